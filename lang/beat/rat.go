@@ -1,0 +1,216 @@
+package beat
+
+import (
+	"math"
+	"math/bits"
+	"strconv"
+)
+
+// A Rat is an exact rational number in lowest terms; the zero value is 0.
+// Positions are Rats in whole notes. Equal numbers are equal by ==.
+//
+// Products are made in 128 bits. What still does not fit an int64 stays at
+// the largest or smallest Rat; positions within the limits of a piece never
+// come near that (see TestRatWithinTheLimits).
+type Rat struct {
+	n int64
+	d int64 // denominator − 1, so that the zero value is 0/1
+}
+
+// R is n/d in lowest terms. A denominator of 0 gives 0: callers check first.
+func R(n, d int64) Rat {
+	if d == 0 || n == 0 {
+		return Rat{}
+	}
+	neg := (n < 0) != (d < 0)
+	return reduce(neg, 0, abs(n), 0, abs(d))
+}
+
+func abs(n int64) uint64 {
+	if n < 0 {
+		return uint64(-n) // right for the smallest int64 too
+	}
+	return uint64(n)
+}
+
+// reduce makes a Rat of two 128-bit numbers.
+func reduce(neg bool, nh, nl, dh, dl uint64) Rat {
+	if nh|dh == 0 {
+		if g := gcd(nl, dl); g > 1 {
+			nl, dl = nl/g, dl/g
+		}
+	}
+	for nh|dh != 0 || nl > math.MaxInt64 || dl > math.MaxInt64 {
+		// Out of range: give up the lowest bit of both, and with it exactness.
+		nl, nh = nl>>1|nh<<63, nh>>1
+		dl, dh = dl>>1|dh<<63, dh>>1
+	}
+	if dl == 0 {
+		nl, dl = math.MaxInt64, 1
+	}
+	if g := gcd(nl, dl); g > 1 {
+		nl, dl = nl/g, dl/g
+	}
+	n := int64(nl)
+	if neg {
+		n = -n
+	}
+	return Rat{n, int64(dl) - 1}
+}
+
+func gcd(a, b uint64) uint64 {
+	if a == 0 || b == 0 {
+		return a | b
+	}
+	shift := bits.TrailingZeros64(a | b)
+	a >>= bits.TrailingZeros64(a)
+	for b != 0 {
+		b >>= bits.TrailingZeros64(b)
+		if a > b {
+			a, b = b, a
+		}
+		b -= a
+	}
+	return a << shift
+}
+
+// Num is the number above the line, Den the one below it.
+func (a Rat) Num() int64 { return a.n }
+func (a Rat) Den() int64 { return a.d + 1 }
+
+// Add is a + b.
+func (a Rat) Add(b Rat) Rat {
+	switch {
+	case a.n == 0:
+		return b
+	case b.n == 0:
+		return a
+	}
+	ad, bd := a.Den(), b.Den()
+	if ad == bd {
+		if s := a.n + b.n; (a.n^s)&(b.n^s) >= 0 {
+			if ad == 1 {
+				return Rat{s, 0}
+			}
+			return R(s, ad)
+		}
+	}
+	g := int64(gcd(uint64(ad), uint64(bd)))
+	xh, xl := bits.Mul64(abs(a.n), uint64(bd/g))
+	yh, yl := bits.Mul64(abs(b.n), uint64(ad/g))
+	dh, dl := bits.Mul64(uint64(ad), uint64(bd/g))
+	xneg, yneg := a.n < 0, b.n < 0
+	if xneg == yneg {
+		l, c := bits.Add64(xl, yl, 0)
+		h, _ := bits.Add64(xh, yh, c)
+		return reduce(xneg, h, l, dh, dl)
+	}
+	if xh < yh || xh == yh && xl < yl {
+		xh, xl, yh, yl, xneg = yh, yl, xh, xl, yneg
+	}
+	l, c := bits.Sub64(xl, yl, 0)
+	h, _ := bits.Sub64(xh, yh, c)
+	if h|l == 0 {
+		return Rat{}
+	}
+	return reduce(xneg, h, l, dh, dl)
+}
+
+// Neg is −a.
+func (a Rat) Neg() Rat { return Rat{-a.n, a.d} }
+
+// Sub is a − b.
+func (a Rat) Sub(b Rat) Rat { return a.Add(b.Neg()) }
+
+// Mul is a × b.
+func (a Rat) Mul(b Rat) Rat {
+	if a.n == 0 || b.n == 0 {
+		return Rat{}
+	}
+	an, bn, ad, bd := abs(a.n), abs(b.n), uint64(a.Den()), uint64(b.Den())
+	if g := gcd(an, bd); g > 1 {
+		an, bd = an/g, bd/g
+	}
+	if g := gcd(bn, ad); g > 1 {
+		bn, ad = bn/g, ad/g
+	}
+	nh, nl := bits.Mul64(an, bn)
+	dh, dl := bits.Mul64(ad, bd)
+	return reduce((a.n < 0) != (b.n < 0), nh, nl, dh, dl)
+}
+
+// MulInt is a × k.
+func (a Rat) MulInt(k int64) Rat { return a.Mul(Rat{k, 0}) }
+
+// Div is a ÷ b; dividing by 0 gives 0.
+func (a Rat) Div(b Rat) Rat {
+	if b.n == 0 {
+		return Rat{}
+	}
+	inv := Rat{b.Den(), int64(abs(b.n)) - 1}
+	if b.n < 0 {
+		inv.n = -inv.n
+	}
+	return a.Mul(inv)
+}
+
+// Cmp is −1, 0 or 1 as a is less than, equal to or greater than b.
+func (a Rat) Cmp(b Rat) int {
+	if a == b {
+		return 0
+	}
+	if a.Less(b) {
+		return -1
+	}
+	return 1
+}
+
+// Less says whether a < b.
+func (a Rat) Less(b Rat) bool {
+	if a.d == b.d {
+		return a.n < b.n
+	}
+	if (a.n < 0) != (b.n < 0) {
+		return a.n < 0
+	}
+	xh, xl := bits.Mul64(abs(a.n), uint64(b.Den()))
+	yh, yl := bits.Mul64(abs(b.n), uint64(a.Den()))
+	if a.n < 0 {
+		xh, xl, yh, yl = yh, yl, xh, xl
+	}
+	return xh < yh || xh == yh && xl < yl
+}
+
+// IsZero says whether a is 0.
+func (a Rat) IsZero() bool { return a.n == 0 }
+
+// Sign is −1, 0 or 1.
+func (a Rat) Sign() int {
+	switch {
+	case a.n < 0:
+		return -1
+	case a.n > 0:
+		return 1
+	}
+	return 0
+}
+
+// Float is the nearest float64.
+func (a Rat) Float() float64 { return float64(a.n) / float64(a.Den()) }
+
+// Floor is the largest whole number not above a.
+func (a Rat) Floor() int64 {
+	q := a.n / a.Den()
+	if a.n%a.Den() < 0 {
+		q--
+	}
+	return q
+}
+
+// String is n or n/d.
+func (a Rat) String() string {
+	if a.d == 0 {
+		return strconv.FormatInt(a.n, 10)
+	}
+	return strconv.FormatInt(a.n, 10) + "/" + strconv.FormatInt(a.Den(), 10)
+}

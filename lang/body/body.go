@@ -1,0 +1,333 @@
+// Package body says what a person can do and how long it takes.
+//
+// In come distances in centimetres and a profile. Out come motions: each with
+// the words a player would use, the codes of the table it stands on, and two
+// times in seconds.
+//
+//   - floor: as fast as people have been measured to do it. A window shorter
+//     than the floor is impossible.
+//   - steady: the pace of someone who does it all evening without fuss.
+//
+// What is measured: Fitts's tapping (1954), the MTM-1 card (1948), the
+// comfortable rates that Solomon gives (2016), tapping rates of drummers
+// (Fujii and others, 2009 to 2011). What is modelled: which of those motions a
+// change is made of, the profiles' factors, and the extra grasps of awkward
+// instruments. A single transition is good to perhaps 30 % either way: a
+// verdict is an aid to judgement, never a guarantee.
+//
+// The package knows nothing of scores, players' names or instruments.
+package body
+
+import (
+	"fmt"
+	"math"
+)
+
+// A Pace is how long something takes, in seconds.
+type Pace struct{ Floor, Steady float64 }
+
+// Add is one after the other.
+func (p Pace) Add(o Pace) Pace { return Pace{p.Floor + o.Floor, p.Steady + o.Steady} }
+
+// Max is both at once: the longer counts.
+func (p Pace) Max(o Pace) Pace { return Pace{max(p.Floor, o.Floor), max(p.Steady, o.Steady)} }
+
+// A Motion is one thing a body does.
+type Motion struct {
+	Words  string // what a player would call it
+	Code   string // the table's codes
+	Pace   Pace
+	Source string
+}
+
+// Sum is the pace of motions one after the other.
+func Sum(motions []Motion) Pace {
+	var p Pace
+	for _, m := range motions {
+		p = p.Add(m.Pace)
+	}
+	return p
+}
+
+// The sources that motions name.
+const (
+	MTM1     = "MTM-1 (Maynard, Stegemerten & Schwab 1948)"
+	Fitts    = "Fitts 1954, Shannon form"
+	Solomon  = "Solomon 2016"
+	Fujii    = "Fujii et al. 2009–2011"
+	Modelled = "modelled on MTM-1"
+)
+
+// A Profile is how fast, how far and with how much margin one person works.
+type Profile struct {
+	Name                    string
+	FloorScale, SteadyScale float64
+	SameFloor, SameSteady   float64 // one hand on one surface, seconds a stroke
+	Reach, Lean             float64 // cm without and with leaning
+	Margin                  float64 // on every steady time
+	Fastest                 float64 // strokes a second of one hand; 0: as the profile
+}
+
+// Experienced is the profile when nothing is said. Its rates: steady from
+// Solomon 2016; the floor from Fujii's 5–7 Hz for ordinary drummers.
+func Experienced() Profile {
+	return Profile{Name: "experienced", FloorScale: 1, SteadyScale: 1, SameFloor: 1.0 / 7, SameSteady: 0.208, Reach: 60, Lean: 75, Margin: 1}
+}
+
+// Student is slower by a third at the limit and by a fifth in comfort
+// (modelled; common practice, no source).
+func Student() Profile {
+	p := Experienced()
+	p.Name, p.FloorScale, p.SteadyScale, p.SameFloor, p.SameSteady = "student", 1.3, 1.2, 1.0/6, 0.25
+	return p
+}
+
+// Professional is quicker (modelled); about 10 Hz is the fastest one-hand
+// rate that Fujii measured.
+func Professional() Profile {
+	p := Experienced()
+	p.Name, p.FloorScale, p.SteadyScale, p.SameFloor, p.SameSteady = "professional", 0.9, 0.8, 1.0/10, 1.0/7
+	return p
+}
+
+// ProfileNames are the profiles that a file may name.
+func ProfileNames() []string { return []string{"student", "experienced", "professional"} }
+
+// ProfileNamed finds a profile.
+func ProfileNamed(name string) (Profile, bool) {
+	switch name {
+	case "student":
+		return Student(), true
+	case "experienced":
+		return Experienced(), true
+	case "professional":
+		return Professional(), true
+	}
+	return Profile{}, false
+}
+
+// scale makes a motion's times the profile's own. The steady time is never
+// below the floor.
+func (p Profile) scale(floor, steady float64) Pace {
+	f := floor * p.FloorScale
+	return Pace{f, max(f, steady*p.SteadyScale*p.margin())}
+}
+
+func (p Profile) margin() float64 {
+	if p.Margin <= 0 {
+		return 1
+	}
+	return p.Margin
+}
+
+// The move floor: 27.7 ms + 111.5 ms·log2(d/w + 1), a fit to Fitts's sixteen
+// 1 oz conditions (r = .994), and never below the 180 ms that is the fastest
+// he measured.
+const (
+	fittsA       = 0.0277
+	fittsB       = 0.1115
+	fastestFitts = 0.180
+	steadyTravel = 1.4 // times the floor; modelled
+)
+
+// Fit is the fitted line without its lower bound, in seconds.
+func Fit(d, width float64) float64 { return fittsA + fittsB*math.Log2(max(0, d)/max(0.1, width)+1) }
+
+func moveFloor(d, width float64) float64 { return max(fastestFitts, Fit(d, width)) }
+
+// Widths of what is aimed at, in cm, where nothing else is known.
+const (
+	StrikeWidth    = 15.0
+	implementWidth = 5.0
+)
+
+// Travel is from one surface to a stroke on another, d away and width wide.
+func (p Profile) Travel(d, width float64) Motion {
+	f := moveFloor(d, width)
+	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), p.scale(f, steadyTravel*f), Fitts}
+}
+
+// Same is one hand again on the same surface.
+func (p Profile) Same() Pace {
+	floor := p.SameFloor
+	if p.Fastest > 0 {
+		floor = 1 / p.Fastest
+	}
+	return Pace{floor, max(floor, p.SameSteady*p.margin())}
+}
+
+// proportion turns a steady rate of Solomon's into a pace, its floor as far
+// below it as one hand's is.
+func (p Profile) proportion(steady, floor float64) Pace {
+	base := Experienced()
+	s := steady * p.SameSteady / base.SameSteady
+	f := floor * p.SameFloor / base.SameFloor
+	return Pace{f, max(f, s*p.margin())}
+}
+
+// SameMallet is one hand holding two mallets, striking again with the same;
+// Alternate is from the one mallet to the other.
+func (p Profile) SameMallet() Pace { return p.proportion(0.250, 0.18) }
+func (p Profile) Alternate() Pace  { return p.proportion(0.125, 0.09) }
+
+// OneFoot and TwoFeet are pedal strokes.
+func (p Profile) OneFoot() Pace { return p.proportion(0.300, 0.2) }
+func (p Profile) TwoFeet() Pace { return p.proportion(0.150, 0.1) }
+
+// HandToHand is two hands in turn on one surface: sixteenths at 144 are
+// comfortable (Solomon 2016); the floor is in proportion.
+func (p Profile) HandToHand() Pace { return p.proportion(0.104, 0.104*(1.0/7)/0.208) }
+
+// BurstRate is how many strokes a second two or three may come at by rebound
+// on a membrane or a padded surface.
+func (p Profile) BurstRate() float64 { return 12 }
+
+// Handling is how hard a thing is to take and to lay.
+type Handling int
+
+const (
+	Easy    Handling = iota // a mallet: G1A, RL1
+	Careful                 // one more regrasp to take, set down with care
+	Awkward                 // two more, and one to set down
+)
+
+// Lay is to put a thing down d away on something padded.
+func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
+	kase, codeText, source := "B", "M-B", MTM1
+	if quiet {
+		kase, codeText = "C", "M-C"
+	}
+	floor := moveFloor(d, StrikeWidth) + seconds("RL1")
+	steady := move(kase, d) + seconds("RL1")
+	codes := fmt.Sprintf("%s %.0f cm + RL1", codeText, d)
+	switch h {
+	case Careful:
+		floor, steady, codes, source = floor+seconds("P1SE"), steady+seconds("P1SE"), codes+" + P1SE", Modelled
+	case Awkward:
+		floor, steady, codes, source = floor+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2"), codes+" + P1SE + G2", Modelled
+	}
+	return Motion{fmt.Sprintf("lay the %s %.0f cm away", what, d), codes, p.scale(floor, steady), source}
+}
+
+// Take is to pick a thing up d away; among says it lies among others.
+func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
+	floor := moveFloor(d, implementWidth) + seconds("G1A")
+	steady := reach("B", d) + seconds("G1A") + seconds("G2")
+	codes, source := fmt.Sprintf("R-B %.0f cm + G1A + G2", d), MTM1
+	if among {
+		floor += seconds("G4B") - seconds("G1A")
+		steady = reach("C", d) + seconds("G4B") + seconds("G2")
+		codes = fmt.Sprintf("R-C %.0f cm + G4B + G2", d)
+	}
+	if h > Easy {
+		extra := float64(h) * seconds("G2")
+		floor, steady, source = floor+extra, steady+extra, Modelled
+		codes += fmt.Sprintf(" + %d G2", int(h))
+	}
+	words := fmt.Sprintf("take the %s %.0f cm away", what, d)
+	if among {
+		words += " from among others"
+	}
+	return Motion{words, codes, p.scale(floor, steady), source}
+}
+
+// Carry is to bring what was taken to an instrument.
+func (p Profile) Carry(d, width float64) Motion {
+	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.scale(moveFloor(d, width), move("B", d)), MTM1}
+}
+
+// Regrasp is G2: to shift a thing within the hand.
+func (p Profile) Regrasp(words string) Motion {
+	return Motion{words, "G2", p.scale(seconds("G2"), seconds("G2")), MTM1}
+}
+
+// PassOver is G3: from hand to hand.
+func (p Profile) PassOver(what string) Motion {
+	return Motion{"pass the " + what + " over", "G3", p.scale(seconds("G3"), seconds("G3")), MTM1}
+}
+
+// Step is a step to the side; less than 30 cm is a shift of weight.
+func (p Profile) Step(d float64) Motion {
+	if d < 30 {
+		return Motion{}
+	}
+	return Motion{fmt.Sprintf("step %.0f cm", d), fmt.Sprintf("SS %.0f cm", d),
+		p.scale(TMU*(17.0+0.2*(d-30)), TMU*(34.1+0.4*(d-30))), MTM1}
+}
+
+// Turn is to turn the body 45 to 90 degrees.
+func (p Profile) Turn() Motion {
+	return Motion{"turn", "TBC1 / TBC2", p.scale(seconds("TBC1"), seconds("TBC2")), MTM1}
+}
+
+// The length of a pace, in cm: MTM-1's own 34 in, and a shorter one where it
+// is crowded.
+const (
+	openPace    = 86.0
+	crowdedPace = 75.0
+)
+
+// Walk is d to another station: unhindered at the floor, hindered or laden
+// when steady.
+func (p Profile) Walk(d float64) Motion {
+	n, m := math.Ceil(d/openPace), math.Ceil(d/crowdedPace)
+	return Motion{fmt.Sprintf("walk %.1f m", d/100), fmt.Sprintf("%.0f W-P / %.0f W-PO", n, m),
+		p.scale(n*seconds("W-P"), m*seconds("W-PO")), MTM1}
+}
+
+// longestStep is the furthest one side step goes, in cm: the card gives them
+// to about here; further is walking.
+const longestStep = 90
+
+// Between is how the body gets d cm further: not at all below 30 cm, by a
+// side step up to 90, else by walking, after a turn if one is needed.
+func (p Profile) Between(d float64, turn bool) []Motion {
+	switch {
+	case d < 30:
+		return nil
+	case d <= longestStep:
+		return []Motion{p.Step(d)}
+	case turn:
+		return []Motion{p.Turn(), p.Walk(d)}
+	}
+	return []Motion{p.Walk(d)}
+}
+
+// TurnPage is to turn a page that lies d away.
+func (p Profile) TurnPage(d float64) Motion {
+	grip := seconds("G1B")
+	floor := moveFloor(d, implementWidth) + grip + moveFloor(40, StrikeWidth) + seconds("RL1")
+	steady := reach("B", d) + grip + move("B", 40) + seconds("RL1")
+	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B 40 cm + RL1", d), p.scale(floor, steady), MTM1}
+}
+
+// glance is E of MTM-2, up and back.
+const glance = 2 * 7 * TMU
+
+// Glance is to look up and back.
+func (p Profile) Glance() Motion {
+	return Motion{"look up and back", "2 E", p.scale(glance, glance), "MTM-2"}
+}
+
+// Damp is to bring the hand to what rings; touching it is G5, no time.
+func (p Profile) Damp(d, width float64) Motion {
+	m := p.Travel(d, width)
+	m.Words, m.Code = fmt.Sprintf("damp %.0f cm away", d), m.Code+" + G5"
+	return m
+}
+
+// SitDown and StandUp are as they say.
+func (p Profile) SitDown() Motion {
+	return Motion{"sit down", "SIT", p.scale(seconds("SIT"), seconds("SIT")), MTM1}
+}
+func (p Profile) StandUp() Motion {
+	return Motion{"stand up", "STD", p.scale(seconds("STD"), seconds("STD")), MTM1}
+}
+
+// A Point is a place in centimetres from where the player stands.
+type Point struct{ Right, Ahead, Up float64 }
+
+// Dist is how far apart two points are.
+func (a Point) Dist(b Point) float64 {
+	return math.Sqrt((a.Right-b.Right)*(a.Right-b.Right) + (a.Ahead-b.Ahead)*(a.Ahead-b.Ahead) + (a.Up-b.Up)*(a.Up-b.Up))
+}

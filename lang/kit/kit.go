@@ -1,0 +1,381 @@
+// Package kit says what instruments, implements and ways of playing are.
+//
+// In come parsed files with instrument and implement blocks: the catalogue
+// that ships in the binary, and any that a piece brings. Out comes a
+// [Catalogue]. Adding an instrument or a way of playing is a line of data in
+// catalogue/*.handful; no code knows an instrument by name.
+//
+// The package never times a motion and never looks at a score.
+package kit
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+
+	"handful/lang/syntax"
+)
+
+// A Mount is how an instrument is fixed.
+type Mount uint8
+
+const (
+	AnyMount Mount = iota // not said
+	Held
+	OnStand
+	Padded
+	Clipped
+	Clamped
+	Hung
+	Floor
+	OnBody
+)
+
+var mountWords = [...]string{"", "held", "on stand", "padded", "clipped", "clamped", "hung", "floor", "on body"}
+
+func (m Mount) String() string { return mountWords[m] }
+
+// MountNamed reads a mount's words.
+func MountNamed(words string) Mount { return Mount(max(0, slices.Index(mountWords[:], words))) }
+
+// Gear is what the mount needs besides the instrument, in words, or "".
+func (m Mount) Gear() string {
+	return [...]string{"", "", "stand", "padded table", "clip", "clamp", "hook or frame", "", ""}[m]
+}
+
+// A Dynamic is a loudness, from ppp at 1 to fff at 8; 0 is not said.
+type Dynamic int8
+
+var dynamicWords = [...]string{"", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff"}
+
+// The dynamics that rules speak of.
+const (
+	PPP Dynamic = iota + 1
+	PP
+	P
+	MP
+	MF
+	F
+	FF
+	FFF
+)
+
+func (d Dynamic) String() string { return dynamicWords[d] }
+
+// DynamicNamed reads a dynamic; sfz counts as f, fp as p after its attack.
+func DynamicNamed(word string) Dynamic {
+	switch word {
+	case "sfz":
+		return F
+	case "fp":
+		return P
+	}
+	return Dynamic(max(0, slices.Index(dynamicWords[:], word)))
+}
+
+// Noise is how much noise it makes to take a thing up or lay it down.
+type Noise uint8
+
+const (
+	Silent Noise = iota
+	Soft
+	Audible
+	Loud
+)
+
+// Handling is how hard a thing is to take and lay.
+type Handling uint8
+
+const (
+	Easy Handling = iota
+	Careful
+	Awkward
+)
+
+// Weight of an implement; Nothing is the bare hand.
+type Weight uint8
+
+const (
+	Nothing Weight = iota
+	Light
+	Medium
+	Heavy
+)
+
+// Limb says which limbs a way of playing takes.
+type Limb uint8
+
+const (
+	Hand Limb = iota
+	Foot
+	Mouth
+)
+
+// A Choice is an implement that a way of playing may be played with, and how
+// many of them one hand holds (2: a two-mallet grip).
+type Choice struct {
+	Implement string
+	Count     int
+}
+
+// A Way is one way of playing an instrument.
+type Way struct {
+	Mount    Mount
+	Limb     Limb
+	Hands    int // hands (or feet) it takes
+	With     []Choice
+	Rolls    bool
+	RollsFor float64 // seconds that a roll can be kept up; 0 is no limit
+	Shaken   bool
+	Keeps    bool // a light implement may stay in the fingers
+	Seated   bool
+	Apart    float64 // least seconds between strokes of one hand; 0: the ordinary rate
+	Softest  Dynamic
+	Loudest  Dynamic
+	StopsBy  []string // overrides the instrument's
+	Needs    []string // gear besides the mount's own
+	Costs    string   // what the sound pays; "" for nothing
+}
+
+// Fixed says whether the instrument stays where it is while it is played, so
+// that a hand needs to bring no more than an implement.
+func (w *Way) Fixed() bool { return w.Mount != Held }
+
+// HandHolds says whether the striking hand itself holds the instrument.
+func (w *Way) HandHolds() bool {
+	return w.Limb == Hand && w.Mount == Held && (w.Hands == 1 || len(w.With) == 0)
+}
+
+// A Ban is a set of implements an instrument is never played with, and why.
+type Ban struct {
+	With   []string
+	Reason string
+}
+
+// An Instrument is one entry of the catalogue.
+type Instrument struct {
+	ID        string
+	Called    string
+	Abbrevs   []string
+	Also      []string
+	Family    string
+	Sounds    []string
+	MIDI      []int
+	Glyphs    []string
+	Zone      float64 // cm
+	Rings     float64 // seconds; 0 is short
+	Noise     Noise
+	Handling  Handling
+	Late      float64 // seconds the hand is needed before the sound
+	LateWhy   string
+	StopsBy   []string
+	Never     []Ban
+	Basis     string
+	Notes     []string
+	Ways      []*Way
+	Own       bool // defined by the piece, not by the catalogue
+	File      string
+	Line      int
+	LineCount int
+}
+
+// Usual is the way the instrument is played when nothing is said.
+func (in *Instrument) Usual() *Way { return in.Ways[0] }
+
+// Name is the trade name in lower case, for sentences.
+func (in *Instrument) Name() string {
+	if in.Called == "" {
+		return strings.ReplaceAll(in.ID, "-", " ")
+	}
+	return lowerFirst(in.Called)
+}
+
+// Stops is what stops the ring when the instrument is played that way.
+func (in *Instrument) Stops(w *Way) []string {
+	if w != nil && len(w.StopsBy) > 0 {
+		return w.StopsBy
+	}
+	return in.StopsBy
+}
+
+// Banned says why an implement is never used on the instrument, or "".
+func (in *Instrument) Banned(implement string) string {
+	for _, b := range in.Never {
+		if slices.Contains(b.With, implement) {
+			return b.Reason
+		}
+	}
+	return ""
+}
+
+// An Implement is something that strikes.
+type Implement struct {
+	ID       string
+	Called   string
+	Abbrevs  []string
+	Also     []string
+	Weight   Weight
+	Noise    Noise
+	Handling Handling
+	Basis    string
+	Own      bool
+	File     string
+	Line     int
+}
+
+// Name is the implement's name in lower case, for sentences.
+func (im *Implement) Name() string {
+	if im.Called == "" {
+		return strings.ReplaceAll(im.ID, "-", " ")
+	}
+	return lowerFirst(im.Called)
+}
+
+func lowerFirst(s string) string {
+	r := []rune(s)
+	if len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsUpper(r[1]) {
+		return s
+	}
+	return string(unicode.ToLower(r[0])) + string(r[1:])
+}
+
+// A Catalogue is a set of instruments and implements. It does not change once
+// made; [Catalogue.With] makes another.
+type Catalogue struct {
+	below       *Catalogue
+	instruments map[string]*Instrument
+	implements  map[string]*Implement
+	byName      map[string][]*Instrument
+}
+
+// Instrument finds an instrument by its id.
+func (c *Catalogue) Instrument(id string) *Instrument {
+	for ; c != nil; c = c.below {
+		if in := c.instruments[id]; in != nil {
+			return in
+		}
+	}
+	return nil
+}
+
+// Implement finds an implement by its id, or by its plural.
+func (c *Catalogue) Implement(word string) *Implement {
+	if im := c.implement(word); im != nil {
+		return im
+	}
+	if im := c.implement(strings.TrimSuffix(word, "s")); im != nil {
+		return im
+	}
+	return c.implement(strings.TrimSuffix(word, "es"))
+}
+
+func (c *Catalogue) implement(id string) *Implement {
+	for ; c != nil; c = c.below {
+		if im := c.implements[id]; im != nil {
+			return im
+		}
+	}
+	return nil
+}
+
+// Called finds every instrument that goes by a name or by letters, ignoring
+// case, dots, blanks and hyphens: "S.D.", "wood-block", "Cym.".
+func (c *Catalogue) Called(name string) []*Instrument {
+	key := squash(name)
+	var out []*Instrument
+	for at := c; at != nil; at = at.below {
+		for _, in := range at.byName[key] {
+			if c.Instrument(in.ID) == in && !slices.Contains(out, in) {
+				out = append(out, in)
+			}
+		}
+	}
+	return out
+}
+
+// Resolve finds an instrument by id, or by a name that only one goes by.
+func (c *Catalogue) Resolve(name string) *Instrument {
+	if in := c.Instrument(name); in != nil {
+		return in
+	}
+	if all := c.Called(name); len(all) == 1 {
+		return all[0]
+	}
+	return nil
+}
+
+// Instruments is every instrument, in the order of their ids.
+func (c *Catalogue) Instruments() []*Instrument {
+	var out []*Instrument
+	for at := c; at != nil; at = at.below {
+		for id, in := range at.instruments {
+			if c.Instrument(id) == in {
+				out = append(out, in)
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b *Instrument) int { return strings.Compare(a.ID, b.ID) })
+	return out
+}
+
+// Implements is every implement, in the order of their ids.
+func (c *Catalogue) Implements() []*Implement {
+	var out []*Implement
+	for at := c; at != nil; at = at.below {
+		for id, im := range at.implements {
+			if c.implement(id) == im {
+				out = append(out, im)
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b *Implement) int { return strings.Compare(a.ID, b.ID) })
+	return out
+}
+
+// With is the catalogue with more entries laid over it.
+func (c *Catalogue) With(instruments []*Instrument, implements []*Implement) *Catalogue {
+	if len(instruments)+len(implements) == 0 {
+		return c
+	}
+	over := &Catalogue{below: c, instruments: map[string]*Instrument{}, implements: map[string]*Implement{}, byName: map[string][]*Instrument{}}
+	for _, in := range instruments {
+		over.instruments[in.ID] = in
+		for _, n := range in.Names() {
+			key := squash(n)
+			over.byName[key] = append(over.byName[key], in)
+		}
+	}
+	for _, im := range implements {
+		over.implements[im.ID] = im
+	}
+	return over
+}
+
+// Names is everything the instrument goes by.
+func (in *Instrument) Names() []string {
+	names := append([]string{in.ID}, in.Abbrevs...)
+	if in.Called != "" {
+		names = append(names, in.Called)
+	}
+	return append(names, in.Also...)
+}
+
+func squash(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsNumber(r) {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, name)
+}
+
+// Nearest is the id closest to a mistyped one, or "".
+func Nearest(word string, ids []string) string {
+	best, least := "", 4
+	for _, id := range ids {
+		if d := syntax.Distance(word, id); d < least && d*2 < len(word) {
+			best, least = id, d
+		}
+	}
+	return best
+}

@@ -1,0 +1,286 @@
+package kit
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"handful/lang/syntax"
+)
+
+// A Problem is something wrong with a definition.
+type Problem struct {
+	Line int
+	syntax.Problem
+}
+
+// Read collects the instruments and implements that a file defines. seats are
+// the file's own. Names of implements are checked by the caller, which knows
+// what else is in reach.
+func Read(name string, f *syntax.File, seats []syntax.Seat, own bool) (ins []*Instrument, ims []*Implement, problems []Problem) {
+	var in *Instrument
+	var im *Implement
+	fault := func(line int, at syntax.Span, format string, args ...any) {
+		problems = append(problems, Problem{line, syntax.Problem{Rule: "definition", Span: at, Message: fmt.Sprintf(format, args...)}})
+	}
+	closeInstrument := func() {
+		if in != nil && len(in.Ways) == 0 {
+			fault(in.Line, wordSpan(f.Lines[in.Line]), "%s has no way of playing: add a line such as  way on stand takes 1 hand with snare-stick", in.ID)
+			in.Ways = []*Way{{Mount: OnStand, Hands: 1}}
+		}
+		in = nil
+	}
+	for i, l := range f.Lines {
+		if l.Stmt == nil {
+			continue
+		}
+		if d, ok := l.Stmt.(*syntax.Define); ok && d.Name.Text != "" {
+			closeInstrument()
+			im = nil
+			if d.Word.Text == "instrument" {
+				in = &Instrument{ID: d.Name.Text, Zone: 15, Own: own, File: name, Line: i}
+				ins = append(ins, in)
+			} else {
+				im = &Implement{ID: d.Name.Text, Weight: Light, Own: own, File: name, Line: i}
+				ims = append(ims, im)
+			}
+			continue
+		}
+		if l.Broken {
+			continue
+		}
+		switch b := seats[i].Block; {
+		case b == syntax.InInstrument && in != nil:
+			in.read(l, func(at syntax.Span, format string, args ...any) { fault(i, at, format, args...) })
+		case b == syntax.InImplement && im != nil:
+			im.read(l, func(at syntax.Span, format string, args ...any) { fault(i, at, format, args...) })
+		case l.Form != nil && l.Form.Opens != 0:
+			closeInstrument()
+			im = nil
+		}
+	}
+	closeInstrument()
+	return ins, ims, problems
+}
+
+func wordSpan(l *syntax.Line) syntax.Span {
+	if d, ok := l.Stmt.(*syntax.Define); ok {
+		return d.Name.Span()
+	}
+	return syntax.Span{Start: 0, End: len(l.Text)}
+}
+
+type faultFunc func(at syntax.Span, format string, args ...any)
+
+func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
+	switch s := l.Stmt.(type) {
+	case *syntax.Printed:
+		in.Notes = append(in.Notes, s.Text.Value())
+	case *syntax.Texts:
+		if s.Word.Text == "also" {
+			in.Also = append(in.Also, texts(s.Text)...)
+			return
+		}
+		in.Called = s.Text[0].Value()
+		in.Abbrevs = append(in.Abbrevs, texts(s.Text[1:])...)
+	case *syntax.Words:
+		in.words(s, fault)
+	case *syntax.Speaks:
+		in.Late = number(s.Late, 0, 60, fault)
+		if s.Why != nil {
+			in.LateWhy = s.Why.Value()
+		}
+	case *syntax.Stops:
+		in.StopsBy = stops(s, fault)
+	case *syntax.Never:
+		ban := Ban{With: names(s.With)}
+		if s.Reason != nil {
+			ban.Reason = s.Reason.Value()
+		} else {
+			fault(syntax.Span{Start: len(strings.TrimRight(l.Text, " \t")) - 1, End: len(strings.TrimRight(l.Text, " \t"))}, `never gives its reason: … because "it would break the head"`)
+		}
+		in.Never = append(in.Never, ban)
+	case *syntax.Way:
+		in.Ways = append(in.Ways, way(s, fault))
+	}
+}
+
+var (
+	families    = []string{"membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite"}
+	noises      = []string{"silent", "soft", "audible", "loud"}
+	handlings   = []string{"easy", "careful", "awkward"}
+	weights     = []string{"nothing", "light", "medium", "heavy"}
+	bases       = []string{"published", "common-practice"}
+	stopsBy     = []string{"hand", "fingers", "forearm", "body", "knee", "pedal", "holding-hand", "itself"}
+	gearAllowed = 64 // words of gear a way may list
+)
+
+func oneOf(a syntax.Atom, words []string, fault faultFunc) int {
+	i := slices.Index(words, a.Text)
+	if i < 0 {
+		fault(a.Span(), "%q is not one of %s", a.Text, strings.Join(words, ", "))
+	}
+	return max(0, i)
+}
+
+func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
+	first := s.Text[0]
+	switch s.Word.Text {
+	case "family":
+		in.Family = families[oneOf(first, families, fault)]
+	case "sound":
+		in.Sounds = append(in.Sounds, atoms(s.Text)...)
+	case "glyph":
+		in.Glyphs = append(in.Glyphs, atoms(s.Text)...)
+	case "midi":
+		for _, a := range s.Text {
+			in.MIDI = append(in.MIDI, int(number(syntax.Num(a), 0, 127, fault)))
+		}
+	case "zone":
+		in.Zone = number(syntax.Num(first), 0.5, 300, fault)
+	case "rings":
+		if first.Text == "short" {
+			in.Rings = 0
+			return
+		}
+		in.Rings = number(syntax.Num(first), 0, 120, fault)
+	case "noise":
+		in.Noise = Noise(oneOf(first, noises, fault))
+	case "handling":
+		in.Handling = Handling(oneOf(first, handlings, fault))
+	case "basis":
+		in.Basis = bases[oneOf(first, bases, fault)]
+	default:
+		fault(s.Word.Span(), "%s says nothing about an instrument", s.Word.Text)
+	}
+}
+
+func (im *Implement) read(l *syntax.Line, fault faultFunc) {
+	switch s := l.Stmt.(type) {
+	case *syntax.Texts:
+		if s.Word.Text == "also" {
+			im.Also = append(im.Also, texts(s.Text)...)
+			return
+		}
+		im.Called = s.Text[0].Value()
+		im.Abbrevs = append(im.Abbrevs, texts(s.Text[1:])...)
+	case *syntax.Words:
+		switch s.Word.Text {
+		case "weighs":
+			im.Weight = Weight(oneOf(s.Text[0], weights, fault))
+		case "noise":
+			im.Noise = Noise(oneOf(s.Text[0], noises, fault))
+		case "handling":
+			im.Handling = Handling(oneOf(s.Text[0], handlings, fault))
+		case "basis":
+			im.Basis = bases[oneOf(s.Text[0], bases, fault)]
+		case "glyph":
+		default:
+			fault(s.Word.Span(), "%s says nothing about an implement", s.Word.Text)
+		}
+	}
+}
+
+func way(s *syntax.Way, fault faultFunc) *Way {
+	w := &Way{Mount: MountNamed(s.Mount.String())}
+	switch {
+	case s.Mouth:
+		w.Limb = Mouth
+		if s.MouthToo != nil {
+			w.Hands = int(number(*s.MouthToo, 1, 1, fault))
+		}
+	default:
+		w.Hands = int(number(*s.Hands, 1, 2, fault))
+		if strings.HasPrefix(s.Limb, "f") {
+			w.Limb = Foot
+		}
+	}
+	for _, t := range s.With {
+		c := Choice{Implement: t.Name.Text, Count: 1}
+		if t.Count != nil {
+			c.Count = int(number(*t.Count, 1, 2, fault))
+		}
+		w.With = append(w.With, c)
+	}
+	for _, c := range s.Clauses {
+		w.clause(c, fault)
+	}
+	return w
+}
+
+func (w *Way) clause(c *syntax.Clause, fault faultFunc) {
+	switch {
+	case c.Rolls:
+		w.Rolls = true
+		if c.UpTo != nil {
+			w.RollsFor = number(*c.UpTo, 0.1, 600, fault)
+		}
+	case c.Shaken:
+		w.Shaken = true
+	case c.Keeps:
+		w.Keeps = true
+	case c.Seated:
+		w.Seated = true
+	case c.Apart != nil:
+		w.Apart = number(*c.Apart, 0.02, 60, fault)
+	case c.Softest != nil:
+		w.Softest = dynamic(*c.Softest, fault)
+	case c.Loudest != nil:
+		w.Loudest = dynamic(*c.Loudest, fault)
+	case c.Stops != nil:
+		w.StopsBy = stops(c.Stops, fault)
+	case c.Costs != nil:
+		w.Costs = c.Costs.Value()
+	case len(c.Needs) > 0 && len(w.Needs) < gearAllowed:
+		w.Needs = append(w.Needs, names(c.Needs)...)
+	}
+}
+
+func dynamic(n syntax.Name, fault faultFunc) Dynamic {
+	d := DynamicNamed(n.Text)
+	if d == 0 {
+		fault(n.Span(), "%q is not a dynamic: ppp pp p mp mf f ff fff", n.Text)
+	}
+	return d
+}
+
+func stops(s *syntax.Stops, fault faultFunc) []string {
+	for _, n := range s.By {
+		oneOf(syntax.Atom(n), stopsBy, fault)
+	}
+	return names(s.By)
+}
+
+func number(n syntax.Num, least, most float64, fault faultFunc) float64 {
+	v, err := strconv.ParseFloat(n.Text, 64)
+	if err != nil || !(v >= least && v <= most) {
+		fault(n.Span(), "%q should be a number from %g to %g", n.Text, least, most)
+		return least
+	}
+	return v
+}
+
+func texts(in []syntax.Str) []string {
+	out := make([]string, len(in))
+	for i, s := range in {
+		out[i] = s.Value()
+	}
+	return out
+}
+
+func names(in []syntax.Name) []string {
+	out := make([]string, len(in))
+	for i, s := range in {
+		out[i] = s.Text
+	}
+	return out
+}
+
+func atoms(in []syntax.Atom) []string {
+	out := make([]string, len(in))
+	for i, s := range in {
+		out[i] = s.Text
+	}
+	return out
+}

@@ -1,0 +1,270 @@
+package motion
+
+import (
+	"fmt"
+	"math"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/score"
+)
+
+// A leg is what one hand does between two situations: put away, go there,
+// take, bring to the instrument.
+type leg struct {
+	motions []body.Motion
+	need    body.Pace
+	after   body.Pace // the part that can only begin once the body has arrived
+	lays    int
+	takes   int
+	among   bool // takes something from among others
+	walk    bool
+}
+
+type legKey struct {
+	from, to           uint16 // grips
+	fromSpot, toSpot   int16  // item, or one of the spots below
+	fromPlace, toPlace uint8
+	quiet              bool
+	damp               bool
+}
+
+// Spots that are no item.
+const (
+	spotFront = int16(-1) // before the body, where a held instrument is played
+	spotTable = int16(-2) // at the table of the place
+)
+
+// amongOthers is from how many things on one table each lies among others:
+// common practice, no source.
+const amongOthers = 5
+
+// tableOf is where implements lie at a place.
+func (v *solver) tableOf(place uint8) body.Point {
+	at := v.places[place].At
+	best, least := body.Point{}, math.Inf(1)
+	for _, t := range v.player.Tables {
+		if d := flat(t.At, at); d < least {
+			best, least = t.At, d
+		}
+	}
+	return best
+}
+
+// frontOf is where a hand is when it has nothing to do there.
+func (v *solver) frontOf(place uint8) body.Point {
+	p := v.places[place].At
+	p.Ahead += 30
+	return p
+}
+
+func (v *solver) spot(s int16, place uint8) body.Point {
+	switch s {
+	case spotFront:
+		return v.frontOf(place)
+	case spotTable:
+		return v.tableOf(place)
+	}
+	return v.player.Items[s].At
+}
+
+// home is where a thing is taken from and laid: an instrument that stands
+// somewhere of its own goes there, everything else to the table.
+func (v *solver) home(g Grip, place uint8) body.Point {
+	if g.Inst != nil && g.Inst.Placed && flat(g.Inst.At, v.places[place].At) <= v.player.Profile.Lean {
+		return g.Inst.At
+	}
+	return v.tableOf(place)
+}
+
+// leg works out the motions of one hand, and remembers them.
+func (v *solver) leg(k legKey) *leg {
+	if l, ok := v.legs[k]; ok {
+		return l
+	}
+	l := v.makeLeg(k)
+	v.legs[k] = l
+	return l
+}
+
+func (v *solver) makeLeg(k legKey) *leg {
+	l := &leg{}
+	pr := v.player.Profile
+	from, to := v.grips[k.from], v.grips[k.to]
+	if k.from == 0 || k.to == anyGrip {
+		from, to = Grip{}, Grip{}
+		if k.from == 0 && k.to != anyGrip {
+			from = v.grips[k.to]
+			to = from
+		} else if k.from != 0 {
+			from = v.grips[k.from]
+			to = from
+		}
+	}
+	pos := v.spot(k.fromSpot, k.fromPlace)
+	add := func(m body.Motion, late bool) {
+		if m.Pace == (body.Pace{}) {
+			return
+		}
+		l.motions = append(l.motions, m)
+		l.need = l.need.Add(m.Pace)
+		if late {
+			l.after = l.after.Add(m.Pace)
+		}
+	}
+	keep := fingersKeep(from, to)
+	lay, get := difference(from, to)
+	moved := false
+	if lay.Set {
+		home := v.home(lay, k.fromPlace)
+		add(pr.Lay(pos.Dist(home), thing(lay), handling(lay), k.quiet), false)
+		pos, moved = home, true
+		l.lays++
+	}
+	walked := k.fromPlace != k.toPlace
+	if walked {
+		a, b := v.places[k.fromPlace].At, v.places[k.toPlace].At
+		d := flat(a, b)
+		for _, m := range pr.Between(d, d > turnBeyond) {
+			add(m, false)
+			l.walk = true
+		}
+		pos = v.frontOf(k.toPlace)
+		moved = true
+	}
+	carried := false
+	if get.Set {
+		home := v.home(get, k.toPlace)
+		among := get.Inst == nil && v.crowded
+		l.among = among
+		add(pr.Take(pos.Dist(home), thing(get), handling(get), among), true)
+		if get.Count == 2 && get.Inst == nil || to.Count == 2 && from.Implement == to.Implement && to.Implement != nil {
+			add(pr.Regrasp("form the two-mallet grip"), true)
+		}
+		pos, moved, carried = home, true, true
+		l.takes++
+	} else if lay.Set && to.Implement != nil && to.Count == 1 {
+		add(pr.Regrasp("settle the one that stays"), true)
+	}
+	switch keep {
+	case intoFingers:
+		add(pr.Regrasp("tuck the "+to.Kept.Name()+" into the fingers"), false)
+	case fromFingers:
+		add(pr.Regrasp("bring the "+from.Kept.Name()+" back out of the fingers"), true)
+	}
+	dest := v.spot(k.toSpot, k.toPlace)
+	if k.toSpot == spotTable && (moved || carried) {
+		return l
+	}
+	width := 15.0
+	what := "before you"
+	if k.toSpot >= 0 {
+		in := v.player.Items[k.toSpot].Inst
+		width = in.Zone
+		what = "to the " + in.Name()
+	} else if get.Inst == nil && !lay.Set && !walked && k.fromSpot == spotFront {
+		return l
+	}
+	d := pos.Dist(dest)
+	switch {
+	case k.damp:
+		if d > 0.5 {
+			add(pr.Damp(d, width), true)
+		}
+	case carried:
+		m := pr.Carry(d, width)
+		m.Words = fmt.Sprintf("carry it %.0f cm %s", d, what)
+		add(m, true)
+	case d > 0.5 || moved:
+		m := pr.Travel(d, width)
+		m.Words = fmt.Sprintf("move %.0f cm %s", d, what)
+		add(m, true)
+	}
+	return l
+}
+
+// turnBeyond is the distance to another place, in cm, beyond which the body
+// turns to walk there; nearer ones are reached by a step to the side.
+const turnBeyond = 90
+
+// How a kept implement moves between grip and fingers.
+type keeping uint8
+
+const (
+	notKept keeping = iota
+	intoFingers
+	fromFingers
+)
+
+func fingersKeep(from, to Grip) keeping {
+	switch {
+	case to.Kept != nil && from.Kept == nil:
+		return intoFingers
+	case from.Kept != nil && to.Kept == nil && to.Implement == from.Kept:
+		return fromFingers
+	}
+	return notKept
+}
+
+// difference is what must be laid and what must be taken to get from one grip
+// to the other. A zero Grip (Set false) is nothing.
+func difference(from, to Grip) (lay, get Grip) {
+	if from == to {
+		return
+	}
+	stays := func(im *kit.Implement) bool { return im != nil && (to.Implement == im || to.Kept == im) }
+	switch {
+	case from.Inst != nil && from.Inst != to.Inst:
+		lay = Grip{Inst: from.Inst, Count: 1, Set: true}
+	case from.Implement != nil && !stays(from.Implement):
+		lay = Grip{Implement: from.Implement, Count: from.Count, Set: true}
+	case from.Implement != nil && from.Count == 2 && to.Count < 2 && to.Implement == from.Implement:
+		lay = Grip{Implement: from.Implement, Count: 1, Set: true}
+	case from.Kept != nil && !stays(from.Kept):
+		lay = Grip{Implement: from.Kept, Count: 1, Set: true}
+	}
+	has := func(im *kit.Implement) bool { return im != nil && (from.Implement == im || from.Kept == im) }
+	switch {
+	case to.Inst != nil && to.Inst != from.Inst:
+		get = Grip{Inst: to.Inst, Count: 1, Set: true}
+	case to.Implement != nil && !has(to.Implement):
+		get = Grip{Implement: to.Implement, Count: to.Count, Set: true}
+	case to.Implement != nil && to.Count == 2 && from.Implement == to.Implement && from.Count < 2:
+		get = Grip{Implement: to.Implement, Count: 1, Set: true}
+	}
+	return
+}
+
+func thing(g Grip) string {
+	switch {
+	case g.Inst != nil:
+		return g.Inst.Inst.Name()
+	case g.Count == 2:
+		return "two " + g.Implement.Name() + "s"
+	}
+	return g.Implement.Name()
+}
+
+func handling(g Grip) body.Handling {
+	h := kit.Easy
+	if g.Inst != nil {
+		h = g.Inst.Inst.Handling
+	} else if g.Implement != nil {
+		h = g.Implement.Handling
+	}
+	switch h {
+	case kit.Careful:
+		return body.Careful
+	case kit.Awkward:
+		return body.Awkward
+	}
+	return body.Easy
+}
+
+// limbOf is the hand of an index.
+func limbOf(h int) score.Limb {
+	if h == 0 {
+		return score.Right
+	}
+	return score.Left
+}

@@ -1,0 +1,515 @@
+package score
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// A Loader finds the file that another one uses. It must not leave the
+// workspace; what it cannot give it refuses with a reason in plain words.
+type Loader func(from, path string) (name string, f *syntax.File, err error)
+
+// Options are the what-ifs of a check.
+type Options struct {
+	// TempoFactor multiplies every tempo; 0 is 1.
+	TempoFactor float64
+	// Without leaves players out.
+	Without []string
+}
+
+// Bind makes a score of a file.
+func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
+	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
+	b.gather(name, f, nil)
+	b.textProblems()
+	b.definitions()
+	b.marks()
+	b.bars()
+	b.head()
+	b.parts()
+	b.players()
+	b.written()
+	b.omissions()
+	b.cover()
+	b.shelf()
+	return b.Score
+}
+
+type binder struct {
+	*Score
+	opt    Options
+	load   Loader
+	loaded map[string]bool
+	budget int // bars and strokes that may still be written out
+	froms  map[seatKey][]int
+	shared []*Item
+	lines  voiceIndex
+	bound  []logical
+}
+
+type seatKey struct{ file, owner int }
+
+func (b *binder) fault(rule string, at Where, format string, args ...any) *Problem {
+	b.Problems = append(b.Problems, Problem{Rule: rule, Where: at, Message: fmt.Sprintf(format, args...)})
+	return &b.Problems[len(b.Problems)-1]
+}
+
+func at(file, line int, s syntax.Span) Where {
+	return Where{int32(file), int32(line), int32(s.Start), int32(s.End)}
+}
+
+// wholeLine is the range of a line's statement, without blanks or comment.
+func (b *binder) wholeLine(file, line int) Where {
+	l := b.Sources[file].File.Lines[line]
+	end := len(l.Text)
+	if l.Comment.End > l.Comment.Start {
+		end = l.Comment.Start
+	}
+	end = len(strings.TrimRight(l.Text[:end], " \t"))
+	start := len(l.Text[:end]) - len(strings.TrimLeft(l.Text[:end], " \t"))
+	return Where{int32(file), int32(line), int32(start), int32(end)}
+}
+
+// gather adds a file and, depth first, those that it uses.
+func (b *binder) gather(name string, f *syntax.File, above []string) {
+	b.loaded[name] = true
+	me := len(b.Sources)
+	b.Sources = append(b.Sources, Source{Name: name, File: f, Seats: f.Seats()})
+	for i, l := range f.Lines {
+		use, ok := l.Stmt.(*syntax.Use)
+		if !ok || l.Broken {
+			continue
+		}
+		where := at(me, i, use.Path.Span())
+		if me != 0 {
+			where = Where{File: int32(me), Line: int32(i), Start: where.Start, End: where.End}
+		}
+		path := use.Path.Value()
+		switch {
+		case b.load == nil:
+			b.fault("use", where, "%s cannot be read here: there is no folder to find it in", syntax.Quote(path))
+		case len(above) >= MaxDepth:
+			b.fault("too-large", where, "files use one another %d deep here; %d is the most", len(above)+1, MaxDepth)
+		case len(b.Sources) >= MaxFiles:
+			b.fault("too-large", where, "a piece uses at most %d files", MaxFiles)
+		default:
+			got, file, err := b.load(name, path)
+			switch {
+			case err != nil:
+				b.fault("use", where, "%s", err)
+			case got == name || slices.Contains(above, got):
+				b.fault("use", where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
+			case b.loaded[got]:
+			default:
+				before := len(b.Sources)
+				b.gather(got, file, append(above[:len(above):len(above)], name))
+				if n := troubles(file); n > 0 && me == 0 {
+					_ = before
+					b.fault("use", where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
+				}
+			}
+		}
+	}
+}
+
+func troubles(f *syntax.File) int {
+	n := len(f.Problems)
+	for _, l := range f.Lines {
+		n += len(l.Problems)
+	}
+	return n
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// textProblems carries over what the parser found in the piece itself, and
+// lines that stand where they mean nothing.
+func (b *binder) textProblems() {
+	src := b.Sources[0]
+	for _, p := range src.File.Problems {
+		b.fault(p.Rule, at(0, p.Line, p.Span), "%s", p.Message)
+	}
+	owned := false // a bar list above that a | line may go on from
+	for i, l := range src.File.Lines {
+		for _, p := range l.Problems {
+			b.fault(p.Rule, at(0, i, p.Span), "%s", p.Message)
+		}
+		if l.Form == nil {
+			continue
+		}
+		if _, more := l.Stmt.(*syntax.More); more {
+			if !owned {
+				b.fault("syntax", b.wholeLine(0, i), "these bars go on from nothing: a line that begins with | follows a line with bars")
+			}
+			continue
+		}
+		owned = l.Bars != nil || l.Broken
+		if src.Seats[i].Fits(l) || l.Broken {
+			continue
+		}
+		b.fault("syntax", b.wholeLine(0, i), "%s", misplaced(l, src.Seats[i]))
+	}
+}
+
+func misplaced(l *syntax.Line, s syntax.Seat) string {
+	word := l.Form.Word
+	switch l.Stmt.(type) {
+	case *syntax.LimbLine:
+		return "a limb plays for somebody: put a line  player NAME  above this one"
+	case *syntax.Item:
+		if s.Block == syntax.InPlayer {
+			return "what a player plays begins with a limb, as in  R " + strings.TrimSpace(firstWord(l.Text)) + " …; what stands where belongs under  kit"
+		}
+		return "a line that begins with an instrument belongs under  part  (what is written) or  kit  (what stands where)"
+	case *syntax.From:
+		return "from belongs under a part or a player: it says where their lines begin"
+	}
+	switch {
+	case l.Form.In&syntax.InPlayer != 0:
+		return word + " belongs under a player"
+	case l.Form.In&syntax.InKit != 0:
+		return word + " belongs under  kit"
+	}
+	return word + " belongs under  instrument  or  implement"
+}
+
+func firstWord(text string) string {
+	if f := strings.Fields(text); len(f) > 0 {
+		return f[0]
+	}
+	return ""
+}
+
+// definitions reads the instruments and implements of every file.
+func (b *binder) definitions() {
+	b.Catalogue = kit.Standard()
+	var ins []*kit.Instrument
+	var ims []*kit.Implement
+	for i, src := range b.Sources {
+		is, ms, problems := kit.Read(src.Name, src.File, src.Seats, true)
+		ins, ims = append(ins, is...), append(ims, ms...)
+		if i == 0 {
+			for _, p := range problems {
+				b.fault(p.Rule, at(0, p.Line, p.Span), "%s", p.Message)
+			}
+		}
+	}
+	if len(ins)+len(ims) > 0 {
+		b.Catalogue = b.Catalogue.With(ins, ims)
+	}
+	b.Defined = ins
+	b.defined()
+}
+
+// defined checks the implements that the piece's own ways of playing name.
+func (b *binder) defined() {
+	src := b.Sources[0]
+	for i, l := range src.File.Lines {
+		if l.Broken {
+			continue
+		}
+		var names []syntax.Name
+		switch s := l.Stmt.(type) {
+		case *syntax.Way:
+			for _, t := range s.With {
+				names = append(names, t.Name)
+			}
+		case *syntax.Never:
+			names = s.With
+		default:
+			continue
+		}
+		for _, n := range names {
+			b.implement(at(0, i, n.Span()), n.Text)
+		}
+	}
+	for _, in := range b.Defined {
+		for _, w := range in.Ways {
+			for k, c := range w.With {
+				if im := b.Catalogue.Implement(c.Implement); im != nil {
+					w.With[k].Implement = im.ID
+				}
+			}
+		}
+	}
+}
+
+func (b *binder) implement(where Where, word string) *kit.Implement {
+	if im := b.Catalogue.Implement(word); im != nil {
+		return im
+	}
+	var ids []string
+	for _, im := range b.Catalogue.Implements() {
+		ids = append(ids, im.ID)
+	}
+	b.fault("unknown-name", where, "no implement is called %s%s", quoteWord(word), didYouMean(kit.Nearest(word, ids)))
+	return nil
+}
+
+func quoteWord(w string) string { return "“" + w + "”" }
+
+func didYouMean(near string) string {
+	if near == "" {
+		return ""
+	}
+	return "; did you mean " + near + "?"
+}
+
+// marks finds the rehearsal marks, which need no more than bar numbers.
+func (b *binder) marks() {
+	src := b.Sources[0]
+	for i, l := range src.File.Lines {
+		m, ok := l.Stmt.(*syntax.Mark)
+		if !ok || l.Broken {
+			continue
+		}
+		where := at(0, i, m.Name.Span())
+		name := m.Name.Text
+		c := name[0]
+		if c >= '0' && c <= '9' || strings.ContainsAny(name, ".+-") {
+			b.fault("syntax", where, "a mark is a letter or a word without . + or -, so that A+4 can be told from it")
+			continue
+		}
+		if b.mark(name) != nil {
+			p := b.fault("syntax", where, "mark %s is already set", name)
+			p.Related = []Note{{b.mark(name).Where, "here"}}
+			continue
+		}
+		bar, _, hasCount, ok := b.place(0, i, m.Place, false)
+		if !ok {
+			continue
+		}
+		if hasCount {
+			b.fault("unknown-place", at(0, i, m.Place.Span()), "a mark stands at a bar, not within one")
+		}
+		b.Marks = append(b.Marks, Mark{Name: name, Bar: bar, Where: where})
+	}
+}
+
+func (b *binder) mark(name string) *Mark {
+	for i := range b.Marks {
+		if b.Marks[i].Name == name {
+			return &b.Marks[i]
+		}
+	}
+	return nil
+}
+
+// place resolves a place to a bar and, if it has one, a count.
+func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c beat.Count, hasCount, ok bool) {
+	where := at(file, line, a.Span())
+	p, ok := syntax.ParsePlace(a.Text)
+	if !ok {
+		b.fault("unknown-place", where, "%s is not a place: 12 is a bar, 12.3 a count of it, A a mark, A+4 four bars after it", quoteWord(a.Text))
+		return 0, c, false, false
+	}
+	bar = p.Bar
+	if p.Mark != "" {
+		m := b.mark(p.Mark)
+		if m == nil {
+			var names []string
+			for _, m := range b.Marks {
+				names = append(names, m.Name)
+			}
+			msg := fmt.Sprintf("there is no mark %s: add  mark %s at BAR", p.Mark, p.Mark)
+			if len(names) > 0 {
+				msg += "; the marks are " + strings.Join(names, " ")
+			}
+			b.fault("unknown-place", where, "%s", msg)
+			return 0, c, false, false
+		}
+		m.Used = true
+		bar += m.Bar
+	}
+	if within && !b.Grid.Has(bar) {
+		b.fault("unknown-place", where, "there is no bar %d: the piece has bars %d to %d", bar, b.Grid.First(), b.Grid.Last())
+		return 0, c, false, false
+	}
+	if bar > MaxBars {
+		b.fault("too-large", where, "bar %d is beyond the %d bars that a piece may have", bar, MaxBars)
+		return 0, c, false, false
+	}
+	return bar, p.Count, p.HasCount, true
+}
+
+// moment resolves a place to a point in the music.
+func (b *binder) moment(file, line int, a syntax.Atom) (pos beat.Rat, bar int, ok bool) {
+	bar, c, hasCount, ok := b.place(file, line, a, true)
+	if !ok {
+		return pos, 0, false
+	}
+	if !hasCount {
+		return b.Grid.Start(bar), bar, true
+	}
+	pos, ok = b.Grid.At(bar, c)
+	if !ok {
+		b.fault("count", at(file, line, a.Span()), "bar %d has no count %s: %s", bar, c, b.barIs(bar))
+	}
+	return pos, bar, ok
+}
+
+// span resolves a range of bars.
+func (b *binder) span(file, line int, a syntax.Atom) (from, to int, ok bool) {
+	where := at(file, line, a.Span())
+	r, ok := syntax.ParseRange(a.Text)
+	if !ok {
+		b.fault("unknown-place", where, "%s is not a range of bars: write 9-16, or A-B, or one bar", quoteWord(a.Text))
+		return 0, 0, false
+	}
+	from, _, _, ok1 := b.place(file, line, syntax.Atom{Pos: a.Pos, Text: r.From.String()}, true)
+	if !ok1 {
+		return 0, 0, false
+	}
+	to, _, _, ok2 := b.place(file, line, syntax.Atom{Pos: a.Pos, Text: r.To.String()}, true)
+	if !ok2 {
+		return 0, 0, false
+	}
+	if to < from {
+		b.fault("unknown-place", where, "%s runs backwards: write the earlier bar first", a.Text)
+		return 0, 0, false
+	}
+	return from, to, true
+}
+
+// barIs says how long a bar is, for messages.
+func (b *binder) barIs(bar int) string {
+	m := b.Grid.Meter(bar)
+	first := b.Grid.FirstCount(bar)
+	if bar == 0 {
+		return fmt.Sprintf("it is the pickup, and its counts begin at %s of %s", first, m)
+	}
+	return fmt.Sprintf("it is %s and has counts 1 to %d", m, m.Counts())
+}
+
+// A logical line is a line with bars and those that go on from it.
+type logical struct {
+	file, line int
+	more       []int
+	from       int // first bar
+	fromOK     bool
+	pass       int
+	next       int // the bar of the next from in its block, or 0
+	length     int
+}
+
+// bars lays out the bar lines: meters, pickup, and how many bars there are.
+func (b *binder) bars() {
+	b.froms = map[seatKey][]int{}
+	b.budget = 4 * MaxStrokes
+	longest, said := 0, 0
+	for fi := range b.Sources {
+		src := &b.Sources[fi]
+		from, fromOK, pass := 1, true, 0
+		owner := -2
+		for i := 0; i < len(src.File.Lines); i++ {
+			l := src.File.Lines[i]
+			if l.Stmt == nil {
+				continue
+			}
+			if seat := src.Seats[i]; seat.Owner != owner && seat.Block != syntax.InHead {
+				owner, from, fromOK, pass = seat.Owner, 1, true, 0
+			}
+			switch s := l.Stmt.(type) {
+			case *syntax.From:
+				if l.Broken {
+					fromOK = false
+					continue
+				}
+				from, _, _, fromOK = b.placeIn(fi, i, s.Place)
+				pass = 0
+				if s.Pass != nil {
+					pass = b.whole(at(fi, i, s.Pass.Span()), s.Pass.Text, 1, 63)
+				}
+				if fromOK {
+					key := seatKey{fi, owner}
+					b.froms[key] = append(b.froms[key], from)
+				}
+				longest = max(longest, from)
+			case *syntax.Length:
+				if fi == 0 && !l.Broken && s.Word.Text == "bars" {
+					said = b.whole(at(0, i, s.Value.Span()), s.Value.Text, 1, MaxBars)
+				}
+			case *syntax.Item, *syntax.LimbLine:
+				lg := logical{file: fi, line: i, from: from, fromOK: fromOK, pass: pass}
+				if l.Bars != nil {
+					lg.length = cellsLength(l.Bars)
+					for j := i + 1; j < len(src.File.Lines); j++ {
+						if src.File.Lines[j].Form == nil {
+							continue
+						}
+						if _, more := src.File.Lines[j].Stmt.(*syntax.More); !more {
+							break
+						}
+						if src.File.Lines[j].Bars != nil {
+							lg.more = append(lg.more, j)
+							lg.length = min(lg.length+cellsLength(src.File.Lines[j].Bars), maxLength)
+						}
+					}
+					longest = max(longest, from+lg.length-1)
+				}
+				b.bound = append(b.bound, lg)
+			}
+		}
+	}
+	for k := range b.froms {
+		slices.Sort(b.froms[k])
+	}
+	for i := range b.bound {
+		lg := &b.bound[i]
+		owner := b.Sources[lg.file].Seats[lg.line].Owner
+		list := b.froms[seatKey{lg.file, owner}]
+		if n, _ := slices.BinarySearch(list, lg.from+1); n < len(list) {
+			lg.next = list[n]
+		}
+	}
+	for _, m := range b.Marks {
+		longest = max(longest, m.Bar)
+	}
+	b.meters(longest, said)
+}
+
+const maxLength = 1 << 40
+
+func cellsLength(bars *syntax.Bars) int {
+	n := 0
+	for _, c := range bars.Cells {
+		n = min(n+c.Length(), maxLength)
+	}
+	return n
+}
+
+// placeIn is place before the grid is there: any bar will do.
+func (b *binder) placeIn(file, line int, a syntax.Atom) (bar int, c beat.Count, hasCount, ok bool) {
+	bar, c, hasCount, ok = b.place(file, line, a, false)
+	if ok && hasCount {
+		b.fault("unknown-place", at(file, line, a.Span()), "lines begin at a bar: write the counts that are silent as rests")
+	}
+	return bar, c, hasCount, ok
+}
+
+// whole reads a whole number within bounds.
+func (b *binder) whole(where Where, text string, least, most int) int {
+	n := 0
+	for _, c := range text {
+		if c < '0' || c > '9' || n > most {
+			n = most + 1
+			break
+		}
+		n = n*10 + int(c-'0')
+	}
+	if n < least || n > most {
+		b.fault("value", where, "%s should be a whole number from %d to %d", quoteWord(text), least, most)
+		return min(max(n, least), most)
+	}
+	return n
+}

@@ -1,0 +1,295 @@
+package score
+
+import (
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/syntax"
+)
+
+// voiceIndex finds the written lines of a voice that overlap a range of bars.
+type voiceIndex map[string]*voiceLines
+
+type voiceLines struct {
+	lines []*Line // by first bar
+	reach []int   // the furthest bar of any line so far
+}
+
+func indexLines(parts []*Part) voiceIndex {
+	x := voiceIndex{}
+	for _, p := range parts {
+		for _, l := range p.Lines {
+			v := x[l.Name]
+			if v == nil {
+				v = &voiceLines{}
+				x[l.Name] = v
+			}
+			v.lines = append(v.lines, l)
+		}
+	}
+	for _, v := range x {
+		slices.SortStableFunc(v.lines, func(a, b *Line) int { return a.From - b.From })
+		furthest := 0
+		for _, l := range v.lines {
+			furthest = max(furthest, l.To)
+			v.reach = append(v.reach, furthest)
+		}
+	}
+	return x
+}
+
+func (x voiceIndex) overlapping(voice string, from, to int) []*Line {
+	v := x[voice]
+	if v == nil {
+		return nil
+	}
+	first, _ := slices.BinarySearch(v.reach, from)
+	var out []*Line
+	for _, l := range v.lines[first:] {
+		if l.From > to {
+			break
+		}
+		if l.To >= from {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// omissions takes out what the arranger says nobody plays.
+func (b *binder) omissions() {
+	src := b.Sources[0]
+	for i, l := range src.File.Lines {
+		if l.Broken {
+			continue
+		}
+		switch s := l.Stmt.(type) {
+		case *syntax.Omit:
+			b.omit(i, s)
+		case *syntax.Accept:
+			b.accept(i, s)
+		}
+	}
+}
+
+func (b *binder) omit(i int, s *syntax.Omit) {
+	o := &Omit{Name: s.What.Text, From: b.Grid.First(), To: b.Grid.Last(), Where: b.wholeLine(0, i)}
+	if s.Reason == nil || strings.TrimSpace(s.Reason.Value()) == "" {
+		b.fault("syntax", o.Where, "leaving something out needs its reason: omit %s … because \"…\"", o.Name)
+		return
+	}
+	o.Reason = s.Reason.Value()
+	if s.In != nil {
+		var ok bool
+		if o.From, o.To, ok = b.span(0, i, *s.In); !ok {
+			return
+		}
+	}
+	if s.Of != nil {
+		o.Part = s.Of.Value()
+		if b.part(o.Part) == nil {
+			b.fault("unknown-name", at(0, i, s.Of.Span()), "there is no part %s", syntax.Quote(o.Part))
+			return
+		}
+	}
+	if b.lines[o.Name] == nil {
+		in := b.Catalogue.Resolve(o.Name)
+		if in == nil && b.kindOf(o.Name) == nil {
+			b.instrument(at(0, i, s.What.Span()), o.Name, nil)
+			return
+		}
+		if in != nil && b.lines[in.ID] != nil {
+			o.Name = in.ID
+		}
+	}
+	b.Omits = append(b.Omits, o)
+}
+
+func (b *binder) accept(i int, s *syntax.Accept) {
+	a := &Accept{Rule: s.Rule.Text, Where: b.wholeLine(0, i), From: b.Grid.First(), To: b.Grid.Last()}
+	if s.Reason == nil || strings.TrimSpace(s.Reason.Value()) == "" {
+		b.fault("syntax", a.Where, "accepting a finding needs its reason: accept %s … because \"…\"", a.Rule)
+		return
+	}
+	a.Reason = s.Reason.Value()
+	if s.At != nil {
+		bar, c, hasCount, ok := b.place(0, i, *s.At, true)
+		if !ok {
+			return
+		}
+		a.HasPlace, a.Bar, a.Count, a.HasCount = true, bar, c, hasCount
+	}
+	if s.In != nil {
+		var ok bool
+		if a.From, a.To, ok = b.span(0, i, *s.In); !ok {
+			return
+		}
+	}
+	if s.Player != nil {
+		a.Player = s.Player.Value()
+		if b.Player(a.Player) == nil && !slices.Contains(b.opt.Without, a.Player) {
+			b.fault("unknown-name", at(0, i, s.Player.Span()), "there is no player %s", a.Player)
+			return
+		}
+	}
+	b.Accepts = append(b.Accepts, a)
+}
+
+// cover marks every written stroke that somebody plays, and finds those that
+// nobody does, two do, or nobody wrote.
+func (b *binder) cover() {
+	omitted := map[*Line][]bool{}
+	for _, o := range b.Omits {
+		from, to := b.Grid.Start(o.From), b.Grid.Start(o.To+1)
+		for _, l := range b.lines.overlapping(o.Name, o.From, o.To) {
+			if o.Part != "" && l.Part.Name != o.Part {
+				continue
+			}
+			marks := omitted[l]
+			if marks == nil {
+				marks = make([]bool, len(l.Strokes))
+				omitted[l] = marks
+			}
+			for i := firstAt(l.Strokes, from); i < len(l.Strokes) && l.Strokes[i].At.Less(to); i++ {
+				if l.Strokes[i].Sounds() {
+					marks[i] = true
+					o.Strokes++
+				}
+			}
+		}
+	}
+	by := map[*Line][]*Cue{}
+	substituted := map[*Line][]bool{}
+	for _, p := range b.Players {
+		for _, c := range p.Cues {
+			b.coverCue(c, by, substituted)
+		}
+	}
+	for _, part := range b.Parts {
+		for _, l := range part.Lines {
+			b.gaps(l, omitted[l], substituted[l])
+		}
+	}
+}
+
+func firstAt(s []Stroke, from beat.Rat) int {
+	i, _ := slices.BinarySearchFunc(s, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
+	return i
+}
+
+func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]bool) {
+	if len(c.Strokes) == 0 {
+		return
+	}
+	to := int(c.Strokes[len(c.Strokes)-1].Bar)
+	from := int(c.Strokes[0].Bar)
+	lines := b.lines.overlapping(c.Voice, from, to)
+	matched := 0
+	hit := []bool(nil)
+	if len(b.Parts) > 0 {
+		hit = make([]bool, len(c.Strokes))
+	}
+	cost := c.For != nil && c.For != c.Item.Inst
+	for _, l := range lines {
+		if c.Of != "" && l.Part.Name != c.Of {
+			continue
+		}
+		owners := by[l]
+		if owners == nil {
+			owners = make([]*Cue, len(l.Strokes))
+			by[l] = owners
+		}
+		w := firstAt(l.Strokes, c.Strokes[0].At)
+		doubled := -1
+		for i := range c.Strokes {
+			st := &c.Strokes[i]
+			if !st.Sounds() {
+				continue
+			}
+			for w < len(l.Strokes) && (l.Strokes[w].At.Less(st.At) || l.Strokes[w].At == st.At && !l.Strokes[w].Sounds()) {
+				w++
+			}
+			if w >= len(l.Strokes) {
+				break
+			}
+			if l.Strokes[w].At != st.At {
+				continue
+			}
+			matched++
+			hit[i] = true
+			mask := b.mask(int(st.Bar))
+			if c.Pass > 0 {
+				mask = 1 << (c.Pass - 1)
+			}
+			if l.Covered[w]&mask != 0 && owners[w] != nil {
+				if doubled >= 0 && b.Coverage.Doubled[doubled].By == owners[w] && b.Coverage.Doubled[doubled].Last >= w-2 {
+					b.Coverage.Doubled[doubled].Last = w
+				} else {
+					b.Coverage.Doubled = append(b.Coverage.Doubled, Doubled{Line: l, First: w, Last: w, By: owners[w], Also: c, AlsoFirst: i})
+					doubled = len(b.Coverage.Doubled) - 1
+				}
+			}
+			l.Covered[w] |= mask
+			owners[w] = c
+			if cost {
+				if substituted[l] == nil {
+					substituted[l] = make([]bool, len(l.Strokes))
+				}
+				substituted[l][w] = true
+			}
+		}
+	}
+	if hit == nil {
+		return
+	}
+	open := -1
+	for i := range c.Strokes {
+		if hit[i] || !c.Strokes[i].Sounds() {
+			if hit[i] {
+				open = -1
+			}
+			continue
+		}
+		if open < 0 {
+			b.Coverage.Extra = append(b.Coverage.Extra, Extra{Cue: c, First: i, Last: i})
+			open = len(b.Coverage.Extra) - 1
+		}
+		b.Coverage.Extra[open].Last = i
+	}
+}
+
+// gaps counts what became of one written line, and reports the runs of
+// strokes that nobody plays.
+func (b *binder) gaps(l *Line, omitted, substituted []bool) {
+	open := -1
+	for i := range l.Strokes {
+		if !l.Strokes[i].Sounds() {
+			continue
+		}
+		all := b.mask(int(l.Strokes[i].Bar))
+		if all == 0 {
+			continue
+		}
+		b.Coverage.Written++
+		missing := all &^ l.Covered[i]
+		switch {
+		case missing == 0 && substituted != nil && substituted[i]:
+			b.Coverage.Substituted++
+		case missing == 0:
+			b.Coverage.Covered++
+		case omitted != nil && omitted[i]:
+			b.Coverage.Omitted++
+			missing = 0
+		}
+		if missing == 0 {
+			open = -1
+			continue
+		}
+		if open < 0 || b.Coverage.Uncovered[open].Passes != missing {
+			b.Coverage.Uncovered = append(b.Coverage.Uncovered, Gap{Line: l, First: i, Last: i, Passes: missing})
+			open = len(b.Coverage.Uncovered) - 1
+		}
+		b.Coverage.Uncovered[open].Last = i
+	}
+}

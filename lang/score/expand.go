@@ -1,0 +1,288 @@
+package score
+
+import (
+	"maps"
+	"slices"
+
+	"handful/lang/beat"
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+func sortedKeys[V any](m map[int]V) []int { return slices.Sorted(maps.Keys(m)) }
+
+// expansion writes one logical line out into strokes.
+type expansion struct {
+	b       *binder
+	file    int
+	line    int // physical line that is being read
+	bar     int
+	strokes []Stroke
+	words   []Word
+	dyn     kit.Dynamic
+	recent  []content // what stood in the bars so far, for similes
+	open    int       // stroke whose roll goes on over the bar line, or -1
+	atEnd   beat.Rat
+	full    bool
+	quiet   bool // do not report again what a simile repeats
+}
+
+// content is what one bar was written with.
+type content struct {
+	cell *syntax.Cell // nil for a rest
+	line int
+}
+
+// maxSimile is how many bars one simile may repeat.
+const maxSimile = 64
+
+// expand writes the bars of a logical line out.
+func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
+	e := &expansion{b: b, file: lg.file, bar: lg.from, open: -1}
+	file := b.Sources[lg.file].File
+	n := 0
+	lines := append([]int{lg.line}, lg.more...)
+	for _, i := range lines {
+		for _, c := range file.Lines[i].Bars.Cells {
+			n += len(c.Signs)
+		}
+	}
+	e.strokes = make([]Stroke, 0, n)
+	for _, i := range lines {
+		e.line = i
+		bars := file.Lines[i].Bars
+		for k := range bars.Cells {
+			e.cell(&bars.Cells[k])
+			if e.full {
+				return e.strokes, e.words, e.bar - 1
+			}
+		}
+	}
+	return e.strokes, e.words, e.bar - 1
+}
+
+func (e *expansion) fault(rule string, at syntax.Span, format string, args ...any) {
+	if !e.quiet {
+		e.b.fault(rule, Where{int32(e.file), int32(e.line), int32(at.Start), int32(at.End)}, format, args...)
+	}
+}
+
+// spend takes from the budget of the whole piece; when it is used up that is
+// said once and everything further is left out.
+func (e *expansion) spend(n int) bool {
+	if e.b.budget < n {
+		if e.b.budget >= 0 {
+			e.fault("too-large", syntax.Span{}, "written out, this piece has more than %d strokes and bars; the rest of it is not read", 4*MaxStrokes)
+		}
+		e.b.budget = -1
+		e.full = true
+		return false
+	}
+	e.b.budget -= n
+	return true
+}
+
+func (e *expansion) cell(c *syntax.Cell) {
+	grid := e.b.Grid
+	if e.bar > grid.Last() || c.Kind == syntax.RestCell && e.bar+c.N-1 > grid.Last() {
+		e.fault("bar-length", c.Span, "these bars run past bar %d, the last of the piece", grid.Last())
+		e.full = true
+		return
+	}
+	switch c.Kind {
+	case syntax.RestCell:
+		e.endRoll()
+		e.bar += c.N
+		for range min(c.N, maxSimile) {
+			e.recent = append(e.recent, content{})
+		}
+	case syntax.SimileCell:
+		e.simile(c)
+	default:
+		if e.spend(1 + len(c.Signs)) {
+			e.items(c)
+			e.recent = append(e.recent, content{c, e.line})
+			e.bar++
+		}
+	}
+}
+
+// simile plays the last N bars again, Times times over.
+func (e *expansion) simile(c *syntax.Cell) {
+	if c.N > maxSimile {
+		e.fault("syntax", c.Span, "a simile repeats at most %d bars", maxSimile)
+		e.bar += min(c.Length(), e.b.Grid.Last())
+		return
+	}
+	if len(e.recent) < c.N {
+		if len(e.recent) == 0 {
+			e.fault("syntax", c.Span, "%% repeats the bar before, and there is none in this line")
+		} else {
+			e.fault("syntax", c.Span, "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
+		}
+		e.bar += min(c.Length(), e.b.Grid.Last())
+		return
+	}
+	if e.bar+c.Length()-1 > e.b.Grid.Last() {
+		e.fault("bar-length", c.Span, "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
+		e.full = true
+		return
+	}
+	unit := e.recent[len(e.recent)-c.N:]
+	here := e.line
+	for turn := range c.Times {
+		for i := 0; i < c.N; i++ {
+			u := unit[i]
+			e.quiet = turn > 0
+			if u.cell == nil {
+				e.endRoll()
+				if !e.spend(1) {
+					return
+				}
+			} else {
+				if !e.spend(1 + len(u.cell.Signs)) {
+					return
+				}
+				before := len(e.b.Problems)
+				first := len(e.strokes)
+				e.line = u.line
+				e.items(u.cell)
+				e.line = here
+				// What does not fit here is the simile's fault, not the bar's.
+				if len(e.b.Problems) > before {
+					e.b.Problems = e.b.Problems[:before]
+					e.quiet = turn > 0
+					e.fault("bar-length", c.Span, "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
+				}
+				for k := first; k < len(e.strokes); k++ {
+					e.strokes[k].Where = Where{int32(e.file), int32(here), int32(c.Span.Start), int32(c.Span.End)}
+				}
+			}
+			e.bar++
+		}
+	}
+	e.quiet = false
+	for range min(c.Times, maxSimile/c.N+1) {
+		e.recent = append(e.recent, unit...)
+	}
+	if len(e.recent) > 4*maxSimile {
+		e.recent = append(e.recent[:0], e.recent[len(e.recent)-maxSimile:]...)
+	}
+}
+
+// items lays one bar's strokes on the time line.
+func (e *expansion) items(c *syntax.Cell) {
+	grid := e.b.Grid
+	start, meter := grid.Start(e.bar), grid.Meter(e.bar)
+	end := start.Add(grid.Length(e.bar))
+	last := start.Add(beat.R(-1, 1))
+	lastSpan := c.Span
+	lastWasStop := false
+	carried := false
+	for k := range c.Signs {
+		it := &c.Signs[k]
+		where := Where{int32(e.file), int32(e.line), int32(it.Span.Start), int32(it.Span.End)}
+		switch it.Kind {
+		case syntax.DynamicSign:
+			if d := kit.DynamicNamed(it.Text); d != 0 {
+				e.dyn = d
+			}
+			continue
+		case syntax.WordsSign:
+			e.words = append(e.words, Word{At: maxRat(last, start), Bar: e.bar, Text: it.Text, Where: where})
+			continue
+		case syntax.CarrySign:
+			if carried || e.open < 0 || k > 0 && !last.Less(start) {
+				e.fault("syntax", it.Span, "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
+				continue
+			}
+			carried = true
+			until := end
+			if it.Flags.Has(syntax.HasEnd) {
+				pos, ok := grid.At(e.bar, it.End)
+				if !ok {
+					e.fault("count", it.Span, "bar %d has no count %s: %s", e.bar, it.End, e.b.barIs(e.bar))
+					continue
+				}
+				until = pos
+			}
+			s := &e.strokes[e.open]
+			s.End = until
+			last, lastSpan, lastWasStop = until, it.Span, true
+			if it.Flags.Has(syntax.Short) {
+				s.Flags |= Short
+			}
+			if it.Flags.Has(syntax.HasEnd) {
+				e.open = -1
+			}
+			continue
+		}
+		pos, ok := grid.At(e.bar, it.Count)
+		if !ok {
+			e.fault("count", it.Span, "bar %d has no count %s: %s", e.bar, it.Count, e.b.barIs(e.bar))
+			continue
+		}
+		_ = meter
+		if !last.Less(pos) && !(lastWasStop && last == pos) {
+			switch {
+			case last == pos && !lastWasStop:
+				e.fault("count", it.Span, "count %s of bar %d is written twice", it.Count, e.bar)
+			default:
+				e.fault("count", it.Span, "count %s of bar %d comes before what stands to its left: write counts in order", it.Count, e.bar)
+			}
+			continue
+		}
+		if !carried {
+			e.open = -1
+		}
+		carried = true
+		s := Stroke{At: pos, End: pos, Where: where, Bar: int32(e.bar), Dyn: e.dyn, Grace: it.Grace, Hand: it.Hand}
+		if it.Flags.Has(syntax.Accent) {
+			s.Flags |= Accent
+		}
+		if it.Flags.Has(syntax.Short) {
+			s.Flags |= Short
+		}
+		last, lastSpan, lastWasStop = pos, it.Span, false
+		switch {
+		case it.Kind == syntax.StopSign:
+			s.Flags = Stop
+			lastWasStop = true
+		case it.Flags.Has(syntax.Roll):
+			s.Flags |= Roll
+			if !it.Flags.Has(syntax.HasEnd) {
+				s.End = end
+				e.strokes = append(e.strokes, s)
+				e.open = len(e.strokes) - 1
+				last, lastWasStop = end, true
+				continue
+			}
+			until, ok := grid.At(e.bar, it.End)
+			if !ok || !pos.Less(until) {
+				if !ok {
+					e.fault("count", it.Span, "bar %d has no count %s: %s", e.bar, it.End, e.b.barIs(e.bar))
+				} else {
+					e.fault("count", it.Span, "this roll ends before it begins")
+				}
+				continue
+			}
+			s.End = until
+			last, lastWasStop = until, true
+		}
+		e.strokes = append(e.strokes, s)
+	}
+	_ = lastSpan
+	if !carried {
+		e.open = -1
+	}
+}
+
+// endRoll lets a roll that nothing carries on end at its bar line.
+func (e *expansion) endRoll() { e.open = -1 }
+
+func maxRat(a, b beat.Rat) beat.Rat {
+	if a.Less(b) {
+		return b
+	}
+	return a
+}

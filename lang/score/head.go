@@ -1,0 +1,338 @@
+package score
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/syntax"
+)
+
+// meters reads meter changes and the pickup, and makes the grid.
+func (b *binder) meters(longest, said int) {
+	var changes []beat.MeterChange
+	var pickup beat.Rat
+	for i, l := range b.Sources[0].File.Lines {
+		if l.Broken {
+			continue
+		}
+		switch s := l.Stmt.(type) {
+		case *syntax.Meter:
+			m, ok := b.meter(i, s)
+			if !ok {
+				continue
+			}
+			bar := 1
+			if s.From != nil {
+				var hasCount bool
+				if bar, _, hasCount, ok = b.place(0, i, *s.From, false); !ok {
+					continue
+				}
+				if hasCount {
+					b.fault("unknown-place", at(0, i, s.From.Span()), "a meter begins with a bar")
+				}
+			}
+			changes = append(changes, beat.MeterChange{Bar: bar, Meter: m})
+			longest = max(longest, min(bar, MaxBars))
+		case *syntax.Length:
+			if s.Word.Text == "pickup" {
+				pickup = b.pickup(i, s)
+			}
+		}
+	}
+	if longest > MaxBars {
+		b.fault("too-large", Where{}, "a piece has at most %d bars; what is written here would make %d", MaxBars, longest)
+		longest = MaxBars
+	}
+	if said > 0 {
+		longest = said
+	}
+	b.Grid = beat.NewGrid(changes, pickup, max(1, longest))
+}
+
+func (b *binder) meter(line int, s *syntax.Meter) (beat.Meter, bool) {
+	where := at(0, line, s.Value.Span())
+	up, low, ok := fraction(s.Value.Text)
+	if !ok {
+		b.fault("value", where, "%s is not a meter: write 4/4, 6/8 in 2, 7/8 in 2+2+3", quoteWord(s.Value.Text))
+		return beat.Meter{}, false
+	}
+	var m beat.Meter
+	var err error
+	switch {
+	case s.In == nil:
+		m, err = beat.NewMeter(up, low, nil)
+	case strings.Contains(s.In.Text, "+"):
+		where = at(0, line, s.In.Span())
+		var groups []int
+		for _, g := range strings.Split(s.In.Text, "+") {
+			n, errG := strconv.Atoi(g)
+			if errG != nil || len(groups) > 64 {
+				b.fault("value", where, "%s is not a grouping: write 2+2+3", quoteWord(s.In.Text))
+				return m, false
+			}
+			groups = append(groups, n)
+		}
+		m, err = beat.NewMeter(up, low, groups)
+	default:
+		where = at(0, line, s.In.Span())
+		n, errN := strconv.Atoi(s.In.Text)
+		if errN != nil {
+			b.fault("value", where, "%s is not a number of counts", quoteWord(s.In.Text))
+			return m, false
+		}
+		m, err = beat.InMeter(up, low, n)
+	}
+	if err != nil {
+		b.fault("value", where, "%s", err)
+		return m, false
+	}
+	return m, true
+}
+
+// fraction reads 4/4.
+func fraction(text string) (up, low int, ok bool) {
+	a, c, found := strings.Cut(text, "/")
+	if !found || len(a) > 4 || len(c) > 4 {
+		return 0, 0, false
+	}
+	up, err1 := strconv.Atoi(a)
+	low, err2 := strconv.Atoi(c)
+	return up, low, err1 == nil && err2 == nil && up > 0 && low > 0
+}
+
+func (b *binder) pickup(line int, s *syntax.Length) beat.Rat {
+	c := s.Value.Text
+	if up, low, ok := fraction(c); ok {
+		return beat.R(int64(up), int64(low))
+	}
+	return beat.R(int64(b.whole(at(0, line, s.Value.Span()), c, 1, 64)), 1)
+}
+
+// head reads tempo, road map and pauses, which need the bars.
+func (b *binder) head() {
+	var tempos []beat.TempoChange
+	for i, l := range b.Sources[0].File.Lines {
+		if l.Broken {
+			continue
+		}
+		switch s := l.Stmt.(type) {
+		case *syntax.Printed:
+			if s.Word.Text == "title" && b.Title == "" && b.Sources[0].Seats[i].Block == syntax.InHead {
+				b.Title = s.Text.Value()
+			}
+		case *syntax.Tempo:
+			if t, ok := b.tempo(i, s); ok {
+				tempos = append(tempos, t)
+				b.HasTempo = true
+			}
+		case *syntax.Pause:
+			if pos, _, ok := b.moment(0, i, s.Place); ok {
+				b.Pauses = append(b.Pauses, Pause{Break: s.Word.Text == "break", At: pos, Where: b.wholeLine(0, i)})
+			}
+		case *syntax.Repeat:
+			if from, to, ok := b.span(0, i, s.Range); ok {
+				times := 2
+				if s.Times != nil {
+					times = b.times(at(0, i, s.Times.Span()), s.Times.Text)
+				}
+				b.Repeats = append(b.Repeats, Section{From: from, To: to, Times: times, Where: b.wholeLine(0, i)})
+			}
+		case *syntax.Ending:
+			if from, to, ok := b.span(0, i, s.Range); ok {
+				b.Endings = append(b.Endings, Section{From: from, To: to, Numbers: b.numbers(at(0, i, s.Numbers.Span()), s.Numbers.Text), Where: b.wholeLine(0, i)})
+			}
+		case *syntax.Vamp:
+			if from, to, ok := b.span(0, i, s.Range); ok {
+				b.Vamps = append(b.Vamps, Section{From: from, To: to, Where: b.wholeLine(0, i)})
+			}
+		case *syntax.Order:
+			for _, leg := range s.Legs {
+				if from, to, ok := b.span(0, i, leg); ok {
+					b.Orders = append(b.Orders, Section{From: from, To: to, Where: at(0, i, leg.Span())})
+				}
+			}
+		}
+	}
+	factor := b.opt.TempoFactor
+	if factor <= 0 {
+		factor = 1
+	}
+	for i := range tempos {
+		tempos[i].From *= factor
+		tempos[i].To *= factor
+	}
+	b.Tempo = beat.NewTempoMap(tempos, factor*DefaultTempo/4)
+	b.road()
+}
+
+func (b *binder) times(where Where, text string) int {
+	n, err := strconv.Atoi(strings.TrimPrefix(text, "x"))
+	if !strings.HasPrefix(text, "x") || err != nil || n < 2 {
+		b.fault("value", where, "%s does not say how often: write x3", quoteWord(text))
+		return 2
+	}
+	return min(n, MaxPlayedBars)
+}
+
+func (b *binder) numbers(where Where, text string) []int {
+	var out []int
+	for _, part := range strings.Split(text, ",") {
+		n := b.whole(where, part, 1, 63)
+		if len(out) < 63 {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// tempo bounds, in counts a minute; common practice, no source: what any
+// metronome shows, and well to either side.
+const (
+	slowest  = 5
+	quickest = 999
+)
+
+func (b *binder) tempo(line int, s *syntax.Tempo) (t beat.TempoChange, ok bool) {
+	bar := b.Grid.First()
+	value := s.First
+	pos := beat.Rat{}
+	if s.From != nil {
+		if pos, bar, ok = b.moment(0, line, *s.From); !ok {
+			return t, false
+		}
+	}
+	if s.Over != nil {
+		from, to, ok := b.span(0, line, *s.Over)
+		if !ok {
+			return t, false
+		}
+		bar = from
+		pos = b.Grid.Start(from)
+		t.Over = b.Grid.Start(to + 1).Add(pos.Neg())
+	}
+	t.At = pos
+	unit := b.countUnit(bar)
+	if s.Value != nil {
+		value = *s.Value
+		up, low, ok := fraction(s.First.Text)
+		if !ok || up > 64 || low > 64 {
+			b.fault("value", at(0, line, s.First.Span()), "%s is not a note value: a quarter is 1/4, a dotted quarter 3/8", quoteWord(s.First.Text))
+			return t, false
+		}
+		unit = beat.R(int64(up), int64(low))
+	}
+	t.From, ok = b.speed(at(0, line, value.Span()), value.Text, unit)
+	t.To = t.From
+	if ok && s.To != nil {
+		t.To, ok = b.speed(at(0, line, s.To.Span()), s.To.Text, unit)
+	}
+	return t, ok
+}
+
+func (b *binder) speed(where Where, text string, unit beat.Rat) (float64, bool) {
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || !(v >= slowest && v <= quickest) {
+		b.fault("value", where, "%s is not a tempo: counts a minute, from %d to %d", quoteWord(text), slowest, quickest)
+		return 0, false
+	}
+	return v * unit.Float(), true
+}
+
+// countUnit is the note value that a plain tempo counts in: the bar's count,
+// or its shortest where counts differ.
+func (b *binder) countUnit(bar int) beat.Rat {
+	m := b.Grid.Meter(bar)
+	unit := m.CountLength(1)
+	for i := 2; i <= m.Counts(); i++ {
+		if l := m.CountLength(i); l.Less(unit) {
+			unit = l
+		}
+	}
+	return unit
+}
+
+// road unrolls repeats, endings, vamps and the order into what is played.
+func (b *binder) road() {
+	var repeats []beat.Repeat
+	var endings []beat.Ending
+	var vamps []beat.Vamp
+	var order []beat.Leg
+	for _, s := range b.Repeats {
+		repeats = append(repeats, beat.Repeat{From: s.From, To: s.To, Times: s.Times})
+	}
+	for _, s := range b.Endings {
+		endings = append(endings, beat.Ending{Numbers: s.Numbers, From: s.From, To: s.To})
+	}
+	for _, s := range b.Vamps {
+		vamps = append(vamps, beat.Vamp{From: s.From, To: s.To})
+	}
+	for _, s := range b.Orders {
+		order = append(order, beat.Leg{From: s.From, To: s.To})
+	}
+	road, problems := beat.Unroll(b.Grid.First(), b.Grid.Last(), repeats, endings, vamps, order, MaxPlayedBars)
+	b.Road = road
+	lists := map[string][]Section{"repeat": b.Repeats, "ending": b.Endings, "vamp": b.Vamps, "order": b.Orders}
+	for _, p := range problems {
+		var where Where
+		if list := lists[p.Kind]; p.Index >= 0 && p.Index < len(list) {
+			where = list[p.Index].Where
+		}
+		b.fault("road-map", where, "%s", p.Message)
+	}
+	b.Time = beat.NewTimeline(b.Grid, b.Tempo, road)
+	b.passes = newPassIndex(road)
+}
+
+// passIndex says how often each bar is played.
+type passIndex struct {
+	starts []int // first bar of each run
+	counts []int
+}
+
+func newPassIndex(r beat.Road) *passIndex {
+	type edge struct{ bar, step int }
+	deltas := map[int]int{}
+	for _, s := range r.Spans {
+		deltas[s.From]++
+		deltas[s.To+1]--
+	}
+	x := &passIndex{}
+	for _, bar := range sortedKeys(deltas) {
+		n := deltas[bar]
+		if len(x.counts) > 0 {
+			n += x.counts[len(x.counts)-1]
+		}
+		x.starts = append(x.starts, bar)
+		x.counts = append(x.counts, n)
+	}
+	return x
+}
+
+// Passes is how often a bar is played.
+func (s *Score) Passes(bar int) int {
+	x := s.passes
+	lo, hi := 0, len(x.starts)
+	for lo < hi {
+		mid := (lo + hi) / 2
+		if x.starts[mid] <= bar {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	if lo == 0 {
+		return 0
+	}
+	return x.counts[lo-1]
+}
+
+// mask has a bit for each pass of a bar, up to 63.
+func (s *Score) mask(bar int) uint64 { return 1<<min(s.Passes(bar), 63) - 1 }
+
+// Place says where a moment stands, as players say it: bar 23, count 3.
+func (s *Score) Place(pos beat.Rat) string {
+	bar, c := s.Grid.Place(pos)
+	return fmt.Sprintf("%d.%s", bar, c)
+}

@@ -1,0 +1,359 @@
+// Package score binds a parsed file into one document: names resolved, every
+// stroke on the time line, the written parts beside who covers them.
+//
+// In come a [syntax.File] and a way to load the files it uses. Out comes a
+// [Score] and, in it, everything that is wrong with the text itself. Binding
+// never fails: what cannot be understood is reported and left out, and the
+// rest of the piece stands.
+//
+// The package never times a motion, never judges, and never opens a file.
+package score
+
+import (
+	"handful/lang/beat"
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// Limits on what one piece may be, reported as too-large when met.
+const (
+	// MaxBars is how many bars a piece has at most.
+	MaxBars = beat.MaxBars
+	// MaxPlayedBars is how many bars are played at most, repeats counted.
+	MaxPlayedBars = beat.MaxPlayedBars
+	// MaxStrokes is how many strokes a piece has at most, similes written out.
+	MaxStrokes = 1_000_000
+	// MaxFiles is how many files one piece may use.
+	MaxFiles = 256
+	// MaxDepth is how deep files may use one another.
+	MaxDepth = 32
+	// DefaultTempo, in quarter notes a minute, is assumed when a piece has none.
+	DefaultTempo = 120
+)
+
+// A Source is one file of the piece: the first is the piece itself.
+type Source struct {
+	Name  string
+	File  *syntax.File
+	Seats []syntax.Seat
+}
+
+// A Where is a range in one file of the piece.
+type Where struct {
+	File, Line int32
+	Start, End int32 // bytes within the line
+}
+
+// Cover is the range from the one to the other, on the line of the first.
+func (w Where) Cover(o Where) Where {
+	if o.File == w.File && o.Line == w.Line {
+		w.Start, w.End = min(w.Start, o.Start), max(w.End, o.End)
+	}
+	return w
+}
+
+// A Note is a place with something to say about it.
+type Note struct {
+	Where   Where
+	Message string
+}
+
+// A Problem is something wrong with the text of the piece.
+type Problem struct {
+	Rule    string
+	Where   Where
+	Message string
+	Related []Note
+}
+
+// A Score is one bound piece.
+type Score struct {
+	Sources   []Source
+	Title     string
+	Catalogue *kit.Catalogue
+	Defined   []*kit.Instrument // instruments of the piece's own
+	Grid      *beat.Grid
+	Tempo     *beat.TempoMap
+	Road      beat.Road
+	Time      *beat.Timeline
+	HasTempo  bool
+	Marks     []Mark
+	Repeats   []Section
+	Endings   []Section
+	Vamps     []Section
+	Orders    []Section
+	Pauses    []Pause
+	Parts     []*Part
+	Players   []*Player
+	Omits     []*Omit
+	Accepts   []*Accept
+	Coverage  Coverage
+	Problems  []Problem
+
+	passes *passIndex
+}
+
+// A Mark is a rehearsal mark.
+type Mark struct {
+	Name  string
+	Bar   int
+	Where Where
+	Used  bool
+}
+
+// A Section is a stretch of bars that a repeat, ending, vamp or order names.
+type Section struct {
+	From, To int
+	Times    int
+	Numbers  []int
+	Where    Where
+}
+
+// A Pause is a fermata or a caesura: time that nobody counts on.
+type Pause struct {
+	Break bool
+	At    beat.Rat
+	Where Where
+}
+
+// A Stroke is one thing a limb does on an instrument, at a written place.
+type Stroke struct {
+	At    beat.Rat
+	End   beat.Rat // of a roll; else At
+	Where Where
+	Bar   int32
+	Dyn   kit.Dynamic
+	Flags StrokeFlags
+	Grace uint8
+	Hand  byte // 'R' or 'L' when sticking is written
+}
+
+// StrokeFlags say what a stroke is.
+type StrokeFlags uint8
+
+const (
+	Roll   StrokeFlags = 1 << iota // lasts from At to End
+	Short                          // stopped as soon as it is struck
+	Stop                           // stops the ring; nothing is struck
+	Accent                         // struck harder
+)
+
+// Has says whether all the given flags are set.
+func (s *Stroke) Has(f StrokeFlags) bool { return s.Flags&f == f }
+
+// Sounds says whether something is struck.
+func (s *Stroke) Sounds() bool { return s.Flags&Stop == 0 }
+
+// A Part is what was written for one player of the full section.
+type Part struct {
+	Name  string
+	Lines []*Line
+	Where Where
+	// Elsewhere is the file the part is to be taken from, if it is.
+	Elsewhere string
+}
+
+// A Line is one instrument's strokes in a part.
+type Line struct {
+	Part    *Part
+	Name    string // as written in the part: what coverage goes by
+	Inst    *kit.Instrument
+	From    int // first bar
+	To      int // last bar it has bars for
+	Strokes []Stroke
+	// Covered holds, for each stroke, the passes on which somebody plays it.
+	Covered []uint64
+	Where   Where // of the name
+	Words   []Word
+}
+
+// A Word is text to print above a bar.
+type Word struct {
+	At    beat.Rat
+	Bar   int
+	Text  string
+	Where Where
+}
+
+// A Limb is what plays.
+type Limb uint8
+
+const (
+	Right Limb = iota
+	Left
+	RightFoot
+	LeftFoot
+	Mouth
+	Together   // R+L
+	RightFirst // RL, hand to hand
+	LeftFirst  // LR
+	AnyHand
+)
+
+var limbWords = [...]string{"R", "L", "RF", "LF", "mouth", "R+L", "RL", "LR", "any"}
+var limbNames = [...]string{"right hand", "left hand", "right foot", "left foot", "mouth", "both hands", "hand to hand", "hand to hand", "either hand"}
+
+func (l Limb) String() string { return limbWords[l] }
+
+// Name is the limb in words.
+func (l Limb) Name() string { return limbNames[l] }
+
+// TwoHands says whether the cue has both hands on one instrument.
+func (l Limb) TwoHands() bool { return l == Together || l == RightFirst || l == LeftFirst }
+
+// IsHand says whether the limb is one hand.
+func (l Limb) IsHand() bool { return l == Right || l == Left }
+
+// A Player is one person.
+type Player struct {
+	Name     string
+	Profile  body.Profile
+	Stations []Station // the first is where the player stands, at 0, 0
+	Items    []*Item
+	Tables   []Table
+	Holds    [2]Hold // right, left
+	Cues     []*Cue
+	Actions  []*Action
+	HasKit   bool
+	Where    Where
+}
+
+// A Station is a place to stand.
+type Station struct {
+	Name  string
+	At    body.Point
+	Where Where
+}
+
+// A Table is where implements rest.
+type Table struct {
+	At      body.Point // from the origin, not the station
+	Station int
+	Where   Where
+	Assumed bool
+}
+
+// An Item is an instrument in a player's set-up.
+type Item struct {
+	Name    string
+	Inst    *kit.Instrument
+	Mount   kit.Mount // AnyMount when not said
+	At      body.Point
+	Station int
+	Placed  bool // the text says where it stands
+	Listed  bool // the text lists it in a kit
+	Shared  bool // from the kit that everybody shares
+	Where   Where
+	Used    bool
+}
+
+// A Hold is what a hand starts with.
+type Hold struct {
+	Said      bool
+	Implement *kit.Implement // nil with Said: nothing, or an instrument
+	Inst      *Item
+	Count     int
+	Where     Where
+}
+
+// A Cue is one line of a player's music.
+type Cue struct {
+	Player     *Player
+	Limb       Limb
+	Item       *Item
+	Mount      kit.Mount // AnyMount: the item's, or whatever fits
+	With       []kit.Choice
+	WithWhere  Where
+	MountWhere Where
+	Voice      string // the written line it covers
+	For        *kit.Instrument
+	Pass       int // 0: every pass
+	From, To   int // bars
+	AsWritten  bool
+	Of         string
+	Strokes    []Stroke
+	Where      Where // of the line's statement, limb to before the bars
+	Name       Where // of the instrument's name
+	Words      []Word
+}
+
+// ActionKind is what a limb does besides playing.
+type ActionKind uint8
+
+const (
+	Take ActionKind = iota
+	Lay
+	Damp
+	TurnPage
+)
+
+// An Action is a change at a set place.
+type Action struct {
+	Kind      ActionKind
+	Limb      Limb
+	By        string // forearm or knee for a damp; else ""
+	Implement *kit.Implement
+	Count     int
+	Item      *Item // an instrument taken, laid or damped
+	At        beat.Rat
+	Bar       int
+	Pass      int
+	Where     Where
+}
+
+// An Omit is a written passage that nobody plays, and why.
+type Omit struct {
+	Name     string
+	From, To int
+	Part     string
+	Reason   string
+	Where    Where
+	Strokes  int // how many it took out
+}
+
+// An Accept is a finding that the arranger has weighed, and why.
+type Accept struct {
+	Rule     string
+	HasPlace bool
+	Bar      int
+	Count    beat.Count
+	HasCount bool
+	From, To int
+	Player   string
+	Reason   string
+	Where    Where
+}
+
+// Coverage counts what became of the written strokes.
+type Coverage struct {
+	Written     int `json:"written"`
+	Covered     int `json:"covered"`
+	Substituted int `json:"substituted"`
+	Omitted     int `json:"omitted"`
+	// Uncovered and doubled strokes, for the rules that report them.
+	Uncovered []Gap     `json:"-"`
+	Doubled   []Doubled `json:"-"`
+	Extra     []Extra   `json:"-"`
+}
+
+// A Gap is a run of neighbouring written strokes that nobody plays.
+type Gap struct {
+	Line        *Line
+	First, Last int // strokes of the line
+	Passes      uint64
+}
+
+// Doubled is a run of written strokes that two cues play.
+type Doubled struct {
+	Line        *Line
+	First, Last int
+	By, Also    *Cue
+	AlsoFirst   int // stroke of Also
+}
+
+// Extra is a run of played strokes that stand in no part.
+type Extra struct {
+	Cue         *Cue
+	First, Last int
+}

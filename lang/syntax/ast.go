@@ -1,0 +1,339 @@
+package syntax
+
+import "github.com/alecthomas/participle/v2/lexer"
+
+// A Span is a range of bytes within one line, end not included.
+type Span struct{ Start, End int }
+
+// Cover is the smallest span that holds both.
+func (s Span) Cover(o Span) Span { return Span{min(s.Start, o.Start), max(s.End, o.End)} }
+
+// The leaves of the tree. They differ only in which tokens they take, so one
+// converts to another: Atom(name).
+type (
+	// An Atom is a word or a number as it stands in the line.
+	Atom struct {
+		Pos  lexer.Position
+		Text string `parser:"@(Word|Num)"`
+	}
+	// A Name is a word: of an instrument, a player, a place to stand.
+	Name struct {
+		Pos  lexer.Position
+		Text string `parser:"@Word"`
+	}
+	// A Num begins with a digit: 12, 4/4, 12.2&, 9-16.
+	Num struct {
+		Pos  lexer.Position
+		Text string `parser:"@Num"`
+	}
+	// A Title is a name that may be quoted: "Percussion 2", Nell.
+	Title struct {
+		Pos  lexer.Position
+		Text string `parser:"@(String|Word)"`
+	}
+	// A Str is quoted text, quotes included.
+	Str struct {
+		Pos  lexer.Position
+		Text string `parser:"@String"`
+	}
+	// A BarText is a whole bar list, read further by the bar scanner.
+	BarText struct {
+		Pos  lexer.Position
+		Text string `parser:"@Bars"`
+	}
+)
+
+func (a Atom) Span() Span    { return Span{a.Pos.Offset, a.Pos.Offset + len(a.Text)} }
+func (n Name) Span() Span    { return Atom(n).Span() }
+func (n Num) Span() Span     { return Atom(n).Span() }
+func (t Title) Span() Span   { return Atom(t).Span() }
+func (s Str) Span() Span     { return Atom(s).Span() }
+func (b BarText) Span() Span { return Atom(b).Span() }
+
+// Value is the name without its quotes, if it had any.
+func (t Title) Value() string {
+	if len(t.Text) > 0 && t.Text[0] == '"' {
+		return unquote(t.Text)
+	}
+	return t.Text
+}
+
+// Value is the text without its quotes.
+func (s Str) Value() string { return unquote(s.Text) }
+
+// A Stmt is one statement: one of the pointer types below.
+type Stmt interface{ stmt() }
+
+// Statements of the head of a file. They hold for the whole piece wherever
+// they stand.
+type (
+	// Printed is title "…", credit "…" or note "…".
+	Printed struct {
+		Word Name `parser:"@@"`
+		Text Str  `parser:"@@"`
+	}
+	// Meter is meter 6/8 [in 2] [from 12].
+	Meter struct {
+		Value Num   `parser:"'meter' @@"`
+		In    *Num  `parser:"( 'in' @@ )?"`
+		From  *Atom `parser:"( 'from' @@ )?"`
+	}
+	// Tempo is tempo 96, tempo 1/4 = 96, tempo 96 to 80 over 31-32.
+	Tempo struct {
+		First Num   `parser:"'tempo' @@"`
+		Value *Num  `parser:"( Equals @@ )?"` // set when First names a note value
+		To    *Num  `parser:"( 'to' @@"`
+		Over  *Atom `parser:"'over' @@ )?"`
+		From  *Atom `parser:"( 'from' @@ )?"`
+	}
+	// Pause is hold 16.4 (fermata) or break 16.4 (caesura).
+	Pause struct {
+		Word  Name `parser:"@@"`
+		Place Atom `parser:"@@"`
+	}
+	// Length is bars 64 or pickup 1.
+	Length struct {
+		Word  Name `parser:"@@"`
+		Value Num  `parser:"@@"`
+	}
+	// Mark is mark A at 9.
+	Mark struct {
+		Name  Atom `parser:"'mark' @@"`
+		Place Atom `parser:"'at' @@"`
+	}
+	// Repeat is repeat 9-16 [x3].
+	Repeat struct {
+		Range Atom  `parser:"'repeat' @@"`
+		Times *Name `parser:"@@?"`
+	}
+	// Ending is ending 1 15-16, or ending 1,2 15-16.
+	Ending struct {
+		Numbers Num  `parser:"'ending' @@"`
+		Range   Atom `parser:"@@"`
+	}
+	// Vamp is vamp 5-8.
+	Vamp struct {
+		Range Atom `parser:"'vamp' @@"`
+	}
+	// Order is order 1-16 9-14 17-32.
+	Order struct {
+		Legs []Atom `parser:"'order' @@+"`
+	}
+	// Use is use "kit.handful".
+	Use struct {
+		Path Str `parser:"'use' @@"`
+	}
+	// Omit is omit NAME [in RANGE] [of "PART"] because "…".
+	Omit struct {
+		What   Name  `parser:"'omit' @@"`
+		In     *Atom `parser:"( 'in' @@"`
+		Of     *Str  `parser:"| 'of' @@ )*"`
+		Reason *Str  `parser:"( 'because' @@ )?"`
+	}
+	// Accept is accept RULE [at PLACE] [in RANGE] [for PLAYER] because "…".
+	Accept struct {
+		Rule   Name   `parser:"'accept' @@"`
+		At     *Atom  `parser:"( 'at' @@"`
+		In     *Atom  `parser:"| 'in' @@"`
+		Player *Title `parser:"| 'for' @@ )*"`
+		Reason *Str   `parser:"( 'because' @@ )?"`
+	}
+)
+
+// Statements that open a block.
+type (
+	// Part is part "Percussion 2" [in "ferry.musicxml"].
+	Part struct {
+		Name Title `parser:"'part' @@"`
+		In   *Str  `parser:"( 'in' @@ )?"`
+	}
+	// Player is player Nell.
+	Player struct {
+		Name Title `parser:"'player' @@"`
+	}
+	// Kit opens a set-up: the player's, or everybody's before any player.
+	Kit struct {
+		Word Name `parser:"@@"`
+	}
+	// Define is instrument ID or implement ID.
+	Define struct {
+		Word Name `parser:"@@"`
+		Name Name `parser:"@@"`
+	}
+)
+
+// Statements inside a part or a player.
+type (
+	// From is from PLACE [on pass 2].
+	From struct {
+		Place Atom `parser:"'from' @@"`
+		Pass  *Num `parser:"( 'on' 'pass' @@ )?"`
+	}
+	// Profile is profile student, with any settings behind it.
+	Profile struct {
+		Name     Name      `parser:"'profile' @@"`
+		Settings []Setting `parser:"@@*"`
+	}
+	// Setting is reach 70, fastest 7 or margin 1.4.
+	Setting struct {
+		Word  Name `parser:"@@"`
+		Value Num  `parser:"@@"`
+	}
+	// A Mount is how an instrument is fixed: held, on stand, padded …
+	Mount struct {
+		Pos   lexer.Position
+		Words []string `parser:"@( 'held' | 'padded' | 'clipped' | 'clamped' | 'hung' | 'floor' ) | @'on' @( 'stand' | 'body' )"`
+	}
+	// Spot is at [STATION] right 30 ahead 45 [up 90].
+	Spot struct {
+		Pos     lexer.Position
+		Station *Name  `parser:"'at' ( (?! 'right' | 'left' | 'ahead' | 'behind' | 'up' | 'down' ) @@ )?"`
+		Steps   []Step `parser:"@@*"`
+	}
+	// Step is one distance of a spot, in centimetres.
+	Step struct {
+		Dir Atom `parser:"@@"`
+		By  Num  `parser:"@@"`
+	}
+	// Stand is table at … or station NAME at …
+	Stand struct {
+		Word Name  `parser:"@@"`
+		Name *Name `parser:"( (?! 'at' ) @@ )?"`
+		Spot *Spot `parser:"@@?"`
+	}
+	// Item is a line that begins with an instrument's name: in a part, what is
+	// written; in a kit, what stands where.
+	Item struct {
+		Name  Name     `parser:"@@"`
+		Is    *Name    `parser:"( 'is' @@ )?"`
+		Mount *Mount   `parser:"@@?"`
+		Spot  *Spot    `parser:"@@?"`
+		Bars  *BarText `parser:"@@?"`
+	}
+	// More is a bar list that goes on from the line above.
+	More struct {
+		Bars BarText `parser:"@@"`
+	}
+	// LimbLine is what one limb does: a cue, or a change at a set place.
+	LimbLine struct {
+		Limb  Name   `parser:"@@"`
+		Holds *Thing `parser:"( 'holds' @@"`
+		Takes *Moved `parser:"| 'takes' @@"`
+		Lays  *Moved `parser:"| 'lays' @@"`
+		With  *Name  `parser:"| ( (?= ( 'forearm' | 'knee' ) 'damps' ) @@ )? 'damps'"`
+		Damps *Moved `parser:"  @@"`
+		Turns *Atom  `parser:"| 'turns' 'page' 'at' @@"`
+		Cue   *Cue   `parser:"| @@ )"`
+	}
+	// Thing is an implement, with how many: 2 yarn-mallets.
+	Thing struct {
+		Count *Num `parser:"@@?"`
+		Name  Name `parser:"@@"`
+	}
+	// Moved is a thing and the place where something happens to it.
+	Moved struct {
+		Thing Thing `parser:"@@"`
+		At    *Atom `parser:"( 'at' @@ )?"`
+	}
+	// Cue is INSTRUMENT [MOUNT] [with [2] IMPLEMENT] [for WRITTEN] and either
+	// bars or as written.
+	Cue struct {
+		Name      Name       `parser:"@@"`
+		Mount     *Mount     `parser:"( @@"`
+		With      *Thing     `parser:"| 'with' @@"`
+		For       *Name      `parser:"| 'for' @@ )*"`
+		AsWritten *AsWritten `parser:"( @@"`
+		Bars      *BarText   `parser:"| @@ )?"`
+	}
+	// AsWritten takes the strokes from the parts.
+	AsWritten struct {
+		Pos lexer.Position
+		On  []Num `parser:"'as' 'written' ( 'on' @@+"`
+		In  *Atom `parser:"| 'in' @@"`
+		Of  *Str  `parser:"| 'of' @@ )*"`
+	}
+)
+
+// Statements inside an instrument or an implement.
+type (
+	// Texts is called "…" "…" or also "…".
+	Texts struct {
+		Word Name  `parser:"@@"`
+		Text []Str `parser:"@@+"`
+	}
+	// Words is family metal, sound a.b c.d, midi 38 40, glyph g, basis published.
+	Words struct {
+		Word Name   `parser:"@@"`
+		Text []Atom `parser:"@@+"`
+	}
+	// Speaks is speaks late 0.2 "why".
+	Speaks struct {
+		Late Num  `parser:"'speaks' 'late' @@"`
+		Why  *Str `parser:"@@?"`
+	}
+	// Stops is stops by hand or forearm.
+	Stops struct {
+		By []Name `parser:"'stops' 'by' @@ ( 'or' @@ )*"`
+	}
+	// Never is never with X or Y because "…".
+	Never struct {
+		With   []Name `parser:"'never' 'with' @@ ( 'or' @@ )*"`
+		Reason *Str   `parser:"( 'because' @@ )?"`
+	}
+	// Way is one way of playing an instrument.
+	Way struct {
+		Mount    Mount     `parser:"'way' @@ 'takes'"`
+		Hands    *Num      `parser:"( @@"`
+		Limb     string    `parser:"  @( 'hand' | 'hands' | 'foot' | 'feet' )"`
+		Mouth    bool      `parser:"| @'mouth'"`
+		MouthToo *Num      `parser:"  ( @@ 'hand' )? )"`
+		With     []Thing   `parser:"( 'with' @@ ( 'or' @@ )* )?"`
+		Clauses  []*Clause `parser:"@@*"`
+	}
+	// Clause is one property of a way of playing.
+	Clause struct {
+		Pos     lexer.Position
+		Rolls   bool   `parser:"  @'rolls'"`
+		UpTo    *Num   `parser:"    ( 'up' 'to' @@ )?"`
+		Shaken  bool   `parser:"| @'shaken'"`
+		Keeps   bool   `parser:"| @'keeps' 'light'"`
+		Seated  bool   `parser:"| @'seated'"`
+		Apart   *Num   `parser:"| 'strokes' 'apart' @@"`
+		Softest *Name  `parser:"| 'softest' @@"`
+		Loudest *Name  `parser:"| 'loudest' @@"`
+		Stops   *Stops `parser:"| @@"`
+		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'strokes' | 'softest' | 'loudest' | 'stops' ) @@ )+"`
+		Costs   *Str   `parser:"| 'costs' @@"`
+	}
+)
+
+func (*Printed) stmt()  {}
+func (*Meter) stmt()    {}
+func (*Tempo) stmt()    {}
+func (*Pause) stmt()    {}
+func (*Length) stmt()   {}
+func (*Mark) stmt()     {}
+func (*Repeat) stmt()   {}
+func (*Ending) stmt()   {}
+func (*Vamp) stmt()     {}
+func (*Order) stmt()    {}
+func (*Use) stmt()      {}
+func (*Omit) stmt()     {}
+func (*Accept) stmt()   {}
+func (*Part) stmt()     {}
+func (*Player) stmt()   {}
+func (*Kit) stmt()      {}
+func (*Define) stmt()   {}
+func (*From) stmt()     {}
+func (*Profile) stmt()  {}
+func (*Setting) stmt()  {}
+func (*Stand) stmt()    {}
+func (*Item) stmt()     {}
+func (*More) stmt()     {}
+func (*LimbLine) stmt() {}
+func (*Texts) stmt()    {}
+func (*Words) stmt()    {}
+func (*Speaks) stmt()   {}
+func (*Stops) stmt()    {}
+func (*Never) stmt()    {}
+func (*Way) stmt()      {}

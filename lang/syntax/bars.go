@@ -1,0 +1,354 @@
+package syntax
+
+import (
+	"fmt"
+	"strings"
+
+	"handful/lang/beat"
+)
+
+// Bars is what stands on one line from its first bar line on.
+type Bars struct {
+	Span  Span
+	Cells []Cell
+}
+
+// A Cell is what stands between two bar lines: a bar's strokes, or a rest or
+// a simile that may be worth many bars.
+type Cell struct {
+	Span  Span // without the blanks around it
+	Kind  CellKind
+	N     int // bars of rest; bars that a simile repeats
+	Times int // how often a simile is played
+	Signs []Sign
+}
+
+// CellKind says what a cell holds.
+type CellKind uint8
+
+const (
+	StrokeCell CellKind = iota
+	RestCell
+	SimileCell
+)
+
+// Length is how many bars the cell is worth.
+func (c Cell) Length() int {
+	switch c.Kind {
+	case RestCell:
+		return c.N
+	case SimileCell:
+		return c.N * c.Times
+	}
+	return 1
+}
+
+// A Sign is one thing in a bar.
+type Sign struct {
+	Span  Span
+	Count beat.Count
+	End   beat.Count // of a roll with HasEnd
+	Text  string     // of a dynamic or of words
+	Kind  SignKind
+	Grace uint8 // grace strokes before it: 1 flam, 2 drag, 3 ruff
+	Hand  byte  // 'R' or 'L' when sticking is written, else 0
+	Flags SignFlags
+}
+
+// SignKind says what a sign is.
+type SignKind uint8
+
+const (
+	StrokeSign  SignKind = iota // 2, 1~3&
+	StopSign                    // 3x: stops the ring, strikes nothing
+	CarrySign                   // ~ or ~2: a roll from the bar before
+	DynamicSign                 // mf
+	WordsSign                   // "soft"
+)
+
+// SignFlags are what may be said of a stroke.
+type SignFlags uint8
+
+const (
+	Short  SignFlags = 1 << iota // 2. : stopped as soon as struck
+	Accent                       // 2>
+	Roll                         // 1~…
+	HasEnd                       // a roll with its end in this bar
+)
+
+// Has says whether all the given flags are set.
+func (f SignFlags) Has(g SignFlags) bool { return f&g == g }
+
+// Dynamics are the marks that may stand alone before the counts they govern,
+// from softest to loudest, then those that change on the way.
+func Dynamics() []string {
+	return []string{"ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp", "cresc", "dim"}
+}
+
+func isDynamic(word string) bool {
+	switch word {
+	case "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp", "cresc", "dim":
+		return true
+	}
+	return false
+}
+
+// scanBars reads a bar list that begins at byte base of its line. Whatever is
+// wrong in it is one problem each, and reading goes on at the next item.
+func scanBars(text string, base int) (*Bars, []Problem) {
+	s := barScan{text: text, base: base}
+	s.signs = make([]Sign, 0, chunks(text))
+	bars := &Bars{Span: Span{base, base + len(text)}}
+	for s.at = 1; s.at <= len(text); {
+		from := s.at
+		first := len(s.signs)
+		cell, blank := s.cell()
+		closed := s.at < len(text) && text[s.at] == '|'
+		if blank && !closed {
+			break // the bar line that closes the list
+		}
+		if blank {
+			s.fault("syntax", from, max(from, s.at), "this bar is empty: a bar's rest is written -")
+			cell.Kind, cell.N = RestCell, 1
+		}
+		if n := len(s.signs); n > first {
+			cell.Signs = s.signs[first:n:n]
+		}
+		bars.Cells = append(bars.Cells, cell)
+		s.at++
+	}
+	return bars, s.problems
+}
+
+// chunks is how many signs the text can hold at most.
+func chunks(text string) int {
+	n, in := 0, false
+	for i := range len(text) {
+		blank := isBlank(text[i]) || text[i] == '|'
+		if !in && !blank {
+			n++
+		}
+		in = !blank
+	}
+	return n
+}
+
+type barScan struct {
+	text     string
+	base     int
+	at       int
+	signs    []Sign
+	problems []Problem
+}
+
+func (s *barScan) fault(rule string, from, to int, format string, args ...any) {
+	if len(s.problems) >= maxProblemsPerLine {
+		return
+	}
+	s.problems = append(s.problems, Problem{Rule: rule, Span: Span{s.base + from, s.base + to}, Message: fmt.Sprintf(format, args...)})
+}
+
+// cell reads up to the next bar line. blank says there was nothing in it.
+func (s *barScan) cell() (cell Cell, blank bool) {
+	start, end := -1, s.at
+	first := len(s.signs)
+	alone := -1 // the byte where a rest or simile stood
+	for {
+		for s.at < len(s.text) && isBlank(s.text[s.at]) {
+			s.at++
+		}
+		if s.at >= len(s.text) || s.text[s.at] == '|' {
+			break
+		}
+		from := s.at
+		if start < 0 {
+			start = from
+		}
+		before := len(s.signs)
+		switch c := s.text[s.at]; {
+		case c == '-' || c == '%':
+			if alone >= 0 || before > first {
+				s.at = s.chunkEnd(s.at)
+				s.fault("syntax", from, s.at, "%q stands alone in its bar", s.text[from:s.at])
+				break
+			}
+			alone = from
+			s.whole(&cell)
+		case c == 'x' && alone >= 0 && cell.Kind == SimileCell && cell.Times == 1 && s.at+1 < len(s.text) && s.text[s.at+1] >= '0' && s.text[s.at+1] <= '9':
+			n, size := digits(s.text[s.at+1:])
+			s.at += 1 + size
+			if n == 0 || s.at < s.chunkEnd(s.at) {
+				s.at = s.chunkEnd(s.at)
+				s.fault("syntax", from, s.at, "a simile is played x2 times or more, as in %% x7")
+				break
+			}
+			cell.Times = n
+		default:
+			s.item()
+			if alone >= 0 && len(s.signs) > before {
+				s.signs = s.signs[:before]
+				s.fault("syntax", from, s.at, "strokes and %q cannot share a bar", s.text[alone:alone+1])
+			}
+		}
+		end = s.at
+	}
+	if start < 0 {
+		return cell, true
+	}
+	cell.Span = Span{s.base + start, s.base + end}
+	return cell, false
+}
+
+// whole reads -, -8, % or %2.
+func (s *barScan) whole(cell *Cell) {
+	from := s.at
+	cell.Kind, cell.N, cell.Times = RestCell, 1, 1
+	if s.text[s.at] == '%' {
+		cell.Kind = SimileCell
+	}
+	s.at++
+	n, size := digits(s.text[s.at:])
+	s.at += size
+	if end := s.chunkEnd(s.at); end > s.at || size > 0 && n == 0 {
+		s.at = end
+		if cell.Kind == RestCell {
+			s.fault("syntax", from, end, "a rest is written - or -8 for eight bars")
+		} else {
+			s.fault("syntax", from, end, "a simile is written %% or %%2 for the two bars before, then x7 for seven times")
+		}
+		return
+	}
+	if size > 0 {
+		cell.N = n
+	}
+}
+
+// item reads a stroke, a stop, a carried roll, a dynamic or words.
+func (s *barScan) item() {
+	from := s.at
+	switch c := s.text[s.at]; {
+	case c == '"':
+		end, closed := stringEnd(s.text, s.at)
+		s.at = end
+		if !closed {
+			s.fault("syntax", from, end, "these words have no closing quote")
+		}
+		s.signs = append(s.signs, Sign{Kind: WordsSign, Span: s.span(from), Text: unquote(s.text[from:end])})
+	case c == '\'' || c >= '0' && c <= '9':
+		s.stroke()
+	case c == '~':
+		s.at++
+		it := Sign{Kind: CarrySign, Flags: Roll}
+		s.rollEnd(&it)
+		if s.at < len(s.text) && s.text[s.at] == '.' {
+			it.Flags |= Short
+			s.at++
+		}
+		s.finish(from, it)
+	default:
+		s.at = s.chunkEnd(s.at)
+		word := s.text[from:s.at]
+		if isDynamic(word) {
+			s.signs = append(s.signs, Sign{Kind: DynamicSign, Span: s.span(from), Text: word})
+			return
+		}
+		s.fault("syntax", from, s.at, "%s is neither a count nor a dynamic: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -", clip(word))
+	}
+}
+
+func (s *barScan) stroke() {
+	from := s.at
+	it := Sign{Kind: StrokeSign}
+	for s.at < len(s.text) && s.text[s.at] == '\'' {
+		s.at++
+		it.Grace++
+		if it.Grace > 3 {
+			it.Grace = 3
+			s.fault("syntax", from, s.at, "three grace strokes (a ruff) are the most that are written")
+			for s.at < len(s.text) && s.text[s.at] == '\'' {
+				s.at++
+			}
+		}
+	}
+	if !s.count(&it.Count) {
+		end := s.chunkEnd(s.at)
+		s.at = end
+		s.fault("syntax", from, end, "%s has no count behind the grace mark", clip(s.text[from:end]))
+		return
+	}
+	for s.at < len(s.text) {
+		switch c := s.text[s.at]; {
+		case (c == 'R' || c == 'L') && it.Hand == 0:
+			it.Hand = c
+		case c == '>' && !it.Flags.Has(Accent):
+			it.Flags |= Accent
+		case c == '.' && !it.Flags.Has(Short):
+			it.Flags |= Short
+		case c == 'x' && it.Kind == StrokeSign && it.Flags == 0 && it.Grace == 0 && it.Hand == 0:
+			it.Kind = StopSign
+		case c == '~' && !it.Flags.Has(Roll) && it.Kind == StrokeSign:
+			s.at++
+			it.Flags |= Roll
+			s.rollEnd(&it)
+			continue
+		default:
+			s.finish(from, it)
+			return
+		}
+		s.at++
+	}
+	s.finish(from, it)
+}
+
+func (s *barScan) rollEnd(it *Sign) {
+	if s.at < len(s.text) && s.text[s.at] >= '0' && s.text[s.at] <= '9' {
+		s.count(&it.End)
+		it.Flags |= HasEnd
+	}
+}
+
+// count reads a count and reports what is wrong with its fraction.
+func (s *barScan) count(c *beat.Count) bool {
+	from := s.at
+	got, size, bad := scanCount(s.text[s.at:])
+	s.at += size
+	if bad != "" {
+		s.fault("count", from, s.at, "%s: %s", clip(s.text[from:s.at]), bad)
+	}
+	*c = got
+	return size > 0
+}
+
+// finish ends an item; anything still glued to it is a problem of its own.
+func (s *barScan) finish(from int, it Sign) {
+	it.Span = s.span(from)
+	if end := s.chunkEnd(s.at); end > s.at {
+		s.fault("syntax", s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~",
+			clip(s.text[s.at:end]), clip(s.text[from:s.at]))
+		s.at = end
+	}
+	s.signs = append(s.signs, it)
+}
+
+func (s *barScan) span(from int) Span { return Span{s.base + from, s.base + s.at} }
+
+// chunkEnd is the byte where the run of text at the given byte ends.
+func (s *barScan) chunkEnd(at int) int {
+	for at < len(s.text) && !isBlank(s.text[at]) && s.text[at] != '|' {
+		at++
+	}
+	return at
+}
+
+// clip quotes text for a message, shortened in the middle of nothing.
+func clip(text string) string {
+	const most = 24
+	r := []rune(text)
+	if len(text) > 4*most {
+		r = []rune(strings.ToValidUTF8(text[:4*most], "?"))
+	}
+	if len(r) > most {
+		return "“" + string(r[:most-1]) + "…”"
+	}
+	return "“" + strings.ToValidUTF8(string(r), "?") + "”"
+}

@@ -1,0 +1,43 @@
+package syntax
+
+// A Seat says where a line belongs.
+type Seat struct {
+	Block Block // the block the line stands in, or opens
+	Owner int   // the line that opened the part, player, instrument or kit; -1 in the head
+	// Inner is the line of the kit when a kit stands inside a player; else -1.
+	Inner int
+}
+
+// Seats finds the block of every line. Indentation and blank lines mean
+// nothing: a block runs from its opening line to the next opening line, and
+// statements of the head hold for the whole piece wherever they stand.
+func (f *File) Seats() []Seat {
+	seats := make([]Seat, len(f.Lines))
+	now := Seat{Block: InHead, Owner: -1, Inner: -1}
+	for i, l := range f.Lines {
+		if l.Form == nil {
+			seats[i] = now
+			continue
+		}
+		inPlayer := now.Block == InPlayer || now.Inner >= 0
+		switch {
+		case l.Form.Opens == InKit && inPlayer:
+			now = Seat{Block: InKit, Owner: now.Owner, Inner: i}
+		case l.Form.Opens != 0:
+			now = Seat{Block: l.Form.Opens, Owner: i, Inner: -1}
+		case l.Form.In&InHead != 0 && l.Form.In&now.Block == 0:
+			seats[i] = Seat{Block: InHead, Owner: -1, Inner: -1}
+			continue
+		case now.Inner >= 0 && (l.Form.In&InKit == 0 || l.Form == rules().limb):
+			now = Seat{Block: InPlayer, Owner: now.Owner, Inner: -1}
+		}
+		seats[i] = now
+	}
+	return seats
+}
+
+// Fits says whether the line's statement may stand where it does.
+func (s Seat) Fits(l *Line) bool {
+	return l.Form == nil || l.Form.Opens != 0 || l.Form.In&(s.Block) != 0 ||
+		s.Block == InKit && s.Inner >= 0 && l.Form.In&InPlayer != 0
+}

@@ -1,0 +1,393 @@
+package syntax
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+// Format writes the file in its canonical layout: one blank before a name and
+// between words, blocks indented by two, and the bar lines of lines that stand
+// together under one another, so that the file looks like a score. Comments,
+// the order of lines and the meaning stay as they were. A line with something
+// wrong in it keeps its words as they are.
+func Format(f *File) string {
+	rows := make([]row, len(f.Lines))
+	seats := f.Seats()
+	for i, l := range f.Lines {
+		rows[i] = canonical(l)
+		rows[i].indent = indent(l, seats[i])
+	}
+	for i := len(rows) - 2; i >= 0; i-- { // a comment alone goes with what follows it
+		if rows[i].loose && !rows[i+1].blank {
+			rows[i].indent = rows[i+1].indent
+		}
+	}
+	align(f, rows)
+
+	var b strings.Builder
+	b.Grow(len(f.Text) + len(f.Text)/8)
+	eol := "\n"
+	if i := strings.IndexByte(f.Text, '\n'); i > 0 && f.Text[i-1] == '\r' {
+		eol = "\r\n"
+	}
+	pending, written := false, false
+	for i := range rows {
+		r := &rows[i]
+		if r.blank {
+			pending = written
+			continue
+		}
+		opens := f.Lines[i].Form != nil && f.Lines[i].Form.Opens != 0 && r.indent == 0
+		if opens && i > 0 && written && !rows[i-1].loose {
+			pending = true
+		}
+		if pending {
+			b.WriteString(eol)
+			pending = false
+		}
+		r.write(&b)
+		b.WriteString(eol)
+		written = true
+	}
+	return b.String()
+}
+
+// A row is one line on its way to its canonical form.
+type row struct {
+	indent  int
+	head    string
+	cells   []string
+	starts  []int // bar at which each cell starts, counted from the row's first
+	columns []int // where each cell's bar line goes; nil: close up
+	comment string
+	blank   bool
+	loose   bool // a comment alone on its line
+	more    bool // goes on from the row above
+}
+
+func (r *row) write(b *strings.Builder) {
+	at := 0
+	put := func(s string) {
+		b.WriteString(s)
+		at += utf8.RuneCountInString(s)
+	}
+	put(strings.Repeat(" ", r.indent))
+	put(r.head)
+	for i, cell := range r.cells {
+		if r.columns != nil && r.columns[i] > at {
+			put(strings.Repeat(" ", r.columns[i]-at))
+		} else if at > r.indent {
+			put(" ")
+		}
+		put("|")
+		if cell != "" {
+			put(" " + cell)
+		}
+	}
+	if r.comment != "" {
+		if at > r.indent {
+			put("  ")
+		}
+		put(r.comment)
+	}
+}
+
+func indent(l *Line, s Seat) int {
+	switch {
+	case s.Block == InHead || l.Form != nil && l.Form.Opens != 0 && s.Inner < 0:
+		return 0
+	case s.Inner >= 0 && (l.Form == nil || l.Form.Opens == 0):
+		return 4
+	}
+	return 2
+}
+
+// canonical puts one line's words in order.
+func canonical(l *Line) row {
+	var r row
+	if l.Comment.End > l.Comment.Start {
+		r.comment = strings.TrimRight(l.Text[l.Comment.Start:], " \t")
+	}
+	if l.Form == nil && !l.Broken {
+		r.blank = r.comment == ""
+		r.loose = !r.blank
+		return r
+	}
+	if l.Broken || len(l.Problems) > 0 {
+		r.head = strings.Trim(l.Text, " \t")
+		r.comment = ""
+		return r
+	}
+	r.head = words(l)
+	_, r.more = l.Stmt.(*More)
+	if l.Bars == nil {
+		return r
+	}
+	bar := 0
+	for _, c := range l.Bars.Cells {
+		r.cells = append(r.cells, c.String())
+		r.starts = append(r.starts, bar)
+		bar += c.Length()
+	}
+	if len(r.cells) == 0 {
+		r.cells, r.starts = []string{""}, []int{0}
+	}
+	r.starts = append(r.starts, bar)
+	return r
+}
+
+// words is the line up to its bars, one blank between words; the clauses of a
+// cue in their order.
+func words(l *Line) string {
+	if limb, ok := l.Stmt.(*LimbLine); ok && limb.Cue != nil {
+		return limb.cueHead()
+	}
+	var b strings.Builder
+	for at := 0; ; {
+		kind, from, to := nextToken(l.Text, at)
+		if kind == lexer.EOF || kind == tokBars {
+			return b.String()
+		}
+		if b.Len() > 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteString(l.Text[from:to])
+		at = to
+	}
+}
+
+func (l *LimbLine) cueHead() string {
+	limb := l.Limb.Text
+	if limb == "L+R" {
+		limb = "R+L"
+	}
+	out := []string{limb, l.Cue.Name.Text}
+	if m := l.Cue.Mount; m != nil {
+		out = append(out, m.String())
+	}
+	if w := l.Cue.With; w != nil {
+		out = append(out, "with")
+		if w.Count != nil {
+			out = append(out, w.Count.Text)
+		}
+		out = append(out, w.Name.Text)
+	}
+	if l.Cue.For != nil {
+		out = append(out, "for", l.Cue.For.Text)
+	}
+	if a := l.Cue.AsWritten; a != nil {
+		out = append(out, "as written")
+		for i, c := range a.On {
+			if i == 0 {
+				out = append(out, "on")
+			}
+			out = append(out, c.Text)
+		}
+		if a.In != nil {
+			out = append(out, "in", a.In.Text)
+		}
+		if a.Of != nil {
+			out = append(out, "of", a.Of.Text)
+		}
+	}
+	return strings.Join(out, " ")
+}
+
+// String is the mount as the notation writes it.
+func (m *Mount) String() string { return strings.Join(m.Words, " ") }
+
+// String is the cell as the notation writes it.
+func (c Cell) String() string {
+	var b strings.Builder
+	switch c.Kind {
+	case RestCell, SimileCell:
+		b.WriteByte("-%"[c.Kind-RestCell])
+		if c.N > 1 {
+			writeInt(&b, c.N)
+		}
+		if c.Kind == SimileCell && c.Times > 1 {
+			b.WriteString(" x")
+			writeInt(&b, c.Times)
+		}
+	default:
+		for i, it := range c.Signs {
+			if i > 0 {
+				b.WriteByte(' ')
+			}
+			it.write(&b)
+		}
+	}
+	return b.String()
+}
+
+// String is the item as the notation writes it.
+func (it Sign) String() string {
+	var b strings.Builder
+	it.write(&b)
+	return b.String()
+}
+
+func (it Sign) write(b *strings.Builder) {
+	switch it.Kind {
+	case DynamicSign:
+		b.WriteString(it.Text)
+		return
+	case WordsSign:
+		b.WriteString(Quote(it.Text))
+		return
+	case StopSign:
+		b.WriteString(it.Count.String())
+		b.WriteByte('x')
+		return
+	case StrokeSign:
+		for range it.Grace {
+			b.WriteByte('\'')
+		}
+		b.WriteString(it.Count.String())
+		if it.Hand != 0 {
+			b.WriteByte(it.Hand)
+		}
+		if it.Flags.Has(Accent) {
+			b.WriteByte('>')
+		}
+	}
+	if it.Flags.Has(Roll) {
+		b.WriteByte('~')
+	}
+	if it.Flags.Has(HasEnd) {
+		b.WriteString(it.End.String())
+	}
+	if it.Flags.Has(Short) {
+		b.WriteByte('.')
+	}
+}
+
+func writeInt(b *strings.Builder, n int) {
+	if n >= 10 {
+		writeInt(b, n/10)
+	}
+	b.WriteByte(byte('0' + n%10))
+}
+
+// Bounds on alignment: a line that would have to be stretched further than
+// this stands close instead.
+const (
+	widestHead  = 56
+	mostPadding = 72
+	mostAligned = 64 // rows in one set of columns
+)
+
+// align finds the runs of lines that sound together and gives their bar lines
+// common columns.
+func align(f *File, rows []row) {
+	for i := 0; i < len(rows); {
+		if rows[i].cells == nil {
+			i++
+			continue
+		}
+		j := i
+		for j < len(rows) && (rows[j].cells != nil || asWritten(f.Lines[j])) {
+			j++
+		}
+		alignRun(rows[i:j])
+		i = j
+	}
+}
+
+func asWritten(l *Line) bool {
+	limb, ok := l.Stmt.(*LimbLine)
+	return ok && !l.Broken && len(l.Problems) == 0 && limb.Cue != nil && limb.Cue.AsWritten != nil
+}
+
+func alignRun(run []row) {
+	left := 0
+	for i := range run {
+		if run[i].cells == nil {
+			continue
+		}
+		if w := run[i].indent + utf8.RuneCountInString(run[i].head); w <= widestHead {
+			left = max(left, w)
+		}
+	}
+	// Rows that begin at the same bar share their columns: a continuation is
+	// aligned with the other continuations, not with the lines above it.
+	byStart := map[int][]*row{}
+	var order []int
+	bar := 0
+	for i := range run {
+		r := &run[i]
+		if r.cells == nil {
+			continue
+		}
+		if !r.more {
+			bar = 0
+		}
+		if byStart[bar] == nil {
+			order = append(order, bar)
+		}
+		byStart[bar] = append(byStart[bar], r)
+		bar += r.starts[len(r.starts)-1]
+	}
+	for _, start := range order {
+		for rows := byStart[start]; len(rows) > 0; {
+			n := min(len(rows), mostAligned)
+			layOut(rows[:n], left+1)
+			rows = rows[n:]
+		}
+	}
+}
+
+// layOut gives the rows the narrowest common columns, leaving out those that
+// would have to be stretched too far.
+func layOut(rows []*row, left int) {
+	for {
+		at := columns(rows, left)
+		kept := rows[:0:0]
+		for _, r := range rows {
+			r.columns = make([]int, len(r.cells))
+			padding, end := 0, left
+			for i, c := range r.cells {
+				r.columns[i] = at[r.starts[i]]
+				padding += max(0, r.columns[i]-end)
+				end = r.columns[i] + 3 + utf8.RuneCountInString(c)
+			}
+			if padding <= mostPadding {
+				kept = append(kept, r)
+				continue
+			}
+			r.columns = append([]int{left}, make([]int, len(r.cells)-1)...)
+		}
+		if len(kept) == len(rows) {
+			return
+		}
+		rows = kept
+	}
+}
+
+// columns places every bar at which some cell starts, in order: a bar stands
+// behind the widest of the cells that end there.
+func columns(rows []*row, left int) map[int]int {
+	at := map[int]int{0: left}
+	next := make([]int, len(rows)) // the cell of each row that is laid next
+	for {
+		bar, found := 0, false
+		for i, r := range rows {
+			if n := next[i] + 1; n < len(r.cells) && (!found || r.starts[n] < bar) {
+				bar, found = r.starts[n], true
+			}
+		}
+		if !found {
+			return at
+		}
+		for i, r := range rows {
+			n := next[i] + 1
+			if n >= len(r.cells) || r.starts[n] != bar {
+				continue
+			}
+			at[bar] = max(at[bar], at[r.starts[next[i]]]+3+utf8.RuneCountInString(r.cells[next[i]]))
+			next[i]++
+		}
+	}
+}

@@ -1,0 +1,155 @@
+package syntax
+
+import (
+	"sync"
+
+	"github.com/alecthomas/participle/v2"
+)
+
+// A Block is what a line belongs to.
+type Block uint8
+
+const (
+	InHead       Block = 1 << iota // the head of the file, and anywhere a head statement stands
+	InPart                         // below part
+	InPlayer                       // below player
+	InKit                          // below kit
+	InInstrument                   // below instrument
+	InImplement                    // below implement
+)
+
+// A Form is one kind of statement: the word that opens it, how it is written,
+// what it says, and where it may stand. The one table of forms feeds the
+// parser, its messages, the formatter's tests, and whatever helps at a cursor.
+type Form struct {
+	Word  string
+	Shape string
+	Says  string
+	In    Block
+	// Opens is the block that the statement begins, or 0.
+	Opens Block
+	// Sample is a line that parses.
+	Sample string
+	parse  func(string) (Stmt, error)
+}
+
+// form builds the parser of one statement type when it is first needed.
+func form[T any, P interface {
+	*T
+	Stmt
+}](word, shape, says, sample string, in, opens Block) *Form {
+	parser := sync.OnceValue(func() *participle.Parser[T] {
+		return participle.MustBuild[T](participle.Lexer(lineLexer{}), participle.UseLookahead(2))
+	})
+	return &Form{
+		Word: word, Shape: shape, Says: says, Sample: sample, In: in, Opens: opens,
+		parse: func(text string) (Stmt, error) {
+			node, err := parser().ParseString("", text)
+			if node == nil {
+				return nil, err
+			}
+			return P(node), err
+		},
+	}
+}
+
+// grammar is everything the parser knows about statements. It is built once
+// and never changed.
+type grammar struct {
+	forms []*Form
+	by    map[string]*Form
+	limb  *Form
+	item  *Form
+	more  *Form
+}
+
+var rules = sync.OnceValue(func() *grammar {
+	g := &grammar{by: map[string]*Form{}}
+	g.forms = []*Form{
+		form[Printed]("title", `title "…"`, "the name of the piece", `title "Ferry Landing"`, InHead, 0),
+		form[Printed]("credit", `credit "…"`, "who made it", `credit "arr. for two players"`, InHead, 0),
+		form[Printed]("note", `note "…"`, "a note for the sheets", `note "pads from the store"`, InHead|InInstrument|InImplement, 0),
+		form[Meter]("meter", "meter 4/4 [in 2] [from PLACE]", "the meter, from bar 1 or from a place", "meter 7/8 in 2+2+3 from 12", InHead, 0),
+		form[Tempo]("tempo", "tempo 96 [from PLACE], tempo 1/4 = 96, tempo 96 to 80 over RANGE", "counts a minute, or a note value's", "tempo 96 to 80 over 31-32", InHead, 0),
+		form[Pause]("hold", "hold PLACE", "a fermata: time that nobody counts on", "hold 16.4", InHead, 0),
+		form[Pause]("break", "break PLACE", "a caesura: time that nobody counts on", "break 16.4", InHead, 0),
+		form[Length]("bars", "bars 64", "how many bars there are", "bars 64", InHead, 0),
+		form[Length]("pickup", "pickup 1", "bar 0 and its length in counts", "pickup 1", InHead, 0),
+		form[Mark]("mark", "mark A at 9", "a rehearsal mark", "mark A at 9", InHead, 0),
+		form[Repeat]("repeat", "repeat 9-16 [x3]", "bars played twice, or as often as it says", "repeat 9-16 x3", InHead, 0),
+		form[Ending]("ending", "ending 1 15-16", "bars played only on that pass", "ending 1,2 15-16", InHead, 0),
+		form[Vamp]("vamp", "vamp 5-8", "bars repeated until cued", "vamp 5-8", InHead, 0),
+		form[Order]("order", "order 1-16 9-14 17-32", "the whole road map spelled out", "order 1-16 9-14 17-32", InHead, 0),
+		form[Use]("use", `use "kit.handful"`, "shared kits, instruments and parts", `use "kit.handful"`, InHead, 0),
+		form[Omit]("omit", `omit INSTRUMENT [in RANGE] [of "PART"] because "…"`, "a written passage that nobody plays, and why", `omit snare-drum in 8 of "Percussion 1" because "the drum set has it"`, InHead, 0),
+		form[Accept]("accept", `accept RULE [at PLACE] [in RANGE] [for PLAYER] because "…"`, "a finding the arranger has weighed, and why", `accept short-change at 9 because "a breath before the mark"`, InHead, 0),
+
+		form[Part]("part", `part "Percussion 2" [in "FILE"]`, "opens what was written for one part", `part "Percussion 2"`, InHead, InPart),
+		form[Player]("player", "player NAME", "opens who covers it", "player Nell", InHead, InPlayer),
+		form[Kit]("kit", "kit", "opens a set-up: the player's, or everybody's above the first player", "kit", InHead|InPlayer, InKit),
+		form[Define]("instrument", "instrument NAME", "opens an instrument of your own", "instrument ships-bell", InHead, InInstrument),
+		form[Define]("implement", "implement NAME", "opens an implement of your own", "implement rope-mallet", InHead, InImplement),
+
+		form[From]("from", "from PLACE [on pass 2]", "where the lines that follow begin", "from A+4 on pass 2", InPart|InPlayer, 0),
+		form[Profile]("profile", "profile student|experienced|professional [reach CM] [fastest N] [margin X]", "how fast, how far, how much margin", "profile student reach 55", InPlayer, 0),
+		form[Setting]("reach", "reach 70", "how far the player reaches, in cm", "reach 70", InPlayer, 0),
+		form[Setting]("fastest", "fastest 7", "most strokes a second of one hand on one surface", "fastest 7", InPlayer, 0),
+		form[Setting]("margin", "margin 1.4", "how many times the steady time a change should have", "margin 1.4", InPlayer, 0),
+		form[Stand]("table", "table at [STATION] right 20 ahead 40", "where implements rest", "table at right 20 ahead 40", InKit, 0),
+		form[Stand]("station", "station NAME at right 180 behind 40", "a second place to stand", "station timps at right 180 behind 40", InKit, 0),
+
+		form[Texts]("called", `called "trade name" "Abbr."`, "its name and the letters it goes by", `called "ship's bell" "S.B."`, InInstrument|InImplement, 0),
+		form[Texts]("also", `also "other name"`, "names in other places and languages", `also "Schiffsglocke"`, InInstrument|InImplement, 0),
+		form[Words]("family", "family metal", "membrane, metal, wood, shaken, keyboard, wind, effect, body or composite", "family metal", InInstrument, 0),
+		form[Words]("sound", "sound metal.bells.bell-plate", "the MusicXML sound id", "sound metal.bells.bell-plate", InInstrument, 0),
+		form[Words]("midi", "midi 53", "the General MIDI percussion key", "midi 38 40", InInstrument, 0),
+		form[Words]("glyph", "glyph pictTriangle", "the SMuFL glyph", "glyph pictTriangle", InInstrument|InImplement, 0),
+		form[Words]("zone", "zone 8", "width of the striking area, cm", "zone 8", InInstrument, 0),
+		form[Words]("rings", "rings 6, rings short", "how many seconds it rings", "rings 6", InInstrument, 0),
+		form[Words]("noise", "noise silent|soft|audible|loud", "the noise of taking and laying it", "noise audible", InInstrument|InImplement, 0),
+		form[Words]("handling", "handling easy|careful|awkward", "how hard it is to take and lay", "handling careful", InInstrument|InImplement, 0),
+		form[Words]("basis", "basis published|common-practice", "what its entry rests on", "basis published", InInstrument|InImplement, 0),
+		form[Words]("weighs", "weighs nothing|light|medium|heavy", "its weight; nothing is the bare hand", "weighs heavy", InImplement, 0),
+		form[Speaks]("speaks", `speaks late 0.2 "why"`, "it needs the hand earlier", `speaks late 0.2 "prime it"`, InInstrument, 0),
+		form[Stops]("stops", "stops by hand or forearm", "what stops its ring", "stops by hand or forearm", InInstrument, 0),
+		form[Never]("never", `never with IMPLEMENT [or IMPLEMENT] because "…"`, "what would break it", `never with brass-mallet because "it dents the bars"`, InInstrument, 0),
+		form[Way]("way", `way MOUNT takes 1 hand [with [2] IMPLEMENT [or …]] [rolls] [loudest mf] [costs "…"]`, "one way of playing it", `way hung takes 1 hand with brass-mallet or chime-hammer rolls loudest ff costs "thin"`, InInstrument, 0),
+	}
+	for _, f := range g.forms {
+		g.by[f.Word] = f
+	}
+	g.limb = form[LimbLine]("R", `LIMB INSTRUMENT [MOUNT] [with [2] IMPLEMENT] [for WRITTEN] BARS | as written`, "what one limb plays, holds, takes, lays, damps", "R triangle clipped with triangle-beater | 1 2 |", InPlayer|InKit, 0)
+	g.item = form[Item]("NAME", "INSTRUMENT BARS in a part; NAME [is KIND] [MOUNT] [at …] in a kit", "what is written, or what stands where", "woodblock clamped at left 30 ahead 45", InPart|InKit, 0)
+	g.more = form[More]("|", "| 1 2 | 3 4 |", "bars that go on from the line above", "| 1 2 | 3 4", InPart|InPlayer, 0)
+	return g
+})
+
+// Forms is every statement that opens with a word of its own, in the order in
+// which people meet them.
+func Forms() []*Form { return rules().forms }
+
+// Limbs are the words that open a limb's line, with what they mean.
+func Limbs() [][2]string {
+	return [][2]string{
+		{"R", "right hand"}, {"L", "left hand"}, {"R+L", "both hands together"},
+		{"RL", "hand to hand, right first"}, {"LR", "hand to hand, left first"},
+		{"RF", "right foot"}, {"LF", "left foot"}, {"mouth", "mouth"},
+		{"any", "whichever hand is better"},
+	}
+}
+
+// formOf finds the form of a line by its first token.
+func formOf(first string, isBars bool) *Form {
+	g := rules()
+	if isBars {
+		return g.more
+	}
+	if f, ok := g.by[first]; ok {
+		return f
+	}
+	switch first {
+	case "R", "L", "R+L", "L+R", "RL", "LR", "RF", "LF", "mouth", "any":
+		return g.limb
+	}
+	return g.item
+}

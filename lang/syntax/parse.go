@@ -1,0 +1,286 @@
+package syntax
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/alecthomas/participle/v2"
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+// Limits on what is read, reported when they are met.
+const (
+	// MaxLine is the longest line that is read, in bytes.
+	MaxLine = 1 << 16
+	// MaxLines is how many lines of a file are read.
+	MaxLines = 1_000_000
+	// maxProblemsPerLine bounds what one hostile line may complain about.
+	maxProblemsPerLine = 50
+)
+
+// A File is a parsed text.
+type File struct {
+	Text  string
+	Lines []*Line
+	// Starts holds, for each line, the byte of the text where it begins.
+	Starts []int
+	// Problems are those of the file as a whole, at a line each.
+	Problems []FileProblem
+}
+
+// A FileProblem is a problem at a line of its file.
+type FileProblem struct {
+	Line int
+	Problem
+}
+
+// A Line is one line, parsed. It knows nothing of where it stands, so it can
+// be kept when lines above it come and go.
+type Line struct {
+	Text     string // without its line end
+	Stmt     Stmt   // nil for a blank line, or one that means nothing
+	Form     *Form  // how the statement is written; nil for a blank line
+	Bars     *Bars  // the bar list, if it has one
+	Comment  Span   // with its #; empty when there is none
+	Broken   bool   // the statement is only partly there
+	Problems []Problem
+}
+
+// A Problem is something wrong with the text of one line.
+type Problem struct {
+	Rule    string // syntax, count, bar-length …
+	Span    Span
+	Message string
+}
+
+var blankLine = &Line{}
+
+// Parse reads a text. Nothing in it can make it fail.
+func Parse(text string) *File { return Reparse(text, nil) }
+
+// Reparse reads a text, keeping from an earlier file the lines at its
+// beginning and end whose text is the same.
+func Reparse(text string, old *File) *File {
+	f := &File{Text: text}
+	texts := splitLines(text, f)
+	f.Lines = make([]*Line, len(texts))
+	head, tail := 0, 0
+	if old != nil {
+		for head < len(texts) && head < len(old.Lines) && texts[head] == old.Lines[head].Text {
+			f.Lines[head] = old.Lines[head]
+			head++
+		}
+		for tail < len(texts)-head && tail < len(old.Lines)-head &&
+			texts[len(texts)-1-tail] == old.Lines[len(old.Lines)-1-tail].Text {
+			f.Lines[len(texts)-1-tail] = old.Lines[len(old.Lines)-1-tail]
+			tail++
+		}
+	}
+	for i := head; i < len(texts)-tail; i++ {
+		f.Lines[i] = ParseLine(texts[i])
+	}
+	return f
+}
+
+const bom = "\ufeff"
+
+// splitLines parts the text at its line ends (LF, CRLF or CR) and notes where
+// each line begins.
+func splitLines(text string, f *File) []string {
+	at := 0
+	if strings.HasPrefix(text, bom) {
+		at = len(bom)
+	}
+	count := strings.Count(text, "\n") + 1
+	lines := make([]string, 0, min(count, MaxLines))
+	f.Starts = make([]int, 0, min(count, MaxLines))
+	for {
+		if len(lines) == MaxLines {
+			f.Problems = append(f.Problems, FileProblem{Line: MaxLines - 1, Problem: Problem{
+				Rule: "too-large", Message: fmt.Sprintf("only the first %d lines of a file are read", MaxLines)}})
+			return lines
+		}
+		end := strings.IndexByte(text[at:], '\n')
+		next := at + end + 1
+		if end < 0 {
+			end, next = len(text)-at, -1
+		}
+		line := text[at : at+end]
+		lines = append(lines, strings.TrimSuffix(line, "\r"))
+		f.Starts = append(f.Starts, at)
+		if next < 0 {
+			return lines
+		}
+		at = next
+	}
+}
+
+// ParseLine reads one line, which holds no line end.
+func ParseLine(text string) *Line {
+	if text == "" {
+		return blankLine
+	}
+	line := &Line{Text: text}
+	if len(text) > MaxLine {
+		line.Broken = true
+		line.fault("too-large", Span{0, 0}, "this line is %d bytes long; lines of up to %d are read: go on in a new line that begins with |", len(text), MaxLine)
+		return line
+	}
+	if c := commentStart(text, 0); c < len(text) {
+		line.Comment = Span{c, len(text)}
+	}
+	kind, from, to := nextToken(text, 0)
+	switch kind {
+	case lexer.EOF:
+		return line
+	case tokBad, tokString, tokEquals, tokNum:
+		line.Broken = true
+		line.fault("syntax", Span{from, to}, "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |", describe(kind, text[from:to]))
+		return line
+	}
+	line.Form = formOf(text[from:to], kind == tokBars)
+	stmt, err := line.Form.parse(text)
+	line.Stmt = stmt
+	if err != nil {
+		line.Broken = true
+		line.explain(err, from, to)
+	}
+	if b := barText(stmt); b != nil {
+		var problems []Problem
+		line.Bars, problems = scanBars(b.Text, b.Pos.Offset)
+		line.Problems = append(line.Problems, problems...)
+	}
+	line.unclosed()
+	return line
+}
+
+func barText(s Stmt) *BarText {
+	switch s := s.(type) {
+	case *Item:
+		return s.Bars
+	case *More:
+		return &s.Bars
+	case *LimbLine:
+		if s.Cue != nil {
+			return s.Cue.Bars
+		}
+	}
+	return nil
+}
+
+func (l *Line) fault(rule string, at Span, format string, args ...any) {
+	l.Problems = append(l.Problems, Problem{Rule: rule, Span: at, Message: fmt.Sprintf(format, args...)})
+}
+
+// explain says in the notation's own terms what the parser stumbled over.
+func (l *Line) explain(err error, wordFrom, wordTo int) {
+	at := len(strings.TrimRight(l.Text[:commentStart(l.Text, 0)], " \t"))
+	span := Span{max(0, at-1), at}
+	var unexpected *participle.UnexpectedTokenError
+	var position participle.Error
+	what := "this line stops short"
+	switch {
+	case errors.As(err, &unexpected) && !unexpected.Unexpected.EOF():
+		tok := unexpected.Unexpected
+		span = Span{tok.Pos.Offset, tok.Pos.Offset + len(tok.Value)}
+		what = describe(tok.Type, tok.Value) + " does not fit here"
+	case errors.As(err, &position) && position.Position().Offset < at:
+		kind, from, to := nextToken(l.Text, position.Position().Offset)
+		span = Span{from, to}
+		what = describe(kind, l.Text[from:to]) + " does not fit here"
+	}
+	word := l.Text[wordFrom:wordTo]
+	switch {
+	case l.Form == rules().item:
+		if near := nearest(word); near != "" {
+			what += fmt.Sprintf("; did you mean %s?", near)
+		}
+		l.fault("syntax", span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
+	case l.Form == rules().limb:
+		l.fault("syntax", span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
+	default:
+		l.fault("syntax", span, "%s: write %s", what, l.Form.Shape)
+	}
+}
+
+// unclosed finds a quote that nothing closes.
+func (l *Line) unclosed() {
+	if len(l.Problems) > 0 || strings.IndexByte(l.Text, '"') < 0 {
+		return
+	}
+	for i := 0; i < len(l.Text); i++ {
+		switch l.Text[i] {
+		case '#':
+			return
+		case '"':
+			end, closed := stringEnd(l.Text, i)
+			if !closed {
+				l.fault("syntax", Span{i, end}, "this text has no closing quote")
+				return
+			}
+			i = end - 1
+		}
+	}
+}
+
+func describe(kind lexer.TokenType, text string) string {
+	switch kind {
+	case lexer.EOF:
+		return "the end of the line"
+	case tokBars:
+		return "a bar list"
+	case tokString:
+		return "quoted text"
+	case tokBad:
+		if r, size := utf8.DecodeRuneInString(text); r == utf8.RuneError && size <= 1 {
+			return "a byte that is not UTF-8 text"
+		} else if r < ' ' || r == 0x7f {
+			return fmt.Sprintf("a control character (%U)", r)
+		}
+	}
+	return clip(text)
+}
+
+// nearest is the statement word closest to a mistyped one, if any is close.
+func nearest(word string) string {
+	best, least := "", 3
+	for _, f := range Forms() {
+		if d := Distance(word, f.Word); d < least {
+			best, least = f.Word, d
+		}
+	}
+	if len(word) < 2*least {
+		return ""
+	}
+	return best
+}
+
+// Distance is how many letters must be added, dropped, changed or swapped
+// with their neighbour to make one word of the other.
+func Distance(a, b string) int {
+	x, y := []rune(a), []rune(b)
+	if len(x) > 64 || len(y) > 64 {
+		return 64
+	}
+	var two, one, now [65]int
+	for j := range len(y) + 1 {
+		one[j] = j
+	}
+	for i := 1; i <= len(x); i++ {
+		now[0] = i
+		for j := 1; j <= len(y); j++ {
+			cost := 1
+			if x[i-1] == y[j-1] {
+				cost = 0
+			}
+			now[j] = min(one[j]+1, now[j-1]+1, one[j-1]+cost)
+			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
+				now[j] = min(now[j], two[j-2]+1)
+			}
+		}
+		two, one = one, now
+	}
+	return one[len(y)]
+}
