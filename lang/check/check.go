@@ -1,0 +1,303 @@
+// Package check finds what cannot be done, what has its price, and what is
+// missing.
+//
+// In comes a parsed file. Out come findings, in a stable order, each with its
+// place, its arithmetic in the player's words and, on request, fixes that
+// have been applied in memory and checked again.
+//
+// Every rule is one file: its words, its finding, its fixes, the example that
+// trips it and the one that does not. Rules read the score and the motions;
+// they never work out times or positions of their own.
+package check
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/body"
+	"handful/lang/motion"
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// A Severity says how bad a finding is.
+type Severity uint8
+
+const (
+	Error      Severity = iota // cannot be done, or something written is lost
+	Warning                    // can be done, at a price or a risk
+	Compromise                 // the sound pays
+	Info                       // worth knowing
+)
+
+var severityWords = [...]string{"error", "warning", "compromise", "info"}
+
+func (s Severity) String() string { return severityWords[s] }
+
+// A Rule is one thing that is looked for.
+type Rule struct {
+	Name       string
+	Severities []Severity // that its findings may have, worst first
+	Finds      string     // one line
+	Means      string     // what it means
+	Why        string     // why it matters at the stand
+	Stands     string     // the table or the practice it stands on
+	Trips      string     // a whole file with at least one such finding
+	Passes     string     // one like it without any
+	check      func(*Context)
+	// text marks rules about the text itself, which cannot be accepted.
+	text bool
+	// last marks rules that look at what the others found.
+	last bool
+}
+
+// A Finding is one thing found.
+type Finding struct {
+	Rule     *Rule
+	Severity Severity
+	Message  string // one sentence
+	Where    score.Where
+	Player   string
+	Limb     string // in words
+	Bar      int    // 0 in front of the music, or nowhere
+	Count    string
+	At       beat.Rat
+	HasPlace bool // Bar, Count and At are set
+	Need     body.Pace
+	Window   float64
+	Timed    bool // Need and Window are set
+	Sums     []Sum
+	Related  []score.Note
+	Times    int // how many more places are like this one
+	LastBar  int // the last of them
+
+	proposals []proposal
+}
+
+// A Sum is one line of a finding's arithmetic.
+type Sum struct {
+	Words   string
+	Code    string
+	Seconds body.Pace
+	Source  string
+}
+
+// An Edit replaces a range of the piece's own file. Text may hold line ends.
+type Edit struct {
+	Line       int // from 0
+	Start, End int // bytes within the line; an insertion has both equal
+	Text       string
+	// Whole removes the line with its line end when Text is empty.
+	Whole bool
+}
+
+// A Fix is a set of edits after which the finding is gone.
+type Fix struct {
+	Title string
+	Edits []Edit
+	// Judgement says that the fix is somebody's to weigh: it changes what is
+	// heard, or who does what.
+	Judgement bool
+}
+
+type proposal struct{ Fix }
+
+// Options are the what-ifs of a check.
+type Options struct {
+	Score score.Options
+	Load  score.Loader
+}
+
+// A Result is all that was found in one piece.
+type Result struct {
+	Name     string
+	File     *syntax.File
+	Score    *score.Score
+	Motions  []*motion.Result // one for each player
+	Findings []Finding
+	Accepted int // findings that the piece accepts
+	opt      Options
+}
+
+// Check finds everything in a file.
+func Check(name string, f *syntax.File, opt Options) *Result {
+	r := &Result{Name: name, File: f, opt: opt}
+	r.Score = score.Bind(name, f, opt.Load, opt.Score)
+	for _, p := range r.Score.Players {
+		r.Motions = append(r.Motions, motion.Solve(r.Score, p))
+	}
+	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
+	for _, rule := range Rules() {
+		if !rule.last {
+			c.run(rule)
+		}
+	}
+	c.accept()
+	for _, rule := range Rules() {
+		if rule.last {
+			c.run(rule)
+		}
+	}
+	r.Findings = c.findings
+	sortFindings(r.Findings)
+	return r
+}
+
+// Context is what a rule looks at and reports to.
+type Context struct {
+	*Result
+	rule     *Rule
+	findings []Finding
+	accepted []bool // which acceptances met a finding
+}
+
+func (c *Context) run(rule *Rule) {
+	c.rule = rule
+	rule.check(c)
+}
+
+// report adds a finding of the running rule.
+func (c *Context) report(f Finding) *Finding {
+	f.Rule = c.rule
+	c.findings = append(c.findings, f)
+	return &c.findings[len(c.findings)-1]
+}
+
+// accept takes out the findings that the arranger has weighed.
+func (c *Context) accept() {
+	if len(c.Score.Accepts) == 0 {
+		return
+	}
+	kept := c.findings[:0]
+	for _, f := range c.findings {
+		taken := false
+		for i, a := range c.Score.Accepts {
+			if accepts(a, &f) {
+				c.accepted[i], taken = true, true
+			}
+		}
+		if taken {
+			c.Accepted++
+			continue
+		}
+		kept = append(kept, f)
+	}
+	c.findings = kept
+}
+
+func accepts(a *score.Accept, f *Finding) bool {
+	if f.Rule.text || f.Rule.Name != a.Rule || a.Player != "" && a.Player != f.Player {
+		return false
+	}
+	if !f.HasPlace {
+		return !a.HasPlace
+	}
+	if f.Bar < a.From || f.Bar > a.To {
+		return false
+	}
+	return !a.HasPlace || a.Bar == f.Bar && (!a.HasCount || a.Count.String() == f.Count)
+}
+
+func sortFindings(list []Finding) {
+	slices.SortStableFunc(list, func(a, b Finding) int {
+		return cmp.Or(
+			cmp.Compare(a.Where.File, b.Where.File),
+			cmp.Compare(a.Where.Line, b.Where.Line),
+			cmp.Compare(a.Where.Start, b.Where.Start),
+			cmp.Compare(a.Severity, b.Severity),
+			strings.Compare(a.Rule.Name, b.Rule.Name),
+			a.At.Cmp(b.At),
+			strings.Compare(a.Message, b.Message))
+	})
+}
+
+// place sets where in the music a finding is.
+func (f *Finding) place(s *score.Score, at beat.Rat) {
+	bar, count := s.Grid.Place(at)
+	f.Bar, f.Count, f.At, f.HasPlace = bar, count.String(), at, true
+}
+
+// PlaceWords is the finding's place as players say it.
+func (f *Finding) PlaceWords() string {
+	if !f.HasPlace {
+		return ""
+	}
+	return fmt.Sprintf("%d.%s", f.Bar, f.Count)
+}
+
+// seconds writes a time for a message.
+func seconds(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
+
+// times says how many more places are like one.
+func times(n, lastBar int) string {
+	if n == 0 {
+		return ""
+	}
+	if n == 1 {
+		return fmt.Sprintf(" (and once more, in bar %d)", lastBar)
+	}
+	return fmt.Sprintf(" (and %d times more, to bar %d)", n, lastBar)
+}
+
+// A Ceiling is how fast a player can take the piece.
+type Ceiling struct {
+	Player string
+	// Factor is the highest multiple of the written tempo at which no error
+	// remains: +Inf where nothing limits it, 0 where no tempo would do.
+	Factor float64
+	// CountsPerMinute is that tempo at the place that sets it.
+	CountsPerMinute float64
+	Place           string // bar.count
+	At              beat.Rat
+	Words           string // what limits it
+}
+
+// Ceilings says how fast each player can take the piece.
+func (r *Result) Ceilings() []Ceiling {
+	var out []Ceiling
+	for _, m := range r.Motions {
+		out = append(out, r.ceiling(m))
+	}
+	return out
+}
+
+func (r *Result) ceiling(m *motion.Result) Ceiling {
+	c := Ceiling{Player: m.Player.Name, Factor: m.Ceiling}
+	if l := m.CeilingAt; l != nil && !math.IsInf(m.Ceiling, 1) {
+		c.At = l.To.At()
+		c.Words = "the " + l.Hand.Name() + " on its way " + destination(l.To)
+	}
+	for _, run := range rates(r, m) {
+		if f := run.dt / run.pace.Floor; f < c.Factor && !run.burst {
+			c.Factor, c.At = f, run.to.At()
+			c.Words = "the strokes of the " + run.limb + " on the " + run.to.Item().Inst.Name()
+		}
+	}
+	for _, k := range m.Conflicts {
+		if c.Factor > 0 || c.Words == "" {
+			c.Factor, c.At, c.Words = 0, k.B.At(), "two things at once, at any tempo"
+		}
+	}
+	if math.IsInf(c.Factor, 1) {
+		return c
+	}
+	c.Place = r.Score.Place(c.At)
+	bar, count := r.Score.Grid.Place(c.At)
+	unit := r.Score.Grid.Meter(bar).CountLength(count.Beat).Float()
+	c.CountsPerMinute = c.Factor * r.Score.Tempo.At(c.At) / unit
+	return c
+}
+
+func destination(e *motion.Event) string {
+	switch {
+	case e.Kind == motion.PageTurn:
+		return "to the page"
+	case e.Item() == nil:
+		return "to what follows"
+	}
+	return "to the " + e.Item().Inst.Name()
+}

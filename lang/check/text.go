@@ -1,0 +1,20 @@
+package check
+
+//go:generate go run ./internal/list
+
+// textRule is a rule about the text itself: what the binding of the score
+// could not make sense of, reported under the rule's name.
+func textRule(r Rule) *Rule {
+	r.Severities = []Severity{Error}
+	r.text = true
+	name := r.Name
+	r.check = func(c *Context) {
+		for _, p := range c.Score.Problems {
+			if p.Rule == name {
+				f := c.report(Finding{Severity: Error, Message: p.Message, Where: p.Where, Related: p.Related})
+				c.proposeSpelling(f)
+			}
+		}
+	}
+	return &r
+}
