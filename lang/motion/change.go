@@ -39,6 +39,10 @@ const (
 // common practice, no source.
 const amongOthers = 5
 
+// tableSpread is how far apart two things lie on one table, in cm: common
+// practice, no source.
+const tableSpread = 20
+
 // tableOf is where implements lie at a place.
 func (v *solver) tableOf(place uint8) body.Point {
 	at := v.places[place].At
@@ -137,7 +141,11 @@ func (v *solver) makeLeg(k legKey) *leg {
 		home := v.home(get, k.toPlace)
 		among := get.Inst == nil && v.crowded
 		l.among = among
-		add(pr.Take(pos.Dist(home), thing(get), handling(get), among), true)
+		d := pos.Dist(home)
+		if lay.Set && !walked { // what is laid and what is taken do not lie on one spot
+			d = max(d, tableSpread)
+		}
+		add(pr.Take(d, thing(get), handling(get), among), true)
 		if get.Count == 2 && get.Inst == nil || to.Count == 2 && from.Implement == to.Implement && to.Implement != nil {
 			add(pr.Regrasp("form the two-mallet grip"), true)
 		}

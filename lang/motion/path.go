@@ -516,6 +516,7 @@ type timedLeg struct {
 	bodyBound bool
 	bodyNeed  body.Pace
 	ahead     float64 // window of bodyNeed
+	bodyFrom  uint8
 	pass      bool
 }
 
@@ -555,15 +556,19 @@ func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint
 		l.leg, l.start, l.window = merged, prev.start, st.t-prev.start
 		n--
 	}
-	if key.fromPlace != place { // the body may have left later than the hand was free
-		busy := st.bodyBusy
-		if from.place == place && from.moved >= 0 {
-			busy = v.stages[from.moved].bodyBusy
-		}
+	// The body may have left later than the hand was free, or have been
+	// somewhere else meanwhile without the hand's doing.
+	switch {
+	case from.place != place:
+		l.bodyFrom = from.place
+		l.bodyNeed = v.bodyNeed(from.place, place).Add(l.after)
+		l.ahead = st.t - st.bodyBusy
+	case key.fromPlace != place && from.moved >= 0:
+		l.bodyFrom = key.fromPlace
 		l.bodyNeed = v.bodyNeed(key.fromPlace, place).Add(l.after)
-		l.ahead = st.t - busy
-		l.bodyBound = l.bodyNeed.Floor-l.ahead > l.need.Floor-l.window
+		l.ahead = st.t - v.stages[from.moved].bodyBusy
 	}
+	l.bodyBound = l.bodyNeed.Floor > 0 && l.bodyNeed.Floor-l.ahead > l.need.Floor-l.window
 	legs[n] = l
 	return legs, n + 1
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 )
@@ -80,7 +81,7 @@ func (v *solver) changes(si int, from, to *state, so *stageOption) []Change {
 			}
 			for i := range n {
 				l := &legs[i]
-				if len(l.motions) == 0 && l.window >= -eps {
+				if len(l.motions) == 0 && l.window >= -eps && !l.bodyBound {
 					continue
 				}
 				c := Change{
@@ -97,11 +98,24 @@ func (v *solver) changes(si int, from, to *state, so *stageOption) []Change {
 				if l.bodyBound {
 					c.BodyBound = true
 					c.Need, c.Window, c.Start = l.bodyNeed, l.ahead, st.t-l.ahead
+					c.Motions, c.Walks = v.bodyMotions(l, to.place), true
 				}
 				c.Ratio = over(c.Window, c.Need.Floor)
 				out = append(out, c)
 			}
 		}
+	}
+	return out
+}
+
+// bodyMotions are the motions of a leg from when the body leaves.
+func (v *solver) bodyMotions(l *timedLeg, place uint8) []body.Motion {
+	d := flat(v.places[l.bodyFrom].At, v.places[place].At)
+	out := slices.Clone(v.player.Profile.Between(d, d > turnBeyond))
+	late := l.after
+	for i := len(l.motions) - 1; i >= 0 && late.Floor > eps; i-- {
+		late.Floor -= l.motions[i].Pace.Floor
+		out = slices.Insert(out, len(out)-(len(l.motions)-1-i), l.motions[i])
 	}
 	return out
 }

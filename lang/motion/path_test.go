@@ -1,0 +1,270 @@
+package motion
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+func bind(t require.TestingT, text string) *score.Score {
+	s := score.Bind("test.handful", syntax.Parse(text), nil, score.Options{})
+	for _, p := range s.Problems {
+		require.Fail(t, p.Message, "line %d: %s\n%s", p.Where.Line+1, p.Rule, text)
+	}
+	return s
+}
+
+func solved(t require.TestingT, text string) (*score.Score, *Result) {
+	s := bind(t, text)
+	require.Len(t, s.Players, 1)
+	return s, Solve(s, s.Players[0])
+}
+
+// impossible counts the changes that cannot be made and the conflicts.
+func impossible(r *Result) int {
+	n := len(r.Conflicts)
+	for i := range r.Changes {
+		if r.Changes[i].Short() {
+			n++
+		}
+	}
+	return n
+}
+
+// Laying the beater as soon as it is not needed looks cheapest at that
+// moment, and makes the change after it impossible. The path keeps it in the
+// fingers.
+func TestThePathKeepsTheBeaterWhereGreedLaysIt(t *testing.T) {
+	const music = `tempo 150
+player Ida
+  kit
+    triangle    clipped  at right 20 ahead 45
+    tambourine  padded   at left 10 ahead 40
+    table                at right 45 ahead 20
+  R triangle with triangle-beater | 1 | 1 |
+  R tambourine with fingers       | 3 | - |
+`
+	_, kept := solved(t, music)
+	assert.Zero(t, impossible(kept), "%+v", kept.Changes)
+	var words []string
+	for _, sp := range kept.Spells[0] {
+		words = append(words, sp.Grip.Words())
+	}
+	assert.Equal(t, []string{"the triangle beater", "the triangle beater in the fingers", "the triangle beater"}, words)
+
+	_, greedy := solved(t, music+"  R lays it at 1.1&\n")
+	assert.NotZero(t, impossible(greedy), "laying it at once leaves no time to take it again")
+	assert.Greater(t, greedy.Cost, kept.Cost)
+}
+
+// exhaustive tries every sequence of choices and returns the least cost and
+// the best bottleneck. It shares the price of one step with the path, and
+// nothing of how the path remembers situations.
+func exhaustive(v *solver, opts [][]stageOption) (cost int64, ratio float64) {
+	cost, ratio = math.MaxInt64, -1
+	var from func(si int, s state, c int64, r float64)
+	from = func(si int, s state, c int64, r float64) {
+		if si == len(v.stages) {
+			cost, ratio = min(cost, c), max(ratio, r)
+			return
+		}
+		for oi := range opts[si] {
+			v.try(si, &s, &opts[si][oi], func(next state, step int64, stepRatio float64) {
+				from(si+1, next, c+step, min(r, stepRatio))
+			})
+		}
+	}
+	for _, s := range v.starts() {
+		from(0, s, 0, math.Inf(1))
+	}
+	return cost, ratio
+}
+
+func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
+	instruments := []string{
+		"triangle clipped", "tambourine padded", "tambourine held", "woodblock clamped", "suspended-cymbal",
+		"snare-drum", "shaker", "claves padded", "bass-drum",
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		var b strings.Builder
+		fmt.Fprintf(&b, "tempo %d\nplayer Ida\n", rapid.IntRange(40, 220).Draw(t, "tempo"))
+		b.WriteString("  kit\n    station far at right 200\n    bass-drum on stand at far ahead 40\n")
+		for _, limb := range []string{"R", "L"} {
+			if rapid.Bool().Draw(t, "holds") {
+				fmt.Fprintf(&b, "  %s holds snare-stick\n", limb)
+			}
+			from := 1
+			for range rapid.IntRange(1, 3).Draw(t, "cues") {
+				fmt.Fprintf(&b, "  from %d\n  %s %s | %d %d& |\n", from, limb, rapid.SampledFrom(instruments).Draw(t, "instrument"),
+					rapid.IntRange(1, 2).Draw(t, "first"), rapid.IntRange(3, 4).Draw(t, "second"))
+				from += rapid.IntRange(1, 2).Draw(t, "gap")
+			}
+		}
+		s := score.Bind("test.handful", syntax.Parse(b.String()), nil, score.Options{})
+		res := Solve(s, s.Players[0])
+
+		v := newSolver(s, s.Players[0])
+		v.events, _ = played(s, s.Players[0], nil, handDamps)
+		v.crowded = v.onTable() >= amongOthers
+		v.layStages(v.overlaps(&Result{}))
+		paths := 1.0
+		opts := make([][]stageOption, len(v.stages))
+		for i := range v.stages {
+			opts[i] = v.combine(&v.stages[i])
+			paths *= float64(len(opts[i]) * len(v.places))
+		}
+		if paths > 2e6 {
+			t.Skip("too many sequences to try them all")
+		}
+		cost, ratio := exhaustive(v, opts)
+		if cost != res.Cost {
+			t.Fatalf("path %d, exhaustive %d\n%s", res.Cost, cost, b.String())
+		}
+		if ratio != res.Ceiling {
+			t.Fatalf("ceiling %v, exhaustive %v\n%s", res.Ceiling, ratio, b.String())
+		}
+	})
+}
+
+// The tempo ceiling is the tempo at which the tightest change just fits: at
+// it nothing is impossible, and a hair above it something is.
+func TestTheCeilingIsExact(t *testing.T) {
+	const music = `tempo %v
+player Ida
+  kit
+    snare-drum on stand at ahead 35
+    triangle   clipped  at right 30 ahead 45
+    table               at right 20 ahead 40
+  R snare-drum with snare-stick        | 1 2 | - |
+  R triangle   with triangle-beater    | 4   | 1 |
+  R snare-drum with snare-stick        | -   | 3 |
+`
+	text := fmt.Sprintf(music, 120)
+	s, r := solved(t, text)
+	require.False(t, math.IsInf(r.Ceiling, 0))
+	require.NotNil(t, r.CeilingAt)
+	assert.InDelta(t, r.Ceiling, r.CeilingAt.Window/r.CeilingAt.Need.Floor, 1e-9)
+	for _, c := range []struct {
+		factor float64
+		fits   bool
+	}{{r.Ceiling * 0.9999, true}, {r.Ceiling * 1.0001, false}} {
+		at := score.Bind("t", syntax.Parse(text), nil, score.Options{TempoFactor: c.factor})
+		got := Solve(at, at.Players[0])
+		assert.Equal(t, c.fits, impossible(got) == 0, "at %.4f of the written tempo", c.factor)
+	}
+	_ = s
+}
+
+func TestAHeldInstrumentTakesBothHands(t *testing.T) {
+	_, r := solved(t, `tempo 120
+player Ida
+  R triangle held with triangle-beater | 1 2 3 4 |
+  L woodblock clamped with snare-stick | 3 |
+`)
+	assert.NotZero(t, impossible(r), "the left hand holds the triangle")
+	_, r = solved(t, `tempo 120
+player Ida
+  R triangle clipped with triangle-beater | 1 2 3 4 |
+  L woodblock clamped with snare-stick    | 3 |
+`)
+	assert.Zero(t, impossible(r), "clipped to a stand it leaves the left hand free")
+}
+
+func TestOneLimbBookedTwice(t *testing.T) {
+	_, r := solved(t, `tempo 120
+player Ida
+  R snare-drum | 1 2~4 |
+  R woodblock  | 3 |
+`)
+	require.NotEmpty(t, r.Conflicts)
+	assert.Equal(t, SameLimb, r.Conflicts[0].Kind)
+}
+
+func TestARollWithTwoMalletsInOneHandLeavesTheOtherFree(t *testing.T) {
+	_, r := solved(t, `tempo 96
+player Ida
+  R suspended-cymbal with 2 yarn-mallets | p 1~ | ~4 |
+  L woodblock clamped with snare-stick   | 1 2 3 4 | 1 2 3 |
+`)
+	assert.Zero(t, impossible(r))
+	assert.Equal(t, "two yarn mallets", r.HoldsAt(score.Right, 1).Words())
+}
+
+func TestWalkingTakesBothHandsAlong(t *testing.T) {
+	text := `tempo %d
+player Ida
+  kit
+    station bells at right 300
+    snare-drum   on stand at ahead 35
+    glockenspiel on stand at bells ahead 40
+  R snare-drum   with snare-stick    | 1 2 3 4 | - | -
+  L glockenspiel with plastic-mallet | - | %s | -
+  R snare-drum   with snare-stick    | - | - | 4
+`
+	_, r := solved(t, fmt.Sprintf(text, 200, "1"))
+	assert.NotZero(t, impossible(r), "three metres in a third of a second")
+	_, r = solved(t, fmt.Sprintf(text, 40, "4"))
+	assert.Zero(t, impossible(r), "three metres in six seconds")
+	walked := 0
+	for _, c := range r.Changes {
+		if c.Walks {
+			walked++
+		}
+	}
+	assert.Equal(t, 2, walked, "there and back")
+}
+
+// A whole swap of implements, 40 cm to the table, 20 cm along it and 40 cm
+// back: 0.90 s at the floor, 1.83 s steady by MTM-1 and Fitts.
+func TestAWholeSwapIsTheSumOfItsMotions(t *testing.T) {
+	_, r := solved(t, `tempo 60
+instrument practice-pad
+  zone 15
+  way on stand takes 1 hand with rubber-mallet
+player Ida
+  kit
+    snare-drum   on stand at ahead 40
+    practice-pad on stand at ahead 40
+    table                 at ahead 0
+  R snare-drum   with snare-stick   | 1 |
+  R practice-pad with rubber-mallet | 4 |
+`)
+	require.Len(t, r.Changes, 1)
+	c := r.Changes[0]
+	assert.InDelta(t, 0.90, c.Need.Floor, 0.005, "%+v", c.Motions)
+	assert.InDelta(t, 1.83, c.Need.Steady, 0.005)
+	assert.InDelta(t, 3.0, c.Window, 1e-9)
+}
+
+func TestEitherHandTakesTheOneThatIsFree(t *testing.T) {
+	_, r := solved(t, `tempo 120
+player Ida
+  R   snare-drum with snare-stick           | 1 2 3 4 | % x3
+  any woodblock clamped with rubber-mallet  | 1 2 3 4 | % x3
+`)
+	assert.Zero(t, impossible(r))
+	for _, hand := range r.AnyHands {
+		assert.Equal(t, score.Left, hand)
+	}
+}
+
+func TestSetChangesStartWhereTheyAreSet(t *testing.T) {
+	text := `tempo 60
+player Ida
+  R snare-drum with snare-stick             | 1 | - | - | 1
+  R woodblock clamped with rubber-mallet    | - | - | - | 3
+  R takes rubber-mallet at %s
+`
+	_, early := solved(t, fmt.Sprintf(text, "4.2"))
+	_, late := solved(t, fmt.Sprintf(text, "4.2+4/5"))
+	assert.Zero(t, impossible(early))
+	assert.NotZero(t, impossible(late), "a fifth of a second is left")
+}
