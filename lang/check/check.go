@@ -301,3 +301,9 @@ func destination(e *motion.Event) string {
 	}
 	return "to the " + e.Item().Inst.Name()
 }
+
+// Recheck checks a changed file, taking over from the earlier result what the
+// change cannot have touched.
+func Recheck(old *Result, f *syntax.File) *Result {
+	return Check(old.Name, f, old.opt)
+}

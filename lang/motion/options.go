@@ -1,6 +1,8 @@
 package motion
 
 import (
+	"slices"
+
 	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
@@ -21,6 +23,7 @@ type option struct {
 	way      *kit.Way
 	choice   kit.Choice
 	subst    bool
+	id       int32 // among all options of the player
 	// free marks a page turn: the hand must have nothing but one light thing.
 	free bool
 }
@@ -58,7 +61,7 @@ func (v *solver) gripID(g Grip) uint16 {
 	return id
 }
 
-func (v *solver) options(e *Event) []option {
+func (v *solver) optionsOf(e *Event) []option {
 	d := demand{e.Cue, e.Action, e.Limbs, e.Kind}
 	if list, ok := v.demands[d]; ok {
 		return list
@@ -76,6 +79,10 @@ func (v *solver) options(e *Event) []option {
 		list = []option{{grip: [2]uint16{anyGrip, anyGrip}, hands: e.Limbs & Hands, need: e.Limbs & Hands, places: v.reaches(e.Item(), e.Limbs)}}
 	default:
 		list = v.playing(e)
+	}
+	for i := range list {
+		list[i].id = int32(v.options)
+		v.options++
 	}
 	v.demands[d] = list
 	return list
@@ -137,6 +144,8 @@ func (v *solver) playing(e *Event) []option {
 					case want.Count < ch.Count:
 						continue
 					}
+				} else if !v.brought[ch.Implement] {
+					continue // nobody brings an implement that nothing asks for
 				}
 				add(w, ch, false)
 			}
@@ -174,6 +183,38 @@ func (v *solver) playing(e *Event) []option {
 		add(w, ch, true)
 	}
 	return list
+}
+
+// bring lists the implements that the player has at hand: those that the text
+// names, and for every cue that names none the usual one, and the usual one
+// for its rolls.
+func (v *solver) bring() {
+	v.brought = map[string]bool{}
+	for _, h := range v.player.Holds {
+		if h.Implement != nil {
+			v.brought[h.Implement.ID] = true
+		}
+	}
+	for _, a := range v.player.Actions {
+		if a.Implement != nil {
+			v.brought[a.Implement.ID] = true
+		}
+	}
+	for _, c := range v.player.Cues {
+		if len(c.With) > 0 {
+			v.brought[c.With[0].Implement] = true
+			continue
+		}
+		mount, rolls := wanted(c), slices.ContainsFunc(c.Strokes, func(s score.Stroke) bool { return s.Has(score.Roll) })
+		plain := false
+		for _, w := range c.Item.Inst.Ways {
+			if w.Mount != mount || w.Limb != kit.Hand || len(w.With) == 0 || plain && !(rolls && w.Rolls) {
+				continue
+			}
+			v.brought[w.With[0].Implement] = true
+			plain, rolls = true, rolls && !w.Rolls
+		}
+	}
 }
 
 // option works out who holds what when an event is played in a given way.

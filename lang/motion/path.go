@@ -18,8 +18,11 @@ type solver struct {
 	demands map[demand][]option
 	legs    map[legKey]*leg
 	spots   map[*score.Item]int16
-	crowded bool // many things share the table
+	crowded bool            // many things share the table
+	brought map[string]bool // implements that the player has at hand
 	stages  []stage
+	known   [memoSize]priced // transitions of the present stage, see memo
+	options int              // how many options there are so far
 }
 
 // A stage is a moment at which some limb begins something new: the events
@@ -132,6 +135,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 		v.spots[it] = int16(min(i, 1<<14))
 	}
 	v.layPlaces()
+	v.bring()
 	return v
 }
 
@@ -325,7 +329,7 @@ func (v *solver) combine(st *stage) []stageOption {
 		if e.Limbs&droppedBit != 0 {
 			continue
 		}
-		opts := v.options(e)
+		opts := v.optionsOf(e)
 		var next []stageOption
 		for _, have := range list {
 			if have.n == len(have.parts) {
@@ -573,7 +577,35 @@ func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint
 	return legs, n + 1
 }
 
+// priced is a transition that has been worked out for the present stage. It
+// holds for every state in which the body and the hand stay where they are,
+// and the hand holds the same; there are many of those.
+type priced struct {
+	stage int32
+	key   uint64
+	transition
+}
+
+// memoSize is how many transitions of one stage are remembered; a power of 2.
+const memoSize = 512
+
+// memo finds the slot of a transition and its key, or nil where what is known
+// does not hold for more than the state at hand.
+func (v *solver) memo(from *state, h int, o *option, to uint16, place uint8) (*priced, uint64) {
+	if from.place != place || from.handPlace[h] != place || from.moved >= 0 || v.grips[from.grip[h]].Inst != nil {
+		return nil, 0
+	}
+	key := uint64(o.id)<<41 | uint64(h)<<40 | uint64(place)<<32 | uint64(from.grip[h])<<16 | uint64(to)
+	return &v.known[(key*0x9e3779b97f4a7c15)>>55&(memoSize-1)], key
+}
+
 func (v *solver) transit(si int, from *state, h int, o *option, ev int32, to uint16, place uint8) transition {
+	slot, key := v.memo(from, h, o, to, place)
+	if slot != nil && slot.stage == int32(si)+1 && slot.key == key {
+		t := slot.transition
+		v.passing(si, from, h, o, ev, to, place, &t)
+		return t
+	}
 	t := transition{ratio: inf(), passFrom: -1}
 	legs, n := v.legsOf(si, from, h, o, ev, to, place)
 	for i := range n {
@@ -593,18 +625,20 @@ func (v *solver) transit(si int, from *state, h int, o *option, ev int32, to uin
 			t.ratio = 0
 		}
 	}
+	if slot != nil {
+		*slot = priced{int32(si) + 1, key, t}
+	}
 	v.passing(si, from, h, o, ev, to, place, &t)
 	return t
 }
 
 // passing sees whether the other hand could hand over what this one needs.
 func (v *solver) passing(si int, from *state, h int, o *option, ev int32, to uint16, place uint8, t *transition) {
+	if from.grip[h] != 1 || from.grip[1-h] != to || to <= 1 { // empty, and the other has it
+		return
+	}
 	st := &v.stages[si]
-	other := v.grips[from.grip[1-h]]
-	mine := v.grips[from.grip[h]]
-	want := v.grips[to]
-	if want.Implement == nil || want.Count != 1 || other.Implement != want.Implement || other.Count != 1 || other.Kept != nil ||
-		mine.Implement != nil || mine.Inst != nil || mine.Kept != nil || from.grip[h] == 0 || len(st.acts[h]) > 0 ||
+	if want := &v.grips[to]; want.Implement == nil || want.Count != 1 || len(st.acts[h]) > 0 ||
 		from.handPlace[0] != place || from.handPlace[1] != place {
 		return
 	}
@@ -683,12 +717,24 @@ func (v *solver) walk(res *Result) {
 	memo := map[demandKey][]stageOption{}
 	chosen := make([][]stageOption, len(v.stages))
 	var index map[stateKey]int32
+	find := func(list []state, k stateKey) (int32, bool) {
+		if len(list) <= 32 { // quicker than a map, and nearly always so
+			for i := range list {
+				if list[i].key() == k {
+					return int32(i), true
+				}
+			}
+			return 0, false
+		}
+		at, ok := index[k]
+		return at, ok
+	}
 	for si := range v.stages {
 		opts := v.stageOptions(&v.stages[si], memo)
 		chosen[si] = opts
 		prev := layers[si]
 		next := make([]state, 0, len(prev))
-		index = map[stateKey]int32{}
+		clear(index)
 		for pi := range prev {
 			p := &prev[pi]
 			for oi := range opts {
@@ -696,10 +742,17 @@ func (v *solver) walk(res *Result) {
 					s.cost, s.back, s.opt = p.cost+cost, int32(pi), int32(oi)
 					s.ratio, s.backRatio, s.optRatio = min(p.ratio, ratio), int32(pi), int32(oi)
 					k := s.key()
-					at, ok := index[k]
+					at, ok := find(next, k)
 					if !ok {
-						index[k] = int32(len(next))
 						next = append(next, s)
+						if n := len(next); n == 33 {
+							index = map[stateKey]int32{}
+							for i := range next {
+								index[next[i].key()] = int32(i)
+							}
+						} else if n > 33 {
+							index[k] = int32(n - 1)
+						}
 						return
 					}
 					have := &next[at]
