@@ -135,3 +135,21 @@ func (t *Timeline) Total() float64 { return t.total }
 
 // PlayedBars is how many bars are played, repeats counted.
 func (t *Timeline) PlayedBars() int { return t.bars }
+
+// Equal says whether two time lines put everything at the same second.
+func (t *Timeline) Equal(o *Timeline) bool {
+	if t == o {
+		return true
+	}
+	if t == nil || o == nil || !slices.Equal(t.spans, o.spans) || !slices.Equal(t.tempo.pieces, o.tempo.pieces) ||
+		t.grid.first != o.grid.first || t.grid.last != o.grid.last || t.grid.pickup != o.grid.pickup || len(t.grid.runs) != len(o.grid.runs) {
+		return false
+	}
+	for i := range t.grid.runs {
+		a, b := &t.grid.runs[i], &o.grid.runs[i]
+		if a.bar != b.bar || a.meter.Upper != b.meter.Upper || a.meter.Lower != b.meter.Lower || !slices.Equal(a.meter.Groups, b.meter.Groups) {
+			return false
+		}
+	}
+	return true
+}

@@ -125,9 +125,25 @@ type Result struct {
 
 // Check finds everything in a file.
 func Check(name string, f *syntax.File, opt Options) *Result {
+	return check(name, f, opt, nil)
+}
+
+// Recheck checks a changed file, taking over from the earlier result the
+// paths of players that the change did not touch.
+func Recheck(old *Result, f *syntax.File) *Result {
+	return check(old.Name, f, old.opt, old)
+}
+
+func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	r := &Result{Name: name, File: f, opt: opt}
 	r.Score = score.Bind(name, f, opt.Load, opt.Score)
-	for _, p := range r.Score.Players {
+	for i, p := range r.Score.Players {
+		if old != nil && i < len(old.Motions) {
+			if m, ok := motion.Reuse(old.Motions[i], old.Score, r.Score, p); ok {
+				r.Motions = append(r.Motions, m)
+				continue
+			}
+		}
 		r.Motions = append(r.Motions, motion.Solve(r.Score, p))
 	}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
@@ -300,10 +316,4 @@ func destination(e *motion.Event) string {
 		return "to what follows"
 	}
 	return "to the " + e.Item().Inst.Name()
-}
-
-// Recheck checks a changed file, taking over from the earlier result what the
-// change cannot have touched.
-func Recheck(old *Result, f *syntax.File) *Result {
-	return Check(old.Name, f, old.opt)
 }

@@ -25,7 +25,7 @@ func (r *Result) Fixes(f *Finding) []Fix {
 		if !ok || text == r.File.Text {
 			continue
 		}
-		after := Check(r.Name, syntax.Reparse(text, r.File), r.opt)
+		after := Recheck(r, syntax.Reparse(text, r.File))
 		if r.better(after, f) {
 			out = append(out, p.Fix)
 		}

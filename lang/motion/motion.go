@@ -63,6 +63,7 @@ type Event struct {
 	Span   int32         // of the time line
 	Limbs  uint8
 	Kind   EventKind
+	index  int32 // in the result's events
 }
 
 // At is the written place of the event.

@@ -143,6 +143,9 @@ func solve(s *score.Score, p *score.Player, any map[*score.Cue]score.Limb) *Resu
 	v := newSolver(s, p)
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Ceiling: inf()}
 	v.events, res.Truncated = played(s, p, any, handDamps)
+	for i := range v.events {
+		v.events[i].index = int32(i)
+	}
 	res.Events = v.events
 	v.crowded = v.onTable() >= amongOthers
 	dropped := v.overlaps(res)
