@@ -183,6 +183,8 @@ func (v *solver) makeLeg(k legKey) *leg {
 		m := pr.Carry(d, width)
 		m.Words = fmt.Sprintf("carry it %.0f cm %s", d, what)
 		add(m, true)
+	case walked:
+		// The hand is raised on the way: feet and hands overlap.
 	case d > 0.5 || moved:
 		m := pr.Travel(d, width)
 		m.Words = fmt.Sprintf("move %.0f cm %s", d, what)
