@@ -10,9 +10,11 @@
 package beat
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 )
 
@@ -25,16 +27,22 @@ type Count struct {
 	Frac Rat // 0 ≤ Frac < 1
 }
 
-var fractionLetters = map[Rat]string{R(1, 4): "e", R(1, 2): "&", R(3, 4): "a", R(1, 3): "t", R(2, 3): "l"}
-
 // String is the canonical spelling: 2 2e 2& 2a 2t 2l 2+3/5.
 func (c Count) String() string {
-	s := fmt.Sprint(c.Beat)
-	if c.Frac.IsZero() {
+	s := strconv.Itoa(c.Beat)
+	switch c.Frac {
+	case Rat{}:
 		return s
-	}
-	if letter, ok := fractionLetters[c.Frac]; ok {
-		return s + letter
+	case R(1, 4):
+		return s + "e"
+	case R(1, 2):
+		return s + "&"
+	case R(3, 4):
+		return s + "a"
+	case R(1, 3):
+		return s + "t"
+	case R(2, 3):
+		return s + "l"
 	}
 	return s + "+" + c.Frac.String()
 }
@@ -55,15 +63,15 @@ func NewMeter(upper, lower int, groups []int) (Meter, error) {
 	}
 	sum := 0
 	for _, g := range groups {
-		if g < 1 || g > 64 {
-			return Meter{}, fmt.Errorf("a count is 1 unit or more long, not %d", g)
+		if g < 1 || g > upper {
+			return Meter{}, fmt.Errorf("a count of %d/%d is 1 to %d units long, not %d", upper, lower, upper, g)
 		}
 		sum += g
 	}
 	if groups != nil && sum != upper {
 		return Meter{}, fmt.Errorf("%s adds up to %d, and %d/%d has %d", joinInts(groups), sum, upper, lower, upper)
 	}
-	return Meter{upper, lower, groups}, nil
+	return Meter{upper, lower, slices.Clone(groups)}, nil
 }
 
 // InMeter is a meter counted in equal groups: 6/8 in 2.
@@ -89,7 +97,7 @@ func InMeter(upper, lower, counts int) (Meter, error) {
 
 // Counts is how many counts the bar has.
 func (m Meter) Counts() int {
-	if m.Groups == nil {
+	if len(m.Groups) == 0 {
 		return m.Upper
 	}
 	return len(m.Groups)
@@ -98,16 +106,20 @@ func (m Meter) Counts() int {
 // Length is the bar's length in whole notes.
 func (m Meter) Length() Rat { return R(int64(m.Upper), int64(m.Lower)) }
 
-// CountLength is the length of the i-th count, from 1.
+// CountLength is the length of the i-th count, from 1; 0 when the bar has no
+// such count.
 func (m Meter) CountLength(i int) Rat {
-	if m.Groups == nil {
+	if i < 1 || i > m.Counts() {
+		return Rat{}
+	}
+	if len(m.Groups) == 0 {
 		return R(1, int64(m.Lower))
 	}
 	return R(int64(m.Groups[i-1]), int64(m.Lower))
 }
 
 func (m Meter) countStart(i int) Rat {
-	if m.Groups == nil {
+	if len(m.Groups) == 0 {
 		return R(int64(i-1), int64(m.Lower))
 	}
 	units := 0
@@ -119,7 +131,7 @@ func (m Meter) countStart(i int) Rat {
 
 // Offset is how far into the bar a count lies; false when the bar has none.
 func (m Meter) Offset(c Count) (Rat, bool) {
-	if c.Beat < 1 || c.Beat > m.Counts() {
+	if c.Beat < 1 || c.Beat > m.Counts() || c.Frac.Sign() < 0 || c.Frac.n >= c.Frac.Den() {
 		return Rat{}, false
 	}
 	start := m.countStart(c.Beat)
@@ -129,9 +141,9 @@ func (m Meter) Offset(c Count) (Rat, bool) {
 	return start.Add(m.CountLength(c.Beat).Mul(c.Frac)), true
 }
 
-// CountAt is the count that lies so far into the bar.
+// CountAt is the count that lies so far into the bar: 0 ≤ off < m.Length().
 func (m Meter) CountAt(off Rat) Count {
-	if m.Groups == nil {
+	if len(m.Groups) == 0 {
 		u := off.MulInt(int64(m.Lower))
 		whole := u.Floor()
 		return Count{int(whole) + 1, u.Sub(R(whole, 1))}
@@ -150,7 +162,7 @@ func (m Meter) CountAt(off Rat) Count {
 // String is the meter as it is written.
 func (m Meter) String() string {
 	s := fmt.Sprintf("%d/%d", m.Upper, m.Lower)
-	if m.Groups == nil {
+	if len(m.Groups) == 0 {
 		return s
 	}
 	if slices.Max(m.Groups) == slices.Min(m.Groups) {
@@ -178,8 +190,9 @@ type Grid struct {
 	runs   []run
 	first  int
 	last   int
-	pickup Rat // length of bar 0 in whole notes
-	skip   Rat // how much of the full bar is missing before bar 0
+	upbeat Meter // of bar 0
+	pickup Rat   // length of bar 0 in whole notes
+	skip   Rat   // how much of the full bar is missing before bar 0
 }
 
 type run struct {
@@ -191,22 +204,29 @@ type run struct {
 
 // NewGrid lays out bars 1 to bars, after a pickup bar 0 of so many counts if
 // that is not 0. The meter is 4/4 until a change; the last change at a bar
-// wins.
+// wins. Bar 0 is a part of a bar in the meter of bar 1, unless it has a change
+// of its own.
 func NewGrid(changes []MeterChange, pickupCounts Rat, bars int) *Grid {
 	sorted := slices.Clone(changes)
-	slices.SortStableFunc(sorted, func(a, b MeterChange) int { return a.Bar - b.Bar })
+	slices.SortStableFunc(sorted, func(a, b MeterChange) int { return cmp.Compare(a.Bar, b.Bar) })
 	common := Meter{Upper: 4, Lower: 4}
-	g := &Grid{first: 1, last: max(1, bars)}
+	g := &Grid{first: 1, last: min(max(1, bars), MaxBars)}
 	g.runs = []run{{bar: 1, meter: common, length: common.Length()}}
 	for _, c := range sorted {
 		if c.Bar <= 1 {
 			g.runs[0].meter, g.runs[0].length = c.Meter, c.Meter.Length()
 		}
 	}
-	if m := g.runs[0].meter; pickupCounts.Sign() > 0 {
+	if pickupCounts.Sign() > 0 {
 		g.first = 0
-		g.pickup = pickupLength(m, pickupCounts)
-		g.skip = m.Length().Sub(g.pickup)
+		g.upbeat = g.runs[0].meter
+		for _, c := range sorted {
+			if c.Bar <= 0 {
+				g.upbeat = c.Meter
+			}
+		}
+		g.pickup = pickupLength(g.upbeat, pickupCounts)
+		g.skip = g.upbeat.Length().Sub(g.pickup)
 		g.runs[0].start = g.pickup
 	}
 	for _, c := range sorted {
@@ -257,7 +277,12 @@ func (g *Grid) run(bar int) *run {
 }
 
 // Meter is the meter of a bar.
-func (g *Grid) Meter(bar int) Meter { return g.run(bar).meter }
+func (g *Grid) Meter(bar int) Meter {
+	if bar < 1 && g.first == 0 {
+		return g.upbeat
+	}
+	return g.run(bar).meter
+}
 
 // Start is where a bar begins; that of the bar after the last is the end, and
 // bars outside the piece begin at its nearest edge.
@@ -270,9 +295,12 @@ func (g *Grid) Start(bar int) Rat {
 	return r.start.Add(r.length.MulInt(int64(bar - r.bar)))
 }
 
-// Length is how long a bar is, in whole notes.
+// Length is how long a bar is, in whole notes; 0 when there is no such bar.
 func (g *Grid) Length(bar int) Rat {
-	if bar < 1 {
+	if !g.Has(bar) {
+		return Rat{}
+	}
+	if bar == 0 {
 		return g.pickup
 	}
 	return g.run(bar).length
@@ -286,7 +314,7 @@ func (g *Grid) At(bar int, c Count) (Rat, bool) {
 	if !g.Has(bar) {
 		return Rat{}, false
 	}
-	off, ok := g.run(bar).meter.Offset(c)
+	off, ok := g.Meter(bar).Offset(c)
 	if !ok {
 		return Rat{}, false
 	}
@@ -299,10 +327,15 @@ func (g *Grid) At(bar int, c Count) (Rat, bool) {
 	return g.Start(bar).Add(off), true
 }
 
-// Place is the bar and count at a position.
+// Place is the bar and count at a position, the inverse of At. A position
+// before the piece is placed at its first count; behind it bars go on, so that
+// the end is count 1 of the bar after the last.
 func (g *Grid) Place(pos Rat) (bar int, c Count) {
+	if pos.Sign() < 0 {
+		return g.first, g.FirstCount(g.first)
+	}
 	if pos.Less(g.runs[0].start) {
-		return 0, g.runs[0].meter.CountAt(pos.Add(g.skip))
+		return 0, g.upbeat.CountAt(pos.Add(g.skip))
 	}
 	i := sort.Search(len(g.runs), func(i int) bool { return pos.Less(g.runs[i].start) })
 	r := &g.runs[max(0, i-1)]
@@ -315,8 +348,8 @@ func (g *Grid) Place(pos Rat) (bar int, c Count) {
 // numbers they would have in the full bar, as players speak: a pickup of one
 // count in 4/4 is count 4.
 func (g *Grid) FirstCount(bar int) Count {
-	if bar == 0 {
-		return g.runs[0].meter.CountAt(g.skip)
+	if bar == 0 && g.first == 0 {
+		return g.upbeat.CountAt(g.skip)
 	}
 	return Count{Beat: 1}
 }

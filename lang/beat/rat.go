@@ -9,9 +9,10 @@ import (
 // A Rat is an exact rational number in lowest terms; the zero value is 0.
 // Positions are Rats in whole notes. Equal numbers are equal by ==.
 //
-// Products are made in 128 bits. What still does not fit an int64 stays at
-// the largest or smallest Rat; positions within the limits of a piece never
-// come near that (see TestRatWithinTheLimits).
+// Products are made in 128 bits, and a result that fits in two int64s is
+// exact. One that does not is rounded to one that does, and stays at the
+// largest or smallest Rat when it is too large for any; nothing panics.
+// Sums and products of numbers whose parts are below 2³¹ always fit.
 type Rat struct {
 	n int64
 	d int64 // denominator − 1, so that the zero value is 0/1
@@ -33,7 +34,8 @@ func abs(n int64) uint64 {
 	return uint64(n)
 }
 
-// reduce makes a Rat of two 128-bit numbers.
+// reduce makes a Rat of two 128-bit numbers, which are in lowest terms if they
+// do not both fit in 64 bits.
 func reduce(neg bool, nh, nl, dh, dl uint64) Rat {
 	if nh|dh == 0 {
 		if g := gcd(nl, dl); g > 1 {
@@ -88,7 +90,7 @@ func (a Rat) Add(b Rat) Rat {
 	}
 	ad, bd := a.Den(), b.Den()
 	if ad == bd {
-		if s := a.n + b.n; (a.n^s)&(b.n^s) >= 0 {
+		if s := a.n + b.n; (a.n^s)&(b.n^s) >= 0 && s != math.MinInt64 {
 			if ad == 1 {
 				return Rat{s, 0}
 			}
@@ -98,22 +100,45 @@ func (a Rat) Add(b Rat) Rat {
 	g := int64(gcd(uint64(ad), uint64(bd)))
 	xh, xl := bits.Mul64(abs(a.n), uint64(bd/g))
 	yh, yl := bits.Mul64(abs(b.n), uint64(ad/g))
-	dh, dl := bits.Mul64(uint64(ad), uint64(bd/g))
 	xneg, yneg := a.n < 0, b.n < 0
+	var h, l, c uint64
 	if xneg == yneg {
-		l, c := bits.Add64(xl, yl, 0)
-		h, _ := bits.Add64(xh, yh, c)
-		return reduce(xneg, h, l, dh, dl)
+		l, c = bits.Add64(xl, yl, 0)
+		h, _ = bits.Add64(xh, yh, c)
+	} else {
+		if xh < yh || xh == yh && xl < yl {
+			xh, xl, yh, yl, xneg = yh, yl, xh, xl, yneg
+		}
+		l, c = bits.Sub64(xl, yl, 0)
+		h, _ = bits.Sub64(xh, yh, c)
+		if h|l == 0 {
+			return Rat{}
+		}
 	}
-	if xh < yh || xh == yh && xl < yl {
-		xh, xl, yh, yl, xneg = yh, yl, xh, xl, yneg
+	// Only a factor of g can still be common to both (Knuth, The Art of
+	// Computer Programming, vol. 2, 4.5.1).
+	if g > 1 {
+		_, rest := bits.Div64(h%uint64(g), l, uint64(g))
+		if k := gcd(rest, uint64(g)); k > 1 {
+			h, l = h/k, quo(h%k, l, k)
+			ad /= int64(k)
+		}
 	}
-	l, c := bits.Sub64(xl, yl, 0)
-	h, _ := bits.Sub64(xh, yh, c)
-	if h|l == 0 {
-		return Rat{}
+	dh, dl := bits.Mul64(uint64(ad), uint64(bd/g))
+	if h|dh == 0 && l <= math.MaxInt64 && dl <= math.MaxInt64 {
+		n := int64(l)
+		if xneg {
+			n = -n
+		}
+		return Rat{n, int64(dl) - 1}
 	}
 	return reduce(xneg, h, l, dh, dl)
+}
+
+// quo is h·2⁶⁴+l divided by k, for h < k.
+func quo(h, l, k uint64) uint64 {
+	q, _ := bits.Div64(h, l, k)
+	return q
 }
 
 // Neg is −a.
@@ -195,7 +220,7 @@ func (a Rat) Sign() int {
 	return 0
 }
 
-// Float is the nearest float64.
+// Float is the float64 nearest to a, if both its parts are below 2⁵³.
 func (a Rat) Float() float64 { return float64(a.n) / float64(a.Den()) }
 
 // Floor is the largest whole number not above a.

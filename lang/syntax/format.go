@@ -24,7 +24,8 @@ func Format(f *File) string {
 			rows[i].indent = rows[i+1].indent
 		}
 	}
-	align(f, rows)
+	align(f, rows, seats)
+	alignKits(f, rows)
 
 	var b strings.Builder
 	b.Grow(len(f.Text) + len(f.Text)/8)
@@ -281,7 +282,16 @@ const (
 
 // align finds the runs of lines that sound together and gives their bar lines
 // common columns.
-func align(f *File, rows []row) {
+func align(f *File, rows []row, seats []Seat) {
+	// The first bar line is common to the whole part or player.
+	left := map[int]int{}
+	for i := range rows {
+		if rows[i].cells != nil {
+			if w := rows[i].indent + utf8.RuneCountInString(rows[i].head); w <= widestHead {
+				left[seats[i].Owner] = max(left[seats[i].Owner], w)
+			}
+		}
+	}
 	for i := 0; i < len(rows); {
 		if rows[i].cells == nil {
 			i++
@@ -291,9 +301,82 @@ func align(f *File, rows []row) {
 		for j < len(rows) && (rows[j].cells != nil || asWritten(f.Lines[j])) {
 			j++
 		}
-		alignRun(rows[i:j])
+		alignRun(rows[i:j], left[seats[i].Owner])
 		i = j
 	}
+}
+
+// alignKits sets what stands where under one another: name, mount, place.
+func alignKits(f *File, rows []row) {
+	for i := 0; i < len(rows); {
+		j := i
+		var columns [][3]string
+		for ; j < len(rows); j++ {
+			cut, ok := kitColumns(f.Lines[j])
+			if !ok {
+				break
+			}
+			columns = append(columns, cut)
+		}
+		if j == i {
+			i++
+			continue
+		}
+		var width [2]int
+		for _, c := range columns {
+			for k := range width {
+				if w := utf8.RuneCountInString(c[k]); w <= widestHead {
+					width[k] = max(width[k], w)
+				}
+			}
+		}
+		for k, c := range columns {
+			head := c[0]
+			at := 0
+			for part := 1; part < 3; part++ {
+				if width[part-1] > 0 {
+					at += width[part-1] + 1
+				}
+				if c[part] != "" {
+					head += strings.Repeat(" ", max(1, at-utf8.RuneCountInString(head))) + c[part]
+				}
+			}
+			rows[i+k].head = head
+		}
+		i = j
+	}
+}
+
+// kitColumns parts a kit's line into name, mount and place.
+func kitColumns(l *Line) (cut [3]string, ok bool) {
+	if l.Broken || len(l.Problems) > 0 || l.Bars != nil {
+		return cut, false
+	}
+	text := words(l)
+	var spot *Spot
+	switch s := l.Stmt.(type) {
+	case *Item:
+		cut[0] = s.Name.Text
+		if s.Is != nil {
+			cut[0] += " is " + s.Is.Text
+		}
+		if s.Mount != nil {
+			cut[1] = s.Mount.String()
+		}
+		spot = s.Spot
+	case *Stand:
+		cut[0] = s.Word.Text
+		if s.Name != nil {
+			cut[0] += " " + s.Name.Text
+		}
+		spot = s.Spot
+	default:
+		return cut, false
+	}
+	if spot != nil {
+		cut[2] = strings.TrimSpace(text[len(strings.TrimSpace(cut[0]+" "+cut[1])):])
+	}
+	return cut, true
 }
 
 func asWritten(l *Line) bool {
@@ -301,16 +384,7 @@ func asWritten(l *Line) bool {
 	return ok && !l.Broken && len(l.Problems) == 0 && limb.Cue != nil && limb.Cue.AsWritten != nil
 }
 
-func alignRun(run []row) {
-	left := 0
-	for i := range run {
-		if run[i].cells == nil {
-			continue
-		}
-		if w := run[i].indent + utf8.RuneCountInString(run[i].head); w <= widestHead {
-			left = max(left, w)
-		}
-	}
+func alignRun(run []row, left int) {
 	// Rows that begin at the same bar share their columns: a continuation is
 	// aligned with the other continuations, not with the lines above it.
 	byStart := map[int][]*row{}

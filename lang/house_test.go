@@ -1,0 +1,186 @@
+// Package lang holds no code of its own; this file checks the house rules
+// that the packages below it keep.
+package lang
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"handful/lang/check"
+	"handful/lang/syntax"
+)
+
+// Data flows down this list; imports only point up it.
+var flow = []string{"beat", "syntax", "kit", "body", "score", "motion", "check"}
+
+// What nothing below the command and the server touches except through what
+// it is handed.
+var forbidden = []string{"os", "os/exec", "os/signal", "time", "net", "net/http", "math/rand", "math/rand/v2", "log"}
+
+func eachFile(t *testing.T, visit func(pkg, path string, file *ast.File)) {
+	fset := token.NewFileSet()
+	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") ||
+			strings.Contains(path, "internal") {
+			return err
+		}
+		file, err := parser.ParseFile(fset, path, nil, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		visit(filepath.Dir(path), path, file)
+		return nil
+	})
+	require.NoError(t, err)
+}
+
+func TestImportsPointUpTheFlow(t *testing.T) {
+	eachFile(t, func(pkg, path string, file *ast.File) {
+		me := slices.Index(flow, pkg)
+		require.GreaterOrEqual(t, me, 0, "%s is in no place of the flow", path)
+		for _, imp := range file.Imports {
+			name := strings.Trim(imp.Path.Value, `"`)
+			if other, ok := strings.CutPrefix(name, "handful/lang/"); ok {
+				assert.Less(t, slices.Index(flow, other), me, "%s imports %s, which is not above it", path, name)
+			}
+			assert.NotContains(t, forbidden, name, "%s touches the world through %s", path, name)
+			assert.False(t, strings.HasPrefix(name, "handful/cmd") || strings.HasPrefix(name, "handful/lsp"), path)
+		}
+	})
+}
+
+// A package-level variable is a table, a compiled-in file, something built
+// once, or a rule; nothing assigns to one.
+func TestNoMutablePackageState(t *testing.T) {
+	globals := map[string]map[string]bool{}
+	eachFile(t, func(pkg, path string, file *ast.File) {
+		if globals[pkg] == nil {
+			globals[pkg] = map[string]bool{}
+		}
+		for _, d := range file.Decls {
+			if g, ok := d.(*ast.GenDecl); ok && g.Tok == token.VAR {
+				for _, s := range g.Specs {
+					for _, n := range s.(*ast.ValueSpec).Names {
+						if n.Name == "_" {
+							continue
+						}
+						globals[pkg][n.Name] = true
+					}
+				}
+			}
+		}
+	})
+	eachFile(t, func(pkg, path string, file *ast.File) {
+		for _, d := range file.Decls {
+			fn, ok := d.(*ast.FuncDecl)
+			if !ok || fn.Body == nil {
+				continue
+			}
+			local := map[string]bool{}
+			ast.Inspect(fn, func(n ast.Node) bool {
+				switch n := n.(type) {
+				case *ast.Field:
+					for _, name := range n.Names {
+						local[name.Name] = true
+					}
+				case *ast.AssignStmt:
+					for _, l := range n.Lhs {
+						for {
+							if ix, ok := l.(*ast.IndexExpr); ok {
+								l = ix.X
+								continue
+							}
+							break
+						}
+						id, ok := l.(*ast.Ident)
+						if !ok {
+							continue
+						}
+						if n.Tok == token.DEFINE {
+							local[id.Name] = true
+							continue
+						}
+						assert.False(t, globals[pkg][id.Name] && !local[id.Name], "%s: %s assigns to the package variable %s", path, fn.Name.Name, id.Name)
+					}
+				}
+				return true
+			})
+		}
+	})
+}
+
+func TestEveryPackageSaysWhatItIs(t *testing.T) {
+	says := map[string]string{}
+	eachFile(t, func(pkg, path string, file *ast.File) {
+		if file.Doc != nil {
+			says[pkg] = file.Doc.Text()
+		}
+	})
+	for _, pkg := range flow {
+		assert.Contains(t, says[pkg], "never", "the comment of package %s says what comes in, what goes out and what it never does", pkg)
+	}
+}
+
+const examples = "../examples"
+
+func exampleFiles(t *testing.T) []string {
+	names, err := filepath.Glob(examples + "/*.handful")
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(names), 6)
+	return names
+}
+
+func TestExamplesAreInTheirCanonicalLayout(t *testing.T) {
+	for _, name := range exampleFiles(t) {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		assert.Equal(t, string(text), syntax.Format(syntax.Parse(string(text))), name)
+	}
+}
+
+// Every finding in the examples is announced beside the line that it stands
+// on, as in  # finds short-change, compromise  and nothing is announced that
+// is not found.
+func TestExamplesFindWhatTheySay(t *testing.T) {
+	for _, name := range exampleFiles(t) {
+		t.Run(filepath.Base(name), func(t *testing.T) {
+			text, err := os.ReadFile(name)
+			require.NoError(t, err)
+			r := check.Check(filepath.Base(name), syntax.Parse(string(text)), check.Options{})
+			announced := map[int][]string{}
+			for i, l := range r.File.Lines {
+				if _, words, ok := strings.Cut(l.Text, "# finds "); ok {
+					for _, w := range strings.Split(words, ",") {
+						announced[i] = append(announced[i], strings.TrimSpace(w))
+					}
+				}
+			}
+			found := map[int][]string{}
+			for _, f := range r.Findings {
+				if f.Severity == check.Info || f.Severity == check.Compromise {
+					continue
+				}
+				line := int(f.Where.Line)
+				if !slices.Contains(found[line], f.Rule.Name) {
+					found[line] = append(found[line], f.Rule.Name)
+				}
+				assert.Contains(t, announced[line], f.Rule.Name, "line %d: %s", line+1, f.Message)
+			}
+			for line, rules := range announced {
+				for _, rule := range rules {
+					assert.Contains(t, found[line], rule, "line %d announces it", line+1)
+				}
+			}
+		})
+	}
+}
