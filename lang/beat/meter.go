@@ -19,7 +19,7 @@ import (
 )
 
 // MaxBars is how many bars a piece has at most.
-const MaxBars = 1_000_000
+const MaxBars = 200_000
 
 // A Count is a place within a bar, as players say it: "2&" is {2, 1/2}.
 type Count struct {

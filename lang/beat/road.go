@@ -9,7 +9,7 @@ import (
 // Limits on what is played, reported when met.
 const (
 	// MaxPlayedBars is how many bars are played at most, repeats counted.
-	MaxPlayedBars = 2_000_000
+	MaxPlayedBars = 400_000
 	// MaxSpans is how many stretches a road map has at most.
 	MaxSpans = 5_000
 )
@@ -51,29 +51,43 @@ type RoadProblem struct {
 
 // section is a repeat or a vamp on its way to being played.
 type section struct {
-	from, to, times int
-	vamp            bool
-	kind            string
-	index           int
-	endings         []Ending
-	inner           []*section
+	from, to int // to is the last bar of its endings, once it has them
+	times    int
+	sign     sign
+	endings  []part // by bar; no two overlap
+	inner    []*section
+	parts    []part
+	looped   bool
 }
 
-// end is the last bar of the section, its endings included.
-func (s *section) end() int {
-	to := s.to
-	for _, e := range s.endings {
-		to = max(to, e.To)
-	}
-	return to
+// A sign is what a problem points at.
+type sign struct {
+	kind  string
+	index int
+}
+
+// A part is a stretch of a section and the passes that it is played on. A part
+// that is no ending is played on all of them and has no list.
+type part struct {
+	from, to int
+	passes   []int // sorted
+}
+
+func (p part) on(pass int) bool {
+	_, found := slices.BinarySearch(p.passes, pass)
+	return found || len(p.passes) == 0
 }
 
 type unroller struct {
-	spans    []Span
-	bars     int
-	limit    int
-	full     bool
-	problems []RoadProblem
+	first, last int
+	spans       []Span
+	bars        int
+	limit       int
+	full        bool
+	fullAt      sign // what was being played then
+	now         sign
+	vamps       int // vamps under way
+	problems    []RoadProblem
 }
 
 // Unroll follows the signs through bars first to last. With an order, the
@@ -81,169 +95,245 @@ type unroller struct {
 // makes no sense is named and left out; beyond limit bars, or MaxSpans
 // stretches, the rest is left out and that is named.
 func Unroll(first, last int, repeats []Repeat, endings []Ending, vamps []Vamp, order []Leg, limit int) (Road, []RoadProblem) {
-	u := &unroller{limit: min(limit, MaxPlayedBars)}
-	inside := func(kind string, i, from, to int) bool {
-		if from < first || to > last || to < from {
-			u.fault(kind, i, "bars %d to %d are not a stretch of this piece, which has bars %d to %d", from, to, first, last)
-			return false
-		}
-		return true
+	u := &unroller{first: max(0, first), last: min(last, MaxBars), limit: MaxPlayedBars, now: sign{"order", 0}}
+	if limit > 0 {
+		u.limit = min(limit, MaxPlayedBars)
 	}
-	var vampSections, sections []*section
-	for i, v := range vamps {
-		if inside("vamp", i, v.From, v.To) {
-			vampSections = append(vampSections, &section{from: v.From, to: v.To, times: 2, vamp: true, kind: "vamp", index: i})
+	var loops []*section
+	for i, v := range atMost(u, "vamp", vamps) {
+		if u.inside("vamp", i, v.From, v.To) {
+			loops = append(loops, &section{from: v.From, to: v.To, times: 2, sign: sign{"vamp", i}})
 		}
 	}
 	if len(order) > 0 {
-		tree := u.nest(vampSections)
+		tree := u.nest(loops)
 		for i, l := range order {
-			if inside("order", i, l.From, l.To) {
+			u.now = sign{"order", i}
+			if u.inside("order", i, l.From, l.To) {
 				u.play(l.From, l.To, tree)
 			}
 		}
-		return u.road("order"), u.problems
-	}
-	for i, r := range repeats {
-		if inside("repeat", i, r.From, r.To) {
-			sections = append(sections, &section{from: r.From, to: r.To, times: max(2, r.Times), kind: "repeat", index: i})
-		}
-	}
-	for i, e := range endings {
-		if !inside("ending", i, e.From, e.To) {
-			continue
-		}
-		if owner := ownerOf(sections, e); owner != nil {
-			owner.endings = append(owner.endings, e)
-		} else {
-			u.fault("ending", i, "bars %d to %d end no repeat: an ending lies at the end of a repeat or just behind it", e.From, e.To)
-		}
-	}
-	for _, s := range sections {
-		slices.SortStableFunc(s.endings, func(a, b Ending) int { return a.From - b.From })
-		for _, e := range s.endings {
-			for _, n := range e.Numbers {
-				s.times = max(s.times, n)
+		if !u.full {
+			for _, v := range tree {
+				if !v.looped {
+					u.fault("vamp", v.sign.index, "no stretch of the order holds all of bars %d to %d, so this vamp is never repeated", v.from, v.to)
+				}
 			}
 		}
+		return u.road(), u.problems
 	}
-	tree := u.nest(append(sections, vampSections...))
-	u.play(first, last, tree)
-	return u.road("repeat"), u.problems
+	var sections []*section
+	for i, r := range atMost(u, "repeat", repeats) {
+		if !u.inside("repeat", i, r.From, r.To) {
+			continue
+		}
+		if r.Times < 2 {
+			u.fault("repeat", i, "a repeat plays its bars 2 times or more, not %d", r.Times)
+			continue
+		}
+		sections = append(sections, &section{from: r.From, to: r.To, times: r.Times, sign: sign{"repeat", i}})
+	}
+	u.giveEndings(sections, atMost(u, "ending", endings))
+	tree := u.nest(append(sections, loops...))
+	u.play(u.first, u.last, tree)
+	return u.road(), u.problems
+}
+
+// atMost leaves out signs that no road map of MaxSpans stretches could follow.
+func atMost[T any](u *unroller, kind string, signs []T) []T {
+	if len(signs) <= MaxSpans {
+		return signs
+	}
+	u.fault(kind, MaxSpans, "a piece has at most %d of these signs: this one and those behind it are left out", MaxSpans)
+	return signs[:MaxSpans]
 }
 
 func (u *unroller) fault(kind string, index int, format string, args ...any) {
 	u.problems = append(u.problems, RoadProblem{kind, index, fmt.Sprintf(format, args...)})
 }
 
-// ownerOf finds the repeat that an ending belongs to: the innermost one that
-// it lies in or that ends just before it, or before its earlier endings.
-func ownerOf(sections []*section, e Ending) *section {
-	var best *section
-	for _, s := range sections {
-		if e.From > s.from && e.From <= s.end()+1 && (best == nil || s.to-s.from < best.to-best.from) {
-			best = s
-		}
+func (u *unroller) inside(kind string, i, from, to int) bool {
+	switch {
+	case to < from:
+		u.fault(kind, i, "bars %d to %d run backwards", from, to)
+	case from < u.first || to > u.last:
+		u.fault(kind, i, "bars %d to %d are not all in this piece, which has bars %d to %d", from, to, u.first, u.last)
+	default:
+		return true
 	}
-	return best
+	return false
 }
 
-// nest puts sections into one another. One that crosses an earlier one is
-// named and left out.
+// giveEndings gives each ending to the innermost repeat that it lies in, or
+// that ends, its earlier endings included, just before it.
+func (u *unroller) giveEndings(sections []*section, endings []Ending) {
+	type indexed struct {
+		Ending
+		index int
+	}
+	var sorted []indexed
+	for i, e := range endings {
+		switch {
+		case !u.inside("ending", i, e.From, e.To):
+		case len(e.Numbers) == 0 || slices.Min(e.Numbers) < 1:
+			u.fault("ending", i, "an ending says on which passes it is played, from 1")
+		default:
+			sorted = append(sorted, indexed{e, i})
+		}
+	}
+	slices.SortStableFunc(sorted, func(a, b indexed) int { return a.From - b.From })
+	for _, e := range sorted {
+		var owner *section
+		for _, s := range sections {
+			if e.From > s.from && e.From <= s.to+1 && (owner == nil || s.from >= owner.from && s.to <= owner.to) {
+				owner = s
+			}
+		}
+		if owner == nil {
+			u.fault("ending", e.index, "bars %d to %d end no repeat: an ending lies at the end of a repeat or just behind it", e.From, e.To)
+			continue
+		}
+		n := len(owner.endings)
+		switch {
+		case n > 0 && owner.endings[n-1].from == e.From && owner.endings[n-1].to == e.To:
+			owner.endings[n-1].passes = append(owner.endings[n-1].passes, e.Numbers...)
+		case n > 0 && owner.endings[n-1].to >= e.From:
+			u.fault("ending", e.index, "bars %d to %d overlap the ending of bars %d to %d, so this one is left out", e.From, e.To, owner.endings[n-1].from, owner.endings[n-1].to)
+			continue
+		default:
+			owner.endings = append(owner.endings, part{e.From, e.To, slices.Clone(e.Numbers)})
+		}
+		owner.to = max(owner.to, e.To)
+		owner.times = max(owner.times, slices.Max(e.Numbers))
+	}
+	for _, s := range sections {
+		for i := range s.endings {
+			slices.Sort(s.endings[i].passes)
+			s.endings[i].passes = slices.Compact(s.endings[i].passes)
+		}
+	}
+}
+
+// maxNesting is how deep sections lie in one another at most. Doubling at every
+// level passes any limit on bars long before.
+const maxNesting = 64
+
+// nest puts sections into one another. One that crosses an earlier one, or the
+// edge of an ending, is named and left out.
 func (u *unroller) nest(all []*section) []*section {
-	sorted := slices.Clone(all)
-	slices.SortStableFunc(sorted, func(a, b *section) int {
+	slices.SortStableFunc(all, func(a, b *section) int {
 		if a.from != b.from {
 			return a.from - b.from
 		}
-		if a.end() != b.end() {
-			return b.end() - a.end()
-		}
-		if a.vamp != b.vamp && b.vamp {
-			return -1
-		}
-		return 0
+		return b.to - a.to
 	})
-	var top []*section
-	var open []*section
-	for _, s := range sorted {
-		for len(open) > 0 && open[len(open)-1].end() < s.from {
+	var top, open []*section
+	for _, s := range all {
+		for len(open) > 0 && open[len(open)-1].to < s.from {
 			open = open[:len(open)-1]
 		}
-		switch {
-		case len(open) == 0:
+		s.divide()
+		if len(open) == 0 {
 			top = append(top, s)
-		case s.end() > open[len(open)-1].end():
-			o := open[len(open)-1]
-			u.fault(s.kind, s.index, "bars %d to %d overlap the %s of bars %d to %d without lying inside it, so this one is left out", s.from, s.end(), o.kind, o.from, o.end())
+			open = append(open, s)
 			continue
-		default:
-			o := open[len(open)-1]
-			o.inner = append(o.inner, s)
 		}
-		open = append(open, s)
+		o := open[len(open)-1]
+		part := o.parts[sort.Search(len(o.parts), func(i int) bool { return o.parts[i].to >= s.from })]
+		switch {
+		case s.to > o.to:
+			u.fault(s.sign.kind, s.sign.index, "bars %d to %d overlap the %s of bars %d to %d without lying inside it, so this one is left out", s.from, s.to, o.sign.kind, o.from, o.to)
+		case s.from == o.from && s.to == o.to && s.sign.kind == o.sign.kind:
+			u.fault(s.sign.kind, s.sign.index, "bars %d to %d have this %s already, so this one is left out", s.from, s.to, o.sign.kind)
+		case s.to > part.to:
+			u.fault(s.sign.kind, s.sign.index, "bars %d to %d reach over the edge of an ending at bar %d, so this one is left out", s.from, s.to, part.to)
+		case len(open) == maxNesting:
+			u.fault(s.sign.kind, s.sign.index, "bars %d to %d lie inside %d others: this one is left out", s.from, s.to, maxNesting)
+		default:
+			o.inner = append(o.inner, s)
+			open = append(open, s)
+		}
 	}
 	return top
 }
 
-// play emits bars from to to, looping the sections that begin among them.
+// divide parts a section where endings begin and end.
+func (s *section) divide() {
+	at := s.from
+	for _, e := range s.endings {
+		if at < e.from {
+			s.parts = append(s.parts, part{from: at, to: e.from - 1})
+		}
+		s.parts = append(s.parts, e)
+		at = e.to + 1
+	}
+	if at <= s.to {
+		s.parts = append(s.parts, part{from: at, to: s.to})
+	}
+}
+
+// play emits bars from to to, looping the sections that lie among them.
 func (u *unroller) play(from, to int, sections []*section) {
 	at := from
-	for _, s := range sections {
-		if u.full {
-			return
+	i := sort.Search(len(sections), func(i int) bool { return sections[i].from >= from })
+	for _, s := range sections[i:] {
+		if u.full || s.from > to {
+			break
 		}
-		if s.from < at || s.end() > to {
+		if s.to > to {
 			continue
 		}
-		u.emit(at, s.from-1, false)
+		u.emit(at, s.from-1)
 		u.loop(s)
-		at = s.end() + 1
+		at = s.to + 1
 	}
-	u.emit(at, to, false)
+	u.emit(at, to)
 }
 
 func (u *unroller) loop(s *section) {
-	body := s.to
-	if len(s.endings) > 0 {
-		body = s.endings[0].From - 1
+	outer := u.now
+	u.now, s.looped = s.sign, true
+	if s.sign.kind == "vamp" {
+		u.vamps++
 	}
 	for pass := 1; pass <= s.times && !u.full; pass++ {
-		if s.vamp && len(s.inner) == 0 {
-			u.emit(s.from, body, true)
-		} else {
-			u.play(s.from, body, s.inner)
-		}
-		for _, e := range s.endings {
-			if slices.Contains(e.Numbers, pass) {
-				u.emit(e.From, e.To, false)
+		for _, p := range s.parts {
+			if p.on(pass) {
+				u.play(p.from, p.to, s.inner)
 			}
 		}
 	}
+	if s.sign.kind == "vamp" {
+		u.vamps--
+	}
+	u.now = outer
 }
 
-func (u *unroller) emit(from, to int, vamp bool) {
+func (u *unroller) emit(from, to int) {
 	if to < from || u.full {
 		return
 	}
-	if n := len(u.spans); n > 0 && u.spans[n-1].To+1 == from && u.spans[n-1].Vamp == vamp && !vamp {
+	room := u.limit - u.bars
+	vamp := u.vamps > 0
+	n := len(u.spans)
+	longer := n > 0 && !vamp && !u.spans[n-1].Vamp && u.spans[n-1].To+1 == from
+	if to-from+1 > room || n == MaxSpans && !longer {
+		u.full, u.fullAt = true, u.now
+		to = from + room - 1
+		if room == 0 || n == MaxSpans && !longer {
+			return
+		}
+	}
+	if longer {
 		u.spans[n-1].To = to
 	} else {
 		u.spans = append(u.spans, Span{From: from, To: to, Vamp: vamp})
 	}
 	u.bars += to - from + 1
-	if u.bars > u.limit || len(u.spans) > MaxSpans {
-		last := &u.spans[len(u.spans)-1]
-		last.To = max(last.From, last.To-max(0, u.bars-u.limit))
-		u.full = true
-	}
 }
 
 // road numbers the passes, parting spans where the number changes.
-func (u *unroller) road(kind string) Road {
-	if u.full {
-		u.fault(kind, 0, "as played this piece is longer than %d bars or %d stretches: only the first part is checked", u.limit, MaxSpans)
-	}
+func (u *unroller) road() Road {
 	edges := make([]int, 0, 2*len(u.spans))
 	for _, s := range u.spans {
 		edges = append(edges, s.From, s.To+1)
@@ -252,16 +342,26 @@ func (u *unroller) road(kind string) Road {
 	edges = slices.Compact(edges)
 	played := make([]int, len(edges))
 	var r Road
+parting:
 	for _, s := range u.spans {
-		for i := sort.SearchInts(edges, s.From); i < len(edges) && edges[i] <= s.To; i++ {
+		for i := sort.SearchInts(edges, s.From); edges[i] <= s.To; i++ {
 			played[i]++
 			next := Span{From: edges[i], To: edges[i+1] - 1, Pass: played[i], Vamp: s.Vamp}
 			if n := len(r.Spans); n > 0 && edges[i] > s.From && r.Spans[n-1].Pass == next.Pass {
 				r.Spans[n-1].To = next.To
 				continue
 			}
+			if len(r.Spans) == MaxSpans {
+				if !u.full {
+					u.full, u.fullAt = true, sign{"order", 0}
+				}
+				break parting
+			}
 			r.Spans = append(r.Spans, next)
 		}
+	}
+	if u.full {
+		u.fault(u.fullAt.kind, u.fullAt.index, "as played this piece is longer than %d bars or %d stretches: only the first part is checked", u.limit, MaxSpans)
 	}
 	return r
 }

@@ -27,10 +27,24 @@ type piece struct {
 }
 
 // NewTempoMap makes a map of the changes; before the first the tempo is def.
-// A change that begins while another is under way cuts it off there.
+// Of changes at one position the last wins. A change that begins while another
+// is under way cuts it off there. One before position 0 counts as at 0, and one
+// whose tempos are not above 0 is left out.
 func NewTempoMap(changes []TempoChange, def float64) *TempoMap {
-	sorted := slices.Clone(changes)
+	sorted := make([]TempoChange, 0, len(changes))
+	for _, c := range changes {
+		if !playable(c.From) || c.Over.Sign() > 0 && !playable(c.To) {
+			continue
+		}
+		if c.At.Sign() < 0 {
+			c.At = Rat{}
+		}
+		sorted = append(sorted, c)
+	}
 	slices.SortStableFunc(sorted, func(a, b TempoChange) int { return a.At.Cmp(b.At) })
+	if !playable(def) {
+		def = 24 // 96 quarters
+	}
 	m := &TempoMap{pieces: []piece{{tempo: def}}}
 	add := func(at Rat, tempo, slope float64) {
 		last := &m.pieces[len(m.pieces)-1]
@@ -56,6 +70,9 @@ func NewTempoMap(changes []TempoChange, def float64) *TempoMap {
 	}
 	return m
 }
+
+// playable says whether a tempo leads to times that are numbers.
+func playable(tempo float64) bool { return tempo > 1e-9 && tempo < 1e9 }
 
 // until is the seconds from position 0 to a position within the piece.
 func (p *piece) until(pos float64) float64 {
@@ -122,11 +139,27 @@ func NewTimeline(g *Grid, t *TempoMap, r Road) *Timeline {
 // Spans is what is played, in order.
 func (t *Timeline) Spans() []Span { return t.spans }
 
-// Start is the played second at which a span begins.
-func (t *Timeline) Start(span int) float64 { return t.starts[span] }
+// Start is the played second at which a span begins; behind the last span it
+// is the end.
+func (t *Timeline) Start(span int) float64 {
+	if span < 0 || span >= len(t.starts) {
+		return t.edge(span)
+	}
+	return t.starts[span]
+}
+
+func (t *Timeline) edge(span int) float64 {
+	if span < 0 {
+		return 0
+	}
+	return t.total
+}
 
 // Seconds is the played second of a written position within a span.
 func (t *Timeline) Seconds(span int, pos Rat) float64 {
+	if span < 0 || span >= len(t.starts) {
+		return t.edge(span)
+	}
 	return t.starts[span] + t.tempo.Seconds(pos) - t.from[span]
 }
 
@@ -142,7 +175,7 @@ func (t *Timeline) Equal(o *Timeline) bool {
 		return true
 	}
 	if t == nil || o == nil || !slices.Equal(t.spans, o.spans) || !slices.Equal(t.tempo.pieces, o.tempo.pieces) ||
-		t.grid.first != o.grid.first || t.grid.last != o.grid.last || t.grid.pickup != o.grid.pickup || len(t.grid.runs) != len(o.grid.runs) {
+		t.grid.first != o.grid.first || t.grid.last != o.grid.last || t.grid.pickup != o.grid.pickup || t.grid.skip != o.grid.skip || len(t.grid.runs) != len(o.grid.runs) {
 		return false
 	}
 	for i := range t.grid.runs {

@@ -5,6 +5,7 @@ package check
 // Rules is every rule, in the order of their names.
 func Rules() []*Rule {
 	return []*Rule{
+		noSuchWay,
 		shortChange,
 	}
 }

@@ -25,7 +25,7 @@ import (
 // Limits, reported as [Result.Truncated] when met.
 const (
 	// MaxEvents is how many played strokes of one player are followed.
-	MaxEvents = 4_000_000
+	MaxEvents = 1_000_000
 	// maxStates bounds how many situations are kept at one moment. It is far
 	// above what music needs (a dozen); the cheapest are kept.
 	maxStates = 512

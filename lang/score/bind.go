@@ -50,6 +50,7 @@ type binder struct {
 	shared []*Item
 	lines  voiceIndex
 	bound  []logical
+	names  map[string]bool // what the parts' lines are called
 }
 
 type seatKey struct{ file, owner int }

@@ -554,14 +554,17 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 
 // writtenAs says whether some part has a line of that very name.
 func (b *binder) writtenAs(name string) bool {
-	for k := range b.bound {
-		lg := &b.bound[k]
-		src := b.Sources[lg.file]
-		if s, ok := src.File.Lines[lg.line].Stmt.(*syntax.Item); ok && s.Name.Text == name && src.Seats[lg.line].Block == syntax.InPart {
-			return true
+	if b.names == nil {
+		b.names = map[string]bool{}
+		for k := range b.bound {
+			lg := &b.bound[k]
+			src := b.Sources[lg.file]
+			if s, ok := src.File.Lines[lg.line].Stmt.(*syntax.Item); ok && src.Seats[lg.line].Block == syntax.InPart {
+				b.names[s.Name.Text] = true
+			}
 		}
 	}
-	return false
+	return b.names[name]
 }
 
 // written expands the lines of the parts, then fills in the cues that take

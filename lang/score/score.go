@@ -23,7 +23,7 @@ const (
 	// MaxPlayedBars is how many bars are played at most, repeats counted.
 	MaxPlayedBars = beat.MaxPlayedBars
 	// MaxStrokes is how many strokes a piece has at most, similes written out.
-	MaxStrokes = 1_000_000
+	MaxStrokes = 500_000
 	// MaxFiles is how many files one piece may use.
 	MaxFiles = 256
 	// MaxDepth is how deep files may use one another.
