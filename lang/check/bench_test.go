@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
@@ -104,6 +105,7 @@ func strokes(s *score.Score) int {
 // exponent of the time in the bars (1 is linear) and the live bytes a stroke
 // of the largest, text and tree included.
 func BenchmarkGrowth(b *testing.B) {
+	kit.Standard() // it is there in any case
 	for b.Loop() {
 		var x, y []float64
 		var perStroke float64

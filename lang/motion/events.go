@@ -12,22 +12,22 @@ import (
 // played lists what a player does, in played order.
 func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, damps func(*score.Cue) bool) (events []Event, truncated bool) {
 	spans := s.Time.Spans()
+	total := 0
+	for _, c := range p.Cues {
+		eachSpan(s, spans, c, func(_, first, end int) { total += end - first })
+	}
+	events = make([]Event, 0, min(total+len(p.Actions), MaxEvents))
 	for _, c := range p.Cues {
 		limb := c.Limb
 		if limb == score.AnyHand {
 			limb = anyHand[c]
 		}
 		sticking := handsOf(c, limb)
-		for k := range spans {
-			sp := &spans[k]
-			if c.Pass != 0 && sp.Pass != c.Pass || sp.To < c.From || sp.From > c.To || len(c.Strokes) == 0 {
-				continue
-			}
-			first := at(c.Strokes, s.Grid.Start(sp.From))
-			end := s.Grid.Start(sp.To + 1)
-			for i := first; i < len(c.Strokes) && c.Strokes[i].At.Less(end); i++ {
+		eachSpan(s, spans, c, func(k, first, end int) {
+			for i := first; i < end; i++ {
 				if len(events) >= MaxEvents {
-					return events, true
+					truncated = true
+					return
 				}
 				st := &c.Strokes[i]
 				e := Event{Cue: c, Stroke: int32(i), Span: int32(k), Limbs: sticking(i)}
@@ -46,7 +46,7 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, 
 				}
 				events = append(events, e)
 			}
-		}
+		})
 	}
 	for _, a := range p.Actions {
 		if a.Kind != score.Damp && a.Kind != score.TurnPage {
@@ -71,7 +71,25 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, 
 	if !sorted {
 		slices.SortStableFunc(events, func(a, b Event) int { return cmp.Compare(a.T0, b.T0) })
 	}
-	return events, false
+	return events, truncated
+}
+
+// eachSpan visits the stretches of the time line in which a cue plays, with
+// the strokes that it plays there.
+func eachSpan(s *score.Score, spans []beat.Span, c *score.Cue, visit func(span, first, end int)) {
+	if len(c.Strokes) == 0 {
+		return
+	}
+	for k := range spans {
+		sp := &spans[k]
+		if c.Pass != 0 && sp.Pass != c.Pass || sp.To < c.From || sp.From > c.To {
+			continue
+		}
+		first, end := at(c.Strokes, s.Grid.Start(sp.From)), at(c.Strokes, s.Grid.Start(sp.To+1))
+		if first < end {
+			visit(k, first, end)
+		}
+	}
 }
 
 func at(s []score.Stroke, from beat.Rat) int {

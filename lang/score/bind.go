@@ -67,11 +67,7 @@ func at(file, line int, s syntax.Span) Where {
 // wholeLine is the range of a line's statement, without blanks or comment.
 func (b *binder) wholeLine(file, line int) Where {
 	l := b.Sources[file].File.Lines[line]
-	end := len(l.Text)
-	if l.Comment.End > l.Comment.Start {
-		end = l.Comment.Start
-	}
-	end = len(strings.TrimRight(l.Text[:end], " \t"))
+	end := len(l.Code())
 	start := len(l.Text[:end]) - len(strings.TrimLeft(l.Text[:end], " \t"))
 	return Where{int32(file), int32(line), int32(start), int32(end)}
 }
@@ -406,7 +402,7 @@ type logical struct {
 // bars lays out the bar lines: meters, pickup, and how many bars there are.
 func (b *binder) bars() {
 	b.froms = map[seatKey][]int{}
-	b.budget = 4 * MaxStrokes
+	b.budget = MaxWritten
 	longest, said := 0, 0
 	for fi := range b.Sources {
 		src := &b.Sources[fi]
@@ -483,8 +479,8 @@ const maxLength = 1 << 40
 
 func cellsLength(bars *syntax.Bars) int {
 	n := 0
-	for _, c := range bars.Cells {
-		n = min(n+c.Length(), maxLength)
+	for k := range bars.Cells {
+		n = min(n+bars.Cells[k].Length(), maxLength)
 	}
 	return n
 }

@@ -606,7 +606,7 @@ func (b *binder) written() {
 		}
 		line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
 		line.Strokes, line.Words, line.To = b.expand(lg)
-		line.Covered = make([]uint64, len(line.Strokes))
+		line.covered = make([]uint64, len(line.Strokes))
 		part.Lines = append(part.Lines, line)
 	}
 	b.lines = indexLines(b.Parts)

@@ -169,6 +169,7 @@ func (b *binder) cover() {
 	for _, part := range b.Parts {
 		for _, l := range part.Lines {
 			b.gaps(l, omitted[l], substituted[l])
+			l.covered = nil
 		}
 	}
 }
@@ -222,7 +223,7 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 			if c.Pass > 0 {
 				mask = 1 << (c.Pass - 1)
 			}
-			if l.Covered[w]&mask != 0 && owners[w] != nil {
+			if l.covered[w]&mask != 0 && owners[w] != nil {
 				if doubled >= 0 && b.Coverage.Doubled[doubled].By == owners[w] && b.Coverage.Doubled[doubled].Last >= w-2 {
 					b.Coverage.Doubled[doubled].Last = w
 				} else {
@@ -230,7 +231,7 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 					doubled = len(b.Coverage.Doubled) - 1
 				}
 			}
-			l.Covered[w] |= mask
+			l.covered[w] |= mask
 			owners[w] = c
 			if cost {
 				if substituted[l] == nil {
@@ -272,7 +273,7 @@ func (b *binder) gaps(l *Line, omitted, substituted []bool) {
 			continue
 		}
 		b.Coverage.Written++
-		missing := all &^ l.Covered[i]
+		missing := all &^ l.covered[i]
 		switch {
 		case missing == 0 && substituted != nil && substituted[i]:
 			b.Coverage.Substituted++

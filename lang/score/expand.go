@@ -40,14 +40,8 @@ const maxSimile = 64
 func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
 	e := &expansion{b: b, file: lg.file, bar: lg.from, open: -1}
 	file := b.Sources[lg.file].File
-	n := 0
 	lines := append([]int{lg.line}, lg.more...)
-	for _, i := range lines {
-		for _, c := range file.Lines[i].Bars.Cells {
-			n += len(c.Signs)
-		}
-	}
-	e.strokes = make([]Stroke, 0, n)
+	e.strokes = make([]Stroke, 0, min(roughly(file, lines), max(0, b.budget)))
 	for _, i := range lines {
 		e.line = i
 		bars := file.Lines[i].Bars
@@ -61,6 +55,37 @@ func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
 	return e.strokes, e.words, e.bar - 1
 }
 
+// roughly is how many strokes the lines will make, similes written out, so
+// that room for them is made once; it may be a few too many.
+func roughly(file *syntax.File, lines []int) int {
+	n := 0
+	var recent [maxSimile]int // signs in the latest bars
+	at := 0
+	for _, i := range lines {
+		for k := range file.Lines[i].Bars.Cells {
+			c := &file.Lines[i].Bars.Cells[k]
+			switch {
+			case c.Kind == syntax.StrokeCell:
+				n += len(c.Signs)
+				recent[at%maxSimile] = len(c.Signs)
+				at++
+			case c.Kind == syntax.SimileCell && int(c.N) <= min(at, maxSimile):
+				sum := 0
+				for b := at - int(c.N); b < at; b++ {
+					sum += recent[b%maxSimile]
+				}
+				n += sum * int(c.Times)
+			case c.Kind == syntax.RestCell:
+				for range min(int(c.N), maxSimile) {
+					recent[at%maxSimile] = 0
+					at++
+				}
+			}
+		}
+	}
+	return min(n, MaxWritten)
+}
+
 func (e *expansion) fault(rule string, at syntax.Span, format string, args ...any) {
 	if !e.quiet {
 		e.b.fault(rule, Where{int32(e.file), int32(e.line), int32(at.Start), int32(at.End)}, format, args...)
@@ -72,7 +97,7 @@ func (e *expansion) fault(rule string, at syntax.Span, format string, args ...an
 func (e *expansion) spend(n int) bool {
 	if e.b.budget < n {
 		if e.b.budget >= 0 {
-			e.fault("too-large", syntax.Span{}, "written out, this piece has more than %d strokes and bars; the rest of it is not read", 4*MaxStrokes)
+			e.fault("too-large", syntax.Span{}, "written out, this piece has more than %d strokes and bars; the rest of it is not read", MaxWritten)
 		}
 		e.b.budget = -1
 		e.full = true
@@ -84,16 +109,16 @@ func (e *expansion) spend(n int) bool {
 
 func (e *expansion) cell(c *syntax.Cell) {
 	grid := e.b.Grid
-	if e.bar > grid.Last() || c.Kind == syntax.RestCell && e.bar+c.N-1 > grid.Last() {
-		e.fault("bar-length", c.Span, "these bars run past bar %d, the last of the piece", grid.Last())
+	if e.bar > grid.Last() || c.Kind == syntax.RestCell && e.bar+int(c.N)-1 > grid.Last() {
+		e.fault("bar-length", c.Span(), "these bars run past bar %d, the last of the piece", grid.Last())
 		e.full = true
 		return
 	}
 	switch c.Kind {
 	case syntax.RestCell:
 		e.endRoll()
-		e.bar += c.N
-		for range min(c.N, maxSimile) {
+		e.bar += int(c.N)
+		for range min(int(c.N), maxSimile) {
 			e.recent = append(e.recent, content{})
 		}
 	case syntax.SimileCell:
@@ -110,28 +135,28 @@ func (e *expansion) cell(c *syntax.Cell) {
 // simile plays the last N bars again, Times times over.
 func (e *expansion) simile(c *syntax.Cell) {
 	if c.N > maxSimile {
-		e.fault("syntax", c.Span, "a simile repeats at most %d bars", maxSimile)
+		e.fault("syntax", c.Span(), "a simile repeats at most %d bars", maxSimile)
 		e.bar += min(c.Length(), e.b.Grid.Last())
 		return
 	}
-	if len(e.recent) < c.N {
+	if len(e.recent) < int(c.N) {
 		if len(e.recent) == 0 {
-			e.fault("syntax", c.Span, "%% repeats the bar before, and there is none in this line")
+			e.fault("syntax", c.Span(), "%% repeats the bar before, and there is none in this line")
 		} else {
-			e.fault("syntax", c.Span, "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
+			e.fault("syntax", c.Span(), "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
 		}
 		e.bar += min(c.Length(), e.b.Grid.Last())
 		return
 	}
 	if e.bar+c.Length()-1 > e.b.Grid.Last() {
-		e.fault("bar-length", c.Span, "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
+		e.fault("bar-length", c.Span(), "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
 		e.full = true
 		return
 	}
-	unit := e.recent[len(e.recent)-c.N:]
+	unit := e.recent[len(e.recent)-int(c.N):]
 	here := e.line
 	for turn := range c.Times {
-		for i := 0; i < c.N; i++ {
+		for i := range unit {
 			u := unit[i]
 			e.quiet = turn > 0
 			if u.cell == nil {
@@ -152,10 +177,10 @@ func (e *expansion) simile(c *syntax.Cell) {
 				if len(e.b.Problems) > before {
 					e.b.Problems = e.b.Problems[:before]
 					e.quiet = turn > 0
-					e.fault("bar-length", c.Span, "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
+					e.fault("bar-length", c.Span(), "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
 				}
 				for k := first; k < len(e.strokes); k++ {
-					e.strokes[k].Where = Where{int32(e.file), int32(here), int32(c.Span.Start), int32(c.Span.End)}
+					e.strokes[k].Where = Where{int32(e.file), int32(here), int32(c.Span().Start), int32(c.Span().End)}
 				}
 			}
 			e.bar++
@@ -176,12 +201,12 @@ func (e *expansion) items(c *syntax.Cell) {
 	start, meter := grid.Start(e.bar), grid.Meter(e.bar)
 	end := start.Add(grid.Length(e.bar))
 	last := start.Add(beat.R(-1, 1))
-	lastSpan := c.Span
+	lastSpan := c.Span()
 	lastWasStop := false
 	carried := false
 	for k := range c.Signs {
 		it := &c.Signs[k]
-		where := Where{int32(e.file), int32(e.line), int32(it.Span.Start), int32(it.Span.End)}
+		where := Where{int32(e.file), int32(e.line), int32(it.Span().Start), int32(it.Span().End)}
 		switch it.Kind {
 		case syntax.DynamicSign:
 			if d := kit.DynamicNamed(it.Text); d != 0 {
@@ -193,22 +218,22 @@ func (e *expansion) items(c *syntax.Cell) {
 			continue
 		case syntax.CarrySign:
 			if carried || e.open < 0 || k > 0 && !last.Less(start) {
-				e.fault("syntax", it.Span, "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
+				e.fault("syntax", it.Span(), "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
 				continue
 			}
 			carried = true
 			until := end
 			if it.Flags.Has(syntax.HasEnd) {
-				pos, ok := grid.At(e.bar, it.End)
+				pos, ok := grid.At(e.bar, it.End())
 				if !ok {
-					e.fault("count", it.Span, "bar %d has no count %s: %s", e.bar, it.End, e.b.barIs(e.bar))
+					e.fault("count", it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
 					continue
 				}
 				until = pos
 			}
 			s := &e.strokes[e.open]
 			s.End = until
-			last, lastSpan, lastWasStop = until, it.Span, true
+			last, lastSpan, lastWasStop = until, it.Span(), true
 			if it.Flags.Has(syntax.Short) {
 				s.Flags |= Short
 			}
@@ -217,18 +242,18 @@ func (e *expansion) items(c *syntax.Cell) {
 			}
 			continue
 		}
-		pos, ok := grid.At(e.bar, it.Count)
+		pos, ok := grid.At(e.bar, it.Count())
 		if !ok {
-			e.fault("count", it.Span, "bar %d has no count %s: %s", e.bar, it.Count, e.b.barIs(e.bar))
+			e.fault("count", it.Span(), "bar %d has no count %s: %s", e.bar, it.Count(), e.b.barIs(e.bar))
 			continue
 		}
 		_ = meter
 		if !last.Less(pos) && !(lastWasStop && last == pos) {
 			switch {
 			case last == pos && !lastWasStop:
-				e.fault("count", it.Span, "count %s of bar %d is written twice", it.Count, e.bar)
+				e.fault("count", it.Span(), "count %s of bar %d is written twice", it.Count(), e.bar)
 			default:
-				e.fault("count", it.Span, "count %s of bar %d comes before what stands to its left: write counts in order", it.Count, e.bar)
+				e.fault("count", it.Span(), "count %s of bar %d comes before what stands to its left: write counts in order", it.Count(), e.bar)
 			}
 			continue
 		}
@@ -243,7 +268,7 @@ func (e *expansion) items(c *syntax.Cell) {
 		if it.Flags.Has(syntax.Short) {
 			s.Flags |= Short
 		}
-		last, lastSpan, lastWasStop = pos, it.Span, false
+		last, lastSpan, lastWasStop = pos, it.Span(), false
 		switch {
 		case it.Kind == syntax.StopSign:
 			s.Flags = Stop
@@ -257,12 +282,12 @@ func (e *expansion) items(c *syntax.Cell) {
 				last, lastWasStop = end, true
 				continue
 			}
-			until, ok := grid.At(e.bar, it.End)
+			until, ok := grid.At(e.bar, it.End())
 			if !ok || !pos.Less(until) {
 				if !ok {
-					e.fault("count", it.Span, "bar %d has no count %s: %s", e.bar, it.End, e.b.barIs(e.bar))
+					e.fault("count", it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
 				} else {
-					e.fault("count", it.Span, "this roll ends before it begins")
+					e.fault("count", it.Span(), "this roll ends before it begins")
 				}
 				continue
 			}

@@ -22,8 +22,9 @@ const (
 	MaxBars = beat.MaxBars
 	// MaxPlayedBars is how many bars are played at most, repeats counted.
 	MaxPlayedBars = beat.MaxPlayedBars
-	// MaxStrokes is how many strokes a piece has at most, similes written out.
-	MaxStrokes = 500_000
+	// MaxWritten is how many bars and strokes a piece has at most, similes
+	// written out, all its lines together.
+	MaxWritten = 4_000_000
 	// MaxFiles is how many files one piece may use.
 	MaxFiles = 256
 	// MaxDepth is how deep files may use one another.
@@ -162,8 +163,7 @@ type Line struct {
 	From    int // first bar
 	To      int // last bar it has bars for
 	Strokes []Stroke
-	// Covered holds, for each stroke, the passes on which somebody plays it.
-	Covered []uint64
+	covered []uint64 // while binding: for each stroke, the passes on which somebody plays it
 	Where   Where // of the name
 	Words   []Word
 }

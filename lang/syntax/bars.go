@@ -16,12 +16,15 @@ type Bars struct {
 // A Cell is what stands between two bar lines: a bar's strokes, or a rest or
 // a simile that may be worth many bars.
 type Cell struct {
-	Span  Span // without the blanks around it
-	Kind  CellKind
-	N     int // bars of rest; bars that a simile repeats
-	Times int // how often a simile is played
+	N     int32 // bars of rest; bars that a simile repeats
+	Times int32 // how often a simile is played
 	Signs []Sign
+	at    shortSpan // without the blanks around it
+	Kind  CellKind
 }
+
+// Span is where the cell stands, without the blanks around it.
+func (c *Cell) Span() Span { return c.at.span() }
 
 // CellKind says what a cell holds.
 type CellKind uint8
@@ -36,23 +39,52 @@ const (
 func (c Cell) Length() int {
 	switch c.Kind {
 	case RestCell:
-		return c.N
+		return int(c.N)
 	case SimileCell:
-		return c.N * c.Times
+		return int(c.N) * int(c.Times)
 	}
 	return 1
 }
 
-// A Sign is one thing in a bar.
+// A Sign is one thing in a bar. A piece has as many of them as it has written
+// strokes, so they are kept small.
 type Sign struct {
-	Span  Span
-	Count beat.Count
-	End   beat.Count // of a roll with HasEnd
-	Text  string     // of a dynamic or of words
+	at    shortSpan
+	count shortCount
+	end   shortCount
+	Text  string // of a dynamic or of words
 	Kind  SignKind
 	Grace uint8 // grace strokes before it: 1 flam, 2 drag, 3 ruff
 	Hand  byte  // 'R' or 'L' when sticking is written, else 0
 	Flags SignFlags
+}
+
+// Span is where the sign stands.
+func (it *Sign) Span() Span { return it.at.span() }
+
+// Count is when it happens.
+func (it *Sign) Count() beat.Count { return it.count.count() }
+
+// End is when a roll with HasEnd ends.
+func (it *Sign) End() beat.Count { return it.end.count() }
+
+// shortSpan is a Span of a line no longer than MaxLine.
+type shortSpan struct{ start, end int32 }
+
+func (s shortSpan) span() Span { return Span{int(s.start), int(s.end)} }
+
+// shortCount is a count with a fraction no finer than MaxFraction.
+type shortCount struct {
+	beat    int32
+	up, low uint16
+}
+
+func (c shortCount) count() beat.Count {
+	return beat.Count{Beat: int(c.beat), Frac: beat.R(int64(c.up), int64(c.low))}
+}
+
+func short(c beat.Count) shortCount {
+	return shortCount{int32(c.Beat), uint16(c.Frac.Num()), uint16(c.Frac.Den())}
 }
 
 // SignKind says what a sign is.
@@ -98,7 +130,7 @@ func isDynamic(word string) bool {
 func scanBars(text string, base int) (*Bars, []Problem) {
 	s := barScan{text: text, base: base}
 	s.signs = make([]Sign, 0, chunks(text))
-	bars := &Bars{Span: Span{base, base + len(text)}}
+	bars := &Bars{Span: Span{base, base + len(text)}, Cells: make([]Cell, 0, strings.Count(text, "|"))}
 	for s.at = 1; s.at <= len(text); {
 		from := s.at
 		first := len(s.signs)
@@ -182,7 +214,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 				s.fault("syntax", from, s.at, "a simile is played x2 times or more, as in %% x7")
 				break
 			}
-			cell.Times = n
+			cell.Times = int32(n)
 		default:
 			s.item()
 			if alone >= 0 && len(s.signs) > before {
@@ -195,7 +227,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 	if start < 0 {
 		return cell, true
 	}
-	cell.Span = Span{s.base + start, s.base + end}
+	cell.at = shortSpan{int32(s.base + start), int32(s.base + end)}
 	return cell, false
 }
 
@@ -219,7 +251,7 @@ func (s *barScan) whole(cell *Cell) {
 		return
 	}
 	if size > 0 {
-		cell.N = n
+		cell.N = int32(n)
 	}
 }
 
@@ -233,7 +265,7 @@ func (s *barScan) item() {
 		if !closed {
 			s.fault("syntax", from, end, "these words have no closing quote")
 		}
-		s.signs = append(s.signs, Sign{Kind: WordsSign, Span: s.span(from), Text: unquote(s.text[from:end])})
+		s.signs = append(s.signs, Sign{Kind: WordsSign, at: s.span(from), Text: unquote(s.text[from:end])})
 	case c == '\'' || c >= '0' && c <= '9':
 		s.stroke()
 	case c == '~':
@@ -249,7 +281,7 @@ func (s *barScan) item() {
 		s.at = s.chunkEnd(s.at)
 		word := s.text[from:s.at]
 		if isDynamic(word) {
-			s.signs = append(s.signs, Sign{Kind: DynamicSign, Span: s.span(from), Text: word})
+			s.signs = append(s.signs, Sign{Kind: DynamicSign, at: s.span(from), Text: word})
 			return
 		}
 		s.fault("syntax", from, s.at, "%s is neither a count nor a dynamic: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -", clip(word))
@@ -270,7 +302,7 @@ func (s *barScan) stroke() {
 			}
 		}
 	}
-	if !s.count(&it.Count) {
+	if !s.count(&it.count) {
 		end := s.chunkEnd(s.at)
 		s.at = end
 		s.fault("syntax", from, end, "%s has no count behind the grace mark", clip(s.text[from:end]))
@@ -302,26 +334,26 @@ func (s *barScan) stroke() {
 
 func (s *barScan) rollEnd(it *Sign) {
 	if s.at < len(s.text) && s.text[s.at] >= '0' && s.text[s.at] <= '9' {
-		s.count(&it.End)
+		s.count(&it.end)
 		it.Flags |= HasEnd
 	}
 }
 
 // count reads a count and reports what is wrong with its fraction.
-func (s *barScan) count(c *beat.Count) bool {
+func (s *barScan) count(c *shortCount) bool {
 	from := s.at
 	got, size, bad := scanCount(s.text[s.at:])
 	s.at += size
 	if bad != "" {
 		s.fault("count", from, s.at, "%s: %s", clip(s.text[from:s.at]), bad)
 	}
-	*c = got
+	*c = short(got)
 	return size > 0
 }
 
 // finish ends an item; anything still glued to it is a problem of its own.
 func (s *barScan) finish(from int, it Sign) {
-	it.Span = s.span(from)
+	it.at = s.span(from)
 	if end := s.chunkEnd(s.at); end > s.at {
 		s.fault("syntax", s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~",
 			clip(s.text[s.at:end]), clip(s.text[from:s.at]))
@@ -330,7 +362,9 @@ func (s *barScan) finish(from int, it Sign) {
 	s.signs = append(s.signs, it)
 }
 
-func (s *barScan) span(from int) Span { return Span{s.base + from, s.base + s.at} }
+func (s *barScan) span(from int) shortSpan {
+	return shortSpan{int32(s.base + from), int32(s.base + s.at)}
+}
 
 // chunkEnd is the byte where the run of text at the given byte ends.
 func (s *barScan) chunkEnd(at int) int {

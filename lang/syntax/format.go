@@ -108,9 +108,7 @@ func indent(l *Line, s Seat) int {
 // canonical puts one line's words in order.
 func canonical(l *Line) row {
 	var r row
-	if l.Comment.End > l.Comment.Start {
-		r.comment = strings.TrimRight(l.Text[l.Comment.Start:], " \t")
-	}
+	r.comment = l.Comment()
 	if l.Form == nil && !l.Broken {
 		r.blank = r.comment == ""
 		r.loose = !r.blank
@@ -127,7 +125,8 @@ func canonical(l *Line) row {
 		return r
 	}
 	bar := 0
-	for _, c := range l.Bars.Cells {
+	for k := range l.Bars.Cells {
+		c := &l.Bars.Cells[k]
 		r.cells = append(r.cells, c.String())
 		r.starts = append(r.starts, bar)
 		bar += c.Length()
@@ -200,37 +199,37 @@ func (l *LimbLine) cueHead() string {
 func (m *Mount) String() string { return strings.Join(m.Words, " ") }
 
 // String is the cell as the notation writes it.
-func (c Cell) String() string {
+func (c *Cell) String() string {
 	var b strings.Builder
 	switch c.Kind {
 	case RestCell, SimileCell:
 		b.WriteByte("-%"[c.Kind-RestCell])
 		if c.N > 1 {
-			writeInt(&b, c.N)
+			writeInt(&b, int(c.N))
 		}
 		if c.Kind == SimileCell && c.Times > 1 {
 			b.WriteString(" x")
-			writeInt(&b, c.Times)
+			writeInt(&b, int(c.Times))
 		}
 	default:
-		for i, it := range c.Signs {
+		for i := range c.Signs {
 			if i > 0 {
 				b.WriteByte(' ')
 			}
-			it.write(&b)
+			c.Signs[i].write(&b)
 		}
 	}
 	return b.String()
 }
 
 // String is the item as the notation writes it.
-func (it Sign) String() string {
+func (it *Sign) String() string {
 	var b strings.Builder
 	it.write(&b)
 	return b.String()
 }
 
-func (it Sign) write(b *strings.Builder) {
+func (it *Sign) write(b *strings.Builder) {
 	switch it.Kind {
 	case DynamicSign:
 		b.WriteString(it.Text)
@@ -239,14 +238,14 @@ func (it Sign) write(b *strings.Builder) {
 		b.WriteString(Quote(it.Text))
 		return
 	case StopSign:
-		b.WriteString(it.Count.String())
+		b.WriteString(it.Count().String())
 		b.WriteByte('x')
 		return
 	case StrokeSign:
 		for range it.Grace {
 			b.WriteByte('\'')
 		}
-		b.WriteString(it.Count.String())
+		b.WriteString(it.Count().String())
 		if it.Hand != 0 {
 			b.WriteByte(it.Hand)
 		}
@@ -258,7 +257,7 @@ func (it Sign) write(b *strings.Builder) {
 		b.WriteByte('~')
 	}
 	if it.Flags.Has(HasEnd) {
-		b.WriteString(it.End.String())
+		b.WriteString(it.End().String())
 	}
 	if it.Flags.Has(Short) {
 		b.WriteByte('.')

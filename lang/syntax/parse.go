@@ -43,7 +43,7 @@ type Line struct {
 	Stmt     Stmt   // nil for a blank line, or one that means nothing
 	Form     *Form  // how the statement is written; nil for a blank line
 	Bars     *Bars  // the bar list, if it has one
-	Comment  Span   // with its #; empty when there is none
+	comment  int32  // byte of its #, plus one; 0 when there is none
 	Broken   bool   // the statement is only partly there
 	Problems []Problem
 }
@@ -53,6 +53,22 @@ type Problem struct {
 	Rule    string // syntax, count, bar-length …
 	Span    Span
 	Message string
+}
+
+// Code is the line without its comment and the blanks before that.
+func (l *Line) Code() string {
+	if l.comment > 0 {
+		return strings.TrimRight(l.Text[:l.comment-1], " \t")
+	}
+	return strings.TrimRight(l.Text, " \t")
+}
+
+// Comment is the line's comment with its #, or "".
+func (l *Line) Comment() string {
+	if l.comment > 0 {
+		return strings.TrimRight(l.Text[l.comment-1:], " \t")
+	}
+	return ""
 }
 
 var blankLine = &Line{}
@@ -129,7 +145,7 @@ func ParseLine(text string) *Line {
 		return line
 	}
 	if c := commentStart(text, 0); c < len(text) {
-		line.Comment = Span{c, len(text)}
+		line.comment = int32(c) + 1
 	}
 	kind, from, to := nextToken(text, 0)
 	switch kind {
