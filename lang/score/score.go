@@ -164,7 +164,7 @@ type Line struct {
 	To      int // last bar it has bars for
 	Strokes []Stroke
 	covered []uint64 // while binding: for each stroke, the passes on which somebody plays it
-	Where   Where // of the name
+	Where   Where    // of the name
 	Words   []Word
 }
 
