@@ -121,7 +121,7 @@ func (v *solver) playing(e *Event) []option {
 				continue
 			}
 			if len(w.With) == 0 {
-				if len(c.With) == 0 || w.Mount == kit.Held {
+				if len(c.With) == 0 {
 					add(w, kit.Choice{}, false)
 				}
 				continue
@@ -151,10 +151,14 @@ func (v *solver) playing(e *Event) []option {
 			}
 		}
 	}
-	if roll {
-		try(func(w *kit.Way) bool { return w.Rolls })
-	} else {
-		try(func(*kit.Way) bool { return true })
+	// What costs sound is played when the cue asks for it, by its mount or its
+	// implement, or when there is no other way; never to save a change.
+	free := func(w *kit.Way) bool { return w.Costs == "" && (w.Rolls || !roll) }
+	if len(c.With) == 0 {
+		try(free)
+	}
+	if len(list) == 0 {
+		try(func(w *kit.Way) bool { return w.Rolls || !roll })
 	}
 	if len(list) == 0 && roll { // no way of rolling it so: as strokes go
 		try(func(*kit.Way) bool { return true })
