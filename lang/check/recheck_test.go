@@ -1,0 +1,65 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"handful/lang/syntax"
+)
+
+// lines says a result in full, so that two can be compared.
+func lines(r *Result) string {
+	var b strings.Builder
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		fmt.Fprintf(&b, "%d:%d-%d %s %s %s %s\n", f.Where.Line, f.Where.Start, f.Where.End, f.Severity, f.Rule.Name, f.PlaceWords(), f.Message)
+		for _, n := range f.Related {
+			fmt.Fprintf(&b, "  %d:%d-%d %s\n", n.Where.Line, n.Where.Start, n.Where.End, n.Message)
+		}
+	}
+	for _, m := range r.Motions {
+		fmt.Fprintf(&b, "%s %d %v %d\n", m.Player.Name, m.Cost, m.Ceiling, len(m.Changes))
+		for i := range m.Changes {
+			c := &m.Changes[i]
+			fmt.Fprintf(&b, "  %s %d %.3f %.3f %s\n", c.Hand, c.To.Where().Line, c.Window, c.Need.Floor, c.After.Words())
+		}
+	}
+	for _, c := range r.Ceilings() {
+		fmt.Fprintf(&b, "%+v\n", c)
+	}
+	fmt.Fprintf(&b, "%d %d %d %d\n", r.Score.Coverage.Written, r.Score.Coverage.Covered, r.Score.Coverage.Substituted, r.Score.Coverage.Omitted)
+	return b.String()
+}
+
+// A piece that is checked again after edits comes out as if it had been
+// checked afresh, whatever was taken over.
+func TestRecheckingIsCheckingAfresh(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := band(24)
+		r := checkText(text)
+		for range rapid.IntRange(1, 4).Draw(t, "edits") {
+			all := strings.Split(text, "\n")
+			i := rapid.IntRange(0, len(all)-1).Draw(t, "line")
+			switch rapid.IntRange(0, 4).Draw(t, "edit") {
+			case 0:
+				all = append(all[:i], all[i+1:]...)
+			case 1:
+				all = append(all[:i], append([]string{"# a remark"}, all[i:]...)...)
+			case 2:
+				all[i] = strings.Replace(all[i], "1", "2", 1)
+			case 3:
+				all[i] = strings.NewReplacer("  R ", "  L ", "  L ", "  R ").Replace(all[i])
+			case 4:
+				all[i] = strings.Replace(all[i], "tempo 72", "tempo 172", 1)
+			}
+			text = strings.Join(all, "\n")
+			r = Recheck(r, syntax.Reparse(text, r.File))
+		}
+		if got, want := lines(r), lines(checkText(text)); got != want {
+			t.Fatalf("taken over:\n%s\nafresh:\n%s\n%s", got, want, text)
+		}
+	})
+}
