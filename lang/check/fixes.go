@@ -19,8 +19,20 @@ const maxProposals = 12
 // again, and returns those after which the finding is gone and no error is
 // there that was not there before, best first.
 func (r *Result) Fixes(f *Finding) []Fix {
+	return r.proven(f, func(Fix) bool { return true })
+}
+
+// SureFixes are those of the fixes that need nobody's judgement.
+func (r *Result) SureFixes(f *Finding) []Fix {
+	return r.proven(f, func(fix Fix) bool { return !fix.Judgement })
+}
+
+func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 	var out []Fix
 	for _, p := range f.proposals[:min(len(f.proposals), maxProposals)] {
+		if !want(p.Fix) {
+			continue
+		}
 		text, ok := Apply(r.File, p.Edits)
 		if !ok || text == r.File.Text {
 			continue

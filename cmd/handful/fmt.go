@@ -1,0 +1,55 @@
+package main
+
+import (
+	"fmt"
+
+	"handful/lang/syntax"
+)
+
+type fmtVerb struct {
+	Paths []string `arg:"" optional:"" name:"path" help:"Files, folders, or - for standard input. Without one, this folder."`
+	Write bool     `short:"w" xor:"how" help:"Put the layout into the files themselves."`
+	Check bool     `short:"c" xor:"how" help:"Only name the files that would change; exit code 1 if there are any."`
+}
+
+func (v *fmtVerb) Help() string {
+	return `The canonical layout keeps words, comments and the order of lines, and lines up the bar lines of what sounds together.
+Without --write or --check the result goes to standard output.`
+}
+
+func (v *fmtVerb) Run(s *streams) error {
+	inputs, failed := gather(v.Paths, s)
+	differ := false
+	for _, in := range inputs {
+		out := syntax.Format(syntax.Parse(in.text))
+		changed := out != in.text
+		switch {
+		case v.Check:
+			if changed {
+				differ = true
+				fmt.Fprintln(s.out, in.path)
+			}
+		case v.Write && in.path != "-":
+			if !changed {
+				continue
+			}
+			if err := writeAtomically(in.path, out); err != nil {
+				fmt.Fprintf(s.err, "handful: %s\n", plain(err))
+				failed = true
+				continue
+			}
+			fmt.Fprintln(s.out, in.path)
+		default:
+			if _, err := fmt.Fprint(s.out, out); err != nil {
+				return err
+			}
+		}
+	}
+	switch {
+	case failed:
+		return exitCode(exitFailed)
+	case differ:
+		return exitCode(exitFindings)
+	}
+	return nil
+}

@@ -1,0 +1,216 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/kit"
+)
+
+type instrumentsVerb struct {
+	Name string `arg:"" optional:"" help:"An instrument or implement: its id, its name or its abbreviation. Without one, all of them."`
+}
+
+func (v *instrumentsVerb) Run(s *streams) error {
+	out := bufio.NewWriter(s.out)
+	cat := kit.Standard()
+	if v.Name == "" {
+		listInstruments(out, cat)
+		return out.Flush()
+	}
+	found := cat.Called(v.Name)
+	if in := cat.Instrument(v.Name); in != nil {
+		found = []*kit.Instrument{in}
+	}
+	for i, in := range found {
+		if i > 0 {
+			fmt.Fprintln(out)
+		}
+		showInstrument(out, cat, in)
+	}
+	im := cat.Implement(v.Name)
+	if im != nil {
+		showImplement(out, cat, im)
+	}
+	if len(found) == 0 && im == nil {
+		var names []string
+		for _, in := range cat.Instruments() {
+			names = append(names, in.ID)
+		}
+		for _, im := range cat.Implements() {
+			names = append(names, im.ID)
+		}
+		return unknown("instrument or implement", v.Name, names, "handful instruments")
+	}
+	return out.Flush()
+}
+
+var familyOrder = [...]string{"membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite"}
+
+func listInstruments(out *bufio.Writer, cat *kit.Catalogue) {
+	for _, family := range familyOrder {
+		first := true
+		for _, in := range cat.Instruments() {
+			if in.Family != family {
+				continue
+			}
+			if first {
+				fmt.Fprintf(out, "%s\n", family)
+				first = false
+			}
+			fmt.Fprintf(out, "  %-34s %-44s %s\n", in.ID, in.Called, strings.Join(in.Abbrevs, "  "))
+		}
+		if !first {
+			fmt.Fprintln(out)
+		}
+	}
+	fmt.Fprintln(out, "implements")
+	for _, im := range cat.Implements() {
+		fmt.Fprintf(out, "  %-34s %s\n", im.ID, im.Called)
+	}
+}
+
+func showInstrument(out *bufio.Writer, cat *kit.Catalogue, in *kit.Instrument) {
+	fmt.Fprintf(out, "%s: %s", in.ID, in.Called)
+	if len(in.Abbrevs) > 0 {
+		fmt.Fprintf(out, " (%s)", strings.Join(in.Abbrevs, ", "))
+	}
+	fmt.Fprintln(out)
+	if len(in.Also) > 0 {
+		fmt.Fprintf(out, "  also      %s\n", strings.Join(in.Also, ", "))
+	}
+	fmt.Fprintf(out, "  family    %s\n", in.Family)
+	if len(in.Sounds) > 0 {
+		fmt.Fprintf(out, "  sound     %s (MusicXML)\n", strings.Join(in.Sounds, ", "))
+	}
+	if len(in.MIDI) > 0 {
+		fmt.Fprintf(out, "  key       %s (General MIDI percussion)\n", strings.Trim(fmt.Sprint(in.MIDI), "[]"))
+	}
+	ring := "short"
+	if in.Rings > 0 {
+		ring = fmt.Sprintf("about %g s", in.Rings)
+	}
+	fmt.Fprintf(out, "  rings     %s\n", ring)
+	if len(in.StopsBy) > 0 {
+		fmt.Fprintf(out, "  stopped   by %s\n", strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
+	}
+	fmt.Fprintf(out, "  zone      %g cm wide\n", in.Zone)
+	fmt.Fprintf(out, "  handling  %s to take and lay, %s\n", [...]string{"easy", "careful", "awkward"}[in.Handling], [...]string{"silent", "soft", "audible", "loud"}[in.Noise])
+	if in.Late > 0 {
+		fmt.Fprintf(out, "  early     the hand is needed %g s before the sound: %s\n", in.Late, in.LateWhy)
+	}
+	fmt.Fprintln(out, "  played")
+	for _, w := range in.Ways {
+		for i, line := range wrap(wayWords(cat, w), 86) {
+			fmt.Fprintf(out, "    %s%s\n", map[bool]string{true: "- ", false: "  "}[i == 0], line)
+		}
+	}
+	for _, b := range in.Never {
+		fmt.Fprintf(out, "  never with %s: %s\n", strings.Join(implementNames(cat, b.With), ", "), b.Reason)
+	}
+	for _, n := range in.Notes {
+		for i, line := range wrap(n, 84) {
+			fmt.Fprintf(out, "  %-9s %s\n", map[bool]string{true: "note", false: ""}[i == 0], line)
+		}
+	}
+	fmt.Fprintf(out, "  basis     %s\n", basisWords(in.Basis))
+}
+
+func basisWords(b string) string {
+	if b == "published" {
+		return "published sources and common practice; zones and ring times are estimates"
+	}
+	return "common practice, no source"
+}
+
+func implementNames(cat *kit.Catalogue, ids []string) []string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = id
+		if im := cat.Implement(id); im != nil {
+			out[i] = im.Name()
+		}
+	}
+	return out
+}
+
+// wayWords says one way of playing in a sentence.
+func wayWords(cat *kit.Catalogue, w *kit.Way) string {
+	parts := []string{w.Mount.String() + ", " + limbsOf(w)}
+	if len(w.With) > 0 {
+		var with []string
+		for _, c := range w.With {
+			name := implementNames(cat, []string{c.Implement})[0]
+			if c.Count == 2 {
+				name = "two " + name + "s in the hand"
+			}
+			with = append(with, name)
+		}
+		parts[0] += ", with " + strings.Join(with, " or ")
+	}
+	if w.Rolls {
+		roll := "rolls"
+		if w.RollsFor > 0 {
+			roll += fmt.Sprintf(" for up to %g s", w.RollsFor)
+		}
+		parts = append(parts, roll)
+	}
+	if w.Shaken {
+		parts = append(parts, "shaken, even rhythms only")
+	}
+	if w.Keeps {
+		parts = append(parts, "a light implement may stay in the fingers")
+	}
+	if w.Seated {
+		parts = append(parts, "seated")
+	}
+	if w.Apart > 0 {
+		parts = append(parts, fmt.Sprintf("strokes %g s apart or more", w.Apart))
+	}
+	switch {
+	case w.Softest > 0 && w.Loudest > 0:
+		parts = append(parts, fmt.Sprintf("from %s to %s", w.Softest, w.Loudest))
+	case w.Softest > 0:
+		parts = append(parts, fmt.Sprintf("no softer than %s", w.Softest))
+	case w.Loudest > 0:
+		parts = append(parts, fmt.Sprintf("no louder than %s", w.Loudest))
+	}
+	if len(w.Needs) > 0 {
+		parts = append(parts, "needs "+strings.ReplaceAll(strings.Join(w.Needs, ", "), "-", " "))
+	}
+	if w.Costs != "" {
+		parts = append(parts, "costs: "+w.Costs)
+	}
+	return strings.Join(parts, "; ")
+}
+
+func limbsOf(w *kit.Way) string {
+	switch w.Limb {
+	case kit.Foot:
+		return count(w.Hands, "foot", "feet")
+	case kit.Mouth:
+		if w.Hands > 0 {
+			return "mouth and one hand"
+		}
+		return "mouth"
+	}
+	return count(w.Hands, "hand", "hands")
+}
+
+func showImplement(out *bufio.Writer, cat *kit.Catalogue, im *kit.Implement) {
+	fmt.Fprintf(out, "%s: %s\n", im.ID, im.Called)
+	fmt.Fprintf(out, "  weighs    %s\n", [...]string{"nothing", "light", "medium", "heavy"}[im.Weight])
+	var plays []string
+	for _, in := range cat.Instruments() {
+		if slices.ContainsFunc(in.Ways, func(w *kit.Way) bool {
+			return slices.ContainsFunc(w.With, func(c kit.Choice) bool { return c.Implement == im.ID })
+		}) {
+			plays = append(plays, in.Name())
+		}
+	}
+	for i, line := range wrap(strings.Join(plays, ", "), 84) {
+		fmt.Fprintf(out, "  %-9s %s\n", map[bool]string{true: "plays", false: ""}[i == 0], line)
+	}
+}
