@@ -148,6 +148,7 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
 	for _, rule := range Rules() {
+		c.names = append(c.names, rule.Name)
 		if !rule.last {
 			c.run(rule)
 		}
@@ -168,7 +169,8 @@ type Context struct {
 	*Result
 	rule     *Rule
 	findings []Finding
-	accepted []bool // which acceptances met a finding
+	accepted []bool   // which acceptances met a finding
+	names    []string // of all rules
 }
 
 func (c *Context) run(rule *Rule) {

@@ -21,11 +21,11 @@ for the line above.`,
 	Stands: `The catalogue; a way that you know to work is one line of an instrument block of your own.`,
 	Trips: `tempo 96
 player Ida
-  RF triangle | 1 2 3 4 |
+  RF triangle | 1 2 3 4
 `,
 	Passes: `tempo 96
 player Ida
-  R triangle clipped with triangle-beater | 1 2 3 4 |
+  R triangle clipped with triangle-beater | 1 2 3 4
 `,
 	check: func(c *Context) {
 		for _, p := range c.Score.Players {

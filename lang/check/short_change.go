@@ -21,13 +21,13 @@ left to find another stick, another clip or another player.`,
 motions a change is made of is modelled; one transition is good to perhaps 30 % either way.`,
 	Trips: `tempo 120
 player Ida
-  R snare-drum with snare-stick | 1 2 3 |
-  R triangle clipped with triangle-beater | 3& |
+  R snare-drum with snare-stick           | 1 2 3
+  R triangle clipped with triangle-beater | 3&
 `,
 	Passes: `tempo 120
 player Ida
-  R snare-drum with snare-stick | 1 2 3 | -
-  R triangle clipped with triangle-beater | - | 2
+  R snare-drum with snare-stick           | 1 2 3 | -
+  R triangle clipped with triangle-beater | -     | 4
 `,
 	check: func(c *Context) {
 		for _, g := range c.changes(func(ch *motion.Change) bool {

@@ -153,12 +153,14 @@ func (v *solver) playing(e *Event) []option {
 	}
 	// What costs sound is played when the cue asks for it, by its mount or its
 	// implement, or when there is no other way; never to save a change.
-	free := func(w *kit.Way) bool { return w.Costs == "" && (w.Rolls || !roll) }
-	if len(c.With) == 0 {
-		try(free)
+	// But a roll that one hand can make is open where the other is busy.
+	if roll {
+		try(func(w *kit.Way) bool { return w.Rolls })
+	} else {
+		try(func(w *kit.Way) bool { return w.Costs == "" })
 	}
-	if len(list) == 0 {
-		try(func(w *kit.Way) bool { return w.Rolls || !roll })
+	if len(list) == 0 && !roll {
+		try(func(*kit.Way) bool { return true })
 	}
 	if len(list) == 0 && roll { // no way of rolling it so: as strokes go
 		try(func(*kit.Way) bool { return true })

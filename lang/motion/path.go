@@ -50,6 +50,7 @@ type state struct {
 	grip      [2]uint16
 	place     uint8
 	handPlace [2]uint8 // where the body stood when each hand was last busy
+	booked    uint8    // hands that the other one's last stroke or roll took along
 	moved     int32    // stage of the last walk that some hand has yet to answer for
 	cost      int64
 	back      int32
@@ -63,10 +64,13 @@ type stateKey struct {
 	grip      [2]uint16
 	place     uint8
 	handPlace [2]uint8
+	booked    uint8
 	moved     int32
 }
 
-func (s *state) key() stateKey { return stateKey{s.grip, s.place, s.handPlace, s.moved} }
+func (s *state) key() stateKey {
+	return stateKey{s.grip, s.place, s.handPlace, s.booked, s.moved}
+}
 
 // stageOption is a combined option of a stage, with the events it is for.
 type stageOption struct {
@@ -456,7 +460,16 @@ func (v *solver) tryPlace(si int, st *stage, from *state, so *stageOption, place
 	var duties [4]duty
 	nd := 0
 	for q := 0; q < so.n; q++ {
-		o := so.parts[q]
+		o, own := so.parts[q], v.events[so.events[q]].Limbs
+		for h := range 2 {
+			bit := uint8(1) << h
+			switch {
+			case o.hands&bit != 0 && own&bit == 0:
+				base.booked |= bit
+			case o.hands&bit != 0 || own&(Hands^bit) != 0:
+				base.booked &^= bit
+			}
+		}
 		for h := range 2 {
 			if o.hands&(1<<h) == 0 || nd == len(duties) {
 				continue
@@ -530,9 +543,9 @@ type timedLeg struct {
 func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint16, place uint8) (legs [4]timedLeg, n int) {
 	st := &v.stages[si]
 	start := st.prevEnd[h]
-	// A hand that holds the instrument for the other one is busy as long as
-	// that one plays.
-	if g := v.grips[from.grip[h]]; g.Inst != nil && st.prevEv[1-h] >= 0 && v.events[st.prevEv[1-h]].Item() == g.Inst {
+	// A hand that holds the instrument for the other one, or rolls with it, is
+	// busy as long as that one plays.
+	if from.booked&(1<<h) != 0 {
 		start = max(start, st.prevEnd[1-h])
 	}
 	key := legKey{from: from.grip[h], to: to, fromPlace: from.handPlace[h], toPlace: place,
@@ -595,7 +608,7 @@ const memoSize = 512
 // memo finds the slot of a transition and its key, or nil where what is known
 // does not hold for more than the state at hand.
 func (v *solver) memo(from *state, h int, o *option, to uint16, place uint8) (*priced, uint64) {
-	if from.place != place || from.handPlace[h] != place || from.moved >= 0 || v.grips[from.grip[h]].Inst != nil {
+	if from.place != place || from.handPlace[h] != place || from.moved >= 0 || from.booked&(1<<h) != 0 {
 		return nil, 0
 	}
 	key := uint64(o.id)<<41 | uint64(h)<<40 | uint64(place)<<32 | uint64(from.grip[h])<<16 | uint64(to)

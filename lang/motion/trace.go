@@ -92,7 +92,7 @@ func (v *solver) changes(si int, from, to *state, so *stageOption) []Change {
 				if st.prevEv[h] >= 0 {
 					c.From = &v.events[st.prevEv[h]]
 				}
-				if g := c.Before.Inst; g != nil && st.prevEv[1-h] >= 0 && v.events[st.prevEv[1-h]].Item() == g && st.prevEnd[1-h] > st.prevEnd[h] {
+				if from.booked&(1<<h) != 0 && st.prevEv[1-h] >= 0 && (st.prevEv[h] < 0 || st.prevEnd[1-h] > st.prevEnd[h]) {
 					c.From = &v.events[st.prevEv[1-h]]
 				}
 				if l.bodyBound {

@@ -1,0 +1,128 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+var handOverlap = &Rule{
+	Name:       "hand-overlap",
+	Severities: []Severity{Error},
+	Finds:      "one limb booked twice at once: stroke and stroke, stroke and roll, stroke and damp",
+	Means: `Two lines give the same limb something to do at the same moment, or while its roll still goes on. The same limb may
+have many lines, but they are one limb's music.`,
+	Why:    `Nobody has a third hand; one of the two will be missing.`,
+	Stands: `Exact musical time: no table is needed.`,
+	Trips: `tempo 96
+player Ida
+  R snare-drum | 1 2~4
+  R woodblock  | 3
+`,
+	Passes: `tempo 96
+player Ida
+  R snare-drum        | 1 2
+  L woodblock clamped | 3
+`,
+	check: func(c *Context) {
+		c.eachConflict(motion.SameLimb, func(m *motion.Result, k conflictGroup) {
+			if k.B.Limbs&motion.M != 0 && k.B.Limbs&motion.Hands == 0 {
+				return // mouth-busy speaks of that
+			}
+			limb := limbOf(k.A.Limbs & k.B.Limbs)
+			f := c.conflict(m, k, limb, fmt.Sprintf("%s's %s is still busy with %s when it should %s",
+				m.Player.Name, limb, busyWith(k.A), toDo(k.B)))
+			if k.A.T0 == k.B.T0 {
+				f.Message = fmt.Sprintf("%s's %s has two things to do at once: %s, and %s", m.Player.Name, limb, toDo(k.A), toDo(k.B))
+			}
+			f.Message += times(k.more, k.lastBar)
+			got := c.report(f)
+			if k.B.Cue != nil {
+				c.proposeForCue(got, k.B.Cue, nil)
+			}
+			if k.A.Cue != nil && k.A.Cue != k.B.Cue {
+				c.proposeHand(got, k.A.Cue)
+			}
+		})
+	},
+}
+
+// A conflictGroup is all conflicts between the same two cues.
+type conflictGroup struct {
+	motion.Conflict
+	more    int
+	lastBar int
+}
+
+// eachConflict visits every player's conflicts of a kind, alike ones together.
+func (c *Context) eachConflict(kind motion.ConflictKind, visit func(*motion.Result, conflictGroup)) {
+	type key struct {
+		a, b       *score.Cue
+		actA, actB *score.Action
+	}
+	for _, m := range c.Motions {
+		var order []conflictGroup
+		seen := map[key]int{}
+		for _, k := range m.Conflicts {
+			if k.Kind != kind {
+				continue
+			}
+			id := key{k.A.Cue, k.B.Cue, k.A.Action, k.B.Action}
+			at, ok := seen[id]
+			if !ok {
+				seen[id] = len(order)
+				order = append(order, conflictGroup{Conflict: k})
+				continue
+			}
+			if g := &order[at]; g.B.At() != k.B.At() {
+				g.more++
+				g.lastBar = max(g.lastBar, k.B.Bar())
+			}
+		}
+		for _, g := range order {
+			visit(m, g)
+		}
+	}
+}
+
+// conflict is the finding of a conflict, at the later of the two.
+func (c *Context) conflict(m *motion.Result, k conflictGroup, limb, message string) Finding {
+	f := Finding{Severity: Error, Message: message, Where: k.B.Where(), Player: m.Player.Name, Limb: limb, Times: k.more, LastBar: k.lastBar}
+	f.place(c.Score, k.B.At())
+	if k.A != k.B && k.A.Where() != k.B.Where() {
+		f.Related = append(f.Related, note(k.A.Where(), "the other one, at "+c.Score.Place(k.A.At())))
+	}
+	return f
+}
+
+func limbOf(bits uint8) string {
+	for b := range 5 {
+		if bits&(1<<b) != 0 {
+			return limbWords(1 << b)
+		}
+	}
+	return "both hands"
+}
+
+func toDo(e *motion.Event) string {
+	switch e.Kind {
+	case motion.PageTurn:
+		return "turn the page"
+	case motion.Stop:
+		return "damp the " + e.Item().Inst.Name()
+	case motion.RollOn:
+		return "roll on the " + e.Item().Inst.Name()
+	}
+	return "play the " + e.Item().Inst.Name()
+}
+
+func busyWith(e *motion.Event) string {
+	switch e.Kind {
+	case motion.PageTurn:
+		return "the page"
+	case motion.RollOn:
+		return "the roll on the " + e.Item().Inst.Name()
+	}
+	return "the " + e.Item().Inst.Name()
+}

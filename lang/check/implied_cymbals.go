@@ -1,0 +1,76 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+var impliedCymbals = &Rule{
+	Name:       "implied-cymbals",
+	Severities: []Severity{Warning},
+	Finds:      "a march's bass-drum line that the cymbals are presumed to double",
+	Means: `In marches the cymbals play the bass drum's notes unless the part says B.D. only or senza piatti, and are often not
+written at all. This part has a bass drum, no cymbals and no such words.`,
+	Why:    `The cymbals that nobody counted need a second player or an attached plate.`,
+	Stands: `Grove's Dictionary 1879; Encyclopædia Britannica 1911: cymbals play the bass-drum line unless marked otherwise.`,
+	Trips: `title "Quayside March"
+tempo 112
+part "Bass Drum"
+  bass-drum | 1 2 3 4 | %
+player Per
+  R bass-drum as written
+`,
+	Passes: `title "Quayside March"
+tempo 112
+part "Bass Drum"
+  bass-drum | "B.D. only" 1 2 3 4 | %
+player Per
+  R bass-drum as written
+`,
+	check: func(c *Context) {
+		if !c.march() {
+			return
+		}
+		for _, part := range c.Score.Parts {
+			cymbals := false
+			for _, l := range part.Lines {
+				cymbals = cymbals || strings.Contains(l.Inst.ID, "cymbal")
+			}
+			for _, l := range part.Lines {
+				if cymbals || l.Inst.ID != "bass-drum" || saysOnly(l) || len(l.Strokes) == 0 {
+					continue
+				}
+				f := Finding{Severity: Warning, Where: l.Where,
+					Message: fmt.Sprintf("in a march the cymbals are presumed to play the bass drum's notes in %s: write them as a line, or the words \"B.D. only\"", part.Name)}
+				f.place(c.Score, l.Strokes[0].At)
+				c.proposeAccept(c.report(f))
+				break
+			}
+		}
+	},
+}
+
+// march says whether the piece calls itself one.
+func (c *Context) march() bool {
+	for _, l := range c.File.Lines {
+		if p, ok := l.Stmt.(*syntax.Printed); ok && strings.Contains(strings.ToLower(p.Text.Text), "march") {
+			return true
+		}
+	}
+	return false
+}
+
+func saysOnly(l *score.Line) bool {
+	for _, w := range l.Words {
+		text := strings.ToLower(w.Text)
+		for _, only := range []string{"b.d. only", "bass drum only", "senza piatti", "no cym", "without cym", "sans cymbales", "ohne becken"} {
+			if strings.Contains(text, only) {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,82 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/beat"
+	"handful/lang/motion"
+)
+
+var lateCue = &Rule{
+	Name:       "late-cue",
+	Severities: []Severity{Info},
+	Finds:      "a change after a long rest with nothing to hang on to",
+	Means: `A player who has rested for eight bars or more comes in with something new in the hand, and neither a rehearsal
+mark nor a word stands at the place.`,
+	Why:    `Whoever counts sixteen bars while walking to the other table wants a cue: what others play just before, or a mark.`,
+	Stands: `Common practice, no source.`,
+	Trips: `tempo 96
+player Ida
+  R snare-drum with snare-stick           | 1 | -9 | -
+  R triangle clipped with triangle-beater | - | -9 | 1
+`,
+	Passes: `tempo 96
+mark A at 11
+player Ida
+  R snare-drum with snare-stick           | 1 | -9 | -
+  R triangle clipped with triangle-beater | - | -9 | 1
+`,
+	check: func(c *Context) {
+		for _, g := range c.changes(func(ch *motion.Change) bool { return ch.Takes && ch.From != nil && ch.To.Cue != nil }) {
+			bars := c.restBefore(g.player, g.To)
+			if bars < longRest || c.marked(g.To.Bar()) {
+				continue
+			}
+			f := c.of(&g, Info, fmt.Sprintf("%s comes in after %d bars' rest with %s, and no mark or word stands there", g.player.Player.Name, bars, g.After.Words()))
+			f.Timed, f.Sums = false, nil
+			c.report(f)
+		}
+	},
+}
+
+// longRest is how many bars of rest are a long one: common practice, no source.
+const longRest = 8
+
+// restBefore is how many whole bars a player has nothing before an event.
+func (c *Context) restBefore(m *motion.Result, e *motion.Event) int {
+	lastEnd := -1.0
+	var last beat.Rat
+	for i := range m.Events {
+		f := &m.Events[i]
+		if f.T0 >= e.T0-1e-6 {
+			break
+		}
+		if f.T1 >= lastEnd && f.Span == e.Span {
+			lastEnd, last = f.T1, f.At()
+		}
+	}
+	if lastEnd < 0 {
+		return 0
+	}
+	bar, _ := c.Score.Grid.Place(last)
+	return e.Bar() - bar - 1
+}
+
+// marked says whether a mark or words stand at a bar.
+func (c *Context) marked(bar int) bool {
+	for i := range c.Score.Marks {
+		if c.Score.Marks[i].Bar == bar {
+			return true
+		}
+	}
+	for _, p := range c.Score.Players {
+		for _, cue := range p.Cues {
+			for _, w := range cue.Words {
+				if w.Bar == bar {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,35 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/motion"
+)
+
+var mouthBusy = &Rule{
+	Name:       "mouth-busy",
+	Severities: []Severity{Error},
+	Finds:      "two mouth sounds at once",
+	Means:      `Two whistles, calls or horns are to be blown at the same moment by one player.`,
+	Why:        `There is one mouth, and changing what is in it takes a hand.`,
+	Stands:     `Exact musical time: no table is needed.`,
+	Trips: `tempo 96
+player Kim
+  mouth police-whistle | 1~3
+  mouth bird-whistle   | 2
+`,
+	Passes: `tempo 96
+player Kim
+  mouth police-whistle | 1~3 | -
+  mouth bird-whistle   | -   | 2
+`,
+	check: func(c *Context) {
+		c.eachConflict(motion.SameLimb, func(m *motion.Result, k conflictGroup) {
+			if k.B.Limbs&motion.M == 0 || k.B.Limbs&motion.Hands != 0 {
+				return
+			}
+			c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once%s",
+				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.lastBar))))
+		})
+	},
+}

@@ -1,0 +1,56 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/kit"
+	"handful/lang/motion"
+)
+
+var noisyChange = &Rule{
+	Name:       "noisy-change",
+	Severities: []Severity{Warning},
+	Finds:      "jingling, rattling or metallic things taken or laid at p and below",
+	Means: `Something that sounds when it is moved has to be taken or laid where the player's own music is marked p or softer on
+both sides.`,
+	Why:    `A tambourine laid down in a pianissimo is a solo.`,
+	Stands: `The handling noise in the catalogue; common practice, no source. A towel and time are the usual cure.`,
+	Trips: `tempo 60
+player Ida
+  R shaker                             | pp 1 | - | -
+  R woodblock clamped with yarn-mallet | -    | - | pp 1
+`,
+	Passes: `tempo 60
+player Ida
+  R shaker                             | f 1 | - | -
+  R woodblock clamped with yarn-mallet | -   | - | f 1
+`,
+	check: func(c *Context) {
+		for _, g := range c.changes(func(ch *motion.Change) bool {
+			return (ch.Lays || ch.Takes) && ch.From != nil && ch.From.Cue != nil && ch.To.Cue != nil
+		}) {
+			from, to := g.From.Cue.Strokes[g.From.Stroke].Dyn, g.To.Cue.Strokes[g.To.Stroke].Dyn
+			if from == 0 && to == 0 || from > kit.P || to > kit.P {
+				continue
+			}
+			what := ""
+			for _, x := range []struct {
+				moves bool
+				grip  motion.Grip
+				verb  string
+			}{{g.Lays, g.Before, "laying"}, {g.Takes, g.After, "taking"}} {
+				if x.moves && x.grip.Inst != nil && x.grip.Inst.Inst.Noise >= kit.Audible {
+					what = x.verb + " " + x.grip.Words()
+				} else if x.moves && x.grip.Implement != nil && x.grip.Implement.Noise >= kit.Audible {
+					what = x.verb + " " + x.grip.Words()
+				}
+			}
+			if what == "" {
+				continue
+			}
+			f := c.of(&g, Warning, fmt.Sprintf("%s can be heard at %s, where %s plays %s or softer", what, c.Score.Place(g.To.At()), g.player.Player.Name, max(from, to)))
+			f.Timed, f.Sums = false, nil
+			c.proposeAccept(c.report(f))
+		}
+	},
+}

@@ -1,0 +1,49 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/motion"
+)
+
+var ringCut = &Rule{
+	Name:       "ring-cut",
+	Severities: []Severity{Warning},
+	Finds:      "a let-ring instrument laid or gripped again while it should sound",
+	Means: `The instrument rings on, nothing in the music stops it, and the hand that holds it has to lay it down before it has
+died away.`,
+	Why:    `Laid on a towel a triangle is silent at once; what was written to ring is cut.`,
+	Stands: `Ring times in the catalogue: estimates from common practice, no source.`,
+	Trips: `tempo 120
+player Ida
+  R triangle held with triangle-beater | 1 | -
+  L woodblock clamped with snare-stick | - | 4
+`,
+	Passes: `tempo 60
+player Ida
+  R triangle held with triangle-beater | 1 | - | - | -
+  L woodblock clamped with snare-stick | - | - | - | 4
+`,
+	check: func(c *Context) {
+		for _, g := range c.changes(func(ch *motion.Change) bool {
+			return ch.Lays && ch.From != nil && ch.Before.Inst != nil && ch.Before.Inst.Inst.Rings >= 2 && !ch.Short()
+		}) {
+			in := g.Before.Inst.Inst
+			if g.From.Item() != g.Before.Inst || g.From.Kind == motion.Stop {
+				continue
+			}
+			// It may ring until the hand must begin to lay it.
+			rings := g.Window - g.Need.Floor
+			if rings >= in.Rings*enoughRing {
+				continue
+			}
+			f := c.of(&g, Warning, fmt.Sprintf("the %s rings for about %.0f s, and %s's %s has to lay it after %s at the most",
+				in.Name(), in.Rings, g.player.Player.Name, g.Hand.Name(), seconds(max(0, rings))))
+			c.proposeAccept(c.report(f))
+		}
+	},
+}
+
+// enoughRing is the part of a ring after which little of it is left to cut:
+// common practice, no source.
+const enoughRing = 0.6

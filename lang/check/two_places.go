@@ -1,0 +1,48 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/motion"
+)
+
+var twoPlaces = &Rule{
+	Name:       "two-places",
+	Severities: []Severity{Error},
+	Finds:      "two limbs needed at two stations at once",
+	Means: `Both hands, or a hand and a foot, are wanted at the same moment by instruments that cannot be reached from one place,
+or the body would have to be at another station with no time at all.`,
+	Why:    `The body is in one place; what it cannot reach from there waits.`,
+	Stands: `Reach: 60 cm without and 75 cm with leaning (common practice, no source), a side step of up to 60 cm more.`,
+	Trips: `tempo 96
+player Sol
+  kit
+    station bells          at right 300
+    snare-drum    on stand at ahead 40
+    glockenspiel  on stand at bells ahead 40
+  R snare-drum with snare-stick      | 1
+  L glockenspiel with plastic-mallet | 1
+`,
+	Passes: `tempo 96
+player Sol
+  kit
+    station bells          at right 300
+    snare-drum    on stand at ahead 40
+    glockenspiel  on stand at bells ahead 40
+  R snare-drum with snare-stick      | 1 | - | -
+  L glockenspiel with plastic-mallet | - | - | 4
+`,
+	check: func(c *Context) {
+		c.eachConflict(motion.TwoStations, func(m *motion.Result, k conflictGroup) {
+			c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place%s",
+				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.lastBar))))
+		})
+		for _, g := range c.changes(stuck) {
+			if !g.Walks || g.To.Kind == motion.Stop {
+				continue
+			}
+			f := c.of(&g, Error, fmt.Sprintf("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Inst.Name()))
+			c.report(f)
+		}
+	},
+}

@@ -1,0 +1,92 @@
+package check
+
+import (
+	"fmt"
+	"math/bits"
+
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+var uncovered = &Rule{
+	Name:       "uncovered",
+	Severities: []Severity{Error},
+	Finds:      "a written stroke that nobody plays and nobody omitted",
+	Means: `Every stroke of every part is played by somebody, substituted by another sound, or left out with a reason. These
+are none of the three.`,
+	Why:    `What nobody has on the stand is missed first in the concert.`,
+	Stands: `The parts of the file, stroke by stroke, on every pass.`,
+	Trips: `tempo 96
+part "Percussion"
+  triangle  | 1 3 | %
+  woodblock | 2 4 | %
+player Ida
+  R triangle clipped as written
+`,
+	Passes: `tempo 96
+part "Percussion"
+  triangle  | 1 3 | %
+  woodblock | 2 4 | %
+player Ida
+  R triangle clipped as written
+omit woodblock because "the keyboard has it"
+`,
+	check: func(c *Context) {
+		for _, g := range c.Score.Coverage.Uncovered {
+			first, last := &g.Line.Strokes[g.First], &g.Line.Strokes[g.Last]
+			n := 0
+			for i := g.First; i <= g.Last; i++ {
+				if g.Line.Strokes[i].Sounds() {
+					n++
+				}
+			}
+			passes := ""
+			if all := c.Score.Passes(int(first.Bar)); all > 1 && bits.OnesCount64(g.Passes) < min(all, 63) {
+				passes = fmt.Sprintf(" on pass %d", bits.TrailingZeros64(g.Passes)+1)
+			}
+			where := fmt.Sprintf("in bar %d", first.Bar)
+			if first.Bar != last.Bar {
+				where = fmt.Sprintf("in bars %d to %d", first.Bar, last.Bar)
+			}
+			f := Finding{Severity: Error, Where: first.Where,
+				Message: fmt.Sprintf("nobody plays the %s of %s %s%s: %s", g.Line.Inst.Name(), g.Line.Part.Name, where, passes, plural(n, "stroke"))}
+			f.place(c.Score, first.At)
+			c.proposeCover(c.report(f), g, int(first.Bar), int(last.Bar))
+		}
+	},
+}
+
+// proposeCover offers the gap to every player, for either hand, and to leave
+// it out.
+func (c *Context) proposeCover(f *Finding, g score.Gap, from, to int) {
+	bars := fmt.Sprint(from)
+	if to > from {
+		bars = fmt.Sprintf("%d-%d", from, to)
+	}
+	seats := c.Score.Sources[0].Seats
+	for _, p := range c.Score.Players {
+		last := -1
+		for i, s := range seats {
+			l := c.File.Lines[i]
+			if s.Owner == int(p.Where.Line) && (s.Block == syntax.InPlayer || s.Block == syntax.InKit) && l.Form != nil {
+				last = i
+			}
+		}
+		if last < 0 {
+			continue
+		}
+		for _, limb := range []string{"R", "L"} {
+			f.propose(fmt.Sprintf("give it to %s's %s", p.Name, map[string]string{"R": "right hand", "L": "left hand"}[limb]), true,
+				c.below(last, fmt.Sprintf("  %s %s as written in %s of %s", limb, g.Line.Name, bars, syntax.Quote(g.Line.Part.Name))))
+		}
+	}
+	f.propose("leave it out, with your reason", true,
+		c.atEnd(fmt.Sprintf("omit %s in %s of %s because \"say why\"", g.Line.Name, bars, syntax.Quote(g.Line.Part.Name))))
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}

@@ -1,0 +1,72 @@
+package check
+
+import (
+	"fmt"
+	"slices"
+
+	"handful/lang/kit"
+)
+
+var unused = &Rule{
+	Name:       "unused",
+	Severities: []Severity{Info},
+	Finds:      "what nothing uses: kit, omissions, acceptances, empty cues and players",
+	Means: `An omission that leaves nothing out and an acceptance that meets no finding are often what is left of an earlier
+version. An instrument in the kit that no cue plays still has to be carried.`,
+	Why:    `An acceptance that meets nothing today may hide something tomorrow.`,
+	Stands: `The file itself.`,
+	last:   true,
+	Trips: `tempo 96
+player Ida
+  kit
+    snare-drum on stand at ahead 40
+    woodblock  clamped  at left 30 ahead 40
+  R snare-drum | 1 2 3 4
+`,
+	Passes: `tempo 96
+player Ida
+  kit
+    snare-drum on stand at ahead 40
+    woodblock  clamped  at left 30 ahead 40
+  R snare-drum | 1 2 3 4
+  L woodblock  | 1 3
+`,
+	check: func(c *Context) {
+		for _, p := range c.Score.Problems {
+			if p.Rule == "unused" {
+				c.report(Finding{Severity: Info, Where: p.Where, Message: p.Message})
+			}
+		}
+		for _, p := range c.Score.Players {
+			for _, it := range p.Items {
+				if it.Listed && !it.Used && !it.Shared {
+					c.report(Finding{Severity: Info, Where: it.Where, Player: p.Name,
+						Message: fmt.Sprintf("%s has the %s in the kit and never plays it", p.Name, it.Inst.Name())}).
+						propose("take it out of the kit", true, remove(it.Where))
+				}
+			}
+			if len(p.Cues) == 0 && len(p.Actions) == 0 {
+				c.report(Finding{Severity: Info, Where: p.Where, Player: p.Name, Message: p.Name + " has nothing to play yet"})
+			}
+		}
+		for _, o := range c.Score.Omits {
+			if o.Strokes == 0 {
+				c.report(Finding{Severity: Info, Where: o.Where, Message: "this leaves nothing out: nothing is written for it there"}).
+					propose("take the line out", false, remove(o.Where))
+			}
+		}
+		for i, a := range c.Score.Accepts {
+			switch {
+			case !slices.Contains(c.names, a.Rule):
+				msg := fmt.Sprintf("there is no rule called %s;  handful explain  lists them", a.Rule)
+				if near := kit.Nearest(a.Rule, c.names); near != "" {
+					msg = fmt.Sprintf("there is no rule called %s; is it %s?", a.Rule, near)
+				}
+				c.report(Finding{Severity: Info, Where: a.Where, Message: msg})
+			case !c.accepted[i]:
+				c.report(Finding{Severity: Info, Where: a.Where, Message: fmt.Sprintf("this accepts a %s that is not found (any more)", a.Rule)}).
+					propose("take the line out", false, remove(a.Where))
+			}
+		}
+	},
+}
