@@ -1,7 +1,6 @@
 package check
 
 import (
-	"handful/lang/beat"
 	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -16,8 +15,8 @@ type rate struct {
 	limb     string
 	burst    bool // two or three strokes by rebound, where that works
 	rest     int  // how many more of the cue are as quick
-	last     beat.Rat
 	lastBar  int
+	kind     string // which rate it is
 	source   string
 }
 
@@ -44,11 +43,36 @@ func rates(r *Result, m *motion.Result) []rate {
 		pair[ch.Cue] = pair[ch.Cue] || ch.Choice.Count == 2 && ch.Way.Hands == 1
 		bounce[ch.Cue] = ch.Cue.Item.Inst.Family == "membrane" || ch.Way.Mount == kit.Padded
 	}
+	// add keeps the quickest of a cue's repetitions, one that is no burst first.
+	add := func(k key, r rate) {
+		w := worst[k]
+		if w == nil {
+			r.rest = -1
+			worst[k] = &r
+			w = &r
+			order = append(order, k)
+		}
+		w.rest++
+		w.lastBar = r.to.Bar()
+		if w.burst && !r.burst || r.dt < w.dt-1e-6 && r.burst == w.burst {
+			w.from, w.to, w.dt, w.pace, w.burst = r.from, r.to, r.dt, r.pace, r.burst
+		}
+	}
+	prev := -1
 	for i := range m.Events {
 		e := &m.Events[i]
 		if e.Cue == nil || e.Kind == motion.Stop {
 			continue
 		}
+		if prev >= 0 && (e.Cue.Limb == score.RightFirst || e.Cue.Limb == score.LeftFirst) {
+			if f := &m.Events[prev]; f.Cue == e.Cue && f.Kind == motion.Strike && e.Kind == motion.Strike && f.Limbs != e.Limbs {
+				pace, dt := pr.HandToHand(), e.T0-f.T0
+				if dt < pace.Steady-1e-6 {
+					add(key{e.Cue, motion.Hands}, rate{from: f, to: e, dt: dt, pace: pace, limb: "hands in turn", kind: "hand to hand", source: body.Solomon})
+				}
+			}
+		}
+		prev = i
 		for b := range 5 {
 			bit := uint8(1) << b
 			if e.Limbs&bit == 0 {
@@ -64,21 +88,21 @@ func rates(r *Result, m *motion.Result) []rate {
 				run[b] = 0
 				continue
 			}
-			pace, source := pr.Same(), body.Solomon
+			pace, kind, source := pr.Same(), "one hand", body.Solomon
 			switch {
 			case bit == motion.RF || bit == motion.LF:
-				pace = pr.OneFoot()
+				pace, kind = pr.OneFoot(), "one foot"
 				if other := bit ^ (motion.RF | motion.LF); f.Limbs&other != 0 {
-					pace = pr.TwoFeet()
+					pace, kind = pr.TwoFeet(), "two feet"
 				}
 			case bit == motion.M:
 				continue
 			case pair[e.Cue]:
-				pace = pr.Alternate()
+				pace, kind = pr.Alternate(), "two mallets in one hand"
 			}
 			if a := apart[e.Cue]; a > pace.Steady {
 				// A way's own spacing stands in the same proportion to its floor.
-				pace, source = body.Pace{Floor: a * pace.Floor / pace.Steady, Steady: a}, "the catalogue"
+				pace, kind, source = body.Pace{Floor: a * pace.Floor / pace.Steady, Steady: a}, "this way of playing", "the catalogue"
 			}
 			dt := e.T0 - f.T0
 			if dt >= pace.Steady-1e-6 {
@@ -87,19 +111,7 @@ func rates(r *Result, m *motion.Result) []rate {
 			}
 			run[b]++
 			burst := run[b] <= 2 && bounce[e.Cue] && dt >= 1/pr.BurstRate()-1e-6 && bit&motion.Hands != 0
-			k := key{e.Cue, bit}
-			w := worst[k]
-			if w == nil {
-				w = &rate{from: f, to: e, dt: dt, pace: pace, limb: limbWords(bit), burst: burst, source: source, rest: -1}
-				worst[k] = w
-				order = append(order, k)
-			}
-			w.rest++
-			w.last = e.At()
-			w.lastBar = e.Bar()
-			if w.burst && !burst || dt < w.dt-1e-6 && burst == w.burst {
-				w.from, w.to, w.dt, w.pace, w.burst = f, e, dt, pace, burst
-			}
+			add(key{e.Cue, bit}, rate{from: f, to: e, dt: dt, pace: pace, limb: limbWords(bit), burst: burst, kind: kind, source: source})
 		}
 	}
 	out := make([]rate, 0, len(order))

@@ -1,0 +1,50 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/kit"
+	"handful/lang/motion"
+)
+
+var floorPickUp = &Rule{
+	Name:       "floor-pick-up",
+	Severities: []Severity{Warning},
+	Finds:      "things that have to be picked up from the floor",
+	Means: `The kit puts something that is taken in the hand on the floor, or a table below knee height: bending for it and
+coming up again costs more than two seconds and takes the eyes off the conductor.`,
+	Why: `It costs time, the sight of the beat, and in the long run the back. Raise it; lift with the knees, and follow your
+house's rules for lifting.`,
+	Stands: `Bend and arise: MTM-1 B 29.0 and AB 31.9 TMU, 2.2 s together.`,
+	Trips: `tempo 60
+player Ida
+  kit
+    tambourine floor at right 30 ahead 30
+  R tambourine held with fingers | 1
+`,
+	Passes: `tempo 60
+player Ida
+  kit
+    tambourine held at right 30 ahead 30
+  R tambourine held with fingers | 1
+`,
+	check: func(c *Context) {
+		for _, p := range c.Score.Players {
+			for _, cue := range p.Cues {
+				it := cue.Item
+				if it.Mount != kit.Floor || motion.Wanted(cue) != kit.Held {
+					continue
+				}
+				c.report(Finding{Severity: Warning, Where: it.Where, Player: p.Name,
+					Message: fmt.Sprintf("%s takes the %s up from the floor: a bend and up again is 2.2 s that no change here counts on", p.Name, it.Inst.Name())})
+				break
+			}
+			for _, t := range p.Tables {
+				if t.At.Up < 0 {
+					c.report(Finding{Severity: Warning, Where: t.Where, Player: p.Name,
+						Message: "this table is below where the player stands: bending to it is 2.2 s that no change here counts on"})
+				}
+			}
+		}
+	},
+}

@@ -1,0 +1,75 @@
+package check
+
+import (
+	"fmt"
+
+	"handful/lang/kit"
+	"handful/lang/motion"
+)
+
+var needlessCompromise = &Rule{
+	Name:       "needless-compromise",
+	Severities: []Severity{Warning},
+	Finds:      "a compromise where both hands are free for the usual way",
+	Means: `The cue asks for a mount that costs sound, and from two seconds before its first stroke to two seconds after its last
+the player's other hand has nothing to do: it could hold the instrument as it should be held.`,
+	Why:    `A clipped triangle in an empty bar is only habit.`,
+	Stands: `Two seconds are what taking up a held instrument needs, by the motion times of short-change, with some over.`,
+	Trips: `tempo 96
+player Ida
+  R triangle clipped with triangle-beater | 1 3
+`,
+	Passes: `tempo 96
+player Ida
+  R triangle clipped with triangle-beater | 1 3
+  L woodblock clamped                     | 2 4
+`,
+	check: func(c *Context) {
+		for _, m := range c.Motions {
+			for _, ch := range m.Chosen {
+				cue := ch.Cue
+				usual := cue.Item.Inst.Usual()
+				if ch.Way.Costs == "" || cue.Mount == kit.AnyMount || cue.For != nil || cue.Item.Mount != kit.AnyMount || ch.Substitute ||
+					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 {
+					continue
+				}
+				if !c.otherHandFree(m, ch) {
+					continue
+				}
+				f := Finding{Severity: Warning, Where: cue.Where, Player: m.Player.Name, Limb: cue.Limb.Name(),
+					Message: fmt.Sprintf("%s has both hands for the %s here, and could hold it instead: %s", m.Player.Name, cue.Item.Inst.Name(), ch.Way.Costs)}
+				f.place(c.Score, ch.First.At())
+				got := c.report(f)
+				got.propose("hold it", true, mountEdit(cue, kit.Held))
+				c.proposeAccept(got)
+			}
+		}
+	},
+}
+
+// handRoom is how long the other hand should be free before and after, in
+// seconds.
+const handRoom = 2.0
+
+func (c *Context) otherHandFree(m *motion.Result, ch motion.Chosen) bool {
+	other := motion.Hands &^ (ch.First.Limbs & motion.Hands)
+	from, to := -1.0, -1.0
+	for i := range m.Events {
+		if e := &m.Events[i]; e.Cue == ch.Cue {
+			if from < 0 {
+				from = e.T0
+			}
+			to = e.T1
+		}
+	}
+	for i := range m.Events {
+		e := &m.Events[i]
+		if e.T0 > to+handRoom {
+			break
+		}
+		if e.Limbs&other != 0 && e.T1 >= from-handRoom {
+			return false
+		}
+	}
+	return true
+}

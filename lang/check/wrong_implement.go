@@ -1,0 +1,103 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+var wrongImplement = &Rule{
+	Name:       "wrong-implement",
+	Severities: []Severity{Error, Compromise},
+	Finds:      "an implement that would break the instrument, is not heard on it, or changes its sound",
+	Means: `The cue names an implement with which the instrument is never played (a stick on a tambourine's head, brass on a
+marimba), or one that is in none of its ways of playing as it is mounted here.`,
+	Why:    `The first costs a head or a set of bars; the second is another sound than the one that was written.`,
+	Stands: `The catalogue: what is never used, and why; published and common practice.`,
+	Trips: `tempo 96
+player Ida
+  RL marimba with brass-mallet | 1 2 3 4
+`,
+	Passes: `tempo 96
+player Ida
+  RL marimba with yarn-mallet | 1 2 3 4
+`,
+	check: func(c *Context) {
+		for _, m := range c.Motions {
+			for _, cue := range m.Player.Cues {
+				if len(cue.With) > 0 {
+					c.wrongImplement(m, cue)
+				}
+			}
+		}
+	},
+}
+
+func (c *Context) wrongImplement(m *motion.Result, cue *score.Cue) {
+	in, id := cue.Item.Inst, cue.With[0].Implement
+	if listsWith(in, motion.Wanted(cue), id) {
+		return
+	}
+	im := c.Score.Catalogue.Implement(id)
+	f := Finding{Where: cue.WithWhere, Player: m.Player.Name, Limb: cue.Limb.Name()}
+	if reason := in.Banned(id); reason != "" {
+		f.Severity = Error
+		f.Message = fmt.Sprintf("the %s is never played with the %s: %s", in.Name(), im.Name(), reason)
+	} else if usual := usualWith(in, motion.Wanted(cue)); len(usual) > 0 {
+		f.Severity = Compromise
+		f.Message = fmt.Sprintf("the %s is not a usual implement for the %s, which is played with %s", im.Name(), in.Name(), strings.Join(c.implementNames(usual), " or "))
+	} else {
+		return
+	}
+	if len(cue.Strokes) > 0 {
+		f.place(c.Score, cue.Strokes[0].At)
+	}
+	got := c.report(f)
+	for _, id := range usualWith(in, motion.Wanted(cue)) {
+		got.propose("play it with the "+c.Score.Catalogue.Implement(id).Name(), true, withEdit(cue, id))
+	}
+	c.proposeAccept(got)
+}
+
+func listsWith(in *kit.Instrument, mount kit.Mount, id string) bool {
+	for _, w := range in.Ways {
+		if w.Mount != mount {
+			continue
+		}
+		for _, ch := range w.With {
+			if ch.Implement == id {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// usualWith is what the instrument is played with on a mount, in the way that
+// costs nothing if there is one.
+func usualWith(in *kit.Instrument, mount kit.Mount) []string {
+	var out []string
+	for _, w := range in.Ways {
+		if w.Mount == mount && w.Limb == kit.Hand && len(w.With) > 0 {
+			for _, ch := range w.With {
+				out = appendNew(out, ch.Implement)
+			}
+			break
+		}
+	}
+	return out
+}
+
+func (c *Context) implementNames(ids []string) []string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = id
+		if im := c.Score.Catalogue.Implement(id); im != nil {
+			out[i] = im.Name()
+		}
+	}
+	return out
+}
