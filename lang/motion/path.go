@@ -349,6 +349,7 @@ func (v *solver) combine(st *stage) []stageOption {
 				so.parts[so.n], so.events[so.n] = o, k
 				so.n++
 				so.cost += o.cost
+				before := so.places
 				so.places &= o.places
 				if o.conflict != 0 {
 					so.conflict = true
@@ -362,7 +363,7 @@ func (v *solver) combine(st *stage) []stageOption {
 				if so.places == 0 {
 					so.conflict = true
 					so.cost += costImpossible
-					so.places = o.places
+					so.places = before | o.places // at one of them, then
 				}
 				next = append(next, so)
 			}
@@ -461,6 +462,9 @@ func (v *solver) tryPlace(si int, st *stage, from *state, so *stageOption, place
 	nd := 0
 	for q := 0; q < so.n; q++ {
 		o, own := so.parts[q], v.events[so.events[q]].Limbs
+		if o.places&(1<<place) == 0 {
+			continue // it cannot be had from here, and counts as a conflict
+		}
 		for h := range 2 {
 			bit := uint8(1) << h
 			switch {

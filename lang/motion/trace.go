@@ -68,6 +68,9 @@ func (v *solver) changes(si int, from, to *state, so *stageOption) []Change {
 	st := &v.stages[si]
 	for q := 0; q < so.n; q++ {
 		o, ev := so.parts[q], so.events[q]
+		if o.places&(1<<to.place) == 0 {
+			continue
+		}
 		for h := range 2 {
 			if o.hands&(1<<h) == 0 {
 				continue
