@@ -12,7 +12,7 @@ var needlessCompromise = &Rule{
 	Severities: []Severity{Warning},
 	Finds:      "a compromise where both hands are free for the usual way",
 	Means: `The cue asks for a mount that costs sound, and from two seconds before its first stroke to two seconds after its last
-the player's other hand has nothing to do: it could hold the instrument as it should be held.`,
+neither of the player's hands has anything else to do: one could hold the instrument as it should be held.`,
 	Why:    `A clipped triangle in an empty bar is only habit.`,
 	Stands: `Two seconds are what taking up a held instrument needs, by the motion times of short-change, with some over.`,
 	Trips: `tempo 96
@@ -33,7 +33,7 @@ player Ida
 					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 {
 					continue
 				}
-				if !c.otherHandFree(m, ch) {
+				if !c.bothHandsFree(m, ch) {
 					continue
 				}
 				f := Finding{Severity: Warning, Where: cue.Where, Player: m.Player.Name, Limb: cue.Limb.Name(),
@@ -51,8 +51,7 @@ player Ida
 // seconds.
 const handRoom = 2.0
 
-func (c *Context) otherHandFree(m *motion.Result, ch motion.Chosen) bool {
-	other := motion.Hands &^ (ch.First.Limbs & motion.Hands)
+func (c *Context) bothHandsFree(m *motion.Result, ch motion.Chosen) bool {
 	from, to := -1.0, -1.0
 	for i := range m.Events {
 		if e := &m.Events[i]; e.Cue == ch.Cue {
@@ -67,7 +66,7 @@ func (c *Context) otherHandFree(m *motion.Result, ch motion.Chosen) bool {
 		if e.T0 > to+handRoom {
 			break
 		}
-		if e.Limbs&other != 0 && e.T1 >= from-handRoom {
+		if e.Cue != ch.Cue && e.Limbs&motion.Hands != 0 && e.T1 >= from-handRoom {
 			return false
 		}
 	}
