@@ -46,12 +46,10 @@ const longRest = 8
 func (c *Context) restBefore(m *motion.Result, e *motion.Event) int {
 	lastEnd := -1.0
 	var last beat.Rat
-	for i := range m.Events {
-		f := &m.Events[i]
-		if f.T0 >= e.T0-1e-6 {
-			break
-		}
-		if f.T1 >= lastEnd && f.Span == e.Span {
+	// A roll may outlast what began after it; more than a few things at once
+	// one player does not do.
+	for i := e.Index() - 1; i >= max(0, e.Index()-8); i-- {
+		if f := &m.Events[i]; f.T0 < e.T0-1e-6 && f.T1 > lastEnd && f.Span == e.Span {
 			lastEnd, last = f.T1, f.At()
 		}
 	}

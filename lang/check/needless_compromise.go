@@ -25,23 +25,37 @@ player Ida
   L woodblock clamped                     | 2 4
 `,
 	check: func(c *Context) {
+		type key struct {
+			inst *kit.Instrument
+			way  *kit.Way
+		}
 		for _, m := range c.Motions {
+			seen := map[key]int{}
 			for _, ch := range m.Chosen {
 				cue := ch.Cue
 				usual := cue.Item.Inst.Usual()
 				if ch.Way.Costs == "" || cue.Mount == kit.AnyMount || cue.For != nil || cue.Item.Mount != kit.AnyMount || ch.Substitute ||
-					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 {
+					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 ||
+					!bothHandsFree(m, ch) {
 					continue
 				}
-				if !c.bothHandsFree(m, ch) {
+				k := key{cue.Item.Inst, ch.Way}
+				if at, ok := seen[k]; ok {
+					c.findings[at].Times++
+					c.findings[at].LastBar = ch.First.Bar()
 					continue
 				}
+				seen[k] = len(c.findings)
 				f := Finding{Severity: Warning, Where: cue.Where, Player: m.Player.Name, Limb: cue.Limb.Name(),
 					Message: fmt.Sprintf("%s has both hands for the %s here, and could hold it instead: %s", m.Player.Name, cue.Item.Inst.Name(), ch.Way.Costs)}
 				f.place(c.Score, ch.First.At())
 				got := c.report(f)
 				got.propose("hold it", true, mountEdit(cue, kit.Held))
-				c.proposeAccept(got)
+			}
+			for _, at := range seen {
+				f := &c.findings[at]
+				f.Message += times(f.Times, f.LastBar)
+				c.proposeAccept(f)
 			}
 		}
 	},
@@ -51,24 +65,26 @@ player Ida
 // seconds.
 const handRoom = 2.0
 
-func (c *Context) bothHandsFree(m *motion.Result, ch motion.Chosen) bool {
-	from, to := -1.0, -1.0
-	for i := range m.Events {
-		if e := &m.Events[i]; e.Cue == ch.Cue {
-			if from < 0 {
-				from = e.T0
-			}
-			to = e.T1
+// bothHandsFree says whether the player does nothing else around the first
+// stretch of a cue.
+func bothHandsFree(m *motion.Result, ch motion.Chosen) bool {
+	to := ch.First.T1
+	for i := ch.First.Index(); i < len(m.Events) && m.Events[i].T0 <= to+handRoom; i++ {
+		e := &m.Events[i]
+		if e.Cue == ch.Cue {
+			to = max(to, e.T1)
+		} else if e.Limbs&motion.Hands != 0 {
+			return false
 		}
 	}
-	for i := range m.Events {
-		e := &m.Events[i]
-		if e.T0 > to+handRoom {
-			break
-		}
-		if e.Cue != ch.Cue && e.Limbs&motion.Hands != 0 && e.T1 >= from-handRoom {
+	for i := ch.First.Index() - 1; i >= 0 && m.Events[i].T0 >= ch.First.T0-lookBack; i-- {
+		if e := &m.Events[i]; e.Cue != ch.Cue && e.Limbs&motion.Hands != 0 && e.T1 >= ch.First.T0-handRoom {
 			return false
 		}
 	}
 	return true
 }
+
+// lookBack is how far back a roll may have begun that still matters, in
+// seconds.
+const lookBack = 30.0

@@ -66,6 +66,9 @@ type Event struct {
 	index  int32 // in the result's events
 }
 
+// Index is where the event stands in its result's Events.
+func (e *Event) Index() int { return int(e.index) }
+
 // At is the written place of the event.
 func (e *Event) At() beat.Rat {
 	if e.Cue == nil {
