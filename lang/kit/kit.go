@@ -246,11 +246,15 @@ type Catalogue struct {
 	instruments map[string]*Instrument
 	implements  map[string]*Implement
 	byName      map[string][]*Instrument
+	shelf       *shelf // the entries of the binary, at the very bottom
 }
 
 // Instrument finds an instrument by its id.
 func (c *Catalogue) Instrument(id string) *Instrument {
 	for ; c != nil; c = c.below {
+		if c.shelf != nil {
+			return c.shelf.instrument(id)
+		}
 		if in := c.instruments[id]; in != nil {
 			return in
 		}
@@ -271,11 +275,22 @@ func (c *Catalogue) Implement(word string) *Implement {
 
 func (c *Catalogue) implement(id string) *Implement {
 	for ; c != nil; c = c.below {
+		if c.shelf != nil {
+			return c.shelf.implement(id)
+		}
 		if im := c.implements[id]; im != nil {
 			return im
 		}
 	}
 	return nil
+}
+
+// whole is a layer with all its entries read.
+func (c *Catalogue) whole() *Catalogue {
+	if c.shelf != nil {
+		return c.shelf.everything()
+	}
+	return c
 }
 
 // Called finds every instrument that goes by a name or by letters, ignoring
@@ -284,7 +299,7 @@ func (c *Catalogue) Called(name string) []*Instrument {
 	key := squash(name)
 	var out []*Instrument
 	for at := c; at != nil; at = at.below {
-		for _, in := range at.byName[key] {
+		for _, in := range at.whole().byName[key] {
 			if c.Instrument(in.ID) == in && !slices.Contains(out, in) {
 				out = append(out, in)
 			}
@@ -308,7 +323,7 @@ func (c *Catalogue) Resolve(name string) *Instrument {
 func (c *Catalogue) Instruments() []*Instrument {
 	var out []*Instrument
 	for at := c; at != nil; at = at.below {
-		for id, in := range at.instruments {
+		for id, in := range at.whole().instruments {
 			if c.Instrument(id) == in {
 				out = append(out, in)
 			}
@@ -322,7 +337,7 @@ func (c *Catalogue) Instruments() []*Instrument {
 func (c *Catalogue) Implements() []*Implement {
 	var out []*Implement
 	for at := c; at != nil; at = at.below {
-		for id, im := range at.implements {
+		for id, im := range at.whole().implements {
 			if c.implement(id) == im {
 				out = append(out, im)
 			}
