@@ -3,16 +3,19 @@ module handful
 go 1.26.0
 
 require (
-	github.com/alecthomas/kong v1.17.0 // indirect
-	github.com/alecthomas/participle/v2 v2.1.4 // indirect
-	github.com/fatih/color v1.19.0 // indirect
+	github.com/alecthomas/kong v1.17.0
+	github.com/alecthomas/participle/v2 v2.1.4
+	github.com/fatih/color v1.19.0
+	github.com/rogpeppe/go-internal v1.16.0
+	github.com/stretchr/testify v1.12.1
+	golang.org/x/term v0.48.0
+	pgregory.net/rapid v1.3.0
+)
+
+require (
 	github.com/mattn/go-colorable v0.1.14 // indirect
 	github.com/mattn/go-isatty v0.0.20 // indirect
-	github.com/rogpeppe/go-internal v1.16.0 // indirect
-	github.com/stretchr/testify v1.12.1 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/sys v0.50.0 // indirect
-	golang.org/x/term v0.48.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
 )

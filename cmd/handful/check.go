@@ -2,20 +2,25 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"runtime"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"handful/lang/check"
+	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
 
 type checkVerb struct {
 	Paths   []string `arg:"" optional:"" name:"path" help:"Files, folders (every .handful file below), or - for standard input. Without one, this folder."`
-	Format  string   `enum:"text,json" default:"text" help:"text for people, json for programs."`
-	FailOn  string   `name:"fail-on" enum:"error,warning,never" default:"error" help:"The least finding that makes the exit code 1: error, warning, never."`
+	Format  string   `enum:"text,json" default:"text" placeholder:"text|json" help:"text for people (the default), json for programs."`
+	FailOn  string   `name:"fail-on" enum:"error,warning,never" default:"error" placeholder:"error|warning|never" help:"The least finding that makes the exit code 1; error is the default."`
 	Tempo   string   `placeholder:"110%" help:"What if it goes at this much of the written tempo?"`
-	Without []string `placeholder:"NAME" help:"What if this player is not there? May be given again."`
+	Without []string `sep:"none" placeholder:"NAME" help:"What if this player is not there? May be given again."`
 	Fix     bool     `help:"Make the proven fixes that need no judgement, then check."`
 	NoFixes bool     `name:"no-fixes" help:"Do not look for fixes; quicker where there is much to find."`
 }
@@ -26,18 +31,22 @@ func (v *checkVerb) Help() string {
   handful check show.handful                 one file
   handful check . --fail-on warning          a whole library, as a gate
   handful check show.handful --tempo 110%    would it still work a little faster?
-  handful check show.handful --without Nell  what is lost when Nell is ill?`
+  handful check show.handful --without Nell  what is lost when Nell is ill?
+
+Exit code: 0 nothing at or above the level, 1 findings, 2 something could not be read or done.`
 }
 
 // checked is one file with what was found in it.
 type checked struct {
 	input
-	result *check.Result
-	fixes  [][]check.Fix // one list for each finding
+	result   *check.Result
+	fixes    [][]check.Fix // one list for each finding; nil when none were sought
+	ceilings []check.Ceiling
+	faster   float64 // the what-if tempo factor; 1 is the written tempo
 }
 
 func (v *checkVerb) Run(s *streams) error {
-	opt := score.Options{Without: v.Without}
+	opt := score.Options{TempoFactor: 1, Without: v.Without}
 	if v.Tempo != "" {
 		factor, err := parseFactor(v.Tempo)
 		if err != nil {
@@ -45,68 +54,53 @@ func (v *checkVerb) Run(s *streams) error {
 		}
 		opt.TempoFactor = factor
 	}
+	if v.Fix && (v.Tempo != "" || len(v.Without) > 0) {
+		return fmt.Errorf("--fix works on the piece as it is written: leave out --tempo and --without")
+	}
 	inputs, failed := gather(v.Paths, s)
-	lib := newLibrary()
-	var all []checked
-	there := len(v.Without) == 0
-	for _, in := range inputs {
-		c := checked{input: in}
-		options := check.Options{Score: opt, Load: lib.loader(in.root)}
-		c.result = check.Check(in.name, syntax.Parse(in.text), options)
-		for _, name := range v.Without {
-			there = there || hasPlayer(c.result.File, name)
+	report := s.out
+	if v.Fix {
+		failed = fixAll(inputs, s) || failed
+		if slices.ContainsFunc(inputs, func(in input) bool { return in.path == "-" }) {
+			report = s.err // the fixed text goes to standard output
 		}
-		if v.Fix {
-			if err := c.fix(s); err != nil {
-				fmt.Fprintf(s.err, "handful: %s\n", plain(err))
-				failed = true
-			}
-		}
-		if !v.NoFixes {
-			c.findFixes()
-		}
-		all = append(all, c)
 	}
-	if !there && len(all) > 0 {
-		return fmt.Errorf("no player is called %s in what was read", strings.Join(v.Without, " or "))
-	}
-	var err error
+	var form form = textForm{painterFor(report), len(inputs) > 1, v.whatIf()}
 	if v.Format == "json" {
-		err = writeJSON(s.out, all)
-	} else {
-		out := s.out
-		if v.Fix && len(all) == 1 && all[0].path == "-" {
-			out = s.err // the fixed text goes to standard output
-		}
-		err = writeText(out, all)
+		form = jsonForm{}
+	}
+	pages := checkAll(inputs, opt, !v.NoFixes, form)
+	if err := v.everybodyIsThere(pages); err != nil {
+		return err
+	}
+	if err := form.bind(report, pages); err != nil {
+		return err
 	}
 	switch {
-	case err != nil:
-		return err
 	case failed:
 		return exitCode(exitFailed)
-	case v.fails(all):
+	case v.fails(pages):
 		return exitCode(exitFindings)
 	}
 	return nil
 }
 
-func hasPlayer(f *syntax.File, name string) bool {
-	for _, l := range f.Lines {
-		if p, ok := l.Stmt.(*syntax.Player); ok && p.Name.Value() == name {
-			return true
-		}
+// whatIf says what was supposed, so that no report is taken for another.
+func (v *checkVerb) whatIf() string {
+	var parts []string
+	if v.Tempo != "" {
+		parts = append(parts, "at "+v.Tempo+" of the written tempo")
 	}
-	return false
+	if len(v.Without) > 0 {
+		parts = append(parts, "without "+strings.Join(v.Without, " and "))
+	}
+	return strings.Join(parts, ", ")
 }
 
-func (v *checkVerb) fails(all []checked) bool {
-	for _, c := range all {
-		for i := range c.result.Findings {
-			sev := c.result.Findings[i].Severity
-			if sev == check.Error && v.FailOn != "never" || sev == check.Warning && v.FailOn == "warning" {
-				return true
-			}
+func (v *checkVerb) fails(pages []page) bool {
+	for _, p := range pages {
+		if p.by[check.Error] > 0 && v.FailOn != "never" || p.by[check.Warning] > 0 && v.FailOn == "warning" {
+			return true
 		}
 	}
 	return false
@@ -119,61 +113,177 @@ func parseFactor(text string) (float64, error) {
 		f /= 100
 	}
 	if err != nil || !(f >= 0.1 && f <= 10) {
-		return 0, fmt.Errorf("--tempo %s: write a share of the written tempo, from 10%% to 1000%%", text)
+		return 0, fmt.Errorf("--tempo %s: write a share of the written tempo between 10%% and 1000%%, such as 110%% or 1.1", text)
 	}
 	return f, nil
 }
 
+// everybodyIsThere says which players of --without are in no file.
+func (v *checkVerb) everybodyIsThere(pages []page) error {
+	if len(v.Without) == 0 || len(pages) == 0 {
+		return nil
+	}
+	var players []string
+	for _, p := range pages {
+		players = append(players, p.names...)
+	}
+	for _, name := range v.Without {
+		if slices.Contains(players, name) {
+			continue
+		}
+		if near := kit.Nearest(name, players); near != "" {
+			return fmt.Errorf("no player is called %s in what was read; did you mean %s?", name, near)
+		}
+		return fmt.Errorf("no player is called %s in what was read", name)
+	}
+	return nil
+}
+
+// A page is what the report needs of one file: small beside what was worked
+// out to find it.
+type page struct {
+	findings []byte   // as text
+	ceilings []byte   // as text
+	json     jsonFile // or for programs
+	names    []string // of the players in the file's text
+	bars     int
+	players  int
+	strokes  int
+	by       [4]int // findings by severity
+	accepted int
+	coverage score.Coverage
+}
+
+// A form is how a report is written: each file for itself, then all together.
+type form interface {
+	render(c *checked, p *page)
+	bind(w io.Writer, pages []page) error
+}
+
+// checkAll checks every file, several at once; the order stays.
+func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
+	pages := make([]page, len(inputs))
+	lib := newLibrary()
+	next := make(chan int)
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
+		workers.Go(func() {
+			for i := range next {
+				pages[i] = checkOne(inputs[i], lib, opt, fixes, form)
+			}
+		})
+	}
+	for i := range inputs {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	return pages
+}
+
+func checkOne(in input, lib *library, opt score.Options, fixes bool, form form) page {
+	c := checked{input: in, faster: opt.TempoFactor}
+	c.result = check.Check(in.name, syntax.Parse(in.text), check.Options{Score: opt, Load: lib.loader(in.root)})
+	if fixes {
+		c.findFixes()
+	}
+	c.ceilings = c.result.Ceilings()
+	s := c.result.Score
+	p := page{bars: s.Grid.Last(), players: len(s.Players), strokes: strokes(s), accepted: c.result.Accepted, coverage: score.Coverage{
+		Written: s.Coverage.Written, Covered: s.Coverage.Covered, Substituted: s.Coverage.Substituted, Omitted: s.Coverage.Omitted,
+	}}
+	for i := range c.result.Findings {
+		p.by[c.result.Findings[i].Severity]++
+	}
+	for _, src := range s.Sources {
+		for _, l := range src.File.Lines {
+			if player, ok := l.Stmt.(*syntax.Player); ok {
+				p.names = append(p.names, strings.Clone(player.Name.Value()))
+			}
+		}
+	}
+	form.render(&c, &p)
+	return p
+}
+
 // Bounds on the looking for fixes: each one tried is a whole check.
 const (
-	mostFixed    = 40 // findings of one file that fixes are sought for
-	mostFixTurns = 50 // rounds of --fix
+	mostFixed    = 40      // findings of one file that fixes are sought for
+	leastFixed   = 1       // … however long the piece is
+	fixedStrokes = 200_000 // findings times strokes, between the two
+	mostFixTurns = 500     // rounds of --fix
 )
 
 func (c *checked) findFixes() {
 	c.fixes = make([][]check.Fix, len(c.result.Findings))
-	n := 0
+	left := max(leastFixed, min(mostFixed, fixedStrokes/(1+strokes(c.result.Score))))
 	for i := range c.result.Findings {
 		f := &c.result.Findings[i]
-		if f.Severity > check.Warning && f.Rule.Name != "unused" || n == mostFixed {
+		if f.Severity > check.Warning && f.Rule.Name != "unused" || left == 0 {
 			continue
 		}
-		n++
+		left--
 		c.fixes[i] = c.result.Fixes(f)
 	}
 }
 
-// fix makes, one after the other, the fixes that need nobody's judgement.
-func (c *checked) fix(s *streams) error {
-	made := 0
-	for range mostFixTurns {
-		text, ok := c.nextFix()
+// strokes is how many strokes the players of a piece have on paper.
+func strokes(s *score.Score) int {
+	n := 0
+	for _, p := range s.Players {
+		for _, cue := range p.Cues {
+			n += len(cue.Strokes)
+		}
+	}
+	return n
+}
+
+// fixAll makes in every input, one after the other, the fixes that need
+// nobody's judgement, and puts the fixed texts where they came from.
+func fixAll(inputs []input, s *streams) (failed bool) {
+	lib := newLibrary()
+	for i := range inputs {
+		in := &inputs[i]
+		text, made := fixText(in, lib)
+		switch {
+		case in.path == "-":
+			in.text = text
+			if _, err := fmt.Fprint(s.out, text); err != nil {
+				s.say(err)
+				failed = true
+			}
+		case made > 0:
+			if err := writeAtomically(in.path, text); err != nil {
+				s.say(err)
+				failed = true
+				continue
+			}
+			in.text = text
+			lib = newLibrary() // other files may use this one
+			fmt.Fprintf(s.err, "%s: %s made\n", clean(in.path), count(made, "fix", "fixes"))
+		}
+	}
+	return failed
+}
+
+func fixText(in *input, lib *library) (text string, made int) {
+	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.loader(in.root)})
+	for made < mostFixTurns {
+		text, ok := oneFix(r)
 		if !ok {
 			break
 		}
 		made++
-		c.text = text
-		c.result = check.Recheck(c.result, syntax.Reparse(text, c.result.File))
+		r = check.Recheck(r, syntax.Reparse(text, r.File))
 	}
-	if c.path == "-" {
-		_, err := fmt.Fprint(s.out, c.text)
-		return err
-	}
-	if made == 0 {
-		return nil
-	}
-	if err := writeAtomically(c.path, c.text); err != nil {
-		return err
-	}
-	fmt.Fprintf(s.err, "%s: %s made\n", c.path, count(made, "fix", "fixes"))
-	return nil
+	return r.File.Text, made
 }
 
-func (c *checked) nextFix() (string, bool) {
-	for i := range c.result.Findings {
-		f := &c.result.Findings[i]
-		for _, fix := range c.result.SureFixes(f) {
-			return check.Apply(c.result.File, fix.Edits)
+// oneFix makes the first fix that needs nobody's judgement.
+func oneFix(r *check.Result) (string, bool) {
+	for i := range r.Findings {
+		for _, fix := range r.SureFixes(&r.Findings[i]) {
+			return check.Apply(r.File, fix.Edits)
 		}
 	}
 	return "", false

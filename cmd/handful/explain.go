@@ -20,8 +20,12 @@ func (v *explainVerb) Run(s *streams) error {
 	rules := check.Rules()
 	slices.SortFunc(rules, func(a, b *check.Rule) int { return strings.Compare(a.Name, b.Name) })
 	if v.Rule == "" {
+		width := 0
 		for _, r := range rules {
-			fmt.Fprintf(out, "%-20s %-8s %s\n", r.Name, letters(r), r.Finds)
+			width = max(width, len(r.Name))
+		}
+		for _, r := range rules {
+			fmt.Fprintf(out, "%-*s  %-7s  %s\n", width, r.Name, letters(r), r.Finds)
 		}
 		fmt.Fprintln(out, "\nE error  W warning  C compromise  I info")
 		return out.Flush()

@@ -21,7 +21,13 @@ func (v *fmtVerb) Run(s *streams) error {
 	inputs, failed := gather(v.Paths, s)
 	differ := false
 	for _, in := range inputs {
-		out := syntax.Format(syntax.Parse(in.text))
+		f := syntax.Parse(in.text)
+		if len(f.Problems) > 0 { // what was not read must not be lost
+			s.say(fmt.Errorf("%s: it stays as it is: %s", in.path, f.Problems[0].Message))
+			failed = true
+			continue
+		}
+		out := syntax.Format(f)
 		changed := out != in.text
 		switch {
 		case v.Check:
@@ -34,7 +40,7 @@ func (v *fmtVerb) Run(s *streams) error {
 				continue
 			}
 			if err := writeAtomically(in.path, out); err != nil {
-				fmt.Fprintf(s.err, "handful: %s\n", plain(err))
+				s.say(err)
 				failed = true
 				continue
 			}

@@ -10,18 +10,19 @@ import (
 )
 
 type instrumentsVerb struct {
-	Name string `arg:"" optional:"" help:"An instrument or implement: its id, its name or its abbreviation. Without one, all of them."`
+	Name []string `arg:"" optional:"" help:"An instrument or implement: its id, its name or its abbreviation. Without one, all of them."`
 }
 
 func (v *instrumentsVerb) Run(s *streams) error {
 	out := bufio.NewWriter(s.out)
 	cat := kit.Standard()
-	if v.Name == "" {
+	name := strings.Join(v.Name, " ")
+	if name == "" {
 		listInstruments(out, cat)
 		return out.Flush()
 	}
-	found := cat.Called(v.Name)
-	if in := cat.Instrument(v.Name); in != nil {
+	found := cat.Called(name)
+	if in := cat.Instrument(name); in != nil {
 		found = []*kit.Instrument{in}
 	}
 	for i, in := range found {
@@ -30,7 +31,7 @@ func (v *instrumentsVerb) Run(s *streams) error {
 		}
 		showInstrument(out, cat, in)
 	}
-	im := cat.Implement(v.Name)
+	im := cat.Implement(name)
 	if im != nil {
 		showImplement(out, cat, im)
 	}
@@ -42,7 +43,7 @@ func (v *instrumentsVerb) Run(s *streams) error {
 		for _, im := range cat.Implements() {
 			names = append(names, im.ID)
 		}
-		return unknown("instrument or implement", v.Name, names, "handful instruments")
+		return unknown("instrument or implement", name, names, "handful instruments")
 	}
 	return out.Flush()
 }
@@ -97,7 +98,7 @@ func showInstrument(out *bufio.Writer, cat *kit.Catalogue, in *kit.Instrument) {
 		fmt.Fprintf(out, "  stopped   by %s\n", strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
 	}
 	fmt.Fprintf(out, "  zone      %g cm wide\n", in.Zone)
-	fmt.Fprintf(out, "  handling  %s to take and lay, %s\n", [...]string{"easy", "careful", "awkward"}[in.Handling], [...]string{"silent", "soft", "audible", "loud"}[in.Noise])
+	fmt.Fprintf(out, "  handling  %s\n", handlingWords(in.Handling, in.Noise))
 	if in.Late > 0 {
 		fmt.Fprintf(out, "  early     the hand is needed %g s before the sound: %s\n", in.Late, in.LateWhy)
 	}
@@ -108,14 +109,16 @@ func showInstrument(out *bufio.Writer, cat *kit.Catalogue, in *kit.Instrument) {
 		}
 	}
 	for _, b := range in.Never {
-		fmt.Fprintf(out, "  never with %s: %s\n", strings.Join(implementNames(cat, b.With), ", "), b.Reason)
+		field(out, "never", "with "+strings.Join(implementNames(cat, b.With), ", ")+": "+b.Reason)
 	}
 	for _, n := range in.Notes {
-		for i, line := range wrap(n, 84) {
-			fmt.Fprintf(out, "  %-9s %s\n", map[bool]string{true: "note", false: ""}[i == 0], line)
-		}
+		field(out, "note", n)
 	}
 	fmt.Fprintf(out, "  basis     %s\n", basisWords(in.Basis))
+}
+
+func handlingWords(h kit.Handling, n kit.Noise) string {
+	return [...]string{"easy", "careful", "awkward"}[h] + " to take and lay, " + [...]string{"silent", "soft", "audible", "loud"}[n]
 }
 
 func basisWords(b string) string {
@@ -200,8 +203,16 @@ func limbsOf(w *kit.Way) string {
 }
 
 func showImplement(out *bufio.Writer, cat *kit.Catalogue, im *kit.Implement) {
-	fmt.Fprintf(out, "%s: %s\n", im.ID, im.Called)
+	fmt.Fprintf(out, "%s: %s", im.ID, im.Called)
+	if len(im.Abbrevs) > 0 {
+		fmt.Fprintf(out, " (%s)", strings.Join(im.Abbrevs, ", "))
+	}
+	fmt.Fprintln(out)
+	if len(im.Also) > 0 {
+		field(out, "also", strings.Join(im.Also, ", "))
+	}
 	fmt.Fprintf(out, "  weighs    %s\n", [...]string{"nothing", "light", "medium", "heavy"}[im.Weight])
+	fmt.Fprintf(out, "  handling  %s\n", handlingWords(im.Handling, im.Noise))
 	var plays []string
 	for _, in := range cat.Instruments() {
 		if slices.ContainsFunc(in.Ways, func(w *kit.Way) bool {
@@ -210,7 +221,13 @@ func showImplement(out *bufio.Writer, cat *kit.Catalogue, im *kit.Implement) {
 			plays = append(plays, in.Name())
 		}
 	}
-	for i, line := range wrap(strings.Join(plays, ", "), 84) {
-		fmt.Fprintf(out, "  %-9s %s\n", map[bool]string{true: "plays", false: ""}[i == 0], line)
+	field(out, "plays", strings.Join(plays, ", "))
+}
+
+// field writes a text behind its word, wrapped.
+func field(out *bufio.Writer, word, text string) {
+	for _, line := range wrap(text, 84) {
+		fmt.Fprintf(out, "  %-9s %s\n", word, line)
+		word = ""
 	}
 }

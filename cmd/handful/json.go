@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"io"
 	"math"
-	"strings"
 	"unicode/utf8"
 
 	"handful/lang/check"
@@ -21,7 +20,7 @@ type (
 		Path     string         `json:"path"`
 		Findings []jsonFinding  `json:"findings"`
 		Coverage score.Coverage `json:"coverage"`
-		Ceiling  *jsonCeiling   `json:"ceiling"` // of the player who sets it; null when nothing limits the tempo
+		Ceiling  jsonCeiling    `json:"ceiling"` // of the player who sets it
 		Ceilings []jsonCeiling  `json:"ceilings"`
 	}
 	jsonRange struct {
@@ -40,8 +39,7 @@ type (
 		Limb          string        `json:"limb,omitempty"`
 		Bar           *int          `json:"bar,omitempty"`
 		Count         string        `json:"count,omitempty"`
-		NeedSeconds   *float64      `json:"needSeconds,omitempty"`   // at the fastest
-		SteadySeconds *float64      `json:"steadySeconds,omitempty"` // at a steady pace
+		NeedSeconds   *float64      `json:"needSeconds,omitempty"` // at the fastest when that is too much, else at a steady pace
 		WindowSeconds *float64      `json:"windowSeconds,omitempty"`
 		Related       []jsonRelated `json:"related"`
 		Fixes         []jsonFix     `json:"fixes"`
@@ -61,17 +59,22 @@ type (
 		Text string `json:"text"`
 	}
 	jsonCeiling struct {
-		Player          string   `json:"player"`
-		Factor          *float64 `json:"factor"` // null: nothing limits the tempo
+		Player          string   `json:"player,omitempty"`
+		Factor          *float64 `json:"factor"` // of the written tempo; null: nothing limits it
 		CountsPerMinute *float64 `json:"counts per minute"`
 		Where           string   `json:"where,omitempty"`
 	}
 )
 
-func writeJSON(w io.Writer, all []checked) error {
-	report := jsonReport{Files: []jsonFile{}}
-	for i := range all {
-		report.Files = append(report.Files, jsonOf(&all[i]))
+// jsonForm reports to programs.
+type jsonForm struct{}
+
+func (jsonForm) render(c *checked, p *page) { p.json = jsonOf(c, p.coverage) }
+
+func (jsonForm) bind(w io.Writer, pages []page) error {
+	report := jsonReport{Files: make([]jsonFile, len(pages))}
+	for i, p := range pages {
+		report.Files[i] = p.json
 	}
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
@@ -79,8 +82,8 @@ func writeJSON(w io.Writer, all []checked) error {
 	return enc.Encode(report)
 }
 
-func jsonOf(c *checked) jsonFile {
-	f := jsonFile{Path: c.path, Findings: []jsonFinding{}, Coverage: c.result.Score.Coverage, Ceilings: []jsonCeiling{}}
+func jsonOf(c *checked, coverage score.Coverage) jsonFile {
+	f := jsonFile{Path: c.path, Findings: []jsonFinding{}, Coverage: coverage, Ceilings: []jsonCeiling{}}
 	for i := range c.result.Findings {
 		var fixes []check.Fix
 		if c.fixes != nil {
@@ -88,13 +91,12 @@ func jsonOf(c *checked) jsonFile {
 		}
 		f.Findings = append(f.Findings, c.jsonFinding(&c.result.Findings[i], fixes))
 	}
-	for _, l := range c.result.Ceilings() {
+	for _, l := range c.ceilings {
 		j := jsonCeiling{Player: l.Player, Where: l.Place}
 		if !math.IsInf(l.Factor, 1) {
-			j.Factor, j.CountsPerMinute = &l.Factor, &l.CountsPerMinute
-			if f.Ceiling == nil || l.Factor < *f.Ceiling.Factor {
-				lowest := j
-				f.Ceiling = &lowest
+			j.Factor, j.CountsPerMinute = new(l.Factor*c.faster), new(l.CountsPerMinute)
+			if f.Ceiling.Factor == nil || *j.Factor < *f.Ceiling.Factor {
+				f.Ceiling = j
 			}
 		}
 		f.Ceilings = append(f.Ceilings, j)
@@ -116,10 +118,13 @@ func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 		j.Path = c.pathOf(f.Where)
 	}
 	if f.HasPlace {
-		j.Bar, j.Count = &f.Bar, f.Count
+		j.Bar, j.Count = new(f.Bar), f.Count
 	}
 	if f.Timed {
-		j.NeedSeconds, j.SteadySeconds, j.WindowSeconds = &f.Need.Floor, &f.Need.Steady, &f.Window
+		j.NeedSeconds, j.WindowSeconds = new(f.Need.Steady), new(f.Window)
+		if f.Need.Floor > f.Window {
+			j.NeedSeconds = new(f.Need.Floor)
+		}
 	}
 	for _, n := range f.Related {
 		j.Related = append(j.Related, jsonRelated{c.pathOf(n.Where), c.rangeOf(n.Where), n.Message})
@@ -154,6 +159,3 @@ func (c *checked) editRange(e check.Edit) jsonRange {
 	r.Column, r.EndColumn = column(text, int32(e.Start)), column(text, int32(e.End))
 	return r
 }
-
-// oneLine is a text without line ends.
-func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

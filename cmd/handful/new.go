@@ -23,6 +23,9 @@ func (v *newVerb) Run(s *streams) error {
 	if errors.Is(err, os.ErrExist) {
 		return fmt.Errorf("%s is already there: nothing was written", v.File)
 	}
+	if errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("%s: there is no such folder to write it in", v.File)
+	}
 	if err != nil {
 		return err
 	}

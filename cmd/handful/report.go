@@ -2,10 +2,12 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"fmt"
 	"io"
 	"math"
 	"os"
+	"path/filepath"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -41,24 +43,40 @@ func (p painter) severity(s check.Severity) string {
 	return p.paint(s.String(), attr, color.Bold)
 }
 
-// writeText reports to people.
-func writeText(w io.Writer, all []checked) error {
-	out := bufio.NewWriter(w)
-	p := painterFor(w)
-	for i := range all {
-		c := &all[i]
-		for k := range c.result.Findings {
-			var fixes []check.Fix
-			if c.fixes != nil {
-				fixes = c.fixes[k]
-			}
-			writeFinding(out, p, c, &c.result.Findings[k], fixes)
+// textForm reports to people.
+type textForm struct {
+	painter
+	named  bool   // there are several files
+	whatIf string // what was supposed, in words
+}
+
+func (t textForm) render(c *checked, p *page) {
+	var out bytes.Buffer
+	for k := range c.result.Findings {
+		var fixes []check.Fix
+		if c.fixes != nil {
+			fixes = c.fixes[k]
 		}
+		writeFinding(&out, t.painter, c, &c.result.Findings[k], fixes)
 	}
-	for i := range all {
-		writeCeilings(out, &all[i], len(all) > 1)
+	p.findings = out.Bytes()
+	var ends bytes.Buffer
+	writeCeilings(&ends, c, t.named)
+	p.ceilings = ends.Bytes()
+}
+
+func (t textForm) bind(w io.Writer, pages []page) error {
+	out := bufio.NewWriter(w)
+	for _, p := range pages {
+		out.Write(p.findings)
 	}
-	writeSummary(out, all)
+	for _, p := range pages {
+		out.Write(p.ceilings)
+	}
+	if t.whatIf != "" {
+		fmt.Fprintf(out, "supposing it goes %s\n", clean(t.whatIf))
+	}
+	writeSummary(out, pages)
 	return out.Flush()
 }
 
@@ -67,7 +85,14 @@ func (c *checked) pathOf(w score.Where) string {
 	if w.File == 0 {
 		return c.path
 	}
-	return c.result.Score.Sources[w.File].Name
+	name := filepath.FromSlash(c.result.Score.Sources[w.File].Name)
+	switch {
+	case filepath.IsAbs(c.path):
+		return filepath.Join(c.root, name)
+	case c.root == workingFolder():
+		return name
+	}
+	return filepath.Join(filepath.Dir(c.path), name)
 }
 
 func (c *checked) lineText(w score.Where) string {
@@ -83,15 +108,18 @@ func column(text string, at int32) int {
 	return utf8.RuneCountInString(text[:min(int(at), len(text))]) + 1
 }
 
-func writeFinding(out *bufio.Writer, p painter, c *checked, f *check.Finding, fixes []check.Fix) {
+func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes []check.Fix) {
 	text := c.lineText(f.Where)
-	fmt.Fprintf(out, "%s  %s\n", p.paint(fmt.Sprintf("%s:%d:%d", c.pathOf(f.Where), f.Where.Line+1, column(text, f.Where.Start)), color.Bold),
-		p.severity(f.Severity)+" "+f.Rule.Name)
+	head := p.severity(f.Severity)
+	if f.Rule.Name != f.Severity.String() {
+		head += " " + f.Rule.Name
+	}
+	fmt.Fprintf(out, "%s  %s\n", p.paint(fmt.Sprintf("%s:%d:%d", clean(c.pathOf(f.Where)), f.Where.Line+1, column(text, f.Where.Start)), color.Bold), head)
 	where := ""
 	if f.HasPlace {
 		where = "bar " + fmt.Sprint(f.Bar) + ", count " + f.Count + ": "
 	}
-	for _, line := range wrap(where+f.Message, 96) {
+	for _, line := range wrap(where+clean(f.Message), 96) {
 		fmt.Fprintf(out, "  %s\n", line)
 	}
 	if strings.TrimSpace(text) != "" {
@@ -101,17 +129,22 @@ func writeFinding(out *bufio.Writer, p painter, c *checked, f *check.Finding, fi
 	if f.Timed {
 		writeSums(out, f)
 	}
+	item := func(text string) {
+		for i, line := range wrap(clean(text), 90) {
+			fmt.Fprintf(out, "    %s%s\n", [...]string{"", "  "}[min(i, 1)], line)
+		}
+	}
 	for _, n := range f.Related {
-		fmt.Fprintf(out, "    %s:%d: %s\n", c.pathOf(n.Where), n.Where.Line+1, n.Message)
+		item(fmt.Sprintf("%s:%d: %s", c.pathOf(n.Where), n.Where.Line+1, n.Message))
 	}
 	for _, fix := range fixes {
-		fmt.Fprintf(out, "    would help: %s\n", fix.Title)
+		item("would help: " + fix.Title)
 	}
 	fmt.Fprintln(out)
 }
 
 // writeSums shows the arithmetic of a finding, motion by motion.
-func writeSums(out *bufio.Writer, f *check.Finding) {
+func writeSums(out io.Writer, f *check.Finding) {
 	if len(f.Sums) > 0 {
 		width, codes := 0, 0
 		for _, m := range f.Sums {
@@ -141,57 +174,82 @@ func signed(s float64) string { return fmt.Sprintf("%+.2f s", s) }
 // marked range.
 const widest = 100
 
-// excerpt is a source line and, under it, a line that marks a range. Tabs stay
-// tabs in both, so that they line up in any terminal; combining characters
-// take no column and wide ones two.
+// excerpt is a source line and, under it, a line that marks a range; an empty
+// range marks the character behind it. Tabs stay tabs in both, so that they
+// line up in any terminal; combining characters take no column and wide ones
+// two.
 func excerpt(text string, start, end int) (source, mark string) {
-	start, end = min(start, len(text)), min(end, len(text))
-	from, to := 0, len(text)
-	if utf8.RuneCountInString(text) > widest {
-		from = start
-		for n := 0; from > 0 && n < widest/3; n++ {
-			_, size := utf8.DecodeLastRuneInString(text[:from])
-			from -= size
-		}
-		to = from
-		for n := 0; to < len(text) && n < widest; n++ {
-			_, size := utf8.DecodeRuneInString(text[to:])
-			to += size
-		}
-	} else {
-		from = len(text) - len(strings.TrimLeft(text, " \t"))
-		from = min(from, start)
+	start = max(0, min(start, len(text)))
+	end = max(start, min(end, len(text)))
+	if start == end && start < len(text) {
+		_, size := utf8.DecodeRuneInString(text[start:])
+		end += size
 	}
+	for start > 0 && start < len(text) { // begin at the letter that a combining mark sits on
+		if r, _ := utf8.DecodeRuneInString(text[start:]); cells(r) > 0 {
+			break
+		}
+		_, size := utf8.DecodeLastRuneInString(text[:start])
+		start -= size
+	}
+	from, to := window(text, start)
 	var src, m strings.Builder
-	if from > 0 && strings.TrimLeft(text[:from], " \t") != "" {
+	if strings.TrimLeft(text[:from], " \t") != "" {
 		src.WriteString("…")
 		m.WriteString(" ")
 	}
-	marked := false
+	begin := -1 // where the mark begins in its line
 	for i := from; i < to; {
+		if i == start {
+			begin = m.Len()
+		}
 		r, size := utf8.DecodeRuneInString(text[i:])
 		in := i >= start && i < end
 		switch {
 		case r == '\t':
 			src.WriteByte('\t')
 			m.WriteByte('\t')
-		case r == utf8.RuneError && size == 1 || unicode.IsControl(r):
-			src.WriteRune('\ufffd')
+		case unseen(r):
+			src.WriteRune(utf8.RuneError)
 			m.WriteString(caret(in, 1))
 		default:
 			src.WriteRune(r)
 			m.WriteString(caret(in, cells(r)))
 		}
-		marked = marked || in
 		i += size
 	}
 	if to < len(text) {
 		src.WriteString("…")
 	}
-	if !marked {
-		m.WriteByte('^')
+	mark = m.String()
+	switch {
+	case strings.Contains(mark, "^"):
+		mark = strings.TrimRight(mark, " \t")
+	case begin >= 0: // nothing but tabs
+		mark = mark[:begin] + "^"
+	default: // the end of the line
+		mark += "^"
 	}
-	return src.String(), strings.TrimRight(m.String(), " ")
+	return src.String(), mark
+}
+
+// window is the part of a line that is shown: all of it but the indentation,
+// or what is around a byte when the line is long.
+func window(text string, at int) (from, to int) {
+	if utf8.RuneCountInString(text) <= widest {
+		return min(at, len(text)-len(strings.TrimLeft(text, " \t"))), len(text)
+	}
+	from = at
+	for range widest / 3 {
+		_, size := utf8.DecodeLastRuneInString(text[:from])
+		from -= size
+	}
+	to = from
+	for range widest {
+		_, size := utf8.DecodeRuneInString(text[to:])
+		to += size
+	}
+	return from, to
 }
 
 func caret(in bool, n int) string {
@@ -205,7 +263,7 @@ func caret(in bool, n int) string {
 // one, two to the wide ones of East Asian scripts, else one.
 func cells(r rune) int {
 	switch {
-	case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
+	case unicode.In(r, unicode.Mn, unicode.Me), r == '\u200c', r == '\u200d':
 		return 0
 	case unicode.In(r, unicode.Han, unicode.Hangul, unicode.Hiragana, unicode.Katakana), r >= 0xff01 && r <= 0xff60, r >= 0x1f300 && r <= 0x1faff:
 		return 2
@@ -213,10 +271,19 @@ func cells(r rune) int {
 	return 1
 }
 
+// wrap breaks a text between words, but not between a number and its unit.
 func wrap(text string, width int) []string {
+	var words []string
+	for _, w := range strings.Fields(text) {
+		if last := len(words) - 1; last >= 0 && (w == "s" || w == "cm" || strings.HasPrefix(w, "s,") || strings.HasPrefix(w, "s;")) && words[last][0] >= '0' && words[last][0] <= '9' {
+			words[last] += " " + w
+			continue
+		}
+		words = append(words, w)
+	}
 	var lines []string
 	line := ""
-	for _, w := range strings.Fields(text) {
+	for _, w := range words {
 		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > width {
 			lines = append(lines, line)
 			line = ""
@@ -230,61 +297,60 @@ func wrap(text string, width int) []string {
 }
 
 // writeCeilings says how fast each player can take the piece.
-func writeCeilings(out *bufio.Writer, c *checked, named bool) {
-	for _, l := range c.result.Ceilings() {
+func writeCeilings(out io.Writer, c *checked, named bool) {
+	for _, l := range c.ceilings {
 		prefix := ""
 		if named {
-			prefix = c.path + ": "
+			prefix = clean(c.path) + ": "
 		}
-		fmt.Fprintf(out, "%s%s\n", prefix, ceilingWords(c.result, l))
+		fmt.Fprintf(out, "%s%s\n", prefix, clean(c.ceilingWords(l)))
 	}
 }
 
-func ceilingWords(r *check.Result, l check.Ceiling) string {
+func (c *checked) ceilingWords(l check.Ceiling) string {
 	switch {
 	case math.IsInf(l.Factor, 1):
 		return l.Player + ": nothing here limits the tempo"
 	case l.Factor <= 0:
 		return fmt.Sprintf("%s: cannot be played at any tempo; see %s", l.Player, l.Place)
 	}
-	bar, count := r.Score.Grid.Place(l.At)
-	unit := r.Score.Grid.Meter(bar).CountLength(count.Beat)
-	return fmt.Sprintf("%s plays up to %s = %.0f (%.2f of the written tempo); %s at %s sets it", l.Player, unit, math.Floor(l.CountsPerMinute), l.Factor, l.Words, l.Place)
+	bar, place := c.result.Score.Grid.Place(l.At)
+	unit := c.result.Score.Grid.Meter(bar).CountLength(place.Beat)
+	return fmt.Sprintf("%s plays up to %s = %.0f (%.2f × the written tempo); %s at %s sets it",
+		l.Player, unit, floor(l.CountsPerMinute, 1), floor(l.Factor*c.faster, 100), l.Words, l.Place)
 }
 
+// floor rounds down to whole parts of one, so that what is said to go does go,
+// but for what floating point takes off a whole number.
+func floor(x, parts float64) float64 { return math.Floor(x*parts+1e-6) / parts }
+
 // writeSummary closes the report with what was read.
-func writeSummary(out *bufio.Writer, all []checked) {
-	var bars, players, strokes, accepted int
-	var by [4]int
-	var cover score.Coverage
-	for _, c := range all {
-		s := c.result.Score
-		bars += s.Grid.Last()
-		players += len(s.Players)
-		accepted += c.result.Accepted
-		for _, p := range s.Players {
-			for _, cue := range p.Cues {
-				strokes += len(cue.Strokes)
-			}
+func writeSummary(out io.Writer, pages []page) {
+	var all page
+	for _, p := range pages {
+		all.bars += p.bars
+		all.players += p.players
+		all.strokes += p.strokes
+		all.accepted += p.accepted
+		for i, n := range p.by {
+			all.by[i] += n
 		}
-		for i := range c.result.Findings {
-			by[c.result.Findings[i].Severity]++
-		}
-		cover.Written += s.Coverage.Written
-		cover.Covered += s.Coverage.Covered
-		cover.Substituted += s.Coverage.Substituted
-		cover.Omitted += s.Coverage.Omitted
+		all.coverage.Written += p.coverage.Written
+		all.coverage.Covered += p.coverage.Covered
+		all.coverage.Substituted += p.coverage.Substituted
+		all.coverage.Omitted += p.coverage.Omitted
 	}
 	fmt.Fprintf(out, "read %s, %s, %s, %s: %s, %s, %s, %d info",
-		count(len(all), "file", "files"), count(bars, "bar", "bars"), count(players, "player", "players"), count(strokes, "stroke", "strokes"),
-		count(by[0], "error", "errors"), count(by[1], "warning", "warnings"), count(by[2], "compromise", "compromises"), by[3])
-	if accepted > 0 {
-		fmt.Fprintf(out, ", %d accepted", accepted)
+		count(len(pages), "file", "files"), count(all.bars, "bar", "bars"), count(all.players, "player", "players"), count(all.strokes, "stroke", "strokes"),
+		count(all.by[check.Error], "error", "errors"), count(all.by[check.Warning], "warning", "warnings"),
+		count(all.by[check.Compromise], "compromise", "compromises"), all.by[check.Info])
+	if all.accepted > 0 {
+		fmt.Fprintf(out, ", %d accepted", all.accepted)
 	}
 	fmt.Fprintln(out)
-	if cover.Written > 0 {
-		fmt.Fprintf(out, "%s written: %d covered, %d substituted, %d left out, %d played by nobody\n", count(cover.Written, "stroke", "strokes"),
-			cover.Covered, cover.Substituted, cover.Omitted, cover.Written-cover.Covered-cover.Substituted-cover.Omitted)
+	if c := all.coverage; c.Written > 0 {
+		fmt.Fprintf(out, "%s written: %d covered, %d substituted, %d left out, %d played by nobody\n", count(c.Written, "stroke", "strokes"),
+			c.Covered, c.Substituted, c.Omitted, c.Written-c.Covered-c.Substituted-c.Omitted)
 	}
 }
 

@@ -5,6 +5,10 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
+	"syscall"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/alecthomas/kong"
 )
@@ -33,6 +37,9 @@ type streams struct {
 	out, err io.Writer
 	model    *kong.Application
 }
+
+// say puts an error before the person, in one line.
+func (s *streams) say(err error) { fmt.Fprintf(s.err, "handful: %s\n", plain(err)) }
 
 // exitCode ends a run with a code and nothing more to say.
 type exitCode int
@@ -70,11 +77,12 @@ func Run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return code
 	}
 	if err != nil {
-		fmt.Fprintf(stderr, "handful: %v\n", err)
+		fmt.Fprintf(stderr, "handful: %s\n", plain(err))
 		fmt.Fprintln(stderr, "Try  handful --help  or  handful VERB --help.")
 		return exitFailed
 	}
-	err = ctx.Run(&streams{in: stdin, out: stdout, err: stderr, model: parser.Model})
+	st := &streams{in: stdin, out: stdout, err: stderr, model: parser.Model}
+	err = ctx.Run(st)
 	var exit exitCode
 	switch {
 	case err == nil:
@@ -82,25 +90,50 @@ func Run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	case errors.As(err, &exit):
 		return int(exit)
 	}
-	fmt.Fprintf(stderr, "handful: %s\n", plain(err))
+	st.say(err)
 	return exitFailed
 }
 
 // plain says an error as a person would, without the system's call names.
 func plain(err error) string {
 	var pe *os.PathError
-	if errors.As(err, &pe) {
-		return pe.Path + ": " + reason(pe.Err)
+	var le *os.LinkError
+	switch {
+	case errors.As(err, &pe):
+		return clean(pe.Path) + ": " + reason(pe.Err)
+	case errors.As(err, &le):
+		return clean(le.New) + ": " + reason(le.Err)
 	}
-	return err.Error()
+	return clean(err.Error())
 }
 
 func reason(err error) string {
 	switch {
-	case errors.Is(err, os.ErrNotExist):
+	case errors.Is(err, os.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
 		return "there is no such file"
 	case errors.Is(err, os.ErrPermission):
-		return "it may not be read"
+		return "permission denied"
+	case errors.Is(err, syscall.ELOOP):
+		return "this link goes round in a circle"
+	case errors.Is(err, syscall.EISDIR):
+		return "it is a folder"
 	}
-	return err.Error()
+	return clean(err.Error())
+}
+
+// clean is a text fit for a terminal: what would move the cursor, change the
+// colours or turn the writing direction shows as a replacement character.
+func clean(text string) string {
+	return strings.Map(func(r rune) rune {
+		if unseen(r) {
+			return utf8.RuneError
+		}
+		return r
+	}, text)
+}
+
+// unseen says whether a character is there and not to be seen. The two joiners
+// are part of how some scripts are written.
+func unseen(r rune) bool {
+	return unicode.IsControl(r) || unicode.Is(unicode.Cf, r) && r != '\u200c' && r != '\u200d'
 }

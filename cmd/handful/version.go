@@ -21,9 +21,9 @@ func (v *versionVerb) Run(s *streams) error {
 				changed = " with changes"
 			}
 		}
-		fmt.Fprintf(s.out, "handful %s%s%s, built with %s\n", version, revision, changed, info.GoVersion)
-		return nil
+		_, err := fmt.Fprintf(s.out, "handful %s%s%s, built with %s\n", version, revision, changed, info.GoVersion)
+		return err
 	}
-	fmt.Fprintf(s.out, "handful %s\n", version)
-	return nil
+	_, err := fmt.Fprintf(s.out, "handful %s\n", version)
+	return err
 }

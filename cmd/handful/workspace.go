@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"sort"
 	"strings"
+	"sync"
 
 	"handful/lang/score"
 	"handful/lang/syntax"
@@ -34,15 +35,23 @@ type input struct {
 // on stderr, and the rest still comes.
 func gather(paths []string, s *streams) (inputs []input, failed bool) {
 	fail := func(err error) {
-		fmt.Fprintf(s.err, "handful: %s\n", plain(err))
+		s.say(err)
 		failed = true
 	}
 	if len(paths) == 0 {
 		paths = []string{"."}
 	}
 	seen := map[string]bool{}
+	again := func(p string) bool {
+		was := seen[p]
+		seen[p] = true
+		return was
+	}
 	for _, p := range paths {
 		if p == "-" {
+			if again(p) {
+				continue
+			}
 			text, err := readAll(s.in, "standard input")
 			if err != nil {
 				fail(err)
@@ -55,11 +64,12 @@ func gather(paths []string, s *streams) (inputs []input, failed bool) {
 		for _, err := range errs {
 			fail(err)
 		}
+		if len(files) == 0 && len(errs) == 0 {
+			fmt.Fprintf(s.err, "handful: there is no %s file below %s\n", extension, clean(p))
+		}
 		for _, f := range files {
-			if key := filepath.Clean(f); seen[key] {
+			if again(filepath.Clean(f)) {
 				continue
-			} else {
-				seen[key] = true
 			}
 			text, err := readFile(f)
 			if err != nil {
@@ -73,20 +83,31 @@ func gather(paths []string, s *streams) (inputs []input, failed bool) {
 	return inputs, failed
 }
 
-// filesBelow is the file itself, or every .handful file below a folder. Hidden
-// folders and links to folders are passed over, so that no loop is followed.
+// filesBelow is the file itself, or every .handful file below a folder, in
+// the order of their names. Hidden files and folders and links to folders are
+// passed over, so that no loop is followed; a link to a file counts when the
+// file is in the folder too.
 func filesBelow(p string) (files []string, errs []error) {
 	info, err := os.Stat(p)
 	if err != nil {
-		return nil, []error{err}
+		return nil, []error{linkError(p, err)}
 	}
 	if !info.IsDir() {
-		if !info.Mode().IsRegular() {
-			return nil, []error{fmt.Errorf("%s: this is not a file that can be read", p)}
-		}
 		return []string{p}, nil
 	}
-	walk := filepath.WalkDir(p, func(at string, d fs.DirEntry, err error) error {
+	home, err := filepath.EvalSymlinks(p)
+	if err != nil {
+		return nil, []error{err}
+	}
+	top := p
+	if l, err := os.Lstat(p); err == nil && l.Mode()&fs.ModeSymlink != 0 {
+		top += string(filepath.Separator) // a link named on the command line is followed
+	}
+	walk := filepath.WalkDir(top, func(at string, d fs.DirEntry, err error) error {
+		if at == top && err == nil {
+			return nil
+		}
+		hidden := d != nil && strings.HasPrefix(d.Name(), ".")
 		switch {
 		case err != nil:
 			errs = append(errs, err)
@@ -94,23 +115,19 @@ func filesBelow(p string) (files []string, errs []error) {
 				return fs.SkipDir
 			}
 		case d.IsDir():
-			if name := d.Name(); at != p && strings.HasPrefix(name, ".") {
+			if hidden {
 				return fs.SkipDir
 			}
-		case filepath.Ext(at) == extension:
-			if d.Type()&fs.ModeSymlink != 0 {
-				target, err := os.Stat(at)
-				if err != nil {
-					errs = append(errs, fmt.Errorf("%s: this link leads nowhere", at))
-					return nil
-				}
-				if target.IsDir() {
-					return nil
-				}
-			} else if !d.Type().IsRegular() {
-				return nil
-			}
+		case hidden || filepath.Ext(at) != extension:
+		case d.Type().IsRegular():
 			files = append(files, at)
+		case d.Type()&fs.ModeSymlink != 0:
+			is, err := linkedFile(home, at)
+			if err != nil {
+				errs = append(errs, err)
+			} else if is {
+				files = append(files, at)
+			}
 		}
 		return nil
 	})
@@ -119,6 +136,40 @@ func filesBelow(p string) (files []string, errs []error) {
 	}
 	sort.Strings(files)
 	return files, errs
+}
+
+// linkedFile says whether a link in a folder leads to a file of that folder.
+func linkedFile(home, link string) (bool, error) {
+	info, err := os.Stat(link)
+	if err != nil {
+		return false, linkError(link, err)
+	}
+	if !info.Mode().IsRegular() {
+		return false, nil
+	}
+	target, err := filepath.EvalSymlinks(link)
+	if err != nil {
+		return false, err
+	}
+	home, err = filepath.Abs(home)
+	if err != nil {
+		return false, err
+	}
+	if target, err = filepath.Abs(target); err != nil {
+		return false, err
+	}
+	if rel, err := filepath.Rel(home, target); err != nil || !filepath.IsLocal(rel) {
+		return false, fmt.Errorf("%s: this link leads out of the folder; to have it read all the same, name the file itself", link)
+	}
+	return true, nil
+}
+
+// linkError tells a link that leads nowhere from a file that is not there.
+func linkError(p string, err error) error {
+	if info, lerr := os.Lstat(p); lerr == nil && info.Mode()&fs.ModeSymlink != 0 && errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: this link leads nowhere", p)
+	}
+	return err
 }
 
 func readFile(p string) (string, error) {
@@ -167,8 +218,9 @@ func workspaceOf(file string) (root, name string) {
 
 // library loads the files that others use, each once, never from outside the
 // workspace: the folder is opened as a root, which neither .. nor a link can
-// leave.
+// leave. Several checks may load at once.
 type library struct {
+	mu    sync.Mutex
 	files map[string]*syntax.File
 	errs  map[string]error
 }
@@ -183,6 +235,8 @@ func (l *library) loader(root string) score.Loader {
 		if path.IsAbs(use) || filepath.IsAbs(use) || !filepath.IsLocal(filepath.FromSlash(name)) {
 			return "", nil, fmt.Errorf("%s lies outside the folder that this check may read: keep shared files below the piece's own folder", syntax.Quote(use))
 		}
+		l.mu.Lock()
+		defer l.mu.Unlock()
 		key := root + "\x00" + name
 		if f, ok := l.files[key]; ok {
 			return name, f, nil
@@ -208,16 +262,21 @@ func readWithin(root, name string) (string, error) {
 		return "", err
 	}
 	defer r.Close()
-	f, err := r.Open(filepath.FromSlash(name))
+	name = filepath.FromSlash(name)
+	info, err := r.Stat(name) // first, because opening a pipe would wait for its other end
+	switch {
+	case err != nil:
+		return "", err
+	case info.IsDir():
+		return "", errors.New("it is a folder")
+	case !info.Mode().IsRegular():
+		return "", errors.New("it is not a file")
+	}
+	f, err := r.Open(name)
 	if err != nil {
 		return "", err
 	}
 	defer f.Close()
-	if info, err := f.Stat(); err == nil && info.IsDir() {
-		return "", errors.New("it is a folder")
-	} else if err == nil && !info.Mode().IsRegular() {
-		return "", errors.New("it is not a file")
-	}
 	return readAll(f, name)
 }
 
@@ -242,6 +301,12 @@ func writeAtomically(file, text string) (err error) {
 	info, err := os.Stat(file)
 	if err != nil {
 		return err
+	}
+	switch {
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%s: only a file can be written, and this is none", file)
+	case info.Mode().Perm()&0o200 == 0:
+		return fmt.Errorf("%s: it is write-protected and stays as it is", file)
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(file), "."+filepath.Base(file)+".*")
 	if err != nil {

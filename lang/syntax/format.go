@@ -115,7 +115,8 @@ func canonical(l *Line) row {
 		return r
 	}
 	if l.Broken || len(l.Problems) > 0 {
-		r.head = strings.Trim(l.Text, " \t")
+		r.head = bare(l.Text)
+		r.blank = r.head == ""
 		r.comment = ""
 		return r
 	}
@@ -136,6 +137,12 @@ func canonical(l *Line) row {
 	}
 	r.starts = append(r.starts, bar)
 	return r
+}
+
+// bare is a line's text without the blanks around it. A byte order mark at its
+// beginning would become that of the file.
+func bare(text string) string {
+	return strings.TrimRight(strings.TrimLeft(text, " \t"+bom), " \t\r")
 }
 
 // words is the line up to its bars, one blank between words; the clauses of a

@@ -63,8 +63,14 @@ func (s *lineScan) Next() (lexer.Token, error) {
 
 // nextToken finds the first token of text at or after the given byte.
 func nextToken(text string, at int) (kind lexer.TokenType, from, to int) {
-	for at < len(text) && isBlank(text[at]) {
-		at++
+	for at < len(text) {
+		if isBlank(text[at]) {
+			at++
+		} else if strings.HasPrefix(text[at:], bom) { // no more than a blank, wherever it stands
+			at += len(bom)
+		} else {
+			break
+		}
 	}
 	if at >= len(text) || text[at] == '#' {
 		return lexer.EOF, at, at
@@ -72,7 +78,7 @@ func nextToken(text string, at int) (kind lexer.TokenType, from, to int) {
 	switch c := text[at]; {
 	case c == '|':
 		end := commentStart(text, at)
-		return tokBars, at, len(strings.TrimRight(text[:end], " \t"))
+		return tokBars, at, len(strings.TrimRight(text[:end], " \t\r"))
 	case c == '"':
 		end, _ := stringEnd(text, at)
 		return tokString, at, end
@@ -88,7 +94,7 @@ func nextToken(text string, at int) (kind lexer.TokenType, from, to int) {
 	return tokBad, at, at + size
 }
 
-func isBlank(c byte) bool { return c == ' ' || c == '\t' }
+func isBlank(c byte) bool { return c == ' ' || c == '\t' || c == '\r' }
 
 // isLetter says whether a rune may open a word. A size of 1 with RuneError is
 // a byte that is not UTF-8, which opens nothing.

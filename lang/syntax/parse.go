@@ -66,7 +66,7 @@ func (l *Line) Code() string {
 // Comment is the line's comment with its #, or "".
 func (l *Line) Comment() string {
 	if l.comment > 0 {
-		return strings.TrimRight(l.Text[l.comment-1:], " \t")
+		return strings.TrimRight(l.Text[l.comment-1:], " \t\r")
 	}
 	return ""
 }
@@ -124,7 +124,7 @@ func splitLines(text string, f *File) []string {
 			end, next = len(text)-at, -1
 		}
 		line := text[at : at+end]
-		lines = append(lines, strings.TrimSuffix(line, "\r"))
+		lines = append(lines, strings.TrimRight(line, "\r"))
 		f.Starts = append(f.Starts, at)
 		if next < 0 {
 			return lines

@@ -1,0 +1,51 @@
+package main
+
+import (
+	"flag"
+	"os"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+var update = flag.Bool("update", false, "write what the scripts find into them; read the change before you keep it")
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"handful": main})
+}
+
+// The scripts are the command's specification: one for each verb and one for
+// each kind of input that could upset it.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/script",
+		UpdateScripts:       *update,
+		RequireExplicitExec: true,
+		Setup: func(env *testscript.Env) error {
+			return setUp(env.WorkDir)
+		},
+	})
+}
+
+// setUp puts into a script's folder what a text archive cannot hold: other
+// encodings and control characters.
+func setUp(dir string) error {
+	for name, edit := range map[string]func(string) string{
+		"latin1.txt":  func(string) string { return "title \"Caf\xe9\"\ntitle \xe9\nplayer Nell\n" },
+		"bom.handful": func(text string) string { return "\ufeff" + text },
+		"escape.txt":  func(string) string { return "player Nell\n  R \"\x1b[31m\" \u202e | 1\n" },
+	} {
+		path := dir + "/" + name
+		text, err := os.ReadFile(path)
+		if os.IsNotExist(err) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(path, []byte(edit(string(text))), 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
