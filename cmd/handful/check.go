@@ -219,7 +219,7 @@ func (c *checked) findFixes() {
 	left := max(leastFixed, min(mostFixed, fixedStrokes/(1+strokes(c.result.Score))))
 	for i := range c.result.Findings {
 		f := &c.result.Findings[i]
-		if f.Severity > check.Warning && f.Rule.Name != "unused" || left == 0 {
+		if f.Severity == check.Compromise || left == 0 {
 			continue
 		}
 		left--
