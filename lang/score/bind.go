@@ -358,16 +358,21 @@ func (b *binder) moment(file, line int, a syntax.Atom) (pos beat.Rat, bar int, o
 // span resolves a range of bars.
 func (b *binder) span(file, line int, a syntax.Atom) (from, to int, ok bool) {
 	where := at(file, line, a.Span())
-	r, ok := syntax.ParseRange(a.Text)
-	if !ok {
+	if _, ok := syntax.ParseRange(a.Text); !ok {
 		b.fault("unknown-place", where, "%s is not a range of bars: write 9-16, or A-B, or one bar", quoteWord(a.Text))
 		return 0, 0, false
 	}
-	from, _, _, ok1 := b.place(file, line, syntax.Atom{Pos: a.Pos, Text: r.From.String()}, true)
+	first, _, _ := strings.Cut(a.Text, "-")
+	from, _, _, ok1 := b.place(file, line, syntax.Atom{Pos: a.Pos, Text: first}, true)
 	if !ok1 {
 		return 0, 0, false
 	}
-	to, _, _, ok2 := b.place(file, line, syntax.Atom{Pos: a.Pos, Text: r.To.String()}, true)
+	end := syntax.Atom{Pos: a.Pos, Text: a.Text}
+	if i := strings.IndexByte(a.Text, '-'); i > 0 {
+		end.Pos.Offset += i + 1
+		end.Text = a.Text[i+1:]
+	}
+	to, _, _, ok2 := b.place(file, line, end, true)
 	if !ok2 {
 		return 0, 0, false
 	}
