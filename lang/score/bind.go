@@ -83,9 +83,6 @@ func (b *binder) gather(name string, f *syntax.File, above []string) {
 			continue
 		}
 		where := at(me, i, use.Path.Span())
-		if me != 0 {
-			where = Where{File: int32(me), Line: int32(i), Start: where.Start, End: where.End}
-		}
 		path := use.Path.Value()
 		switch {
 		case b.load == nil:
@@ -103,10 +100,8 @@ func (b *binder) gather(name string, f *syntax.File, above []string) {
 				b.fault("use", where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
 			case b.loaded[got]:
 			default:
-				before := len(b.Sources)
 				b.gather(got, file, append(above[:len(above):len(above)], name))
 				if n := troubles(file); n > 0 && me == 0 {
-					_ = before
 					b.fault("use", where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
 				}
 			}

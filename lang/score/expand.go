@@ -22,7 +22,6 @@ type expansion struct {
 	dyn     kit.Dynamic
 	recent  []content // what stood in the bars so far, for similes
 	open    int       // stroke whose roll goes on over the bar line, or -1
-	atEnd   beat.Rat
 	full    bool
 	quiet   bool // do not report again what a simile repeats
 }
@@ -198,10 +197,9 @@ func (e *expansion) simile(c *syntax.Cell) {
 // items lays one bar's strokes on the time line.
 func (e *expansion) items(c *syntax.Cell) {
 	grid := e.b.Grid
-	start, meter := grid.Start(e.bar), grid.Meter(e.bar)
+	start := grid.Start(e.bar)
 	end := start.Add(grid.Length(e.bar))
 	last := start.Add(beat.R(-1, 1))
-	lastSpan := c.Span()
 	lastWasStop := false
 	carried := false
 	for k := range c.Signs {
@@ -233,7 +231,7 @@ func (e *expansion) items(c *syntax.Cell) {
 			}
 			s := &e.strokes[e.open]
 			s.End = until
-			last, lastSpan, lastWasStop = until, it.Span(), true
+			last, lastWasStop = until, true
 			if it.Flags.Has(syntax.Short) {
 				s.Flags |= Short
 			}
@@ -247,7 +245,6 @@ func (e *expansion) items(c *syntax.Cell) {
 			e.fault("count", it.Span(), "bar %d has no count %s: %s", e.bar, it.Count(), e.b.barIs(e.bar))
 			continue
 		}
-		_ = meter
 		if !last.Less(pos) && !(lastWasStop && last == pos) {
 			switch {
 			case last == pos && !lastWasStop:
@@ -268,7 +265,7 @@ func (e *expansion) items(c *syntax.Cell) {
 		if it.Flags.Has(syntax.Short) {
 			s.Flags |= Short
 		}
-		last, lastSpan, lastWasStop = pos, it.Span(), false
+		last, lastWasStop = pos, false
 		switch {
 		case it.Kind == syntax.StopSign:
 			s.Flags = Stop
@@ -296,7 +293,6 @@ func (e *expansion) items(c *syntax.Cell) {
 		}
 		e.strokes = append(e.strokes, s)
 	}
-	_ = lastSpan
 	if !carried {
 		e.open = -1
 	}

@@ -292,7 +292,6 @@ type passIndex struct {
 }
 
 func newPassIndex(r beat.Road) *passIndex {
-	type edge struct{ bar, step int }
 	deltas := map[int]int{}
 	for _, s := range r.Spans {
 		deltas[s.From]++

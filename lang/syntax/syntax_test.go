@@ -256,7 +256,7 @@ func describeFile(f *File) []string {
 // blanks, comments' places.
 func meaning(f *File) []string {
 	var out []string
-	for i, l := range f.Lines {
+	for _, l := range f.Lines {
 		if l.Form == nil && l.Comment() == "" && !l.Broken || l.Broken && bare(l.Text) == "" {
 			continue
 		}
@@ -274,7 +274,6 @@ func meaning(f *File) []string {
 		if !l.Broken && len(l.Problems) == 0 {
 			s += " " + l.Comment()
 		}
-		_ = i
 		out = append(out, s)
 	}
 	return out
