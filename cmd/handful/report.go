@@ -167,8 +167,8 @@ func writeSums(out io.Writer, f *check.Finding) {
 	fmt.Fprintf(out, "      needs %s at the fastest, %s steady; there is %s\n", secs(f.Need.Floor), secs(f.Need.Steady), secs(f.Window))
 }
 
-func secs(s float64) string   { return fmt.Sprintf("%.2f s", s) }
-func signed(s float64) string { return fmt.Sprintf("%+.2f s", s) }
+func secs(s float64) string   { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
+func signed(s float64) string { return fmt.Sprintf("%+.2f s", math.Round(s*100)/100) }
 
 // widest is how much of a source line is shown; the rest is cut around the
 // marked range.

@@ -51,6 +51,8 @@ type binder struct {
 	lines  voiceIndex
 	bound  []logical
 	names  map[string]bool // what the parts' lines are called
+	// hasLength says that the piece says how many bars it has.
+	hasLength bool
 }
 
 type seatKey struct{ file, owner int }
@@ -324,7 +326,11 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 		bar += m.Bar
 	}
 	if within && !b.Grid.Has(bar) {
-		b.fault("unknown-place", where, "there is no bar %d: the piece has bars %d to %d", bar, b.Grid.First(), b.Grid.Last())
+		hint := ""
+		if bar > b.Grid.Last() && !b.hasLength {
+			hint = fmt.Sprintf("; write  bars %d  if it is longer than what is written out", bar)
+		}
+		b.fault("unknown-place", where, "there is no bar %d: the piece has bars %d to %d%s", bar, b.Grid.First(), b.Grid.Last(), hint)
 		return 0, c, false, false
 	}
 	if bar > MaxBars {
@@ -435,6 +441,7 @@ func (b *binder) bars() {
 			case *syntax.Length:
 				if fi == 0 && !l.Broken && s.Word.Text == "bars" {
 					said = b.whole(at(0, i, s.Value.Span()), s.Value.Text, 1, MaxBars)
+					b.hasLength = true
 				}
 			case *syntax.Item, *syntax.LimbLine:
 				lg := logical{file: fi, line: i, from: from, fromOK: fromOK, pass: pass}
