@@ -146,6 +146,12 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 		}
 		r.Motions = append(r.Motions, motion.Solve(r.Score, p))
 	}
+	for _, m := range r.Motions {
+		if m.Truncated {
+			r.Score.Problems = append(r.Score.Problems, score.Problem{Rule: "too-large", Where: m.Player.Where,
+				Message: fmt.Sprintf("%s plays more than %d strokes, repeats counted: only that many are followed", m.Player.Name, motion.MaxEvents)})
+		}
+	}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
 	for _, rule := range Rules() {
 		c.names = append(c.names, rule.Name)

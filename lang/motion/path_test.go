@@ -268,3 +268,19 @@ player Ida
 	assert.Zero(t, impossible(early))
 	assert.NotZero(t, impossible(late), "a fifth of a second is left")
 }
+
+func TestAFootElsewhereTakesTheBodyThere(t *testing.T) {
+	text := `tempo %d
+player Kim
+  kit
+    station set at right 300
+    snare-drum      on stand at ahead 40
+    bass-drum-pedal floor    at set ahead 10
+  R  snare-drum with snare-stick | 1 | -
+  RF bass-drum-pedal             | - | 1
+`
+	_, r := solved(t, fmt.Sprintf(text, 160))
+	assert.Equal(t, 1, impossible(r), "three metres in a second and a half")
+	_, r = solved(t, fmt.Sprintf(text, 60))
+	assert.Zero(t, impossible(r))
+}

@@ -108,7 +108,32 @@ func (v *solver) changes(si int, from, to *state, so *stageOption) []Change {
 			}
 		}
 	}
+	if len(out) == 0 && from.place != to.place && so.n > 0 { // a foot alone is wanted elsewhere
+		e := &v.events[so.events[0]]
+		d := flat(v.places[from.place].At, v.places[to.place].At)
+		c := Change{Hand: footOf(e.Limbs), To: e, Motions: v.player.Profile.Between(d, d > turnBeyond), Need: v.bodyNeed(from.place, to.place),
+			Start: st.bodyBusy, Window: st.t - st.bodyBusy, Walks: true, BodyBound: true}
+		for h := range 2 {
+			if ev := st.prevEv[h]; ev >= 0 && (c.From == nil || v.events[ev].T1 > c.From.T1) {
+				c.From = &v.events[ev]
+			}
+		}
+		c.Ratio = over(c.Window, c.Need.Floor)
+		if c.From != nil {
+			out = append(out, c)
+		}
+	}
 	return out
+}
+
+func footOf(limbs uint8) score.Limb {
+	switch {
+	case limbs&RF != 0:
+		return score.RightFoot
+	case limbs&LF != 0:
+		return score.LeftFoot
+	}
+	return score.Mouth
 }
 
 // bodyMotions are the motions of a leg from when the body leaves.
