@@ -37,7 +37,7 @@ player Ida
 			if rings >= in.Rings*enoughRing {
 				continue
 			}
-			f := c.of(&g, Warning, fmt.Sprintf("the %s rings for about %.0f s, and %s's %s has to lay it after %s at the most",
+			f := c.of(&g, Warning, fmt.Sprintf("the ring of the %s lasts about %.0f s, and %s's %s has to lay what rings after %s at the most",
 				in.Name(), in.Rings, g.player.Player.Name, g.Hand.Name(), seconds(max(0, rings))))
 			c.proposeAccept(c.report(f))
 		}

@@ -71,7 +71,36 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, 
 	if !sorted {
 		slices.SortStableFunc(events, func(a, b Event) int { return cmp.Compare(a.T0, b.T0) })
 	}
+	for i := range events {
+		if e := &events[i]; e.Kind == PageTurn && e.Action.Limb == score.AnyHand {
+			e.Limbs = freerHand(events, i)
+		}
+	}
 	return events, truncated
+}
+
+// freerHand is the hand that has more time around an event.
+func freerHand(events []Event, at int) uint8 {
+	room := func(hand uint8) float64 {
+		before, after := events[at].T0, 1e9
+		for i := at - 1; i >= 0; i-- {
+			if events[i].Limbs&hand != 0 {
+				before -= events[i].T1
+				break
+			}
+		}
+		for i := at + 1; i < len(events); i++ {
+			if events[i].Limbs&hand != 0 {
+				after = events[i].T0 - events[at].T0
+				break
+			}
+		}
+		return min(before, after)
+	}
+	if room(L) > room(R) {
+		return L
+	}
+	return R
 }
 
 // eachSpan visits the stretches of the time line in which a cue plays, with

@@ -187,6 +187,12 @@ func (v *solver) playing(e *Event) []option {
 			ch = w.With[0]
 		}
 		add(w, ch, true)
+		if roll && !w.Rolls || roll && ch.Count == 2 && w.Hands == 1 {
+			for i := range list {
+				list[i].conflict = uint8(NeedsTwo) + 1
+				list[i].cost += costImpossible
+			}
+		}
 	}
 	return list
 }

@@ -212,6 +212,8 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 	case l.Form == rules().item:
 		if near := nearest(word); near != "" {
 			what += fmt.Sprintf("; did you mean %s?", near)
+		} else if len(word) <= 3 {
+			what += "; limbs are R L R+L RL LR RF LF mouth any"
 		}
 		l.fault("syntax", span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
 	case l.Form == rules().limb:
