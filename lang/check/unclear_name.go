@@ -3,6 +3,8 @@ package check
 import (
 	"fmt"
 	"strings"
+
+	"handful/lang/score"
 )
 
 var unclearName = &Rule{
@@ -26,15 +28,17 @@ player Ida
   R tam-tam as written
 `,
 	check: func(c *Context) {
+		said := map[score.Where]bool{}
 		for _, p := range c.Score.Problems {
 			if p.Rule == "unclear-name" {
+				said[p.Where] = true
 				c.report(Finding{Severity: Warning, Where: p.Where, Message: p.Message})
 			}
 		}
 		for _, part := range c.Score.Parts {
 			for _, l := range part.Lines {
 				text := c.Score.Sources[l.Where.File].File.Lines[l.Where.Line].Text[l.Where.Start:l.Where.End]
-				if other := twoMeanings(text); other != "" {
+				if other := twoMeanings(text); other != "" && !said[l.Where] {
 					c.report(Finding{Severity: Warning, Where: l.Where,
 						Message: fmt.Sprintf("“%s” is read as the %s, and may be %s: write the name out", text, l.Inst.Name(), other)})
 				}

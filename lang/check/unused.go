@@ -51,7 +51,7 @@ player Ida
 		}
 		for _, o := range c.Score.Omits {
 			if o.Strokes == 0 {
-				c.report(Finding{Severity: Info, Where: o.Where, Message: "this leaves nothing out: nothing is written for it there"}).
+				c.report(Finding{Severity: Info, Where: o.Where, Message: "this leaves nothing out: nothing is written for it there, or somebody plays it"}).
 					propose("take the line out", false, remove(o.Where))
 			}
 		}

@@ -139,7 +139,7 @@ func (b *binder) accept(i int, s *syntax.Accept) {
 // cover marks every written stroke that somebody plays, and finds those that
 // nobody does, two do, or nobody wrote.
 func (b *binder) cover() {
-	omitted := map[*Line][]bool{}
+	omitted := map[*Line][]*Omit{}
 	for _, o := range b.Omits {
 		from, to := b.Grid.Start(o.From), b.Grid.Start(o.To+1)
 		for _, l := range b.lines.overlapping(o.Name, o.From, o.To) {
@@ -148,13 +148,12 @@ func (b *binder) cover() {
 			}
 			marks := omitted[l]
 			if marks == nil {
-				marks = make([]bool, len(l.Strokes))
+				marks = make([]*Omit, len(l.Strokes))
 				omitted[l] = marks
 			}
 			for i := firstAt(l.Strokes, from); i < len(l.Strokes) && l.Strokes[i].At.Less(to); i++ {
 				if l.Strokes[i].Sounds() {
-					marks[i] = true
-					o.Strokes++
+					marks[i] = o
 				}
 			}
 		}
@@ -262,7 +261,7 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 
 // gaps counts what became of one written line, and reports the runs of
 // strokes that nobody plays.
-func (b *binder) gaps(l *Line, omitted, substituted []bool) {
+func (b *binder) gaps(l *Line, omitted []*Omit, substituted []bool) {
 	open := -1
 	for i := range l.Strokes {
 		if !l.Strokes[i].Sounds() {
@@ -279,8 +278,9 @@ func (b *binder) gaps(l *Line, omitted, substituted []bool) {
 			b.Coverage.Substituted++
 		case missing == 0:
 			b.Coverage.Covered++
-		case omitted != nil && omitted[i]:
+		case omitted != nil && omitted[i] != nil:
 			b.Coverage.Omitted++
+			omitted[i].Strokes++
 			missing = 0
 		}
 		if missing == 0 {

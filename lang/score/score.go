@@ -309,7 +309,7 @@ type Omit struct {
 	Part     string
 	Reason   string
 	Where    Where
-	Strokes  int // how many it took out
+	Strokes  int // how many it took out that nobody plays
 }
 
 // An Accept is a finding that the arranger has weighed, and why.
