@@ -1,0 +1,187 @@
+package score
+
+import (
+	"slices"
+	"strings"
+
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// byOwner reads every player's holds, cues and actions.
+func (b *binder) byOwner(players map[int]*Player) {
+	src := b.Sources[0]
+	for k := range b.bound {
+		lg := &b.bound[k]
+		if lg.file != 0 {
+			continue
+		}
+		l := src.File.Lines[lg.line]
+		p := players[src.Seats[lg.line].Owner]
+		s, ok := l.Stmt.(*syntax.LimbLine)
+		if !ok || p == nil || l.Broken || src.Seats[lg.line].Block != syntax.InPlayer {
+			continue
+		}
+		limb, ok := limbNamed(s.Limb.Text)
+		if !ok {
+			continue
+		}
+		switch {
+		case s.Holds != nil:
+			b.holds(p, limb, lg.line, s)
+		case s.Cue != nil:
+			b.cue(p, limb, *lg, s)
+		default:
+			b.action(p, limb, *lg, s)
+		}
+	}
+	for _, p := range b.Players {
+		slices.SortStableFunc(p.Actions, func(x, y *Action) int { return x.At.Cmp(y.At) })
+	}
+	if len(b.opt.Without) > 0 {
+		b.Players = slices.DeleteFunc(b.Players, func(p *Player) bool { return slices.Contains(b.opt.Without, p.Name) })
+	}
+}
+
+func limbNamed(word string) (Limb, bool) {
+	if word == "L+R" {
+		word = "R+L"
+	}
+	i := slices.Index(limbWords[:], word)
+	return Limb(max(0, i)), i >= 0
+}
+
+func (b *binder) count(line int, n *syntax.Num) int {
+	if n == nil {
+		return 1
+	}
+	return b.whole(at(0, line, n.Span()), n.Text, 1, 2)
+}
+
+func (b *binder) holds(p *Player, limb Limb, line int, s *syntax.LimbLine) {
+	where := at(0, line, s.Holds.Name.Span())
+	if limb != Right && limb != Left {
+		b.fault("syntax", at(0, line, s.Limb.Span()), "one hand holds: write R holds or L holds")
+		return
+	}
+	h := Hold{Said: true, Count: b.count(line, s.Holds.Count), Where: where}
+	if name := s.Holds.Name.Text; name != "nothing" {
+		if h.Implement = b.Catalogue.Implement(name); h.Implement == nil {
+			if p.Item(name) == nil && b.Catalogue.Resolve(name) == nil {
+				b.implement(where, name)
+				return
+			}
+			h.Inst = b.itemFor(p, where, name)
+		}
+	}
+	if p.Holds[limb].Said {
+		pr := b.fault("syntax", b.wholeLine(0, line), "%s already says what the %s holds at the start; later changes are takes and lays", p.Name, limb.Name())
+		pr.Related = []Note{{p.Holds[limb].Where, "here"}}
+		return
+	}
+	p.Holds[limb] = h
+}
+
+func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
+	a := &Action{Limb: limb, Count: 1, Pass: lg.pass, Where: b.wholeLine(0, lg.line)}
+	if !limb.IsHand() && (limb != AnyHand || s.Turns == nil) {
+		b.fault("syntax", at(0, lg.line, s.Limb.Span()), "one hand takes, lays, damps or turns: write R or L")
+		return
+	}
+	var place *syntax.Atom
+	var thing *syntax.Thing
+	switch {
+	case s.Turns != nil:
+		a.Kind, place = TurnPage, s.Turns
+	case s.Takes != nil:
+		a.Kind, place, thing = Take, s.Takes.At, &s.Takes.Thing
+	case s.Lays != nil:
+		a.Kind, place, thing = Lay, s.Lays.At, &s.Lays.Thing
+	case s.Damps != nil:
+		a.Kind, place, thing = Damp, s.Damps.At, &s.Damps.Thing
+		if s.With != nil {
+			a.By = s.With.Text
+		}
+	default:
+		return
+	}
+	if place == nil {
+		b.fault("syntax", b.wholeLine(0, lg.line), "this change needs its place: … at 12.3")
+		return
+	}
+	var ok bool
+	if a.At, a.Bar, ok = b.moment(0, lg.line, *place); !ok {
+		return
+	}
+	if thing != nil {
+		where := at(0, lg.line, thing.Name.Span())
+		name := thing.Name.Text
+		a.Count = b.count(lg.line, thing.Count)
+		switch {
+		case a.Kind == Damp:
+			if a.Item = b.itemFor(p, where, name); a.Item == nil {
+				return
+			}
+		case name == "it" && a.Kind == Lay:
+		default:
+			if a.Implement = b.Catalogue.Implement(name); a.Implement == nil {
+				if p.Item(name) == nil && b.Catalogue.Resolve(name) == nil {
+					b.implement(where, name)
+					return
+				}
+				a.Item = b.itemFor(p, where, name)
+			}
+		}
+	}
+	p.Actions = append(p.Actions, a)
+}
+
+func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
+	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span())}
+	if s.Cue.Bars == nil && s.Cue.AsWritten == nil {
+		b.fault("syntax", c.Where, "this cue plays nothing yet: put its bars behind it, | 1 2 |, or  as written")
+		return
+	}
+	if s.Cue.Bars != nil {
+		c.Where.End = int32(len(strings.TrimRight(b.Sources[0].File.Lines[lg.line].Text[:s.Cue.Bars.Pos.Offset], " \t")))
+	}
+	if c.Item = b.itemFor(p, c.Name, s.Cue.Name.Text); c.Item == nil {
+		return
+	}
+	if m := s.Cue.Mount; m != nil {
+		c.Mount = kit.MountNamed(m.String())
+		c.MountWhere = at(0, lg.line, syntax.Span{Start: m.Pos.Offset, End: m.Pos.Offset + len(m.String())})
+	}
+	if w := s.Cue.With; w != nil {
+		c.WithWhere = at(0, lg.line, w.Name.Span())
+		im := b.implement(c.WithWhere, w.Name.Text)
+		if im != nil {
+			c.With = []kit.Choice{{Implement: im.ID, Count: b.count(lg.line, w.Count)}}
+		}
+	}
+	c.Voice = c.Item.Name
+	if f := s.Cue.For; f != nil {
+		c.Voice = f.Text
+		if c.For = b.instrument(at(0, lg.line, f.Span()), f.Text, p); c.For != nil {
+			if b.Catalogue.Instrument(f.Text) == nil {
+				c.Voice = c.For.ID
+			}
+		}
+	} else if c.Item.Inst.ID != c.Item.Name && !b.writtenAs(c.Voice) {
+		c.Voice = c.Item.Inst.ID
+	}
+	if !lg.fromOK {
+		return
+	}
+	if a := s.Cue.AsWritten; a != nil {
+		c.AsWritten = true
+		b.asWritten(c, lg, a)
+	} else {
+		if !b.Grid.Has(lg.from) {
+			b.fault("unknown-place", c.Where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
+			return
+		}
+		c.Strokes, c.Words, c.To = b.expand(lg)
+	}
+	p.Cues = append(p.Cues, c)
+}

@@ -1,0 +1,285 @@
+package score
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// kits reads the set-ups of one file: its players' own, and the shared one.
+func (b *binder) kits(fi int, byOwner map[int]*Player) {
+	src := b.Sources[fi]
+	shared := &Player{Stations: []Station{{}}}
+	ownerOf := func(i int) *Player {
+		seat := src.Seats[i]
+		if seat.Inner >= 0 {
+			if fi != 0 {
+				return nil // the players of a used file are its own affair
+			}
+			return byOwner[seat.Owner]
+		}
+		return shared
+	}
+	// Stations first: what stands at one may be listed above it.
+	for pass := range 2 {
+		for i, l := range src.File.Lines {
+			if src.Seats[i].Block != syntax.InKit || l.Broken {
+				continue
+			}
+			p := ownerOf(i)
+			if p == nil {
+				continue
+			}
+			p.HasKit = true
+			switch s := l.Stmt.(type) {
+			case *syntax.Stand:
+				b.stand(p, fi, i, s, pass)
+			case *syntax.Item:
+				if pass == 1 {
+					b.item(p, fi, i, s)
+				}
+			}
+		}
+	}
+	for _, it := range shared.Items {
+		it.Shared = true
+	}
+	b.shared = append(b.shared, shared.Items...)
+	if len(shared.Tables) > 0 || len(shared.Stations) > 1 {
+		for _, p := range b.Players {
+			if len(p.Stations) == 1 {
+				p.Stations = append(p.Stations, shared.Stations[1:]...)
+			}
+			p.Tables = append(p.Tables, shared.Tables...)
+		}
+	}
+}
+
+func (b *binder) stand(p *Player, fi, i int, s *syntax.Stand, pass int) {
+	station := s.Word.Text == "station"
+	if station != (pass == 0) {
+		return
+	}
+	if station && s.Name == nil {
+		b.fault("syntax", b.wholeLine(fi, i), "a station has a name: station timps at right 180 behind 40")
+		return
+	}
+	pt, st, ok := b.spot(p, fi, i, s.Spot, station)
+	if !ok {
+		return
+	}
+	if !station {
+		if s.Name != nil {
+			b.fault("syntax", at(fi, i, s.Name.Span()), "a table has no name: table at [STATION] right 20 ahead 40")
+		}
+		p.Tables = append(p.Tables, Table{At: pt, Station: st, Where: b.wholeLine(fi, i)})
+		return
+	}
+	for _, have := range p.Stations {
+		if have.Name == s.Name.Text {
+			b.fault("syntax", at(fi, i, s.Name.Span()), "station %s is already there", s.Name.Text)
+			return
+		}
+	}
+	if len(p.Stations) >= 16 {
+		b.fault("too-large", b.wholeLine(fi, i), "a player has at most 16 stations")
+		return
+	}
+	p.Stations = append(p.Stations, Station{Name: s.Name.Text, At: pt, Where: b.wholeLine(fi, i)})
+}
+
+// spot reads a place in space. Without one, a station is where the player
+// stands and anything else is not placed.
+func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt body.Point, station int, ok bool) {
+	if s == nil {
+		b.fault("syntax", b.wholeLine(fi, i), "this says nothing of where it stands: at right 20 ahead 40, in centimetres")
+		return pt, 0, false
+	}
+	if s.Station != nil {
+		station = slices.IndexFunc(p.Stations, func(st Station) bool { return st.Name == s.Station.Text })
+		if station < 0 || absolute {
+			b.fault("unknown-name", at(fi, i, s.Station.Span()), "there is no station %s: add  station %s at right 180", quoteWord(s.Station.Text), s.Station.Text)
+			return pt, 0, false
+		}
+		pt = p.Stations[station].At
+	}
+	for _, st := range s.Steps {
+		v, err := strconv.ParseFloat(st.By.Text, 64)
+		if err != nil || !(v >= 0 && v <= 2000) {
+			b.fault("value", at(fi, i, st.By.Span()), "%s is not a distance in centimetres, 0 to 2000", quoteWord(st.By.Text))
+			return pt, 0, false
+		}
+		switch st.Dir.Text {
+		case "right":
+			pt.Right += v
+		case "left":
+			pt.Right -= v
+		case "ahead":
+			pt.Ahead += v
+		case "behind":
+			pt.Ahead -= v
+		case "up":
+			pt.Up += v
+		case "down":
+			pt.Up -= v
+		default:
+			b.fault("syntax", at(fi, i, st.Dir.Span()), "%s is not a direction: right, left, ahead, behind, up, down", quoteWord(st.Dir.Text))
+			return pt, 0, false
+		}
+	}
+	return pt, station, true
+}
+
+func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
+	where := at(fi, i, s.Name.Span())
+	if s.Bars != nil {
+		b.fault("syntax", at(fi, i, s.Bars.Span()), "a kit says what stands where; bars belong under a part, or behind a limb")
+	}
+	kind, kindWhere := s.Name.Text, where
+	if s.Is != nil {
+		kind, kindWhere = s.Is.Text, at(fi, i, s.Is.Span())
+	}
+	in := b.instrument(kindWhere, kind, p)
+	if in == nil {
+		return
+	}
+	if have := p.Item(s.Name.Text); have != nil && !have.Shared {
+		pr := b.fault("syntax", where, "%s is already in this kit: a second one needs a name of its own, as in  high-block is woodblock", s.Name.Text)
+		pr.Related = []Note{{have.Where, "the first one"}}
+		return
+	}
+	it := &Item{Name: s.Name.Text, Inst: in, Where: b.wholeLine(fi, i), Listed: true}
+	if s.Mount != nil {
+		it.Mount = kit.MountNamed(s.Mount.String())
+	}
+	if s.Spot != nil {
+		pt, st, ok := b.spot(p, fi, i, s.Spot, false)
+		if ok {
+			it.At, it.Station, it.Placed = pt, st, true
+		}
+	}
+	p.Items = append(p.Items, it)
+}
+
+// instrument finds the kind of a thing, and says what else it may have meant.
+func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument {
+	if in := b.Catalogue.Resolve(name); in != nil {
+		if in.ID != name && strings.ContainsAny(name, ".") {
+			b.fault("unclear-name", where, "%s is taken for %s: write %s", quoteWord(name), in.Name(), in.ID)
+		}
+		return in
+	}
+	if all := b.Catalogue.Called(name); len(all) > 1 {
+		var ids []string
+		for _, in := range all {
+			ids = append(ids, in.ID)
+		}
+		b.fault("unclear-name", where, "%s may be %s: write which", quoteWord(name), strings.Join(ids, " or "))
+		return all[0]
+	}
+	var ids []string
+	for _, in := range b.Catalogue.Instruments() {
+		ids = append(ids, in.ID)
+	}
+	if p != nil {
+		for _, it := range p.Items {
+			ids = append(ids, it.Name)
+		}
+	}
+	near := kit.Nearest(name, ids)
+	hint := didYouMean(near)
+	if near == "" {
+		hint = "; the catalogue is shown by  handful instruments, and an  instrument " + name + "  block defines one of your own"
+	}
+	b.fault("unknown-name", where, "no instrument is called %s%s", quoteWord(name), hint)
+	return nil
+}
+
+// itemFor finds the thing that a name means to a player, adding it to the
+// set-up when the catalogue has it and no kit does.
+func (b *binder) itemFor(p *Player, where Where, name string) *Item {
+	if it := p.Item(name); it != nil {
+		it.Used = true
+		return it
+	}
+	var only *Item
+	if in := b.Catalogue.Resolve(name); in != nil {
+		for _, it := range p.Items {
+			if it.Inst == in && it.Name != in.ID {
+				if only != nil {
+					only = nil
+					break
+				}
+				only = it
+			}
+		}
+		if only != nil {
+			only.Used = true
+			return only
+		}
+		if it := p.Item(in.ID); it != nil {
+			it.Used = true
+			return it
+		}
+	}
+	in := b.instrument(where, name, p)
+	if in == nil {
+		return nil
+	}
+	it := &Item{Name: name, Inst: in, Used: true, Where: where}
+	p.Items = append(p.Items, it)
+	return it
+}
+
+// shelf places what the text leaves unplaced, in an arc before the player in
+// the order of first use, and gives every player a table.
+func (b *binder) shelf() {
+	for _, p := range b.Players {
+		if len(p.Tables) == 0 {
+			p.Tables = []Table{{At: body.Point{Right: 20, Ahead: 40}, Assumed: true}}
+		}
+		for si := 1; si < len(p.Stations); si++ {
+			has := slices.ContainsFunc(p.Tables, func(t Table) bool { return t.Station == si })
+			if !has {
+				at := p.Stations[si].At
+				at.Right += 20
+				at.Ahead += 40
+				p.Tables = append(p.Tables, Table{At: at, Station: si, Assumed: true})
+			}
+		}
+		var loose []*Item
+		for _, it := range p.Items {
+			if !it.Placed && it.Used {
+				loose = append(loose, it)
+			}
+		}
+		for i, it := range loose {
+			it.At = arc(i, len(loose))
+		}
+	}
+}
+
+// The arc on which instruments are assumed to stand: common practice, no
+// source. Up to seven stand a hand's breadth apart within easy reach.
+const (
+	arcRadius  = 50.0
+	arcSpacing = 32.0
+)
+
+// arc is the place of the i-th of n instruments: the first straight ahead,
+// the next ones to its left and right in turn.
+func arc(i, n int) body.Point {
+	radius := min(70, max(arcRadius, float64(n-1)*arcSpacing/math.Pi))
+	step := min(arcSpacing/radius, math.Pi/float64(max(1, n-1)))
+	slot := float64((i + 1) / 2)
+	if i%2 == 1 {
+		slot = -slot
+	}
+	angle := slot * step
+	return body.Point{Right: math.Round(radius * math.Sin(angle)), Ahead: math.Round(radius * math.Cos(angle))}
+}

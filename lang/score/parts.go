@@ -1,0 +1,216 @@
+package score
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// parts opens every part.
+func (b *binder) parts() {
+	for fi, src := range b.Sources {
+		for i, l := range src.File.Lines {
+			s, ok := l.Stmt.(*syntax.Part)
+			if !ok || s.Name.Text == "" {
+				continue
+			}
+			where := at(fi, i, s.Name.Span())
+			p := b.part(s.Name.Value())
+			if p == nil {
+				p = &Part{Name: s.Name.Value(), Where: where}
+				b.Parts = append(b.Parts, p)
+			}
+			if s.In != nil {
+				p.Elsewhere = s.In.Value()
+				b.fault("use", at(fi, i, s.In.Span()), "this version reads written parts in the notation only: write what %s holds as lines below", syntax.Quote(p.Elsewhere))
+			}
+		}
+	}
+}
+
+func (b *binder) part(name string) *Part {
+	for _, p := range b.Parts {
+		if p.Name == name {
+			return p
+		}
+	}
+	return nil
+}
+
+// writtenAs says whether some part has a line of that very name.
+func (b *binder) writtenAs(name string) bool {
+	if b.names == nil {
+		b.names = map[string]bool{}
+		for k := range b.bound {
+			lg := &b.bound[k]
+			src := b.Sources[lg.file]
+			if s, ok := src.File.Lines[lg.line].Stmt.(*syntax.Item); ok && src.Seats[lg.line].Block == syntax.InPart {
+				b.names[s.Name.Text] = true
+			}
+		}
+	}
+	return b.names[name]
+}
+
+// written expands the lines of the parts, then fills in the cues that take
+// their strokes from them.
+func (b *binder) written() {
+	for k := range b.bound {
+		lg := b.bound[k]
+		src := b.Sources[lg.file]
+		l := src.File.Lines[lg.line]
+		s, ok := l.Stmt.(*syntax.Item)
+		if !ok || l.Broken || src.Seats[lg.line].Block != syntax.InPart {
+			continue
+		}
+		opener, _ := src.File.Lines[src.Seats[lg.line].Owner].Stmt.(*syntax.Part)
+		if opener == nil || opener.Name.Text == "" {
+			continue
+		}
+		part := b.part(opener.Name.Value())
+		where := at(lg.file, lg.line, s.Name.Span())
+		if s.Is != nil || s.Mount != nil || s.Spot != nil {
+			b.fault("syntax", b.wholeLine(lg.file, lg.line), "a part says what is written; what it is and where it stands belongs under  kit")
+		}
+		if s.Bars == nil {
+			b.fault("syntax", b.wholeLine(lg.file, lg.line), "this line has no bars: %s | 1 2 |", s.Name.Text)
+			continue
+		}
+		in := b.kindOf(s.Name.Text)
+		if in == nil {
+			if in = b.instrument(where, s.Name.Text, nil); in == nil {
+				continue
+			}
+		}
+		if !lg.fromOK {
+			continue
+		}
+		if !b.Grid.Has(lg.from) {
+			b.fault("unknown-place", where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
+			continue
+		}
+		line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
+		line.Strokes, line.Words, line.To = b.expand(lg)
+		line.covered = make([]uint64, len(line.Strokes))
+		part.Lines = append(part.Lines, line)
+	}
+	b.lines = indexLines(b.Parts)
+	for _, p := range b.Players {
+		for _, c := range p.Cues {
+			if c.AsWritten {
+				b.fill(c)
+			}
+		}
+	}
+}
+
+// kindOf finds what a name means in any kit of the piece.
+func (b *binder) kindOf(name string) *kit.Instrument {
+	for _, it := range b.shared {
+		if it.Name == name {
+			return it.Inst
+		}
+	}
+	for _, p := range b.Players {
+		if it := p.Item(name); it != nil {
+			return it.Inst
+		}
+	}
+	return nil
+}
+
+// voice is the name that coverage goes by: the item's, or the kind's id.
+func (b *binder) voice(name string, in *kit.Instrument) string {
+	if b.Catalogue.Instrument(name) == nil && in.ID != name && b.kindOf(name) == nil {
+		return in.ID // written by an abbreviation or another name
+	}
+	return name
+}
+
+// asWritten notes what a cue takes from the parts; fill does it, once the
+// parts are there.
+func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) {
+	c.To = b.Grid.Last()
+	if lg.next > 0 {
+		c.To = lg.next - 1
+	}
+	if a.In != nil {
+		from, to, ok := b.span(0, lg.line, *a.In)
+		if !ok {
+			return
+		}
+		c.From, c.To = from, to
+	}
+	if a.Of != nil {
+		c.Of = a.Of.Value()
+		if b.part(c.Of) == nil {
+			var names []string
+			for _, p := range b.Parts {
+				names = append(names, syntax.Quote(p.Name))
+			}
+			b.fault("unknown-name", at(0, lg.line, a.Of.Span()), "there is no part %s; there is %s", syntax.Quote(c.Of), strings.Join(append(names, "nothing else")[:max(1, len(names))], ", "))
+			return
+		}
+	}
+	for _, n := range a.On {
+		if _, ok := syntax.ParseCount(n.Text); !ok {
+			b.fault("count", at(0, lg.line, n.Span()), "%s is not a count: write  on 1 3", quoteWord(n.Text))
+		}
+	}
+}
+
+func (b *binder) fill(c *Cue) {
+	l := b.Sources[0].File.Lines[c.Where.Line]
+	s := l.Stmt.(*syntax.LimbLine).Cue.AsWritten
+	var only []beat.Count
+	for _, n := range s.On {
+		if cnt, ok := syntax.ParseCount(n.Text); ok {
+			only = append(only, cnt)
+		}
+	}
+	from, to := b.Grid.Start(c.From), b.Grid.Start(c.To+1)
+	sources := 0
+	for _, line := range b.lines.overlapping(c.Voice, c.From, c.To) {
+		if c.Of != "" && line.Part.Name != c.Of {
+			continue
+		}
+		first, _ := slices.BinarySearchFunc(line.Strokes, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
+		took := false
+		for i := first; i < len(line.Strokes) && line.Strokes[i].At.Less(to); i++ {
+			st := line.Strokes[i]
+			if len(only) > 0 {
+				_, cnt := b.Grid.Place(st.At)
+				if !slices.Contains(only, cnt) {
+					continue
+				}
+			}
+			st.Where = c.Where
+			st.Hand = 0
+			c.Strokes = append(c.Strokes, st)
+			took = true
+		}
+		for _, w := range line.Words {
+			if !w.At.Less(from) && w.At.Less(to) {
+				c.Words = append(c.Words, w)
+			}
+		}
+		if took {
+			sources++
+		}
+	}
+	if sources > 1 {
+		slices.SortStableFunc(c.Strokes, func(x, y Stroke) int { return x.At.Cmp(y.At) })
+		c.Strokes = slices.CompactFunc(c.Strokes, func(x, y Stroke) bool { return x.At == y.At && x.Has(Stop) == y.Has(Stop) })
+	}
+	if len(c.Strokes) == 0 {
+		where := fmt.Sprintf("from bar %d to bar %d", c.From, c.To)
+		if c.To <= c.From {
+			where = fmt.Sprintf("in bar %d", c.From)
+		}
+		b.fault("unused", c.Where, "nothing is written for %s %s, so this cue plays nothing", c.Voice, where)
+	}
+}

@@ -1,0 +1,114 @@
+package score
+
+import (
+	"strconv"
+	"strings"
+
+	"handful/lang/body"
+	"handful/lang/syntax"
+)
+
+// players opens every player and reads the set-ups.
+func (b *binder) players() {
+	src := b.Sources[0]
+	byOwner := map[int]*Player{}
+	for i, l := range src.File.Lines {
+		s, ok := l.Stmt.(*syntax.Player)
+		if !ok || s.Name.Text == "" {
+			continue
+		}
+		name := s.Name.Value()
+		p := b.Player(name)
+		if p == nil {
+			p = &Player{Name: name, Profile: body.Experienced(), Where: at(0, i, s.Name.Span()), Stations: []Station{{}}}
+			b.Players = append(b.Players, p)
+		}
+		byOwner[i] = p
+	}
+	for fi := range b.Sources {
+		b.kits(fi, byOwner)
+	}
+	for _, p := range b.Players {
+		for _, it := range b.shared {
+			if p.Item(it.Name) == nil {
+				copied := *it
+				p.Items = append(p.Items, &copied)
+				p.HasKit = true
+			}
+		}
+	}
+	for i, l := range src.File.Lines {
+		p := byOwner[src.Seats[i].Owner]
+		if p == nil || l.Broken || src.Seats[i].Block != syntax.InPlayer {
+			continue
+		}
+		switch s := l.Stmt.(type) {
+		case *syntax.Profile:
+			b.profile(p, i, s)
+		case *syntax.Setting:
+			b.setting(p, i, s)
+		}
+	}
+	b.byOwner(byOwner)
+}
+
+// Player finds a player by name.
+func (s *Score) Player(name string) *Player {
+	for _, p := range s.Players {
+		if p.Name == name {
+			return p
+		}
+	}
+	return nil
+}
+
+// Item finds an instrument of the player's set-up by its name there.
+func (p *Player) Item(name string) *Item {
+	for _, it := range p.Items {
+		if it.Name == name {
+			return it
+		}
+	}
+	return nil
+}
+
+func (b *binder) profile(p *Player, line int, s *syntax.Profile) {
+	pr, ok := body.ProfileNamed(s.Name.Text)
+	if !ok {
+		b.fault("value", at(0, line, s.Name.Span()), "there is no profile %s: %s", quoteWord(s.Name.Text), strings.Join(body.ProfileNames(), ", "))
+		return
+	}
+	p.Profile = pr
+	for k := range s.Settings {
+		b.setting(p, line, &s.Settings[k])
+	}
+}
+
+func (b *binder) setting(p *Player, line int, s *syntax.Setting) {
+	v, err := strconv.ParseFloat(s.Value.Text, 64)
+	where := at(0, line, s.Value.Span())
+	check := func(least, most float64, what string) bool {
+		if err != nil || !(v >= least && v <= most) {
+			b.fault("value", where, "%s is %s: from %g to %g", s.Word.Text, what, least, most)
+			return false
+		}
+		return true
+	}
+	switch s.Word.Text {
+	case "reach":
+		if check(20, 120, "how far the player reaches, in centimetres") {
+			p.Profile.Lean += v - p.Profile.Reach
+			p.Profile.Reach = v
+		}
+	case "fastest":
+		if check(1, 20, "the most strokes a second of one hand") {
+			p.Profile.Fastest = v
+		}
+	case "margin":
+		if check(0.5, 5, "how many times the steady time a change should have") {
+			p.Profile.Margin = v
+		}
+	default:
+		b.fault("syntax", at(0, line, s.Word.Span()), "%s is not a setting: reach, fastest, margin", quoteWord(s.Word.Text))
+	}
+}
