@@ -33,7 +33,7 @@ player Ida
 				full, other = other, full
 			}
 			f := c.conflict(m, k, "both hands", fmt.Sprintf("%s cannot %s and %s at once: the %s takes both hands%s",
-				m.Player.Name, toDo(full), toDo(other), full.Item().Inst.Name(), times(k.more, k.lastBar)))
+				m.Player.Name, toDo(full), toDo(other), full.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar)))
 			got := c.report(f)
 			for _, e := range []*motion.Event{full, other} {
 				if e.Cue != nil {

@@ -80,7 +80,7 @@ func (c *Context) seam(ch *motion.Change) bool {
 func (c *Context) of(g *changeGroup, sev Severity, message string) Finding {
 	ch := g.Change
 	f := Finding{
-		Severity: sev, Message: message + times(g.more, g.lastBar), Where: ch.To.Where(), Player: g.player.Player.Name, Limb: ch.Hand.Name(),
+		Severity: sev, Message: message + times(g.more, ch.To.Bar(), g.lastBar), Where: ch.To.Where(), Player: g.player.Player.Name, Limb: ch.Hand.Name(),
 		Need: ch.Need, Window: ch.Window, Timed: true, Times: g.more, LastBar: g.lastBar,
 	}
 	f.place(c.Score, ch.To.At())

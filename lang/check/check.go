@@ -257,14 +257,20 @@ func (f *Finding) PlaceWords() string {
 func seconds(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
 
 // times says how many more places are like one.
-func times(n, lastBar int) string {
-	if n == 0 {
-		return ""
+func times(n, bar, lastBar int) string {
+	often := "once more"
+	if n > 1 {
+		often = fmt.Sprintf("%d times more", n)
 	}
-	if n == 1 {
+	switch {
+	case n == 0:
+		return ""
+	case lastBar <= bar:
+		return " (and " + often + " in this bar)"
+	case n == 1:
 		return fmt.Sprintf(" (and once more, in bar %d)", lastBar)
 	}
-	return fmt.Sprintf(" (and %d times more, to bar %d)", n, lastBar)
+	return fmt.Sprintf(" (and %s, to bar %d)", often, lastBar)
 }
 
 // A Ceiling is how fast a player can take the piece.

@@ -36,7 +36,7 @@ player Ida
 			if k.A.T0 == k.B.T0 {
 				f.Message = fmt.Sprintf("%s's %s has two things to do at once: %s, and %s", m.Player.Name, limb, toDo(k.A), toDo(k.B))
 			}
-			f.Message += times(k.more, k.lastBar)
+			f.Message += times(k.more, k.B.Bar(), k.lastBar)
 			got := c.report(f)
 			if k.B.Cue != nil {
 				c.proposeForCue(got, k.B.Cue, nil)

@@ -29,7 +29,7 @@ player Kim
 				return
 			}
 			c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once%s",
-				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.lastBar))))
+				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar))))
 		})
 	},
 }

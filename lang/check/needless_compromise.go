@@ -54,7 +54,7 @@ player Ida
 			}
 			for _, at := range seen {
 				f := &c.findings[at]
-				f.Message += times(f.Times, f.LastBar)
+				f.Message += times(f.Times, f.Bar, f.LastBar)
 				c.proposeAccept(f)
 			}
 		}

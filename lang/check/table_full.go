@@ -46,7 +46,8 @@ player Ida
 			places := max(1, len(m.Player.Tables))
 			if len(things) > fullTable*places {
 				c.report(Finding{Severity: Warning, Where: m.Player.Where, Player: m.Player.Name,
-					Message: fmt.Sprintf("%d different things lie on %s's %s: more than about eight are hard to find in the dark", len(things), m.Player.Name, plural(places, "table"))})
+					Message: fmt.Sprintf("%d different things lie on %s's %s: more than about eight to a table are hard to find in the dark", len(things), m.Player.Name,
+						map[bool]string{true: "table", false: plural(places, "table")}[places == 1])})
 			}
 		}
 	},

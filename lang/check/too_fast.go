@@ -35,7 +35,7 @@ player Ida
 				}
 				f := Finding{Severity: sev, Where: r.to.Where(), Player: m.Player.Name, Limb: r.limb,
 					Message: fmt.Sprintf("%s's %s strikes the %s every %s here; %s%s", m.Player.Name, r.limb, r.to.Item().Inst.Name(), seconds(r.dt), verdict,
-						times(r.rest, r.lastBar)),
+						times(r.rest, r.to.Bar(), r.lastBar)),
 					Need: r.pace, Window: r.dt, Timed: true, Times: r.rest, LastBar: r.lastBar,
 					Sums: []Sum{{"from stroke to stroke", r.kind, r.pace, r.source}}}
 				f.place(c.Score, r.to.At())

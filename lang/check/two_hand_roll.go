@@ -32,9 +32,9 @@ player Ida
 			if roll.Kind != motion.RollOn {
 				roll, other = other, roll
 			}
-			msg := fmt.Sprintf("%s has no way to roll on the %s as it is given here%s", m.Player.Name, roll.Item().Inst.Name(), times(k.more, k.lastBar))
+			msg := fmt.Sprintf("%s has no way to roll on the %s as it is given here%s", m.Player.Name, roll.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar))
 			if roll != other {
-				msg = fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s%s", m.Player.Name, roll.Item().Inst.Name(), toDo(other), times(k.more, k.lastBar))
+				msg = fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s%s", m.Player.Name, roll.Item().Inst.Name(), toDo(other), times(k.more, k.B.Bar(), k.lastBar))
 			}
 			got := c.report(c.conflict(m, k, limbOf(roll.Limbs&motion.Hands), msg))
 			c.proposeRoll(got, roll)

@@ -35,7 +35,7 @@ player Sol
 	check: func(c *Context) {
 		c.eachConflict(motion.TwoStations, func(m *motion.Result, k conflictGroup) {
 			c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place%s",
-				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.lastBar))))
+				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar))))
 		})
 		for _, g := range c.changes(stuck) {
 			if !g.Walks || g.To.Kind == motion.Stop {
