@@ -219,7 +219,20 @@ func (c *Context) proposeForChange(f *Finding, g *changeGroup) {
 	if g.From != nil && g.From.Cue != nil && g.From.Cue != cue {
 		c.proposeHand(f, g.From.Cue)
 	}
+	c.proposeEarlier(f, g)
 	c.proposeAccept(f)
+}
+
+// proposeEarlier offers to drop a set place for taking or laying, so that the
+// change may begin as soon as the hand is free.
+func (c *Context) proposeEarlier(f *Finding, g *changeGroup) {
+	for _, a := range g.player.Player.Actions {
+		if a.Kind != score.Take && a.Kind != score.Lay || a.Limb != g.Hand || g.To.At().Less(a.At) || g.From != nil && a.At.Less(g.From.At()) {
+			continue
+		}
+		verb := map[score.ActionKind]string{score.Take: "take", score.Lay: "lay"}[a.Kind]
+		f.propose(fmt.Sprintf("%s it earlier: as soon as the hand is free, not at %s", verb, c.Score.Place(a.At)), true, remove(a.Where))
+	}
 }
 
 func (c *Context) proposeHand(f *Finding, cue *score.Cue) {
