@@ -1,21 +1,3 @@
-// Package body says what a person can do and how long it takes.
-//
-// In come distances in centimetres and a profile. Out come motions: each with
-// the words a player would use, the codes of the table it stands on, and two
-// times in seconds.
-//
-//   - floor: as fast as people have been measured to do it. A window shorter
-//     than the floor is impossible.
-//   - steady: the pace of someone who does it all evening without fuss.
-//
-// What is measured: Fitts's tapping (1954), the MTM-1 card (1948), the
-// comfortable rates that Solomon gives (2016), tapping rates of drummers
-// (Fujii and others, 2009 to 2011). What is modelled: which of those motions a
-// change is made of, the profiles' factors, and the extra grasps of awkward
-// instruments. A single transition is good to perhaps 30 % either way: a
-// verdict is an aid to judgement, never a guarantee.
-//
-// The package knows nothing of scores, players' names or instruments.
 package body
 
 import (
@@ -51,11 +33,14 @@ func Sum(motions []Motion) Pace {
 
 // The sources that motions name.
 const (
-	MTM1     = "MTM-1 (Maynard, Stegemerten & Schwab 1948)"
-	Fitts    = "Fitts 1954, Shannon form"
-	Solomon  = "Solomon 2016"
-	Fujii    = "Fujii et al. 2009–2011"
-	Modelled = "modelled on MTM-1"
+	MTM1       = "MTM-1 (Maynard, Stegemerten & Schwab 1948)"
+	MTM1Memory = MTM1 + ", from memory"
+	MTM2       = "MTM-2 (International MTM Directorate)"
+	Fitts      = "Fitts 1954, Shannon form"
+	Moved      = MTM1 + "; its floor Fitts 1954, Shannon form" // the hand's way at the floor, the card when steady
+	Solomon    = "Solomon 2016"
+	Fujii      = "Fujii et al. 2009–2011"
+	Modelled   = "modelled on MTM-1; its floor on Fitts 1954"
 )
 
 // A Profile is how fast, how far and with how much margin one person works.
@@ -107,7 +92,10 @@ func ProfileNamed(name string) (Profile, bool) {
 }
 
 // scale makes a motion's times the profile's own. The steady time is never
-// below the floor.
+// below the floor. The card alone would put it there on ways of a few
+// centimetres, where it is quicker than the 180 ms that Fitts measured, on the
+// way to a narrow target, whose width the card does not ask for, and for a
+// student where one code stands for both (1.3 against 1.2).
 func (p Profile) scale(floor, steady float64) Pace {
 	f := floor * p.FloorScale
 	return Pace{f, max(f, steady*p.SteadyScale*p.margin())}
@@ -131,7 +119,23 @@ const (
 )
 
 // Fit is the fitted line without its lower bound, in seconds.
-func Fit(d, width float64) float64 { return fittsA + fittsB*math.Log2(max(0, d)/max(0.1, width)+1) }
+func Fit(d, width float64) float64 {
+	if !(width > leastWidth) { // a width that is no number, too
+		width = leastWidth
+	}
+	return fittsA + fittsB*math.Log2(way(d)/width+1)
+}
+
+// leastWidth, in cm, keeps a target of no width from taking for ever.
+const leastWidth = 0.1
+
+// way is a distance that can be gone: what is negative or no number is none.
+func way(d float64) float64 {
+	if d > 0 {
+		return d
+	}
+	return 0
+}
 
 func moveFloor(d, width float64) float64 { return max(fastestFitts, Fit(d, width)) }
 
@@ -149,40 +153,54 @@ func (p Profile) Travel(d, width float64) Motion {
 
 // Same is one hand again on the same surface.
 func (p Profile) Same() Pace {
-	floor := p.SameFloor
-	if p.Fastest > 0 {
-		floor = 1 / p.Fastest
-	}
+	floor := p.handFloor()
 	return Pace{floor, max(floor, p.SameSteady*p.margin())}
 }
 
-// proportion turns a steady rate of Solomon's into a pace, its floor as far
-// below it as one hand's is.
-func (p Profile) proportion(steady, floor float64) Pace {
+// handFloor is the least time from stroke to stroke of one hand: the
+// profile's own, or what the player says is the fastest.
+func (p Profile) handFloor() float64 {
+	if p.Fastest > 0 {
+		return 1 / p.Fastest
+	}
+	return p.SameFloor
+}
+
+// proportion is a rate of Solomon's and a floor for an experienced player,
+// made another's: the steady time by how that player's one hand stands to an
+// experienced one's when steady, the floor by how the limb's limit stands to
+// an experienced hand's 1/7 s. Modelled: nobody has measured those floors.
+func (p Profile) proportion(steady, floor, limit float64) Pace {
 	base := Experienced()
 	s := steady * p.SameSteady / base.SameSteady
-	f := floor * p.SameFloor / base.SameFloor
+	f := floor * limit / base.SameFloor
 	return Pace{f, max(f, s*p.margin())}
 }
 
 // SameMallet is one hand holding two mallets, striking again with the same;
-// Alternate is from the one mallet to the other.
-func (p Profile) SameMallet() Pace { return p.proportion(0.250, 0.18) }
-func (p Profile) Alternate() Pace  { return p.proportion(0.125, 0.09) }
+// Alternate is from the one mallet to the other, sixteenths at 120 (Solomon
+// 2016).
+func (p Profile) SameMallet() Pace { return p.proportion(0.250, 0.18, p.handFloor()) }
+func (p Profile) Alternate() Pace  { return p.proportion(0.125, 0.09, p.handFloor()) }
 
-// OneFoot and TwoFeet are pedal strokes.
-func (p Profile) OneFoot() Pace { return p.proportion(0.300, 0.2) }
-func (p Profile) TwoFeet() Pace { return p.proportion(0.150, 0.1) }
+// OneFoot and TwoFeet are pedal strokes: eighths and sixteenths at 100
+// (Solomon 2016). What a player says of the hand is not said of the feet.
+func (p Profile) OneFoot() Pace { return p.proportion(0.300, 0.2, p.SameFloor) }
+func (p Profile) TwoFeet() Pace { return p.proportion(0.150, 0.1, p.SameFloor) }
 
 // HandToHand is two hands in turn on one surface: sixteenths at 144 are
-// comfortable (Solomon 2016); the floor is in proportion.
-func (p Profile) HandToHand() Pace { return p.proportion(0.104, 0.104*(1.0/7)/0.208) }
+// comfortable (Solomon 2016). At the floor each hand is at its own limit, so
+// that a stroke comes in half the time.
+func (p Profile) HandToHand() Pace {
+	return p.proportion(0.104, Experienced().SameFloor/2, p.handFloor())
+}
 
 // BurstRate is how many strokes a second two or three may come at by rebound
 // on a membrane or a padded surface.
 func (p Profile) BurstRate() float64 { return 12 }
 
-// Handling is how hard a thing is to take and to lay.
+// Handling is how hard a thing is to take and to lay. Which grasps and
+// placings of the card a class stands for is modelled.
 type Handling int
 
 const (
@@ -193,7 +211,7 @@ const (
 
 // Lay is to put a thing down d away on something padded.
 func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
-	kase, codeText, source := "B", "M-B", MTM1
+	kase, codeText, source := "B", "M-B", Moved
 	if quiet {
 		kase, codeText = "C", "M-C"
 	}
@@ -213,7 +231,7 @@ func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
 func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
 	floor := moveFloor(d, implementWidth) + seconds("G1A")
 	steady := reach("B", d) + seconds("G1A") + seconds("G2")
-	codes, source := fmt.Sprintf("R-B %.0f cm + G1A + G2", d), MTM1
+	codes, source := fmt.Sprintf("R-B %.0f cm + G1A + G2", d), Moved
 	if among {
 		floor += seconds("G4B") - seconds("G1A")
 		steady = reach("C", d) + seconds("G4B") + seconds("G2")
@@ -233,7 +251,7 @@ func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
 
 // Carry is to bring what was taken to an instrument.
 func (p Profile) Carry(d, width float64) Motion {
-	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.scale(moveFloor(d, width), move("B", d)), MTM1}
+	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.scale(moveFloor(d, width), move("B", d)), Moved}
 }
 
 // Regrasp is G2: to shift a thing within the hand.
@@ -246,13 +264,20 @@ func (p Profile) PassOver(what string) Motion {
 	return Motion{"pass the " + what + " over", "G3", p.scale(seconds("G3"), seconds("G3")), MTM1}
 }
 
-// Step is a step to the side; less than 30 cm is a shift of weight.
+// leastStep is the shortest side step of the card, in cm; less is a shift of
+// weight and takes no time of its own.
+const leastStep = 30
+
+// Step is a step to the side: SS-C1 at the floor, when the leading leg has
+// reached the floor, SS-C2 when steady, with both there; 0.2 and 0.4 TMU more
+// for each centimetre over 30. Both the codes and what they grow by are the
+// card's.
 func (p Profile) Step(d float64) Motion {
-	if d < 30 {
+	if !(d >= leastStep) {
 		return Motion{}
 	}
 	return Motion{fmt.Sprintf("step %.0f cm", d), fmt.Sprintf("SS %.0f cm", d),
-		p.scale(TMU*(17.0+0.2*(d-30)), TMU*(34.1+0.4*(d-30))), MTM1}
+		p.scale(seconds("SS-C1")+0.2*TMU*(d-leastStep), seconds("SS-C2")+0.4*TMU*(d-leastStep)), MTM1}
 }
 
 // Turn is to turn the body 45 to 90 degrees.
@@ -270,20 +295,24 @@ const (
 // Walk is d to another station: unhindered at the floor, hindered or laden
 // when steady.
 func (p Profile) Walk(d float64) Motion {
+	d = way(d)
 	n, m := math.Ceil(d/openPace), math.Ceil(d/crowdedPace)
 	return Motion{fmt.Sprintf("walk %.1f m", d/100), fmt.Sprintf("%.0f W-P / %.0f W-PO", n, m),
 		p.scale(n*seconds("W-P"), m*seconds("W-PO")), MTM1}
 }
 
-// longestStep is the furthest one side step goes, in cm: the card gives them
-// to about here; further is walking.
+// longestStep is the furthest one side step goes, in cm; further is walking
+// (common practice, no source: the card gives no end).
 const longestStep = 90
 
-// Between is how the body gets d cm further: not at all below 30 cm, by a
-// side step up to 90, else by walking, after a turn if one is needed.
+// Between is how the body gets d cm further to the side: not at all below
+// 30 cm, by a side step up to 90, else by walking, after a turn if one is
+// needed. Up to 90 cm the step is cheaper than turn and walk at either speed.
+// Without a turn a walk beyond 90 cm is one that already faces the way; as its
+// steady paces are shorter than SS-C2, it may then cost less than a nearer step.
 func (p Profile) Between(d float64, turn bool) []Motion {
 	switch {
-	case d < 30:
+	case !(d >= leastStep):
 		return nil
 	case d <= longestStep:
 		return []Motion{p.Step(d)}
@@ -293,20 +322,22 @@ func (p Profile) Between(d float64, turn bool) []Motion {
 	return []Motion{p.Walk(d)}
 }
 
-// TurnPage is to turn a page that lies d away.
+// TurnPage is to turn a page that lies d away. The sum comes to some 1.3 s at
+// 40 cm; the 3 s or so that players like to have are common practice, no source,
+// and more than the motions alone.
 func (p Profile) TurnPage(d float64) Motion {
 	grip := seconds("G1B")
 	floor := moveFloor(d, implementWidth) + grip + moveFloor(40, StrikeWidth) + seconds("RL1")
 	steady := reach("B", d) + grip + move("B", 40) + seconds("RL1")
-	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B 40 cm + RL1", d), p.scale(floor, steady), MTM1}
+	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B 40 cm + RL1", d), p.scale(floor, steady), Moved}
 }
 
-// glance is E of MTM-2, up and back.
+// glance is E of MTM-2, 7 TMU, up and back.
 const glance = 2 * 7 * TMU
 
 // Glance is to look up and back.
 func (p Profile) Glance() Motion {
-	return Motion{"look up and back", "2 E", p.scale(glance, glance), "MTM-2"}
+	return Motion{"look up and back", "2 E", p.scale(glance, glance), MTM2}
 }
 
 // Damp is to bring the hand to what rings; touching it is G5, no time.
@@ -316,12 +347,13 @@ func (p Profile) Damp(d, width float64) Motion {
 	return m
 }
 
-// SitDown and StandUp are as they say.
+// SitDown and StandUp are as they say. Their values are from memory, not
+// seen on the card.
 func (p Profile) SitDown() Motion {
-	return Motion{"sit down", "SIT", p.scale(seconds("SIT"), seconds("SIT")), MTM1}
+	return Motion{"sit down", "SIT", p.scale(seconds("SIT"), seconds("SIT")), MTM1Memory}
 }
 func (p Profile) StandUp() Motion {
-	return Motion{"stand up", "STD", p.scale(seconds("STD"), seconds("STD")), MTM1}
+	return Motion{"stand up", "STD", p.scale(seconds("STD"), seconds("STD")), MTM1Memory}
 }
 
 // A Point is a place in centimetres from where the player stands.

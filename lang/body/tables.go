@@ -88,7 +88,7 @@ func curve(key string, cm float64) (float64, bool) {
 	if len(points) < 2 {
 		return 0, false
 	}
-	if cm <= points[0].cm {
+	if !(cm > points[0].cm) { // what is no number, too
 		return points[0].tmu, true
 	}
 	i := 1
