@@ -1,6 +1,10 @@
 package check
 
-import "fmt"
+import (
+	"fmt"
+
+	"handful/lang/score"
+)
 
 var coveredTwice = &Rule{
 	Name:       "covered-twice",
@@ -26,24 +30,39 @@ player Per
   R woodblock as written on 3 4
 `,
 	check: func(c *Context) {
+		type pair struct{ by, also *score.Cue }
+		last := map[pair]*Finding{}
+		var order []pair
 		for _, d := range c.Score.Coverage.Doubled {
 			if d.Also.AsWritten && d.By.AsWritten && d.By.Player == d.Also.Player && d.By.Limb == d.Also.Limb {
 				continue // the hand is booked twice: hand-overlap says so
 			}
-			first, last := &d.Line.Strokes[d.First], &d.Line.Strokes[d.Last]
-			where := fmt.Sprintf("in bar %d", first.Bar)
-			if first.Bar != last.Bar {
-				where = fmt.Sprintf("in bars %d to %d", first.Bar, last.Bar)
+			first, end := &d.Line.Strokes[d.First], &d.Line.Strokes[d.Last]
+			k := pair{d.By, d.Also}
+			f := last[k]
+			if f == nil {
+				f = &Finding{Severity: Warning, Where: d.Also.Where, Player: d.Also.Player.Name, Limb: d.Also.Limb.Name(),
+					Message: fmt.Sprintf("%s and %s both play the %s of %s", d.By.Player.Name, d.Also.Player.Name, d.Line.Inst.Name(), d.Line.Part.Name)}
+				if d.By.Player == d.Also.Player {
+					f.Message = fmt.Sprintf("%s plays the %s of %s twice", d.By.Player.Name, d.Line.Inst.Name(), d.Line.Part.Name)
+				}
+				f.place(c.Score, first.At)
+				f.Related = append(f.Related, note(d.By.Where, "it is already played here"))
+				last[k] = f
+				order = append(order, k)
 			}
-			f := Finding{Severity: Warning, Where: d.Also.Where, Player: d.Also.Player.Name, Limb: d.Also.Limb.Name(),
-				Message: fmt.Sprintf("%s and %s both play the %s of %s %s", d.By.Player.Name, d.Also.Player.Name, d.Line.Inst.Name(), d.Line.Part.Name, where)}
-			if d.By.Player == d.Also.Player {
-				f.Message = fmt.Sprintf("%s plays the %s of %s twice %s", d.By.Player.Name, d.Line.Inst.Name(), d.Line.Part.Name, where)
+			f.LastBar = max(f.LastBar, int(end.Bar))
+		}
+		for _, k := range order {
+			f := last[k]
+			if f.LastBar > f.Bar {
+				f.Message += fmt.Sprintf(", from bar %d to bar %d", f.Bar, f.LastBar)
+				f.Times = 1
+			} else {
+				f.Message += fmt.Sprintf(" in bar %d", f.Bar)
 			}
-			f.place(c.Score, first.At)
-			f.Related = append(f.Related, note(d.By.Where, "it is already played here"))
-			got := c.report(f)
-			got.propose("take this cue out", true, c.removeCue(d.Also)...)
+			got := c.report(*f)
+			got.propose("take this cue out", true, c.removeCue(k.also)...)
 			c.proposeAccept(got)
 		}
 	},
