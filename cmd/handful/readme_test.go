@@ -1,0 +1,59 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The README's two minutes show what the program really prints.
+func TestTheReadmeShowsRealOutput(t *testing.T) {
+	text, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	var blocks []string
+	inside := false
+	for _, line := range strings.SplitAfter(string(text), "\n") {
+		switch {
+		case strings.HasPrefix(line, "```"):
+			if inside = !inside; inside {
+				blocks = append(blocks, "")
+			}
+		case inside:
+			blocks[len(blocks)-1] += line
+		}
+	}
+	var piece, finding, report string
+	for _, b := range blocks {
+		switch {
+		case strings.HasPrefix(b, "title \"Two Hands"):
+			piece = b
+		case strings.HasPrefix(b, "show.handful:10:3  error short-change"):
+			finding = b
+		case strings.HasPrefix(b, "show.handful:8:8  info assumed-kit"):
+			report = b
+		}
+	}
+	require.NotEmpty(t, piece)
+	require.NotEmpty(t, finding)
+	require.NotEmpty(t, report)
+
+	t.Chdir(t.TempDir())
+	check := func(text string) (string, int) {
+		require.NoError(t, os.WriteFile(filepath.Join(".", "show.handful"), []byte(text), 0o644))
+		var out, errs bytes.Buffer
+		code := Run([]string{"check", "show.handful"}, strings.NewReader(""), &out, &errs)
+		assert.Empty(t, errs.String())
+		return out.String(), code
+	}
+	out, code := check(piece)
+	assert.Equal(t, exitFindings, code)
+	assert.Contains(t, out, finding)
+	out, code = check(strings.Replace(piece, "  R triangle", "  L triangle", 1))
+	assert.Equal(t, exitClean, code)
+	assert.Equal(t, report, out)
+}
