@@ -145,9 +145,7 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 	if s.Cue.Bars != nil {
 		c.Where.End = int32(len(strings.TrimRight(b.Sources[0].File.Lines[lg.line].Text[:s.Cue.Bars.Pos.Offset], " \t")))
 	}
-	if c.Item = b.itemFor(p, c.Name, s.Cue.Name.Text); c.Item == nil {
-		return
-	}
+	c.Item = b.itemFor(p, c.Name, s.Cue.Name.Text)
 	if m := s.Cue.Mount; m != nil {
 		c.Mount = kit.MountNamed(m.String())
 		c.MountWhere = at(0, lg.line, syntax.Span{Start: m.Pos.Offset, End: m.Pos.Offset + len(m.String())})
@@ -158,6 +156,9 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 		if im != nil {
 			c.With = []kit.Choice{{Implement: im.ID, Count: b.count(lg.line, w.Count)}}
 		}
+	}
+	if c.Item == nil {
+		return // what else the line names has been looked up all the same
 	}
 	c.Voice = c.Item.Name
 	if f := s.Cue.For; f != nil {
