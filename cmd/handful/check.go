@@ -5,7 +5,6 @@ import (
 	"io"
 	"runtime"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -13,6 +12,8 @@ import (
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
+	"handful/lang/words"
+	"handful/lsp/folder"
 )
 
 type checkVerb struct {
@@ -48,9 +49,9 @@ type checked struct {
 func (v *checkVerb) Run(s *streams) error {
 	opt := score.Options{TempoFactor: 1, Without: v.Without}
 	if v.Tempo != "" {
-		factor, err := parseFactor(v.Tempo)
+		factor, err := score.ParseTempoFactor(v.Tempo)
 		if err != nil {
-			return err
+			return fmt.Errorf("--tempo %w", err)
 		}
 		opt.TempoFactor = factor
 	}
@@ -106,18 +107,6 @@ func (v *checkVerb) fails(pages []page) bool {
 	return false
 }
 
-func parseFactor(text string) (float64, error) {
-	percent := strings.HasSuffix(text, "%")
-	f, err := strconv.ParseFloat(strings.TrimSuffix(text, "%"), 64)
-	if percent {
-		f /= 100
-	}
-	if err != nil || !(f >= 0.1 && f <= 10) {
-		return 0, fmt.Errorf("--tempo %s: write a share of the written tempo between 10%% and 1000%%, such as 110%% or 1.1", text)
-	}
-	return f, nil
-}
-
 // everybodyIsThere says which players of --without are in no file.
 func (v *checkVerb) everybodyIsThere(pages []page) error {
 	if len(v.Without) == 0 || len(pages) == 0 {
@@ -163,7 +152,7 @@ type form interface {
 // checkAll checks every file, several at once; the order stays.
 func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
 	pages := make([]page, len(inputs))
-	lib := newLibrary()
+	lib := folder.NewLibrary()
 	next := make(chan int)
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
@@ -181,9 +170,9 @@ func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
 	return pages
 }
 
-func checkOne(in input, lib *library, opt score.Options, fixes bool, form form) page {
+func checkOne(in input, lib *folder.Library, opt score.Options, fixes bool, form form) page {
 	c := checked{input: in, faster: opt.TempoFactor}
-	c.result = check.Check(in.name, syntax.Parse(in.text), check.Options{Score: opt, Load: lib.loader(in.root)})
+	c.result = check.Check(in.name, syntax.Parse(in.text), check.Options{Score: opt, Load: lib.Loader(in.root, nil)})
 	if fixes {
 		c.findFixes()
 	}
@@ -211,7 +200,6 @@ const (
 	mostFixed    = 40      // findings of one file that fixes are sought for
 	leastFixed   = 1       // … however long the piece is
 	fixedStrokes = 200_000 // findings times strokes, between the two
-	mostFixTurns = 500     // rounds of --fix
 )
 
 func (c *checked) findFixes() {
@@ -241,7 +229,7 @@ func strokes(s *score.Score) int {
 // fixAll makes in every input, one after the other, the fixes that need
 // nobody's judgement, and puts the fixed texts where they came from.
 func fixAll(inputs []input, s *streams) (failed bool) {
-	lib := newLibrary()
+	lib := folder.NewLibrary()
 	for i := range inputs {
 		in := &inputs[i]
 		text, made := fixText(in, lib)
@@ -259,32 +247,13 @@ func fixAll(inputs []input, s *streams) (failed bool) {
 				continue
 			}
 			in.text = text
-			lib = newLibrary() // other files may use this one
-			fmt.Fprintf(s.err, "%s: %s made\n", clean(in.path), count(made, "fix", "fixes"))
+			lib = folder.NewLibrary() // other files may use this one
+			fmt.Fprintf(s.err, "%s: %s made\n", clean(in.path), words.Count(made, "fix", "fixes"))
 		}
 	}
 	return failed
 }
 
-func fixText(in *input, lib *library) (text string, made int) {
-	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.loader(in.root)})
-	for made < mostFixTurns {
-		text, ok := oneFix(r)
-		if !ok {
-			break
-		}
-		made++
-		r = check.Recheck(r, syntax.Reparse(text, r.File))
-	}
-	return r.File.Text, made
-}
-
-// oneFix makes the first fix that needs nobody's judgement.
-func oneFix(r *check.Result) (string, bool) {
-	for i := range r.Findings {
-		for _, fix := range r.SureFixes(&r.Findings[i]) {
-			return check.Apply(r.File, fix.Edits)
-		}
-	}
-	return "", false
+func fixText(in *input, lib *folder.Library) (text string, made int) {
+	return check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.Loader(in.root, nil)}).FixAll()
 }

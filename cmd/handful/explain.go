@@ -9,6 +9,7 @@ import (
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/syntax"
+	"handful/lang/words"
 )
 
 type explainVerb struct {
@@ -71,7 +72,7 @@ func explain(out *bufio.Writer, r *check.Rule) {
 		}
 		fmt.Fprintf(out, "\n%s\n", title)
 		for _, para := range strings.Split(text, "\n\n") {
-			for _, line := range wrap(para, 88) {
+			for _, line := range words.Wrap(para, 88) {
 				fmt.Fprintf(out, "  %s\n", line)
 			}
 		}
@@ -94,7 +95,7 @@ func explain(out *bufio.Writer, r *check.Rule) {
 			if f.HasPlace {
 				where += fmt.Sprintf(", bar %d, count %s", f.Bar, f.Count)
 			}
-			for k, line := range wrap(fmt.Sprintf("%s: %s: %s", where, f.Severity, f.Message), 88) {
+			for k, line := range words.Wrap(fmt.Sprintf("%s: %s: %s", where, f.Severity, f.Message), 88) {
 				fmt.Fprintf(out, "  %s%s\n", map[bool]string{true: "→ ", false: "  "}[k == 0], line)
 			}
 		}

@@ -17,6 +17,7 @@ import (
 
 	"handful/lang/check"
 	"handful/lang/score"
+	"handful/lang/words"
 )
 
 // painter colours words when the output is a terminal and nobody asked it not
@@ -119,7 +120,7 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 	if f.HasPlace {
 		where = "bar " + fmt.Sprint(f.Bar) + ", count " + f.Count + ": "
 	}
-	for _, line := range wrap(where+clean(f.Message), 96) {
+	for _, line := range words.Wrap(where+clean(f.Message), 96) {
 		fmt.Fprintf(out, "  %s\n", line)
 	}
 	if strings.TrimSpace(text) != "" {
@@ -130,7 +131,7 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 		writeSums(out, f)
 	}
 	item := func(text string) {
-		for i, line := range wrap(clean(text), 90) {
+		for i, line := range words.Wrap(clean(text), 90) {
 			fmt.Fprintf(out, "    %s%s\n", [...]string{"", "  "}[min(i, 1)], line)
 		}
 	}
@@ -271,31 +272,6 @@ func cells(r rune) int {
 	return 1
 }
 
-// wrap breaks a text between words, but not between a number and its unit.
-func wrap(text string, width int) []string {
-	var words []string
-	for _, w := range strings.Fields(text) {
-		if last := len(words) - 1; last >= 0 && (w == "s" || w == "cm" || strings.HasPrefix(w, "s,") || strings.HasPrefix(w, "s;")) && words[last][0] >= '0' && words[last][0] <= '9' {
-			words[last] += " " + w
-			continue
-		}
-		words = append(words, w)
-	}
-	var lines []string
-	line := ""
-	for _, w := range words {
-		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > width {
-			lines = append(lines, line)
-			line = ""
-		}
-		if line != "" {
-			line += " "
-		}
-		line += w
-	}
-	return append(lines, line)
-}
-
 // writeCeilings says how fast each player can take the piece.
 func writeCeilings(out io.Writer, c *checked, named bool) {
 	for _, l := range c.ceilings {
@@ -341,22 +317,15 @@ func writeSummary(out io.Writer, pages []page) {
 		all.coverage.Omitted += p.coverage.Omitted
 	}
 	fmt.Fprintf(out, "read %s, %s, %s, %s: %s, %s, %s, %d info",
-		count(len(pages), "file", "files"), count(all.bars, "bar", "bars"), count(all.players, "player", "players"), count(all.strokes, "stroke", "strokes"),
-		count(all.by[check.Error], "error", "errors"), count(all.by[check.Warning], "warning", "warnings"),
-		count(all.by[check.Compromise], "compromise", "compromises"), all.by[check.Info])
+		words.Count(len(pages), "file", "files"), words.Count(all.bars, "bar", "bars"), words.Count(all.players, "player", "players"), words.Count(all.strokes, "stroke", "strokes"),
+		words.Count(all.by[check.Error], "error", "errors"), words.Count(all.by[check.Warning], "warning", "warnings"),
+		words.Count(all.by[check.Compromise], "compromise", "compromises"), all.by[check.Info])
 	if all.accepted > 0 {
 		fmt.Fprintf(out, ", %d accepted", all.accepted)
 	}
 	fmt.Fprintln(out)
 	if c := all.coverage; c.Written > 0 {
-		fmt.Fprintf(out, "%s written: %d covered, %d substituted, %d left out, %d played by nobody\n", count(c.Written, "stroke", "strokes"),
+		fmt.Fprintf(out, "%s written: %d covered, %d substituted, %d left out, %d played by nobody\n", words.Count(c.Written, "stroke", "strokes"),
 			c.Covered, c.Substituted, c.Omitted, c.Written-c.Covered-c.Substituted-c.Omitted)
 	}
-}
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

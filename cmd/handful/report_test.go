@@ -80,25 +80,6 @@ func TestExcerptsOfAnything(t *testing.T) {
 	})
 }
 
-func TestWrappingKeepsEveryWord(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		words := rapid.SliceOfN(rapid.StringMatching(`[a-zé]{1,12}`), 0, 40).Draw(t, "words")
-		lines := wrap(strings.Join(words, " "), 30)
-		for _, l := range lines {
-			if utf8.RuneCountInString(l) > 30 {
-				t.Fatalf("%q is too long", l)
-			}
-		}
-		if strings.Join(strings.Fields(strings.Join(lines, " ")), " ") != strings.Join(words, " ") {
-			t.Fatalf("%q lost something of %q", lines, words)
-		}
-	})
-}
-
-func TestANumberStaysWithItsUnit(t *testing.T) {
-	assert.Equal(t, []string{"there is", "0.25 s, and", "it needs", "0.98 s"}, wrap("there is 0.25 s, and it needs 0.98 s", 11))
-}
-
 func TestColourIsForTerminalsThatWantIt(t *testing.T) {
 	tty, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)
 	if err != nil {

@@ -6,11 +6,12 @@ import (
 	"io"
 	"os"
 	"strings"
-	"syscall"
 	"unicode"
 	"unicode/utf8"
 
 	"github.com/alecthomas/kong"
+
+	"handful/lsp/folder"
 )
 
 // What the command's exit code means.
@@ -107,19 +108,7 @@ func plain(err error) string {
 	return clean(err.Error())
 }
 
-func reason(err error) string {
-	switch {
-	case errors.Is(err, os.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
-		return "there is no such file"
-	case errors.Is(err, os.ErrPermission):
-		return "permission denied"
-	case errors.Is(err, syscall.ELOOP):
-		return "this link goes round in a circle"
-	case errors.Is(err, syscall.EISDIR):
-		return "it is a folder"
-	}
-	return clean(err.Error())
-}
+func reason(err error) string { return clean(folder.Reason(err)) }
 
 // clean is a text fit for a terminal: what would move the cursor, change the
 // colours or turn the writing direction shows as a replacement character.

@@ -8,22 +8,31 @@ import (
 type versionVerb struct{}
 
 func (v *versionVerb) Run(s *streams) error {
-	version, revision, changed := "development", "", ""
+	text := "handful " + version()
 	if info, ok := debug.ReadBuildInfo(); ok {
-		if info.Main.Version != "" && info.Main.Version != "(devel)" {
-			version = info.Main.Version
-		}
-		for _, set := range info.Settings {
-			switch {
-			case set.Key == "vcs.revision":
-				revision = " " + set.Value[:min(12, len(set.Value))]
-			case set.Key == "vcs.modified" && set.Value == "true":
-				changed = " with changes"
-			}
-		}
-		_, err := fmt.Fprintf(s.out, "handful %s%s%s, built with %s\n", version, revision, changed, info.GoVersion)
-		return err
+		text += ", built with " + info.GoVersion
 	}
-	_, err := fmt.Fprintf(s.out, "handful %s\n", version)
+	_, err := fmt.Fprintln(s.out, text)
 	return err
+}
+
+// version is what this program was built from.
+func version() string {
+	version, revision, changed := "development", "", ""
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return version
+	}
+	if info.Main.Version != "" && info.Main.Version != "(devel)" {
+		version = info.Main.Version
+	}
+	for _, set := range info.Settings {
+		switch {
+		case set.Key == "vcs.revision":
+			revision = " " + set.Value[:min(12, len(set.Value))]
+		case set.Key == "vcs.modified" && set.Value == "true":
+			changed = " with changes"
+		}
+	}
+	return version + revision + changed
 }

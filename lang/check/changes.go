@@ -93,8 +93,8 @@ func (c *Context) of(g *changeGroup, sev Severity, message string) Finding {
 	return f
 }
 
-// doing says what a change is, in a player's words.
-func doing(ch *motion.Change) string {
+// Doing says what a change is, in a player's words.
+func Doing(ch *motion.Change) string {
 	var parts []string
 	if ch.Lays {
 		parts = append(parts, "lay "+ch.Before.Words())

@@ -55,6 +55,16 @@ type Rule struct {
 	last bool
 }
 
+// RuleNamed is the rule of that name, or nil.
+func RuleNamed(name string) *Rule {
+	for _, r := range Rules() {
+		if r.Name == name {
+			return r
+		}
+	}
+	return nil
+}
+
 // A Finding is one thing found.
 type Finding struct {
 	Rule     *Rule
@@ -110,7 +120,12 @@ type proposal struct{ Fix }
 type Options struct {
 	Score score.Options
 	Load  score.Loader
+	// Stop, if set, is asked now and then, by one goroutine at a time: once it
+	// says so, the check ends early and its result is good for nothing.
+	Stop func() bool
 }
+
+func (o *Options) stopped() bool { return o.Stop != nil && o.Stop() }
 
 // A Result is all that was found in one piece.
 type Result struct {
@@ -120,7 +135,9 @@ type Result struct {
 	Motions  []*motion.Result // one for each player
 	Findings []Finding
 	Accepted int // findings that the piece accepts
-	opt      Options
+	// Stopped says that the check was told to stop before its end.
+	Stopped bool
+	opt     Options
 }
 
 // Check finds everything in a file.
@@ -134,17 +151,35 @@ func Recheck(old *Result, f *syntax.File) *Result {
 	return check(old.Name, f, old.opt, old)
 }
 
+// Until is the result with another word on when to stop what is done with it.
+func (r *Result) Until(stop func() bool) *Result {
+	c := *r
+	c.opt.Stop = stop
+	return &c
+}
+
+// RecheckWith is Recheck with other options: what the files it uses are now,
+// or when to stop.
+func RecheckWith(old *Result, f *syntax.File, opt Options) *Result {
+	return check(old.Name, f, opt, old)
+}
+
 func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	r := &Result{Name: name, File: f, opt: opt}
+	opt.Score.Stop = opt.Stop
 	r.Score = score.Bind(name, f, opt.Load, opt.Score)
 	for i, p := range r.Score.Players {
+		if opt.stopped() {
+			r.Stopped = true
+			return r
+		}
 		if old != nil && i < len(old.Motions) {
 			if m, ok := motion.Reuse(old.Motions[i], old.Score, r.Score, p); ok {
 				r.Motions = append(r.Motions, m)
 				continue
 			}
 		}
-		r.Motions = append(r.Motions, motion.Solve(r.Score, p))
+		r.Motions = append(r.Motions, motion.SolveUntil(r.Score, p, opt.Stop))
 	}
 	for _, m := range r.Motions {
 		if m.Truncated {
@@ -154,6 +189,10 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
 	for _, rule := range Rules() {
+		if opt.stopped() {
+			r.Stopped = true
+			return r
+		}
 		c.names = append(c.names, rule.Name)
 		if !rule.last {
 			c.run(rule)

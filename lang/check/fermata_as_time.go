@@ -42,7 +42,7 @@ player Ida
 					what = "caesura"
 				}
 				f := c.of(&g, Warning, fmt.Sprintf("only the %s at %s gives %s's %s time to %s, and that time is never counted on",
-					what, c.Score.Place(p.At), g.player.Player.Name, g.Hand.Name(), doing(g.Change)))
+					what, c.Score.Place(p.At), g.player.Player.Name, g.Hand.Name(), Doing(g.Change)))
 				f.Related = append(f.Related, note(p.Where, "the pause"))
 				c.proposeAccept(c.report(f))
 				break

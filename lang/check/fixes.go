@@ -38,11 +38,41 @@ func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 			continue
 		}
 		after := Recheck(r, syntax.Reparse(text, r.File))
+		if after.Stopped {
+			return nil
+		}
 		if r.better(after, f) {
 			out = append(out, p.Fix)
 		}
 	}
 	return out
+}
+
+// mostTurns is how many fixes are made one after the other.
+const mostTurns = 500
+
+// FixAll makes the fixes that need nobody's judgement, one after the other,
+// and says how many there were. It stops where it is when the check is told
+// to stop.
+func (r *Result) FixAll() (text string, made int) {
+	for made < mostTurns && !r.Stopped {
+		text, ok := r.fixOne()
+		if !ok {
+			break
+		}
+		made++
+		r = Recheck(r, syntax.Reparse(text, r.File))
+	}
+	return r.File.Text, made
+}
+
+func (r *Result) fixOne() (string, bool) {
+	for i := range r.Findings {
+		for _, fix := range r.SureFixes(&r.Findings[i]) {
+			return Apply(r.File, fix.Edits)
+		}
+	}
+	return "", false
 }
 
 // better says whether a finding is gone from a later check, and no rule finds
@@ -271,4 +301,24 @@ func (c *Context) proposeForCue(f *Finding, cue *score.Cue, ch *motion.Change) {
 		}
 		f.propose(title, true, mountEdit(cue, w.Mount))
 	}
+}
+
+// After is the result with edits made in memory; not ok when they cannot be.
+func (r *Result) After(edits []Edit) (*Result, bool) {
+	text, ok := Apply(r.File, edits)
+	if !ok {
+		return nil, false
+	}
+	return Recheck(r, syntax.Reparse(text, r.File)), true
+}
+
+// Count is how many findings of a rule have a severity.
+func (r *Result) Count(rule *Rule, s Severity) int {
+	n := 0
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.Rule == rule && f.Severity == s {
+			n += 1 + f.Times
+		}
+	}
+	return n
 }

@@ -49,7 +49,7 @@ func (c *Context) reportJump(g *changeGroup, jump string) {
 		sev, verdict = Warning, fmt.Sprintf("is tight: %s at an easy pace", seconds(g.Need.Steady))
 	}
 	f := c.report(c.of(g, sev, fmt.Sprintf("%s, %s's %s has %s to %s, and that %s",
-		jump, g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), doing(g.Change), verdict)))
+		jump, g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict)))
 	c.proposeForChange(f, g)
 }
 

@@ -42,7 +42,7 @@ player Ida
 				verdict = fmt.Sprintf("is tight: %s at an easy pace, %s at the fastest", seconds(g.Need.Steady), seconds(g.Need.Floor))
 			}
 			f := c.report(c.of(&g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s",
-				g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), doing(g.Change), verdict)))
+				g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict)))
 			c.proposeForChange(f, &g)
 		}
 	},

@@ -30,7 +30,7 @@ player Ida
 				(ch.Window/1.1 < ch.Need.Steady || ch.Spare() < leastSpare)
 		}) {
 			f := c.of(&g, Warning, fmt.Sprintf("%s's %s has %s to %s and needs %s at a steady pace: only %s to spare",
-				g.player.Player.Name, g.Hand.Name(), seconds(g.Window), doing(g.Change), seconds(g.Need.Steady), seconds(g.Spare())))
+				g.player.Player.Name, g.Hand.Name(), seconds(g.Window), Doing(g.Change), seconds(g.Need.Steady), seconds(g.Spare())))
 			c.proposeAccept(c.report(f))
 		}
 	},

@@ -23,6 +23,7 @@ type solver struct {
 	stages  []stage
 	known   [memoSize]priced // transitions of the present stage, see memo
 	options int              // how many options there are so far
+	stop    func() bool
 }
 
 // A stage is a moment at which some limb begins something new: the events
@@ -83,10 +84,17 @@ type stageOption struct {
 }
 
 // Solve finds the path of one player.
-func Solve(s *score.Score, p *score.Player) *Result {
-	any := chooseHands(s, p)
-	return solve(s, p, any)
+func Solve(s *score.Score, p *score.Player) *Result { return SolveUntil(s, p, nil) }
+
+// SolveUntil is Solve, given up when stop says so; the result is then good for
+// nothing.
+func SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
+	return solve(s, p, chooseHands(s, p, stop), stop)
 }
+
+// stopEvery is how many moments are worked on between two questions whether
+// to stop; a moment takes a few microseconds.
+const stopEvery = 128
 
 // maxTried is up to how many cues for either hand are tried both ways; the
 // rest take the hand that has less to do.
@@ -94,7 +102,7 @@ const maxTried = 12
 
 // chooseHands decides the cues that leave the hand open, one after the other,
 // by trying both.
-func chooseHands(s *score.Score, p *score.Player) map[*score.Cue]score.Limb {
+func chooseHands(s *score.Score, p *score.Player, stop func() bool) map[*score.Cue]score.Limb {
 	var open []*score.Cue
 	load := [2]int{}
 	for _, c := range p.Cues {
@@ -118,10 +126,10 @@ func chooseHands(s *score.Score, p *score.Player) map[*score.Cue]score.Limb {
 		load[hand] += len(c.Strokes)
 	}
 	for _, c := range open[:min(len(open), maxTried)] {
-		asIs := solve(s, p, chosen)
+		asIs := solve(s, p, chosen, stop)
 		was := chosen[c]
 		chosen[c] = score.Right + score.Left - was
-		if other := solve(s, p, chosen); other.Cost+int64(len(other.Conflicts))*costImpossible >= asIs.Cost+int64(len(asIs.Conflicts))*costImpossible {
+		if other := solve(s, p, chosen, stop); other.Cost+int64(len(other.Conflicts))*costImpossible >= asIs.Cost+int64(len(asIs.Conflicts))*costImpossible {
 			chosen[c] = was
 		}
 	}
@@ -143,8 +151,9 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	return v
 }
 
-func solve(s *score.Score, p *score.Player, any map[*score.Cue]score.Limb) *Result {
+func solve(s *score.Score, p *score.Player, any map[*score.Cue]score.Limb, stop func() bool) *Result {
 	v := newSolver(s, p)
+	v.stop = stop
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Ceiling: inf()}
 	v.events, res.Truncated = played(s, p, any, handDamps)
 	for i := range v.events {
@@ -750,6 +759,9 @@ func (v *solver) walk(res *Result) {
 		return at, ok
 	}
 	for si := range v.stages {
+		if si%stopEvery == 0 && v.stop != nil && v.stop() {
+			return
+		}
 		opts := v.stageOptions(&v.stages[si], memo)
 		chosen[si] = opts
 		prev := layers[si]

@@ -20,23 +20,26 @@ type Options struct {
 	TempoFactor float64
 	// Without leaves players out.
 	Without []string
+	// Profile is that of players who do not say one; "" is experienced.
+	Profile string
+	// Stop, if set, is asked between the steps of binding; once it says so, the
+	// rest is left out.
+	Stop func() bool
 }
 
 // Bind makes a score of a file.
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	b.gather(name, f, nil)
-	b.textProblems()
-	b.definitions()
-	b.marks()
-	b.bars()
-	b.head()
-	b.parts()
-	b.players()
-	b.written()
-	b.omissions()
-	b.cover()
-	b.shelf()
+	for _, step := range [...]func(){
+		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.parts,
+		b.players, b.written, b.omissions, b.cover, b.shelf,
+	} {
+		if opt.Stop != nil && opt.Stop() {
+			break
+		}
+		step()
+	}
 	return b.Score
 }
 

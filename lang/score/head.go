@@ -335,3 +335,16 @@ func (s *Score) Place(pos beat.Rat) string {
 	bar, c := s.Grid.Place(pos)
 	return fmt.Sprintf("%d.%s", bar, c)
 }
+
+// ParseTempoFactor reads a share of the written tempo: 110%, or 1.1.
+func ParseTempoFactor(text string) (float64, error) {
+	percent := strings.HasSuffix(text, "%")
+	f, err := strconv.ParseFloat(strings.TrimSuffix(text, "%"), 64)
+	if percent {
+		f /= 100
+	}
+	if err != nil || !(f >= 0.1 && f <= 10) {
+		return 0, fmt.Errorf("%s: write a share of the written tempo between 10%% and 1000%%, such as 110%% or 1.1", text)
+	}
+	return f, nil
+}

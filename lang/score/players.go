@@ -20,7 +20,7 @@ func (b *binder) players() {
 		name := s.Name.Value()
 		p := b.Player(name)
 		if p == nil {
-			p = &Player{Name: name, Profile: body.Experienced(), Where: at(0, i, s.Name.Span()), Stations: []Station{{}}}
+			p = &Player{Name: name, Profile: b.defaultProfile(), Where: at(0, i, s.Name.Span()), Stations: []Station{{}}}
 			b.Players = append(b.Players, p)
 		}
 		byOwner[i] = p
@@ -111,4 +111,12 @@ func (b *binder) setting(p *Player, line int, s *syntax.Setting) {
 	default:
 		b.fault("syntax", at(0, line, s.Word.Span()), "%s is not a setting: reach, fastest, margin", quoteWord(s.Word.Text))
 	}
+}
+
+// defaultProfile is that of players who do not say one.
+func (b *binder) defaultProfile() body.Profile {
+	if p, ok := body.ProfileNamed(b.opt.Profile); ok {
+		return p
+	}
+	return body.Experienced()
 }

@@ -13,20 +13,7 @@ import (
 // the order of lines and the meaning stay as they were. A line with something
 // wrong in it keeps its words as they are.
 func Format(f *File) string {
-	rows := make([]row, len(f.Lines))
-	seats := f.Seats()
-	for i, l := range f.Lines {
-		rows[i] = canonical(l)
-		rows[i].indent = indent(l, seats[i])
-	}
-	for i := len(rows) - 2; i >= 0; i-- { // a comment alone goes with what follows it
-		if rows[i].loose && !rows[i+1].blank {
-			rows[i].indent = rows[i+1].indent
-		}
-	}
-	align(f, rows, seats)
-	alignKits(f, rows)
-
+	rows := rowsOf(f)
 	var b strings.Builder
 	b.Grow(len(f.Text) + len(f.Text)/8)
 	eol := "\n"
@@ -53,6 +40,40 @@ func Format(f *File) string {
 		written = true
 	}
 	return b.String()
+}
+
+// FormatLines writes every line of the file in its canonical layout, without
+// adding or taking away blank lines.
+func FormatLines(f *File) []string {
+	rows := rowsOf(f)
+	out := make([]string, len(rows))
+	for i := range rows {
+		if !rows[i].blank {
+			var b strings.Builder
+			rows[i].write(&b)
+			out[i] = b.String()
+		}
+	}
+	return out
+}
+
+// rowsOf brings every line into its canonical form, and lines that stand
+// together under one another.
+func rowsOf(f *File) []row {
+	rows := make([]row, len(f.Lines))
+	seats := f.Seats()
+	for i, l := range f.Lines {
+		rows[i] = canonical(l)
+		rows[i].indent = indent(l, seats[i])
+	}
+	for i := len(rows) - 2; i >= 0; i-- { // a comment alone goes with what follows it
+		if rows[i].loose && !rows[i+1].blank {
+			rows[i].indent = rows[i+1].indent
+		}
+	}
+	align(f, rows, seats)
+	alignKits(f, rows)
+	return rows
 }
 
 // A row is one line on its way to its canonical form.

@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"strings"
 	"sync"
 
 	"github.com/alecthomas/participle/v2"
@@ -152,4 +153,19 @@ func formOf(first string, isBars bool) *Form {
 		return g.limb
 	}
 	return g.item
+}
+
+// FormFor is the form of a line that may not be whole yet, where it stands in
+// a block, or nil.
+func FormFor(text string, in Block) *Form {
+	at := strings.TrimLeft(text, " \t")
+	if at == "" || at[0] == '#' {
+		return nil
+	}
+	first, _, _ := strings.Cut(at, " ")
+	f := formOf(first, at[0] == '|')
+	if f == rules().item && in&(InPart|InKit) == 0 {
+		return nil
+	}
+	return f
 }

@@ -1,0 +1,42 @@
+// Package words puts sentences together: numbers with what they count, and
+// lines of a width. It never changes a word.
+package words
+
+import (
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// Wrap breaks a text between words, but not between a number and its unit.
+func Wrap(text string, width int) []string {
+	var words []string
+	for _, w := range strings.Fields(text) {
+		if last := len(words) - 1; last >= 0 && (w == "s" || w == "cm" || strings.HasPrefix(w, "s,") || strings.HasPrefix(w, "s;")) && words[last][0] >= '0' && words[last][0] <= '9' {
+			words[last] += " " + w
+			continue
+		}
+		words = append(words, w)
+	}
+	var lines []string
+	line := ""
+	for _, w := range words {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > width {
+			lines = append(lines, line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += w
+	}
+	return append(lines, line)
+}
+
+// Count is a number with what it counts.
+func Count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}

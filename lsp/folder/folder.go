@@ -1,0 +1,141 @@
+// Package folder reads .handful files, and those that they use, from a folder.
+//
+// In comes the path of a folder or a file. Out come texts and parsed files.
+// What a file uses is never read from outside its folder: neither .. nor a
+// link leads out of it. The package never writes.
+package folder
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+	"syscall"
+)
+
+// MaxFile is the largest file that is read, in bytes.
+const MaxFile = 64 << 20
+
+// Extension of the files that a folder is searched for.
+const Extension = ".handful"
+
+// Below is the file itself, or every .handful file below a folder, in
+// the order of their names. Hidden files and folders and links to folders are
+// passed over, so that no loop is followed; a link to a file counts when the
+// file is in the folder too.
+func Below(p string) (files []string, errs []error) {
+	info, err := os.Stat(p)
+	if err != nil {
+		return nil, []error{linkError(p, err)}
+	}
+	if !info.IsDir() {
+		return []string{p}, nil
+	}
+	home, err := filepath.EvalSymlinks(p)
+	if err != nil {
+		return nil, []error{err}
+	}
+	top := p
+	if l, err := os.Lstat(p); err == nil && l.Mode()&fs.ModeSymlink != 0 {
+		top += string(filepath.Separator) // a link named on the command line is followed
+	}
+	walk := filepath.WalkDir(top, func(at string, d fs.DirEntry, err error) error {
+		if at == top && err == nil {
+			return nil
+		}
+		hidden := d != nil && strings.HasPrefix(d.Name(), ".")
+		switch {
+		case err != nil:
+			errs = append(errs, err)
+			if d != nil && d.IsDir() {
+				return fs.SkipDir
+			}
+		case d.IsDir():
+			if hidden {
+				return fs.SkipDir
+			}
+		case hidden || filepath.Ext(at) != Extension:
+		case d.Type().IsRegular():
+			files = append(files, at)
+		case d.Type()&fs.ModeSymlink != 0:
+			is, err := linkedFile(home, at)
+			if err != nil {
+				errs = append(errs, err)
+			} else if is {
+				files = append(files, at)
+			}
+		}
+		return nil
+	})
+	if walk != nil {
+		errs = append(errs, walk)
+	}
+	sort.Strings(files)
+	return files, errs
+}
+
+// linkedFile says whether a link in a folder leads to a file of that folder.
+func linkedFile(home, link string) (bool, error) {
+	info, err := os.Stat(link)
+	if err != nil {
+		return false, linkError(link, err)
+	}
+	if !info.Mode().IsRegular() {
+		return false, nil
+	}
+	target, err := filepath.EvalSymlinks(link)
+	if err != nil {
+		return false, err
+	}
+	home, err = filepath.Abs(home)
+	if err != nil {
+		return false, err
+	}
+	if target, err = filepath.Abs(target); err != nil {
+		return false, err
+	}
+	if rel, err := filepath.Rel(home, target); err != nil || !filepath.IsLocal(rel) {
+		return false, fmt.Errorf("%s: this link leads out of the folder; to have it read all the same, name the file itself", link)
+	}
+	return true, nil
+}
+
+// linkError tells a link that leads nowhere from a file that is not there.
+func linkError(p string, err error) error {
+	if info, lerr := os.Lstat(p); lerr == nil && info.Mode()&fs.ModeSymlink != 0 && errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: this link leads nowhere", p)
+	}
+	return err
+}
+
+// ReadAll reads a text to its end, unless it is larger than MaxFile.
+func ReadAll(r io.Reader, name string) (string, error) {
+	var b strings.Builder
+	n, err := io.Copy(&b, io.LimitReader(r, MaxFile+1))
+	switch {
+	case err != nil:
+		return "", err
+	case n > MaxFile:
+		return "", fmt.Errorf("%s: larger than the %d MiB that are read", name, MaxFile>>20)
+	}
+	return b.String(), nil
+}
+
+// Reason says why something could not be read, in plain words.
+func Reason(err error) string {
+	switch {
+	case errors.Is(err, os.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
+		return "there is no such file"
+	case errors.Is(err, os.ErrPermission):
+		return "permission denied"
+	case errors.Is(err, syscall.ELOOP):
+		return "this link goes round in a circle"
+	case errors.Is(err, syscall.EISDIR):
+		return "it is a folder"
+	}
+	return err.Error()
+}
