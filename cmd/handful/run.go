@@ -28,6 +28,7 @@ type program struct {
 	Explain     explainVerb     `cmd:"" help:"Say what a rule finds and why it matters."`
 	Instruments instrumentsVerb `cmd:"" help:"Show the catalogue: instruments, implements, ways of playing."`
 	New         newVerb         `cmd:"" help:"Write a small commented file to start from."`
+	Lsp         lspVerb         `cmd:"" help:"Be the language server of an editor."`
 	Version     versionVerb     `cmd:"" help:"Say which version this is."`
 	Completion  completionVerb  `cmd:"" help:"Print a completion script for a shell."`
 }

@@ -1,0 +1,136 @@
+package lsp
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"go.lsp.dev/protocol"
+
+	"handful/lang/check"
+)
+
+// kindFixAll makes every fix that needs nobody's judgement.
+const kindFixAll protocol.CodeActionKind = "source.fixAll.handful"
+
+// mostFixed is how many findings at one place fixes are sought for.
+const mostFixed = 16
+
+// CodeAction offers the fixes of the findings at a place and what may be done
+// with the lines there. Every one has been made in memory and checked again.
+func (s *session) CodeAction(ctx context.Context, p *protocol.CodeActionParams) ([]protocol.CommandOrCodeAction, error) {
+	out := []protocol.CommandOrCodeAction{}
+	if !s.can.literals {
+		return out, nil
+	}
+	d, r, err := s.checked(ctx, p.TextDocument.URI)
+	if err != nil {
+		return nil, err
+	}
+	r = r.Until(func() bool { return ctx.Err() != nil })
+	wants := func(kind protocol.CodeActionKind) bool { return wanted(p.Context.Only, kind) }
+	if wants(protocol.CodeActionKindQuickFix) {
+		for _, a := range s.fixesAt(ctx, d, r, p.Range) {
+			out = append(out, a)
+		}
+	}
+	if wants(protocol.CodeActionKindRefactorRewrite) || wants(protocol.CodeActionKindRefactorExtract) {
+		for _, re := range refactors(d, r, p.Range) {
+			if ctx.Err() == nil && wants(re.kind) && harmless(r, re) {
+				out = append(out, &protocol.CodeAction{Title: re.title, Kind: ptr(re.kind), Edit: s.editOf(d, re.edits)})
+			}
+		}
+	}
+	if slices.ContainsFunc(p.Context.Only, func(k protocol.CodeActionKind) bool { return covers(k, kindFixAll) }) {
+		if text, made := r.FixAll(); made > 0 {
+			out = append(out, &protocol.CodeAction{
+				Title: "make every fix that needs no judgement", Kind: ptr(kindFixAll),
+				Edit: s.editOf(d, difference(r, text)),
+			})
+		}
+	}
+	return out, ctx.Err()
+}
+
+// wanted says whether a client that asks only for some kinds asks for this.
+func wanted(only []protocol.CodeActionKind, kind protocol.CodeActionKind) bool {
+	return len(only) == 0 || slices.ContainsFunc(only, func(o protocol.CodeActionKind) bool { return covers(o, kind) })
+}
+
+// covers says whether one kind is the other or above it.
+func covers(o, kind protocol.CodeActionKind) bool {
+	return o == "" || o == kind || strings.HasPrefix(string(kind), string(o)+".")
+}
+
+func (s *session) editOf(d *document, edits []check.Edit) *protocol.WorkspaceEdit {
+	return s.workspaceEdit([]change{{text{d.uri, d.parsed(), d.idx, ptr(d.version)}, edits}})
+}
+
+// fixesAt are the proven fixes of the findings that a range touches, the worst
+// findings first.
+func (s *session) fixesAt(ctx context.Context, d *document, r *check.Result, at protocol.Range) []*protocol.CodeAction {
+	sh := d.shown(s)
+	var here []int // indexes of diagnostics
+	for i := range sh.diags {
+		if sh.of[i] >= 0 && touches(sh.diags[i].Range, at) {
+			here = append(here, i)
+		}
+	}
+	slices.SortStableFunc(here, func(a, b int) int { return int(sh.diags[a].Severity) - int(sh.diags[b].Severity) })
+	var out []*protocol.CodeAction
+	titles := map[string]*protocol.CodeAction{}
+	for n, i := range here {
+		if n == mostFixed || ctx.Err() != nil {
+			break
+		}
+		for k, fix := range d.analysis.fixesOf(ctx, r, sh.of[i]) {
+			key := fix.Title + "\x00" + editKey(fix.Edits)
+			if same := titles[key]; same != nil {
+				same.Diagnostics = append(same.Diagnostics, sh.diags[i])
+				continue
+			}
+			a := &protocol.CodeAction{
+				Title: fix.Title, Kind: ptr(protocol.CodeActionKindQuickFix), Edit: s.editOf(d, fix.Edits),
+				Diagnostics: []protocol.Diagnostic{sh.diags[i]},
+			}
+			if k == 0 && len(out) == 0 && !fix.Judgement {
+				a.IsPreferred = ptr(true)
+			}
+			titles[key] = a
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+func editKey(edits []check.Edit) string {
+	var b strings.Builder
+	for _, e := range edits {
+		b.WriteString(e.Text)
+		b.WriteByte(0)
+	}
+	return b.String()
+}
+
+// fixesOf are a finding's proven fixes, sought once.
+func (a *analysis) fixesOf(ctx context.Context, r *check.Result, finding int) []check.Fix {
+	a.mu.Lock()
+	list, ok := a.fixes[finding]
+	a.mu.Unlock()
+	if ok {
+		return list
+	}
+	list = r.Fixes(&r.Findings[finding])
+	if ctx.Err() != nil {
+		return nil
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.fixes == nil {
+		a.fixes = map[int][]check.Fix{}
+	}
+	a.fixes[finding] = list
+	return list
+}
+
+func touches(a, b protocol.Range) bool { return !before(a.End, b.Start) && !before(b.End, a.Start) }

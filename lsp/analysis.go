@@ -1,0 +1,187 @@
+package lsp
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime/debug"
+	"sync"
+
+	"handful/lang/check"
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// An analysis is the check of one version of a document. It is done once, by
+// whoever needs it first, and given up when a newer version has come and
+// nobody waits for it.
+type analysis struct {
+	s       *session
+	src     *source
+	name    string
+	load    score.Loader
+	conf    config
+	lineage *lineage
+
+	mu         sync.Mutex
+	superseded bool
+	waiting    int
+	running    chan struct{} // closed at the end of the run that is going on
+	result     *check.Result
+	failed     error
+	shown      *shown
+	fixes      map[int][]check.Fix
+}
+
+var errSuperseded = errors.New("a newer edit has come")
+
+func (s *session) newAnalysis(w *world, d *document, line *lineage) *analysis {
+	return &analysis{s: s, src: d.source, name: d.name, load: s.loader(w, d), conf: w.conf, lineage: line}
+}
+
+// supersede says that a newer version has come.
+func (a *analysis) supersede() {
+	a.mu.Lock()
+	a.superseded = true
+	a.mu.Unlock()
+}
+
+// wait is the result, for somebody who needs this very version.
+func (a *analysis) wait(ctx context.Context) (*check.Result, error) {
+	a.mu.Lock()
+	a.waiting++
+	defer func() {
+		a.mu.Lock()
+		a.waiting--
+		a.mu.Unlock()
+	}()
+	for {
+		switch {
+		case a.result != nil:
+			defer a.mu.Unlock()
+			return a.result, nil
+		case a.failed != nil:
+			defer a.mu.Unlock()
+			return nil, a.failed
+		}
+		running := a.start()
+		a.mu.Unlock()
+		select {
+		case <-running:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-a.s.ctx.Done():
+			return nil, a.s.ctx.Err()
+		}
+		a.mu.Lock()
+	}
+}
+
+// run is the result for showing it: not needed when a newer version has come.
+func (a *analysis) run() (*check.Result, error) {
+	a.mu.Lock()
+	if a.superseded {
+		a.mu.Unlock()
+		return nil, errSuperseded
+	}
+	running := a.start()
+	a.mu.Unlock()
+	<-running
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	switch {
+	case a.failed != nil:
+		return nil, a.failed
+	case a.superseded || a.result == nil:
+		return nil, errSuperseded
+	}
+	return a.result, nil
+}
+
+// start begins a run unless one is going on or the result is there; a.mu is
+// held.
+func (a *analysis) start() chan struct{} {
+	if a.running != nil {
+		return a.running
+	}
+	a.running = make(chan struct{})
+	running := a.running
+	if a.result != nil || a.failed != nil {
+		close(running)
+		a.running = nil
+		return running
+	}
+	a.s.work.Add(1)
+	go func() {
+		defer a.s.work.Done()
+		r, err := a.check()
+		a.mu.Lock()
+		switch {
+		case err != nil:
+			a.failed = err
+		case !r.Stopped:
+			a.result = r
+		}
+		a.running = nil
+		a.mu.Unlock()
+		close(running)
+	}()
+	return running
+}
+
+// check makes the check itself.
+func (a *analysis) check() (r *check.Result, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			a.s.log.Printf("checking %s: %v\n%s", a.name, p, debug.Stack())
+			err = fmt.Errorf("checking this document should not have failed: %v", p)
+		}
+	}()
+	stopped := false
+	stop := func() bool {
+		if !stopped {
+			a.mu.Lock()
+			stopped = a.superseded && a.waiting == 0
+			a.mu.Unlock()
+			stopped = stopped || a.s.ctx.Err() != nil
+		}
+		return stopped
+	}
+	opt := check.Options{
+		Score: score.Options{TempoFactor: a.conf.factor(), Profile: a.conf.Profile},
+		Load:  a.load,
+		Stop:  stop,
+	}
+	a.lineage.mu.Lock()
+	old := a.lineage.last
+	if old != nil && (a.lineage.conf != a.conf.key() || old.Name != a.name) {
+		old = nil
+	}
+	a.lineage.mu.Unlock()
+	file := a.src.parsed()
+	if old != nil {
+		r = check.RecheckWith(old, file, opt)
+	} else {
+		r = check.Check(a.name, file, opt)
+	}
+	if stopped {
+		r.Stopped = true
+		return r, nil
+	}
+	r = r.Until(nil)
+	a.lineage.mu.Lock()
+	if a.lineage.last == nil || !a.isSuperseded() {
+		a.lineage.last, a.lineage.conf = r, a.conf.key()
+	}
+	a.lineage.mu.Unlock()
+	return r, nil
+}
+
+func (a *analysis) isSuperseded() bool {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.superseded
+}
+
+// file of the result that a place is in.
+func fileOf(r *check.Result, w score.Where) *syntax.File { return r.Score.Sources[w.File].File }

@@ -1,0 +1,87 @@
+package lsp
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"go.lsp.dev/protocol"
+	"go.lsp.dev/uri"
+)
+
+// Commands that the server runs on an open document: its URI is the first
+// argument, a player's name may be the second. They answer with a text.
+const (
+	commandSheet  = "handful.sheet"
+	commandPlan   = "handful.plan"
+	commandExport = "handful.export"
+)
+
+func commandNames() []string { return []string{commandSheet, commandPlan, commandExport} }
+
+func arguments(args ...any) []protocol.LSPAny {
+	out := []protocol.LSPAny{}
+	for _, a := range args {
+		raw, err := json.Marshal(a)
+		if err == nil {
+			out = append(out, raw)
+		}
+	}
+	return out
+}
+
+// ExecuteCommand runs one of them.
+func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommandParams) (protocol.LSPAny, error) {
+	var args []string
+	for _, raw := range p.Arguments {
+		var a string
+		if err := json.Unmarshal(raw, &a); err != nil {
+			return nil, refuse("%s wants texts: a document's URI, and what belongs to it", p.Command)
+		}
+		args = append(args, a)
+	}
+	if len(args) == 0 {
+		return nil, refuse("%s wants the URI of an open document", p.Command)
+	}
+	run := map[string]func(context.Context, uri.URI, []string) (string, error){
+		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export,
+	}[p.Command]
+	if run == nil {
+		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))
+	}
+	text, err := run(ctx, uri.URI(args[0]), args[1:])
+	if err != nil {
+		return nil, err
+	}
+	return json.Marshal(text)
+}
+
+// sheet is what a player has to do, in the order in which it comes.
+func (s *session) sheet(ctx context.Context, id uri.URI, args []string) (string, error) {
+	_, r, err := s.checked(ctx, id)
+	if err != nil {
+		return "", err
+	}
+	var b strings.Builder
+	for i, m := range r.Motions {
+		if len(args) > 0 && args[0] != m.Player.Name {
+			continue
+		}
+		fmt.Fprintf(&b, "%s\n%s\n", m.Player.Name, ceilingWords(r, &r.Ceilings()[i]))
+		for k := range m.Changes {
+			if ch := &m.Changes[k]; real(ch) {
+				fmt.Fprintf(&b, "  %-8s %-10s %s\n", r.Score.Place(ch.To.At()), ch.Hand.Name(), spare(ch))
+			}
+		}
+	}
+	return b.String(), nil
+}
+
+func (s *session) plan(ctx context.Context, id uri.URI, args []string) (string, error) {
+	return "", refuse("planning is not there yet")
+}
+
+func (s *session) export(ctx context.Context, id uri.URI, args []string) (string, error) {
+	return "", refuse("exporting is not there yet")
+}

@@ -1,0 +1,521 @@
+package lsp
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"go.lsp.dev/protocol"
+
+	"handful/lang/body"
+	"handful/lang/check"
+	"handful/lang/kit"
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// Completion offers what may stand at the cursor. It never waits for a check:
+// names come from the last one that is there.
+func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) (protocol.CompletionResult, error) {
+	d, err := s.find(ctx, p.TextDocument.URI)
+	if err != nil {
+		return nil, err
+	}
+	line, col := d.at(p.Position)
+	f := d.parsed()
+	c := completion{s: s, d: d, w: s.worldOf(ctx), line: line, seat: f.Seats()[line], items: []protocol.CompletionItem{}, seen: map[string]bool{}}
+	c.score = d.analysis.lineage.score()
+	c.split(f.Lines[line].Text[:col])
+	c.edit = d.where(line, syntax.Span{Start: col - len(c.part), End: col})
+	if !c.comment {
+		c.offer()
+	}
+	return &protocol.CompletionList{Items: c.items, IsIncomplete: c.more}, nil
+}
+
+// score is that of the last check, or nil.
+func (l *lineage) score() *score.Score {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.last == nil {
+		return nil
+	}
+	return l.last.Score
+}
+
+type completion struct {
+	s       *session
+	d       *document
+	w       *world
+	score   *score.Score
+	line    int
+	seat    syntax.Seat
+	before  []string // whole words before the cursor
+	part    string   // of a word, up to the cursor
+	quoted  bool     // the cursor is in a text
+	bars    bool     // the cursor is behind a bar line
+	comment bool
+	edit    protocol.Range
+	items   []protocol.CompletionItem
+	seen    map[string]bool
+	more    bool
+}
+
+// split parts what stands before the cursor into words.
+func (c *completion) split(text string) {
+	start := 0
+	flush := func(end int) {
+		if end > start {
+			c.before = append(c.before, text[start:end])
+		}
+	}
+	for i := 0; i < len(text); i++ {
+		switch ch := text[i]; {
+		case c.quoted:
+			if ch == '\\' {
+				i++
+			} else if ch == '"' {
+				c.quoted = false
+				flush(i + 1)
+				start = i + 1
+			}
+		case ch == '"':
+			flush(i)
+			start, c.quoted = i, true
+		case ch == '#':
+			c.comment = true
+			return
+		case ch == '|':
+			flush(i)
+			start, c.bars = i+1, true
+		case ch == ' ' || ch == '\t':
+			flush(i)
+			start = i + 1
+		}
+	}
+	c.part = text[min(start, len(text)):]
+	if c.quoted {
+		c.part = c.part[1:]
+	}
+}
+
+const mostOffered = 400
+
+// add offers a word. Rank orders groups: what is nearest to the piece first.
+func (c *completion) add(rank int, label string, kind protocol.CompletionItemKind, detail string, more ...func(*protocol.CompletionItem)) {
+	if c.seen[label] {
+		return
+	}
+	if len(c.items) == mostOffered {
+		c.more = true
+		return
+	}
+	c.seen[label] = true
+	it := protocol.CompletionItem{
+		Label: label, Kind: kind, SortText: protocol.NewOptional(fmt.Sprintf("%d%04d", rank, len(c.items))),
+		TextEdit: &protocol.TextEdit{Range: c.edit, NewText: label},
+	}
+	if detail != "" {
+		it.Detail = protocol.NewOptional(detail)
+	}
+	for _, m := range more {
+		m(&it)
+	}
+	c.items = append(c.items, it)
+}
+
+// resolve says what the documentation of an item is to be read from.
+func resolve(kind, name string) func(*protocol.CompletionItem) {
+	return func(it *protocol.CompletionItem) {
+		it.Data, _ = json.Marshal(map[string]string{"kind": kind, "name": name})
+	}
+}
+
+// snippet writes more than the label, with places to fill in, for clients that
+// can do that.
+func (c *completion) snippet(text string) func(*protocol.CompletionItem) {
+	return func(it *protocol.CompletionItem) {
+		if c.s.can.snippets {
+			it.InsertTextFormat = protocol.InsertTextFormatSnippet
+			it.TextEdit = &protocol.TextEdit{Range: c.edit, NewText: text}
+		}
+	}
+}
+
+func (c *completion) words(rank int, detail string, list ...string) {
+	for _, w := range list {
+		c.add(rank, w, protocol.CompletionItemKindKeyword, detail)
+	}
+}
+
+// offer decides by the word before the cursor, then by the statement.
+func (c *completion) offer() {
+	n := len(c.before)
+	first, last := "", ""
+	if n > 0 {
+		first, last = c.before[0], c.before[n-1]
+	}
+	switch {
+	case c.quoted:
+		c.inText(first, last)
+	case c.bars:
+		c.inBars()
+	case n == 0:
+		c.statements()
+	case last == "of":
+		c.parts(true)
+	case last == "for" && first == "accept":
+		c.players()
+	case last == "for":
+		c.written(0)
+	case last == "with" || last == "or":
+		c.implements(c.before)
+	case last == "is":
+		c.instruments(0)
+	case last == "profile":
+		c.words(0, "how fast, how far, how much margin", body.ProfileNames()...)
+	case last == "because":
+		c.add(0, `""`, protocol.CompletionItemKindText, "your reason", c.snippet(`"$1"`))
+	case c.seat.Block == syntax.InKit && last == "at":
+		c.stations()
+		c.words(1, "centimetres", "right", "left", "ahead", "behind")
+	case last == "at" || last == "in" || last == "over" || last == "from" || first == "hold" || first == "break" || first == "repeat" || first == "vamp" || first == "order":
+		c.marks()
+	case first == "accept" && n == 1:
+		for _, r := range check.Rules() {
+			c.add(0, r.Name, protocol.CompletionItemKindFunction, r.Finds, resolve("rule", r.Name))
+		}
+	case first == "accept":
+		c.words(0, "", "at", "in", "for", "because")
+	case first == "omit" && n == 1:
+		c.written(0)
+	case first == "omit":
+		c.words(0, "", "in", "of", "because")
+	case first == "family":
+		c.words(0, "", "membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite")
+	case first == "use":
+		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
+	case c.isLimb(first):
+		c.afterLimb(first, last)
+	case c.seat.Block == syntax.InKit:
+		c.words(0, "", "is")
+		c.mounts(first)
+		c.words(1, "where it stands", "at")
+	}
+}
+
+func (c *completion) isLimb(word string) bool {
+	return slices.ContainsFunc(syntax.Limbs(), func(l [2]string) bool { return l[0] == word })
+}
+
+// statements offers what may begin a line.
+func (c *completion) statements() {
+	switch c.seat.Block {
+	case syntax.InPlayer, syntax.InKit:
+		if c.seat.Block == syntax.InPlayer || c.seat.Inner >= 0 {
+			for _, l := range syntax.Limbs() {
+				c.add(0, l[0], protocol.CompletionItemKindKeyword, l[1])
+			}
+		}
+		if c.seat.Block == syntax.InKit {
+			c.written(0)
+			c.instruments(3)
+		}
+	case syntax.InPart:
+		c.written(0)
+		c.instruments(3)
+	}
+	for _, f := range syntax.Forms() {
+		rank := 2
+		if f.In&c.seat.Block != 0 && c.seat.Block != syntax.InHead {
+			rank = 1
+		}
+		if f.In&(c.seat.Block|syntax.InHead) == 0 && f.Opens == 0 && !(c.seat.Inner >= 0 && f.In&syntax.InPlayer != 0) {
+			continue
+		}
+		c.add(rank, f.Word, protocol.CompletionItemKindKeyword, f.Says, resolve("form", f.Word), c.snippet(snippetOf(f)))
+	}
+}
+
+// snippetOf is a block or a statement with places to fill in.
+func snippetOf(f *syntax.Form) string {
+	switch f.Word {
+	case "part":
+		return "part \"${1:Percussion}\"\n  ${2:snare-drum} | ${0:1 2 3 4}"
+	case "player":
+		return "player ${1:Nell}\n  ${2:R} ${3:snare-drum} ${0:as written}"
+	case "kit":
+		return "kit\n  ${1:snare-drum} on stand at ahead ${2:40}\n  table at right ${3:30} ahead ${4:30}$0"
+	case "instrument":
+		return "instrument ${1:ships-bell}\n  called \"${2:ship's bell}\"\n  family ${3:metal}\n  rings ${4:4}\n  way ${5:hung} takes 1 hand with ${6:brass-mallet} loudest ${7:ff}$0"
+	case "accept":
+		return "accept ${1:short-change} at ${2:9} because \"${3:why}\"$0"
+	case "omit":
+		return "omit ${1:snare-drum} in ${2:8} of \"${3:Percussion 1}\" because \"${4:why}\"$0"
+	case "title", "credit", "note", "use":
+		return f.Word + " \"$1\"$0"
+	}
+	return f.Word + " $0"
+}
+
+func (c *completion) afterLimb(limb, last string) {
+	n := len(c.before)
+	switch {
+	case n == 1:
+		c.kitItems()
+		c.written(1)
+		c.words(2, "at a set place", "holds", "takes", "lays", "damps", "turns page at")
+		c.instruments(3)
+	case n == 2 && (last == "holds" || last == "takes" || last == "lays"):
+		c.implements(nil)
+		c.kitItems()
+	case n == 2 && last == "damps":
+		c.kitItems()
+		c.written(1)
+	case c.before[1] == "takes" || c.before[1] == "lays" || c.before[1] == "damps":
+		c.words(0, "a place: 12.3", "at")
+	case slices.Contains(c.before, "written"):
+		c.words(0, "", "in", "of", "on")
+	case last == "as":
+		c.words(0, "from the parts", "written")
+	default:
+		if !slices.Contains(c.before, "with") {
+			c.mounts(c.before[1])
+			c.words(1, "an implement", "with")
+		}
+		c.words(1, "the strokes of the parts", "as written")
+		c.words(2, "a written instrument that this one stands in for", "for")
+	}
+}
+
+func (c *completion) inBars() {
+	for _, w := range syntax.Dynamics() {
+		c.add(1, w, protocol.CompletionItemKindEnumMember, "dynamic")
+	}
+	c.add(0, "%", protocol.CompletionItemKindOperator, "the bar before, again")
+	c.add(0, "-", protocol.CompletionItemKindOperator, "a bar's rest")
+}
+
+func (c *completion) inText(first, last string) {
+	switch {
+	case first == "use" || first == "part" && last == "in":
+		c.files()
+	case last == "of":
+		c.parts(false)
+	case last == "for":
+		c.players()
+	}
+}
+
+// files are those of the workspace folder, as seen from the document's own.
+func (c *completion) files() {
+	if c.d.root == "" {
+		return
+	}
+	dir := path.Dir(c.d.name)
+	add := func(name string) {
+		rel, err := filepath.Rel(filepath.FromSlash(dir), filepath.FromSlash(name))
+		if err == nil && name != c.d.name {
+			c.add(0, filepath.ToSlash(rel), protocol.CompletionItemKindFile, "")
+		}
+	}
+	for _, d := range sortedDocs(c.w) {
+		if d.root == c.d.root {
+			add(d.name)
+		}
+	}
+	c.s.mu.Lock()
+	ids := sortedKeys(c.s.shelf)
+	c.s.mu.Unlock()
+	for _, id := range ids {
+		if root, name := placeOf(c.w, id); root == c.d.root {
+			add(name)
+		}
+	}
+}
+
+func (c *completion) parts(quote bool) {
+	if c.score == nil {
+		return
+	}
+	for _, p := range c.score.Parts {
+		label := p.Name
+		if quote {
+			label = syntax.Quote(label)
+		}
+		c.add(0, label, protocol.CompletionItemKindModule, "part")
+	}
+}
+
+func (c *completion) players() {
+	if c.score != nil {
+		for _, p := range c.score.Players {
+			c.add(0, p.Name, protocol.CompletionItemKindClass, "player")
+		}
+	}
+}
+
+func (c *completion) marks() {
+	if c.score != nil {
+		for _, m := range c.score.Marks {
+			c.add(0, m.Name, protocol.CompletionItemKindReference, fmt.Sprintf("bar %d", m.Bar))
+		}
+	}
+}
+
+// player is the one that the line belongs to, as the last check saw it.
+func (c *completion) player() *score.Player {
+	if c.score == nil || c.seat.Owner < 0 {
+		return nil
+	}
+	s, ok := c.d.parsed().Lines[c.seat.Owner].Stmt.(*syntax.Player)
+	if !ok {
+		return nil
+	}
+	return c.score.Player(s.Name.Value())
+}
+
+func (c *completion) stations() {
+	if p := c.player(); p != nil {
+		for _, st := range p.Stations {
+			if st.Name != "" {
+				c.add(0, st.Name, protocol.CompletionItemKindReference, "a place to stand")
+			}
+		}
+	}
+}
+
+// kitItems are the instruments that the player has.
+func (c *completion) kitItems() {
+	if p := c.player(); p != nil {
+		for _, it := range p.Items {
+			c.instrument(0, it.Name, it.Inst)
+		}
+	}
+}
+
+// written are the instruments that the parts call for.
+func (c *completion) written(rank int) {
+	if c.score == nil {
+		return
+	}
+	for _, p := range c.score.Parts {
+		for _, l := range p.Lines {
+			c.instrument(rank, l.Name, l.Inst)
+		}
+	}
+}
+
+func (c *completion) catalogue() *kit.Catalogue {
+	if c.score != nil && c.score.Catalogue != nil {
+		return c.score.Catalogue
+	}
+	return kit.Standard()
+}
+
+func (c *completion) instruments(rank int) {
+	for _, in := range c.catalogue().Instruments() {
+		c.instrument(rank, in.ID, in)
+	}
+}
+
+func (c *completion) instrument(rank int, name string, in *kit.Instrument) {
+	if in == nil {
+		return
+	}
+	detail := in.Name()
+	if len(in.Abbrevs) > 0 {
+		detail += ", " + strings.Join(in.Abbrevs, " ")
+	}
+	c.add(rank, name, protocol.CompletionItemKindVariable, detail, resolve("instrument", in.ID))
+}
+
+// named is the instrument that a word of the line stands for.
+func (c *completion) named(word string) *kit.Instrument {
+	if p := c.player(); p != nil {
+		for _, it := range p.Items {
+			if it.Name == word {
+				return it.Inst
+			}
+		}
+	}
+	return c.catalogue().Resolve(word)
+}
+
+// mounts are the ways in which an instrument can be fixed.
+func (c *completion) mounts(instrument string) {
+	in := c.named(instrument)
+	if in == nil {
+		return
+	}
+	for _, w := range in.Ways {
+		if word := w.Mount.String(); word != "" && w.Limb == kit.Hand {
+			detail := w.Costs
+			if detail == "" {
+				detail = "costs nothing in sound"
+			}
+			c.add(0, word, protocol.CompletionItemKindProperty, detail)
+		}
+	}
+}
+
+// implements are those that can play what the line speaks of, then all.
+func (c *completion) implements(words []string) {
+	cat := c.catalogue()
+	if len(words) > 1 {
+		if in := c.named(words[1]); in != nil {
+			for _, w := range in.Ways {
+				for _, ch := range w.With {
+					if im := cat.Implement(ch.Implement); im != nil {
+						detail := w.Mount.String()
+						if w.Costs != "" {
+							detail += ": " + w.Costs
+						}
+						c.add(0, im.ID, protocol.CompletionItemKindClass, detail, resolve("implement", im.ID))
+					}
+				}
+			}
+		}
+	}
+	for _, im := range cat.Implements() {
+		c.add(3, im.ID, protocol.CompletionItemKindClass, im.Name(), resolve("implement", im.ID))
+	}
+}
+
+// CompletionResolve adds the documentation to an offer that is looked at.
+func (s *session) CompletionResolve(_ context.Context, it *protocol.CompletionItem) (*protocol.CompletionItem, error) {
+	var data map[string]string
+	if json.Unmarshal(it.Data, &data) != nil {
+		return it, nil
+	}
+	cat := kit.Standard()
+	text := ""
+	switch name := data["name"]; data["kind"] {
+	case "instrument":
+		if in := cat.Instrument(name); in != nil {
+			text = block(cat.Describe(in))
+		}
+	case "implement":
+		if im := cat.Implement(name); im != nil {
+			text = block(cat.DescribeImplement(im))
+		}
+	case "rule":
+		if r := check.RuleNamed(name); r != nil {
+			text = r.Means
+		}
+	case "form":
+		for _, f := range syntax.Forms() {
+			if f.Word == name {
+				text = f.Says + "\n\n```handful\n" + f.Shape + "\n```"
+			}
+		}
+	}
+	if text != "" {
+		it.Documentation = s.markup(text)
+	}
+	return it, nil
+}

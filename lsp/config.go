@@ -1,0 +1,151 @@
+package lsp
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+
+	"go.lsp.dev/protocol"
+
+	"handful/lang/body"
+	"handful/lang/check"
+	"handful/lang/score"
+)
+
+// A config is what the client may set, at start or later, under the section
+// "handful".
+type config struct {
+	// Profile is that of players who do not say one.
+	Profile string `json:"profile"`
+	// Tempo asks what if: "110%".
+	Tempo string `json:"tempo"`
+	// Severities gives rules another severity: error, warning, compromise,
+	// info, or off.
+	Severities map[string]string `json:"severities"`
+
+	problems []string
+}
+
+func readConfig(raw []byte) (c config) {
+	if len(raw) == 0 || string(raw) == "null" {
+		return c
+	}
+	if err := json.Unmarshal(raw, &c); err != nil {
+		return config{problems: []string{"the settings cannot be read: " + err.Error()}}
+	}
+	if c.Profile != "" && !slices.Contains(body.ProfileNames(), c.Profile) {
+		c.problems = append(c.problems, fmt.Sprintf("there is no profile %q: %v", c.Profile, body.ProfileNames()))
+	}
+	if _, err := score.ParseTempoFactor(c.Tempo); c.Tempo != "" && err != nil {
+		c.problems = append(c.problems, "tempo "+err.Error())
+	}
+	for _, rule := range slices.Sorted(maps.Keys(c.Severities)) {
+		if check.RuleNamed(rule) == nil {
+			c.problems = append(c.problems, fmt.Sprintf("severities: there is no rule %q", rule))
+		}
+		if _, ok := severityNamed(c.Severities[rule]); !ok {
+			c.problems = append(c.problems, fmt.Sprintf("severities: %s is error, warning, compromise, info or off, not %q", rule, c.Severities[rule]))
+		}
+	}
+	return c
+}
+
+// factor is the what-if of the tempo.
+func (c *config) factor() float64 {
+	if f, err := score.ParseTempoFactor(c.Tempo); err == nil {
+		return f
+	}
+	return 1
+}
+
+// key tells configurations apart for which a check comes out differently.
+func (c *config) key() string { return c.Profile + "\x00" + c.Tempo }
+
+const off = check.Severity(255)
+
+func severityNamed(word string) (check.Severity, bool) {
+	for _, s := range []check.Severity{check.Error, check.Warning, check.Compromise, check.Info} {
+		if s.String() == word {
+			return s, true
+		}
+	}
+	return off, word == "off"
+}
+
+// severity is a finding's, as the client wants it.
+func (c *config) severity(f *check.Finding) check.Severity {
+	if word, ok := c.Severities[f.Rule.Name]; ok {
+		if s, ok := severityNamed(word); ok {
+			return s
+		}
+	}
+	return f.Severity
+}
+
+// DidChangeConfiguration takes new settings.
+func (s *session) DidChangeConfiguration(_ context.Context, p *protocol.DidChangeConfigurationParams) error {
+	if s.can.configuration {
+		s.background(s.askConfig)
+		return nil
+	}
+	var settings struct {
+		Handful json.RawMessage `json:"handful"`
+	}
+	if json.Unmarshal(p.Settings, &settings) == nil && len(settings.Handful) > 0 {
+		s.configure(readConfig(settings.Handful))
+	}
+	return nil
+}
+
+// askConfig asks the client for its settings.
+func (s *session) askConfig() {
+	got, err := s.client.Configuration(s.ctx, &protocol.ConfigurationParams{Items: []protocol.ConfigurationItem{{Section: ptr("handful")}}})
+	if err != nil || len(got) == 0 || len(got[0]) == 0 || string(got[0]) == "null" {
+		return // what came with initialize holds
+	}
+	s.configure(readConfig(got[0]))
+}
+
+func (s *session) configure(c config) {
+	for _, p := range c.problems {
+		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeWarning, Message: "handful: " + p})
+	}
+	was := s.now().conf
+	if was.key() == c.key() && maps.Equal(was.Severities, c.Severities) {
+		return
+	}
+	s.renew(func(w *world) { w.conf = c })
+}
+
+// renew changes what every document depends on, and checks all again.
+func (s *session) renew(f func(w *world)) {
+	w := s.change(func(w *world) {
+		f(w)
+		for id, d := range w.docs {
+			d.analysis.supersede()
+			w.docs[id] = s.again(w, d)
+		}
+	})
+	for id := range w.docs {
+		s.poke(id)
+	}
+	s.background(s.scan)
+	s.refresh()
+}
+
+// refresh asks the client to ask again.
+func (s *session) refresh() {
+	s.background(func() {
+		if s.can.pull && s.can.refreshDiagnostics {
+			s.client.DiagnosticRefresh(s.ctx)
+		}
+		if s.can.refreshHints {
+			s.client.InlayHintRefresh(s.ctx)
+		}
+		if s.can.refreshLenses {
+			s.client.CodeLensRefresh(s.ctx)
+		}
+	})
+}

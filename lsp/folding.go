@@ -1,0 +1,138 @@
+package lsp
+
+import (
+	"context"
+	"maps"
+	"slices"
+
+	"go.lsp.dev/protocol"
+	"go.lsp.dev/uri"
+
+	"handful/lang/syntax"
+)
+
+func sortedKeys[V any](m map[uri.URI]V) []uri.URI { return slices.Sorted(maps.Keys(m)) }
+
+// FoldingRanges are the blocks, the sections of a block, and runs of comments.
+func (s *session) FoldingRanges(ctx context.Context, p *protocol.FoldingRangeParams) ([]protocol.FoldingRange, error) {
+	d, err := s.find(ctx, p.TextDocument.URI)
+	if err != nil {
+		return nil, err
+	}
+	f := d.parsed()
+	seats := f.Seats()
+	out := []protocol.FoldingRange{}
+	add := func(from, to int, kind protocol.FoldingRangeKind) {
+		if to > from {
+			r := protocol.FoldingRange{StartLine: uint32(from), EndLine: uint32(to)}
+			if kind != "" {
+				r.Kind = kind
+			}
+			out = append(out, r)
+		}
+	}
+	for from, to := range blocks(f, seats) {
+		add(from, to, "")
+	}
+	for i := 0; i < len(f.Lines); i++ {
+		from := i
+		for i < len(f.Lines) && f.Lines[i].Stmt == nil && f.Lines[i].Comment() != "" {
+			i++
+		}
+		add(from, i-1, protocol.FoldingRangeKindComment)
+	}
+	slices.SortFunc(out, func(a, b protocol.FoldingRange) int { return int(a.StartLine) - int(b.StartLine) })
+	return out, nil
+}
+
+// blocks gives the first and last line of every block, of kits in players,
+// and of the sections that from lines begin.
+func blocks(f *syntax.File, seats []syntax.Seat) map[int]int {
+	ends := map[int]int{}
+	for i, l := range f.Lines {
+		if l.Stmt == nil {
+			continue
+		}
+		seat := seats[i]
+		if seat.Owner >= 0 {
+			ends[seat.Owner] = max(ends[seat.Owner], i)
+		}
+		if seat.Inner >= 0 {
+			ends[seat.Inner] = max(ends[seat.Inner], i)
+		}
+	}
+	section := -1
+	for i, l := range f.Lines {
+		if l.Stmt == nil {
+			continue
+		}
+		_, from := l.Stmt.(*syntax.From)
+		if from {
+			section = i
+			continue
+		}
+		if section >= 0 && seats[i].Owner == seats[section].Owner && seats[i].Inner < 0 {
+			ends[section] = i
+		} else {
+			section = -1
+		}
+	}
+	return ends
+}
+
+// SelectionRange grows a selection: a piece, the bar, the bars, the line, the
+// section, the block, the file.
+func (s *session) SelectionRange(ctx context.Context, p *protocol.SelectionRangeParams) ([]protocol.SelectionRange, error) {
+	d, err := s.find(ctx, p.TextDocument.URI)
+	if err != nil {
+		return nil, err
+	}
+	f := d.parsed()
+	seats := f.Seats()
+	ends := blocks(f, seats)
+	out := []protocol.SelectionRange{}
+	for _, pos := range p.Positions {
+		line, col := d.at(pos)
+		l := f.Lines[line]
+		spans := []protocol.Range{d.idx.span(0, len(d.text))}
+		add := func(r protocol.Range) {
+			if outer := spans[len(spans)-1]; r != outer && !before(r.Start, outer.Start) && !before(outer.End, r.End) {
+				spans = append(spans, r)
+			}
+		}
+		lines := func(from, to int) {
+			add(d.idx.span(f.Starts[from], f.Starts[to]+len(f.Lines[to].Text)))
+		}
+		if o := seats[line].Owner; o >= 0 {
+			lines(o, max(o, ends[o]))
+		}
+		for from := line; from >= 0 && seats[from].Owner == seats[line].Owner; from-- {
+			if to, ok := ends[from]; ok && from != seats[line].Owner && to >= line {
+				lines(from, to)
+				break
+			}
+		}
+		lines(line, line)
+		if l.Bars != nil && col >= l.Bars.Span.Start {
+			add(d.where(line, l.Bars.Span))
+			for i := range l.Bars.Cells {
+				if c := l.Bars.Cells[i].Span(); c.Start <= col && col <= c.End {
+					add(d.where(line, c))
+				}
+			}
+		}
+		if piece, ok := pieceAt(l, seats[line], col); ok {
+			add(d.where(line, piece.Span))
+		}
+		var chain *protocol.SelectionRange
+		for _, r := range spans {
+			chain = &protocol.SelectionRange{Range: r, Parent: chain}
+		}
+		out = append(out, *chain)
+	}
+	return out, nil
+}
+
+func before(a, b protocol.Position) bool {
+	return a.Line < b.Line || a.Line == b.Line && a.Character < b.Character
+}

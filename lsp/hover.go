@@ -1,0 +1,399 @@
+package lsp
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"go.lsp.dev/protocol"
+
+	"handful/lang/beat"
+	"handful/lang/check"
+	"handful/lang/motion"
+	"handful/lang/score"
+	"handful/lang/syntax"
+	"handful/lang/words"
+)
+
+// Hover says what is known about the place under the cursor.
+func (s *session) Hover(ctx context.Context, p *protocol.HoverParams) (*protocol.Hover, error) {
+	d, r, err := s.checked(ctx, p.TextDocument.URI)
+	if err != nil {
+		return nil, err
+	}
+	f := d.parsed()
+	line, col := d.at(p.Position)
+	l := f.Lines[line]
+	at, ok := pieceAt(l, f.Seats()[line], col)
+	if !ok {
+		return nil, nil
+	}
+	h := hover{s: s, d: d, r: r, line: line, pos: p.Position}
+	text := h.about(l, at)
+	if text == "" {
+		return nil, nil
+	}
+	return &protocol.Hover{Contents: s.markup(text), Range: ptr(d.where(line, at.Span))}, nil
+}
+
+// markup is Markdown for clients that show it, else the plain text.
+func (s *session) markup(text string) *protocol.MarkupContent {
+	if s.can.markdown {
+		return &protocol.MarkupContent{Kind: protocol.MarkupKindMarkdown, Value: text}
+	}
+	return &protocol.MarkupContent{Kind: protocol.MarkupKindPlainText, Value: plainText(text)}
+}
+
+func plainText(md string) string {
+	md = strings.NewReplacer("**", "", "```handful\n", "", "```text\n", "", "```", "", "| --- ", "").Replace(md)
+	var out []string
+	for _, l := range strings.Split(md, "\n") {
+		if l == "|" {
+			continue
+		}
+		out = append(out, strings.TrimSpace(strings.Trim(l, "|")))
+	}
+	return strings.TrimSpace(strings.Join(out, "\n"))
+}
+
+type hover struct {
+	s    *session
+	d    *document
+	r    *check.Result
+	line int
+	pos  protocol.Position
+}
+
+func (h *hover) about(l *syntax.Line, at piece) string {
+	cat := h.r.Score.Catalogue
+	switch nameRole(at.role, at.text, cat) {
+	case roleStroke, roleSign:
+		return h.stroke(at)
+	case roleInstrument:
+		in := instrumentAt(h.d, h.r, subject{role: roleInstrument, name: at.text}, h.pos)
+		if in == nil {
+			return ""
+		}
+		return block(cat.Describe(in))
+	case roleImplement:
+		if im := cat.Implement(at.text); im != nil {
+			return block(cat.DescribeImplement(im))
+		}
+	case roleMount:
+		return h.way(l, at.text)
+	case rolePlayer:
+		return h.player(at.text)
+	case roleRule:
+		if rule := check.RuleNamed(at.text); rule != nil {
+			return fmt.Sprintf("**%s**: finds %s.\n\n%s\n\n%s", rule.Name, rule.Finds, rule.Means, rule.Stands)
+		}
+	case roleMark:
+		for _, m := range h.r.Score.Marks {
+			if m.Name == at.text {
+				return fmt.Sprintf("**mark %s**, bar %d, at %s", m.Name, m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar))
+			}
+		}
+	case rolePlace:
+		if place, ok := syntax.ParsePlace(at.text); ok && place.Mark == "" && h.r.Score.Grid.Has(place.Bar) {
+			pos := h.r.Score.Grid.Start(place.Bar)
+			if place.HasCount {
+				if exact, ok := h.r.Score.Grid.At(place.Bar, place.Count); ok {
+					pos = exact
+				}
+			}
+			return fmt.Sprintf("**bar %d**, %s, at %s", place.Bar, h.r.Score.Grid.Meter(place.Bar), h.times(pos, place.Bar))
+		}
+	case roleLimb:
+		for _, limb := range syntax.Limbs() {
+			if limb[0] == at.text {
+				return fmt.Sprintf("**%s**: %s%s", limb[0], limb[1], h.chosen())
+			}
+		}
+	case roleWord:
+		for _, form := range syntax.Forms() {
+			if form.Word == at.text {
+				return fmt.Sprintf("**%s**: %s\n\n```handful\n%s\n```", form.Word, form.Says, form.Shape)
+			}
+		}
+	}
+	return ""
+}
+
+func block(text string) string { return "```text\n" + strings.TrimRight(text, "\n") + "\n```" }
+
+// chosen says which hand a line for either hand has got.
+func (h *hover) chosen() string {
+	for _, m := range h.r.Motions {
+		for cue, limb := range m.AnyHands {
+			if cue.Where.File == 0 && int(cue.Where.Line) == h.line {
+				return "; here the " + limb.Name() + " has it"
+			}
+		}
+	}
+	return ""
+}
+
+// way says what it costs to have the line's instrument mounted so.
+func (h *hover) way(l *syntax.Line, word string) string {
+	var name string
+	switch s := l.Stmt.(type) {
+	case *syntax.LimbLine:
+		if s.Cue != nil {
+			name = s.Cue.Name.Text
+		}
+	case *syntax.Item:
+		name = s.Name.Text
+	}
+	in := instrumentAt(h.d, h.r, subject{role: roleInstrument, name: name}, h.pos)
+	if in == nil {
+		return ""
+	}
+	var out []string
+	for _, w := range in.Ways {
+		if w.Mount.String() == word || w.Mount.String() == "on "+word {
+			out = append(out, "- "+h.r.Score.Catalogue.DescribeWay(w))
+		}
+	}
+	if out == nil {
+		return fmt.Sprintf("the catalogue has no way of playing the %s like that", in.Name())
+	}
+	return "**" + in.Name() + "**\n\n" + strings.Join(out, "\n")
+}
+
+// player says how much a player has to do, and how fast it can go.
+func (h *hover) player(name string) string {
+	for i, m := range h.r.Motions {
+		if m.Player.Name != name {
+			continue
+		}
+		lines := []string{fmt.Sprintf("**%s**: %s, %s", name, words.Count(len(m.Events), "thing to do", "things to do"), words.Count(countChanges(m), "change", "changes"))}
+		lines = append(lines, "- "+ceilingWords(h.r, &h.r.Ceilings()[i]))
+		if ch := tightest(m); ch != nil {
+			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), secs(ch.Window), check.Doing(ch), spare(ch)))
+		}
+		return strings.Join(lines, "\n")
+	}
+	return ""
+}
+
+func countChanges(m *motion.Result) int {
+	n := 0
+	for i := range m.Changes {
+		if real(&m.Changes[i]) {
+			n++
+		}
+	}
+	return n
+}
+
+// real says whether something is laid, taken or walked to, beyond the way from
+// one instrument to the next.
+func real(ch *motion.Change) bool { return ch.Lays || ch.Takes || ch.Walks }
+
+// tightest is the change with the least to spare.
+func tightest(m *motion.Result) *motion.Change {
+	var worst *motion.Change
+	for i := range m.Changes {
+		ch := &m.Changes[i]
+		if ch.From != nil && real(ch) && (worst == nil || ch.Spare() < worst.Spare()) {
+			worst = ch
+		}
+	}
+	return worst
+}
+
+func secs(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
+
+// spare says how much time is left over, at the steady pace or below it.
+func spare(ch *motion.Change) string {
+	switch {
+	case ch.Short():
+		return secs(ch.Need.Floor-ch.Window) + " too little"
+	case ch.Tight():
+		return secs(ch.Window-ch.Need.Floor) + " above the fastest"
+	}
+	return secs(ch.Spare()) + " to spare"
+}
+
+// ceilingWords says how fast a player can take the piece.
+func ceilingWords(r *check.Result, c *check.Ceiling) string {
+	switch {
+	case math.IsInf(c.Factor, 1):
+		return "nothing here limits the tempo"
+	case c.Factor == 0:
+		return "plays at no tempo: " + c.Words + " at " + c.Place
+	}
+	bar, _ := r.Score.Grid.Place(c.At)
+	unit := r.Score.Grid.Meter(bar).CountLength(1)
+	return fmt.Sprintf("plays up to %s = %.0f (%.0f %% of what is written); what limits it is at %s: %s", unit, math.Floor(c.CountsPerMinute), math.Floor(c.Factor*100), c.Place, c.Words)
+}
+
+// clock writes a time as minutes and seconds.
+func clock(s float64) string {
+	tenths := int(math.Floor(s*10 + 1e-6))
+	return fmt.Sprintf("%d:%02d.%d", tenths/600, tenths/10%60, tenths%10)
+}
+
+// times are when a written place is played, on every pass.
+func (h *hover) times(pos beat.Rat, bar int) string {
+	var out []string
+	for _, t := range secondsOf(h.r.Score, pos, bar) {
+		if len(out) == 4 {
+			return strings.Join(out, ", ") + " …"
+		}
+		out = append(out, clock(t))
+	}
+	if out == nil {
+		return "no time: this bar is never played"
+	}
+	return strings.Join(out, ", ")
+}
+
+func secondsOf(sc *score.Score, pos beat.Rat, bar int) []float64 {
+	var out []float64
+	for i, span := range sc.Time.Spans() {
+		if span.From <= bar && bar <= span.To {
+			out = append(out, sc.Time.Seconds(i, pos))
+		}
+	}
+	return out
+}
+
+// stroke says what is going on when a stroke in the bars is played, and what
+// its hand needs to get there.
+func (h *hover) stroke(at piece) string {
+	pos, bar, cue, ok := h.written(at)
+	if !ok {
+		return ""
+	}
+	sc := h.r.Score
+	_, count := sc.Grid.Place(pos)
+	var b strings.Builder
+	fmt.Fprintf(&b, "**bar %d, count %s**, at %s\n\n", bar, count, h.times(pos, bar))
+	when := secondsOf(sc, pos, bar)
+	if len(when) > 0 {
+		b.WriteString("| | does | holds |\n| --- | --- | --- |\n")
+		for _, m := range h.r.Motions {
+			if cue == nil || cue.Player == m.Player {
+				h.doing(&b, m, when[0], len(h.r.Motions) > 1 && cue == nil)
+			}
+		}
+	}
+	for _, m := range h.r.Motions {
+		if cue == nil || cue.Player != m.Player {
+			continue
+		}
+		var worst *motion.Change
+		for i := range m.Changes {
+			ch := &m.Changes[i]
+			if ch.To.Cue == cue && ch.To.At() == pos && len(ch.Motions) > 0 && (worst == nil || ch.Spare() < worst.Spare()) {
+				worst = ch
+			}
+		}
+		if worst != nil {
+			b.WriteString("\n" + changeWords(worst))
+		}
+	}
+	return b.String()
+}
+
+// written finds the place in the music of a stroke in the text: its first, if
+// a simile plays it again.
+func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, ok bool) {
+	here := func(list []score.Stroke) bool {
+		for i := range list {
+			w := list[i].Where
+			if w.File == 0 && int(w.Line) == h.line && int(w.Start) <= at.Start && at.Start < int(w.End) && (!ok || list[i].At.Less(pos)) {
+				pos, bar, ok = list[i].At, int(list[i].Bar), true
+			}
+		}
+		return ok
+	}
+	for _, p := range h.r.Score.Players {
+		for _, c := range p.Cues {
+			if !c.AsWritten && here(c.Strokes) {
+				return pos, bar, c, true
+			}
+		}
+	}
+	for _, part := range h.r.Score.Parts {
+		for _, l := range part.Lines {
+			if here(l.Strokes) {
+				return pos, bar, nil, true
+			}
+		}
+	}
+	return pos, bar, nil, false
+}
+
+// doing writes what each limb of a player does and holds at a moment.
+func (h *hover) doing(b *strings.Builder, m *motion.Result, t float64, named bool) {
+	who := ""
+	if named {
+		who = m.Player.Name + ", "
+	}
+	does := map[uint8][]string{}
+	first, _ := slices.BinarySearchFunc(m.Events, t-1e-6, func(e motion.Event, t float64) int {
+		switch {
+		case e.T0 < t:
+			return -1
+		case e.T0 > t:
+			return 1
+		}
+		return 0
+	})
+	for i := max(0, first-64); i < len(m.Events) && m.Events[i].T0 <= t+1e-6; i++ {
+		e := &m.Events[i]
+		if e.T1 < t-1e-6 {
+			continue
+		}
+		for _, limb := range []uint8{motion.R, motion.L, motion.RF, motion.LF, motion.M} {
+			if e.Limbs&limb != 0 {
+				does[limb] = append(does[limb], eventWords(e))
+			}
+		}
+	}
+	row := func(name string, limb uint8, holds string) {
+		what := strings.Join(does[limb], ", ")
+		if what == "" && holds == "" {
+			return
+		}
+		fmt.Fprintf(b, "| %s%s | %s | %s |\n", who, name, what, holds)
+	}
+	row("right hand", motion.R, m.HoldsAt(score.Right, t).Words())
+	row("left hand", motion.L, m.HoldsAt(score.Left, t).Words())
+	row("right foot", motion.RF, "")
+	row("left foot", motion.LF, "")
+	row("mouth", motion.M, "")
+}
+
+func eventWords(e *motion.Event) string {
+	switch {
+	case e.Kind == motion.PageTurn:
+		return "turns the page"
+	case e.Item() == nil:
+		return "is busy"
+	}
+	name := e.Item().Inst.Name()
+	switch e.Kind {
+	case motion.RollOn:
+		return "rolls on the " + name
+	case motion.Stop:
+		return "stops the " + name
+	}
+	return "strikes the " + name
+}
+
+// changeWords is a change with its arithmetic.
+func changeWords(ch *motion.Change) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "The %s has %s to %s: %s\n\n", ch.Hand.Name(), secs(ch.Window), check.Doing(ch), spare(ch))
+	b.WriteString("| | fastest | steady | from |\n| --- | --- | --- | --- |\n")
+	for _, m := range ch.Motions {
+		fmt.Fprintf(&b, "| %s | %s | %s | %s |\n", m.Words, secs(m.Pace.Floor), secs(m.Pace.Steady), strings.TrimSpace(m.Code+" "+m.Source))
+	}
+	fmt.Fprintf(&b, "| in all | %s | %s | |\n| there is | %s | %s | |\n", secs(ch.Need.Floor), secs(ch.Need.Steady), secs(ch.Window), secs(ch.Window))
+	return b.String()
+}

@@ -1,0 +1,247 @@
+package lsp
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strconv"
+	"sync"
+
+	"go.lsp.dev/protocol"
+	"go.lsp.dev/uri"
+
+	"handful/lang/check"
+	"handful/lang/score"
+	"handful/lsp/folder"
+)
+
+// shelved is what is known of a file of the workspace that is not open.
+type shelved struct {
+	shown *shown
+	uses  []string // names within the root
+	root  string
+	names []symbol // for searching the workspace
+}
+
+// nameURI is the URI of a name within a root.
+func nameURI(root, name string) uri.URI {
+	return fileURI(filepath.Join(root, filepath.FromSlash(name)))
+}
+
+// scan checks every file of the workspace that is not open.
+func (s *session) scan() {
+	w := s.now()
+	type file struct{ root, path string }
+	var files []file
+	for _, root := range w.folders {
+		paths, errs := folder.Below(root)
+		for _, err := range errs {
+			s.log.Print(err)
+		}
+		for _, p := range paths {
+			files = append(files, file{root, p})
+		}
+	}
+	tell := s.progress(fmt.Sprintf("reading %d pieces", len(files)))
+	next := make(chan file)
+	var workers sync.WaitGroup
+	for range max(1, runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for f := range next {
+				id := fileURI(f.path)
+				if s.now().docs[id] == nil {
+					s.reshelve(id)
+				}
+			}
+		})
+	}
+	for i, f := range files {
+		if s.ctx.Err() != nil {
+			break
+		}
+		next <- f
+		tell(i, len(files))
+	}
+	close(next)
+	workers.Wait()
+	tell(len(files), len(files))
+	if s.can.pull && s.can.refreshDiagnostics && len(files) > 0 {
+		s.client.DiagnosticRefresh(s.ctx)
+	}
+}
+
+// progress begins to tell how far a long work is; the last call ends it.
+func (s *session) progress(title string) func(done, of int) {
+	if !s.can.progress {
+		return func(int, int) {}
+	}
+	token := protocol.String("handful-" + strconv.FormatInt(resultIDs.Add(1), 36))
+	if err := s.client.WorkDoneProgressCreate(s.ctx, &protocol.WorkDoneProgressCreateParams{Token: token}); err != nil {
+		return func(int, int) {}
+	}
+	send := func(v any) {
+		if raw, err := protocol.Marshal(v); err == nil {
+			s.client.Progress(s.ctx, &protocol.ProgressParams{Token: token, Value: raw})
+		}
+	}
+	send(protocol.WorkDoneProgressBegin{Kind: "begin", Title: title, Percentage: some(0)})
+	last := 0
+	return func(done, of int) {
+		if done >= of {
+			send(protocol.WorkDoneProgressEnd{Kind: "end"})
+			return
+		}
+		if percent := done * 100 / of; percent >= last+5 {
+			last = percent
+			send(protocol.WorkDoneProgressReport{Kind: "report", Percentage: some(percent)})
+		}
+	}
+}
+
+// reshelve checks a file that is not open and shows what was found; a file
+// that is gone, or outside the workspace, has nothing to show any more.
+func (s *session) reshelve(id uri.URI) {
+	w := s.now()
+	sh := s.checkFile(w, id)
+	s.mu.Lock()
+	was := s.shelf[id]
+	if sh == nil {
+		delete(s.shelf, id)
+	} else {
+		s.shelf[id] = sh
+	}
+	open := s.world.Load().docs[id] != nil
+	s.mu.Unlock()
+	if open || s.can.pull {
+		return
+	}
+	switch {
+	case sh != nil && (len(sh.shown.diags) > 0 || was != nil):
+		s.publish(id, protocol.Optional[int32]{}, sh.shown.diags)
+	case sh == nil:
+		s.publish(id, protocol.Optional[int32]{}, []protocol.Diagnostic{})
+	}
+}
+
+// checkFile checks a file of the workspace as it is on the disk.
+func (s *session) checkFile(w *world, id uri.URI) *shelved {
+	root, name := placeOf(w, id)
+	if root == "" || filepath.Ext(name) != folder.Extension {
+		return nil
+	}
+	file, err := s.library.Load(root, name)
+	if err != nil {
+		return nil
+	}
+	d := &document{source: &source{uri: id}, root: root, name: name}
+	r := check.Check(name, file, check.Options{
+		Score: score.Options{TempoFactor: w.conf.factor(), Profile: w.conf.Profile},
+		Load:  s.loader(w, d),
+		Stop:  func() bool { return s.ctx.Err() != nil },
+	})
+	if r.Stopped {
+		return nil
+	}
+	sh := &shown{id: strconv.FormatInt(resultIDs.Add(1), 36), diags: []protocol.Diagnostic{}}
+	v := view{s: s, r: r, id: id, idx: newIndex(file.Text, s.enc), root: root, conf: w.conf}
+	v.fill(sh)
+	sh.of = nil
+	out := &shelved{shown: sh, root: root, names: symbolsOf(file, v.idx)}
+	for _, src := range r.Score.Sources[1:] {
+		out.uses = append(out.uses, src.Name)
+	}
+	return out
+}
+
+// onDisk is what is known of a file that is not open.
+func (s *session) onDisk(id uri.URI) *shown {
+	s.mu.Lock()
+	sh := s.shelf[id]
+	s.mu.Unlock()
+	if sh == nil {
+		return &shown{id: "none", diags: []protocol.Diagnostic{}}
+	}
+	return sh.shown
+}
+
+// changedOnDisk checks again the files that changed and what uses them.
+func (s *session) changedOnDisk(ids []uri.URI) {
+	var touched []uri.URI
+	s.change(func(w *world) {
+		for _, id := range ids {
+			root, name := placeOf(w, id)
+			if w.docs[id] == nil {
+				touched = append(touched, id)
+				touched = append(touched, s.dependents(w, root, name, id)...)
+			}
+			for other, sh := range s.shelf {
+				if other != id && sh.root == root && slices.Contains(sh.uses, name) && w.docs[other] == nil {
+					touched = append(touched, other)
+				}
+			}
+		}
+	})
+	for _, id := range touched {
+		s.poke(id)
+	}
+	if len(touched) > 0 {
+		s.refresh()
+	}
+}
+
+// DiagnosticWorkspace answers a client that asks for what was found in all
+// files.
+func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.WorkspaceDiagnosticParams) (*protocol.WorkspaceDiagnosticReport, error) {
+	had := map[uri.URI]string{}
+	for _, prev := range p.PreviousResultIds {
+		had[prev.URI] = prev.Value
+	}
+	out := &protocol.WorkspaceDiagnosticReport{Items: []protocol.WorkspaceDocumentDiagnosticReport{}}
+	add := func(id uri.URI, version *int32, sh *shown) {
+		if had[id] == sh.id {
+			out.Items = append(out.Items, &protocol.WorkspaceUnchangedDocumentDiagnosticReport{
+				UnchangedDocumentDiagnosticReport: protocol.UnchangedDocumentDiagnosticReport{Kind: "unchanged", ResultID: sh.id}, URI: id, Version: version,
+			})
+		} else {
+			out.Items = append(out.Items, &protocol.WorkspaceFullDocumentDiagnosticReport{FullDocumentDiagnosticReport: full(sh), URI: id, Version: version})
+		}
+		delete(had, id)
+	}
+	w := s.worldOf(ctx)
+	for _, d := range sortedDocs(w) {
+		if _, err := d.analysis.wait(ctx); err != nil && ctx.Err() != nil {
+			return nil, err
+		}
+		add(d.uri, ptr(d.version), d.shown(s))
+	}
+	s.mu.Lock()
+	var closed []uri.URI
+	for id := range s.shelf {
+		if w.docs[id] == nil {
+			closed = append(closed, id)
+		}
+	}
+	slices.Sort(closed)
+	for _, id := range closed {
+		add(id, nil, s.shelf[id].shown)
+	}
+	s.mu.Unlock()
+	for id, was := range had { // what is gone has nothing to show
+		if was != "none" {
+			add(id, nil, &shown{id: "none", diags: []protocol.Diagnostic{}})
+		}
+	}
+	return out, nil
+}
+
+func sortedDocs(w *world) []*document {
+	var docs []*document
+	for _, d := range w.docs {
+		docs = append(docs, d)
+	}
+	slices.SortFunc(docs, func(a, b *document) int { return cmp.Compare(a.uri, b.uri) })
+	return docs
+}

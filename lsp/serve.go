@@ -1,0 +1,150 @@
+package lsp
+
+import (
+	"context"
+	"io"
+	"log"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"go.lsp.dev/jsonrpc2"
+	"go.lsp.dev/protocol"
+	"go.lsp.dev/uri"
+
+	"handful/lsp/folder"
+)
+
+// Options are what the command gives the server.
+type Options struct {
+	// Version is told to the client.
+	Version string
+	// Log takes what goes wrong with the client's messages; nil drops it.
+	Log io.Writer
+	// Alive says whether a process is still there. The server ends with the
+	// process that began it; nil never asks.
+	Alive func(pid int) bool
+}
+
+// Exit codes of a session, as the protocol wants them.
+const (
+	exitClean = 0 // exit after shutdown
+	exitEarly = 1 // exit, or the end of the stream, without shutdown
+)
+
+// ServeStdio serves one client over a pair of pipes.
+func ServeStdio(ctx context.Context, in io.ReadCloser, out io.Writer, opt Options) (exit int) {
+	return Serve(ctx, newFramed(in, out, in), opt)
+}
+
+// Serve serves one client until it says exit, its stream ends, or ctx does.
+func Serve(ctx context.Context, stream jsonrpc2.Stream, opt Options) (exit int) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	if opt.Log == nil {
+		opt.Log = io.Discard
+	}
+	s := &session{
+		opt:     opt,
+		log:     log.New(opt.Log, "handful lsp: ", 0),
+		ctx:     ctx,
+		library: folder.NewLibrary(),
+		slots:   make(chan struct{}, mostRequests),
+		gone:    make(chan struct{}),
+		runners: map[uri.URI]*runner{},
+		shelf:   map[uri.URI]*shelved{},
+		tokens:  map[uri.URI]lastTokens{},
+	}
+	s.world.Store(&world{docs: map[uri.URI]*document{}})
+	s.conn = jsonrpc2.NewConn(stream, jsonrpc2.WithCodec(codec{}))
+	s.client = protocol.ClientDispatcher(s.conn)
+	s.conn.Go(ctx, s.handler())
+	select {
+	case <-s.conn.Done():
+		if err := s.conn.Err(); err != nil {
+			s.log.Print(err)
+		}
+	case <-s.gone:
+	case <-ctx.Done():
+	}
+	cancel()
+	stream.Close()
+	s.settle()
+	if s.phase.Load() == phaseDown {
+		return exitClean
+	}
+	return exitEarly
+}
+
+// settle waits a moment for what is still running, so that a test or a page
+// that ends a session finds it ended.
+func (s *session) settle() {
+	done := make(chan struct{})
+	go func() { s.work.Wait(); close(done) }()
+	select {
+	case <-done:
+	case <-time.After(2 * time.Second):
+	}
+}
+
+// codec reads and writes the protocol's types.
+type codec struct{}
+
+func (codec) Marshal(v any) ([]byte, error) {
+	if raw, ok := v.(jsonrpc2.RawMessage); ok {
+		if raw == nil {
+			return []byte("null"), nil
+		}
+		return raw, nil
+	}
+	return protocol.Marshal(v)
+}
+
+func (codec) Unmarshal(data []byte, v any) error { return protocol.Unmarshal(data, v) }
+
+// A session is one client's connection.
+type session struct {
+	protocol.UnimplementedServer
+
+	opt     Options
+	log     *log.Logger
+	ctx     context.Context // ends with the session
+	conn    jsonrpc2.Conn
+	client  protocol.Client
+	library *folder.Library
+	work    sync.WaitGroup
+	slots   chan struct{} // requests that are being answered
+	gone    chan struct{} // closed by exit
+	exit    sync.Once
+	phase   atomic.Int32
+	trace   atomic.Bool
+
+	can can // what the client can do; does not change after initialize
+	enc encoding
+
+	mu      sync.Mutex // guards changes of world, and what follows
+	world   atomic.Pointer[world]
+	runners map[uri.URI]*runner
+	shelf   map[uri.URI]*shelved // files of the workspace that are not open
+	tokens  map[uri.URI]lastTokens
+}
+
+// The phases of a session.
+const (
+	phaseNew int32 = iota
+	phaseUp
+	phaseDown
+)
+
+// now is the state of all documents. It does not change.
+func (s *session) now() *world { return s.world.Load() }
+
+// change replaces the state of all documents.
+func (s *session) change(f func(w *world)) *world {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	w := s.world.Load().clone()
+	f(w)
+	s.world.Store(w)
+	return w
+}

@@ -1,0 +1,131 @@
+package lsp
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"sync"
+
+	"go.lsp.dev/jsonrpc2"
+)
+
+// Bounds on what one message may be.
+const (
+	maxMessage = 256 << 20 // bytes of a message's body
+	maxHeader  = 8 << 10   // bytes of a message's header
+)
+
+// A framed stream parts the bytes of a connection into messages, each behind
+// a header with its length. The library's own stream takes any length on
+// trust and ends the connection at the first message that is not JSON; this
+// one reads no more than was really sent and answers what it cannot read.
+type framed struct {
+	in     *bufio.Reader
+	out    io.Writer
+	closer io.Closer
+	body   bytes.Buffer
+	mu     sync.Mutex // one message is written at a time
+	frame  []byte
+}
+
+func newFramed(in io.Reader, out io.Writer, closer io.Closer) *framed {
+	return &framed{in: bufio.NewReaderSize(in, 64<<10), out: out, closer: closer}
+}
+
+func (f *framed) Read(ctx context.Context) (jsonrpc2.Message, int64, error) {
+	for {
+		if err := ctx.Err(); err != nil {
+			return nil, 0, err
+		}
+		n, err := f.length()
+		if err != nil {
+			return nil, 0, err
+		}
+		f.body.Reset()
+		if got, err := io.CopyN(&f.body, f.in, int64(n)); err != nil {
+			if got > 0 || errors.Is(err, io.EOF) {
+				err = io.ErrUnexpectedEOF
+			}
+			return nil, 0, err
+		}
+		msg, err := jsonrpc2.DecodeMessage(bytes.Clone(f.body.Bytes()))
+		if f.body.Cap() > 1<<20 {
+			f.body = bytes.Buffer{} // a large document does not stay in memory twice
+		}
+		if err == nil {
+			return msg, int64(n), nil
+		}
+		if err := answerUnreadable(ctx, f, err); err != nil {
+			return nil, 0, err
+		}
+	}
+}
+
+// answerUnreadable tells the other side about a message that is no message.
+func answerUnreadable(ctx context.Context, s jsonrpc2.Stream, err error) error {
+	wire := jsonrpc2.NewError(jsonrpc2.ParseError, "this message is not JSON-RPC: "+err.Error())
+	_, werr := s.Write(ctx, jsonrpc2.NewResponse(jsonrpc2.ID{}, nil, wire))
+	return werr
+}
+
+// length reads a header and gives the length it announces.
+func (f *framed) length() (int, error) {
+	n, size := -1, 0
+	for {
+		line, err := f.in.ReadSlice('\n')
+		size += len(line)
+		switch {
+		case errors.Is(err, io.EOF) && size == 0:
+			return 0, io.EOF
+		case errors.Is(err, io.EOF):
+			return 0, io.ErrUnexpectedEOF
+		case errors.Is(err, bufio.ErrBufferFull) || size > maxHeader:
+			return 0, errors.New("a message's header is too long")
+		case err != nil:
+			return 0, err
+		}
+		text := strings.TrimRight(string(line), "\r\n")
+		if text == "" {
+			if n < 0 {
+				return 0, errors.New("a message's header does not say its Content-Length")
+			}
+			return n, nil
+		}
+		name, value, _ := strings.Cut(text, ":")
+		if !strings.EqualFold(strings.TrimSpace(name), "Content-Length") {
+			continue
+		}
+		n, err = strconv.Atoi(strings.TrimSpace(value))
+		if err != nil || n < 0 || n > maxMessage {
+			return 0, fmt.Errorf("a message cannot be %s bytes long; %d is the most", strings.TrimSpace(value), maxMessage)
+		}
+	}
+}
+
+func (f *framed) Write(ctx context.Context, msg jsonrpc2.Message) (int64, error) {
+	body, err := jsonrpc2.EncodeMessage(msg)
+	if err != nil {
+		return 0, err
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if err := ctx.Err(); err != nil {
+		return 0, err
+	}
+	f.frame = append(f.frame[:0], "Content-Length: "...)
+	f.frame = strconv.AppendInt(f.frame, int64(len(body)), 10)
+	f.frame = append(f.frame, "\r\n\r\n"...)
+	f.frame = append(f.frame, body...)
+	n, err := f.out.Write(f.frame)
+	if cap(f.frame) > 1<<20 {
+		f.frame = nil
+	}
+	return int64(n), err
+}
+
+func (f *framed) Close() error { return f.closer.Close() }

@@ -1,0 +1,149 @@
+package lsp
+
+import (
+	"context"
+
+	"go.lsp.dev/protocol"
+	"go.lsp.dev/uri"
+)
+
+// maxText is the largest text that is kept and checked, in bytes; what is
+// larger is kept as if it were empty, and says so.
+const maxText = 64 << 20
+
+// DidOpen takes a text over from the client.
+func (s *session) DidOpen(_ context.Context, p *protocol.DidOpenTextDocumentParams) error {
+	t := p.TextDocument
+	s.edit(t.URI, func(w *world) *document {
+		return s.newDocument(w, t.URI, t.Version, t.Text, w.docs[t.URI])
+	})
+	return nil
+}
+
+// DidChange applies the client's edits, in their order.
+func (s *session) DidChange(_ context.Context, p *protocol.DidChangeTextDocumentParams) error {
+	id := p.TextDocument.URI
+	was := s.now().docs[id]
+	if was == nil {
+		return refuse("%s was changed and is not open", id)
+	}
+	text, idx := was.text, was.idx
+	for _, change := range p.ContentChanges {
+		if idx == nil {
+			idx = newIndex(text, s.enc)
+		}
+		switch c := change.(type) {
+		case *protocol.TextDocumentContentChangeWholeDocument:
+			text = c.Text
+		case *protocol.TextDocumentContentChangePartial:
+			from, to := idx.offset(c.Range.Start), idx.offset(c.Range.End)
+			if to < from {
+				from, to = to, from
+			}
+			text = text[:from] + c.Text + text[to:]
+		}
+		idx = nil
+	}
+	s.edit(id, func(w *world) *document {
+		return s.newDocument(w, id, p.TextDocument.Version, text, was)
+	})
+	return nil
+}
+
+// edit puts a new version of a document in the place of the old one, and
+// renews the documents that use it.
+func (s *session) edit(id uri.URI, f func(w *world) *document) {
+	var touched []uri.URI
+	s.change(func(w *world) {
+		if was := w.docs[id]; was != nil {
+			was.analysis.supersede()
+		}
+		d := f(w)
+		w.docs[id] = d
+		touched = s.dependents(w, d.root, d.name, id)
+	})
+	s.poke(id)
+	for _, o := range touched {
+		s.poke(o)
+	}
+}
+
+// dependents renews the open documents that use a file, and says which.
+func (s *session) dependents(w *world, root, name string, self uri.URI) (touched []uri.URI) {
+	if root == "" {
+		return nil
+	}
+	for id, d := range w.docs {
+		if id == self || d.root != root {
+			continue
+		}
+		if uses, known := d.analysis.uses(name); uses || !known {
+			d.analysis.supersede()
+			w.docs[id] = s.again(w, d)
+			touched = append(touched, id)
+		}
+	}
+	return touched
+}
+
+// DidSave checks again what uses the file.
+func (s *session) DidSave(_ context.Context, p *protocol.DidSaveTextDocumentParams) error {
+	s.changedOnDisk([]uri.URI{p.TextDocument.URI})
+	return nil
+}
+
+// DidClose gives a text back: from now on the file on the disk counts.
+func (s *session) DidClose(_ context.Context, p *protocol.DidCloseTextDocumentParams) error {
+	id := p.TextDocument.URI
+	var touched []uri.URI
+	s.change(func(w *world) {
+		d := w.docs[id]
+		if d == nil {
+			return
+		}
+		d.analysis.supersede()
+		delete(w.docs, id)
+		touched = s.dependents(w, d.root, d.name, id)
+	})
+	s.mu.Lock()
+	delete(s.tokens, id)
+	s.mu.Unlock()
+	s.poke(id)
+	for _, o := range touched {
+		s.poke(o)
+	}
+	return nil
+}
+
+// DidChangeWatchedFiles checks again what changed on the disk.
+func (s *session) DidChangeWatchedFiles(_ context.Context, p *protocol.DidChangeWatchedFilesParams) error {
+	var ids []uri.URI
+	for _, c := range p.Changes {
+		ids = append(ids, c.URI)
+	}
+	s.changedOnDisk(ids)
+	return nil
+}
+
+// DidChangeWorkspaceFolders takes folders in and lets others go.
+func (s *session) DidChangeWorkspaceFolders(_ context.Context, p *protocol.DidChangeWorkspaceFoldersParams) error {
+	s.renew(func(w *world) {
+		var kept []string
+		for _, f := range w.folders {
+			gone := false
+			for _, r := range p.Event.Removed {
+				gone = gone || pathOf(r.URI) == f
+			}
+			if !gone {
+				kept = append(kept, f)
+			}
+		}
+		for _, a := range p.Event.Added {
+			if f := pathOf(a.URI); f != "" {
+				kept = append(kept, f)
+			}
+		}
+		w.folders = kept
+	})
+	return nil
+}

@@ -1,0 +1,3 @@
+package lsp
+
+func (c *client) validate(m message) {}
