@@ -50,7 +50,11 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 	if run == nil {
 		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))
 	}
-	text, err := run(ctx, uri.URI(args[0]), args[1:])
+	id, err := uri.Parse(args[0])
+	if err != nil {
+		return nil, refuse("%s is no URI", args[0])
+	}
+	text, err := run(ctx, id, args[1:])
 	if err != nil {
 		return nil, err
 	}

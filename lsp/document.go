@@ -43,7 +43,8 @@ type document struct {
 
 // A source is a text, parsed when somebody asks.
 type source struct {
-	uri  uri.URI
+	key  uri.URI // by which it is found
+	uri  uri.URI // as the client writes it
 	text string
 	idx  *index
 	once sync.Once
@@ -51,8 +52,8 @@ type source struct {
 	file atomic.Pointer[syntax.File]
 }
 
-func newSource(id uri.URI, text string, enc encoding, base *syntax.File) *source {
-	return &source{uri: id, text: text, idx: newIndex(text, enc), base: base}
+func newSource(id, as uri.URI, text string, enc encoding, base *syntax.File) *source {
+	return &source{key: id, uri: as, text: text, idx: newIndex(text, enc), base: base}
 }
 
 // parsed is the source's file.
@@ -79,7 +80,7 @@ func (d *document) latest() *syntax.File {
 }
 
 // newDocument is a version of a text within a world.
-func (s *session) newDocument(w *world, id uri.URI, version int32, text string, was *document) *document {
+func (s *session) newDocument(w *world, id, as uri.URI, version int32, text string, was *document) *document {
 	d := &document{version: version}
 	var line *lineage
 	var base *syntax.File
@@ -90,7 +91,7 @@ func (s *session) newDocument(w *world, id uri.URI, version int32, text string, 
 		line = &lineage{}
 		d.root, d.name = placeOf(w, id)
 	}
-	d.source = newSource(id, text, s.enc, base)
+	d.source = newSource(id, as, text, s.enc, base)
 	d.analysis = s.newAnalysis(w, d, line)
 	return d
 }
@@ -142,7 +143,7 @@ func (s *session) loader(w *world, d *document) score.Loader {
 	}
 	open := map[string]*source{}
 	for _, o := range w.docs {
-		if o.root == d.root && o.uri != d.uri {
+		if o.root == d.root && o.key != d.key {
 			open[o.name] = o.source
 		}
 	}

@@ -2,9 +2,12 @@ package lsp
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"strconv"
+	"strings"
 
 	"go.lsp.dev/jsonrpc2"
 	"go.lsp.dev/protocol"
@@ -30,67 +33,114 @@ func (s *session) worldOf(ctx context.Context) *world {
 // handler handles messages: notifications one after the other, by the
 // goroutine that reads, so that edits keep their order; requests each by
 // itself, upon the documents as they stood when it arrived. The library's own
-// chain runs notifications side by side and ends the connection with the
-// first that fails.
+// chain runs notifications side by side, ends the connection with the first
+// that fails, and lets a cancellation outlive the request's context.
 func (s *session) handler() jsonrpc2.Handler {
-	serve := protocol.CancelHandler(s.ordered(protocol.ServerHandler(s, nil)))
+	next := protocol.ServerHandler(s, nil)
 	return func(ctx context.Context, req *jsonrpc2.Request) (any, error) {
 		if req.IsCall() {
-			return serve(ctx, req)
+			return s.request(ctx, req, next)
 		}
-		if _, err := serve(ctx, req); err != nil {
+		if err := s.notification(ctx, req, next); err != nil {
 			s.log.Printf("%s: %v", req.Method(), err)
 		}
 		return nil, nil
 	}
 }
 
-func (s *session) ordered(next jsonrpc2.Handler) jsonrpc2.Handler {
-	return func(ctx context.Context, req *jsonrpc2.Request) (result any, err error) {
-		method := req.Method()
-		defer func() {
-			if r := recover(); r != nil {
-				s.log.Printf("%s: %v\n%s", method, r, debug.Stack())
-				result, err = nil, jsonrpc2.Errorf(jsonrpc2.InternalError, "this should not have happened, and the session goes on: %v", r)
-			}
-		}()
-		if err := s.welcome(method, req.IsCall()); err != nil {
-			return nil, err
-		}
-		if !req.IsCall() {
-			if s.phase.Load() != phaseUp && method != protocol.MethodExit {
-				return nil, nil // before initialize, or after shutdown
-			}
-			return next(ctx, req)
-		}
-		if method == protocol.MethodInitialize || method == protocol.MethodShutdown {
-			result, err = next(ctx, req)
-			return result, coded(err)
-		}
-		ctx = context.WithValue(ctx, worldKey{}, s.now())
-		select {
-		case s.slots <- struct{}{}:
-		case <-s.ctx.Done():
-			return nil, protocol.ErrRequestCancelled
-		}
-		defer func() { <-s.slots }()
-		s.work.Add(1)
-		defer s.work.Done()
-		method = string([]byte(method)) // the request's own may go with its frame
-		jsonrpc2.Async(ctx)
+func (s *session) notification(ctx context.Context, req *jsonrpc2.Request, next jsonrpc2.Handler) (err error) {
+	defer s.survive(req.Method(), &err)
+	switch {
+	case req.Method() == protocol.MethodExit:
+		return s.Exit(ctx)
+	case s.phase.Load() != phaseUp:
+		return nil // before initialize, or after shutdown
+	case req.Method() == protocol.MethodCancelRequest:
+		return s.cancel(req.Params())
+	case req.Method() == protocol.MethodTextDocumentDidOpen:
+		s.spell(req.Params())
+	}
+	_, err = next(ctx, req)
+	return err
+}
+
+func (s *session) request(ctx context.Context, req *jsonrpc2.Request, next jsonrpc2.Handler) (result any, err error) {
+	method := strings.Clone(req.Method()) // the request's own goes with its frame
+	defer s.survive(method, &err)
+	if err := s.welcome(method); err != nil {
+		return nil, err
+	}
+	if method == protocol.MethodInitialize || method == protocol.MethodShutdown {
 		result, err = next(ctx, req)
-		if ctx.Err() != nil {
-			err = protocol.ErrRequestCancelled
-		}
 		return result, coded(err)
+	}
+	select {
+	case s.slots <- struct{}{}:
+	case <-s.ctx.Done():
+		return nil, protocol.ErrRequestCancelled
+	}
+	defer func() { <-s.slots }()
+	s.work.Add(1)
+	defer s.work.Done()
+	own, cancel := context.WithCancel(context.WithValue(jsonrpc2.DetachContext(ctx), worldKey{}, s.now()))
+	defer cancel()
+	id := keyOf(req.ID())
+	s.mu.Lock()
+	s.answering[id] = cancel
+	s.mu.Unlock()
+	defer func() {
+		s.mu.Lock()
+		delete(s.answering, id)
+		s.mu.Unlock()
+	}()
+	jsonrpc2.Async(ctx)
+	result, err = next(own, req)
+	if own.Err() != nil {
+		return nil, protocol.ErrRequestCancelled
+	}
+	return result, coded(err)
+}
+
+// keyOf tells the request 1 from the request "1".
+func keyOf(id jsonrpc2.ID) string {
+	if n, ok := id.Number(); ok {
+		return strconv.FormatInt(n, 10)
+	}
+	text, _ := id.StringValue()
+	return strconv.Quote(text)
+}
+
+// cancel gives up a request that is being answered.
+func (s *session) cancel(params []byte) error {
+	var p struct {
+		ID json.RawMessage `json:"id"`
+	}
+	if err := json.Unmarshal(params, &p); err != nil {
+		return err
+	}
+	id := string(p.ID)
+	var text string
+	if json.Unmarshal(p.ID, &text) == nil {
+		id = strconv.Quote(text)
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if cancel := s.answering[id]; cancel != nil {
+		cancel()
+	}
+	return nil
+}
+
+// survive turns a panic into an error, and the session goes on.
+func (s *session) survive(method string, err *error) {
+	if r := recover(); r != nil {
+		s.log.Printf("%s: %v\n%s", method, r, debug.Stack())
+		*err = jsonrpc2.Errorf(jsonrpc2.InternalError, "this should not have happened, and the session goes on: %v", r)
 	}
 }
 
 // welcome says whether a request may come now.
-func (s *session) welcome(method string, call bool) error {
-	if !call {
-		return nil
-	}
+func (s *session) welcome(method string) error {
 	switch phase := s.phase.Load(); {
 	case phase == phaseNew && method != protocol.MethodInitialize:
 		return jsonrpc2.NewError(jsonrpc2.ServerNotInitialized, "the server has not been initialized")

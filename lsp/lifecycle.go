@@ -89,11 +89,11 @@ func (s *session) Initialize(_ context.Context, p *protocol.InitializeParams) (*
 	if g := p.Capabilities.General; g != nil {
 		switch { // bytes are cheapest, and every client can say what it wants
 		case slices.Contains(g.PositionEncodings, protocol.PositionEncodingKindUTF8):
-			s.enc = utf8s
+			s.enc = utf8Columns
 		case slices.Contains(g.PositionEncodings, protocol.PositionEncodingKindUTF16) || len(g.PositionEncodings) == 0:
-			s.enc = utf16
+			s.enc = utf16Columns
 		case slices.Contains(g.PositionEncodings, protocol.PositionEncodingKindUTF32):
-			s.enc = utf32
+			s.enc = utf32Columns
 		}
 	}
 	s.trace.Store(p.Trace == protocol.TraceValueMessages || p.Trace == protocol.TraceValueVerbose)

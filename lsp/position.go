@@ -12,9 +12,9 @@ import (
 type encoding uint8
 
 const (
-	utf16 encoding = iota
-	utf8s
-	utf32
+	utf16Columns encoding = iota
+	utf8Columns
+	utf32Columns
 )
 
 func (e encoding) kind() protocol.PositionEncodingKind {
@@ -24,9 +24,9 @@ func (e encoding) kind() protocol.PositionEncodingKind {
 // units is how wide a text is.
 func (e encoding) units(text string) int {
 	switch e {
-	case utf8s:
+	case utf8Columns:
 		return len(text)
-	case utf32:
+	case utf32Columns:
 		return utf8.RuneCountInString(text)
 	}
 	n := len(text)
@@ -48,7 +48,7 @@ func (e encoding) units(text string) int {
 // bytes is how many bytes of a line lie before a column; a column behind the
 // line's end is at its end.
 func (e encoding) bytes(line string, column int) int {
-	if e == utf8s {
+	if e == utf8Columns {
 		column = min(column, len(line))
 		for column > 0 && column < len(line) && !utf8.RuneStart(line[column]) {
 			column--
@@ -59,7 +59,7 @@ func (e encoding) bytes(line string, column int) int {
 	for at < len(line) && seen < column {
 		r, size := utf8.DecodeRuneInString(line[at:])
 		seen++
-		if e == utf16 && r > 0xffff {
+		if e == utf16Columns && r > 0xffff {
 			if seen++; seen > column {
 				break // in the middle of a surrogate pair
 			}

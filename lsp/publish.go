@@ -65,7 +65,7 @@ func (s *session) show(id uri.URI) {
 }
 
 func (s *session) publish(id uri.URI, version protocol.Optional[int32], found []protocol.Diagnostic) {
-	err := s.client.PublishDiagnostics(s.ctx, &protocol.PublishDiagnosticsParams{URI: id, Version: version, Diagnostics: found})
+	err := s.client.PublishDiagnostics(s.ctx, &protocol.PublishDiagnosticsParams{URI: s.spelling(id), Version: version, Diagnostics: found})
 	if err != nil && s.ctx.Err() == nil {
 		s.log.Printf("publishing: %v", err)
 	}

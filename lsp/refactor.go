@@ -257,7 +257,7 @@ func sharedKit(f *syntax.File, line int) ([]check.Edit, bool) {
 // difference is the edits that make one text of another, by whole lines.
 func difference(r *check.Result, text string) []check.Edit {
 	var out []check.Edit
-	idx := newIndex(r.File.Text, utf8s)
+	idx := newIndex(r.File.Text, utf8Columns)
 	for _, e := range udiff.Lines(r.File.Text, text) {
 		from, to := idx.position(e.Start), idx.position(e.End)
 		for line := int(from.Line); line < int(to.Line); line++ {

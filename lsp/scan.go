@@ -136,7 +136,7 @@ func (s *session) checkFile(w *world, id uri.URI) *shelved {
 	if err != nil {
 		return nil
 	}
-	d := &document{source: &source{uri: id}, root: root, name: name}
+	d := &document{source: &source{key: id, uri: id}, root: root, name: name}
 	r := check.Check(name, file, check.Options{
 		Score: score.Options{TempoFactor: w.conf.factor(), Profile: w.conf.Profile},
 		Load:  s.loader(w, d),
@@ -201,12 +201,13 @@ func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.Workspace
 	}
 	out := &protocol.WorkspaceDiagnosticReport{Items: []protocol.WorkspaceDocumentDiagnosticReport{}}
 	add := func(id uri.URI, version *int32, sh *shown) {
+		as := s.spelling(id)
 		if had[id] == sh.id {
 			out.Items = append(out.Items, &protocol.WorkspaceUnchangedDocumentDiagnosticReport{
-				UnchangedDocumentDiagnosticReport: protocol.UnchangedDocumentDiagnosticReport{Kind: "unchanged", ResultID: sh.id}, URI: id, Version: version,
+				UnchangedDocumentDiagnosticReport: protocol.UnchangedDocumentDiagnosticReport{Kind: "unchanged", ResultID: sh.id}, URI: as, Version: version,
 			})
 		} else {
-			out.Items = append(out.Items, &protocol.WorkspaceFullDocumentDiagnosticReport{FullDocumentDiagnosticReport: full(sh), URI: id, Version: version})
+			out.Items = append(out.Items, &protocol.WorkspaceFullDocumentDiagnosticReport{FullDocumentDiagnosticReport: full(sh), URI: as, Version: version})
 		}
 		delete(had, id)
 	}
@@ -215,20 +216,19 @@ func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.Workspace
 		if _, err := d.analysis.wait(ctx); err != nil && ctx.Err() != nil {
 			return nil, err
 		}
-		add(d.uri, ptr(d.version), d.shown(s))
+		add(d.key, ptr(d.version), d.shown(s))
 	}
 	s.mu.Lock()
-	var closed []uri.URI
-	for id := range s.shelf {
+	closed := map[uri.URI]*shown{}
+	for id, sh := range s.shelf {
 		if w.docs[id] == nil {
-			closed = append(closed, id)
+			closed[id] = sh.shown
 		}
 	}
-	slices.Sort(closed)
-	for _, id := range closed {
-		add(id, nil, s.shelf[id].shown)
-	}
 	s.mu.Unlock()
+	for _, id := range sortedKeys(closed) {
+		add(id, nil, closed[id])
+	}
 	for id, was := range had { // what is gone has nothing to show
 		if was != "none" {
 			add(id, nil, &shown{id: "none", diags: []protocol.Diagnostic{}})

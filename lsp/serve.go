@@ -45,15 +45,17 @@ func Serve(ctx context.Context, stream jsonrpc2.Stream, opt Options) (exit int) 
 		opt.Log = io.Discard
 	}
 	s := &session{
-		opt:     opt,
-		log:     log.New(opt.Log, "handful lsp: ", 0),
-		ctx:     ctx,
-		library: folder.NewLibrary(),
-		slots:   make(chan struct{}, mostRequests),
-		gone:    make(chan struct{}),
-		runners: map[uri.URI]*runner{},
-		shelf:   map[uri.URI]*shelved{},
-		tokens:  map[uri.URI]lastTokens{},
+		opt:       opt,
+		log:       log.New(opt.Log, "handful lsp: ", 0),
+		ctx:       ctx,
+		library:   folder.NewLibrary(),
+		slots:     make(chan struct{}, mostRequests),
+		gone:      make(chan struct{}),
+		answering: map[string]context.CancelFunc{},
+		runners:   map[uri.URI]*runner{},
+		shelf:     map[uri.URI]*shelved{},
+		tokens:    map[uri.URI]lastTokens{},
+		spelled:   map[uri.URI]uri.URI{},
 	}
 	s.world.Store(&world{docs: map[uri.URI]*document{}})
 	s.conn = jsonrpc2.NewConn(stream, jsonrpc2.WithCodec(codec{}))
@@ -122,11 +124,13 @@ type session struct {
 	can can // what the client can do; does not change after initialize
 	enc encoding
 
-	mu      sync.Mutex // guards changes of world, and what follows
-	world   atomic.Pointer[world]
-	runners map[uri.URI]*runner
-	shelf   map[uri.URI]*shelved // files of the workspace that are not open
-	tokens  map[uri.URI]lastTokens
+	mu        sync.Mutex // guards changes of world, and what follows
+	world     atomic.Pointer[world]
+	answering map[string]context.CancelFunc // requests, by their ids
+	runners   map[uri.URI]*runner
+	shelf     map[uri.URI]*shelved // files of the workspace that are not open
+	tokens    map[uri.URI]lastTokens
+	spelled   map[uri.URI]uri.URI // as the client writes them
 }
 
 // The phases of a session.

@@ -2,6 +2,7 @@ package lsp
 
 import (
 	"context"
+	"encoding/json"
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
@@ -11,11 +12,41 @@ import (
 // larger is kept as if it were empty, and says so.
 const maxText = 64 << 20
 
+// spell keeps how the client writes a document's URI. The library brings every
+// URI into one form, by which documents are found; what is sent back is what
+// the client wrote, since some compare letter by letter.
+func (s *session) spell(params []byte) {
+	var p struct {
+		TextDocument struct {
+			URI string `json:"uri"`
+		} `json:"textDocument"`
+	}
+	if json.Unmarshal(params, &p) != nil {
+		return
+	}
+	if id, err := uri.Parse(p.TextDocument.URI); err == nil {
+		s.mu.Lock()
+		s.spelled[id] = uri.URI(p.TextDocument.URI)
+		s.mu.Unlock()
+	}
+}
+
+// spelling is how the client writes a URI.
+func (s *session) spelling(id uri.URI) uri.URI {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if as, ok := s.spelled[id]; ok {
+		return as
+	}
+	return id
+}
+
 // DidOpen takes a text over from the client.
 func (s *session) DidOpen(_ context.Context, p *protocol.DidOpenTextDocumentParams) error {
 	t := p.TextDocument
+	as := s.spelling(t.URI)
 	s.edit(t.URI, func(w *world) *document {
-		return s.newDocument(w, t.URI, t.Version, t.Text, w.docs[t.URI])
+		return s.newDocument(w, t.URI, as, t.Version, t.Text, w.docs[t.URI])
 	})
 	return nil
 }
@@ -45,7 +76,7 @@ func (s *session) DidChange(_ context.Context, p *protocol.DidChangeTextDocument
 		idx = nil
 	}
 	s.edit(id, func(w *world) *document {
-		return s.newDocument(w, id, p.TextDocument.Version, text, was)
+		return s.newDocument(w, id, was.uri, p.TextDocument.Version, text, was)
 	})
 	return nil
 }

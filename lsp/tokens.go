@@ -99,7 +99,7 @@ func (s *session) SemanticTokensFull(ctx context.Context, p *protocol.SemanticTo
 		return nil, err
 	}
 	data := d.encodeTokens(0, len(d.parsed().Lines))
-	return &protocol.SemanticTokens{ResultID: ptr(s.keepTokens(d.uri, data)), Data: data}, nil
+	return &protocol.SemanticTokens{ResultID: ptr(s.keepTokens(d.key, data)), Data: data}, nil
 }
 
 // SemanticTokensRange does it for what the editor shows.
@@ -118,10 +118,10 @@ func (s *session) SemanticTokensFullDelta(ctx context.Context, p *protocol.Seman
 		return nil, err
 	}
 	s.mu.Lock()
-	last := s.tokens[d.uri]
+	last := s.tokens[d.key]
 	s.mu.Unlock()
 	data := d.encodeTokens(0, len(d.parsed().Lines))
-	id := s.keepTokens(d.uri, data)
+	id := s.keepTokens(d.key, data)
 	if last.id == "" || last.id != p.PreviousResultID {
 		return &protocol.SemanticTokens{ResultID: &id, Data: data}, nil
 	}

@@ -13,7 +13,10 @@ import (
 )
 
 // A webStream carries one message in each WebSocket message, without header.
-type webStream struct{ conn *websocket.Conn }
+type webStream struct {
+	ctx  context.Context // of the connection
+	conn *websocket.Conn
+}
 
 func (w webStream) Read(ctx context.Context) (jsonrpc2.Message, int64, error) {
 	for {
@@ -34,12 +37,14 @@ func (w webStream) Read(ctx context.Context) (jsonrpc2.Message, int64, error) {
 	}
 }
 
-func (w webStream) Write(ctx context.Context, msg jsonrpc2.Message) (int64, error) {
+// Write does not hand its context on: that of an answer goes with its request,
+// and what writes to the network may look at it later.
+func (w webStream) Write(_ context.Context, msg jsonrpc2.Message) (int64, error) {
 	body, err := jsonrpc2.EncodeMessage(msg)
 	if err != nil {
 		return 0, err
 	}
-	return int64(len(body)), w.conn.Write(ctx, websocket.MessageText, body)
+	return int64(len(body)), w.conn.Write(w.ctx, websocket.MessageText, body)
 }
 
 func (w webStream) Close() error {
@@ -108,7 +113,7 @@ func ServeWeb(ctx context.Context, l net.Listener, opt Options) error {
 				return // Accept has answered
 			}
 			c.SetReadLimit(maxMessage)
-			Serve(ctx, webStream{c}, opt)
+			Serve(ctx, webStream{ctx, c}, opt)
 			c.CloseNow()
 		}),
 	}

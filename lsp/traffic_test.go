@@ -1,0 +1,285 @@
+package lsp
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/coder/websocket"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.lsp.dev/uri"
+)
+
+// Error codes of JSON-RPC 2.0 and of LSP 3.18.
+const (
+	parseError     = -32700
+	invalidRequest = -32600
+	methodNotFound = -32601
+	invalidParams  = -32602
+	notInitialized = -32002
+	cancelled      = -32800
+	requestFailed  = -32803
+)
+
+func TestRequestsOutOfTheirTimeAreRefused(t *testing.T) {
+	c := dial(t, Options{})
+	assert.Equal(t, notInitialized, c.refused("textDocument/hover", at(page, 0, 0)).Code)
+	c.open(page, tooQuick) // dropped: nobody has said hello
+	hello := obj{"processId": nil, "rootUri": nil, "capabilities": obj{}}
+	c.call("initialize", hello, nil)
+	assert.Equal(t, invalidRequest, c.refused("initialize", hello).Code)
+	assert.Equal(t, requestFailed, c.refused("textDocument/hover", at(page, 0, 0)).Code)
+	c.call("shutdown", nil, nil)
+	assert.Equal(t, invalidRequest, c.refused("textDocument/hover", at(page, 0, 0)).Code)
+	c.notify("exit", nil)
+	assert.Equal(t, exitClean, c.exitCode())
+}
+
+func (c *client) exitCode() int {
+	select {
+	case code := <-c.done:
+		c.done <- code // the end of the test looks for it too
+		return code
+	case <-time.After(patience):
+		c.t.Fatal("the session does not end")
+		return -1
+	}
+}
+
+func TestAnExitWithoutShutdownIsEarly(t *testing.T) {
+	c := start(t, nil, nil)
+	c.notify("exit", nil)
+	assert.Equal(t, exitEarly, c.exitCode())
+}
+
+func TestTheEndOfTheStreamEndsTheSession(t *testing.T) {
+	c := start(t, nil, nil)
+	c.toServer.Close()
+	assert.Equal(t, exitEarly, c.exitCode())
+}
+
+func TestWhatIsNoMessageIsAnsweredOrEndsTheSession(t *testing.T) {
+	for _, body := range []string{"{", "nonsense", "[]", `[{"jsonrpc":"2.0","id":1,"method":"shutdown"}]`, `{"jsonrpc":"2.0"}`, `"text"`, "\xff\xfe", ""} {
+		c := start(t, nil, nil)
+		c.raw(fmt.Sprintf("Content-Length: %d\r\n\r\n%s", len(body), body))
+		m, ok := c.wait(func() (message, bool) { m, ok := c.answers["null"]; delete(c.answers, "null"); return m, ok })
+		require.True(t, ok, "%q is not answered", body)
+		assert.Equal(t, parseError, m.Error.Code, "%q", body)
+		c.call("textDocument/documentSymbol", obj{"textDocument": c.opened(tooQuick)}, nil) // and it goes on
+	}
+	for _, bytes := range []string{
+		"Content-Length: -5\r\n\r\n{}", "Content-Length: x\r\n\r\n{}", "Content-Type: y\r\n\r\n{}",
+		"Content-Length: 99999999999\r\n\r\n{}", strings.Repeat("x", 100_000), "Content-Length: 50\r\n\r\n{}",
+	} {
+		c := start(t, nil, nil)
+		c.raw(bytes)
+		c.toServer.Close()
+		assert.Equal(t, exitEarly, c.exitCode(), "%.40q", bytes)
+	}
+}
+
+// opened opens a text and gives the document.
+func (c *client) opened(text string) obj {
+	c.open(page, text)
+	return doc(page)
+}
+
+func TestUnknownThingsAreRefused(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, tooQuick)
+	assert.Equal(t, methodNotFound, c.refused("handful/nothing", obj{}).Code)
+	assert.Equal(t, methodNotFound, c.refused("textDocument/moniker", at(page, 0, 0)).Code)
+	assert.Equal(t, invalidParams, c.refused("textDocument/hover", obj{"textDocument": 7}).Code)
+	assert.Equal(t, requestFailed, c.refused("textDocument/hover", at("untitled:other", 0, 0)).Code)
+	assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.dance", "arguments": arr{page}}).Code)
+	assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.sheet"}).Code)
+	c.notify("$/unknown", obj{"x": 1})
+	c.notify("unknown/notification", nil)
+	c.notify("$/cancelRequest", obj{"id": 1.5})
+	c.notify("$/cancelRequest", obj{"id": "never asked"})
+	c.notify("textDocument/didChange", obj{"textDocument": 12})
+	c.notify("textDocument/didChange", obj{"textDocument": obj{"uri": "untitled:never", "version": 2}, "contentChanges": arr{}})
+	c.notify("textDocument/didClose", obj{"textDocument": doc("untitled:never")})
+	c.call("textDocument/hover", at(page, 4, 20), nil)
+}
+
+func TestRangesOutsideTheTextAreAtItsEdge(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, tooQuick)
+	for _, method := range []string{"hover", "completion", "definition", "documentHighlight", "signatureHelp"} {
+		c.call("textDocument/"+method, at(page, 100_000, 100_000), nil)
+		c.call("textDocument/"+method, at(page, 3, 2147483647), nil)
+	}
+	c.call("textDocument/inlayHint", obj{"textDocument": doc(page), "range": span(5, 0, 2_000_000, 0)}, nil)
+	c.call("textDocument/semanticTokens/range", obj{"textDocument": doc(page), "range": span(0, 0, 2_000_000, 9)}, nil)
+	c.change(page, 2, obj{"range": span(900, 0, 901, 5), "text": "# the end\n"})
+	c.change(page, 3, obj{"range": span(7, 9, 2, 1), "text": ""}) // the wrong way round
+	c.shownFor(page, 3)
+}
+
+func TestDocumentsOfAnySchemeAreChecked(t *testing.T) {
+	c := start(t, fixing, nil)
+	for _, uri := range []string{"untitled:Untitled-1", "vscode-notebook-cell:/a/b#c", "git:/x/y.handful?ref=HEAD", "file:///nowhere/here/piece.handful", "inmemory://model/1"} {
+		c.open(uri, tooQuick)
+		assert.Contains(t, codes(c.shownFor(uri, 1)), "short-change", uri)
+	}
+}
+
+func TestNothingOutsideTheWorkspaceIsRead(t *testing.T) {
+	outer := t.TempDir()
+	root := filepath.Join(outer, "work")
+	require.NoError(t, os.Mkdir(root, 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(outer, "secret.handful"), []byte("instrument secret-bell\n"), 0o600))
+	require.NoError(t, os.Symlink(filepath.Join(outer, "secret.handful"), filepath.Join(root, "link.handful")))
+	c := start(t, fixing, obj{"workspaceFolders": arr{obj{"uri": string(uri.File(root)), "name": "work"}}})
+	in := string(uri.File(filepath.Join(root, "a.handful")))
+	for i, path := range []string{"../secret.handful", filepath.Join(outer, "secret.handful"), "link.handful", "sub/../../secret.handful"} {
+		id := strings.Replace(in, "a.handful", fmt.Sprintf("a%d.handful", i), 1)
+		c.open(id, fmt.Sprintf("use %q\nplayer Ida\n  R secret-bell | 1\n", path))
+		got := c.shownFor(id, 1)
+		assert.Contains(t, codes(got), "use", path)
+		assert.Contains(t, codes(got), "unknown-name", path)
+	}
+	out := string(uri.File(filepath.Join(outer, "b.handful"))) // open, and in no folder of the workspace
+	c.open(out, "use \"secret.handful\"\n")
+	assert.Contains(t, codes(c.shownFor(out, 1)), "use")
+}
+
+func TestCancelledRequestsSaySo(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, large(4000))
+	id := c.ask("textDocument/codeAction", obj{"textDocument": doc(page), "range": span(0, 0, 4000, 0), "context": obj{"diagnostics": arr{}}})
+	c.notify("$/cancelRequest", obj{"id": json.Number(id)})
+	if m := c.answer(id); m.Error != nil {
+		assert.Equal(t, cancelled, m.Error.Code)
+	}
+	c.call("textDocument/hover", at(page, 4, 20), nil)
+}
+
+// large is a piece of about so many lines, all of them music.
+func large(lines int) string {
+	var b strings.Builder
+	b.WriteString("tempo 100\n")
+	for i := 0; b.Len() < lines*30; i++ {
+		fmt.Fprintf(&b, "part \"P%d\"\n", i)
+		for k := range 40 {
+			fmt.Fprintf(&b, "  from %d\n  woodblock | 1 2 3 4 | 1 2& 3 4\n", 1+k*2)
+		}
+		fmt.Fprintf(&b, "player Q%d\n  RL woodblock as written of \"P%d\"\n", i, i)
+	}
+	return b.String()
+}
+
+// A text of 50 MB is taken, answered for, edited and closed.
+func TestAVeryLargeDocument(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes a while")
+	}
+	c := start(t, able, nil)
+	line := "  woodblock | 1 2 3 4 | 1 2& 3 4 | 1 2 3 4 | 1 2 3 4 | 1 2 3 4 | 1 2 3 4 | 1 2 3 4 |\n"
+	c.open(page, "part \"P\"\n"+strings.Repeat(line, 50<<20/len(line)))
+	c.change(page, 2, obj{"range": span(0, 0, 0, 0), "text": "# "})
+	c.change(page, 3, obj{"range": span(0, 0, 0, 2), "text": ""})
+	c.call("textDocument/completion", at(page, 1, 2), nil)
+	c.change(page, 4, obj{"text": tooQuick})
+	assert.Contains(t, codes(c.shownFor(page, 4)), "short-change")
+}
+
+// A client that sends and never reads is not listened to for ever: the server
+// waits with it, and ends with it.
+func TestAClientThatStopsReading(t *testing.T) {
+	inR, inW := io.Pipe()
+	outR, outW := io.Pipe()
+	done := make(chan int, 1)
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	go func() { done <- Serve(ctx, newFramed(inR, outW, both{inR, outW}), Options{}) }()
+	before := runtime.NumGoroutine()
+	sent := make(chan int, 1)
+	go func() {
+		n := 0
+		for ; n < 100_000; n++ {
+			body := fmt.Sprintf(`{"jsonrpc":"2.0","id":%d,"method":"workspace/symbol","params":{"query":""}}`, n)
+			if n == 0 {
+				body = `{"jsonrpc":"2.0","id":0,"method":"initialize","params":{"processId":null,"rootUri":null,"capabilities":{}}}`
+			}
+			if _, err := fmt.Fprintf(inW, "Content-Length: %d\r\n\r\n%s", len(body), body); err != nil {
+				break
+			}
+		}
+		sent <- n
+	}()
+	time.Sleep(300 * time.Millisecond)
+	assert.Less(t, runtime.NumGoroutine()-before, 3*mostRequests)
+	outR.Close() // the client is gone
+	inW.Close()
+	select {
+	case <-done:
+	case <-time.After(patience):
+		t.Fatal("the session does not end")
+	}
+	assert.Less(t, <-sent, 100_000)
+}
+
+func TestOnlyLoopbackIsListenedOn(t *testing.T) {
+	for _, address := range []string{"0.0.0.0:0", ":0", "[::]:0", "192.0.2.1:0", "example.org:0", "localhost:0"} {
+		_, err := Listen(address)
+		assert.Error(t, err, address)
+	}
+	l, err := Listen("127.0.0.1:0")
+	require.NoError(t, err)
+	defer l.Close()
+	assert.True(t, l.Addr().(*net.TCPAddr).IP.IsLoopback())
+}
+
+func TestAConnectionOverTCP(t *testing.T) {
+	l, err := Listen("127.0.0.1:0")
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- ServeTCP(ctx, l, Options{}) }()
+	conn, err := net.Dial("tcp", l.Addr().String())
+	require.NoError(t, err)
+	body := `{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"processId":null,"rootUri":null,"capabilities":{}}}`
+	fmt.Fprintf(conn, "Content-Length: %d\r\n\r\n%s", len(body), body)
+	got := make([]byte, 15)
+	_, err = io.ReadFull(conn, got)
+	require.NoError(t, err)
+	assert.Equal(t, "Content-Length:", string(got))
+	cancel()
+	assert.NoError(t, <-ended)
+}
+
+func TestAPageConnectsOverWebSocketFromThisMachineOnly(t *testing.T) {
+	l, err := Listen("127.0.0.1:0")
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	go ServeWeb(ctx, l, Options{})
+	url := "ws://" + l.Addr().String()
+	dial := func(origin string) (*websocket.Conn, error) {
+		c, _, err := websocket.Dial(ctx, url, &websocket.DialOptions{HTTPHeader: http.Header{"Origin": {origin}}})
+		return c, err
+	}
+	for _, origin := range []string{"https://example.org", "http://127.0.0.1.example.org", "null"} {
+		_, err := dial(origin)
+		assert.Error(t, err, origin)
+	}
+	c, err := dial("http://localhost:5173")
+	require.NoError(t, err)
+	require.NoError(t, c.Write(ctx, websocket.MessageText, []byte(`{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"processId":null,"rootUri":null,"capabilities":{}}}`)))
+	_, answer, err := c.Read(ctx)
+	require.NoError(t, err)
+	assert.Contains(t, string(answer), `"positionEncoding":"utf-16"`)
+	c.CloseNow()
+}
