@@ -9,7 +9,6 @@ import (
 
 	"handful/lang/check"
 	"handful/lang/score"
-	"handful/lang/syntax"
 )
 
 // An analysis is the check of one version of a document. It is done once, by
@@ -182,6 +181,3 @@ func (a *analysis) isSuperseded() bool {
 	defer a.mu.Unlock()
 	return a.superseded
 }
-
-// file of the result that a place is in.
-func fileOf(r *check.Result, w score.Where) *syntax.File { return r.Score.Sources[w.File].File }

@@ -45,7 +45,6 @@ type client struct {
 	asked    map[string]string // method of each request of ours that is open
 	answers  map[string]message
 	notes    []message // notifications and requests of the server, unread
-	read     int
 	closed   bool
 	settings any // what workspace/configuration is answered with
 	invalid  []string

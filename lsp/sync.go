@@ -8,10 +8,6 @@ import (
 	"go.lsp.dev/uri"
 )
 
-// maxText is the largest text that is kept and checked, in bytes; what is
-// larger is kept as if it were empty, and says so.
-const maxText = 64 << 20
-
 // spell keeps how the client writes a document's URI. The library brings every
 // URI into one form, by which documents are found; what is sent back is what
 // the client wrote, since some compare letter by letter.

@@ -48,7 +48,7 @@ player Ida
 					continue
 				}
 				a, b := two[1].T0-two[0].T0, e.T0-two[1].T0
-				if min(a, b) > quickShake || math.Abs(a-b) < unevenShake*min(a, b) || max(a, b) > 3*min(a, b)+quickShake {
+				if max(a, b) > quickShake || math.Abs(a-b) < unevenShake*min(a, b) {
 					continue
 				}
 				reported[e.Cue] = true

@@ -40,7 +40,7 @@ player Ida
 				c.report(c.compromised(m, ch.Cue, ch.First, fmt.Sprintf("the %s %s costs: %s", ch.Cue.Item.Inst.Name(), howPlayed(ch), ch.Way.Costs)))
 			}
 			for _, cue := range m.Player.Cues {
-				k := key{cue.For, "for"}
+				k := key{cue.For, "for " + cue.Item.Inst.ID}
 				if cue.For == nil || cue.For == cue.Item.Inst || seen[k] || len(cue.Strokes) == 0 {
 					continue
 				}

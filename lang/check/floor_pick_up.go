@@ -40,11 +40,16 @@ player Ida
 				break
 			}
 			for _, t := range p.Tables {
-				if t.At.Up < 0 {
+				if t.At.Up <= belowKnee {
 					c.report(Finding{Severity: Warning, Where: t.Where, Player: p.Name,
-						Message: "this table is below where the player stands: bending to it is 2.2 s that no change here counts on"})
+						Message: "this table is below the knee: bending to it is 2.2 s that no change here counts on"})
 				}
 			}
 		}
 	},
 }
+
+// belowKnee is how far below playing height, in cm, a table is below knee
+// height: playing height is about 90 cm and a knee about 50 (common practice,
+// no source).
+const belowKnee = -40

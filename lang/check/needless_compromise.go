@@ -2,9 +2,11 @@ package check
 
 import (
 	"fmt"
+	"math"
 
 	"handful/lang/kit"
 	"handful/lang/motion"
+	"handful/lang/score"
 )
 
 var needlessCompromise = &Rule{
@@ -36,7 +38,7 @@ player Ida
 				usual := cue.Item.Inst.Usual()
 				if ch.Way.Costs == "" || cue.Mount == kit.AnyMount || cue.For != nil || cue.Item.Mount != kit.AnyMount || ch.Substitute ||
 					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 ||
-					!bothHandsFree(m, ch) {
+					!bothHandsFree(m, cue) || len(cue.With) > 0 && !listsWith(cue.Item.Inst, kit.Held, cue.With[0].Implement) {
 					continue
 				}
 				k := key{cue.Item.Inst, ch.Way}
@@ -65,26 +67,24 @@ player Ida
 // seconds.
 const handRoom = 2.0
 
-// bothHandsFree says whether the player does nothing else around the first
-// stretch of a cue.
-func bothHandsFree(m *motion.Result, ch motion.Chosen) bool {
-	to := ch.First.T1
-	for i := ch.First.Index(); i < len(m.Events) && m.Events[i].T0 <= to+handRoom; i++ {
+// bothHandsFree says whether the player does nothing else with the hands while
+// a cue goes on, nor just before or after any of its strokes.
+func bothHandsFree(m *motion.Result, cue *score.Cue) bool {
+	mine, others := math.Inf(-1), math.Inf(-1) // until when each was last busy
+	for i := range m.Events {
 		e := &m.Events[i]
-		if e.Cue == ch.Cue {
-			to = max(to, e.T1)
-		} else if e.Limbs&motion.Hands != 0 {
-			return false
-		}
-	}
-	for i := ch.First.Index() - 1; i >= 0 && m.Events[i].T0 >= ch.First.T0-lookBack; i-- {
-		if e := &m.Events[i]; e.Cue != ch.Cue && e.Limbs&motion.Hands != 0 && e.T1 >= ch.First.T0-handRoom {
-			return false
+		switch {
+		case e.Cue == cue:
+			if e.T0 < others+handRoom {
+				return false
+			}
+			mine = max(mine, e.T1)
+		case e.Limbs&motion.Hands != 0:
+			if e.T0 < mine+handRoom {
+				return false
+			}
+			others = max(others, e.T1)
 		}
 	}
 	return true
 }
-
-// lookBack is how far back a roll may have begun that still matters, in
-// seconds.
-const lookBack = 30.0

@@ -58,7 +58,7 @@ func rates(r *Result, m *motion.Result) []rate {
 			w.from, w.to, w.dt, w.pace, w.burst = r.from, r.to, r.dt, r.pace, r.burst
 		}
 	}
-	prev := -1
+	prev, foot := -1, -1
 	for i := range m.Events {
 		e := &m.Events[i]
 		if e.Cue == nil || e.Kind == motion.Stop {
@@ -73,6 +73,16 @@ func rates(r *Result, m *motion.Result) []rate {
 			}
 		}
 		prev = i
+		if e.Limbs&feet != 0 {
+			if foot >= 0 {
+				f := &m.Events[foot]
+				pace, dt := pr.TwoFeet(), e.T0-f.T0
+				if f.Cue.Item == e.Cue.Item && f.Limbs&e.Limbs&feet == 0 && dt < pace.Steady-1e-6 {
+					add(key{e.Cue, feet}, rate{from: f, to: e, dt: dt, pace: pace, limb: "feet in turn", kind: "two feet", source: body.Solomon})
+				}
+			}
+			foot = i
+		}
 		for b := range 5 {
 			bit := uint8(1) << b
 			if e.Limbs&bit == 0 {
@@ -120,6 +130,9 @@ func rates(r *Result, m *motion.Result) []rate {
 	}
 	return out
 }
+
+// feet are both, as bits.
+const feet = motion.RF | motion.LF
 
 func limbWords(bit uint8) string {
 	switch bit {

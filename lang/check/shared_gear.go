@@ -62,15 +62,31 @@ player Per
 				return 0
 			})
 			type pair struct{ a, b *score.Player }
-			seen := map[pair]bool{}
+			type meeting struct {
+				a, b use
+				gap  float64
+			}
+			worst := map[pair]*meeting{} // the closest of each two players
+			var met []*meeting
 			for i := 1; i < len(uses); i++ {
 				a, b := uses[i-1], uses[i]
 				gap := b.e.T0 - a.e.T1
-				p := pair{a.m.Player, b.m.Player}
-				if a.m == b.m || gap >= handOver || seen[p] || seen[pair{p.b, p.a}] {
+				if a.m == b.m || gap >= handOver {
 					continue
 				}
-				seen[p] = true
+				p := pair{a.m.Player, b.m.Player}
+				if worst[pair{p.b, p.a}] != nil {
+					p = pair{p.b, p.a}
+				}
+				if was := worst[p]; was == nil {
+					worst[p] = &meeting{a, b, gap}
+					met = append(met, worst[p])
+				} else if gap < was.gap {
+					*was = meeting{a, b, gap}
+				}
+			}
+			for _, x := range met {
+				a, b, gap := x.a, x.b, x.gap
 				f := Finding{Severity: Warning, Where: b.e.Where(), Player: b.m.Player.Name,
 					Message: fmt.Sprintf("%s has the %s %s before %s needs it, and there is one of it", a.m.Player.Name, b.e.Item().Inst.Name(), seconds(max(0, gap)), b.m.Player.Name)}
 				if gap <= atOnce {

@@ -49,8 +49,11 @@ func (c *Context) wrongImplement(m *motion.Result, cue *score.Cue) {
 	} else if usual := usualWith(in, motion.Wanted(cue)); len(usual) > 0 {
 		f.Severity = Compromise
 		f.Message = fmt.Sprintf("the %s is not a usual implement for the %s, which is played with %s", im.Name(), in.Name(), strings.Join(c.implementNames(usual), " or "))
+	} else if handWay(in, motion.Wanted(cue)) {
+		f.Severity = Compromise
+		f.Message = fmt.Sprintf("the %s is played with the hand itself, and nothing to strike it: the %s has no use here", in.Name(), im.Name())
 	} else {
-		return
+		return // there is no such way at all, and another rule says so
 	}
 	if len(cue.Strokes) > 0 {
 		f.place(c.Score, cue.Strokes[0].At)
@@ -59,7 +62,35 @@ func (c *Context) wrongImplement(m *motion.Result, cue *score.Cue) {
 	for _, id := range usualWith(in, motion.Wanted(cue)) {
 		got.propose("play it with the "+c.Score.Catalogue.Implement(id).Name(), true, withEdit(cue, id))
 	}
+	if e, ok := c.withoutEdit(cue); ok && handWay(in, motion.Wanted(cue)) {
+		got.propose("leave the "+im.Name()+" out", true, e)
+	}
 	c.proposeAccept(got)
+}
+
+// withoutEdit takes the implement out of a cue, with its word.
+func (c *Context) withoutEdit(cue *score.Cue) (Edit, bool) {
+	w := cue.WithWhere
+	if w.File != 0 {
+		return Edit{}, false
+	}
+	at := strings.LastIndex(c.File.Lines[w.Line].Text[:w.Start], " with ")
+	if at < 0 {
+		return Edit{}, false
+	}
+	w.Start = int32(at)
+	return replace(w, ""), true
+}
+
+// handWay says whether an instrument is played on a mount with the hand
+// itself.
+func handWay(in *kit.Instrument, mount kit.Mount) bool {
+	for _, w := range in.Ways {
+		if w.Mount == mount && w.Limb == kit.Hand && len(w.With) == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 func listsWith(in *kit.Instrument, mount kit.Mount, id string) bool {
