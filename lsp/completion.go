@@ -27,7 +27,7 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 	}
 	line, col := d.at(p.Position)
 	f := d.parsed()
-	c := completion{s: s, d: d, w: s.worldOf(ctx), line: line, seat: f.Seats()[line], items: []protocol.CompletionItem{}, seen: map[string]bool{}}
+	c := completion{s: s, d: d, w: s.worldOf(ctx), line: line, seat: d.seats()[line], items: []protocol.CompletionItem{}, seen: map[string]bool{}}
 	c.score = d.analysis.lineage.score()
 	c.split(f.Lines[line].Text[:col])
 	c.edit = d.where(line, syntax.Span{Start: col - len(c.part), End: col})

@@ -50,6 +50,9 @@ type source struct {
 	once sync.Once
 	base *syntax.File // an earlier version's, to take lines over from
 	file atomic.Pointer[syntax.File]
+
+	seated sync.Once
+	seat   []syntax.Seat
 }
 
 func newSource(id, as uri.URI, text string, enc encoding, base *syntax.File) *source {
@@ -63,6 +66,12 @@ func (s *source) parsed() *syntax.File {
 		s.base = nil
 	})
 	return s.file.Load()
+}
+
+// seats says where each line belongs.
+func (s *source) seats() []syntax.Seat {
+	s.seated.Do(func() { s.seat = s.parsed().Seats() })
+	return s.seat
 }
 
 // latest is the file to take lines over from, whether it is this version's or

@@ -20,7 +20,7 @@ func (s *session) FoldingRanges(ctx context.Context, p *protocol.FoldingRangePar
 		return nil, err
 	}
 	f := d.parsed()
-	seats := f.Seats()
+	seats := d.seats()
 	out := []protocol.FoldingRange{}
 	add := func(from, to int, kind protocol.FoldingRangeKind) {
 		if to > from {
@@ -88,7 +88,7 @@ func (s *session) SelectionRange(ctx context.Context, p *protocol.SelectionRange
 		return nil, err
 	}
 	f := d.parsed()
-	seats := f.Seats()
+	seats := d.seats()
 	ends := blocks(f, seats)
 	out := []protocol.SelectionRange{}
 	for _, pos := range p.Positions {

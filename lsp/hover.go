@@ -26,7 +26,7 @@ func (s *session) Hover(ctx context.Context, p *protocol.HoverParams) (*protocol
 	f := d.parsed()
 	line, col := d.at(p.Position)
 	l := f.Lines[line]
-	at, ok := pieceAt(l, f.Seats()[line], col)
+	at, ok := pieceAt(l, d.seats()[line], col)
 	if !ok {
 		return nil, nil
 	}

@@ -43,7 +43,7 @@ func nameRole(r role, name string, cat *kit.Catalogue) role {
 func (d *document) subjectAt(p protocol.Position, cat *kit.Catalogue) (subject, bool) {
 	f := d.parsed()
 	line, col := d.at(p)
-	seats := f.Seats()
+	seats := d.seats()
 	at, ok := pieceAt(f.Lines[line], seats[line], col)
 	if !ok {
 		return subject{}, false
@@ -297,7 +297,7 @@ func (s *session) entry(d *document, r *check.Result, y subject, p protocol.Posi
 func instrumentAt(d *document, r *check.Result, y subject, p protocol.Position) *kit.Instrument {
 	line, _ := d.at(p)
 	f := d.parsed()
-	if o := playerOf(f, f.Seats(), line); o >= 0 {
+	if o := playerOf(f, d.seats(), line); o >= 0 {
 		for _, pl := range r.Score.Players {
 			if int(pl.Where.Line) != o {
 				continue

@@ -22,7 +22,7 @@ func (s *session) SignatureHelp(ctx context.Context, p *protocol.SignatureHelpPa
 	if col > len(l.Code())+1 || strings.TrimSpace(l.Text[:col]) == "" {
 		return nil, nil
 	}
-	form := syntax.FormFor(l.Text, f.Seats()[line].Block)
+	form := syntax.FormFor(l.Text, d.seats()[line].Block)
 	if form == nil {
 		return nil, nil
 	}

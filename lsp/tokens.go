@@ -49,7 +49,7 @@ func tokenTypes() []string {
 // five numbers each, places relative to the one before.
 func (d *document) encodeTokens(from, to int) []uint32 {
 	f := d.parsed()
-	seats := f.Seats()
+	seats := d.seats()
 	kinds := tokenTypes()
 	numbers := map[role]uint32{}
 	for r, k := range tokenOf {

@@ -353,3 +353,20 @@ func (g *Grid) FirstCount(bar int) Count {
 	}
 	return Count{Beat: 1}
 }
+
+// Equal says whether two grids put every count of every bar at the same place.
+func (g *Grid) Equal(o *Grid) bool {
+	if g == o {
+		return true
+	}
+	if g == nil || o == nil || g.first != o.first || g.last != o.last || g.pickup != o.pickup || g.skip != o.skip || len(g.runs) != len(o.runs) {
+		return false
+	}
+	for i := range g.runs {
+		a, b := &g.runs[i], &o.runs[i]
+		if a.bar != b.bar || a.meter.Upper != b.meter.Upper || a.meter.Lower != b.meter.Lower || !slices.Equal(a.meter.Groups, b.meter.Groups) {
+			return false
+		}
+	}
+	return true
+}

@@ -174,15 +174,5 @@ func (t *Timeline) Equal(o *Timeline) bool {
 	if t == o {
 		return true
 	}
-	if t == nil || o == nil || !slices.Equal(t.spans, o.spans) || !slices.Equal(t.tempo.pieces, o.tempo.pieces) ||
-		t.grid.first != o.grid.first || t.grid.last != o.grid.last || t.grid.pickup != o.grid.pickup || t.grid.skip != o.grid.skip || len(t.grid.runs) != len(o.grid.runs) {
-		return false
-	}
-	for i := range t.grid.runs {
-		a, b := &t.grid.runs[i], &o.grid.runs[i]
-		if a.bar != b.bar || a.meter.Upper != b.meter.Upper || a.meter.Lower != b.meter.Lower || !slices.Equal(a.meter.Groups, b.meter.Groups) {
-			return false
-		}
-	}
-	return true
+	return t != nil && o != nil && slices.Equal(t.spans, o.spans) && slices.Equal(t.tempo.pieces, o.tempo.pieces) && t.grid.Equal(o.grid)
 }

@@ -86,6 +86,7 @@ type Finding struct {
 	LastBar  int // the last of them
 
 	proposals []proposal
+	later     []func(*Finding) // propose more, when somebody asks for fixes
 }
 
 // A Sum is one line of a finding's arithmetic.
@@ -167,6 +168,9 @@ func RecheckWith(old *Result, f *syntax.File, opt Options) *Result {
 func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	r := &Result{Name: name, File: f, opt: opt}
 	opt.Score.Stop = opt.Stop
+	if old != nil {
+		opt.Score.Earlier = old.Score
+	}
 	r.Score = score.Bind(name, f, opt.Load, opt.Score)
 	for i, p := range r.Score.Players {
 		if opt.stopped() {

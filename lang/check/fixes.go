@@ -29,7 +29,8 @@ func (r *Result) SureFixes(f *Finding) []Fix {
 
 func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 	var out []Fix
-	for _, p := range f.proposals[:min(len(f.proposals), maxProposals)] {
+	list := f.allProposals()
+	for _, p := range list[:min(len(list), maxProposals)] {
 		if !want(p.Fix) {
 			continue
 		}
@@ -155,6 +156,17 @@ func Apply(f *syntax.File, edits []Edit) (string, bool) {
 	return b.String(), true
 }
 
+// allProposals are the fixes to try, those that are only put into words when
+// somebody asks among them: a check finds much that nobody asks about.
+func (f *Finding) allProposals() []proposal {
+	g := *f
+	g.proposals = slices.Clone(f.proposals)
+	for _, l := range f.later {
+		l(&g)
+	}
+	return g.proposals
+}
+
 // propose adds a fix to try. Only edits of the piece's own file can be made.
 func (f *Finding) propose(title string, judgement bool, edits ...Edit) {
 	f.proposals = append(f.proposals, proposal{Fix{Title: title, Edits: edits, Judgement: judgement}})
@@ -185,6 +197,10 @@ func (c *Context) atEnd(text string) Edit {
 // proposeAccept offers to accept the finding; the reason is the arranger's to
 // write.
 func (c *Context) proposeAccept(f *Finding) {
+	f.later = append(f.later, c.acceptNow)
+}
+
+func (c *Context) acceptNow(f *Finding) {
 	at := ""
 	if f.HasPlace {
 		at = fmt.Sprintf(" at %d", f.Bar)
@@ -196,7 +212,7 @@ func (c *Context) proposeAccept(f *Finding) {
 	if f.Player != "" {
 		who = " for " + nameOf(f.Player)
 	}
-	line := fmt.Sprintf("accept %s%s%s because \"say why\"", c.rule.Name, at, who)
+	line := fmt.Sprintf("accept %s%s%s because \"say why\"", f.Rule.Name, at, who)
 	f.propose("accept it, with your reason", true, c.atEnd(line))
 }
 
@@ -242,6 +258,10 @@ func mountEdit(cue *score.Cue, mount kit.Mount) Edit {
 // hand, the implement that is in the hand already, another way of playing,
 // and in the end to accept it.
 func (c *Context) proposeForChange(f *Finding, g *changeGroup) {
+	f.later = append(f.later, func(f *Finding) { c.forChange(f, g) })
+}
+
+func (c *Context) forChange(f *Finding, g *changeGroup) {
 	cue := g.To.Cue
 	if cue != nil {
 		c.proposeForCue(f, cue, g.Change)
@@ -250,7 +270,7 @@ func (c *Context) proposeForChange(f *Finding, g *changeGroup) {
 		c.proposeHand(f, g.From.Cue)
 	}
 	c.proposeEarlier(f, g)
-	c.proposeAccept(f)
+	c.acceptNow(f)
 }
 
 // proposeEarlier offers to drop a set place for taking or laying, so that the

@@ -33,12 +33,13 @@ player Ida
 		}
 		for _, m := range c.Motions {
 			seen := map[key]int{}
+			free := alone(m)
 			for _, ch := range m.Chosen {
 				cue := ch.Cue
 				usual := cue.Item.Inst.Usual()
 				if ch.Way.Costs == "" || cue.Mount == kit.AnyMount || cue.For != nil || cue.Item.Mount != kit.AnyMount || ch.Substitute ||
 					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 ||
-					!bothHandsFree(m, cue) || len(cue.With) > 0 && !listsWith(cue.Item.Inst, kit.Held, cue.With[0].Implement) {
+					!free[cue] || len(cue.With) > 0 && !listsWith(cue.Item.Inst, kit.Held, cue.With[0].Implement) {
 					continue
 				}
 				k := key{cue.Item.Inst, ch.Way}
@@ -67,24 +68,38 @@ player Ida
 // seconds.
 const handRoom = 2.0
 
-// bothHandsFree says whether the player does nothing else with the hands while
-// a cue goes on, nor just before or after any of its strokes.
-func bothHandsFree(m *motion.Result, cue *score.Cue) bool {
-	mine, others := math.Inf(-1), math.Inf(-1) // until when each was last busy
+// alone finds the cues during which the player does nothing else with the
+// hands, nor just before or after any of their strokes.
+func alone(m *motion.Result) map[*score.Cue]bool {
+	free := map[*score.Cue]bool{}
+	type busy struct {
+		cue   *score.Cue
+		until float64
+	}
+	// The two cues that kept the hands busy longest so far: one of them is not
+	// the present one.
+	first, second := busy{until: math.Inf(-1)}, busy{until: math.Inf(-1)}
 	for i := range m.Events {
 		e := &m.Events[i]
+		if e.Limbs&motion.Hands == 0 {
+			continue
+		}
+		if _, ok := free[e.Cue]; !ok {
+			free[e.Cue] = true
+		}
+		for _, b := range [...]busy{first, second} {
+			if b.cue != e.Cue && e.T0 < b.until+handRoom {
+				free[e.Cue], free[b.cue] = false, false
+			}
+		}
 		switch {
-		case e.Cue == cue:
-			if e.T0 < others+handRoom {
-				return false
-			}
-			mine = max(mine, e.T1)
-		case e.Limbs&motion.Hands != 0:
-			if e.T0 < mine+handRoom {
-				return false
-			}
-			others = max(others, e.T1)
+		case first.cue == e.Cue:
+			first.until = max(first.until, e.T1)
+		case e.T1 >= first.until:
+			first, second = busy{e.Cue, e.T1}, first
+		case second.cue == e.Cue || e.T1 >= second.until:
+			second = busy{e.Cue, max(e.T1, second.until)}
 		}
 	}
-	return true
+	return free
 }

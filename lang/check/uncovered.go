@@ -59,6 +59,10 @@ omit woodblock because "the keyboard has it"
 // proposeCover offers the gap to every player, for either hand, and to leave
 // it out.
 func (c *Context) proposeCover(f *Finding, g score.Gap, from, to int) {
+	f.later = append(f.later, func(f *Finding) { c.cover(f, g, from, to) })
+}
+
+func (c *Context) cover(f *Finding, g score.Gap, from, to int) {
 	bars := fmt.Sprint(from)
 	if to > from {
 		bars = fmt.Sprintf("%d-%d", from, to)

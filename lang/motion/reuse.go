@@ -145,6 +145,9 @@ func samePlayer(a, b *score.Player) bool {
 			x.Pass != y.Pass || x.From != y.From || x.To != y.To || len(x.Strokes) != len(y.Strokes) {
 			return false
 		}
+		if len(x.Strokes) > 0 && &x.Strokes[0] == &y.Strokes[0] {
+			continue
+		}
 		for k := range x.Strokes {
 			s, t := &x.Strokes[k], &y.Strokes[k]
 			if s.At != t.At || s.End != t.End || s.Flags != t.Flags || s.Grace != t.Grace || s.Hand != t.Hand || s.Bar != t.Bar {

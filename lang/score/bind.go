@@ -22,6 +22,9 @@ type Options struct {
 	Without []string
 	// Profile is that of players who do not say one; "" is experienced.
 	Profile string
+	// Earlier is a score of the same piece before an edit, to take over what the
+	// edit did not touch.
+	Earlier *Score
 	// Stop, if set, is asked between the steps of binding; once it says so, the
 	// rest is left out.
 	Stop func() bool
@@ -29,7 +32,7 @@ type Options struct {
 
 // Bind makes a score of a file.
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
-	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
+	b := &binder{Score: &Score{expanded: map[*syntax.Line]writtenLine{}, cues: map[*syntax.Line]*Cue{}}, opt: opt, load: load, loaded: map[string]bool{}}
 	b.gather(name, f, nil)
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.parts,
@@ -45,15 +48,16 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 
 type binder struct {
 	*Score
-	opt    Options
-	load   Loader
-	loaded map[string]bool
-	budget int // bars and strokes that may still be written out
-	froms  map[seatKey][]int
-	shared []*Item
-	lines  voiceIndex
-	bound  []logical
-	names  map[string]bool // what the parts' lines are called
+	opt                Options
+	load               Loader
+	loaded             map[string]bool
+	budget             int // bars and strokes that may still be written out
+	froms              map[seatKey][]int
+	shared             []*Item
+	lines              voiceIndex
+	bound              []logical
+	names              map[string]bool // what the parts' lines are called
+	compared, sameGrid bool            // with the earlier score's
 	// hasLength says that the piece says how many bars it has.
 	hasLength bool
 }

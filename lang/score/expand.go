@@ -37,9 +37,27 @@ const maxSimile = 64
 
 // expand writes the bars of a logical line out.
 func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
-	e := &expansion{b: b, file: lg.file, bar: lg.from, open: -1}
 	file := b.Sources[lg.file].File
 	lines := append([]int{lg.line}, lg.more...)
+	texts := make([]*syntax.Line, len(lines))
+	for i, n := range lines {
+		texts[i] = file.Lines[n]
+	}
+	if w, ok := b.earlierLine(lg, texts); ok {
+		b.budget -= w.spent
+		b.expanded[texts[0]] = w
+		return w.strokes, w.words, w.last
+	}
+	problems, budget := len(b.Problems), b.budget
+	strokes, words, last = b.writeOut(lg, file, lines)
+	if len(b.Problems) == problems { // what has problems reports them every time
+		b.expanded[texts[0]] = writtenLine{texts, lg.file, lg.line, lg.from, budget - b.budget, strokes, words, last}
+	}
+	return strokes, words, last
+}
+
+func (b *binder) writeOut(lg logical, file *syntax.File, lines []int) (strokes []Stroke, words []Word, last int) {
+	e := &expansion{b: b, file: lg.file, bar: lg.from, open: -1}
 	e.strokes = make([]Stroke, 0, min(roughly(file, lines), max(0, b.budget)))
 	for _, i := range lines {
 		e.line = i

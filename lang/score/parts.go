@@ -175,9 +175,14 @@ func (b *binder) fill(c *Cue) {
 	from, to := b.Grid.Start(c.From), b.Grid.Start(c.To+1)
 	sources := 0
 	for _, line := range b.lines.overlapping(c.Voice, c.From, c.To) {
-		if c.Of != "" && line.Part.Name != c.Of {
-			continue
+		if c.Of == "" || line.Part.Name == c.Of {
+			c.lines = append(c.lines, line)
 		}
+	}
+	if b.cues[l] = c; b.earlierCue(c, l) {
+		return
+	}
+	for _, line := range c.lines {
 		first, _ := slices.BinarySearchFunc(line.Strokes, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
 		took := false
 		for i := first; i < len(line.Strokes) && line.Strokes[i].At.Less(to); i++ {

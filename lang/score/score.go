@@ -92,7 +92,9 @@ type Score struct {
 	Coverage  Coverage
 	Problems  []Problem
 
-	passes *passIndex
+	passes   *passIndex
+	expanded map[*syntax.Line]writtenLine
+	cues     map[*syntax.Line]*Cue // that take their strokes from the parts
 }
 
 // A Mark is a rehearsal mark.
@@ -276,6 +278,7 @@ type Cue struct {
 	Where      Where // of the line's statement, limb to before the bars
 	Name       Where // of the instrument's name
 	Words      []Word
+	lines      []*Line // of the parts that it takes its strokes from
 }
 
 // ActionKind is what a limb does besides playing.

@@ -1,0 +1,64 @@
+package score
+
+import "handful/lang/syntax"
+
+// A writtenLine is one logical line written out, kept so that the next score of a
+// piece that is being edited can take it over. Strokes do not change once they
+// are made, so two scores may share them.
+type writtenLine struct {
+	lines      []*syntax.Line
+	file, line int
+	from       int
+	spent      int
+	strokes    []Stroke
+	words      []Word
+	last       int
+}
+
+// earlierLine is what an earlier score of the same piece has for a logical
+// line, if nothing that it depends on has changed.
+func (b *binder) earlierLine(lg logical, lines []*syntax.Line) (writtenLine, bool) {
+	old := b.opt.Earlier
+	if old == nil || old.expanded == nil {
+		return writtenLine{}, false
+	}
+	if !b.compared {
+		b.compared, b.sameGrid = true, b.Grid.Equal(old.Grid)
+	}
+	w, ok := old.expanded[lines[0]]
+	if !ok || !b.sameGrid || w.file != lg.file || w.line != lg.line || w.from != lg.from || w.spent > b.budget || len(w.lines) != len(lines) {
+		return writtenLine{}, false
+	}
+	for i := range lines {
+		if w.lines[i] != lines[i] {
+			return writtenLine{}, false
+		}
+	}
+	return w, true
+}
+
+// earlierCue takes the strokes of a cue over that takes them from the parts,
+// if it and all the lines that it takes them from are as they were.
+func (b *binder) earlierCue(c *Cue, l *syntax.Line) bool {
+	old := b.opt.Earlier
+	if old == nil || !b.sameGrid {
+		return false
+	}
+	was := old.cues[l]
+	if was == nil || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
+		was.Voice != c.Voice || was.Of != c.Of || len(was.Strokes) == 0 || len(was.lines) != len(c.lines) {
+		return false
+	}
+	for i := range c.lines {
+		if !sameStrokes(was.lines[i].Strokes, c.lines[i].Strokes) || was.lines[i].Part.Name != c.lines[i].Part.Name {
+			return false
+		}
+	}
+	c.Strokes, c.Words = was.Strokes, was.Words
+	return true
+}
+
+// sameStrokes says whether two lists are one and the same.
+func sameStrokes(a, b []Stroke) bool {
+	return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0])
+}
