@@ -46,7 +46,7 @@ func abilities(c *protocol.ClientCapabilities) can {
 			a.tags = a.tags || len(d.TagSupport.ValueSet) > 0
 		}
 		if x := t.CodeAction; x != nil {
-			a.literals = len(x.CodeActionLiteralSupport.CodeActionKind.ValueSet) > 0
+			a.literals = x.CodeActionLiteralSupport.CodeActionKind.ValueSet != nil
 			a.disabled = yes(x.DisabledSupport)
 		}
 		if x := t.Completion; x != nil && x.CompletionItem != nil {

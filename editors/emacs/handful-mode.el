@@ -1,0 +1,147 @@
+;;; handful-mode.el --- Percussion cues in .handful files  -*- lexical-binding: t -*-
+
+;; Version: 1.0
+;; Package-Requires: ((emacs "28.1"))
+;; Keywords: languages
+
+;;; Commentary:
+
+;; A major mode for .handful files and, through Eglot, their language server:
+;;
+;;   (add-to-list 'load-path "…/editors/emacs")
+;;   (require 'handful-mode)
+;;   (add-hook 'handful-mode-hook #'eglot-ensure)
+;;
+;; Eglot is part of Emacs 29 and a package for earlier ones.  Findings are shown
+;; as you type, M-x eglot-code-actions offers the fixes, M-x eldoc the
+;; arithmetic, M-x handful-sheet what the players have to do.
+
+;;; Code:
+
+(require 'imenu)
+
+(defgroup handful nil "Percussion cues." :group 'languages)
+
+(defcustom handful-command '("handful" "lsp")
+  "How the language server is started."
+  :type '(repeat string))
+
+(defcustom handful-profile nil
+  "The profile of players who do not say one."
+  :type '(choice (const nil) (const "student") (const "experienced") (const "professional")))
+
+(defcustom handful-tempo nil
+  "A share of the written tempo to suppose, such as \"110%\"."
+  :type '(choice (const nil) string))
+
+(defvar handful-mode-syntax-table
+  (let ((table (make-syntax-table)))
+    (modify-syntax-entry ?# "<" table)
+    (modify-syntax-entry ?\n ">" table)
+    (modify-syntax-entry ?- "w" table)
+    (modify-syntax-entry ?\" "\"" table)
+    table)
+  "Syntax of `handful-mode'.")
+
+(defconst handful-font-lock
+  `((,(concat "^[ \t]*" (regexp-opt '("part" "player" "kit" "instrument" "implement") t) "\\_>")
+     1 font-lock-builtin-face)
+    (,(concat "^[ \t]*"
+              (regexp-opt '("title" "credit" "note" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
+                            "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest" "margin"
+                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "rings" "noise"
+                            "handling" "basis" "weighs" "speaks" "stops" "never" "way")
+                          t)
+              "\\_>")
+     1 font-lock-keyword-face)
+    ("^[ \t]*\\(R\\+L\\|L\\+R\\|RL\\|LR\\|RF\\|LF\\|R\\|L\\|mouth\\|any\\)[ \t]" 1 font-lock-variable-name-face)
+    (,(concat "\\_<"
+              (regexp-opt '("with" "as" "written" "for" "of" "in" "at" "over" "to" "on" "pass" "because" "is" "holds"
+                            "takes" "lays" "damps" "turns" "page" "right" "left" "ahead" "behind" "up" "down" "or" "by")
+                          t)
+              "\\_>")
+     1 font-lock-keyword-face)
+    (,(concat "\\_<" (regexp-opt '("held" "padded" "clipped" "clamped" "hung" "floor" "stand" "body") t) "\\_>")
+     1 font-lock-type-face)
+    ("|\\|%[0-9]*\\|~" 0 font-lock-builtin-face)
+    (,(concat "[| ]" (regexp-opt '("ppp" "pp" "p" "mp" "mf" "f" "ff" "fff" "sfz" "fp" "cresc" "dim") t) "\\_>")
+     1 font-lock-constant-face))
+  "What `handful-mode' colours.")
+
+(defun handful-indent-line ()
+  "Indent by two below a line that opens a block, else not at all."
+  (let* ((opens "^\\(part\\|player\\|kit\\|instrument\\|implement\\)\\_>")
+         (depth (save-excursion
+                  (beginning-of-line)
+                  (cond ((looking-at "[ \t]*\\(part\\|player\\|instrument\\|implement\\|title\\|credit\\|meter\\|tempo\\|mark\\|repeat\\|omit\\|accept\\|use\\)\\_>") 0)
+                        ((re-search-backward (concat opens "\\|^\\(title\\|meter\\|tempo\\|mark\\)\\_>") nil t)
+                         (if (looking-at opens) 2 0))
+                        (t 0)))))
+    (if (<= (current-column) (current-indentation))
+        (indent-line-to depth)
+      (save-excursion (indent-line-to depth)))))
+
+;;;###autoload
+(define-derived-mode handful-mode prog-mode "Handful"
+  "Major mode for percussion cues."
+  (setq-local comment-start "# ")
+  (setq-local comment-end "")
+  (setq-local comment-start-skip "#+[ \t]*")
+  (setq-local font-lock-defaults '(handful-font-lock))
+  (setq-local indent-line-function #'handful-indent-line)
+  (setq-local tab-width 2)
+  (setq-local indent-tabs-mode nil)
+  (setq-local imenu-generic-expression
+              '(("Parts" "^part +\\(.*\\)$" 1)
+                ("Players" "^player +\\(.*\\)$" 1)
+                ("Marks" "^mark +\\([^ ]+\\)" 1))))
+
+;;;###autoload
+(add-to-list 'auto-mode-alist '("\\.handful\\'" . handful-mode))
+
+(defvar eglot-server-programs)
+(declare-function eglot-current-server "eglot")
+(declare-function eglot--TextDocumentIdentifier "eglot")
+(declare-function jsonrpc-request "jsonrpc")
+
+(defun handful--server (&rest _)
+  "How Eglot starts the server, with the settings."
+  (append handful-command
+          (list :initializationOptions
+                (append (and handful-profile (list :profile handful-profile))
+                        (and handful-tempo (list :tempo handful-tempo))))))
+
+(with-eval-after-load 'eglot
+  (add-to-list 'eglot-server-programs (cons 'handful-mode #'handful--server)))
+
+(defun handful--show (command &rest arguments)
+  "Run COMMAND of the server on this buffer with ARGUMENTS and show its text."
+  (require 'eglot)
+  (let* ((uri (plist-get (eglot--TextDocumentIdentifier) :uri))
+         (text (jsonrpc-request (eglot-current-server) :workspace/executeCommand
+                                (list :command command :arguments (apply #'vector uri arguments)))))
+    (with-current-buffer (get-buffer-create "*handful*")
+      (let ((inhibit-read-only t))
+        (erase-buffer)
+        (insert text)
+        (goto-char (point-min)))
+      (special-mode)
+      (display-buffer (current-buffer)))))
+
+(defun handful-sheet ()
+  "Show what the players of this file have to do."
+  (interactive)
+  (handful--show "handful.sheet"))
+
+(defun handful-plan ()
+  "Show a plan for the parts of this file."
+  (interactive)
+  (handful--show "handful.plan"))
+
+(defun handful-export (format)
+  "Show this file as FORMAT."
+  (interactive "sFormat: ")
+  (handful--show "handful.export" format))
+
+(provide 'handful-mode)
+;;; handful-mode.el ends here

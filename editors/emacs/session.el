@@ -1,0 +1,56 @@
+;;; session.el --- A headless session  -*- lexical-binding: t -*-
+;; Opens a piece that cannot be played, reads what the server finds, applies its
+;; first fix, and sees the finding gone.
+;;   emacs --batch -L editors/emacs -l editors/emacs/session.el
+(require 'cl-lib)
+(require 'eglot)
+(require 'handful-mode)
+
+(defun session-say (&rest args)
+  (princ (concat "emacs: " (apply #'format args) "\n")))
+
+(defun session-await (what test)
+  "Wait until TEST is not nil; WHAT is said when it never is."
+  (let ((until (+ (float-time) 20)) got)
+    (while (and (not (setq got (funcall test))) (< (float-time) until))
+      (accept-process-output nil 0.05))
+    (unless got
+      (session-say "%s: %S" what (mapcar #'flymake-diagnostic-text (flymake-diagnostics)))
+      (kill-emacs 1))
+    got))
+
+(defun session-finding ()
+  (cl-find-if (lambda (d) (string-match-p "short-change" (format "%s %S" (flymake-diagnostic-text d) (flymake-diagnostic-data d))))
+              (flymake-diagnostics)))
+
+(setq handful-command (list (getenv "HANDFUL") "lsp")
+      eglot-sync-connect 10
+      eglot-confirm-server-initiated-edits nil
+      flymake-no-changes-timeout nil)
+(find-file (getenv "PIECE"))
+(session-say "version %s opened %s in %s" emacs-version (file-name-nondirectory buffer-file-name) mode-name)
+(eglot-ensure)
+(apply #'eglot--connect (eglot--guess-contact))
+(eglot--maybe-activate-editing-mode)
+(flymake-mode 1)
+(let ((found (session-await "no short-change was shown" (lambda () (flymake-start) (session-finding)))))
+  (session-say "line %d is underlined: %s" (line-number-at-pos (flymake-diagnostic-beg found))
+               (string-trim (flymake-diagnostic-text found)))
+  (goto-char (flymake-diagnostic-beg found))
+  (let* ((actions (jsonrpc-request (eglot--current-server-or-lose) :textDocument/codeAction
+                                   (list :textDocument (eglot--TextDocumentIdentifier)
+                                         :range (list :start (eglot--pos-to-lsp-position (point)) :end (eglot--pos-to-lsp-position (point)))
+                                         :context (list :diagnostics []))))
+         (first (and (> (length actions) 0) (elt actions 0))))
+    (unless first
+      (session-say "no fix was offered")
+      (kill-emacs 1))
+    (session-say "applying the first fix: %s" (plist-get first :title))
+    (eglot--apply-workspace-edit (plist-get first :edit)))
+  (eglot--signal-textDocument/didChange)
+  (session-await "the finding is still there" (lambda () (flymake-start) (and (not (session-finding)) (flymake-diagnostics))))
+  (session-say "it is gone; the line reads: %s" (buffer-substring (line-beginning-position) (line-end-position))))
+(ignore-errors (eglot-shutdown (eglot--current-server-or-lose)))
+(set-buffer-modified-p nil)
+(session-say "done")
+(kill-emacs 0)

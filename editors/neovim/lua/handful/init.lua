@@ -1,0 +1,80 @@
+-- The language server of .handful files for Neovim 0.7 and later.
+--
+--   require("handful").setup({
+--     cmd = { "handful", "lsp" },     -- how the server is started
+--     profile = "student",            -- of players who do not say one
+--     tempo = "110%",                 -- what if it goes faster
+--     severities = { compromise = "off" },
+--   })
+--
+-- Without setup the server is started with its defaults.
+local M = { config = { cmd = { "handful", "lsp" } } }
+
+function M.setup(config)
+  M.config = vim.tbl_extend("force", M.config, config or {})
+end
+
+local clients = {} -- by root folder
+
+-- The folder that the server may read: the one with .git, else the file's own.
+local function root_of(buf)
+  local dir = vim.fn.fnamemodify(vim.api.nvim_buf_get_name(buf), ":p:h")
+  local up = dir
+  while true do
+    if vim.fn.isdirectory(up .. "/.git") == 1 then
+      return up
+    end
+    local parent = vim.fn.fnamemodify(up, ":h")
+    if parent == up then
+      return dir
+    end
+    up = parent
+  end
+end
+
+local function settings()
+  return { profile = M.config.profile, tempo = M.config.tempo, severities = M.config.severities }
+end
+
+function M.attach(buf)
+  if vim.fn.executable(M.config.cmd[1]) ~= 1 then
+    vim.notify("handful: " .. M.config.cmd[1] .. " is not there; put it on the path, or name it in setup()", vim.log.levels.WARN)
+    return
+  end
+  local root = root_of(buf)
+  local id = clients[root]
+  if not id or vim.lsp.client_is_stopped(id) then
+    id = vim.lsp.start_client({
+      name = "handful",
+      cmd = M.config.cmd,
+      root_dir = root,
+      workspace_folders = { { name = root, uri = vim.uri_from_fname(root) } },
+      init_options = settings(),
+      settings = { handful = settings() },
+    })
+    clients[root] = id
+  end
+  if id then
+    vim.lsp.buf_attach_client(buf, id)
+  end
+end
+
+-- Runs one of the server's commands on the present buffer and shows the text
+-- that comes back.
+function M.run(command, ...)
+  local arguments = { vim.uri_from_bufnr(0), ... }
+  vim.lsp.buf_request(0, "workspace/executeCommand", { command = command, arguments = arguments }, function(err, text)
+    if err then
+      vim.notify("handful: " .. err.message, vim.log.levels.ERROR)
+      return
+    end
+    vim.cmd("botright new")
+    vim.bo.buftype = "nofile"
+    vim.bo.bufhidden = "wipe"
+    vim.bo.swapfile = false
+    vim.api.nvim_buf_set_lines(0, 0, -1, false, vim.split(text or "", "\n"))
+    vim.bo.modifiable = false
+  end)
+end
+
+return M

@@ -1,0 +1,63 @@
+-- A headless session: opens a piece that cannot be played, reads what the
+-- server finds, applies its first fix, and sees the finding gone.
+--   nvim --headless -u NONE -i NONE --cmd 'set rtp^=editors/neovim' -S session.lua
+local function say(...)
+  io.stdout:write("neovim: ", string.format(...), "\n")
+end
+
+local function fail(...)
+  say(...)
+  vim.cmd("cquit 1")
+end
+
+vim.cmd("filetype plugin on | syntax on")
+vim.cmd("runtime! plugin/handful.lua")
+require("handful").setup({ cmd = { vim.env.HANDFUL, "lsp" } })
+vim.cmd("edit " .. vim.fn.fnameescape(vim.env.PIECE))
+say("%s opened %s", vim.version and "version " .. tostring(vim.version().minor) or "", vim.fn.expand("%:t"))
+
+local function finding(code)
+  for _, d in ipairs(vim.diagnostic.get(0)) do
+    local is = d.code or (d.user_data and d.user_data.lsp and d.user_data.lsp.code)
+    if is == code then
+      return d
+    end
+  end
+end
+
+if not vim.wait(15000, function() return finding("short-change") ~= nil end, 20) then
+  fail("no short-change was shown: %s", vim.inspect(vim.diagnostic.get(0)))
+end
+local found = finding("short-change")
+say("line %d is underlined: %s", found.lnum + 1, found.message)
+
+vim.api.nvim_win_set_cursor(0, { found.lnum + 1, found.col })
+local params = vim.lsp.util.make_range_params()
+params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics() }
+local answers = vim.lsp.buf_request_sync(0, "textDocument/codeAction", params, 10000)
+local action, client
+for id, answer in pairs(answers or {}) do
+  if answer.result and answer.result[1] then
+    action, client = answer.result[1], vim.lsp.get_client_by_id(id)
+  end
+end
+if not action then
+  fail("no fix was offered: %s", vim.inspect(answers))
+end
+say("applying the first fix: %s", action.title)
+vim.lsp.util.apply_workspace_edit(action.edit, client.offset_encoding)
+
+if not vim.wait(15000, function() return finding("short-change") == nil and #vim.diagnostic.get(0) > 0 end, 20) then
+  fail("the finding is still there: %s", vim.inspect(vim.diagnostic.get(0)))
+end
+say("it is gone; the line reads: %s", vim.api.nvim_buf_get_lines(0, found.lnum, found.lnum + 1, false)[1])
+local hover = vim.lsp.buf_request_sync(0, "textDocument/hover", vim.lsp.util.make_position_params(), 10000)
+if not hover or not next(hover) then
+  fail("no answer to hover")
+end
+for _, c in pairs(vim.lsp.get_active_clients()) do
+  c.stop()
+end
+vim.wait(2000, function() return #vim.lsp.get_active_clients() == 0 end, 20)
+say("done")
+vim.cmd("qall!")

@@ -1,0 +1,19 @@
+// The package that the usual tool makes holds what it must, and nothing that
+// is only for building.
+const assert = require("node:assert");
+const fs = require("node:fs");
+const os = require("node:os");
+const path = require("node:path");
+const { execFileSync } = require("node:child_process");
+const test = require("node:test");
+
+test("the extension packs", () => {
+  const here = path.join(__dirname, "..");
+  const out = path.join(fs.mkdtempSync(path.join(os.tmpdir(), "handful-")), "handful.vsix");
+  const log = execFileSync("npx", ["vsce", "package", "--allow-missing-repository", "--out", out], { cwd: here, encoding: "utf8", stdio: ["ignore", "pipe", "pipe"] });
+  const list = execFileSync("python3", ["-m", "zipfile", "-l", out], { encoding: "utf8" });
+  for (const file of ["extension/package.json", "extension/dist/extension.js", "extension/syntaxes/handful.tmLanguage.json", "extension/snippets/handful.json", "extension/language-configuration.json", "extension/LICENSE"]) {
+    assert.match(list.toLowerCase(), new RegExp(file.toLowerCase().replaceAll(".", "\\.")), `${file} is not in the package:\n${log}`);
+  }
+  assert.doesNotMatch(list, /node_modules|test\//);
+});
