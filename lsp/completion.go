@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"go.lsp.dev/protocol"
 
@@ -18,8 +19,11 @@ import (
 	"handful/lang/syntax"
 )
 
-// Completion offers what may stand at the cursor. It never waits for a check:
-// names come from the last one that is there.
+// firstCheck is how long completion waits for a document's very first check.
+const firstCheck = 50 * time.Millisecond
+
+// Completion offers what may stand at the cursor. It does not wait for the
+// check of an edit: names come from the last one that is there.
 func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) (protocol.CompletionResult, error) {
 	d, err := s.find(ctx, p.TextDocument.URI)
 	if err != nil {
@@ -28,7 +32,12 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 	line, col := d.at(p.Position)
 	f := d.parsed()
 	c := completion{s: s, d: d, w: s.worldOf(ctx), line: line, seat: d.seats()[line], items: []protocol.CompletionItem{}, seen: map[string]bool{}}
-	c.score = d.analysis.lineage.score()
+	if c.score = d.analysis.lineage.score(); c.score == nil {
+		soon, cancel := context.WithTimeout(ctx, firstCheck)
+		d.analysis.wait(soon)
+		cancel()
+		c.score = d.analysis.lineage.score()
+	}
 	c.split(f.Lines[line].Text[:col])
 	c.edit = d.where(line, syntax.Span{Start: col - len(c.part), End: col})
 	if !c.comment {

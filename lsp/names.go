@@ -242,6 +242,9 @@ func (s *session) Definition(ctx context.Context, p *protocol.DefinitionParams) 
 		return protocol.LocationSlice{}, nil
 	}
 	out := protocol.LocationSlice{}
+	if loc, ok := s.inKit(d, r, y, p.Position); ok {
+		return append(out, loc), nil
+	}
 	for _, t := range s.around(w, d, r, y) {
 		for _, m := range mentions(t.file, y, r.Score.Catalogue) {
 			if m.defines && !(t.id == d.uri && t.where(m) == y.at) {
@@ -255,6 +258,27 @@ func (s *session) Definition(ctx context.Context, p *protocol.DefinitionParams) 
 		}
 	}
 	return out, nil
+}
+
+// inKit is where a player's kit lists an instrument, seen from anywhere else.
+func (s *session) inKit(d *document, r *check.Result, y subject, p protocol.Position) (protocol.Location, bool) {
+	if y.role != roleInstrument {
+		return protocol.Location{}, false
+	}
+	line, _ := d.at(p)
+	owner := playerOf(d.parsed(), d.seats(), line)
+	for _, pl := range r.Score.Players {
+		if int(pl.Where.Line) != owner || pl.Where.File != 0 {
+			continue
+		}
+		for _, it := range pl.Items {
+			if it.Name == y.name && it.Listed && !(it.Where.File == 0 && int(it.Where.Line) == line) {
+				v := view{s: s, r: r, id: d.uri, idx: d.idx, root: d.root}
+				return v.location(it.Where)
+			}
+		}
+	}
+	return protocol.Location{}, false
 }
 
 // entry is where the catalogue, or the piece itself, says what an instrument

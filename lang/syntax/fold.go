@@ -13,17 +13,17 @@ func Fold(l *Line) string {
 		return ""
 	}
 	var cells []Cell
-	text := func(c *Cell) string { return c.String() }
-	last := "" // what a simile of one bar would repeat, or nothing
+	last, loud := "", "" // what a simile of one bar would repeat, and how loud it is by now
 	for i := range l.Bars.Cells {
 		c := l.Bars.Cells[i]
 		n := len(cells)
+		mark, text := marked(&c)
 		switch {
 		case c.Kind == RestCell && n > 0 && cells[n-1].Kind == RestCell:
 			cells[n-1].N += c.N
 			last = ""
 			continue
-		case c.Kind == StrokeCell && text(&c) == last && !carries(&c) && !changes(&c):
+		case c.Kind == StrokeCell && text == last && (mark == "" || mark == loud) && !carries(&c) && !changes(&c):
 			c = Cell{Kind: SimileCell, N: 1, Times: 1}
 			fallthrough
 		case c.Kind == SimileCell && c.N == 1:
@@ -32,7 +32,12 @@ func Fold(l *Line) string {
 				continue
 			}
 		case c.Kind == StrokeCell:
-			last = text(&c)
+			last = text
+			for k := range c.Signs {
+				if c.Signs[k].Kind == DynamicSign {
+					loud = c.Signs[k].Text
+				}
+			}
 		default:
 			last = ""
 		}
@@ -48,6 +53,17 @@ func Fold(l *Line) string {
 		b.WriteString(cells[i].String())
 	}
 	return b.String()
+}
+
+// marked parts a bar into the dynamic that it begins with, or "", and the rest.
+// A simile of it says the dynamic again, which by then is in force anyway.
+func marked(c *Cell) (mark, text string) {
+	if len(c.Signs) > 1 && c.Signs[0].Kind == DynamicSign && !changes(c) {
+		rest := *c
+		rest.Signs = c.Signs[1:]
+		return c.Signs[0].Text, rest.String()
+	}
+	return "", c.String()
 }
 
 // foldPairs writes a pair of bars that comes again and again as one simile.

@@ -12,6 +12,8 @@ import (
 func TestEqualBarsFoldIntoSimiles(t *testing.T) {
 	for was, is := range map[string]string{
 		"| 1 2 | 1 2 | 1 2":               "| 1 2 | % x2",
+		"| mf 1 2 | 1 2 | mf 1 2 | f 1 2": "| mf 1 2 | % x2 | f 1 2",
+		"| mf 1 f 2 | 1 2 | 1 2":          "| mf 1 f 2 | 1 2 | %",
 		"| 1 2 | - | - | -2":              "| 1 2 | -4",
 		"| 1 | 2 | 1 | 2 | 1 | 2":         "| 1 | 2 | %2 x2",
 		"| 1 2 | % | 1 2":                 "| 1 2 | % x2",

@@ -1,0 +1,589 @@
+package lsp
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.lsp.dev/uri"
+
+	"handful/lang/syntax"
+)
+
+// night is an invented piece with a kit, a mark, a station and two players.
+const night = `title "A Night"
+tempo 96
+mark A at 5
+
+part "Percussion 1"
+  woodblock | mf 1 3 | % x7
+part "Percussion 2"
+  triangle  | -4 | p 1 | % x3
+
+player Nell
+  kit
+    station bells at right 150
+    woodblock  clamped at left 30 ahead 40
+    high-block is woodblock clamped at right 30 ahead 40
+    triangle   clipped at bells ahead 50
+    table at right 20 ahead 30
+  R woodblock with rubber-mallet as written
+  from A
+  any triangle with triangle-beater as written of "Percussion 2"
+player Tam
+  L high-block with rubber-mallet | -
+`
+
+// find is the line and column just inside the n-th place of a text.
+func find(text, what string, n int) (line, col int) {
+	at := -1
+	for range n {
+		at = strings.Index(text[at+1:], what) + at + 1
+	}
+	line = strings.Count(text[:at], "\n")
+	return line, at - strings.LastIndex(text[:at], "\n")
+}
+
+func on(text, what string, n int) obj {
+	line, col := find(text, what, n)
+	return at(page, line, col)
+}
+
+type location struct {
+	URI   string
+	Range struct{ Start struct{ Line, Character int } }
+}
+
+func TestDefinitionGoesFromTheCueToTheKitToTheCatalogue(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	for _, go_ := range []struct {
+		what string
+		nth  int
+		uri  string
+		line string // what the line that it leads to begins with
+	}{
+		{"woodblock with", 1, page, "    woodblock"},
+		{"woodblock  clamped", 1, "handful:/catalogue/woods.handful", "instrument woodblock"},
+		{"A\n  any", 1, page, "mark A"},
+		{`"Percussion 2"` + "\nplayer", 1, page, `part "Percussion 2"`},
+		{"bells ahead", 1, page, "    station bells"},
+		{"triangle-beater", 1, "handful:/catalogue/implements.handful", "implement triangle-beater"},
+	} {
+		var got []location
+		c.call("textDocument/definition", on(night, go_.what, go_.nth), &got)
+		if assert.Len(t, got, 1, go_.what) {
+			assert.Equal(t, go_.uri, got[0].URI, go_.what)
+			text := night
+			if go_.uri != page {
+				var doc struct{ Text string }
+				c.call("workspace/textDocumentContent", obj{"uri": got[0].URI}, &doc)
+				text = doc.Text
+			}
+			assert.True(t, strings.HasPrefix(strings.Split(text, "\n")[got[0].Range.Start.Line], go_.line), "%s leads to %q", go_.what, strings.Split(text, "\n")[got[0].Range.Start.Line])
+		}
+	}
+}
+
+func TestReferencesFindEveryMention(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	ask := on(night, "A at 5", 1)
+	ask["context"] = obj{"includeDeclaration": true}
+	var got []location
+	c.call("textDocument/references", ask, &got)
+	assert.Len(t, got, 2)
+	ask["context"] = obj{"includeDeclaration": false}
+	c.call("textDocument/references", ask, &got)
+	assert.Len(t, got, 1)
+}
+
+// applied makes a workspace edit's changes of one document.
+func applied(t *testing.T, text string, edit json.RawMessage) string {
+	var e struct {
+		DocumentChanges []struct {
+			Edits []struct {
+				Range struct {
+					Start, End struct{ Line, Character int }
+				}
+				NewText string
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal(edit, &e))
+	lines := strings.SplitAfter(text, "\n")
+	offset := func(line, col int) int {
+		n := col
+		for _, l := range lines[:min(line, len(lines))] {
+			n += len(l)
+		}
+		return n
+	}
+	type cut struct {
+		from, to int
+		is       string
+	}
+	var cuts []cut
+	for _, ch := range e.DocumentChanges {
+		for _, ed := range ch.Edits {
+			cuts = append(cuts, cut{offset(ed.Range.Start.Line, ed.Range.Start.Character), offset(ed.Range.End.Line, ed.Range.End.Character), ed.NewText})
+		}
+	}
+	for i := range cuts { // the last in the text first
+		for k := i + 1; k < len(cuts); k++ {
+			if cuts[k].from > cuts[i].from || cuts[k].from == cuts[i].from && cuts[k].to > cuts[i].to {
+				cuts[i], cuts[k] = cuts[k], cuts[i]
+			}
+		}
+	}
+	for _, c := range cuts {
+		text = text[:c.from] + c.is + text[c.to:]
+	}
+	return text
+}
+
+func TestRenamingIsCheckedAndComplete(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	rename := func(what string, nth int, to string) message {
+		p := on(night, what, nth)
+		p["newName"] = to
+		return c.answer(c.ask("textDocument/rename", p))
+	}
+	for _, good := range []struct {
+		what string
+		nth  int
+		to   string
+		has  []string
+	}{
+		{"Nell", 1, "Wren", []string{"player Wren"}},
+		{"A at 5", 1, "Trio", []string{"mark Trio at 5", "from Trio"}},
+		{`"Percussion 2"`, 1, "Bells", []string{`part "Bells"`, `of "Bells"`}},
+		{"bells at", 1, "back", []string{"station back at", "clipped at back ahead"}},
+		{"high-block is", 1, "upper", []string{"upper is woodblock"}},
+	} {
+		m := rename(good.what, good.nth, good.to)
+		if assert.Nil(t, m.Error, "%s: %+v", good.what, m.Error) {
+			after := applied(t, night, m.Result)
+			for _, has := range good.has {
+				assert.Contains(t, after, has)
+			}
+			assert.Equal(t, strings.Count(night, "\n"), strings.Count(after, "\n"))
+			for _, l := range syntax.Parse(after).Lines {
+				assert.Empty(t, l.Problems, l.Text)
+			}
+		}
+	}
+	for _, bad := range []struct {
+		what string
+		nth  int
+		to   string
+	}{
+		{"woodblock with", 1, "thing"}, // the catalogue's
+		{"Nell", 1, ""},
+		{"Nell", 1, "Tam"}, // taken
+		{"A at 5", 1, "9"},
+		{"bells at", 1, "two words"},
+		{"tempo 96", 1, "x"},
+	} {
+		assert.NotNil(t, rename(bad.what, bad.nth, bad.to).Error, "%s to %q", bad.what, bad.to)
+	}
+}
+
+func TestAPartIsRenamedInTheFilesThatUseIt(t *testing.T) {
+	root := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(root, "parts.handful"), []byte("bars 4\npart \"One\"\n  woodblock | 1 | % x3\n"), 0o600))
+	show := "use \"parts.handful\"\nbars 4\nplayer Ida\n  R woodblock as written of \"One\"\n"
+	require.NoError(t, os.WriteFile(filepath.Join(root, "show.handful"), []byte(show), 0o600))
+	c := start(t, able, obj{"rootUri": string(uri.File(root))})
+	id := string(uri.File(filepath.Join(root, "show.handful")))
+	c.open(id, show)
+	c.shownFor(id, 1)
+	p := at(id, 3, 30)
+	p["newName"] = "Two"
+	var edit struct {
+		DocumentChanges []struct {
+			TextDocument struct{ URI string }
+			Edits        []struct{ NewText string }
+		}
+	}
+	c.call("textDocument/rename", p, &edit)
+	require.Len(t, edit.DocumentChanges, 2)
+	for _, ch := range edit.DocumentChanges {
+		assert.Equal(t, `"Two"`, ch.Edits[0].NewText)
+	}
+}
+
+func TestAFileUsedByOthersRechecksThem(t *testing.T) {
+	root := t.TempDir()
+	file := func(name string) (path, id string) {
+		path = filepath.Join(root, name)
+		return path, string(uri.File(path))
+	}
+	kit, kitID := file("kit.handful")
+	require.NoError(t, os.WriteFile(kit, []byte("instrument ships-bell\n  way hung takes 1 hand with brass-mallet\n"), 0o600))
+	_, id := file("show.handful")
+	c := start(t, able, obj{"rootUri": string(uri.File(root))})
+	c.open(id, "use \"kit.handful\"\ntempo 60\nplayer Ida\n  R ships-bell | 1\n")
+	assert.NotContains(t, codes(c.shownFor(id, 1)), "unknown-name")
+
+	// An edit in an open file that it uses.
+	c.open(kitID, "instrument ferry-bell\n  way hung takes 1 hand with brass-mallet\n")
+	c.until(id, "unknown-name", true)
+	c.change(kitID, 2, obj{"text": "instrument ships-bell\n  way hung takes 1 hand with brass-mallet\n"})
+	c.until(id, "unknown-name", false)
+
+	// The same on the disk, once it is closed.
+	c.notify("textDocument/didClose", obj{"textDocument": doc(kitID)})
+	require.NoError(t, os.WriteFile(kit, []byte("instrument other-bell-entirely\n  way hung takes 1 hand with brass-mallet\n"), 0o600))
+	c.notify("workspace/didChangeWatchedFiles", obj{"changes": arr{obj{"uri": kitID, "type": 2}}})
+	c.until(id, "unknown-name", true)
+}
+
+// until waits until the last diagnostics of a document have a code, or not.
+func (c *client) until(uri, code string, has bool) {
+	c.t.Helper()
+	_, ok := c.wait(func() (message, bool) {
+		for i := len(c.notes) - 1; i >= 0; i-- {
+			var p published
+			if c.notes[i].Method == "textDocument/publishDiagnostics" && json.Unmarshal(c.notes[i].Params, &p) == nil && p.URI == uri {
+				found := false
+				for _, d := range p.Diagnostics {
+					found = found || d.Code == code
+				}
+				return message{}, found == has
+			}
+		}
+		return message{}, false
+	})
+	require.True(c.t, ok, "%s of %s never comes to %v", code, uri, has)
+}
+
+func TestAClientThatPullsIsNotPushedTo(t *testing.T) {
+	root := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(root, "closed.handful"), []byte(tooQuick), 0o600))
+	pull := obj{"textDocument": obj{"diagnostic": obj{}}, "workspace": obj{"diagnostics": obj{"refreshSupport": true}}}
+	c := start(t, pull, obj{"rootUri": string(uri.File(root))})
+	c.open(page, tooQuick)
+	var report struct {
+		Kind     string
+		ResultID string
+		Items    []diagnostic
+	}
+	c.call("textDocument/diagnostic", obj{"textDocument": doc(page)}, &report)
+	assert.Equal(t, "full", report.Kind)
+	assert.Contains(t, codes(report.Items), "short-change")
+	id := report.ResultID
+	c.call("textDocument/diagnostic", obj{"textDocument": doc(page), "previousResultId": id}, &report)
+	assert.Equal(t, "unchanged", report.Kind)
+	c.change(page, 2, obj{"range": span(9, 2, 9, 3), "text": "L"})
+	c.call("textDocument/diagnostic", obj{"textDocument": doc(page), "previousResultId": id}, &report)
+	assert.Equal(t, "full", report.Kind)
+	assert.NotContains(t, codes(report.Items), "short-change")
+
+	_, ok := c.wait(func() (message, bool) {
+		for _, m := range c.notes {
+			if m.Method == "workspace/diagnostic/refresh" {
+				return m, true
+			}
+		}
+		return message{}, false
+	})
+	assert.True(t, ok, "the client is told when the workspace has been read")
+	var all struct {
+		Items []struct {
+			URI  string
+			Kind string
+		}
+	}
+	c.call("workspace/diagnostic", obj{"previousResultIds": arr{}}, &all)
+	assert.Len(t, all.Items, 2)
+	for _, m := range c.notes {
+		assert.NotEqual(t, "textDocument/publishDiagnostics", m.Method)
+	}
+}
+
+func TestTheWorkspaceIsReadWithProgress(t *testing.T) {
+	root := t.TempDir()
+	for i := range 30 {
+		require.NoError(t, os.WriteFile(filepath.Join(root, string(rune('a'+i))+".handful"), []byte(tooQuick), 0o600))
+	}
+	c := start(t, able, obj{"rootUri": string(uri.File(root))})
+	kinds := map[string]int{}
+	_, ok := c.wait(func() (message, bool) {
+		clear(kinds)
+		for _, m := range c.notes {
+			switch m.Method {
+			case "$/progress":
+				var p struct{ Value struct{ Kind string } }
+				json.Unmarshal(m.Params, &p)
+				kinds[p.Value.Kind]++
+			case "textDocument/publishDiagnostics":
+				kinds["shown"]++
+			}
+		}
+		return message{}, kinds["end"] == 1 && kinds["shown"] == 30
+	})
+	assert.True(t, ok, "%v", kinds)
+	assert.Equal(t, 1, kinds["begin"])
+}
+
+func TestTheClientSetsProfileTempoAndSeverities(t *testing.T) {
+	c := start(t, fixing, obj{"initializationOptions": obj{"tempo": "50%", "severities": obj{"compromise": "off", "assumed-kit": "warning"}}})
+	c.open(page, strings.Replace(tooQuick, "| 4 | 1", "| - | 1", 1))
+	got := c.shownFor(page, 1)
+	assert.NotContains(t, codes(got), "compromise")
+	for _, d := range got {
+		if d.Code == "short-change" {
+			assert.Equal(t, 2, d.Severity, "at half the tempo it is tight, and not impossible")
+		}
+		if d.Code == "assumed-kit" {
+			assert.Equal(t, 2, d.Severity)
+		}
+	}
+	c.notify("workspace/didChangeConfiguration", obj{"settings": obj{"handful": obj{"severities": obj{"no-such-rule": "off", "compromise": "loud"}}}})
+	_, ok := c.wait(func() (message, bool) {
+		n := 0
+		for _, m := range c.notes {
+			if m.Method == "window/showMessage" {
+				n++
+			}
+		}
+		return message{}, n == 2
+	})
+	assert.True(t, ok, "what is wrong with the settings is said")
+	c.until(page, "compromise", true)
+}
+
+func TestTheClientIsAskedForItsSettings(t *testing.T) {
+	c := dial(t, Options{})
+	c.settings = obj{"severities": obj{"short-change": "info"}}
+	c.call("initialize", obj{"processId": nil, "rootUri": nil, "capabilities": able}, nil)
+	c.notify("initialized", obj{})
+	c.open(page, strings.Replace(tooQuick, "| 4 | 1", "| - | 1", 1))
+	_, ok := c.wait(func() (message, bool) {
+		for i := len(c.notes) - 1; i >= 0; i-- {
+			var p published
+			if c.notes[i].Method == "textDocument/publishDiagnostics" && json.Unmarshal(c.notes[i].Params, &p) == nil {
+				for _, d := range p.Diagnostics {
+					if d.Code == "short-change" && d.Severity == 4 {
+						return message{}, true
+					}
+				}
+			}
+		}
+		return message{}, false
+	})
+	assert.True(t, ok)
+}
+
+func TestSemanticTokensComeWholeInPartAndAsWhatChanged(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	type tokens struct {
+		ResultID string
+		Data     []int
+		Edits    []struct {
+			Start, DeleteCount int
+			Data               []int
+		}
+	}
+	var first, part, delta, again tokens
+	c.call("textDocument/semanticTokens/full", obj{"textDocument": doc(page)}, &first)
+	c.call("textDocument/semanticTokens/range", obj{"textDocument": doc(page), "range": span(0, 0, 1, 0)}, &part)
+	assert.Equal(t, first.Data[:len(part.Data)], part.Data)
+	c.change(page, 2, obj{"range": span(1, 6, 1, 8), "text": "100 # quicker"})
+	c.call("textDocument/semanticTokens/full/delta", obj{"textDocument": doc(page), "previousResultId": first.ResultID}, &delta)
+	c.call("textDocument/semanticTokens/full", obj{"textDocument": doc(page)}, &again)
+	require.Len(t, delta.Edits, 1)
+	e := delta.Edits[0]
+	made := append(append(append([]int{}, first.Data[:e.Start]...), e.Data...), first.Data[e.Start+e.DeleteCount:]...)
+	assert.Equal(t, again.Data, made)
+	assert.Less(t, len(e.Data), 20)
+	c.call("textDocument/semanticTokens/full/delta", obj{"textDocument": doc(page), "previousResultId": "long ago"}, &delta)
+	assert.Equal(t, again.Data, delta.Data)
+}
+
+func TestCompletionKnowsTheContext(t *testing.T) {
+	c := start(t, able, nil)
+	offered := func(text string) []string {
+		// A | marks the cursor.
+		line := strings.Count(text[:strings.IndexByte(text, '^')], "\n")
+		col := strings.IndexByte(text, '^') - strings.LastIndexByte(text[:strings.IndexByte(text, '^')], '\n') - 1
+		c.open(page, strings.Replace(text, "^", "", 1))
+		c.call("textDocument/hover", at(page, 0, 0), nil) // so that a check is there to take names from
+		var list struct{ Items []struct{ Label string } }
+		c.call("textDocument/completion", at(page, line, col), &list)
+		c.notify("textDocument/didClose", obj{"textDocument": doc(page)})
+		var out []string
+		for _, it := range list.Items {
+			out = append(out, it.Label)
+		}
+		return out
+	}
+	for text, want := range map[string][]string{
+		night + "  ^":                            {"R", "L", "mouth", "kit", "from", "profile"},
+		night + "  R ^":                          {"woodblock", "triangle", "holds", "damps"},
+		night + "  R triangle ^":                 {"held", "clipped", "with", "as written"},
+		night + "  R triangle with ^":            {"triangle-beater", "snare-stick"},
+		night + "  R triangle as ^":              {"written"},
+		night + "  R triangle as written of ^":   {`"Percussion 1"`},
+		night + "  R triangle as written in ^":   {"A"},
+		night + "  R triangle | ^":               {"mf", "%", "-"},
+		night + "  from ^":                       {"A"},
+		night + "  profile ^":                    {"student"},
+		night + "  kit\n    drum is ^":           {"snare-drum"},
+		night + "  kit\n    table at ^":          {"right", "ahead"},
+		night + "accept ^":                       {"short-change"},
+		night + "accept short-change for ^":      {"Nell", "Tam"},
+		night + "omit ^":                         {"woodblock"},
+		"^":                                      {"title", "player", "part", "tempo"},
+		"part \"P\"\n  ^":                        {"woodblock", "snare-drum"},
+		night + "  R triangle with 2 # comment^": nil,
+	} {
+		got := offered(text)
+		for _, w := range want {
+			assert.Contains(t, got, w, "%q", text[strings.LastIndexByte(text, '\n')+1:])
+		}
+		if want == nil {
+			assert.Empty(t, got)
+		}
+	}
+	// What the player has comes before what the catalogue has.
+	assert.Equal(t, []string{"woodblock", "high-block", "triangle"}, offered(strings.Replace(night, "  any triangle", "  any ^triangle", 1))[:3])
+}
+
+func TestCompletionIsDocumentedWhenLookedAt(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	var list struct{ Items []json.RawMessage }
+	c.call("textDocument/completion", on(night, "woodblock with", 1), &list)
+	require.NotEmpty(t, list.Items)
+	assert.NotContains(t, string(list.Items[0]), "documentation")
+	var item struct{ Documentation struct{ Value string } }
+	c.call("completionItem/resolve", list.Items[0], &item)
+	assert.Contains(t, item.Documentation.Value, "zone")
+}
+
+func TestRefactorings(t *testing.T) {
+	c := start(t, able, nil)
+	text := strings.Replace(night, "player Tam\n  L high-block with rubber-mallet | -\n", "player Tam\n  L tambourine padded with snare-stick | 1 2 | 1 2 | 1 2 | -5\n", 1)
+	c.open(page, text)
+	offer := func(what string, nth int) map[string]json.RawMessage {
+		line, col := find(text, what, nth)
+		var list []struct {
+			Title string
+			Edit  json.RawMessage
+		}
+		c.call("textDocument/codeAction", obj{"textDocument": doc(page), "range": span(line, col, line, col), "context": obj{"diagnostics": arr{}, "only": arr{"refactor"}}}, &list)
+		out := map[string]json.RawMessage{}
+		for _, a := range list {
+			out[a.Title] = a.Edit
+		}
+		return out
+	}
+	got := offer("R woodblock", 1)
+	require.Contains(t, got, "write the bars out")
+	assert.Contains(t, applied(t, text, got["write the bars out"]), "  R woodblock with rubber-mallet | mf 1 3 | %")
+	require.Contains(t, got, "swap the hands of this line")
+	assert.Contains(t, applied(t, text, got["swap the hands of this line"]), "  L woodblock with rubber-mallet as written")
+	require.Contains(t, got, "hand this line to Tam")
+	handed := applied(t, text, got["hand this line to Tam"])
+	assert.Greater(t, strings.Index(handed, "R woodblock with rubber-mallet as written"), strings.Index(handed, "player Tam"))
+
+	got = offer("tambourine", 1)
+	require.Contains(t, got, "fold equal bars into similes")
+	assert.Contains(t, applied(t, text, got["fold equal bars into similes"]), "| 1 2 | % x2 | -5")
+
+	got = offer("table at", 1)
+	require.Contains(t, got, "make this kit everybody's")
+	shared := applied(t, text, got["make this kit everybody's"])
+	assert.Less(t, strings.Index(shared, "station bells"), strings.Index(shared, "player Nell"))
+}
+
+func TestEveryFixThatNeedsNoJudgementIsOneAction(t *testing.T) {
+	c := start(t, able, nil)
+	text := "tempo 60\nplayer Ida\n  R woodblok | 1 2\n  L cowbel | 1 2\n"
+	c.open(page, text)
+	var list []struct {
+		Title string
+		Edit  json.RawMessage
+	}
+	c.call("textDocument/codeAction", obj{"textDocument": doc(page), "range": span(0, 0, 0, 0), "context": obj{"diagnostics": arr{}, "only": arr{"source.fixAll"}}}, &list)
+	require.Len(t, list, 1)
+	assert.Equal(t, "tempo 60\nplayer Ida\n  R woodblock | 1 2\n  L cowbell | 1 2\n", applied(t, text, list[0].Edit))
+}
+
+func TestFormattingKeepsWhatIsBeingTyped(t *testing.T) {
+	c := start(t, able, nil)
+	text := "part \"P\"\n  woodblock   | 1 2 |   3 4\n  triangle | 1 | \n"
+	c.open(page, text)
+	var edits []struct {
+		Range   struct{ Start, End struct{ Line, Character int } }
+		NewText string
+	}
+	c.call("textDocument/formatting", obj{"textDocument": doc(page), "options": obj{"tabSize": 2, "insertSpaces": true}}, &edits)
+	assert.NotEmpty(t, edits)
+	p := at(page, 2, 16)
+	p["ch"], p["options"] = "|", obj{"tabSize": 2, "insertSpaces": true}
+	c.call("textDocument/onTypeFormatting", p, &edits)
+	for _, e := range edits {
+		if e.Range.Start.Line == 2 {
+			assert.LessOrEqual(t, e.Range.End.Character, 11, "the line that is typed is left alone behind its first bar line")
+		}
+	}
+}
+
+func TestHoverSaysWhatIsGoingOn(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	for _, look := range []struct {
+		what string
+		nth  int
+		has  []string
+	}{
+		{"1 3 |", 1, []string{"bar 1, count 1", "0:00.0", "right hand", "strikes the woodblock", "hard rubber mallet"}},
+		{"Nell", 1, []string{"**Nell**", "plays up to", "what limits it is at 5.1"}},
+		{"clipped", 1, []string{"triangle", "ring"}},
+		{"A\n  any", 1, []string{"mark A", "bar 5", "0:10.0"}},
+		{"any", 1, []string{"whichever hand", "here the"}},
+		{"tempo", 1, []string{"counts a minute"}},
+		{"rubber-mallet", 1, []string{"rubber-mallet:", "plays"}},
+	} {
+		var h struct{ Contents struct{ Value string } }
+		c.call("textDocument/hover", on(night, look.what, look.nth), &h)
+		for _, has := range look.has {
+			assert.Contains(t, h.Contents.Value, has, look.what)
+		}
+	}
+}
+
+func TestHintsShowTheHandThatWasChosen(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	var hints []struct{ Label string }
+	c.call("textDocument/inlayHint", obj{"textDocument": doc(page), "range": span(0, 0, 50, 0)}, &hints)
+	var all string
+	for _, h := range hints {
+		all += h.Label + "\n"
+	}
+	assert.Regexp(t, `(?m)^[RL]$`, all)
+
+	c.open("untitled:quick", tooQuick)
+	c.call("textDocument/inlayHint", obj{"textDocument": doc("untitled:quick"), "range": span(0, 0, 50, 0)}, &hints)
+	require.Len(t, hints, 1)
+	assert.Equal(t, "4.1: lay the hard rubber mallet, take the triangle beater, 0.36 s too little", hints[0].Label)
+}
+
+func TestASheetIsShownForAPlayer(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, night)
+	var text string
+	c.call("workspace/executeCommand", obj{"command": "handful.sheet", "arguments": arr{page, "Nell"}}, &text)
+	assert.Contains(t, text, "Nell")
+	assert.NotContains(t, text, "Tam\n")
+}
