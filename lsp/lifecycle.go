@@ -102,8 +102,10 @@ func (s *session) Initialize(_ context.Context, p *protocol.InitializeParams) (*
 		for _, f := range list {
 			folders = append(folders, pathOf(f.URI))
 		}
-	} else if p.RootURI != nil { //lint:ignore SA1019 older clients say nothing else
-		folders = append(folders, pathOf(*p.RootURI)) //lint:ignore SA1019 the same
+		//lint:ignore SA1019 older clients say nothing else
+	} else if p.RootURI != nil {
+		//lint:ignore SA1019 the same
+		folders = append(folders, pathOf(*p.RootURI))
 	}
 	s.change(func(w *world) {
 		for _, f := range folders {
