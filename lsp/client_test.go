@@ -16,7 +16,7 @@ import (
 )
 
 // patience is how long a test waits for a message before it fails.
-const patience = 20 * time.Second
+const patience = 2 * time.Minute
 
 // A message is one of the wire's.
 type message struct {

@@ -27,6 +27,7 @@ func Rules() []*Rule {
 		needlessCompromise,
 		noSuchWay,
 		noisyChange,
+		notCarried,
 		notWritten,
 		oneHandOrnament,
 		outOfReach,

@@ -33,7 +33,7 @@ type Options struct {
 // Bind makes a score of a file.
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	b := &binder{Score: &Score{expanded: map[*syntax.Line]writtenLine{}, cues: map[*syntax.Line]*Cue{}}, opt: opt, load: load, loaded: map[string]bool{}}
-	b.gather(name, f, nil)
+	b.gather(name, f, nil, nil)
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.parts,
 		b.players, b.written, b.omissions, b.cover, b.shelf,
@@ -82,17 +82,26 @@ func (b *binder) wholeLine(file, line int) Where {
 }
 
 // gather adds a file and, depth first, those that it uses.
-func (b *binder) gather(name string, f *syntax.File, above []string) {
+func (b *binder) gather(name string, f *syntax.File, above []string, only map[string]bool) {
 	b.loaded[name] = true
 	me := len(b.Sources)
-	b.Sources = append(b.Sources, Source{Name: name, File: f, Seats: f.Seats()})
+	b.Sources = append(b.Sources, Source{Name: name, File: f, Seats: f.Seats(), Only: only})
 	for i, l := range f.Lines {
-		use, ok := l.Stmt.(*syntax.Use)
-		if !ok || l.Broken {
+		var from *syntax.Str
+		part := ""
+		switch s := l.Stmt.(type) {
+		case *syntax.Use:
+			from = &s.Path
+		case *syntax.Part:
+			if from, part = s.In, s.Name.Value(); only != nil && !only[part] {
+				continue
+			}
+		}
+		if from == nil || l.Broken || from.Text == "" {
 			continue
 		}
-		where := at(me, i, use.Path.Span())
-		path := use.Path.Value()
+		where := at(me, i, from.Span())
+		path := from.Value()
 		switch {
 		case b.load == nil:
 			b.fault("use", where, "%s cannot be read here: there is no folder to find it in", syntax.Quote(path))
@@ -108,14 +117,59 @@ func (b *binder) gather(name string, f *syntax.File, above []string) {
 			case got == name || slices.Contains(above, got):
 				b.fault("use", where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
 			case b.loaded[got]:
+				b.alsoTake(got, part)
+				b.knowsPart(where, got, file, part)
 			default:
-				b.gather(got, file, append(above[:len(above):len(above)], name))
+				var some map[string]bool
+				if part != "" {
+					some = map[string]bool{part: true}
+				}
+				b.gather(got, file, append(above[:len(above):len(above)], name), some)
+				b.knowsPart(where, got, file, part)
+				if n := len(file.Lost); n > 0 && me == 0 {
+					b.fault("not-carried", where, "%s of %s could not be carried over; the first is: %s", plural(n, "thing"), got, file.Lost[0])
+				}
 				if n := troubles(file); n > 0 && me == 0 {
 					b.fault("use", where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
 				}
 			}
 		}
 	}
+}
+
+// alsoTake takes one more part, or with "" everything, from a file that is
+// there already.
+func (b *binder) alsoTake(name, part string) {
+	for i := range b.Sources {
+		if s := &b.Sources[i]; s.Name == name && s.Only != nil {
+			if part == "" {
+				s.Only = nil
+			} else {
+				s.Only[part] = true
+			}
+		}
+	}
+}
+
+// knowsPart reports a part that its file does not have.
+func (b *binder) knowsPart(where Where, name string, f *syntax.File, part string) {
+	if part == "" {
+		return
+	}
+	var has []string
+	for _, l := range f.Lines {
+		if s, ok := l.Stmt.(*syntax.Part); ok {
+			if s.Name.Value() == part {
+				return
+			}
+			has = append(has, syntax.Quote(s.Name.Value()))
+		}
+	}
+	if len(has) == 0 {
+		b.fault("use", where, "%s has no parts", name)
+		return
+	}
+	b.fault("use", where, "%s has no part %s; it has %s", name, syntax.Quote(part), strings.Join(has[:min(len(has), 12)], ", "))
 }
 
 func troubles(f *syntax.File) int {

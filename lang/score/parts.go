@@ -15,7 +15,7 @@ func (b *binder) parts() {
 	for fi, src := range b.Sources {
 		for i, l := range src.File.Lines {
 			s, ok := l.Stmt.(*syntax.Part)
-			if !ok || s.Name.Text == "" {
+			if !ok || s.Name.Text == "" || !src.takes(s.Name.Value()) {
 				continue
 			}
 			where := at(fi, i, s.Name.Span())
@@ -26,7 +26,6 @@ func (b *binder) parts() {
 			}
 			if s.In != nil {
 				p.Elsewhere = s.In.Value()
-				b.fault("use", at(fi, i, s.In.Span()), "this version reads written parts in the notation only: write what %s holds as lines below", syntax.Quote(p.Elsewhere))
 			}
 		}
 	}
@@ -68,7 +67,7 @@ func (b *binder) written() {
 			continue
 		}
 		opener, _ := src.File.Lines[src.Seats[lg.line].Owner].Stmt.(*syntax.Part)
-		if opener == nil || opener.Name.Text == "" {
+		if opener == nil || opener.Name.Text == "" || !src.takes(opener.Name.Value()) {
 			continue
 		}
 		part := b.part(opener.Name.Value())

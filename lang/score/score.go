@@ -38,7 +38,12 @@ type Source struct {
 	Name  string
 	File  *syntax.File
 	Seats []syntax.Seat
+	// Only names the parts that are taken from the file; nil is all it has.
+	Only map[string]bool
 }
+
+// takes says whether a part of that name is taken from the source.
+func (s *Source) takes(part string) bool { return s.Only == nil || s.Only[part] }
 
 // A Where is a range in one file of the piece.
 type Where struct {

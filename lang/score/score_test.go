@@ -127,7 +127,7 @@ func TestWhatIsWrongHasARuleAndAPlace(t *testing.T) {
 		{"omit woodblock\n", "syntax", "omit woodblock", "needs its reason"},
 		{"accept short-change at 1\n", "syntax", "accept short-change at 1", "needs its reason"},
 		{"use \"kit.handful\"\n", "use", "\"kit.handful\"", ""},
-		{"part \"P\" in \"show.musicxml\"\n", "use", "\"show.musicxml\"", "in the notation only"},
+		{"part \"P\" in \"show.musicxml\"\n", "use", "\"show.musicxml\"", "no folder to find it in"},
 		{"part \"P\"\n  T.T. | 1\n", "unclear-name", "T.T.", " or "},
 		{"bars 8\nrepeat 1-5\nrepeat 3-8\n", "road-map", "repeat 3-8", ""},
 	} {

@@ -43,7 +43,7 @@ func Fold(l *Line) string {
 		}
 		cells = append(cells, c)
 	}
-	cells = foldPairs(cells)
+	cells = foldGroups(cells)
 	var b strings.Builder
 	for i := range cells {
 		if i > 0 {
@@ -66,32 +66,77 @@ func marked(c *Cell) (mark, text string) {
 	return "", c.String()
 }
 
-// foldPairs writes a pair of bars that comes again and again as one simile.
-func foldPairs(cells []Cell) []Cell {
+// longestGroup is how many bars a simile made by Fold repeats at most.
+const longestGroup = 8
+
+// foldGroups writes a group of bars that comes again and again as one simile.
+func foldGroups(cells []Cell) []Cell {
+	texts := make([]string, len(cells))
+	marks := make([]string, len(cells))
+	for i := range cells {
+		marks[i], texts[i] = marked(&cells[i])
+	}
+	// again says whether the group of n at i stands at k too. Its first bar may
+	// begin with a dynamic that is still in force when it comes again.
+	again := func(i, k, n int) bool {
+		for d := range n {
+			a, b := &cells[i+d], &cells[k+d]
+			if a.Kind != b.Kind || texts[i+d] != texts[k+d] || marks[i+d] != marks[k+d] && !(d == 0 && marks[k] == "") {
+				return false
+			}
+		}
+		return true
+	}
 	var out []Cell
 	for i := 0; i < len(cells); {
-		turns := 0
-		for i+3+2*turns < len(cells) && plain(&cells[i]) && plain(&cells[i+1]) &&
-			same(&cells[i], &cells[i+2+2*turns]) && same(&cells[i+1], &cells[i+3+2*turns]) {
-			turns++
+		best, turns := 0, 0
+		for n := 2; n <= longestGroup && i+2*n <= len(cells); n++ {
+			if !repeatable(cells[i:i+n], marks[i:i+n]) {
+				continue
+			}
+			t := 0
+			for i+(t+2)*n <= len(cells) && again(i, i+(t+1)*n, n) {
+				t++
+			}
+			if t*n > best*turns {
+				best, turns = n, t
+			}
 		}
 		if turns == 0 {
 			out = append(out, cells[i])
 			i++
 			continue
 		}
-		out = append(out, cells[i], cells[i+1], Cell{Kind: SimileCell, N: 2, Times: int32(turns)})
-		i += 2 + 2*turns
+		out = append(out, cells[i:i+best]...)
+		out = append(out, Cell{Kind: SimileCell, N: int32(best), Times: int32(turns)})
+		i += best + best*turns
 	}
 	return out
 }
 
-// plain says whether a cell is one bar that a simile may repeat.
-func plain(c *Cell) bool {
-	return c.Kind == StrokeCell && !carries(c) && !changes(c) || c.Kind == RestCell && c.N == 1
+// repeatable says whether a group of cells is single bars that a simile may
+// repeat, with no dynamic but at its beginning.
+func repeatable(cells []Cell, marks []string) bool {
+	for i := range cells {
+		c := &cells[i]
+		loud := slices.ContainsFunc(c.Signs, func(s Sign) bool { return s.Kind == DynamicSign })
+		if !(c.Kind == StrokeCell && !carries(c) && !changes(c) || c.Kind == RestCell && c.N == 1) ||
+			loud && !(i == 0 && marks[0] != "" && dynamics(c) == 1) {
+			return false
+		}
+	}
+	return true
 }
 
-func same(a, b *Cell) bool { return a.Kind == b.Kind && a.String() == b.String() }
+func dynamics(c *Cell) int {
+	n := 0
+	for i := range c.Signs {
+		if c.Signs[i].Kind == DynamicSign {
+			n++
+		}
+	}
+	return n
+}
 
 // carries says whether a roll comes in from the bar before, or goes on.
 func carries(c *Cell) bool {

@@ -11,15 +11,18 @@ import (
 
 func TestEqualBarsFoldIntoSimiles(t *testing.T) {
 	for was, is := range map[string]string{
-		"| 1 2 | 1 2 | 1 2":               "| 1 2 | % x2",
-		"| mf 1 2 | 1 2 | mf 1 2 | f 1 2": "| mf 1 2 | % x2 | f 1 2",
-		"| mf 1 f 2 | 1 2 | 1 2":          "| mf 1 f 2 | 1 2 | %",
-		"| 1 2 | - | - | -2":              "| 1 2 | -4",
-		"| 1 | 2 | 1 | 2 | 1 | 2":         "| 1 | 2 | %2 x2",
-		"| 1 2 | % | 1 2":                 "| 1 2 | % x2",
-		"| 1~ | ~ | ~ | ~2":               "| 1~ | ~ | ~ | ~2", // a roll is one roll
-		`| "soft" 1 | "soft" 1`:           `| "soft" 1 | "soft" 1`,
-		"| cresc 1 2 | cresc 1 2 | 3 | 3": "| cresc 1 2 | cresc 1 2 | 3 | %",
+		"| 1 2 | 1 2 | 1 2":                         "| 1 2 | % x2",
+		"| mf 1 2 | 1 2 | mf 1 2 | f 1 2":           "| mf 1 2 | % x2 | f 1 2",
+		"| mf 1 f 2 | 1 2 | 1 2":                    "| mf 1 f 2 | 1 2 | %",
+		"| f 1 | 2 | 3 | 1 | 2 | 3 | 1 | 2 | 3 | 4": "| f 1 | 2 | 3 | %3 x2 | 4",
+		"| f 1 | p 2 | f 1 | p 2":                   "| f 1 | p 2 | f 1 | p 2", // a dynamic in the middle stays
+		"| f 1 | 2 p 3 | 1 | 2 p 3":                 "| f 1 | 2 p 3 | 1 | 2 p 3",
+		"| 1 2 | - | - | -2":                        "| 1 2 | -4",
+		"| 1 | 2 | 1 | 2 | 1 | 2":                   "| 1 | 2 | %2 x2",
+		"| 1 2 | % | 1 2":                           "| 1 2 | % x2",
+		"| 1~ | ~ | ~ | ~2":                         "| 1~ | ~ | ~ | ~2", // a roll is one roll
+		`| "soft" 1 | "soft" 1`:                     `| "soft" 1 | "soft" 1`,
+		"| cresc 1 2 | cresc 1 2 | 3 | 3":           "| cresc 1 2 | cresc 1 2 | 3 | %",
 	} {
 		line := syntax.ParseLine(was)
 		assert.Empty(t, line.Problems, was)

@@ -28,6 +28,9 @@ type File struct {
 	Starts []int
 	// Problems are those of the file as a whole, at a line each.
 	Problems []FileProblem
+	// Lost is what could not be carried over, when the text was made of a file
+	// in another format.
+	Lost []string
 }
 
 // A FileProblem is a problem at a line of its file.

@@ -7,10 +7,12 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
 
+	"handful/lang/exchange"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
@@ -82,8 +84,31 @@ func (l *Library) Load(root, name string) (*syntax.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := syntax.Parse(text)
+	f, err := parsed(name, text)
+	if err != nil {
+		return nil, err
+	}
 	l.files[key] = shelved{f, info.Size(), info.ModTime()}
+	return f, nil
+}
+
+// written are the endings of files in other formats, whose parts can be used.
+var written = []string{".musicxml", ".xml", ".mxl", ".mid", ".midi"}
+
+// parsed is the file of a text, made into one of the notation's if it is in
+// another format.
+func parsed(name, text string) (*syntax.File, error) {
+	if !slices.Contains(written, strings.ToLower(path.Ext(name))) {
+		return syntax.Parse(text), nil
+	}
+	made, lost, err := exchange.Text([]byte(text), exchange.Options{Numbers: true})
+	if err != nil {
+		return nil, err
+	}
+	f := syntax.Parse(made)
+	for _, l := range lost {
+		f.Lost = append(f.Lost, l.String())
+	}
 	return f, nil
 }
 

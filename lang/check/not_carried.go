@@ -1,0 +1,26 @@
+package check
+
+var notCarried = &Rule{
+	Name:       "not-carried",
+	Severities: []Severity{Info},
+	Finds:      "music in a file of another format that could not be carried over",
+	Means: `A part that is taken from a MusicXML or a MIDI file may hold what the notation has no sign for, or what is
+ambiguous and was settled by a guess. It is counted here, and import lists all of it with its places.`,
+	Why:    `What nobody mentions at the table nobody plays in the concert.`,
+	Stands: `The file itself.`,
+	text:   true,
+	Trips: `part "Percussion 1" in "quay-parade.musicxml"
+bars 8
+`,
+	Passes: `part "Percussion 1"
+  snare-drum | 1
+omit snare-drum because "an example"
+`,
+	check: func(c *Context) {
+		for _, p := range c.Score.Problems {
+			if p.Rule == "not-carried" {
+				c.report(Finding{Severity: Info, Message: p.Message, Where: p.Where})
+			}
+		}
+	},
+}

@@ -1,0 +1,184 @@
+package exchange
+
+import (
+	"cmp"
+	"slices"
+
+	"handful/lang/beat"
+)
+
+// A Work is what any of the formats holds and the notation can say: what was
+// written, for whom, and in which order it is played. Nobody covers anything
+// here. A reader makes one from a file, a writer makes a file from one.
+//
+// Positions are in whole notes from the start of the first bar, as written:
+// repeats are signs and not written out. Bars are numbered as the notation
+// numbers them, from 1, with the pickup as bar 0.
+type Work struct {
+	Title   string
+	Credits []string
+
+	Meters []beat.MeterChange // by bar; 4/4 before the first
+	Pickup beat.Rat           // counts in bar 0; 0 when there is none
+	Last   int                // number of the last bar
+
+	Tempos []Tempo
+	Marks  []Mark
+	Pauses []Pause
+
+	Repeats []beat.Repeat
+	Endings []beat.Ending
+	Vamps   []beat.Vamp
+	Order   []beat.Leg // if there is one, it is the whole road map
+
+	Own   []Own // instruments that are in no catalogue
+	Parts []*Part
+	Lost  []Loss
+}
+
+// Grid is where the bars of the work lie.
+func (w *Work) Grid() *beat.Grid { return beat.NewGrid(w.Meters, w.Pickup, w.Last) }
+
+// A Tempo is Units a minute from a position on, or changing evenly over a
+// length. Without any, nothing is said of the tempo.
+type Tempo struct {
+	At       beat.Rat
+	Unit     beat.Rat // the note value counted: 1/4, 3/8
+	From, To float64  // units a minute; the same unless it changes
+	Over     beat.Rat // 0: at once
+}
+
+// A Mark is a rehearsal mark.
+type Mark struct {
+	Name string
+	Bar  int
+}
+
+// A Pause is a fermata, or with Break a caesura.
+type Pause struct {
+	At    beat.Rat
+	Break bool
+}
+
+// An Own instrument is one that the catalogue does not have, or that the file
+// leaves open. It becomes a block of its own.
+type Own struct {
+	Name   string // as lines name it: a word without blanks
+	Called string // as the file calls it
+	Sound  string // MusicXML sound id, or ""
+	Key    int    // General MIDI percussion key from 0, or -1
+	Family string // of the catalogue's families
+	Rings  bool
+}
+
+// A Part is what was written for one player.
+type Part struct {
+	Name  string
+	Lines []*Line
+}
+
+// A Line is one instrument of a part, over the whole length of the work.
+type Line struct {
+	Name    string   // id of the catalogue's instrument, or name of an Own one
+	Called  string   // as the file calls it, for printing
+	Strokes []Stroke // in order; never two sounding ones at one position
+	Signs   []Sign   // in order
+}
+
+// A Stroke is one thing that is done to an instrument.
+type Stroke struct {
+	At    beat.Rat
+	End   beat.Rat // of a roll, ties over bar lines included; else At
+	Flags Flags
+	Grace uint8 // grace strokes before it: 1 flam, 2 drag, 3 ruff
+	Hand  byte  // 'R' or 'L' where sticking is written, else 0
+}
+
+// Flags say what a stroke is.
+type Flags uint8
+
+const (
+	Roll   Flags = 1 << iota // lasts from At to End
+	Short                    // stopped as soon as it is struck
+	Stop                     // the ring is stopped; nothing is struck
+	Accent                   // struck harder
+	Ring                     // the file says to let it ring, as the notation takes for granted
+)
+
+// Has says whether all the given flags are set.
+func (f Flags) Has(g Flags) bool { return f&g == g }
+
+// A Sign is a dynamic or words before what follows it in a line.
+type Sign struct {
+	At    beat.Rat
+	Text  string
+	Words bool // words to print; else a dynamic of the notation, cresc and dim among them
+}
+
+// A Loss is something in a file that the notation, or the other way round the
+// file, cannot hold, or that was left open and settled by a guess.
+type Loss struct {
+	Part string // "" for the whole piece
+	Bar  int    // first bar it concerns, or -1
+	Line int    // line of the source, from 1; 0 if it has no lines
+	What string
+	More int // how often it happens again, further on
+}
+
+// lose notes a loss; what happens again in the same part is counted.
+func (w *Work) lose(l Loss) {
+	for i := range w.Lost {
+		if o := &w.Lost[i]; o.What == l.What && o.Part == l.Part {
+			o.More++
+			return
+		}
+	}
+	if len(w.Lost) < maxLosses {
+		w.Lost = append(w.Lost, l)
+		return
+	}
+	w.Lost[maxLosses-1] = Loss{Bar: -1, What: "more is left out than can be listed", More: w.Lost[maxLosses-1].More + 1}
+}
+
+// maxLosses is how many different losses are listed.
+const maxLosses = 400
+
+// settle puts everything in order and takes out what cannot stand together:
+// two strokes at one position become one, a roll ends where the next stroke
+// begins. The merged flags are returned as the number of strokes that went.
+func (l *Line) settle() (merged int) {
+	slices.SortStableFunc(l.Signs, func(a, b Sign) int { return a.At.Cmp(b.At) })
+	slices.SortStableFunc(l.Strokes, func(a, b Stroke) int {
+		return cmp.Or(a.At.Cmp(b.At), cmp.Compare(stopFirst(a), stopFirst(b)))
+	})
+	out := l.Strokes[:0]
+	for _, s := range l.Strokes {
+		if n := len(out); n > 0 {
+			last := &out[n-1]
+			if last.At == s.At && last.Flags.Has(Stop) == s.Flags.Has(Stop) {
+				last.Flags |= s.Flags
+				last.Grace = max(last.Grace, s.Grace)
+				last.Hand = cmp.Or(last.Hand, s.Hand)
+				if last.End.Less(s.End) {
+					last.End = s.End
+				}
+				merged++
+				continue
+			}
+			if s.At.Less(last.End) {
+				last.End = s.At
+			}
+		}
+		out = append(out, s)
+	}
+	l.Strokes = out
+	return merged
+}
+
+// stopFirst orders a stop before a stroke at the same position.
+func stopFirst(s Stroke) int {
+	if s.Flags.Has(Stop) {
+		return 0
+	}
+	return 1
+}

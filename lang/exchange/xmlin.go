@@ -1,0 +1,473 @@
+package exchange
+
+import (
+	"encoding/xml"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"handful/lang/beat"
+)
+
+// maxBars is how many bars a file may have.
+const maxBars = 100_000
+
+// An xmlReader makes a work of a MusicXML score, one part after the other.
+type xmlReader struct {
+	*puller
+	opt    Options
+	work   *Work
+	namer  *namer
+	scores map[string]*scorePart
+	bars   []xmlBar // of the first part that has them; the others must fit
+	jumps  jumps
+	parts  []*xmlPart
+	taken  bool // some part has been read
+}
+
+// A scorePart is one entry of the part list.
+type scorePart struct {
+	name        string
+	instruments []xmlInstrument
+}
+
+type xmlInstrument struct {
+	id string
+	source
+}
+
+// An xmlBar is one bar as the file has it.
+type xmlBar struct {
+	meter    beat.Meter
+	length   beat.Rat // what is in it; 0 when nothing says
+	implicit bool
+	line     int
+}
+
+// A place is somewhere in a bar.
+type place struct {
+	bar int
+	off beat.Rat
+}
+
+// An xmlNote is a stroke on its way to its line.
+type xmlNote struct {
+	place
+	end    beat.Rat // offset in the bar
+	line   string   // instrument
+	flags  Flags
+	grace  uint8
+	hand   byte
+	tied   bool // goes on from the note before
+	tieOn  bool
+	source int
+}
+
+type xmlSign struct {
+	place
+	text  string
+	words bool
+}
+
+// An xmlPart is a part that is being read.
+type xmlPart struct {
+	*scorePart
+	bar        int // index of the present bar
+	pos        beat.Rat
+	last       beat.Rat // where the last note began, for chords
+	furthest   beat.Rat
+	divisions  beat.Rat // in a whole note
+	meter      beat.Meter
+	notes      []xmlNote
+	signs      []xmlSign
+	stops      []place // words that say to damp
+	graces     uint8
+	percussion bool
+	trill      bool            // a wavy line goes on
+	repeats    map[int]int     // bar → how many bars back it repeats
+	repeating  int             // a measure repeat goes on over so many bars
+	filled     map[int]bool    // bars with notes
+	named      map[string]bool // instruments that the catalogue has
+	ids        map[string]string
+	length     int
+}
+
+func readXML(data []byte, opt Options) (*Work, error) {
+	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}}
+	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
+	root, err := r.root()
+	if err != nil {
+		return nil, err
+	}
+	switch root.Name.Local {
+	case "score-partwise":
+	case "score-timewise":
+		return nil, fmt.Errorf("line %d: this score is timewise; save it partwise, as nearly every program does by itself", r.line())
+	default:
+		return nil, fmt.Errorf("line %d: this is no MusicXML score: it begins with <%s>", r.line(), root.Name.Local)
+	}
+	if err := r.each(r.top); err != nil {
+		return nil, err
+	}
+	if len(r.bars) == 0 {
+		return nil, fmt.Errorf("there are no bars in it")
+	}
+	return r.work, r.finish()
+}
+
+func (r *xmlReader) top(e xml.StartElement) error {
+	switch e.Name.Local {
+	case "work":
+		return r.each(func(e xml.StartElement) error { return r.title(e, "work-title") })
+	case "movement-title":
+		return r.title(e, "movement-title")
+	case "identification":
+		return r.each(func(e xml.StartElement) error {
+			if e.Name.Local != "creator" {
+				return r.skip()
+			}
+			kind := attr(e, "type")
+			text, err := r.text()
+			if text != "" && len(r.work.Credits) < 20 {
+				if kind != "" && kind != "composer" {
+					text = kind + ": " + text
+				}
+				r.work.Credits = append(r.work.Credits, text)
+			}
+			return err
+		})
+	case "part-list":
+		return r.each(r.listed)
+	case "part":
+		return r.part(attr(e, "id"))
+	}
+	return r.skip()
+}
+
+func (r *xmlReader) title(e xml.StartElement, name string) error {
+	text, err := r.text()
+	if e.Name.Local == name && text != "" && r.work.Title == "" {
+		r.work.Title = text
+	}
+	return err
+}
+
+// listed reads one entry of the part list.
+func (r *xmlReader) listed(e xml.StartElement) error {
+	if e.Name.Local != "score-part" {
+		return r.skip()
+	}
+	p := &scorePart{}
+	if len(r.scores) < 1000 {
+		r.scores[attr(e, "id")] = p
+	}
+	byID := func(id string) *xmlInstrument {
+		for i := range p.instruments {
+			if p.instruments[i].id == id {
+				return &p.instruments[i]
+			}
+		}
+		if len(p.instruments) < 500 {
+			p.instruments = append(p.instruments, xmlInstrument{id, source{key: -1}})
+			return &p.instruments[len(p.instruments)-1]
+		}
+		return &p.instruments[0]
+	}
+	return r.each(func(e xml.StartElement) (err error) {
+		switch e.Name.Local {
+		case "part-name":
+			p.name, err = r.text()
+			return err
+		case "score-instrument":
+			in := byID(attr(e, "id"))
+			return r.each(func(e xml.StartElement) (err error) {
+				switch e.Name.Local {
+				case "instrument-name":
+					in.name, err = r.text()
+				case "instrument-abbreviation":
+					in.abbreviation, err = r.text()
+				case "instrument-sound":
+					in.sound, err = r.text()
+				default:
+					err = r.skip()
+				}
+				return err
+			})
+		case "midi-instrument":
+			in := byID(attr(e, "id"))
+			return r.each(func(e xml.StartElement) error {
+				text, err := r.text()
+				if e.Name.Local == "midi-unpitched" {
+					in.key = number(text) - 1 // the standard counts keys from 1
+				}
+				return err
+			})
+		}
+		return r.skip()
+	})
+}
+
+// part reads one part's measures.
+func (r *xmlReader) part(id string) error {
+	sp := r.scores[id]
+	if sp == nil {
+		sp = &scorePart{name: id}
+	}
+	for i := range sp.instruments {
+		sp.instruments[i].part, sp.instruments[i].alone = sp.name, len(sp.instruments) == 1
+	}
+	if sp.name == "" {
+		sp.name = "Part " + id
+	}
+	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{}}
+	p.meter, _ = beat.NewMeter(4, 4, nil)
+	err := r.each(func(e xml.StartElement) error {
+		if e.Name.Local != "measure" {
+			return r.skip()
+		}
+		return r.measure(p, e)
+	})
+	if err != nil {
+		return err
+	}
+	p.length = p.bar + 1
+	r.taken = true
+	return r.close(p)
+}
+
+func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
+	p.bar++
+	if p.bar >= maxBars {
+		return fmt.Errorf("line %d: there are more than %d bars", r.line(), maxBars)
+	}
+	p.pos, p.last, p.furthest, p.graces = beat.Rat{}, beat.Rat{}, beat.Rat{}, 0
+	if p.repeating > 0 {
+		p.repeats[p.bar] = p.repeating
+	}
+	bar := xmlBar{implicit: attr(e, "implicit") == "yes", line: r.line()}
+	if err := r.each(func(e xml.StartElement) error { return r.inMeasure(p, e) }); err != nil {
+		return err
+	}
+	bar.meter, bar.length = p.meter, p.furthest
+	switch {
+	case p.bar >= len(r.bars):
+		if r.taken {
+			r.work.lose(Loss{Part: p.name, Bar: p.bar, Line: bar.line, What: "this part has more bars than the first one"})
+		}
+		r.bars = append(r.bars, bar)
+	case r.bars[p.bar].length.Less(bar.length):
+		r.bars[p.bar].length = bar.length
+	}
+	return nil
+}
+
+func (r *xmlReader) inMeasure(p *xmlPart, e xml.StartElement) error {
+	switch e.Name.Local {
+	case "note":
+		return r.note(p)
+	case "backup", "forward":
+		back := e.Name.Local == "backup"
+		return r.each(func(e xml.StartElement) error {
+			text, err := r.text()
+			if e.Name.Local == "duration" && err == nil {
+				d, ok := duration(text)
+				if !ok {
+					r.lose(p, "a duration that is no number")
+					return nil
+				}
+				d = d.Div(p.divisions)
+				if back {
+					if p.pos = p.pos.Sub(d); p.pos.Sign() < 0 {
+						r.lose(p, "a step back before the bar's beginning")
+						p.pos = beat.Rat{}
+					}
+				} else {
+					p.move(d)
+				}
+			}
+			return err
+		})
+	case "attributes":
+		return r.each(func(e xml.StartElement) error { return r.attribute(p, e) })
+	case "direction":
+		return r.direction(p)
+	case "barline":
+		return r.barline(p, attr(e, "location"))
+	case "sound":
+		return r.sound(p, e)
+	}
+	return r.skip()
+}
+
+// lines is which line of the part each instrument of the file has got.
+func (p *xmlPart) lines() map[string]string {
+	if p.ids == nil {
+		p.ids = map[string]string{}
+	}
+	return p.ids
+}
+
+func (p *xmlPart) move(d beat.Rat) {
+	p.pos = p.pos.Add(d)
+	if p.furthest.Less(p.pos) {
+		p.furthest = p.pos
+	}
+}
+
+func (r *xmlReader) lose(p *xmlPart, what string) {
+	r.work.lose(Loss{Part: p.name, Bar: p.bar, Line: r.line(), What: what})
+}
+
+func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
+	switch e.Name.Local {
+	case "divisions":
+		text, err := r.text()
+		if d, ok := duration(text); ok && d.Sign() > 0 {
+			p.divisions = d.MulInt(4)
+		} else if err == nil {
+			r.lose(p, "divisions of "+strconv.Quote(text)+": the ones before hold on")
+		}
+		return err
+	case "time":
+		return r.meterOf(p)
+	case "clef":
+		return r.each(func(e xml.StartElement) error {
+			text, err := r.text()
+			p.percussion = p.percussion || e.Name.Local == "sign" && text == "percussion"
+			return err
+		})
+	case "measure-style":
+		return r.each(func(e xml.StartElement) error {
+			if e.Name.Local != "measure-repeat" {
+				return r.skip()
+			}
+			kind := attr(e, "type")
+			text, err := r.text()
+			p.repeating = 0
+			if n := number(text); kind == "start" && n > 0 && n <= 64 {
+				p.repeating = n
+				p.repeats[p.bar] = n
+			} else {
+				delete(p.repeats, p.bar)
+			}
+			return err
+		})
+	}
+	return r.skip()
+}
+
+// meterOf reads a time signature: 4/4, 3+2/8.
+func (r *xmlReader) meterOf(p *xmlPart) error {
+	upper, lower := "", ""
+	err := r.each(func(e xml.StartElement) error {
+		text, err := r.text()
+		switch e.Name.Local {
+		case "beats":
+			upper = text
+		case "beat-type":
+			lower = text
+		case "senza-misura":
+			r.lose(p, "bars without a meter: the meter before holds on")
+		}
+		return err
+	})
+	if err != nil || upper == "" {
+		return err
+	}
+	var groups []int
+	sum := 0
+	for _, g := range strings.Split(upper, "+") {
+		n := number(g)
+		groups = append(groups, n)
+		sum += n
+	}
+	if len(groups) == 1 {
+		groups = nil
+	}
+	m, merr := beat.NewMeter(sum, number(lower), groups)
+	if merr != nil {
+		r.lose(p, fmt.Sprintf("the meter %s/%s: %v; the one before holds on", upper, lower, merr))
+		return nil
+	}
+	if len(groups) > 0 {
+		// Groups of a plain meter are counted by the lower number all the same.
+		m, _ = beat.NewMeter(sum, number(lower), nil)
+	}
+	p.meter = m
+	return nil
+}
+
+func (r *xmlReader) barline(p *xmlPart, location string) error {
+	return r.each(func(e xml.StartElement) error {
+		switch e.Name.Local {
+		case "repeat":
+			r.jumps.repeat(p.bar, attr(e, "direction"), number(attr(e, "times")), r.taken)
+		case "ending":
+			r.jumps.ending(p.bar, attr(e, "type"), attr(e, "number"), r.taken)
+		case "segno":
+			r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
+		case "coda":
+			r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
+		case "fermata":
+			if location != "left" && !r.taken {
+				r.jumps.ends = append(r.jumps.ends, p.bar)
+			}
+		}
+		return r.skip()
+	})
+}
+
+// sound reads what a direction means for playback: tempo and jumps.
+func (r *xmlReader) sound(p *xmlPart, e xml.StartElement) error {
+	r.playback(p, e, false)
+	return r.skip()
+}
+
+func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool) {
+	for _, a := range e.Attr {
+		switch a.Name.Local {
+		case "tempo":
+			if v, err := strconv.ParseFloat(a.Value, 64); err == nil && !tempoKnown {
+				r.tempo(p, beat.R(1, 4), v)
+			}
+		case "dacapo":
+			if a.Value == "yes" {
+				r.jumps.mark(&r.jumps.back, p.bar, r.taken)
+				r.jumps.toSegno = false
+			}
+		case "dalsegno":
+			r.jumps.mark(&r.jumps.back, p.bar, r.taken)
+			r.jumps.toSegno = true
+		case "tocoda":
+			r.jumps.mark(&r.jumps.toCoda, p.bar, r.taken)
+		case "fine":
+			r.jumps.mark(&r.jumps.fine, p.bar, r.taken)
+		case "segno":
+			r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
+		case "coda":
+			r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
+		}
+	}
+}
+
+// A tempoAt is a tempo that has not found its place on the time line yet.
+type tempoAt struct {
+	place
+	unit beat.Rat
+	rate float64
+}
+
+func (r *xmlReader) tempo(p *xmlPart, unit beat.Rat, rate float64) {
+	if !(rate >= 1 && rate <= 2000) {
+		r.lose(p, fmt.Sprintf("a tempo of %g: the one before holds on", rate))
+		return
+	}
+	if r.taken {
+		return // the first part's tempos are everybody's
+	}
+	at := place{p.bar, p.pos}
+	if n := len(r.jumps.tempos); n > 0 && r.jumps.tempos[n-1].place == at {
+		return
+	}
+	r.jumps.tempos = append(r.jumps.tempos, tempoAt{at, unit, rate})
+}
