@@ -28,6 +28,7 @@ type program struct {
 	Explain     explainVerb     `cmd:"" help:"Say what a rule finds and why it matters."`
 	Instruments instrumentsVerb `cmd:"" help:"Show the catalogue: instruments, implements, ways of playing."`
 	Import      importVerb      `cmd:"" help:"Make a .handful file of written parts: MusicXML or MIDI."`
+	Export      exportVerb      `cmd:"" help:"Take the result out: MusicXML or MIDI."`
 	New         newVerb         `cmd:"" help:"Write a small commented file to start from."`
 	Lsp         lspVerb         `cmd:"" help:"Be the language server of an editor."`
 	Version     versionVerb     `cmd:"" help:"Say which version this is."`

@@ -1,5 +1,346 @@
 package exchange
 
-import "errors"
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
 
-func readSMF(data []byte, opt Options) (*Work, error) { return nil, errors.New("wip") }
+	"handful/lang/beat"
+	"handful/lang/kit"
+)
+
+// tolerance is how far, in seconds, a stroke may be moved to the nearest count
+// before that is reported: a fast one-hand stroke is ten times as long.
+const tolerance = 0.012
+
+// grids are the divisions of a quarter note that strokes are moved to: the
+// simplest that fits a bar is taken.
+var grids = []int64{1, 2, 3, 4, 6, 8, 12, 16, 24}
+
+// An smfHit is one stroke of a MIDI file.
+type smfHit struct {
+	tick     int64
+	key      int
+	velocity byte
+}
+
+func readSMF(data []byte, opt Options) (*Work, error) {
+	f, err := parseSMF(data)
+	if err != nil {
+		return nil, err
+	}
+	r := &smfReader{smfFile: f, opt: opt, work: &Work{}}
+	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
+	r.maps()
+	parts := r.hits()
+	if len(parts) == 0 {
+		return nil, errors.New("there is no percussion in it: no notes on channel 10, and no percussion program")
+	}
+	return r.work, r.lay(parts)
+}
+
+type smfReader struct {
+	*smfFile
+	opt    Options
+	work   *Work
+	namer  *namer
+	tempos []smfTempo
+	meters []smfMeter
+	last   int64
+}
+
+type smfTempo struct {
+	tick int64
+	sec  float64 // a quarter note's
+}
+
+type smfMeter struct {
+	tick         int64
+	upper, lower int
+}
+
+// maps reads tempos, meters, title and marks, which may stand in any track.
+func (r *smfReader) maps() {
+	for i, t := range r.tracks {
+		for _, e := range t {
+			r.last = max(r.last, e.tick)
+			if e.status != 0xff {
+				continue
+			}
+			switch {
+			case e.meta == 0x51 && len(e.data) == 3:
+				us := int(e.data[0])<<16 | int(e.data[1])<<8 | int(e.data[2])
+				if us == 0 {
+					r.work.lose(Loss{Bar: -1, What: "a tempo of 0: the one before holds on"})
+					continue
+				}
+				r.tempos = append(r.tempos, smfTempo{e.tick, float64(us) / 1e6})
+			case e.meta == 0x58 && len(e.data) >= 2:
+				if e.data[0] == 0 || e.data[1] > 6 {
+					r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("a meter of %d/2^%d: the one before holds on", e.data[0], e.data[1])})
+					continue
+				}
+				r.meters = append(r.meters, smfMeter{e.tick, int(e.data[0]), 1 << e.data[1]})
+			case e.meta == 0x03 && i == 0 && r.work.Title == "" && r.format == 1:
+				r.work.Title = cleanText(e.data)
+			case e.meta == 0x06 && len(r.work.Marks) < 1000:
+				r.work.Marks = append(r.work.Marks, Mark{cleanText(e.data), int(min(e.tick, math.MaxInt32))}) // a tick for now
+			}
+		}
+	}
+	slices.SortStableFunc(r.tempos, func(a, b smfTempo) int { return cmp.Compare(a.tick, b.tick) })
+	slices.SortStableFunc(r.meters, func(a, b smfMeter) int { return cmp.Compare(a.tick, b.tick) })
+	if r.smpte {
+		// Without beats there is nothing to count: a quarter note is taken as half
+		// a second, and that is said.
+		r.division = max(1, int(math.Round(r.perSec/2)))
+		r.tempos = []smfTempo{{0, float64(r.division) / r.perSec}}
+		r.work.lose(Loss{Bar: -1, What: "this file counts seconds, not beats: its bars are written as 4/4 at a quarter note of half a second"})
+	}
+	if len(r.tempos) == 0 || r.tempos[0].tick > 0 {
+		r.tempos = slices.Insert(r.tempos, 0, smfTempo{0, 0.5})
+	}
+	if len(r.meters) == 0 || r.meters[0].tick > 0 {
+		r.meters = slices.Insert(r.meters, 0, smfMeter{0, 4, 4})
+	}
+}
+
+func cleanText(data []byte) string {
+	return strings.TrimSpace(strings.Map(func(c rune) rune {
+		if c < ' ' || c == 0xfffd {
+			return -1
+		}
+		return c
+	}, string(data)))
+}
+
+// An smfPart is the strokes of one track on one channel.
+type smfPart struct {
+	name string
+	hits []smfHit
+	drum bool
+	prog int
+}
+
+// Programs of General MIDI that are percussion, from 0.
+var percussionPrograms = map[int]string{
+	9: "glockenspiel", 11: "vibraphone", 12: "marimba", 13: "xylophone", 14: "tubular-bells", 47: "timpani", 112: "handbells",
+	113: "agogo", 115: "woodblock", 119: "suspended-cymbal",
+}
+
+// hits sorts the strokes into parts: by track, and within it by channel.
+func (r *smfReader) hits() []*smfPart {
+	var parts []*smfPart
+	for i, t := range r.tracks {
+		by := map[int]*smfPart{}
+		name := ""
+		prog := map[int]int{}
+		for _, e := range t {
+			if e.status == 0xff {
+				if e.meta == 0x03 && name == "" {
+					name = cleanText(e.data)
+				}
+				continue
+			}
+			channel := int(e.status & 0x0f)
+			switch e.status & 0xf0 {
+			case 0xc0:
+				prog[channel] = int(e.data[0])
+			case 0x90:
+				if e.data[1] == 0 {
+					continue
+				}
+				p := by[channel]
+				if p == nil {
+					p = &smfPart{drum: channel == 9, prog: prog[channel]}
+					by[channel] = p
+					if p.drum || percussionPrograms[p.prog] != "" && prog[channel] > 0 {
+						parts = append(parts, p)
+					} else {
+						r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", i+1, channel+1)})
+					}
+				}
+				p.hits = append(p.hits, smfHit{e.tick, int(e.data[0]), e.data[1]})
+			}
+		}
+		for _, p := range by {
+			if p.name = name; p.name == "" {
+				p.name = fmt.Sprintf("Track %d", i+1)
+			}
+		}
+	}
+	return parts
+}
+
+// lay puts strokes on the counts of bars.
+func (r *smfReader) lay(parts []*smfPart) error {
+	w := r.work
+	quarter := int64(r.division)
+	// Bars, meter by meter; a change in the middle of a bar counts from the next.
+	type barAt struct {
+		tick  int64
+		meter beat.Meter
+	}
+	var bars []barAt
+	mi := 0
+	for tick := int64(0); tick <= r.last && len(bars) < maxBars; {
+		for mi+1 < len(r.meters) && r.meters[mi+1].tick <= tick {
+			mi++
+		}
+		m, err := beat.NewMeter(r.meters[mi].upper, r.meters[mi].lower, nil)
+		if err != nil {
+			m, _ = beat.NewMeter(4, 4, nil)
+		}
+		length := m.Length().MulInt(4 * quarter)
+		ticks := length.Floor()
+		if ticks < 1 {
+			return fmt.Errorf("a bar of %s has no ticks at a division of %d", m, r.division)
+		}
+		if n := len(bars); n == 0 || bars[n-1].meter.String() != m.String() {
+			w.Meters = append(w.Meters, beat.MeterChange{Bar: n + 1, Meter: m})
+		}
+		bars = append(bars, barAt{tick, m})
+		tick += ticks
+	}
+	if len(bars) >= maxBars {
+		return fmt.Errorf("there are more than %d bars in it", maxBars)
+	}
+	w.Last = len(bars)
+	barOf := func(tick int64) int {
+		i, ok := slices.BinarySearchFunc(bars, tick, func(b barAt, t int64) int { return cmp.Compare(b.tick, t) })
+		if !ok {
+			i--
+		}
+		return max(0, i)
+	}
+	grid := w.Grid()
+	exact := func(tick int64) beat.Rat {
+		b := barOf(tick)
+		return grid.Start(b + 1).Add(beat.R(tick-bars[b].tick, 4*quarter))
+	}
+	last := 0.0
+	for _, t := range r.tempos {
+		rate := math.Round(60/t.sec*1000) / 1000
+		if rate == last || rate < 1 || rate > 2000 {
+			continue
+		}
+		last = rate
+		w.Tempos = append(w.Tempos, Tempo{At: exact(t.tick), Unit: beat.R(1, 4), From: rate, To: rate})
+	}
+	taken := map[string]bool{}
+	marks := w.Marks
+	w.Marks = nil
+	for _, m := range marks {
+		if m.Name != "" {
+			w.Marks = append(w.Marks, Mark{markName(m.Name, taken), barOf(int64(m.Bar)) + 1})
+		}
+	}
+	secondsOf := func(tick int64) float64 { // of one tick there
+		i, ok := slices.BinarySearchFunc(r.tempos, tick, func(t smfTempo, at int64) int { return cmp.Compare(t.tick, at) })
+		if !ok {
+			i--
+		}
+		return r.tempos[max(0, i)].sec / float64(quarter)
+	}
+	names := map[string]bool{}
+	for _, p := range parts {
+		name := p.name
+		for k := 2; names[name]; k++ {
+			name = fmt.Sprintf("%s (%d)", p.name, k)
+		}
+		names[name] = true
+		part := &Part{Name: name}
+		by := map[string]*Line{}
+		byBar := map[int][]smfHit{}
+		for _, h := range p.hits {
+			byBar[barOf(h.tick)] = append(byBar[barOf(h.tick)], h)
+		}
+		order := make([]int, 0, len(byBar))
+		for b := range byBar {
+			order = append(order, b)
+		}
+		slices.Sort(order)
+		for _, b := range order {
+			division, worst := r.fit(byBar[b], bars[b].tick, secondsOf)
+			if worst > tolerance {
+				w.lose(Loss{Part: name, Bar: b + 1, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
+			}
+			for _, h := range byBar[b] {
+				id := r.line(p, h.key)
+				l := by[id]
+				if l == nil {
+					l = &Line{Name: id}
+					by[id] = l
+					part.Lines = append(part.Lines, l)
+				}
+				steps := math.Round(float64(h.tick-bars[b].tick) * float64(division) / float64(quarter))
+				at := grid.Start(b + 1).Add(beat.R(int64(steps), 4*division))
+				if !at.Less(grid.End()) {
+					continue
+				}
+				l.Strokes = append(l.Strokes, Stroke{At: at, End: at})
+				l.Signs = append(l.Signs, Sign{At: at, Text: loudness(h.velocity)})
+			}
+		}
+		for _, l := range part.Lines {
+			if merged := l.settle(); merged > 0 {
+				w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", merged, l.Name)})
+			}
+			l.Signs = changesOnly(l.Signs)
+		}
+		w.Parts = append(w.Parts, part)
+	}
+	return nil
+}
+
+// fit is the simplest division of the quarter note onto which a bar's strokes
+// fall, and how far, in seconds, the worst is off.
+func (r *smfReader) fit(hits []smfHit, start int64, secondsOf func(int64) float64) (division int64, worst float64) {
+	best, least := grids[len(grids)-1], math.Inf(1)
+	for _, g := range grids {
+		off := 0.0
+		for _, h := range hits {
+			exact := float64(h.tick-start) * float64(g) / float64(r.division)
+			off = max(off, math.Abs(exact-math.Round(exact))*float64(r.division)/float64(g)*secondsOf(h.tick))
+		}
+		if off <= tolerance/4 {
+			return g, off
+		}
+		if off < least*0.999 {
+			best, least = g, off
+		}
+	}
+	return best, least
+}
+
+// line is the instrument that a key of a part stands for.
+func (r *smfReader) line(p *smfPart, key int) string {
+	if !p.drum {
+		return percussionPrograms[p.prog]
+	}
+	name := fmt.Sprintf("key %d", key)
+	for _, k := range gmKeys() {
+		if k.key == key {
+			name = k.name
+		}
+	}
+	id, _ := r.namer.name(source{name: name, key: key, part: p.name})
+	return id
+}
+
+// loudness reads a velocity as a dynamic: eight steps of sixteen.
+func loudness(velocity byte) string { return kit.Dynamic(velocity/16 + 1).String() }
+
+// changesOnly leaves out dynamics that say what is so already.
+func changesOnly(signs []Sign) []Sign {
+	var out []Sign
+	for _, s := range signs {
+		if len(out) == 0 || out[len(out)-1].Text != s.Text {
+			out = append(out, s)
+		}
+	}
+	return out
+}

@@ -58,19 +58,19 @@ func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, 
 	case "dynamics":
 		return r.each(func(e xml.StartElement) error {
 			name := e.Name.Local
-			*later = append(*later, func() { r.dynamic(p, *at, name) })
+			*later = append(*later, func() { r.dynamic(p, *at, name, "") })
 			return r.skip()
 		})
 	case "wedge":
 		if sign := map[string]string{"crescendo": "cresc", "diminuendo": "dim"}[attr(e, "type")]; sign != "" {
-			*later = append(*later, func() { p.signs = append(p.signs, xmlSign{place{p.bar, *at}, sign, false}) })
+			*later = append(*later, func() { p.signs = append(p.signs, xmlSign{place: place{p.bar, *at}, text: sign}) })
 		}
 	case "segno":
 		r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
 	case "coda":
 		r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
 	case "damp", "damp-all":
-		*later = append(*later, func() { p.stops = append(p.stops, place{p.bar, *at}) })
+		*later = append(*later, func() { p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}}) })
 	case "metronome":
 		return r.metronome(p, tempoKnown)
 	}
@@ -119,19 +119,20 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 	low := strings.ToLower(text)
 	for _, w := range dampWords {
 		if strings.HasPrefix(low, w) {
-			p.stops = append(p.stops, place{p.bar, at})
+			_, called, _ := strings.Cut(text, " ")
+			p.stops = append(p.stops, xmlStop{place{p.bar, at}, strings.TrimSpace(called)})
 			return
 		}
 	}
 	switch strings.Trim(low, ". ") {
 	case "cresc", "crescendo":
-		p.signs = append(p.signs, xmlSign{place{p.bar, at}, "cresc", false})
+		p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: "cresc"})
 		return
 	case "dim", "decresc", "diminuendo", "decrescendo":
-		p.signs = append(p.signs, xmlSign{place{p.bar, at}, "dim", false})
+		p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: "dim"})
 		return
 	case "fine", "d.c", "d.s", "d.c. al fine", "d.s. al coda", "d.s. al fine", "d.c. al coda", "to coda", "segno", "coda":
 		return // what is played says so too
 	}
-	p.signs = append(p.signs, xmlSign{place{p.bar, at}, text, true})
+	p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: text, words: true})
 }

@@ -213,7 +213,7 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		l.Strokes = append(l.Strokes, s)
 	}
 	for _, st := range p.stops {
-		r.stop(part, at(st))
+		r.stop(part, at(st.place), st.called)
 	}
 	for _, l := range part.Lines {
 		l.settle()
@@ -224,7 +224,7 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		}
 	}
 	for _, s := range p.signs {
-		part.sign(Sign{at(s.place), s.text, s.words})
+		part.sign(Sign{at(s.place), s.text, s.words}, s.line)
 	}
 	for _, l := range part.Lines {
 		l.settle()
@@ -232,11 +232,20 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 	return part
 }
 
-// stop damps what was struck last before a place.
-func (r *xmlReader) stop(part *Part, at beat.Rat) {
+// stop damps what was struck last before a place, or the instrument that the
+// words name.
+func (r *xmlReader) stop(part *Part, at beat.Rat, called string) {
 	var which *Line
 	var latest beat.Rat
+	id := called
+	if in := r.opt.Catalogue.Resolve(called); in != nil {
+		id = in.ID
+	}
 	for _, l := range part.Lines {
+		if l.Name == id && called != "" {
+			which = l
+			break
+		}
 		for _, s := range l.Strokes {
 			if !s.Flags.Has(Stop) && s.At.Less(at) && (which == nil || latest.Less(s.At)) {
 				which, latest = l, s.At
@@ -249,8 +258,8 @@ func (r *xmlReader) stop(part *Part, at beat.Rat) {
 }
 
 // sign gives a dynamic to every line of the part that plays before the next
-// one, and words to the line that plays next.
-func (p *Part) sign(s Sign) {
+// one, unless it is for one line; and words to the line that plays next.
+func (p *Part) sign(s Sign, line string) {
 	if s.Words {
 		var which *Line
 		var soonest beat.Rat
@@ -266,6 +275,8 @@ func (p *Part) sign(s Sign) {
 		return
 	}
 	for _, l := range p.Lines {
-		l.Signs = append(l.Signs, s)
+		if line == "" || l.Name == line {
+			l.Signs = append(l.Signs, s)
+		}
 	}
 }

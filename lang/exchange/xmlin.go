@@ -67,6 +67,14 @@ type xmlSign struct {
 	place
 	text  string
 	words bool
+	line  string // the one instrument it is for, or "" for all of the part
+}
+
+// An xmlStop is where a ring is stopped: of the named instrument, or of what
+// was struck last.
+type xmlStop struct {
+	place
+	called string
 }
 
 // An xmlPart is a part that is being read.
@@ -80,7 +88,7 @@ type xmlPart struct {
 	meter      beat.Meter
 	notes      []xmlNote
 	signs      []xmlSign
-	stops      []place // words that say to damp
+	stops      []xmlStop // words that say to damp
 	graces     uint8
 	percussion bool
 	trill      bool            // a wavy line goes on

@@ -181,7 +181,7 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	line := r.lineOf(p, n)
 	p.filled[p.bar] = true
 	for _, d := range n.dynamics {
-		r.dynamic(p, at, d)
+		r.dynamic(p, at, d, line)
 	}
 	if n.fermata && !r.taken {
 		r.jumps.holds = append(r.jumps.holds, place{p.bar, at})
@@ -267,7 +267,8 @@ func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 	return id
 }
 
-func (r *xmlReader) dynamic(p *xmlPart, at beat.Rat, name string) {
+// dynamic notes a dynamic of one instrument, or with "" of the whole part.
+func (r *xmlReader) dynamic(p *xmlPart, at beat.Rat, name, line string) {
 	text := name
 	switch name {
 	case "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp":
@@ -284,5 +285,5 @@ func (r *xmlReader) dynamic(p *xmlPart, at beat.Rat, name string) {
 	if text != name {
 		r.lose(p, fmt.Sprintf("the dynamic %s, written as %s", name, text))
 	}
-	p.signs = append(p.signs, xmlSign{place{p.bar, at}, text, false})
+	p.signs = append(p.signs, xmlSign{place{p.bar, at}, text, false, line})
 }

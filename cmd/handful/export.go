@@ -1,0 +1,53 @@
+package main
+
+import (
+	"fmt"
+
+	"handful/lang/check"
+	"handful/lang/exchange"
+	"handful/lang/syntax"
+	"handful/lsp/folder"
+)
+
+type exportVerb struct {
+	File  string `arg:"" help:"A .handful file; - reads standard input."`
+	To    string `required:"" enum:"musicxml,midi" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right."`
+	Click bool   `help:"For midi: a bar that counts in, and a click throughout."`
+	Out   string `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
+}
+
+func (v *exportVerb) Run(s *streams) error {
+	inputs, failed := gather([]string{v.File}, s)
+	if failed || len(inputs) != 1 {
+		if !failed {
+			return fmt.Errorf("export takes one file, and %s is %d", v.File, len(inputs))
+		}
+		return exitCode(exitFailed)
+	}
+	in := inputs[0]
+	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: folder.NewLibrary().Loader(in.root, nil)})
+	var data []byte
+	var err error
+	if v.To == "midi" {
+		data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
+	} else {
+		data, err = exchange.MusicXML(r)
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", in.path, err)
+	}
+	n := 0
+	for i := range r.Findings {
+		if r.Findings[i].Severity == check.Error {
+			n++
+		}
+	}
+	if n > 0 {
+		fmt.Fprintf(s.err, "handful: this piece has errors (%d): what is written may not be playable; see  handful check %s\n", n, clean(in.path))
+	}
+	if v.Out == "" {
+		_, err := s.out.Write(data)
+		return err
+	}
+	return writeNew(v.Out, string(data))
+}

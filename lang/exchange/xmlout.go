@@ -1,0 +1,426 @@
+package exchange
+
+import (
+	"cmp"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/check"
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// MusicXML writes what each player plays as a MusicXML 4.0 score: a part for a
+// player, a voice for a limb, each stroke with its hand, and in words what the
+// hand has to do where the checker found the time for it. A piece whose order
+// is spelled out, or that has vamps, is written out as it is played.
+func MusicXML(r *check.Result) ([]byte, error) {
+	w := &xmlWriter{Score: r.Score}
+	if w.Grid.Last() < w.Grid.First() {
+		return nil, errors.New("there are no bars to write")
+	}
+	if len(r.Motions) == 0 {
+		return nil, errors.New("there is no player to write a part for")
+	}
+	w.measures()
+	if len(w.seq) > maxBars {
+		return nil, fmt.Errorf("written out, there are more than %d bars", maxBars)
+	}
+	w.line(0, `<?xml version="1.0" encoding="UTF-8"?>`)
+	w.line(0, `<score-partwise version="4.0">`)
+	if w.Title != "" {
+		w.line(1, `<work><work-title>%s</work-title></work>`, esc(w.Title))
+	}
+	w.line(1, `<identification><encoding><software>Handful</software></encoding></identification>`)
+	w.line(1, `<part-list>`)
+	var parts []*xmlPlayer
+	for i, m := range r.Motions {
+		p := w.player(i, m)
+		parts = append(parts, p)
+		w.listPart(p)
+	}
+	w.line(1, `</part-list>`)
+	for _, p := range parts {
+		w.part(p)
+	}
+	w.line(0, `</score-partwise>`)
+	return []byte(w.out.String()), nil
+}
+
+type xmlWriter struct {
+	*score.Score
+	out    strings.Builder
+	seq    []int // written bars in the order of the measures
+	spans  []int // for each measure the span that it is of, when played out
+	played bool
+	div    int64 // divisions of a quarter note
+}
+
+func esc(text string) string {
+	var b strings.Builder
+	xml.EscapeText(&b, []byte(text))
+	return b.String()
+}
+
+func (w *xmlWriter) line(indent int, format string, args ...any) {
+	w.out.WriteString(strings.Repeat("  ", indent))
+	fmt.Fprintf(&w.out, format+"\n", args...)
+}
+
+// measures decides which bars are written, and in which order.
+func (w *xmlWriter) measures() {
+	if w.played = len(w.Orders) > 0 || len(w.Vamps) > 0; w.played {
+		for i, sp := range w.Time.Spans() {
+			for bar := sp.From; bar <= sp.To && len(w.seq) <= maxBars; bar++ {
+				w.seq = append(w.seq, bar)
+				w.spans = append(w.spans, i)
+			}
+		}
+		return
+	}
+	for bar := w.Grid.First(); bar <= w.Grid.Last() && len(w.seq) <= maxBars; bar++ {
+		w.seq = append(w.seq, bar)
+		w.spans = append(w.spans, -1)
+	}
+}
+
+// An outStroke is one stroke on its way out.
+type outStroke struct {
+	at, end beat.Rat // written
+	voice   int
+	item    *score.Item
+	flags   score.StrokeFlags
+	grace   uint8
+	hand    string
+	dyn     kit.Dynamic
+	pass    int
+}
+
+// An xmlPlayer is one player's part.
+type xmlPlayer struct {
+	id      string
+	m       *motion.Result
+	items   []*score.Item
+	strokes map[int][]outStroke // by measure
+	words   map[int][]outWord
+}
+
+type outWord struct {
+	at   beat.Rat // written
+	text string
+}
+
+var limbVoices = map[uint8]int{motion.R: 1, motion.L: 2, motion.RF: 3, motion.LF: 4, motion.M: 5}
+var limbHands = map[uint8]string{motion.R: "R", motion.L: "L", motion.RF: "RF", motion.LF: "LF", motion.M: "mouth"}
+
+// player gathers a player's strokes and what has to be done between them.
+func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
+	p := &xmlPlayer{id: fmt.Sprintf("P%d", i+1), m: m, strokes: map[int][]outStroke{}, words: map[int][]outWord{}}
+	measureOf := map[[2]int]int{} // span (or -1) and bar
+	for k, bar := range w.seq {
+		measureOf[[2]int{w.spans[k], bar}] = k
+	}
+	seen := map[*score.Item]bool{}
+	type once struct {
+		cue    *score.Cue
+		stroke int32
+		limbs  uint8
+	}
+	done := map[once]bool{}
+	for k := range m.Events {
+		e := &m.Events[k]
+		if e.Cue == nil {
+			continue
+		}
+		span := -1
+		if w.played {
+			span = int(e.Span)
+		} else if o := (once{e.Cue, e.Stroke, e.Limbs}); done[o] {
+			continue // another pass
+		} else {
+			done[o] = true
+		}
+		st := &e.Cue.Strokes[e.Stroke]
+		measure, ok := measureOf[[2]int{span, int(st.Bar)}]
+		if !ok {
+			continue
+		}
+		if !seen[e.Cue.Item] {
+			seen[e.Cue.Item] = true
+			p.items = append(p.items, e.Cue.Item)
+		}
+		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass}
+		for _, l := range limbTracks {
+			if e.Limbs&l.limb != 0 {
+				if s.voice == 0 {
+					s.voice = limbVoices[l.limb]
+				}
+				s.hand += limbHands[l.limb]
+			}
+		}
+		if s.hand == "RL" {
+			s.hand = "R+L"
+		}
+		p.strokes[measure] = append(p.strokes[measure], s)
+	}
+	told := map[[2]beat.Rat]bool{}
+	for k := range m.Changes {
+		ch := &m.Changes[k]
+		if !ch.Lays && !ch.Takes && !ch.Walks {
+			continue
+		}
+		from, to := ch.To, ch.To
+		if ch.From != nil {
+			from = ch.From
+		}
+		if key := [2]beat.Rat{from.At(), to.At()}; told[key] && !w.played {
+			continue
+		} else {
+			told[key] = true
+		}
+		span := -1
+		if w.played {
+			span = int(from.Span)
+		}
+		at := from.At()
+		if ch.From == nil {
+			at = w.Grid.Start(from.Bar())
+		}
+		bar, _ := w.Grid.Place(at)
+		measure, ok := measureOf[[2]int{span, bar}]
+		if text := w.changeWords(ch); ok && text != "" {
+			p.words[measure] = append(p.words[measure], outWord{at, text})
+		}
+	}
+	return p
+}
+
+// changeWords says a change as a part does: "L: to Tri., take the yarn mallet".
+func (w *xmlWriter) changeWords(ch *motion.Change) string {
+	var parts []string
+	if it := ch.To.Item(); it != nil && (ch.From == nil || ch.From.Item() != it) {
+		parts = append(parts, "to "+short(it.Inst))
+	}
+	if ch.Lays {
+		parts = append(parts, "lay "+ch.Before.Words())
+	}
+	if ch.Takes {
+		parts = append(parts, "take "+ch.After.Words())
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return ch.Hand.String() + ": " + strings.Join(parts, ", ")
+}
+
+func short(in *kit.Instrument) string {
+	if len(in.Abbrevs) > 0 {
+		return in.Abbrevs[0]
+	}
+	return in.Name()
+}
+
+func (w *xmlWriter) listPart(p *xmlPlayer) {
+	w.line(2, `<score-part id="%s">`, p.id)
+	w.line(3, `<part-name>%s</part-name>`, esc(p.m.Player.Name))
+	for i, it := range p.items {
+		w.line(3, `<score-instrument id="%s-I%d">`, p.id, i+1)
+		name := it.Inst.Called
+		if name == "" || it.Name != it.Inst.ID {
+			name = it.Name
+		}
+		w.line(4, `<instrument-name>%s</instrument-name>`, esc(name))
+		if len(it.Inst.Abbrevs) > 0 && it.Name == it.Inst.ID {
+			w.line(4, `<instrument-abbreviation>%s</instrument-abbreviation>`, esc(it.Inst.Abbrevs[0]))
+		}
+		if len(it.Inst.Sounds) > 0 {
+			w.line(4, `<instrument-sound>%s</instrument-sound>`, esc(it.Inst.Sounds[0]))
+		}
+		w.line(3, `</score-instrument>`)
+	}
+	for i, it := range p.items {
+		w.line(3, `<midi-instrument id="%s-I%d">`, p.id, i+1)
+		w.line(4, `<midi-channel>10</midi-channel>`)
+		w.line(4, `<midi-unpitched>%d</midi-unpitched>`, keyOf(it.Inst)+1)
+		w.line(3, `</midi-instrument>`)
+	}
+	w.line(2, `</score-part>`)
+}
+
+// part writes a player's measures.
+func (w *xmlWriter) part(p *xmlPlayer) {
+	w.line(1, `<part id="%s">`, p.id)
+	w.div = w.divisions(p)
+	meter, tempo := "", 0.0
+	loud := map[*score.Item]kit.Dynamic{}
+	open := map[int]bool{}
+	for k, bar := range w.seq {
+		implicit := ""
+		if bar == 0 {
+			implicit = ` implicit="yes"`
+		}
+		number := bar
+		if w.played {
+			number = k + 1
+		}
+		w.line(2, `<measure number="%d"%s>`, number, implicit)
+		w.barStart(bar)
+		m := w.Grid.Meter(bar)
+		if k == 0 || m.String() != meter {
+			meter = m.String()
+			w.line(3, `<attributes>`)
+			if k == 0 {
+				w.line(4, `<divisions>%d</divisions>`, w.div)
+				w.line(4, `<key><fifths>0</fifths></key>`)
+			}
+			w.line(4, `<time><beats>%d</beats><beat-type>%d</beat-type></time>`, m.Upper, m.Lower)
+			if k == 0 {
+				w.line(4, `<clef><sign>percussion</sign></clef>`)
+			}
+			w.line(3, `</attributes>`)
+		}
+		for _, mark := range w.Marks {
+			if mark.Bar == bar {
+				w.direction(`<rehearsal>%s</rehearsal>`, esc(mark.Name))
+			}
+		}
+		tempo = w.tempos(bar, tempo)
+		w.bar(p, k, bar, loud, open)
+		w.barEnd(bar)
+		w.line(2, `</measure>`)
+	}
+	w.line(1, `</part>`)
+}
+
+func (w *xmlWriter) direction(format string, args ...any) {
+	w.line(3, `<direction placement="above"><direction-type>%s</direction-type></direction>`, fmt.Sprintf(format, args...))
+}
+
+// tempos writes the tempo where it changes: at the start of a bar as a
+// metronome mark, within one only for playback.
+func (w *xmlWriter) tempos(bar int, last float64) float64 {
+	start, end := w.Grid.Start(bar), w.Grid.Start(bar+1)
+	for pos := start; pos.Less(end); pos = pos.Add(beat.R(1, 4)) {
+		next := pos.Add(beat.R(1, 16))
+		now := 15 / w.Tempo.Between(pos, next)
+		if math.Abs(now-last) < 0.0005 {
+			continue
+		}
+		last = now
+		text := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.4f", now), "0"), ".")
+		if pos == start {
+			w.line(3, `<direction placement="above"><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>%s</per-minute></metronome></direction-type><sound tempo="%s"/></direction>`, text, text)
+			continue
+		}
+		w.line(3, `<direction><direction-type><words/></direction-type><offset>%d</offset><sound tempo="%s"/></direction>`, w.units(pos.Sub(start)), text)
+	}
+	return last
+}
+
+func (w *xmlWriter) barStart(bar int) {
+	if w.played {
+		return
+	}
+	for _, e := range w.Endings {
+		if e.From == bar {
+			w.line(3, `<barline location="left"><ending number="%s" type="start"/></barline>`, numbers(e.Numbers))
+		}
+	}
+	for _, r := range w.Repeats {
+		if r.From == bar {
+			w.line(3, `<barline location="left"><bar-style>heavy-light</bar-style><repeat direction="forward"/></barline>`)
+		}
+	}
+}
+
+func numbers(list []int) string {
+	var out []string
+	for _, n := range list {
+		out = append(out, fmt.Sprint(n))
+	}
+	return strings.Join(out, ", ")
+}
+
+func (w *xmlWriter) barEnd(bar int) {
+	if w.played {
+		return
+	}
+	var inner string
+	for _, e := range w.Endings {
+		if e.To == bar {
+			kind := "stop"
+			if !slices.ContainsFunc(w.Endings, func(o score.Section) bool { return o.From == bar+1 }) {
+				kind = "discontinue"
+			}
+			inner += fmt.Sprintf(`<ending number="%s" type="%s"/>`, numbers(e.Numbers), kind)
+		}
+	}
+	for _, r := range w.Repeats {
+		back := r.To == bar
+		// With endings it goes back from each of them but the last.
+		if ends := w.endingsOf(r); len(ends) > 0 {
+			back = slices.ContainsFunc(ends[:len(ends)-1], func(e score.Section) bool { return e.To == bar })
+		}
+		if back {
+			times := ""
+			if r.Times > 2 {
+				times = fmt.Sprintf(` times="%d"`, r.Times)
+			}
+			inner += fmt.Sprintf(`<repeat direction="backward"%s/>`, times)
+		}
+	}
+	if inner != "" {
+		w.line(3, `<barline location="right"><bar-style>light-heavy</bar-style>%s</barline>`, inner)
+	}
+}
+
+// endingsOf are the endings at a repeat's end, in order.
+func (w *xmlWriter) endingsOf(r score.Section) []score.Section {
+	var out []score.Section
+	for _, e := range w.Endings {
+		if e.From >= r.From && (e.To <= r.To || e.From == r.To+1) {
+			out = append(out, e)
+		}
+	}
+	slices.SortFunc(out, func(a, b score.Section) int { return cmp.Compare(a.From, b.From) })
+	return out
+}
+
+// units is a length in divisions.
+func (w *xmlWriter) units(length beat.Rat) int64 { return length.MulInt(4 * w.div).Floor() }
+
+// divisions is the least number that every position and every piece of a
+// tuplet in the part is a whole multiple of.
+func (w *xmlWriter) divisions(p *xmlPlayer) int64 {
+	div := int64(8)
+	widen := func(r beat.Rat) {
+		if d := r.MulInt(4).Den(); d > 0 {
+			if next := div / gcd(div, d) * d; next <= 1<<20 {
+				div = next
+			}
+		}
+	}
+	for _, list := range p.strokes {
+		for i := range list {
+			widen(list[i].at.MulInt(1))
+			widen(list[i].end)
+		}
+	}
+	for _, bar := range w.seq {
+		widen(w.Grid.Length(bar))
+	}
+	return div
+}
+
+func gcd(a, b int64) int64 {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
