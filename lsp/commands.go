@@ -8,17 +8,18 @@ import (
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
+
+	"handful/lang/exchange"
 )
 
 // Commands that the server runs on an open document: its URI is the first
 // argument, a player's name may be the second. They answer with a text.
 const (
 	commandSheet  = "handful.sheet"
-	commandPlan   = "handful.plan"
 	commandExport = "handful.export"
 )
 
-func commandNames() []string { return []string{commandSheet, commandPlan, commandExport} }
+func commandNames() []string { return []string{commandSheet, commandExport} }
 
 func arguments(args ...any) []protocol.LSPAny {
 	out := []protocol.LSPAny{}
@@ -45,7 +46,7 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		return nil, refuse("%s wants the URI of an open document", p.Command)
 	}
 	run := map[string]func(context.Context, uri.URI, []string) (string, error){
-		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export,
+		commandSheet: s.sheet, commandExport: s.export,
 	}[p.Command]
 	if run == nil {
 		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))
@@ -82,10 +83,15 @@ func (s *session) sheet(ctx context.Context, id uri.URI, args []string) (string,
 	return b.String(), nil
 }
 
-func (s *session) plan(ctx context.Context, id uri.URI, args []string) (string, error) {
-	return "", refuse("planning is not there yet")
-}
-
+// export is the document in another format that is text.
 func (s *session) export(ctx context.Context, id uri.URI, args []string) (string, error) {
-	return "", refuse("exporting is not there yet")
+	_, r, err := s.checked(ctx, id)
+	if err != nil {
+		return "", err
+	}
+	if len(args) == 0 || args[0] != "musicxml" {
+		return "", refuse("%s wants a format that is text: musicxml; for MIDI use  handful export FILE --to midi -o FILE", commandExport)
+	}
+	data, err := exchange.MusicXML(r)
+	return string(data), err
 }

@@ -586,4 +586,7 @@ func TestASheetIsShownForAPlayer(t *testing.T) {
 	c.call("workspace/executeCommand", obj{"command": "handful.sheet", "arguments": arr{page, "Nell"}}, &text)
 	assert.Contains(t, text, "Nell")
 	assert.NotContains(t, text, "Tam\n")
+	c.call("workspace/executeCommand", obj{"command": "handful.export", "arguments": arr{page, "musicxml"}}, &text)
+	assert.Contains(t, text, "<part-name>Nell</part-name>")
+	assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.export", "arguments": arr{page, "midi"}}).Code)
 }

@@ -8,7 +8,6 @@ import (
 
 	"handful/lang/check"
 	"handful/lang/kit"
-	"handful/lang/syntax"
 	"handful/lang/words"
 )
 
@@ -88,7 +87,7 @@ func explain(out *bufio.Writer, r *check.Rule) {
 	}
 	example("This trips it", r.Trips)
 	fmt.Fprintln(out)
-	res := check.Check("example.handful", syntax.Parse(r.Trips), check.Options{})
+	res := r.Example(r.Trips)
 	for i := range res.Findings {
 		if f := &res.Findings[i]; f.Rule == r {
 			where := fmt.Sprintf("line %d", f.Where.Line+1)

@@ -133,15 +133,10 @@
   (interactive)
   (handful--show "handful.sheet"))
 
-(defun handful-plan ()
-  "Show a plan for the parts of this file."
+(defun handful-export ()
+  "Show this file as MusicXML."
   (interactive)
-  (handful--show "handful.plan"))
-
-(defun handful-export (format)
-  "Show this file as FORMAT."
-  (interactive "sFormat: ")
-  (handful--show "handful.export" format))
+  (handful--show "handful.export" "musicxml"))
 
 (provide 'handful-mode)
 ;;; handful-mode.el ends here

@@ -56,11 +56,7 @@ exports.activate = async function (context) {
       provideTextDocumentContent: async (uri) => (await client.sendRequest("handful/document", { uri: uri.toString() })).text,
     }),
     vscode.commands.registerCommand("handful.showSheet", () => run("handful.sheet")),
-    vscode.commands.registerCommand("handful.showPlan", () => run("handful.plan")),
-    vscode.commands.registerCommand("handful.showExport", async () => {
-      const format = await vscode.window.showQuickPick(["musicxml", "midi"], { placeHolder: "Which format?" });
-      if (format) await run("handful.export", format);
-    }),
+    vscode.commands.registerCommand("handful.showExport", () => run("handful.export", "musicxml")),
     vscode.commands.registerCommand("handful.restart", async () => {
       await client?.stop();
       await start();

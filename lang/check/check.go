@@ -51,8 +51,15 @@ type Rule struct {
 	check      func(*Context)
 	// text marks rules about the text itself, which cannot be accepted.
 	text bool
+	// load stands for the folder of an example that uses another file.
+	load score.Loader
 	// last marks rules that look at what the others found.
 	last bool
+}
+
+// Example checks one of the rule's examples.
+func (r *Rule) Example(text string) *Result {
+	return Check(r.Name+".handful", syntax.Parse(text), Options{Load: r.load})
 }
 
 // RuleNamed is the rule of that name, or nil.

@@ -32,13 +32,13 @@ func TestEveryRulesExamples(t *testing.T) {
 				assert.NotEmpty(t, strings.TrimSpace(text), "what it %s", what)
 			}
 			require.NotEmpty(t, rule.Severities)
-			trips := checkText(rule.Trips)
+			trips := rule.Example(rule.Trips)
 			got := found(trips, rule)
 			assert.NotEmpty(t, got, "the example that should trip it\n%s", rule.Trips)
 			for _, f := range got {
 				assert.Contains(t, rule.Severities, f.Severity, f.Message)
 			}
-			passes := checkText(rule.Passes)
+			passes := rule.Example(rule.Passes)
 			for _, f := range found(passes, rule) {
 				assert.Fail(t, f.Message, "the example that should pass\n%s", rule.Passes)
 			}
@@ -58,7 +58,7 @@ func compact(text string) string { return strings.ReplaceAll(text, "\n\n", "\n")
 // piece of the finding without a new error.
 func TestEveryFixHelps(t *testing.T) {
 	for _, rule := range Rules() {
-		r := checkText(rule.Trips)
+		r := rule.Example(rule.Trips)
 		for _, f := range found(r, rule) {
 			for _, fix := range r.Fixes(f) {
 				text, ok := Apply(r.File, fix.Edits)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/syntax"
 )
 
 // close puts a part that has been read into the work, or says that it is none
@@ -89,7 +90,7 @@ func (r *xmlReader) finish() error {
 		if end := grid.Start(p.bar + first + 1); end.Less(pos) {
 			pos = end
 		}
-		return pos
+		return r.countable(grid, pos)
 	}
 	for _, t := range r.jumps.tempos {
 		w.Tempos = append(w.Tempos, Tempo{At: at(t.place), Unit: t.unit, From: t.rate, To: t.rate})
@@ -116,6 +117,30 @@ func (r *xmlReader) finish() error {
 		w.Parts = append(w.Parts, r.lines(p, name, first, at, grid))
 	}
 	return nil
+}
+
+// finest is the division of a count to which places are moved that the
+// notation cannot say.
+const finest = 96
+
+// countable moves a position that no count of the notation falls on to the
+// nearest one, and says so.
+func (r *xmlReader) countable(grid *beat.Grid, pos beat.Rat) beat.Rat {
+	bar, count := grid.Place(pos)
+	if count.Frac.Den() <= syntax.MaxFraction {
+		return pos
+	}
+	near := count
+	near.Frac = beat.R(count.Frac.MulInt(finest).Add(beat.R(1, 2)).Floor(), finest)
+	if !near.Frac.Less(beat.R(1, 1)) {
+		near.Frac = beat.R(finest-1, finest)
+	}
+	to, ok := grid.At(bar, near)
+	if !ok {
+		to = grid.Start(bar)
+	}
+	r.work.lose(Loss{Bar: bar, What: fmt.Sprintf("places finer than the %dth part of a count: moved to the nearest %dth", syntax.MaxFraction, finest)})
+	return to
 }
 
 func (r *xmlReader) others() string {

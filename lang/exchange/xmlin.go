@@ -272,7 +272,7 @@ func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
 func (r *xmlReader) inMeasure(p *xmlPart, e xml.StartElement) error {
 	switch e.Name.Local {
 	case "note":
-		return r.note(p)
+		return r.note(p, attr(e, "print-object") == "no")
 	case "backup", "forward":
 		back := e.Name.Local == "backup"
 		return r.each(func(e xml.StartElement) error {

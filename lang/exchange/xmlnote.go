@@ -12,6 +12,7 @@ import (
 // A rawNote is a note element as it stands.
 type rawNote struct {
 	grace, chord, rest, cue, pitched, unpitched bool
+	hidden                                      bool // there for playback only
 	duration                                    beat.Rat
 	timed                                       bool // it has a duration
 	instrument                                  string
@@ -25,8 +26,8 @@ type rawNote struct {
 	actual, normal                              int // of a tuplet
 }
 
-func (r *xmlReader) note(p *xmlPart) error {
-	n := rawNote{tremolo: -1, actual: 1, normal: 1}
+func (r *xmlReader) note(p *xmlPart, hidden bool) error {
+	n := rawNote{tremolo: -1, actual: 1, normal: 1, hidden: hidden}
 	err := r.each(func(e xml.StartElement) error {
 		switch e.Name.Local {
 		case "grace":
@@ -172,8 +173,8 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		p.graces = 0
 		return
 	}
-	if n.cue {
-		r.lose(p, "cue notes, which nobody plays")
+	if n.cue || n.hidden {
+		r.lose(p, map[bool]string{true: "cue notes, which nobody plays", false: "notes that are not printed"}[n.cue])
 		p.graces = 0
 		return
 	}
