@@ -147,7 +147,7 @@ func (a *analysis) check() (r *check.Result, err error) {
 		return stopped
 	}
 	opt := check.Options{
-		Score: score.Options{TempoFactor: a.conf.factor(), Profile: a.conf.Profile},
+		Score: score.Options{TempoFactor: a.conf.factor(), Profile: a.conf.Profile, Remember: true},
 		Load:  a.load,
 		Stop:  stop,
 	}

@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"os/signal"
 	"syscall"
+
+	"golang.org/x/term"
 
 	"handful/lsp"
 )
@@ -44,6 +47,9 @@ func (v *lspVerb) Run(s *streams) error {
 			return lsp.ServeWeb(ctx, l, opt)
 		}
 		return lsp.ServeTCP(ctx, l, opt)
+	}
+	if f, ok := s.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		fmt.Fprintln(s.err, "handful: this is for editors, which talk to it on standard input and output; Ctrl-C ends it")
 	}
 	if code := lsp.ServeStdio(ctx, io.NopCloser(s.in), s.out, opt); code != 0 {
 		return exitCode(code)

@@ -20,6 +20,14 @@ async function start() {
       documentSelector: [{ language: "handful", scheme: "file" }, { language: "handful", scheme: "untitled" }],
       initializationOptions: settings(),
       synchronize: { configurationSection: "handful" },
+      middleware: {
+        // What stands above a player runs a command whose answer is a text.
+        executeCommand: async (command, args, next) => {
+          const answer = await next(command, args);
+          if (typeof answer === "string") await show(answer);
+          return answer;
+        },
+      },
     },
   );
   try {

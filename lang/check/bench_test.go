@@ -75,7 +75,7 @@ func BenchmarkOneLineEdit(b *testing.B) {
 	if other == text {
 		b.Fatal("the edit did not edit")
 	}
-	r := checkText(text)
+	r := Check("bench.handful", syntax.Parse(text), Options{Score: score.Options{Remember: true}})
 	for i := 0; b.Loop(); i++ {
 		next := other
 		if i%2 == 1 {

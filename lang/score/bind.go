@@ -22,6 +22,9 @@ type Options struct {
 	Without []string
 	// Profile is that of players who do not say one; "" is experienced.
 	Profile string
+	// Remember keeps what a later score of the same piece can take over. It costs
+	// memory, so only those ask for it who will check the piece again.
+	Remember bool
 	// Earlier is a score of the same piece before an edit, to take over what the
 	// edit did not touch.
 	Earlier *Score
@@ -32,7 +35,10 @@ type Options struct {
 
 // Bind makes a score of a file.
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
-	b := &binder{Score: &Score{expanded: map[*syntax.Line]writtenLine{}, cues: map[*syntax.Line]*Cue{}}, opt: opt, load: load, loaded: map[string]bool{}}
+	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
+	if opt.Remember {
+		b.expanded, b.cues, b.sources = map[*syntax.Line]writtenLine{}, map[*syntax.Line]*Cue{}, map[*Cue][]*Line{}
+	}
 	b.gather(name, f, nil, nil)
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.parts,

@@ -39,18 +39,18 @@ func (b *binder) earlierLine(lg logical, lines []*syntax.Line) (writtenLine, boo
 
 // earlierCue takes the strokes of a cue over that takes them from the parts,
 // if it and all the lines that it takes them from are as they were.
-func (b *binder) earlierCue(c *Cue, l *syntax.Line) bool {
+func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	old := b.opt.Earlier
 	if old == nil || !b.sameGrid {
 		return false
 	}
 	was := old.cues[l]
 	if was == nil || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
-		was.Voice != c.Voice || was.Of != c.Of || len(was.Strokes) == 0 || len(was.lines) != len(c.lines) {
+		was.Voice != c.Voice || was.Of != c.Of || len(was.Strokes) == 0 || len(old.sources[was]) != len(lines) {
 		return false
 	}
-	for i := range c.lines {
-		if !sameStrokes(was.lines[i].Strokes, c.lines[i].Strokes) || was.lines[i].Part.Name != c.lines[i].Part.Name {
+	for i, from := range old.sources[was] {
+		if !sameStrokes(from.Strokes, lines[i].Strokes) || from.Part.Name != lines[i].Part.Name {
 			return false
 		}
 	}

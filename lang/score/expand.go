@@ -45,12 +45,14 @@ func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
 	}
 	if w, ok := b.earlierLine(lg, texts); ok {
 		b.budget -= w.spent
-		b.expanded[texts[0]] = w
+		if b.opt.Remember {
+			b.expanded[texts[0]] = w
+		}
 		return w.strokes, w.words, w.last
 	}
 	problems, budget := len(b.Problems), b.budget
 	strokes, words, last = b.writeOut(lg, file, lines)
-	if len(b.Problems) == problems { // what has problems reports them every time
+	if b.opt.Remember && len(b.Problems) == problems { // what has problems reports them every time
 		b.expanded[texts[0]] = writtenLine{texts, lg.file, lg.line, lg.from, budget - b.budget, strokes, words, last}
 	}
 	return strokes, words, last

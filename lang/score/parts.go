@@ -173,15 +173,19 @@ func (b *binder) fill(c *Cue) {
 	}
 	from, to := b.Grid.Start(c.From), b.Grid.Start(c.To+1)
 	sources := 0
+	var lines []*Line
 	for _, line := range b.lines.overlapping(c.Voice, c.From, c.To) {
 		if c.Of == "" || line.Part.Name == c.Of {
-			c.lines = append(c.lines, line)
+			lines = append(lines, line)
 		}
 	}
-	if b.cues[l] = c; b.earlierCue(c, l) {
+	if b.opt.Remember {
+		b.cues[l], b.sources[c] = c, lines
+	}
+	if b.earlierCue(c, l, lines) {
 		return
 	}
-	for _, line := range c.lines {
+	for _, line := range lines {
 		first, _ := slices.BinarySearchFunc(line.Strokes, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
 		took := false
 		for i := first; i < len(line.Strokes) && line.Strokes[i].At.Less(to); i++ {

@@ -100,6 +100,7 @@ type Score struct {
 	passes   *passIndex
 	expanded map[*syntax.Line]writtenLine
 	cues     map[*syntax.Line]*Cue // that take their strokes from the parts
+	sources  map[*Cue][]*Line      // … and from which lines
 }
 
 // A Mark is a rehearsal mark.
@@ -283,7 +284,6 @@ type Cue struct {
 	Where      Where // of the line's statement, limb to before the bars
 	Name       Where // of the instrument's name
 	Words      []Word
-	lines      []*Line // of the parts that it takes its strokes from
 }
 
 // ActionKind is what a limb does besides playing.

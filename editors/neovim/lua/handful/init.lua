@@ -59,6 +59,11 @@ function M.attach(buf)
   end
 end
 
+-- What stands above a player, when it is chosen in the editor.
+vim.lsp.commands["handful.sheet"] = function(command)
+  M.run(command.command, unpack(command.arguments, 2))
+end
+
 -- Runs one of the server's commands on the present buffer and shows the text
 -- that comes back.
 function M.run(command, ...)

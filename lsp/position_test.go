@@ -1,0 +1,45 @@
+package lsp
+
+import (
+	"testing"
+	"unicode/utf16"
+
+	"github.com/stretchr/testify/assert"
+	"go.lsp.dev/protocol"
+	"pgregory.net/rapid"
+)
+
+// Every byte where a character begins has one position in every encoding, and
+// that position leads back to it.
+func TestPositionsLeadBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringOfN(rapid.SampledFrom([]rune("ab |é𝄞\n\r\u2028'")), 0, 40, -1).Draw(t, "text")
+		for _, enc := range []encoding{utf8Columns, utf16Columns, utf32Columns} {
+			x := newIndex(text, enc)
+			for at := range text {
+				if at > 0 && text[at-1] == '\r' && text[at] == '\n' {
+					continue // within a line end there is no position
+				}
+				p := x.position(at)
+				if got := x.offset(p); got != at && !(text[at] == '\r' || text[at] == '\n') {
+					t.Fatalf("%q in %v: byte %d is at %v, which is byte %d", text, enc.kind(), at, p, got)
+				}
+			}
+		}
+	})
+}
+
+// Columns as the protocol's specification counts them: its example is a𐐀b,
+// where b is at column 3 in UTF-16.
+func TestColumnsOfTheSpecificationsExample(t *testing.T) {
+	const text = "a𐐀b"
+	b := len("a𐐀")
+	assert.Equal(t, protocol.Position{Character: 3}, newIndex(text, utf16Columns).position(b))
+	assert.Equal(t, protocol.Position{Character: 5}, newIndex(text, utf8Columns).position(b))
+	assert.Equal(t, protocol.Position{Character: 2}, newIndex(text, utf32Columns).position(b))
+	assert.Equal(t, len(utf16.Encode([]rune(text[:b]))), utf16Columns.units(text[:b]))
+	// In the middle of a character, and behind the line.
+	assert.Equal(t, 1, newIndex(text, utf16Columns).offset(protocol.Position{Character: 2}))
+	assert.Equal(t, len(text), newIndex(text, utf16Columns).offset(protocol.Position{Character: 99}))
+	assert.Equal(t, len(text), newIndex(text, utf16Columns).offset(protocol.Position{Line: 99}))
+}
