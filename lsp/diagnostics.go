@@ -3,6 +3,7 @@ package lsp
 import (
 	"context"
 	"fmt"
+	"path"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -13,6 +14,7 @@ import (
 	"handful/lang/check"
 	"handful/lang/score"
 	"handful/lang/syntax"
+	"handful/lsp/folder"
 )
 
 // mostShown is how many findings of one document are shown.
@@ -126,13 +128,13 @@ func findingWords(f *check.Finding) string {
 func (v *view) useOf(w score.Where) score.Where {
 	var first score.Where
 	for i, l := range v.r.File.Lines {
-		u, ok := l.Stmt.(*syntax.Use)
-		if !ok || l.Broken {
+		used := usedPath(l)
+		if used == nil {
 			continue
 		}
-		span := u.Path.Span()
+		span := used.Span()
 		at := score.Where{Line: int32(i), Start: int32(span.Start), End: int32(span.End)}
-		if strings.HasSuffix(v.r.Score.Sources[w.File].Name, strings.TrimPrefix(u.Path.Value(), "./")) {
+		if strings.HasSuffix(v.r.Score.Sources[w.File].Name, strings.TrimPrefix(used.Value(), "./")) {
 			return at
 		}
 		if first == (score.Where{}) {
@@ -140,6 +142,20 @@ func (v *view) useOf(w score.Where) score.Where {
 		}
 	}
 	return first
+}
+
+// usedPath is the file that a line takes something from, or nil.
+func usedPath(l *syntax.Line) *syntax.Str {
+	if l.Broken {
+		return nil
+	}
+	switch st := l.Stmt.(type) {
+	case *syntax.Use:
+		return &st.Path
+	case *syntax.Part:
+		return st.In
+	}
+	return nil
 }
 
 // rangeOf is the range of a place in the document itself.
@@ -162,6 +178,10 @@ func (v *view) location(w score.Where) (protocol.Location, bool) {
 		return protocol.Location{}, false
 	}
 	src := v.r.Score.Sources[w.File]
+	if path.Ext(src.Name) != folder.Extension {
+		// What is bound is a text made of the file, whose lines are others.
+		return protocol.Location{URI: nameURI(v.root, src.Name)}, true
+	}
 	if v.other == nil {
 		v.other = map[int32]*index{}
 	}

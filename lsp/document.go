@@ -185,8 +185,8 @@ func (a *analysis) uses(name string) (uses, ok bool) {
 			return true, true
 		}
 		for _, l := range src.File.Lines {
-			if u, ok := l.Stmt.(*syntax.Use); ok {
-				if n, ok := folder.Within(src.Name, u.Path.Value()); ok && n == name {
+			if path := usedPath(l); path != nil {
+				if n, ok := folder.Within(src.Name, path.Value()); ok && n == name {
 					return true, true
 				}
 			}

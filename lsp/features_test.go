@@ -590,3 +590,24 @@ func TestASheetIsShownForAPlayer(t *testing.T) {
 	assert.Contains(t, text, "<part-name>Nell</part-name>")
 	assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.export", "arguments": arr{page, "midi"}}).Code)
 }
+
+func TestAPartFromAnotherFormatIsCheckedWhereItIsUsed(t *testing.T) {
+	root := t.TempDir()
+	data, err := os.ReadFile("../examples/quay-parade.musicxml")
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(root, "book.musicxml"), data, 0o600))
+	c := start(t, able, obj{"rootUri": string(uri.File(root))})
+	id := string(uri.File(filepath.Join(root, "show.handful")))
+	text := "bars 160\ntempo 112\npart \"Percussion 1\" in \"book.musicxml\"\nplayer Ida\n  R woodblock | 1\n"
+	c.open(id, text)
+	for _, d := range c.shownFor(id, 1) {
+		if d.Code != "uncovered" {
+			continue
+		}
+		assert.Equal(t, 2, d.Range.Start.Line, "at the line that takes the part")
+		require.NotEmpty(t, d.RelatedInformation)
+		assert.Equal(t, string(uri.File(filepath.Join(root, "book.musicxml"))), d.RelatedInformation[0].Location.URI)
+		return
+	}
+	t.Error("what nobody plays is not found")
+}

@@ -455,14 +455,8 @@ func (s *session) DocumentLink(ctx context.Context, p *protocol.DocumentLinkPara
 		return out, nil
 	}
 	for i, l := range d.parsed().Lines {
-		var path *syntax.Str
-		switch st := l.Stmt.(type) {
-		case *syntax.Use:
-			path = &st.Path
-		case *syntax.Part:
-			path = st.In
-		}
-		if path == nil || l.Broken {
+		path := usedPath(l)
+		if path == nil {
 			continue
 		}
 		if name, ok := folder.Within(d.name, path.Value()); ok {

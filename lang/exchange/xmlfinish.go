@@ -241,7 +241,9 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		r.stop(part, at(st.place), st.called)
 	}
 	for _, l := range part.Lines {
-		l.settle()
+		if merged := l.settle(); merged > 0 {
+			r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d notes on the %s that sound together with another: one stroke each time", merged, l.Name)})
+		}
 		if r.opt.Catalogue.Instrument(l.Name) != nil && r.opt.Catalogue.Instrument(l.Name).Rings == 0 {
 			for i := range l.Strokes { // short is how it sounds anyway
 				l.Strokes[i].Flags &^= Short
