@@ -25,6 +25,7 @@ type smfHit struct {
 	tick     int64
 	key      int
 	velocity byte
+	until    int64 // of a roll: where it ends
 }
 
 func readSMF(data []byte, opt Options) (*Work, error) {
@@ -163,7 +164,7 @@ func (r *smfReader) hits() []*smfPart {
 						r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", i+1, channel+1)})
 					}
 				}
-				p.hits = append(p.hits, smfHit{e.tick, int(e.data[0]), e.data[1]})
+				p.hits = append(p.hits, smfHit{tick: e.tick, key: int(e.data[0]), velocity: e.data[1]})
 			}
 		}
 		for _, p := range by {
@@ -238,13 +239,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 			w.Marks = append(w.Marks, Mark{markName(m.Name, taken), barOf(int64(m.Bar)) + 1})
 		}
 	}
-	secondsOf := func(tick int64) float64 { // of one tick there
-		i, ok := slices.BinarySearchFunc(r.tempos, tick, func(t smfTempo, at int64) int { return cmp.Compare(t.tick, at) })
-		if !ok {
-			i--
-		}
-		return r.tempos[max(0, i)].sec / float64(quarter)
-	}
+	secondsOf := r.secondsOf
 	names := map[string]bool{}
 	for _, p := range parts {
 		name := p.name
@@ -255,7 +250,11 @@ func (r *smfReader) lay(parts []*smfPart) error {
 		part := &Part{Name: name}
 		by := map[string]*Line{}
 		byBar := map[int][]smfHit{}
-		for _, h := range p.hits {
+		hits, rolled := rolls(p.hits, secondsOf)
+		if rolled > 0 {
+			w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, rollGap*1000)})
+		}
+		for _, h := range hits {
 			byBar[barOf(h.tick)] = append(byBar[barOf(h.tick)], h)
 		}
 		order := make([]int, 0, len(byBar))
@@ -281,7 +280,15 @@ func (r *smfReader) lay(parts []*smfPart) error {
 				if !at.Less(grid.End()) {
 					continue
 				}
-				l.Strokes = append(l.Strokes, Stroke{At: at, End: at})
+				st := Stroke{At: at, End: at}
+				if h.until > 0 {
+					b2 := barOf(h.until)
+					steps := math.Round(float64(h.until-bars[b2].tick) * float64(division) / float64(quarter))
+					if end := grid.Start(b2 + 1).Add(beat.R(int64(steps), 4*division)); at.Less(end) {
+						st.End, st.Flags = end, Roll
+					}
+				}
+				l.Strokes = append(l.Strokes, st)
 				l.Signs = append(l.Signs, Sign{At: at, Text: loudness(h.velocity)})
 			}
 		}
@@ -294,6 +301,15 @@ func (r *smfReader) lay(parts []*smfPart) error {
 		w.Parts = append(w.Parts, part)
 	}
 	return nil
+}
+
+// secondsOf is how long one tick is at a place.
+func (r *smfReader) secondsOf(tick int64) float64 {
+	i, ok := slices.BinarySearchFunc(r.tempos, tick, func(t smfTempo, at int64) int { return cmp.Compare(t.tick, at) })
+	if !ok {
+		i--
+	}
+	return r.tempos[max(0, i)].sec / float64(r.division)
 }
 
 // fit is the simplest division of the quarter note onto which a bar's strokes
@@ -314,6 +330,41 @@ func (r *smfReader) fit(hits []smfHit, start int64, secondsOf func(int64) float6
 		}
 	}
 	return best, least
+}
+
+// A run of strokes on one key, closer together than any count is played by one
+// hand, is a roll: six or more, less than 70 ms apart.
+const (
+	rollRun = 6
+	rollGap = 0.070
+)
+
+// rolls brings runs of strokes together, and says how many there were.
+func rolls(hits []smfHit, secondsOf func(int64) float64) (out []smfHit, n int) {
+	byKey := map[int][]smfHit{}
+	for _, h := range hits {
+		byKey[h.key] = append(byKey[h.key], h)
+	}
+	for _, list := range byKey {
+		for i := 0; i < len(list); {
+			k := i
+			for k+1 < len(list) && list[k+1].tick > list[k].tick && float64(list[k+1].tick-list[k].tick)*secondsOf(list[k].tick) < rollGap {
+				k++
+			}
+			if k-i+1 < rollRun {
+				out = append(out, list[i])
+				i++
+				continue
+			}
+			h := list[i]
+			h.until = list[k].tick + (list[k].tick-h.tick)/int64(k-i)
+			out = append(out, h)
+			n++
+			i = k + 1
+		}
+	}
+	slices.SortStableFunc(out, func(a, b smfHit) int { return cmp.Or(cmp.Compare(a.tick, b.tick), a.key-b.key) })
+	return out, n
 }
 
 // line is the instrument that a key of a part stands for.
