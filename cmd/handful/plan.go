@@ -1,0 +1,133 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strconv"
+	"strings"
+
+	"handful/lang/check"
+	"handful/lang/plan"
+	"handful/lang/syntax"
+	"handful/lang/words"
+	"handful/lsp/folder"
+)
+
+type planVerb struct {
+	Path    string   `arg:"" name:"file" help:"A file with written parts, or - for standard input."`
+	Players int      `placeholder:"N" help:"How many people there are. Without it, and without names: the file's own players."`
+	Player  []string `sep:"none" placeholder:"NAME" help:"Who they are; may be given again. Who is not in the file is added."`
+	Profile string   `enum:",student,experienced,professional" default:"" placeholder:"student|experienced|professional" help:"What people are who are added."`
+	Without []string `sep:"none" placeholder:"NAME" help:"Who is not there; may be given again."`
+	Keep    bool     `help:"Leave every cue as it is and only add to them."`
+	Wide    float64  `placeholder:"CM" help:"How wide the floor is that each player has."`
+	Deep    float64  `placeholder:"CM" help:"How deep it is."`
+	Weight  []string `sep:"none" placeholder:"NAME=VALUE" help:"What counts for how much; may be given again."`
+	Output  string   `short:"o" placeholder:"OUT" help:"The file to write; it may be the same. Without one, the plan goes to standard output and the report to standard error."`
+}
+
+func (v *planVerb) Help() string {
+	return `Every written bar is given to somebody's hand, or left out for a reason; the plan that is written has been checked and
+has no errors. The report says what is lost, and why no plan could lose less.
+
+  handful plan show.handful --players 2 -o two.handful    four parts, two people
+  handful plan show.handful --without Nell                one is ill: now what?
+  handful plan show.handful --keep                        give away only what nobody plays yet`
+}
+
+func (v *planVerb) Run(s *streams) error {
+	in, opt, err := v.read(s)
+	if err != nil {
+		return err
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	p, err := plan.File(ctx, in.name, syntax.Parse(in.text), opt)
+	if err != nil {
+		return fmt.Errorf("%s: %w", in.path, err)
+	}
+	report := s.out
+	if v.Output == "" {
+		report = s.err
+		if _, err := io.WriteString(s.out, p.Text); err != nil {
+			return err
+		}
+	} else if err := writeOver(v.Output, p.Text); err != nil {
+		return err
+	}
+	reportPlan(report, &p)
+	return nil
+}
+
+// read takes the file and the options in.
+func (v *planVerb) read(s *streams) (input, plan.Options, error) {
+	opt := plan.Options{Players: v.Players, Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, Wide: v.Wide, Deep: v.Deep}
+	inputs, failed := gather([]string{v.Path}, s)
+	if failed || len(inputs) == 0 {
+		return input{}, opt, exitCode(exitFailed)
+	}
+	if len(inputs) > 1 {
+		return input{}, opt, errors.New("a plan is made of one file: name it")
+	}
+	w := plan.DefaultWeights()
+	for _, set := range v.Weight {
+		name, value, ok := strings.Cut(set, "=")
+		f, err := strconv.ParseFloat(value, 64)
+		if !ok || err != nil {
+			return input{}, opt, fmt.Errorf("--weight %s: write NAME=VALUE, as in --weight exposed=3", set)
+		}
+		if err := w.Set(name, f); err != nil {
+			return input{}, opt, fmt.Errorf("--weight %s: %w", set, err)
+		}
+	}
+	opt.Weights = &w
+	opt.Load = folder.NewLibrary().Loader(inputs[0].root, nil)
+	return inputs[0], opt, nil
+}
+
+// writeOver writes a file, in the place of the one that is there, if one is.
+func writeOver(path, text string) error {
+	if _, err := os.Stat(path); err == nil {
+		return writeAtomically(path, text)
+	}
+	return writeNew(path, text)
+}
+
+func reportPlan(w io.Writer, p *plan.Plan) {
+	var by [4]int
+	for i := range p.Result.Findings {
+		by[p.Result.Findings[i].Severity]++
+	}
+	for _, l := range p.Lost {
+		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(l.Line), clean(l.Part), bars(l.From, l.To), words.Count(l.Strokes, "stroke", "strokes"), clean(l.Because))
+	}
+	for _, r := range p.Why {
+		for i, line := range words.Wrap("why: "+clean(r.Words), 96) {
+			fmt.Fprintf(w, "%s%s\n", [...]string{"", "  "}[min(i, 1)], line)
+		}
+	}
+	c := p.Result.Score.Coverage
+	fmt.Fprintf(w, "%s written: %d covered, %d substituted, %d left out\n", words.Count(c.Written, "stroke", "strokes"), c.Covered, c.Substituted, c.Omitted)
+	fmt.Fprintf(w, "lost, weighted: %s; no plan of this kind loses less than %s (gap %.1f %%)\n", number(p.Value), number(p.Bound), 100*p.Gap)
+	if p.Moved > 0 {
+		fmt.Fprintf(w, "%s of a line played otherwise than before\n", words.Count(p.Moved, "bar", "bars"))
+	}
+	fmt.Fprintf(w, "checked: %s, %s, %s, %d info\n", words.Count(by[check.Error], "error", "errors"), words.Count(by[check.Warning], "warning", "warnings"),
+		words.Count(by[check.Compromise], "compromise", "compromises"), by[check.Info])
+	if p.Stopped {
+		fmt.Fprintln(w, "stopped before the end: this is the best so far")
+	}
+}
+
+func bars(from, to int) string {
+	if from == to {
+		return fmt.Sprintf("bar %d", from)
+	}
+	return fmt.Sprintf("bars %d to %d", from, to)
+}
+
+func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

@@ -1,0 +1,209 @@
+package plan
+
+import (
+	"handful/lang/beat"
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// A changer says what a hand needs between two manners of playing. It asks
+// [motion.Solve], once for each pair. As long as nobody knows where things
+// stand, they stand side by side with a table at hand; once there is a set-up,
+// where it has them.
+type changer struct {
+	score   *score.Score
+	stock   *stock
+	profile body.Profile
+	set     *setUp // nil: not known yet
+	known   [2][][]needs
+}
+
+// needs is what a change asks for.
+type needs struct {
+	body.Pace
+	moves bool // lays or takes something
+	asked bool
+}
+
+func newChanger(s *score.Score, k *stock, p body.Profile) *changer {
+	return &changer{score: s, stock: k, profile: p}
+}
+
+// between is what a hand needs from one manner to another. The hands differ
+// only where one holds an instrument and the other strikes it.
+func (c *changer) between(from, to int, hand uint8) *needs {
+	h := 0
+	if hand == left && c.set != nil || hand == left && (c.stock.manners[from].divided() || c.stock.manners[to].divided()) {
+		h = 1
+	}
+	table := &c.known[h]
+	for len(*table) < len(c.stock.manners) {
+		*table = append(*table, nil)
+	}
+	row := &(*table)[from]
+	if len(*row) < len(c.stock.manners) {
+		*row = append(*row, make([]needs, len(c.stock.manners)-len(*row))...)
+	}
+	n := &(*row)[to]
+	if !n.asked {
+		*n = c.ask(c.stock.manners[from], c.stock.manners[to], h)
+		n.asked = true
+	}
+	return n
+}
+
+// divided says whether one hand holds the instrument and the other strikes.
+func (m manner) divided() bool {
+	return m.mount == kit.Held && m.hands == 2 && m.with.Implement != ""
+}
+
+// Where two instruments and the table are taken to be as long as there is no
+// set-up, in cm: a little further than the spacing of an assumed one.
+const apart = 40.0
+
+func (c *changer) ask(from, to manner, hand int) needs {
+	a, b := body.Point{Right: -apart / 2, Ahead: 45}, body.Point{Right: apart / 2, Ahead: 45}
+	table := body.Point{Right: 20, Ahead: 40}
+	if c.set != nil {
+		table = c.set.table
+		if t := c.set.byName[from.name]; t != nil {
+			a = t.at
+		}
+		if t := c.set.byName[to.name]; t != nil {
+			b = t.at
+		}
+	}
+	return c.askAt(from, to, hand, a, b, table)
+}
+
+// askAt asks for two instruments that stand so, and a table there.
+func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) needs {
+	if from == to {
+		if to.limb == score.RightFirst {
+			return needs{Pace: c.profile.HandToHand()}
+		}
+		return needs{Pace: c.profile.Same()}
+	}
+	p := &score.Player{Name: "", Profile: c.profile, Stations: []score.Station{{}},
+		Tables: []score.Table{{At: table}}, HasKit: true}
+	a := itemOf(from, aAt)
+	b := a
+	if to.name != from.name {
+		b = itemOf(to, bAt)
+	} else if from.mount != to.mount {
+		a.Mount = 0
+	}
+	p.Items = []*score.Item{a}
+	if b != a {
+		p.Items = append(p.Items, b)
+	}
+	limb := func(m manner) score.Limb { // so that it is this hand that strikes
+		switch {
+		case hand == 1 && m.limb == score.Right && m.hands == 1:
+			return score.Left
+		case hand == 1 && m.limb == score.RightFirst:
+			return score.LeftFirst
+		}
+		return m.limb
+	}
+	first, last := c.stock.ends()
+	ca := cueOf(p, a, from, limb(from), []score.Stroke{first})
+	cb := cueOf(p, b, to, limb(to), []score.Stroke{last})
+	p.Cues = []*score.Cue{ca, cb}
+	if c.set != nil && c.set.crowded {
+		p.Cues = append(p.Cues, c.clutter(p, a)...)
+	}
+	res := motion.Solve(c.score, p)
+	n := needs{}
+	for i := range res.Changes {
+		ch := &res.Changes[i]
+		if ch.To.Cue == cb && int(ch.Hand) == hand {
+			n.Pace = n.Pace.Max(ch.Need)
+			n.moves = n.moves || ch.Lays || ch.Takes
+		}
+	}
+	if from.inst == to.inst {
+		n.Pace = n.Pace.Max(c.profile.Same())
+	}
+	return n
+}
+
+// clutter are cues without strokes, for as many implements as make a table
+// crowded: what is taken from it then lies among others.
+func (c *changer) clutter(p *score.Player, it *score.Item) []*score.Cue {
+	var out []*score.Cue
+	for _, im := range c.score.Catalogue.Implements()[:min(crowd, len(c.score.Catalogue.Implements()))] {
+		cue := cueOf(p, it, manner{mount: it.Mount, with: kit.Choice{Implement: im.ID, Count: 1}}, score.Right, nil)
+		out = append(out, cue)
+	}
+	return out
+}
+
+// learn takes over what a change has been found to need, where that is more
+// than was thought.
+func (c *changer) learn(from, to int, hand score.Limb, need body.Pace, moves bool) bool {
+	n := c.between(from, to, 1<<hand)
+	if need.Floor <= n.Floor+1e-6 {
+		return false
+	}
+	n.Pace = n.Pace.Max(need)
+	n.moves = n.moves || moves
+	return true
+}
+
+// near is how far apart two instruments stand, in cm, where they stand as
+// close as they can: at next to no distance, but not in one place.
+const near = 1.0
+
+// quickest is the least that any hand needs from one manner to another, with
+// everything as close as it can be and the other hand there to pass things
+// over. No set-up makes it shorter.
+func (c *changer) quickest(from, to manner) float64 {
+	reach := c.profile.Travel(0, 1e9).Pace.Floor
+	least := 2*reach + c.profile.PassOver("").Pace.Floor
+	for hand := range 2 {
+		n := c.askAt(from, to, hand, body.Point{Ahead: 45}, body.Point{Right: near, Ahead: 45}, body.Point{Ahead: 45})
+		if !n.moves {
+			return reach
+		}
+		least = min(least, n.Floor)
+		if !from.divided() && !to.divided() {
+			break
+		}
+	}
+	return max(reach, least)
+}
+
+func itemOf(m manner, at body.Point) *score.Item {
+	return &score.Item{Name: m.name, Inst: m.inst, Mount: m.mount, At: at, Placed: true, Listed: true, Used: true}
+}
+
+func cueOf(p *score.Player, it *score.Item, m manner, limb score.Limb, strokes []score.Stroke) *score.Cue {
+	c := &score.Cue{Player: p, Limb: limb, Item: it, Mount: m.mount, Voice: it.Name, AsWritten: true, Strokes: strokes}
+	if m.with.Implement != "" {
+		c.With = append(c.With, m.with)
+	}
+	if len(strokes) > 0 {
+		c.From, c.To = int(strokes[0].Bar), int(strokes[len(strokes)-1].Bar)
+	}
+	return c
+}
+
+// ends are two strokes as far apart as the piece allows.
+func (k *stock) ends() (first, last score.Stroke) {
+	spans := k.score.Time.Spans()
+	from, to := spans[0].From, spans[0].From
+	for _, sp := range spans {
+		to = max(to, sp.To)
+	}
+	g := k.score.Grid
+	first = score.Stroke{At: g.Start(from), End: g.Start(from), Bar: int32(from)}
+	at := g.Start(to)
+	if to == from {
+		at = at.Add(g.Length(to).Mul(beat.R(1, 2)))
+	}
+	last = score.Stroke{At: at, End: at, Bar: int32(to)}
+	return first, last
+}

@@ -1,0 +1,451 @@
+package plan
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"handful/lang/body"
+	"handful/lang/check"
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// File plans a whole piece. The error says in plain words why there is no
+// plan; a context that ends leaves the best plan so far, marked as stopped.
+func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
+	j, err := newJob(ctx, name, f, opt)
+	if err != nil {
+		return Plan{}, err
+	}
+	return j.plan()
+}
+
+// A window is neighbouring bars that lose something whoever plays what.
+type window struct {
+	from, to int // of the bars, to not included
+	lost     float64
+}
+
+// A job is one plan under way.
+type job struct {
+	*piece
+	ctx     context.Context
+	name    string
+	file    *syntax.File
+	opt     Options
+	old     *check.Result
+	stock   *stock
+	people  []*person
+	search  *search
+	bounds  *bounder
+	lower   float64
+	windows []window
+	sets    []*setUp // by person: where things stand, once that is settled
+}
+
+func (j *job) checks() check.Options {
+	return check.Options{Score: score.Options{TempoFactor: j.opt.TempoFactor}, Load: j.opt.Load}
+}
+
+func newJob(ctx context.Context, name string, f *syntax.File, opt Options) (*job, error) {
+	j := &job{ctx: ctx, name: name, file: f, opt: opt}
+	j.old = check.Check(name, f, j.checks())
+	weights := DefaultWeights()
+	if opt.Weights != nil {
+		weights = *opt.Weights
+	}
+	if err := j.sound(); err != nil {
+		return nil, err
+	}
+	j.piece = take(j.old.Score, weights)
+	switch {
+	case len(j.old.Score.Parts) == 0 || len(j.passages) == 0:
+		return nil, errors.New("nothing is written here to be covered: a plan needs a part with a line of bars, as in  part \"Percussion 1\"")
+	case len(j.passages) > MaxPassages:
+		return nil, fmt.Errorf("written out, the lines of this piece have %d bars with something in them; a plan takes at most %d", len(j.passages), MaxPassages)
+	}
+	j.stock = newStock(j.old.Score)
+	if err := j.cast(); err != nil {
+		return nil, err
+	}
+	for _, q := range j.passages {
+		j.stock.choose(q)
+	}
+	j.takeToday(j.stock, j.people)
+	if err := j.keep(); err != nil {
+		return nil, err
+	}
+	quickest := j.people[0]
+	for _, who := range j.people {
+		if who.profile.FloorScale < quickest.profile.FloorScale {
+			quickest = who
+		}
+	}
+	j.bounds = newBounder(len(j.people), quickest.changer, j.stock)
+	return j, j.able()
+}
+
+// sound refuses a piece whose own text is in error: no plan mends that.
+func (j *job) sound() error {
+	bare := check.Check(j.name, syntax.Parse(j.strip(func(string) bool { return false }).text()), j.checks())
+	for i := range bare.Findings {
+		fd := &bare.Findings[i]
+		if fd.Severity == check.Error && fd.Rule.Name != "uncovered" {
+			return fmt.Errorf("the written parts cannot be planned as they stand: %s (%s); handful check says where", fd.Message, fd.Rule.Name)
+		}
+	}
+	return nil
+}
+
+// cast finds out for whom the plan is.
+func (j *job) cast() error {
+	o := &j.opt
+	var names []string
+	file := map[string]bool{}
+	for _, p := range j.old.Score.Players {
+		file[p.Name] = true
+	}
+	for _, out := range o.Without {
+		if !file[out] {
+			return fmt.Errorf("no player is called %s here", out)
+		}
+	}
+	add := func(n string) {
+		if !slices.Contains(names, n) {
+			names = append(names, n)
+		}
+	}
+	for _, n := range o.Names {
+		if n == "" {
+			return errors.New("a player has a name")
+		}
+		add(n)
+	}
+	if len(names) == 0 {
+		for _, p := range j.old.Score.Players {
+			if !slices.Contains(o.Without, p.Name) {
+				add(p.Name)
+			}
+		}
+	}
+	switch {
+	case o.Players < 0:
+		return errors.New("there cannot be fewer than no players")
+	case o.Players > MaxPlayers || len(names) > MaxPlayers:
+		return fmt.Errorf("a plan is made for at most %d players", MaxPlayers)
+	case o.Players > 0 && len(o.Names) > o.Players:
+		return fmt.Errorf("%d players are named and %d asked for", len(o.Names), o.Players)
+	case o.Players > 0 && o.Keep && len(names) > o.Players:
+		return fmt.Errorf("the cues of %d players are to be kept, and only %d are to play: give them the number they are, or leave some out by name", len(names), o.Players)
+	case o.Players > 0:
+		names = names[:min(len(names), o.Players)]
+		for k := 1; len(names) < o.Players; k++ {
+			add(numberName(k))
+		}
+	}
+	if len(names) == 0 {
+		return errors.New("nobody is there to play: say how many players there are, or name them")
+	}
+	profile := body.Experienced()
+	if o.Profile != "" {
+		var ok bool
+		if profile, ok = body.ProfileNamed(o.Profile); !ok {
+			return fmt.Errorf("there is no profile %s: student, experienced or professional", o.Profile)
+		}
+	}
+	changers := map[body.Profile]*changer{}
+	for i, n := range names {
+		who := &person{name: n, profile: profile, at: i}
+		if p := j.old.Score.Player(n); p != nil {
+			who.profile = p.Profile
+		}
+		if changers[who.profile] == nil {
+			changers[who.profile] = newChanger(j.old.Score, j.stock, who.profile)
+		}
+		who.changer = changers[who.profile]
+		j.people = append(j.people, who)
+	}
+	return nil
+}
+
+// numberName is what somebody is called who has no name yet.
+func numberName(k int) string {
+	words := []string{"One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve"}
+	if k <= len(words) {
+		return words[k-1]
+	}
+	return fmt.Sprintf("Player %d", k)
+}
+
+// keep makes today's cues fast where nothing of them may change.
+func (j *job) keep() error {
+	if !j.opt.Keep {
+		return nil
+	}
+	for i := range j.old.Findings {
+		f := &j.old.Findings[i]
+		if f.Severity == check.Error && f.Rule.Name != "uncovered" && slices.ContainsFunc(j.people, func(p *person) bool { return p.name == f.Player }) {
+			return fmt.Errorf("the cues that are to be kept cannot all be played: %s", f.Message)
+		}
+	}
+	for _, q := range j.passages {
+		q.fixed = q.today.player >= 0
+	}
+	for _, p := range j.old.Score.Players {
+		for _, c := range p.Cues {
+			for _, t := range j.tracks {
+				if t.name == c.Voice && (c.Of == "" || c.Of == t.part.Name) {
+					for _, q := range t.bars {
+						if !q.fixed && q.bar >= c.From && q.bar <= c.To && q.touched(c) && slices.ContainsFunc(j.people, func(w *person) bool { return w.name == p.Name }) {
+							q.fixed = true // half of it is somebody's already
+						}
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func (q *passage) touched(c *score.Cue) bool {
+	for i := range c.Strokes {
+		if int(c.Strokes[i].Bar) == q.bar && c.Strokes[i].Sounds() {
+			return true
+		}
+	}
+	return false
+}
+
+// able refuses a cast that cannot play anything at all.
+func (j *job) able() error {
+	for _, q := range j.passages {
+		for i := range q.options {
+			for _, who := range j.people {
+				if q.options[i].quick(&who.profile) {
+					return nil
+				}
+			}
+		}
+	}
+	return errors.New("nobody in this cast can play a single stroke of what is written: every line is too fast, or has no way of playing with ordinary gear")
+}
+
+// widest is how many neighbouring bars are looked at together for the bound.
+const widest = 3
+
+// bound is the least weight that any plan loses: of all ways of parting the
+// piece into windows of one to three bars, the one whose windows lose most.
+// Windows have no passage in common, so that what each must lose adds up.
+func (j *job) bound() {
+	n := len(j.bars)
+	best := make([]float64, n+1)
+	from := make([]int, n+1)
+	for i := 1; i <= n; i++ {
+		best[i] = -1
+		for w := 1; w <= min(widest, i); w++ {
+			if v := best[i-w] + j.bounds.window(j.bars[i-w:i]); v > best[i]+1e-9 {
+				best[i], from[i] = v, i-w
+			}
+		}
+	}
+	j.lower = best[n]
+	for i := n; i > 0; i = from[i] {
+		if lost := best[i] - best[from[i]]; lost > 1e-9 {
+			j.windows = append(j.windows, window{from[i], i, lost})
+		}
+	}
+	slices.Reverse(j.windows)
+}
+
+func (j *job) tell(stage string, done, of int, value float64) {
+	if j.opt.Progress != nil {
+		j.opt.Progress(Progress{stage, done, of, value, j.lower})
+	}
+}
+
+// width is how many ways are kept at each bar: wide where the piece is short.
+func (j *job) width() int {
+	w := 4000 / max(1, len(j.passages))
+	return min(48, max(12, w)) * max(1, j.opt.Effort)
+}
+
+func (j *job) plan() (Plan, error) {
+	j.bound()
+	j.search = newSearch(j.piece, j.people, j.width())
+	j.search.room = len(room(j.opt.Wide, j.opt.Deep))
+	if j.search.room == 0 {
+		return Plan{}, fmt.Errorf("nothing has room around a player on %.0f by %.0f cm", j.opt.Wide, j.opt.Deep)
+	}
+	j.sets = make([]*setUp, len(j.people))
+	all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
+	all = j.better(all, "better ways", everywhere)
+	all, err := j.settle(all)
+	if err != nil {
+		return Plan{}, err
+	}
+	return j.finish(all)
+}
+
+// better gives back what is lost wherever that can be done.
+func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays {
+	all = j.search.improve(j.ctx, all)
+	return j.search.redo(j.ctx, all, want, func(round int, all []plays) { j.tell(stage, round+1, mostRounds, j.value(all)) })
+}
+
+func everywhere(int) bool { return true }
+
+// settle decides where things stand, and gives away anew what that makes
+// impossible.
+func (j *job) settle(all []plays) ([]plays, error) {
+	for _, who := range j.people {
+		set, err := layOut(j.piece, who.at, all, j.listed(who), nil, j.opt.Wide, j.opt.Deep)
+		if err != nil {
+			return nil, err
+		}
+		j.sets[who.at] = set
+		who.changer = newChanger(j.score, j.stock, who.profile)
+		who.changer.set = set
+	}
+	all = j.better(j.search.yield(all), "with everything in its place", everywhere)
+	for range 2 { // what the changes really need, all together
+		d, err := j.draft(all, nil)
+		if err != nil {
+			return nil, err
+		}
+		bars := j.learn(d)
+		if len(bars) == 0 {
+			break
+		}
+		all = j.better(j.search.yield(all), "with everything in its place", func(b int) bool { return true })
+	}
+	return all, nil
+}
+
+// value is the weight of what nobody plays.
+func (p *piece) value(all []plays) float64 {
+	v := 0.0
+	for _, q := range p.passages {
+		if all[q.id].player < 0 {
+			v += q.weight
+		}
+	}
+	return v
+}
+
+// draft is a plan as a text, checked.
+type draft struct {
+	all    []plays
+	out    *assembly
+	result *check.Result
+}
+
+func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
+	out, err := j.assemble(all)
+	if err != nil {
+		return nil, err
+	}
+	text := out.text()
+	d := &draft{all: all, out: out}
+	if old != nil {
+		d.result = check.Recheck(old, syntax.Reparse(text, old.File))
+	} else {
+		d.result = check.Check(j.name, syntax.Parse(text), j.checks())
+	}
+	return d, nil
+}
+
+// finish writes the plan down, has it checked, mends it until no error is
+// left, and says how good it is.
+func (j *job) finish(all []plays) (Plan, error) {
+	d, err := j.draft(all, nil)
+	if err != nil {
+		return Plan{}, err
+	}
+	if d, err = j.mend(d); err != nil {
+		return Plan{}, err
+	}
+	edits := d.out.edits()
+	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
+	p.Gap = gap(p.Value, p.Bound)
+	p.Lost = j.losses(d.all)
+	p.Why = j.reasons()
+	for _, q := range j.passages {
+		if q.today.player >= 0 && d.all[q.id] != q.today {
+			p.Moved++
+		}
+	}
+	j.tell("done", len(j.bars), len(j.bars), p.Value)
+	return p, nil
+}
+
+// mostReasons is how many moments are named.
+const mostReasons = 8
+
+func (j *job) reasons() []Reason {
+	var out []Reason
+	for _, w := range j.windows {
+		var bars []*passage
+		for _, bar := range j.bars[w.from:w.to] {
+			bars = append(bars, bar...)
+		}
+		r := j.bounds.reason(j.piece, bars)
+		r.Weight = w.lost
+		out = append(out, r)
+	}
+	slices.SortStableFunc(out, func(a, b Reason) int {
+		switch {
+		case a.Weight > b.Weight:
+			return -1
+		case a.Weight < b.Weight:
+			return 1
+		}
+		return a.Bar - b.Bar
+	})
+	return out[:min(len(out), mostReasons)]
+}
+
+// losses are the stretches that nobody plays, with their reasons.
+func (j *job) losses(all []plays) []Loss {
+	var out []Loss
+	for _, t := range j.tracks {
+		last := -1
+		for i, q := range t.bars {
+			if all[q.id].player >= 0 || q.fixed && q.today.player >= 0 {
+				continue
+			}
+			because := j.because(all, q)
+			if n := len(out) - 1; last >= 0 && last == i-1 && out[n].Because == because && !t.silentBetween(out[n].To, q.bar) {
+				out[n].To = q.bar
+				out[n].Strokes += q.sounds
+				out[n].Weight += q.weight
+			} else {
+				out = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, To: q.bar, Strokes: q.sounds, Weight: q.weight, Because: because})
+			}
+			last = i
+		}
+	}
+	return out
+}
+
+// because is why a passage is left out, as one would say it at the stand.
+func (j *job) because(all []plays, q *passage) string {
+	if len(q.options) == 0 {
+		return "there is no way of playing it with ordinary gear"
+	}
+	i, _ := slices.BinarySearchFunc(j.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
+	var names []string
+	for _, o := range j.bars[min(i, len(j.bars)-1)] {
+		if all[o.id].player < 0 || o.sounds == 0 {
+			continue
+		}
+		if n := o.track.inst.Name(); !slices.Contains(names, n) {
+			names = append(names, n)
+		}
+	}
+	if len(names) == 0 {
+		return "nobody gets there in time"
+	}
+	return "no hand is free beside " + list(names)
+}

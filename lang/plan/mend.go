@@ -1,0 +1,167 @@
+package plan
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+
+	"handful/lang/check"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// Bounds on the rounds of mending. In each at least one passage that an error
+// speaks of is taken out; in the first ones it may come back elsewhere.
+const (
+	mostMends  = 200
+	firstMends = 12
+)
+
+// mend changes a plan until its check is clean.
+func (j *job) mend(d *draft) (*draft, error) {
+	for round := range mostMends {
+		errs := errorsOf(d.result)
+		j.tell("mending", round, mostMends, j.value(d.all))
+		if len(errs) == 0 {
+			return d, nil
+		}
+		all := slices.Clone(d.all)
+		changed := 0
+		for _, f := range errs {
+			if j.takeOut(d, f, all) {
+				changed++
+			}
+		}
+		if changed == 0 {
+			return nil, fmt.Errorf("no plan was found that a check does not object to: %s", errs[0].Message)
+		}
+		if round < firstMends && j.ctx.Err() == nil {
+			j.learn(d)
+			all = j.search.yield(all)
+			all = j.better(all, "mending", func(b int) bool {
+				return slices.ContainsFunc(j.bars[b], func(q *passage) bool { return all[q.id] != d.all[q.id] })
+			})
+		}
+		next, err := j.draft(all, d.result)
+		if err != nil {
+			return nil, err
+		}
+		d = next
+	}
+	return nil, errors.New("no plan was found that a check does not object to, however much is left out")
+}
+
+// learn notes what the changes of a draft need that was thought to need less.
+func (j *job) learn(d *draft) (bars []int) {
+	for i, m := range d.result.Motions {
+		who := slices.IndexFunc(j.people, func(p *person) bool { return p.name == d.result.Score.Players[i].Name })
+		if who < 0 {
+			continue
+		}
+		for k := range m.Changes {
+			ch := &m.Changes[k]
+			if ch.From == nil || ch.From.Cue == nil || ch.To.Cue == nil || ch.Hand > score.Left || ch.From.Cue == ch.To.Cue || ch.BodyBound {
+				continue
+			}
+			a, b := j.played(d, ch.From, who), j.played(d, ch.To, who)
+			if a == nil || b == nil {
+				continue
+			}
+			if j.people[who].changer.learn(a.options[d.all[a.id].option].sig, b.options[d.all[b.id].option].sig, ch.Hand, ch.Need, ch.Lays || ch.Takes) {
+				bars = append(bars, b.bar)
+			}
+		}
+	}
+	return bars
+}
+
+// played is the passage that an event belongs to.
+func (j *job) played(d *draft, e *motion.Event, who int) *passage {
+	line := e.Cue.Where.Line
+	if int(line) >= len(d.out.lines) {
+		return nil
+	}
+	means := d.out.lines[line].means
+	i, ok := slices.BinarySearchFunc(means, e.Bar(), func(q *passage, bar int) int { return q.bar - bar })
+	if !ok || int(d.all[means[i].id].player) != who {
+		return nil
+	}
+	return means[i]
+}
+
+// takeOut takes the lightest passage that an error is about out of a plan, and
+// remembers what did not go together.
+func (j *job) takeOut(d *draft, f *check.Finding, all []plays) bool {
+	here := j.passagesAt(d, f.Where.Line, f.Bar, f.HasPlace)
+	var from []*passage
+	for _, n := range f.Related {
+		from = append(from, j.passagesAt(d, n.Where.Line, f.Bar, f.HasPlace)...)
+	}
+	if len(here) == 0 {
+		here = j.ofPlayer(d, f)
+	}
+	if len(here) > 0 && len(from) > 0 && changes(f) {
+		a, b := from[len(from)-1], here[0]
+		if pa, pb := d.all[a.id], d.all[b.id]; pa.player >= 0 && pb.player >= 0 {
+			j.search.pairs[pair{&a.options[pa.option], &b.options[pb.option], pb.player}] = true
+		}
+	}
+	near := slices.DeleteFunc(append(slices.Clone(here), from...), func(q *passage) bool { return q.fixed })
+	if slices.ContainsFunc(near, func(q *passage) bool { return all[q.id].player < 0 }) {
+		return false // already out, for another error
+	}
+	if len(near) == 0 {
+		return false
+	}
+	q := slices.MinFunc(near, func(a, b *passage) int {
+		return cmp.Or(cmp.Compare(a.weight, b.weight), cmp.Compare(a.id, b.id))
+	})
+	if !changes(f) || len(from) == 0 {
+		j.search.banned[ban{q.id, all[q.id]}] = true
+	}
+	all[q.id] = nobody
+	return true
+}
+
+// changes says whether a finding is about one hand that goes from one thing to
+// another.
+func changes(f *check.Finding) bool { return f.Timed && len(f.Related) > 0 }
+
+// passagesAt are the passages near a bar that a line of the text stands for,
+// the nearest first.
+func (j *job) passagesAt(d *draft, line int32, bar int, placed bool) []*passage {
+	if int(line) >= len(d.out.lines) {
+		return nil
+	}
+	var out []*passage
+	for _, q := range d.out.lines[line].means {
+		if !placed || q.bar <= bar && q.bar >= bar-2 {
+			out = append(out, q)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *passage) int { return cmp.Compare(b.bar, a.bar) })
+	return out[:min(len(out), 1)]
+}
+
+// ofPlayer is what the player of an error has at its place.
+func (j *job) ofPlayer(d *draft, f *check.Finding) []*passage {
+	var out []*passage
+	for _, q := range j.passages {
+		pl := d.all[q.id]
+		if pl.player >= 0 && j.people[pl.player].name == f.Player && !q.fixed && (!f.HasPlace || q.bar == f.Bar) {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+func errorsOf(r *check.Result) []*check.Finding {
+	var out []*check.Finding
+	for i := range r.Findings {
+		if r.Findings[i].Severity == check.Error {
+			out = append(out, &r.Findings[i])
+		}
+	}
+	return out
+}

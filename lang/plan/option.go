@@ -1,0 +1,373 @@
+package plan
+
+import (
+	"slices"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// What a player plays with, as bits.
+const (
+	right uint8 = 1 << iota
+	left
+	foot
+	mouth
+	hands = right | left
+	slots = 4
+)
+
+// An option is one way in which a passage can be played.
+type option struct {
+	manner
+	limb  score.Limb // Right stands for either hand where one is enough
+	slots []uint8    // what of the player it takes, one for each variant
+	sound float64    // what it costs in sound, in bars that cost sound
+	loud  bool       // louder or softer than it allows
+	each  float64    // seconds between strokes of one limb, the least there are
+	turn  float64    // and of two hands in turn
+	apart float64    // least seconds that the way asks for
+	sig   int        // its manner, interned
+	costs string     // in words
+}
+
+// A manner is what a hand holds and plays on: what a change depends on.
+type manner struct {
+	inst  *kit.Instrument
+	name  string // of the item
+	mount kit.Mount
+	with  kit.Choice
+	hands int
+	limb  score.Limb
+}
+
+// A stander is what the piece lets stand in for a written line.
+type stander struct {
+	inst *kit.Instrument
+	name string
+	with kit.Choice
+}
+
+// A stock says how instruments are fixed and what may stand in for them.
+type stock struct {
+	mounts    map[*kit.Instrument]kit.Mount // the one fixed mount of each
+	standIns  map[string][]stander          // by written name
+	catalogue *kit.Catalogue
+	sigs      map[manner]int
+	manners   []manner
+	score     *score.Score
+	granted   map[wish]bool
+}
+
+// Bounds on the ways that are tried for one passage; the cheapest stay.
+const maxOptions = 10
+
+func newStock(s *score.Score) *stock {
+	k := &stock{mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}}
+	set := func(in *kit.Instrument, m kit.Mount) {
+		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
+			k.mounts[in] = m
+		}
+	}
+	for _, p := range s.Players {
+		for _, it := range p.Items {
+			if it.Listed {
+				set(it.Inst, it.Mount)
+			}
+		}
+		for _, c := range p.Cues {
+			set(c.Item.Inst, c.Mount)
+		}
+	}
+	for _, p := range s.Players {
+		for _, c := range p.Cues {
+			if c.For == nil || c.For == c.Item.Inst {
+				continue
+			}
+			st := stander{inst: c.Item.Inst, name: c.Item.Name}
+			if len(c.With) > 0 {
+				st.with = c.With[0]
+			}
+			if !slices.Contains(k.standIns[c.Voice], st) {
+				k.standIns[c.Voice] = append(k.standIns[c.Voice], st)
+			}
+		}
+	}
+	return k
+}
+
+// fixed is the one mount, other than the hand, that an instrument is given.
+func (k *stock) fixed(in *kit.Instrument) kit.Mount {
+	if m, ok := k.mounts[in]; ok && m != kit.AnyMount {
+		return m
+	}
+	best := kit.Held
+	bestCost := 3
+	for _, w := range in.Ways {
+		if w.Mount == kit.Held || w.Limb != kit.Hand || !plain(in, w) {
+			continue
+		}
+		cost := 0
+		if w.Costs != "" {
+			cost = 1
+		}
+		if w.Hands == 2 {
+			cost++
+		}
+		if cost < bestCost {
+			best, bestCost = w.Mount, cost
+		}
+	}
+	k.mounts[in] = best
+	return best
+}
+
+// plain says whether a way needs no gear beyond what the usual way needs.
+func plain(in *kit.Instrument, w *kit.Way) bool {
+	for _, need := range w.Needs {
+		if !slices.Contains(in.Usual().Needs, need) {
+			return false
+		}
+	}
+	return true
+}
+
+// leastHands is how few hands a passage takes in any way at all.
+func (k *stock) leastHands(q *passage) int {
+	least := 2
+	look := func(in *kit.Instrument) {
+		for _, w := range in.Ways {
+			switch {
+			case !plain(in, w) || q.roll && !w.Rolls:
+			case w.Limb != kit.Hand:
+				least = 0
+			default:
+				least = min(least, w.Hands)
+			}
+		}
+	}
+	look(q.track.inst)
+	for _, st := range k.standIns[q.track.name] {
+		look(st.inst)
+	}
+	return least
+}
+
+// grips are all that a hand may have in it, or play on, for a line: of every
+// way there is, one for each implement.
+func (k *stock) grips(t *track) []manner {
+	var out []manner
+	look := func(in *kit.Instrument, name string) {
+		for _, w := range in.Ways {
+			if w.Limb != kit.Hand || !plain(in, w) {
+				continue
+			}
+			choices := w.With
+			if len(choices) == 0 {
+				choices = []kit.Choice{{}}
+			}
+			for _, ch := range choices {
+				m := manner{inst: in, name: name, mount: w.Mount, with: ch, hands: w.Hands}
+				if w.Mount == kit.Held && len(w.With) == 0 && w.Hands == 2 {
+					m.limb = score.Together
+				}
+				if !slices.ContainsFunc(out, func(o manner) bool {
+					return o.inst == in && o.with == ch && (o.mount == kit.Held) == (w.Mount == kit.Held)
+				}) {
+					out = append(out, m)
+				}
+			}
+		}
+	}
+	look(t.inst, t.name)
+	for _, st := range k.standIns[t.name] {
+		look(st.inst, st.name)
+	}
+	return out
+}
+
+// intervals are the least seconds between strokes: of all, and of every other.
+func (q *passage) intervals() (each, turn float64) {
+	each, turn = 1e9, 1e9
+	last, before := -1e9, -1e9
+	for i := range q.strokes {
+		if !q.strokes[i].Sounds() {
+			continue
+		}
+		turn = min(turn, q.on[i]-last)
+		each = min(each, q.on[i]-before)
+		last, before = q.off[i], last
+	}
+	return each, turn
+}
+
+// choose lists the ways in which a passage can be played, best first.
+func (k *stock) choose(q *passage) {
+	q.least = k.leastHands(q)
+	var list []option
+	k.waysOf(q, q.track.inst, q.track.name, 0, &list)
+	for _, st := range k.standIns[q.track.name] {
+		k.waysOf(q, st.inst, st.name, 1.5, &list)
+	}
+	slices.SortStableFunc(list, func(a, b option) int {
+		x, y := a.rank(), b.rank()
+		switch {
+		case x < y:
+			return -1
+		case x > y:
+			return 1
+		}
+		return 0
+	})
+	var out []option
+	count := map[int]int{}
+	for _, o := range list {
+		if slices.ContainsFunc(out, func(p option) bool { return p.manner == o.manner }) || !k.can(q, &o) {
+			continue
+		}
+		if count[o.hands]++; count[o.hands] > maxOptions/2 {
+			continue
+		}
+		o.sig = k.sig(o.manner)
+		out = append(out, o)
+	}
+	q.options = out[:min(len(out), maxOptions)]
+}
+
+// A wish is a way of playing that a cue may or may not be able to ask for.
+type wish struct {
+	manner manner
+	costs  string
+	roll   bool
+}
+
+// can says whether a cue can ask for a way of playing: where it names the same
+// mount and implement as one that costs nothing, it gets that one.
+func (k *stock) can(q *passage, o *option) bool {
+	if o.manner.hands == 0 {
+		return true
+	}
+	w := wish{o.manner, o.costs, q.roll}
+	if ok, known := k.granted[w]; known {
+		return ok
+	}
+	p := &score.Player{Profile: body.Experienced(), Stations: []score.Station{{}}, HasKit: true,
+		Tables: []score.Table{{At: body.Point{Right: 20, Ahead: 40}}}}
+	it := itemOf(o.manner, body.Point{Ahead: 45})
+	p.Items = []*score.Item{it}
+	first, last := k.ends()
+	first.End = last.At
+	if q.roll {
+		first.Flags |= score.Roll
+	}
+	p.Cues = []*score.Cue{cueOf(p, it, o.manner, o.limb, []score.Stroke{first})}
+	res := motion.Solve(k.score, p)
+	ok := len(res.Conflicts) == 0 && len(res.Chosen) > 0
+	for _, ch := range res.Chosen {
+		ok = ok && !ch.Substitute && ch.Way.Costs == o.costs && (o.manner.limb == score.RightFirst || ch.Way.Hands == o.manner.hands)
+	}
+	k.granted[w] = ok
+	return ok
+}
+
+func (o *option) rank() float64 {
+	r := o.sound
+	if o.loud {
+		r += 1
+	}
+	return r
+}
+
+func (k *stock) sig(m manner) int {
+	if id, ok := k.sigs[m]; ok {
+		return id
+	}
+	id := len(k.manners)
+	k.sigs[m] = id
+	k.manners = append(k.manners, m)
+	return id
+}
+
+// waysOf adds the ways in which an instrument can give a passage.
+func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float64, list *[]option) {
+	fixed := k.fixed(in)
+	everyOther, every := q.intervals()
+	graced := slices.ContainsFunc(q.strokes, func(s score.Stroke) bool { return s.Grace > 0 })
+	rank := 0.0
+	for _, w := range in.Ways {
+		if !plain(in, w) || w.Mount != kit.Held && w.Mount != fixed || q.roll && !w.Rolls {
+			continue
+		}
+		sound := extra + rank
+		if w.Costs != "" {
+			sound++
+		}
+		loud := w.Loudest != 0 && q.dyn[1] > w.Loudest || w.Softest != 0 && q.dyn[0] != 0 && q.dyn[0] < w.Softest
+		choices := w.With
+		if len(choices) == 0 {
+			choices = []kit.Choice{{}}
+		}
+		for i, ch := range choices {
+			o := option{sound: sound + 0.01*float64(i), loud: loud, each: every, apart: w.Apart, costs: w.Costs}
+			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
+			switch {
+			case w.Limb == kit.Foot:
+				if in.Usual().Limb == kit.Hand { // the hands have the instrument; the foot only a part of it
+					o.sound += 2
+				}
+				o.manner.hands, o.limb, o.slots = 0, score.RightFoot, []uint8{foot}
+			case w.Limb == kit.Mouth:
+				o.manner.hands, o.limb, o.slots = 0, score.Mouth, []uint8{mouth}
+				if w.Hands > 0 {
+					o.manner.hands, o.slots = 1, []uint8{mouth | right, mouth | left}
+				}
+			case w.Hands == 1:
+				o.limb, o.slots = score.Right, []uint8{right, left}
+				if graced {
+					o.sound += 0.5
+				}
+			case w.Mount == kit.Held && len(w.With) > 0: // one hand holds, one strikes
+				o.limb, o.slots = score.Right, []uint8{hands}
+			case w.Mount == kit.Held:
+				o.limb, o.slots = score.Together, []uint8{hands}
+			default:
+				o.limb, o.slots, o.each, o.turn = score.RightFirst, []uint8{hands}, everyOther, every
+			}
+			o.manner.limb = o.limb
+			*list = append(*list, o)
+			if w.Limb == kit.Hand && w.Hands == 1 && w.Fixed() && !q.roll && ch.Count < 2 && w.Mount != kit.OnBody {
+				p := o // the same by two hands in turn, where one is too slow
+				p.manner.hands, p.limb, p.slots = 2, score.RightFirst, []uint8{hands}
+				p.manner.limb, p.each, p.turn = p.limb, everyOther, every
+				p.sound = sound + 0.01*float64(i)
+				*list = append(*list, p)
+			}
+		}
+		rank += 0.02
+	}
+}
+
+// rate is the least time that somebody leaves between strokes of one limb.
+func (o *option) rate(p *body.Profile) float64 {
+	pace := p.Same()
+	switch o.manner.limb {
+	case score.RightFoot:
+		pace = p.OneFoot()
+	case score.Mouth:
+		return 0
+	}
+	if o.apart > pace.Steady { // as the checker does: in the same proportion
+		return o.apart * pace.Floor / pace.Steady
+	}
+	return pace.Floor
+}
+
+// quick says whether somebody can repeat strokes as fast as an option asks.
+func (o *option) quick(p *body.Profile) bool {
+	if o.each < o.rate(p)-1e-6 {
+		return false
+	}
+	return o.turn == 0 || o.turn >= p.HandToHand().Floor-1e-6
+}

@@ -1,0 +1,219 @@
+package plan
+
+import (
+	"cmp"
+	"slices"
+
+	"handful/lang/kit"
+	"handful/lang/score"
+)
+
+// A track is one written line through the whole piece: all that a part has
+// for one instrument.
+type track struct {
+	index   int
+	part    *score.Part
+	name    string // as written
+	inst    *kit.Instrument
+	shared  bool // another part has a line of this name
+	strokes []score.Stroke
+	bars    []*passage  // in order
+	byBar   map[int]int // index into bars
+}
+
+// A passage is what one line has in one bar: the least that is given away.
+type passage struct {
+	id      int
+	track   *track
+	bar     int
+	strokes []score.Stroke
+	on, off []float64 // seconds, first time played
+	t0, t1  float64
+	sounds  int // strokes that sound
+	dyn     [2]kit.Dynamic
+	roll    bool
+	weight  float64
+	options []option
+	least   int  // hands it takes at the very least
+	fixed   bool // kept as it is today
+	today   plays
+}
+
+// A plays says how a passage is played, or that it is not.
+type plays struct {
+	player int8 // -1: nobody
+	option int8
+	slots  uint8
+}
+
+var nobody = plays{player: -1}
+
+// A piece is what there is to plan.
+type piece struct {
+	score    *score.Score
+	tracks   []*track
+	passages []*passage
+	bars     [][]*passage // by bar as played first, those with something written
+	weights  Weights
+	written  float64
+}
+
+// spans finds for every bar the first time that it is played.
+func firstSpans(s *score.Score) map[int]int {
+	first := map[int]int{}
+	for k, sp := range s.Time.Spans() {
+		for b := sp.From; b <= sp.To; b++ {
+			if _, ok := first[b]; !ok {
+				first[b] = k
+			}
+		}
+	}
+	return first
+}
+
+// take reads the parts of a score.
+func take(s *score.Score, w Weights) *piece {
+	p := &piece{score: s, weights: w}
+	names := map[string]map[*score.Part]bool{}
+	for _, part := range s.Parts {
+		byName := map[string]*track{}
+		for _, l := range part.Lines {
+			t := byName[l.Name]
+			if t == nil {
+				t = &track{index: len(p.tracks), part: part, name: l.Name, inst: l.Inst, byBar: map[int]int{}}
+				byName[l.Name] = t
+				p.tracks = append(p.tracks, t)
+				if names[l.Name] == nil {
+					names[l.Name] = map[*score.Part]bool{}
+				}
+				names[l.Name][part] = true
+			}
+			t.strokes = append(t.strokes, l.Strokes...)
+		}
+	}
+	first := firstSpans(s)
+	for _, t := range p.tracks {
+		t.shared = len(names[t.name]) > 1
+		slices.SortStableFunc(t.strokes, func(a, b score.Stroke) int { return a.At.Cmp(b.At) })
+		p.cut(t, first)
+	}
+	slices.SortStableFunc(p.passages, func(a, b *passage) int {
+		return cmp.Or(cmp.Compare(a.bar, b.bar), cmp.Compare(a.track.index, b.track.index))
+	})
+	for i, q := range p.passages {
+		q.id = i
+		if n := len(p.bars); n == 0 || p.bars[n-1][0].bar != q.bar {
+			p.bars = append(p.bars, nil)
+		}
+		p.bars[len(p.bars)-1] = append(p.bars[len(p.bars)-1], q)
+	}
+	p.weigh()
+	return p
+}
+
+// cut makes a passage of every bar that a track has something in.
+func (p *piece) cut(t *track, first map[int]int) {
+	omitted := func(bar int) bool {
+		for _, o := range p.score.Omits {
+			if o.Name == t.name && (o.Part == "" || o.Part == t.part.Name) && bar >= o.From && bar <= o.To {
+				return true
+			}
+		}
+		return false
+	}
+	for i := 0; i < len(t.strokes); {
+		bar := int(t.strokes[i].Bar)
+		j := i
+		for j < len(t.strokes) && int(t.strokes[j].Bar) == bar {
+			j++
+		}
+		span, played := first[bar]
+		if played && !omitted(bar) {
+			q := &passage{track: t, bar: bar, strokes: t.strokes[i:j:j], today: nobody}
+			for k := i; k < j; k++ {
+				st := &t.strokes[k]
+				at := p.score.Time.Seconds(span, st.At)
+				end := at
+				if st.Has(score.Roll) {
+					q.roll = true
+					end += p.score.Tempo.Between(st.At, st.End)
+				}
+				q.on, q.off = append(q.on, at), append(q.off, end)
+				q.t1 = max(q.t1, end)
+				if st.Sounds() {
+					q.sounds++
+					if st.Dyn != 0 {
+						if q.dyn[0] == 0 || st.Dyn < q.dyn[0] {
+							q.dyn[0] = st.Dyn
+						}
+						q.dyn[1] = max(q.dyn[1], st.Dyn)
+					}
+				}
+			}
+			q.t0 = q.on[0]
+			t.byBar[bar] = len(t.bars)
+			t.bars = append(t.bars, q)
+			p.passages = append(p.passages, q)
+		}
+		i = j
+	}
+}
+
+// weigh says what each passage is worth.
+func (p *piece) weigh() {
+	loudest := kit.Dynamic(0)
+	for _, q := range p.passages {
+		loudest = max(loudest, q.dyn[1])
+	}
+	for _, bar := range p.bars {
+		most, sounding, metals := 0, 0, 0
+		loud := kit.Dynamic(0)
+		for _, q := range bar {
+			most = max(most, q.sounds)
+			loud = max(loud, q.dyn[1])
+			if q.sounds > 0 {
+				sounding++
+				if q.track.inst.Family == "metal" {
+					metals++
+				}
+			}
+		}
+		counts := p.score.Grid.Meter(bar[0].bar).Counts()
+		for i, q := range bar {
+			w := p.weights.Stroke
+			if sounding == 1 {
+				w *= p.weights.Exposed
+			} else if q.sounds == most && q.sounds >= counts {
+				w *= p.weights.Driving
+			}
+			if loud == loudest && loud >= kit.F && metals == 1 && q.track.inst.Family == "metal" {
+				w *= p.weights.Climax
+			}
+			for _, o := range bar[:i] {
+				if o.track.inst == q.track.inst && holds(o, q) {
+					w *= p.weights.Doubled
+					break
+				}
+			}
+			q.weight = w * float64(q.sounds)
+			p.written += q.weight
+		}
+	}
+}
+
+// holds says whether one passage has all the strokes of another.
+func holds(o, q *passage) bool {
+	i := 0
+	for k := range q.strokes {
+		if !q.strokes[k].Sounds() {
+			continue
+		}
+		for i < len(o.strokes) && o.strokes[i].At.Less(q.strokes[k].At) {
+			i++
+		}
+		if i >= len(o.strokes) || o.strokes[i].At != q.strokes[k].At {
+			return false
+		}
+	}
+	return true
+}

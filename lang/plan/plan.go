@@ -1,0 +1,104 @@
+// Package plan answers who covers what: written parts and a number of people
+// come in, and out comes a finished file that says for every bar of every line
+// who plays it, with which hand, with what and from where, or that nobody can,
+// and why.
+//
+// In come a parsed file and [Options]. Out comes a [Plan]: the text, the edits
+// that make it, what is lost, a bound that no plan of the same kind can beat,
+// and the moments that prove it. [lang/check] is the judge of every plan and
+// [lang/motion] the source of every time: nothing leaves here that a check
+// finds an error in.
+//
+// What a plan may be: every line stays whole within a bar, in one hand (or
+// both hands, a foot or the mouth) of one player, on an instrument that is
+// written or that the piece itself lets stand in, fixed in a way that needs
+// no gear beyond the usual. Values and bounds speak of such plans.
+//
+// The package never times a motion of its own, never writes a file, and never
+// changes a line that is not a player's.
+package plan
+
+import (
+	"handful/lang/check"
+	"handful/lang/score"
+)
+
+// Limits on what is planned, said in words when met.
+const (
+	// MaxPlayers is how many people a plan is made for at most.
+	MaxPlayers = 16
+	// MaxPassages is how many bars of lines are planned at most.
+	MaxPassages = 60_000
+)
+
+// Options say for whom, and what counts.
+type Options struct {
+	// Players is how many people there are; 0 takes the file's own players,
+	// or those of Names.
+	Players int
+	// Names are the people; those that the file does not have are added.
+	Names []string
+	// Profile is that of people who are added; "" says nothing.
+	Profile string
+	// Without leaves players of the file out.
+	Without []string
+	// Keep leaves every cue of the file as it is and only adds to them.
+	Keep bool
+	// Wide and Deep bound each player's set-up, in cm; 0 is no bound.
+	Wide, Deep float64
+	Weights    *Weights // nil: DefaultWeights
+	// Effort scales the search; 0 is 1.
+	Effort int
+	// TempoFactor multiplies every tempo; 0 is 1.
+	TempoFactor float64
+	Load        score.Loader
+	// Progress is told how far the work is; it may be nil.
+	Progress func(Progress)
+}
+
+// Progress says how far the work is.
+type Progress struct {
+	Stage string // in words
+	Done  int
+	Of    int
+	Value float64 // of the best plan so far
+	Bound float64
+}
+
+// A Plan is a finished answer.
+type Plan struct {
+	Text   string
+	Edits  []check.Edit  // that make Text of the file that came in
+	Result *check.Result // the check of Text: no errors
+	Lost   []Loss
+	// Value is what is lost, in weighted strokes, and Bound the least that any
+	// plan of this kind loses. Gap is (Value-Bound) / max(Bound, 1).
+	Value, Bound, Gap float64
+	Written           float64 // all strokes, weighted
+	Why               []Reason
+	Moved             int // bars of lines that are played otherwise than today
+	Stopped           bool
+}
+
+// A Loss is a stretch of one written line that nobody plays.
+type Loss struct {
+	Part, Line string
+	From, To   int // bars
+	Strokes    int
+	Weight     float64
+	Because    string
+}
+
+// A Reason is a moment that asks for more hands than there are.
+type Reason struct {
+	Bar    int
+	Count  string
+	Hands  int // that are wanted at once
+	Have   int
+	Lines  []string // what sounds then
+	Weight float64  // the least that must go in this bar
+	Words  string
+}
+
+// gap is how far a value may be from the best there is.
+func gap(value, bound float64) float64 { return max(0, value-bound) / max(bound, 1) }

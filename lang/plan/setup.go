@@ -1,0 +1,252 @@
+package plan
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+)
+
+// A thing is one instrument of somebody's set-up.
+type thing struct {
+	manner
+	used  [2]float64 // strokes of the right and the left hand
+	first int        // passage that uses it first
+	at    body.Point
+	spot  int  // -1: in the hand, on the body, or where it stood
+	kept  bool // the file has its line already
+	known bool // it has its place from an earlier draft
+}
+
+// A setUp is where one player has what.
+type setUp struct {
+	things []*thing
+	byName map[string]*thing
+	table  body.Point
+	// crowded says that so many things lie on the table that each lies among
+	// others.
+	crowded bool
+}
+
+// crowd is how many different things crowd a table, as the motions have it.
+const crowd = 5
+
+// spots are where instruments may stand around a player and the table that
+// implements lie on: an outer row within sight of the conductor, an inner one,
+// then to the sides. All can be reached without a step; a hand's breadth lies
+// between neighbours. Common practice, no source.
+func spots() []body.Point {
+	var out []body.Point
+	add := func(radius float64, degrees ...float64) {
+		for _, d := range degrees {
+			a := d * math.Pi / 180
+			out = append(out, body.Point{Right: math.Round(radius * math.Sin(a)), Ahead: math.Round(radius * math.Cos(a))})
+		}
+	}
+	add(50, 0)
+	add(58, -32, 32)
+	add(62, -58, 58)
+	add(34, -55)
+	add(72, 0)
+	add(74, -22, 22)
+	add(74, -42, 42)
+	add(64, -84, 84)
+	add(36, -105, 105)
+	return out
+}
+
+// tableSpot is where the table stands: at the right hand, within the row.
+func tableSpot() body.Point { return body.Point{Right: 24, Ahead: 26} }
+
+// A trip is a hand's way from one thing to the next, or to the table.
+type trip struct {
+	a, b   int // things; -1 the table
+	weight float64
+}
+
+// layOut places a player's things. What the piece already places stays, and so
+// does what an earlier draft did.
+func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *setUp, wide, deep float64) (*setUp, error) {
+	s := &setUp{byName: map[string]*thing{}, table: tableSpot()}
+	var trips []trip
+	cross := map[[2]int]float64{}
+	var last [2]*passage
+	lastThing := [2]int{-1, -1}
+	index := map[string]int{}
+	lies := map[string]bool{}
+	for _, q := range p.passages {
+		pl := all[q.id]
+		if int(pl.player) != who {
+			continue
+		}
+		o := &q.options[pl.option]
+		t := s.byName[o.name]
+		if t == nil {
+			t = &thing{manner: o.manner, first: q.id, spot: -1}
+			index[o.name] = len(s.things)
+			s.things = append(s.things, t)
+			s.byName[o.name] = t
+		}
+		if o.mount != kit.Held {
+			t.mount = o.mount
+		} else {
+			lies[o.name] = true
+		}
+		if o.with.Implement != "" {
+			lies[o.with.Implement] = true
+		}
+		me := index[o.name]
+		for h := range 2 {
+			if pl.slots&(1<<h) == 0 {
+				continue
+			}
+			t.used[h] += float64(q.sounds)
+			if last[h] != nil && lastThing[h] != me {
+				w := 1 / max(0.3, q.t0-last[h].t1)
+				trips = append(trips, trip{lastThing[h], me, w})
+				a, b := last[h], &q.options[pl.option]
+				if prev := all[a.id]; a.options[prev.option].with != b.with {
+					trips = append(trips, trip{lastThing[h], -1, w}, trip{-1, me, w})
+				}
+			}
+			if other := last[1-h]; other != nil && pl.slots&hands != hands && lastThing[1-h] != me && q.t0 < other.t1+1 {
+				if h == 0 {
+					cross[[2]int{me, lastThing[1]}]++
+				} else {
+					cross[[2]int{lastThing[0], me}]++
+				}
+			}
+			last[h], lastThing[h] = q, me
+		}
+	}
+	s.crowded = len(lies) >= crowd
+	for _, t := range s.things {
+		if at, ok := old[t.name]; ok {
+			t.at, t.kept = at, true
+		} else if earlier != nil && earlier.byName[t.name] != nil && earlier.byName[t.name].spot >= 0 {
+			t.at, t.spot, t.known = earlier.byName[t.name].at, earlier.byName[t.name].spot, true
+		}
+	}
+	return s, s.arrange(trips, cross, wide, deep)
+}
+
+// room are the spots on the floor that one player has.
+func room(wide, deep float64) []body.Point {
+	var out []body.Point
+	for _, at := range spots() {
+		if wide > 0 && math.Abs(at.Right) > wide/2 || deep > 0 && (at.Ahead > deep || at.Ahead < 0) {
+			continue
+		}
+		out = append(out, at)
+	}
+	return out
+}
+
+// arrange finds a spot for everything that stands: by use first, then by
+// exchanging two as long as that shortens the ways.
+func (s *setUp) arrange(trips []trip, cross map[[2]int]float64, wide, deep float64) error {
+	var free []body.Point
+	for _, at := range room(wide, deep) {
+		if !slices.ContainsFunc(s.things, func(t *thing) bool { return (t.kept || t.known) && t.at.Dist(at) < 22 }) {
+			free = append(free, at)
+		}
+	}
+	var stand []*thing
+	for _, t := range s.things {
+		if !t.kept && !t.known && t.mount != kit.OnBody && t.mount != kit.Held {
+			stand = append(stand, t)
+		}
+	}
+	if len(stand) > len(free) {
+		return fmt.Errorf("%d instruments do not find room around one player", len(s.things))
+	}
+	slices.SortStableFunc(stand, func(a, b *thing) int {
+		return cmp.Or(cmp.Compare(b.used[0]+b.used[1], a.used[0]+a.used[1]), cmp.Compare(a.first, b.first))
+	})
+	for i, t := range stand {
+		t.spot = i
+		t.at = free[i]
+	}
+	s.exchange(stand, free, trips, cross)
+	return nil
+}
+
+func (s *setUp) exchange(stand []*thing, free []body.Point, trips []trip, cross map[[2]int]float64) {
+	cost := s.cost(trips, cross)
+	for range 8 {
+		better := false
+		try := func(t *thing, spot int, other *thing) {
+			was := t.spot
+			t.spot, t.at = spot, free[spot]
+			if other != nil {
+				other.spot, other.at = was, free[was]
+			}
+			if c := s.cost(trips, cross); c < cost-1e-9 {
+				cost, better = c, true
+				return
+			}
+			t.spot, t.at = was, free[was]
+			if other != nil {
+				other.spot, other.at = spot, free[spot]
+			}
+		}
+		for i, t := range stand {
+			taken := map[int]*thing{}
+			for _, o := range stand {
+				taken[o.spot] = o
+			}
+			for spot := range min(len(free), len(stand)+4) {
+				if o := taken[spot]; o == nil {
+					try(t, spot, nil)
+					taken = map[int]*thing{}
+					for _, o := range stand {
+						taken[o.spot] = o
+					}
+				}
+			}
+			for _, o := range stand[i+1:] {
+				try(t, o.spot, o)
+			}
+		}
+		if !better {
+			return
+		}
+	}
+}
+
+// cost is how far the hands go, and how much of it is across the body.
+func (s *setUp) cost(trips []trip, cross map[[2]int]float64) float64 {
+	at := func(i int) body.Point {
+		if i < 0 {
+			return s.table
+		}
+		if t := s.things[i]; t.mount == kit.Held || t.mount == kit.OnBody {
+			return body.Point{Ahead: 30}
+		} else {
+			return t.at
+		}
+	}
+	c := 0.0
+	for _, t := range trips {
+		c += t.weight * at(t.a).Dist(at(t.b))
+	}
+	for k, n := range cross {
+		if d := at(k[1]).Right - at(k[0]).Right; d > -5 {
+			c += n * (d + 30)
+		}
+	}
+	for _, t := range s.things {
+		if t.spot < 0 {
+			continue
+		}
+		c += 0.05 * (t.used[0]*max(0, -t.at.Right) + t.used[1]*max(0, t.at.Right))
+		c += 0.02 * (t.used[0] + t.used[1]) * t.at.Dist(body.Point{Ahead: 45})
+		if a := math.Abs(math.Atan2(t.at.Right, t.at.Ahead)); a > math.Pi/3 {
+			c += 20
+		}
+	}
+	return c
+}

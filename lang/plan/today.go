@@ -1,0 +1,121 @@
+package plan
+
+import (
+	"slices"
+
+	"handful/lang/beat"
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// takeToday notes for every passage how a cue of the file plays it, if one
+// has all its strokes.
+func (p *piece) takeToday(k *stock, people []*person) {
+	for _, who := range people {
+		player := p.score.Player(who.name)
+		if player == nil {
+			continue
+		}
+		for _, c := range player.Cues {
+			has := map[beat.Rat]bool{}
+			for i := range c.Strokes {
+				if c.Strokes[i].Sounds() {
+					has[c.Strokes[i].At] = true
+				}
+			}
+			for _, t := range p.tracks {
+				if t.name != c.Voice || c.Of != "" && c.Of != t.part.Name {
+					continue
+				}
+				for _, q := range t.bars {
+					if q.today.player < 0 && c.Pass == 0 && q.bar >= c.From && q.bar <= c.To && q.within(has) {
+						q.today = plays{player: int8(who.at)}
+						q.adopt(k, c)
+					}
+				}
+			}
+		}
+	}
+}
+
+func (q *passage) within(has map[beat.Rat]bool) bool {
+	any := false
+	for i := range q.strokes {
+		if q.strokes[i].Sounds() {
+			if !has[q.strokes[i].At] {
+				return false
+			}
+			any = true
+		}
+	}
+	return any
+}
+
+// adopt makes the way in which a cue plays a passage one of its options.
+func (q *passage) adopt(k *stock, c *score.Cue) {
+	m := manner{inst: c.Item.Inst, name: c.Item.Name, mount: motion.Wanted(c), limb: c.Limb}
+	if len(c.With) > 0 {
+		m.with = c.With[0]
+	}
+	w := wayFor(m, c.Limb, q.roll)
+	o := option{limb: c.Limb}
+	o.each, o.turn = 1e9, 0
+	if w != nil {
+		if m.with.Implement == "" && len(w.With) > 0 {
+			m.with = w.With[0]
+		}
+		m.hands = w.Hands
+		if w.Costs != "" {
+			o.sound = 1
+		}
+		o.loud = w.Loudest != 0 && q.dyn[1] > w.Loudest
+	}
+	slotsOf := hands
+	switch {
+	case c.Limb == score.RightFoot || c.Limb == score.LeftFoot:
+		slotsOf, m.hands = foot, 0
+	case c.Limb == score.Mouth:
+		slotsOf, m.hands = mouth, 0
+	case c.Limb.TwoHands():
+		m.hands = 2
+	case m.hands == 2 && (m.mount == kit.Held || q.roll):
+	case c.Limb == score.Left:
+		slotsOf, m.limb, o.limb, m.hands = left, score.Right, score.Right, 1
+	default:
+		slotsOf, m.limb, o.limb, m.hands = right, score.Right, score.Right, 1
+	}
+	if c.For != nil && c.For != c.Item.Inst {
+		o.sound += 1.5
+	}
+	o.manner = m
+	q.today.slots = slotsOf
+	if i := slices.IndexFunc(q.options, func(p option) bool { return p.manner == m && slices.Contains(p.slots, slotsOf) }); i >= 0 {
+		q.today.option = int8(i)
+		return
+	}
+	o.slots = []uint8{slotsOf}
+	if slotsOf == right || slotsOf == left {
+		o.slots = []uint8{right, left}
+	}
+	o.sig = k.sig(m)
+	q.options = append(q.options, o)
+	q.today.option = int8(len(q.options) - 1)
+}
+
+// wayFor is the way of playing that a cue means.
+func wayFor(m manner, limb score.Limb, roll bool) *kit.Way {
+	var second *kit.Way
+	for _, w := range m.inst.Ways {
+		if w.Mount != m.mount || roll && !w.Rolls {
+			continue
+		}
+		if second == nil {
+			second = w
+		}
+		if m.with.Implement == "" || slices.ContainsFunc(w.With, func(c kit.Choice) bool { return c == m.with }) {
+			return w
+		}
+	}
+	return second
+}

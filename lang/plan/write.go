@@ -1,0 +1,300 @@
+package plan
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// A run is neighbouring passages of one line that one player plays alike.
+type run struct {
+	track    *track
+	passages []*passage
+	plays    plays
+	option   *option
+}
+
+func (r *run) from() int { return r.passages[0].bar }
+func (r *run) to() int   { return r.passages[len(r.passages)-1].bar }
+
+// runs joins what one player plays alike, between the given bars.
+func (p *piece) runs(all []plays, who int, from, to int) []run {
+	var out []run
+	for _, t := range p.tracks {
+		open := false
+		for _, q := range t.bars {
+			pl := all[q.id]
+			if int(pl.player) != who || q.bar < from || q.bar > to {
+				open = false
+				continue
+			}
+			o := &q.options[max(0, pl.option)]
+			if last := len(out) - 1; open && out[last].option.manner == o.manner && out[last].plays.slots == pl.slots && !t.silentBetween(out[last].to(), q.bar) {
+				out[last].passages = append(out[last].passages, q)
+				continue
+			}
+			out = append(out, run{t, []*passage{q}, pl, o})
+			open = true
+		}
+	}
+	return out
+}
+
+// silentBetween says whether the line has strokes between two bars that are
+// left out already.
+func (t *track) silentBetween(from, to int) bool {
+	i, _ := slices.BinarySearchFunc(t.strokes, from+1, func(s score.Stroke, bar int) int { return int(s.Bar) - bar })
+	return i < len(t.strokes) && int(t.strokes[i].Bar) < to
+}
+
+// all says whether a run has everything that its line has between two bars.
+func (r *run) all(from, to int) bool {
+	i, _ := slices.BinarySearchFunc(r.track.strokes, from, func(s score.Stroke, bar int) int { return int(s.Bar) - bar })
+	k := 0
+	for ; i < len(r.track.strokes) && int(r.track.strokes[i].Bar) <= to; i++ {
+		bar := int(r.track.strokes[i].Bar)
+		for k < len(r.passages) && r.passages[k].bar < bar {
+			k++
+		}
+		if k >= len(r.passages) || r.passages[k].bar != bar {
+			return false
+		}
+	}
+	return true
+}
+
+// sections are the bars at which a page turns to something new: the marks,
+// else none.
+func (p *piece) sections() []int {
+	out := []int{p.score.Grid.First()}
+	for _, m := range p.score.Marks {
+		if p.score.Grid.Has(m.Bar) {
+			out = append(out, m.Bar)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+func (p *piece) markAt(bar int) string {
+	for _, m := range p.score.Marks {
+		if m.Bar == bar {
+			return m.Name
+		}
+	}
+	return fmt.Sprint(bar)
+}
+
+// A written cue is a line of the text and what it stands for.
+type writtenCue struct {
+	text     string
+	passages []*passage
+}
+
+// A chapter is the lines under one from.
+type chapter struct {
+	bar  int
+	cues []writtenCue
+}
+
+// chapters writes one player's music.
+func (p *piece) chapters(all []plays, who int) []chapter {
+	bounds := p.sections()
+	type part struct {
+		from, to int
+		runs     []run
+	}
+	var parts []part
+	for i, from := range bounds {
+		to := p.score.Grid.Last()
+		if i+1 < len(bounds) {
+			to = bounds[i+1] - 1
+		}
+		runs := p.runs(all, who, from, to)
+		if len(runs) == 0 {
+			continue
+		}
+		if n := len(parts) - 1; n >= 0 && p.goesOn(parts[n].runs, runs, parts[n].from, parts[n].to, from, to, all, who) {
+			parts[n].to = to
+			parts[n].runs = p.runs(all, who, parts[n].from, to)
+			continue
+		}
+		parts = append(parts, part{from, to, runs})
+	}
+	var out []chapter
+	for i, pt := range parts {
+		until := p.score.Grid.Last()
+		if i+1 < len(parts) {
+			until = parts[i+1].from - 1
+		}
+		ch := chapter{bar: pt.from}
+		slices.SortStableFunc(pt.runs, func(a, b run) int { return cmp.Compare(limbOrder(&a), limbOrder(&b)) })
+		for k := range pt.runs {
+			r := &pt.runs[k]
+			ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until), r.passages})
+		}
+		out = append(out, ch)
+	}
+	return out
+}
+
+func limbOrder(r *run) int {
+	return slices.Index([]string{"R", "RL", "R+L", "L", "RF", "mouth"}, r.limb())
+}
+
+// goesOn says whether a section is the one before going on: the same lines, or
+// some of them, played alike and throughout.
+func (p *piece) goesOn(old, runs []run, from, to, next, end int, all []plays, who int) bool {
+	for i := range runs {
+		r := &runs[i]
+		if !r.all(next, end) {
+			return false
+		}
+		k := slices.IndexFunc(old, func(o run) bool { return o.track == r.track })
+		if k < 0 || old[k].option.manner != r.option.manner || old[k].plays.slots != r.plays.slots || !old[k].all(from, to) {
+			return false
+		}
+	}
+	for i := range old { // none that somebody else has there
+		if !old[i].all(from, to) {
+			return false
+		}
+		for _, q := range old[i].track.bars {
+			if q.bar >= next && q.bar <= end && int(all[q.id].player) != who {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// limb is what the run is played with, in the notation's words.
+func (r *run) limb() string {
+	switch {
+	case r.option.limb == score.Right && r.plays.slots == left:
+		return "L"
+	case r.option.limb == score.Mouth:
+		return "mouth"
+	}
+	return r.option.limb.String()
+}
+
+func (p *piece) cueText(r *run, from, until int) string {
+	o := r.option
+	var b strings.Builder
+	b.WriteString(r.limb() + " " + o.name)
+	if o.mount != o.inst.Usual().Mount || r.mixed() {
+		b.WriteString(" " + o.mount.String())
+	}
+	if o.with.Implement != "" {
+		b.WriteString(" with ")
+		if o.with.Count > 1 {
+			fmt.Fprintf(&b, "%d %ss", o.with.Count, o.with.Implement)
+		} else {
+			b.WriteString(o.with.Implement)
+		}
+	}
+	if o.name != r.track.name {
+		b.WriteString(" for " + r.track.name)
+	}
+	b.WriteString(" as written")
+	if !r.all(from, until) {
+		b.WriteString(" in " + barRange(r.from(), r.to()))
+	}
+	if r.track.shared {
+		b.WriteString(" of " + syntax.Quote(r.track.part.Name))
+	}
+	return b.String()
+}
+
+// mixed says whether the kit has it fixed while it is held here.
+func (r *run) mixed() bool { return r.option.mount == kit.Held }
+
+func barRange(from, to int) string {
+	if from == to {
+		return fmt.Sprint(from)
+	}
+	return fmt.Sprintf("%d-%d", from, to)
+}
+
+// playerText writes one player's block, and says for its lines what they
+// stand for.
+func (p *piece) playerText(all []plays, who *person, set *setUp, head, kitLines, tail []string) (string, [][]*passage) {
+	var lines []string
+	var means [][]*passage
+	add := func(text string, q []*passage) {
+		lines = append(lines, text)
+		means = append(means, q)
+	}
+	add("player "+playerName(who.name), nil)
+	for _, l := range head {
+		add("  "+l, nil)
+	}
+	add("  kit", nil)
+	for _, l := range kitLines {
+		add("    "+l, nil)
+	}
+	things := slices.Clone(set.things)
+	slices.SortStableFunc(things, func(a, b *thing) int { return cmp.Compare(a.first, b.first) })
+	for _, t := range things {
+		if !t.kept {
+			add("    "+t.text(), nil)
+		}
+	}
+	if !slices.ContainsFunc(kitLines, func(l string) bool { return strings.HasPrefix(l, "table") }) {
+		add("    table at"+place(set.table), nil)
+	}
+	for i, ch := range p.chapters(all, who.at) {
+		if i > 0 || ch.bar != 1 {
+			add("  from "+p.markAt(ch.bar), nil)
+		}
+		for _, c := range ch.cues {
+			add("  "+c.text, c.passages)
+		}
+	}
+	for _, l := range tail {
+		add("  "+l, nil)
+	}
+	return syntax.Format(syntax.Parse(strings.Join(lines, "\n") + "\n")), means
+}
+
+func (t *thing) text() string {
+	name := t.name
+	if t.name != t.inst.ID {
+		name += " is " + t.inst.ID
+	}
+	name += " " + t.mount.String()
+	if t.mount == kit.Held || t.mount == kit.OnBody {
+		return name
+	}
+	return name + " at" + place(t.at)
+}
+
+func place(at body.Point) string {
+	var b strings.Builder
+	part := func(v float64, plus, minus string) {
+		switch {
+		case v > 0:
+			fmt.Fprintf(&b, " %s %.0f", plus, v)
+		case v < 0:
+			fmt.Fprintf(&b, " %s %.0f", minus, -v)
+		}
+	}
+	part(at.Right, "right", "left")
+	part(at.Ahead, "ahead", "behind")
+	return b.String()
+}
+
+func playerName(name string) string {
+	l := syntax.ParseLine("player " + name)
+	if p, ok := l.Stmt.(*syntax.Player); ok && len(l.Problems) == 0 && p.Name.Value() == name {
+		return name
+	}
+	return syntax.Quote(name)
+}
