@@ -34,6 +34,13 @@ func (s *session) CodeAction(ctx context.Context, p *protocol.CodeActionParams) 
 			out = append(out, a)
 		}
 	}
+	if s.can.applyEdit {
+		for _, a := range planActions(d, r, p.Range) {
+			if wants(*a.Kind) {
+				out = append(out, a)
+			}
+		}
+	}
 	if wants(protocol.CodeActionKindRefactorRewrite) || wants(protocol.CodeActionKindRefactorExtract) {
 		for _, re := range refactors(d, r, p.Range) {
 			if ctx.Err() == nil && wants(re.kind) && harmless(r, re) {

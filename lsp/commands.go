@@ -17,9 +17,15 @@ import (
 const (
 	commandSheet  = "handful.sheet"
 	commandExport = "handful.export"
+	commandPlan   = "handful.plan"
+	// These change the document, through the client.
+	commandPlanHere = "handful.planHere"
+	commandCover    = "handful.cover"
 )
 
-func commandNames() []string { return []string{commandSheet, commandExport} }
+func commandNames() []string {
+	return []string{commandSheet, commandPlan, commandExport, commandPlanHere, commandCover}
+}
 
 func arguments(args ...any) []protocol.LSPAny {
 	out := []protocol.LSPAny{}
@@ -46,7 +52,7 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		return nil, refuse("%s wants the URI of an open document", p.Command)
 	}
 	run := map[string]func(context.Context, uri.URI, []string) (string, error){
-		commandSheet: s.sheet, commandExport: s.export,
+		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover,
 	}[p.Command]
 	if run == nil {
 		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))

@@ -611,3 +611,47 @@ func TestAPartFromAnotherFormatIsCheckedWhereItIsUsed(t *testing.T) {
 	}
 	t.Error("what nobody plays is not found")
 }
+
+func TestAPieceIsPlannedFromTheEditor(t *testing.T) {
+	c := start(t, able, nil)
+	data, err := os.ReadFile("../examples/ferry-landing.handful")
+	require.NoError(t, err)
+	c.open(page, string(data))
+	var text string
+	c.call("workspace/executeCommand", obj{"command": "handful.plan", "arguments": arr{page, "2"}}, &text)
+	assert.Contains(t, text, "player Nell")
+	assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.plan", "arguments": arr{page, "many"}}).Code)
+
+	// What nobody plays is offered to be given away, and goes in as an edit.
+	part := "tempo 60\nbars 2\npart \"P\"\n  woodblock | 1 | 1\nplayer Ida\n"
+	c.open("untitled:open", part)
+	var actions []struct {
+		Title   string
+		Command struct {
+			Command   string
+			Arguments []string
+		}
+	}
+	c.call("textDocument/codeAction", obj{"textDocument": doc("untitled:open"), "range": span(3, 14, 3, 15), "context": obj{"diagnostics": arr{}}}, &actions)
+	for _, a := range actions {
+		if a.Command.Command != "handful.cover" {
+			continue
+		}
+		c.call("workspace/executeCommand", obj{"command": a.Command.Command, "arguments": arr{a.Command.Arguments[0]}}, nil)
+		m, ok := c.wait(func() (message, bool) {
+			for _, m := range c.notes {
+				if m.Method == "workspace/applyEdit" {
+					return m, true
+				}
+			}
+			return message{}, false
+		})
+		require.True(t, ok)
+		var p struct{ Edit json.RawMessage }
+		require.NoError(t, json.Unmarshal(m.Params, &p))
+		assert.Contains(t, applied(t, part, p.Edit), "woodblock")
+		assert.Contains(t, applied(t, part, p.Edit), "as written")
+		return
+	}
+	t.Errorf("no action covers it: %v", actions)
+}

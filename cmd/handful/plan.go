@@ -5,10 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"os/signal"
 	"strconv"
 	"strings"
+
+	"golang.org/x/term"
 
 	"handful/lang/check"
 	"handful/lang/plan"
@@ -23,6 +26,8 @@ type planVerb struct {
 	Player  []string `sep:"none" placeholder:"NAME" help:"Who they are; may be given again. Who is not in the file is added."`
 	Profile string   `enum:",student,experienced,professional" default:"" placeholder:"student|experienced|professional" help:"What people are who are added."`
 	Without []string `sep:"none" placeholder:"NAME" help:"Who is not there; may be given again."`
+	Fewest  bool     `help:"Find the fewest players who lose nothing, and say why one fewer would."`
+	WhatIf  bool     `name:"what-if" help:"Of the file as it is: at which tempo it becomes playable, and which single change frees the most."`
 	Keep    bool     `help:"Leave every cue as it is and only add to them."`
 	Wide    float64  `placeholder:"CM" help:"How wide the floor is that each player has."`
 	Deep    float64  `placeholder:"CM" help:"How deep it is."`
@@ -46,9 +51,25 @@ func (v *planVerb) Run(s *streams) error {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
+	switch {
+	case v.WhatIf:
+		return whatIfs(s, in, opt)
+	case v.Fewest:
+		few, err := plan.Fewest(ctx, in.name, syntax.Parse(in.text), opt)
+		if err != nil {
+			return fmt.Errorf("%s: %w", in.path, err)
+		}
+		for _, line := range strings.Split(strings.TrimSpace(few.Words()), "\n") {
+			fmt.Fprintln(s.out, clean(line))
+		}
+		return nil
+	}
 	p, err := plan.File(ctx, in.name, syntax.Parse(in.text), opt)
 	if err != nil {
 		return fmt.Errorf("%s: %w", in.path, err)
+	}
+	if !strings.HasSuffix(p.Text, "\n") {
+		p.Text += "\n"
 	}
 	report := s.out
 	if v.Output == "" {
@@ -60,6 +81,26 @@ func (v *planVerb) Run(s *streams) error {
 		return err
 	}
 	reportPlan(report, &p)
+	return nil
+}
+
+// whatIfs says what would make a file playable as it is.
+func whatIfs(s *streams, in input, opt plan.Options) error {
+	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: opt.Load})
+	tempo, list := plan.WhatIfs(r)
+	switch {
+	case tempo >= 1 && len(list) == 0:
+		fmt.Fprintln(s.out, "it is playable as it is, as far as single changes and the tempo go")
+	case tempo >= 1:
+		fmt.Fprintln(s.out, "a slower tempo makes no difference")
+	case tempo == 0:
+		fmt.Fprintln(s.out, "it is playable at no tempo: somewhere there are two things at once")
+	default:
+		fmt.Fprintf(s.out, "it becomes playable at %.0f %% of the written tempo\n", math.Floor(tempo*100))
+	}
+	for _, w := range list[:min(len(list), 8)] {
+		fmt.Fprintf(s.out, "%s fewer: %s\n", words.Count(w.Freed, "error", "errors"), clean(w.Change))
+	}
 	return nil
 }
 
@@ -85,6 +126,15 @@ func (v *planVerb) read(s *streams) (input, plan.Options, error) {
 		}
 	}
 	opt.Weights = &w
+	if f, ok := s.err.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		stage := ""
+		opt.Progress = func(p plan.Progress) {
+			if p.Stage != stage {
+				stage = p.Stage
+				fmt.Fprintf(s.err, "handful: %s; %s lost so far, never less than %s (Ctrl-C stops with the best)\n", stage, number(p.Value), number(p.Bound))
+			}
+		}
+	}
 	opt.Load = folder.NewLibrary().Loader(inputs[0].root, nil)
 	return inputs[0], opt, nil
 }

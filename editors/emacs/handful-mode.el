@@ -133,6 +133,11 @@
   (interactive)
   (handful--show "handful.sheet"))
 
+(defun handful-plan (players)
+  "Show a plan of this file for so many PLAYERS."
+  (interactive "nHow many players? ")
+  (handful--show "handful.plan" (number-to-string players)))
+
 (defun handful-export ()
   "Show this file as MusicXML."
   (interactive)

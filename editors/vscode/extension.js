@@ -24,7 +24,7 @@ async function start() {
         // What stands above a player runs a command whose answer is a text.
         executeCommand: async (command, args, next) => {
           const answer = await next(command, args);
-          if (typeof answer === "string") await show(answer);
+          if (typeof answer === "string" && answer) await show(answer);
           return answer;
         },
       },
@@ -64,6 +64,10 @@ exports.activate = async function (context) {
       provideTextDocumentContent: async (uri) => (await client.sendRequest("handful/document", { uri: uri.toString() })).text,
     }),
     vscode.commands.registerCommand("handful.showSheet", () => run("handful.sheet")),
+    vscode.commands.registerCommand("handful.showPlan", async () => {
+      const players = await vscode.window.showInputBox({ prompt: "For how many players?", validateInput: (v) => (/^[1-9]\d?$/.test(v) ? null : "A number from 1") });
+      if (players) await run("handful.plan", players);
+    }),
     vscode.commands.registerCommand("handful.showExport", () => run("handful.export", "musicxml")),
     vscode.commands.registerCommand("handful.restart", async () => {
       await client?.stop();

@@ -3,9 +3,11 @@ package plan
 import (
 	"context"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -79,5 +81,26 @@ func BenchmarkPlan(b *testing.B) {
 			b.ReportMetric(100*p.Gap, "gap-%")
 			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/c.budget, "of-budget")
 		})
+	}
+}
+
+// BenchmarkGrowth plans pieces of one width and ever more bars; it reports the
+// exponent of time in bars, which should be about 1.
+func BenchmarkGrowth(b *testing.B) {
+	bars := []int{64, 128, 256, 512}
+	var took []float64
+	for b.Loop() {
+		took = took[:0]
+		for _, n := range bars {
+			text := band(4, n, 0.8, 1)
+			began := time.Now()
+			planned(b, text, Options{Players: 2})
+			took = append(took, time.Since(began).Seconds())
+		}
+	}
+	last := len(bars) - 1
+	b.ReportMetric(math.Log(took[last]/took[0])/math.Log(float64(bars[last])/float64(bars[0])), "exponent")
+	for i, n := range bars {
+		b.ReportMetric(took[i]*1000, fmt.Sprintf("ms-at-%d", n))
 	}
 }

@@ -368,7 +368,7 @@ func (j *job) finish(all []plays) (Plan, error) {
 	}
 	edits := d.out.edits()
 	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
-	p.Gap = gap(p.Value, p.Bound)
+	p.Gap = gap(p.Value, p.Bound, p.Written)
 	p.Lost = j.losses(d.all)
 	p.Why = j.reasons()
 	for _, q := range j.passages {

@@ -72,7 +72,8 @@ type Plan struct {
 	Result *check.Result // the check of Text: no errors
 	Lost   []Loss
 	// Value is what is lost, in weighted strokes, and Bound the least that any
-	// plan of this kind loses. Gap is (Value-Bound) / max(Bound, 1).
+	// plan of this kind loses. Gap is what this plan may lose too much, as a
+	// share of all that some plan may keep.
 	Value, Bound, Gap float64
 	Written           float64 // all strokes, weighted
 	Why               []Reason
@@ -101,4 +102,6 @@ type Reason struct {
 }
 
 // gap is how far a value may be from the best there is.
-func gap(value, bound float64) float64 { return max(0, value-bound) / max(bound, 1) }
+func gap(value, bound, written float64) float64 {
+	return max(0, value-bound) / max(written-bound, 1)
+}
