@@ -19,12 +19,13 @@ const (
 	commandExport = "handful.export"
 	commandPlan   = "handful.plan"
 	// These change the document, through the client.
-	commandPlanHere = "handful.planHere"
-	commandCover    = "handful.cover"
+	commandPlanHere  = "handful.planHere"
+	commandCover     = "handful.cover"
+	commandPlanLines = "handful.planLines"
 )
 
 func commandNames() []string {
-	return []string{commandSheet, commandPlan, commandExport, commandPlanHere, commandCover}
+	return []string{commandSheet, commandPlan, commandExport, commandPlanHere, commandCover, commandPlanLines}
 }
 
 func arguments(args ...any) []protocol.LSPAny {
@@ -52,7 +53,7 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		return nil, refuse("%s wants the URI of an open document", p.Command)
 	}
 	run := map[string]func(context.Context, uri.URI, []string) (string, error){
-		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover,
+		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover, commandPlanLines: s.planLines,
 	}[p.Command]
 	if run == nil {
 		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))

@@ -655,3 +655,35 @@ func TestAPieceIsPlannedFromTheEditor(t *testing.T) {
 	}
 	t.Errorf("no action covers it: %v", actions)
 }
+
+func TestLinesAreGivenAwayAnew(t *testing.T) {
+	c := start(t, able, nil)
+	text := "tempo 60\nbars 4\npart \"P\"\n  woodblock | 1 3 | % x3\n  cowbell | 2 4 | % x3\nplayer Ida\n  R woodblock with snare-stick as written\n  R cowbell with snare-stick | 9\nplayer Per\n"
+	c.open(page, text)
+	var actions []struct {
+		Title   string
+		Command struct {
+			Command   string
+			Arguments []string
+		}
+	}
+	c.call("textDocument/codeAction", obj{"textDocument": doc(page), "range": span(7, 0, 8, 0), "context": obj{"diagnostics": arr{}, "only": arr{"refactor"}}}, &actions)
+	require.NotEmpty(t, actions)
+	assert.Equal(t, "give 1 line away anew, and leave the rest as it is", actions[0].Title)
+	c.call("workspace/executeCommand", obj{"command": actions[0].Command.Command, "arguments": actions[0].Command.Arguments}, nil)
+	m, ok := c.wait(func() (message, bool) {
+		for _, m := range c.notes {
+			if m.Method == "workspace/applyEdit" {
+				return m, true
+			}
+		}
+		return message{}, false
+	})
+	require.True(t, ok)
+	var p struct{ Edit json.RawMessage }
+	require.NoError(t, json.Unmarshal(m.Params, &p))
+	after := applied(t, text, p.Edit)
+	assert.Contains(t, after, "  R woodblock with snare-stick as written")
+	assert.NotContains(t, after, "| 9")
+	assert.Regexp(t, `cowbell .*as written`, after)
+}

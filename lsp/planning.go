@@ -2,7 +2,6 @@ package lsp
 
 import (
 	"context"
-	"encoding/json"
 	"strconv"
 
 	"go.lsp.dev/protocol"
@@ -10,14 +9,30 @@ import (
 
 	"handful/lang/check"
 	"handful/lang/plan"
+	"handful/lang/syntax"
+	"handful/lang/words"
 )
 
 // planned plans an open document: for as many players as the text says, or for
-// its own.
-func (s *session) planned(ctx context.Context, id uri.URI, players string, keep bool) (*document, *plan.Plan, error) {
+// its own. Lines from one to another are given away anew, if there are any.
+func (s *session) planned(ctx context.Context, id uri.URI, players string, keep bool, lines []int) (*document, *plan.Plan, error) {
 	d, err := s.find(ctx, id)
 	if err != nil {
 		return nil, nil, err
+	}
+	file := d.parsed()
+	if len(lines) == 2 {
+		var out []check.Edit
+		for n := max(0, lines[0]); n <= lines[1] && n < len(file.Lines); n++ {
+			if l, ok := file.Lines[n].Stmt.(*syntax.LimbLine); ok && l.Cue != nil {
+				out = append(out, check.Edit{Line: n, Whole: true})
+			}
+		}
+		text, ok := check.Apply(file, out)
+		if !ok || len(out) == 0 {
+			return nil, nil, refuse("there are no cues in these lines to give away anew")
+		}
+		file = syntax.Reparse(text, file)
 	}
 	opt := plan.Options{Keep: keep, Load: d.analysis.load, TempoFactor: d.analysis.conf.factor(), Profile: d.analysis.conf.Profile}
 	if players != "" {
@@ -32,7 +47,7 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 			tell(p.Done, p.Of)
 		}
 	}
-	p, err := plan.File(ctx, d.name, d.parsed(), opt)
+	p, err := plan.File(ctx, d.name, file, opt)
 	if err != nil {
 		return nil, nil, refuse("%v", err)
 	}
@@ -41,7 +56,7 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 
 // plan is a plan of the document, as text.
 func (s *session) plan(ctx context.Context, id uri.URI, args []string) (string, error) {
-	_, p, err := s.planned(ctx, id, first(args), false)
+	_, p, err := s.planned(ctx, id, first(args), false, nil)
 	if err != nil {
 		return "", err
 	}
@@ -50,22 +65,36 @@ func (s *session) plan(ctx context.Context, id uri.URI, args []string) (string, 
 
 // planHere puts a plan into the document, and cover only what nobody plays yet.
 func (s *session) planHere(ctx context.Context, id uri.URI, args []string) (string, error) {
-	return s.putPlan(ctx, id, first(args), false, "plan this piece")
+	return s.putPlan(ctx, id, first(args), false, nil, "plan this piece")
 }
 
 func (s *session) cover(ctx context.Context, id uri.URI, args []string) (string, error) {
-	return s.putPlan(ctx, id, first(args), true, "find somebody for what nobody plays")
+	return s.putPlan(ctx, id, first(args), true, nil, "find somebody for what nobody plays")
 }
 
-func (s *session) putPlan(ctx context.Context, id uri.URI, players string, keep bool, label string) (string, error) {
+// planLines gives the cues of some lines away anew: their numbers, from 0, come
+// behind the URI.
+func (s *session) planLines(ctx context.Context, id uri.URI, args []string) (string, error) {
+	if len(args) < 2 {
+		return "", refuse("%s wants the first line and the last", commandPlanLines)
+	}
+	from, err1 := strconv.Atoi(args[0])
+	to, err2 := strconv.Atoi(args[1])
+	if err1 != nil || err2 != nil {
+		return "", refuse("%s wants line numbers", commandPlanLines)
+	}
+	return s.putPlan(ctx, id, "", true, []int{from, to}, "plan these lines anew")
+}
+
+func (s *session) putPlan(ctx context.Context, id uri.URI, players string, keep bool, lines []int, label string) (string, error) {
 	if !s.can.applyEdit {
 		return "", refuse("this editor does not let the server change its text; handful.plan answers with the plan")
 	}
-	d, p, err := s.planned(ctx, id, players, keep)
+	d, p, err := s.planned(ctx, id, players, keep, lines)
 	if err != nil {
 		return "", err
 	}
-	got, err := s.client.ApplyEdit(ctx, &protocol.ApplyWorkspaceEditParams{Label: &label, Edit: *s.editOf(d, p.Edits)})
+	got, err := s.client.ApplyEdit(ctx, &protocol.ApplyWorkspaceEditParams{Label: &label, Edit: *s.editOf(d, differenceOf(d.parsed(), p.Text))})
 	switch {
 	case err != nil:
 		return "", err
@@ -98,14 +127,25 @@ func planActions(d *document, r *check.Result, at protocol.Range) []*protocol.Co
 		opens = form.Word == "part" || form.Word == "player"
 	}
 	var out []*protocol.CodeAction
-	add := func(kind protocol.CodeActionKind, title, command string) {
-		raw, err := json.Marshal(string(d.uri))
-		if err == nil {
-			out = append(out, &protocol.CodeAction{Title: title, Kind: &kind, Command: protocol.Command{Title: title, Command: command, Arguments: []protocol.LSPAny{raw}}})
-		}
+	add := func(kind protocol.CodeActionKind, title, command string, more ...any) {
+		args := arguments(append([]any{string(d.uri)}, more...)...)
+		out = append(out, &protocol.CodeAction{Title: title, Kind: &kind, Command: protocol.Command{Title: title, Command: command, Arguments: args}})
 	}
 	if uncovered {
 		add(protocol.CodeActionKindQuickFix, "find somebody for what nobody plays, and leave the rest as it is", commandCover)
+	}
+	last, col := d.at(at.End)
+	if last > line && col == 0 {
+		last--
+	}
+	cues := 0
+	for n := line; n <= last; n++ {
+		if l, ok := d.parsed().Lines[n].Stmt.(*syntax.LimbLine); ok && l.Cue != nil {
+			cues++
+		}
+	}
+	if cues > 0 {
+		add(protocol.CodeActionKindRefactorRewrite, "give "+words.Count(cues, "line", "lines")+" away anew, and leave the rest as it is", commandPlanLines, strconv.Itoa(line), strconv.Itoa(last))
 	}
 	if opens {
 		add(protocol.CodeActionKindRefactorRewrite, "plan this piece anew for its players", commandPlanHere)

@@ -255,16 +255,18 @@ func sharedKit(f *syntax.File, line int) ([]check.Edit, bool) {
 }
 
 // difference is the edits that make one text of another, by whole lines.
-func difference(r *check.Result, text string) []check.Edit {
+func difference(r *check.Result, text string) []check.Edit { return differenceOf(r.File, text) }
+
+func differenceOf(f *syntax.File, text string) []check.Edit {
 	var out []check.Edit
-	idx := newIndex(r.File.Text, utf8Columns)
-	for _, e := range udiff.Lines(r.File.Text, text) {
+	idx := newIndex(f.Text, utf8Columns)
+	for _, e := range udiff.Lines(f.Text, text) {
 		from, to := idx.position(e.Start), idx.position(e.End)
+		if e.New != "" { // first: what is put in may not stand within what goes
+			out = append(out, check.Edit{Line: int(from.Line), Text: e.New})
+		}
 		for line := int(from.Line); line < int(to.Line); line++ {
 			out = append(out, check.Edit{Line: line, Whole: true})
-		}
-		if e.New != "" {
-			out = append(out, check.Edit{Line: int(from.Line), Text: e.New})
 		}
 	}
 	return out
