@@ -1,12 +1,16 @@
 package lsp
 
 import (
+	"strings"
 	"testing"
 	"unicode/utf16"
 
 	"github.com/stretchr/testify/assert"
 	"go.lsp.dev/protocol"
 	"pgregory.net/rapid"
+
+	"handful/lang/check"
+	"handful/lang/syntax"
 )
 
 // Every byte where a character begins has one position in every encoding, and
@@ -42,4 +46,18 @@ func TestColumnsOfTheSpecificationsExample(t *testing.T) {
 	assert.Equal(t, 1, newIndex(text, utf16Columns).offset(protocol.Position{Character: 2}))
 	assert.Equal(t, len(text), newIndex(text, utf16Columns).offset(protocol.Position{Character: 99}))
 	assert.Equal(t, len(text), newIndex(text, utf16Columns).offset(protocol.Position{Line: 99}))
+}
+
+// The edits from one text to another make the other, whatever the two are.
+func TestDifferencesLeadFromTextToText(t *testing.T) {
+	lines := rapid.SliceOfN(rapid.SampledFrom([]string{"tempo 96", "player Ida", "  R woodblock | 1", "", "# x", "bars 4"}), 0, 8)
+	rapid.Check(t, func(t *rapid.T) {
+		end := rapid.SampledFrom([]string{"", "\n"})
+		was := strings.Join(lines.Draw(t, "was"), "\n") + end.Draw(t, "end")
+		is := strings.Join(lines.Draw(t, "is"), "\n") + end.Draw(t, "end")
+		got, ok := check.Apply(syntax.Parse(was), differenceOf(syntax.Parse(was), is))
+		if !ok || got != is {
+			t.Fatalf("%q to %q made %q (%t)", was, is, got, ok)
+		}
+	})
 }

@@ -259,6 +259,13 @@ func difference(r *check.Result, text string) []check.Edit { return differenceOf
 
 func differenceOf(f *syntax.File, text string) []check.Edit {
 	var out []check.Edit
+	if !strings.HasSuffix(f.Text, "\n") { // its last line has no end: all of it anew
+		out = append(out, check.Edit{Text: text})
+		for line := range f.Lines {
+			out = append(out, check.Edit{Line: line, Whole: true})
+		}
+		return out
+	}
 	idx := newIndex(f.Text, utf8Columns)
 	for _, e := range udiff.Lines(f.Text, text) {
 		from, to := idx.position(e.Start), idx.position(e.End)
