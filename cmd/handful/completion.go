@@ -57,7 +57,7 @@ func verbsOf(app *kong.Application) []verb {
 			for _, im := range kit.Standard().Implements() {
 				v.words = append(v.words, im.ID)
 			}
-		case "check", "fmt", "new":
+		case "check", "fmt", "new", "sheet", "plan", "import", "export":
 			v.files = true
 		}
 		out = append(out, v)

@@ -28,6 +28,7 @@ type program struct {
 	Explain     explainVerb     `cmd:"" help:"Say what a rule finds and why it matters."`
 	Instruments instrumentsVerb `cmd:"" help:"Show the catalogue: instruments, implements, ways of playing."`
 	Plan        planVerb        `cmd:"" help:"Find who covers what, with which hand, from where, and what has to go."`
+	Sheet       sheetVerb       `cmd:"" help:"Make what goes on the stands: cue sheets, set-up plans, packing lists, practice."`
 	Import      importVerb      `cmd:"" help:"Make a .handful file of written parts: MusicXML or MIDI."`
 	Export      exportVerb      `cmd:"" help:"Take the result out: MusicXML or MIDI."`
 	New         newVerb         `cmd:"" help:"Write a small commented file to start from."`

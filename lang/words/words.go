@@ -5,13 +5,15 @@ package words
 import (
 	"fmt"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
-// Wrap breaks a text between words, but not between a number and its unit.
+// Wrap breaks a text between words, but not between a number and its unit, and
+// not at a space that is written as one to keep words together.
 func Wrap(text string, width int) []string {
 	var words []string
-	for _, w := range strings.Fields(text) {
+	for _, w := range strings.FieldsFunc(text, BreaksAt) {
 		if last := len(words) - 1; last >= 0 && (w == "s" || w == "cm" || strings.HasPrefix(w, "s,") || strings.HasPrefix(w, "s;")) && words[last][0] >= '0' && words[last][0] <= '9' {
 			words[last] += " " + w
 			continue
@@ -32,6 +34,10 @@ func Wrap(text string, width int) []string {
 	}
 	return append(lines, line)
 }
+
+// BreaksAt is where a line may end: at white space that is not there to keep
+// two words together.
+func BreaksAt(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' }
 
 // Count is a number with what it counts.
 func Count(n int, one, many string) string {

@@ -1,0 +1,231 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+	"unicode"
+
+	"codeberg.org/go-pdf/fpdf"
+
+	"handful/lang/check"
+	"handful/lang/kit"
+	"handful/lang/sheet"
+	"handful/lang/syntax"
+	"handful/lang/words"
+	"handful/lsp/folder"
+)
+
+type sheetVerb struct {
+	Paths  []string `arg:"" name:"file" help:"Files of the programme, in order; folders for every .handful file below; - for standard input."`
+	Player string   `placeholder:"NAME" help:"Only this player's sheets."`
+	To     string   `enum:"text,html,pdf,svg" default:"text" placeholder:"html|pdf|svg|text" help:"What to make; text is the default."`
+	Paper  string   `enum:"A4,Letter,A5,A3" default:"A4" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
+	Out    string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there."`
+}
+
+func (v *sheetVerb) Help() string {
+	return `For every player a cue sheet, a set-up plan and a practice sheet; for the section a packing list and a chart; for the conductor what will sound different.
+
+  handful sheet show.handful --player Nell             her sheets, here
+  handful sheet show.handful --to pdf -o stand         everything, to print
+  handful sheet act1.handful act2.handful --to html -o stand
+
+The sheets say what the check says; run it first.`
+}
+
+func (v *sheetVerb) Run(s *streams) error {
+	if v.To != "text" && v.Out == "" {
+		return fmt.Errorf("--to %s makes files: say in which folder, with -o DIR", v.To)
+	}
+	inputs, failed := gather(v.Paths, s)
+	lib := folder.NewLibrary()
+	var results []*check.Result
+	for _, in := range inputs {
+		results = append(results, check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.Loader(in.root, nil)}))
+	}
+	if err := v.playerIsThere(results); err != nil {
+		return err
+	}
+	for i, r := range results {
+		if n := errorsIn(r); n > 0 {
+			fmt.Fprintf(s.err, "handful: %s has %s, and so have its sheets: see  handful check\n", clean(inputs[i].path), words.Count(n, "error", "errors"))
+		}
+	}
+	paper, _ := sheet.PaperNamed(v.Paper)
+	docs := sheet.Docs(results, sheet.Options{Paper: paper, Player: v.Player})
+	if v.Out == "" {
+		for i := range docs {
+			if i > 0 {
+				fmt.Fprintln(s.out)
+			}
+			if _, err := fmt.Fprint(s.out, cleanLines(docs[i].Text())); err != nil {
+				return err
+			}
+		}
+	} else if err := v.write(docs, s); err != nil {
+		return err
+	}
+	if failed {
+		return exitCode(exitFailed)
+	}
+	return nil
+}
+
+func errorsIn(r *check.Result) (n int) {
+	for i := range r.Findings {
+		if r.Findings[i].Severity == check.Error {
+			n++
+		}
+	}
+	return n
+}
+
+// cleanLines is a text of many lines fit for a terminal.
+func cleanLines(text string) string {
+	lines := strings.Split(text, "\n")
+	for i := range lines {
+		lines[i] = clean(lines[i])
+	}
+	return strings.Join(lines, "\n")
+}
+
+func (v *sheetVerb) playerIsThere(results []*check.Result) error {
+	var players []string
+	for _, r := range results {
+		for _, m := range r.Motions {
+			if m.Player.Name == v.Player {
+				return nil
+			}
+			players = append(players, m.Player.Name)
+		}
+	}
+	switch {
+	case v.Player == "" || len(results) == 0:
+		return nil
+	case kit.Nearest(v.Player, players) != "":
+		return fmt.Errorf("no player is called %s in what was read; did you mean %s?", v.Player, kit.Nearest(v.Player, players))
+	}
+	return fmt.Errorf("no player is called %s in what was read", v.Player)
+}
+
+// write puts the documents into files: one for each player's sheets of a
+// piece and one for the section's, or with svg one for each page.
+func (v *sheetVerb) write(docs []sheet.Doc, s *streams) error {
+	if err := os.MkdirAll(v.Out, 0o755); err != nil {
+		return err
+	}
+	names := map[string]bool{}
+	for _, b := range bundles(docs) {
+		name := unused(b.name, names)
+		files, err := v.files(name, b.docs)
+		if err != nil {
+			return err
+		}
+		for _, f := range files {
+			path := filepath.Join(v.Out, f.name)
+			if err := writeOver(path, string(f.data)); err != nil {
+				return err
+			}
+			fmt.Fprintln(s.out, clean(path))
+		}
+	}
+	if missing := sheet.Unprintable(docs); v.To == "pdf" && missing != "" {
+		fmt.Fprintf(s.err, "handful: the fonts of a PDF have Latin, Greek and Cyrillic; a square stands for each of %s (--to html shows them)\n", clean(head(missing, 20)))
+	}
+	return nil
+}
+
+func head(text string, n int) string {
+	r := []rune(text)
+	if len(r) <= n {
+		return text
+	}
+	return string(r[:n]) + "…"
+}
+
+type bundle struct {
+	name string
+	docs []sheet.Doc
+}
+
+// bundles puts together what one person takes along.
+func bundles(docs []sheet.Doc) []bundle {
+	var out []bundle
+	for _, d := range docs {
+		name := slug(d.Piece) + "-section"
+		if d.Player != "" {
+			name = slug(d.Piece) + "-" + slug(d.Player)
+		}
+		if n := len(out); n > 0 && out[n-1].name == name && !(d.Kind == "cues") {
+			out[n-1].docs = append(out[n-1].docs, d)
+			continue
+		}
+		out = append(out, bundle{name, []sheet.Doc{d}})
+	}
+	return out
+}
+
+// slug is a name that is fit for a file on any system: letters and numbers of
+// any script, the rest hyphens.
+func slug(name string) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsNumber(r) && !unicode.Is(unicode.Mn, r) })
+	text := strings.Join(words, "-")
+	for len(text) > 60 {
+		text = string([]rune(text)[:len([]rune(text))-1])
+	}
+	if text == "" {
+		return "sheet"
+	}
+	return text
+}
+
+func unused(name string, names map[string]bool) string {
+	try := name
+	for n := 2; names[try]; n++ {
+		try = fmt.Sprintf("%s-%d", name, n)
+	}
+	names[try] = true
+	return try
+}
+
+type outFile struct {
+	name string
+	data []byte
+}
+
+func (v *sheetVerb) files(name string, docs []sheet.Doc) ([]outFile, error) {
+	switch v.To {
+	case "html":
+		return []outFile{{name + ".html", []byte(sheet.HTMLPage(docs))}}, nil
+	case "pdf":
+		data, err := sheet.PDF(docs, sheet.PDFOptions{Date: fixedDate})
+		return []outFile{{name + ".pdf", data}}, err
+	case "svg":
+		var out []outFile
+		for i := range docs {
+			for k, p := range docs[i].Pages {
+				out = append(out, outFile{fmt.Sprintf("%s-%s-%d.svg", name, docs[i].Kind, k+1), []byte(p.SVG())})
+			}
+		}
+		return out, nil
+	}
+	var b strings.Builder
+	for i := range docs {
+		if i > 0 {
+			b.WriteString("\n")
+		}
+		b.WriteString(docs[i].Text())
+	}
+	return []outFile{{name + ".txt", []byte(b.String())}}, nil
+}
+
+// fixedDate keeps the day on which a file is made out of it, so that the same
+// piece is always the same bytes.
+func fixedDate(f *fpdf.Fpdf) {
+	day := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	f.SetCreationDate(day)
+	f.SetModificationDate(day)
+}

@@ -1,0 +1,398 @@
+package sheet
+
+import (
+	"sort"
+
+	"handful/lang/beat"
+	"handful/lang/score"
+)
+
+// A block is a bar, or a rest of many bars drawn as one.
+type block struct {
+	from, to int // bars
+	start    beat.Rat
+	length   beat.Rat
+	rest     bool
+	cut      bool     // never played
+	cue      *cueLine // what others play before an entry
+	x, w     float64  // on the page
+	padL     float64  // room before the first count, and after the last
+	padR     float64
+	least    float64   // width that keeps everything apart
+	ideal    float64   // width that reads well
+	counts   []counted // of its ruler
+}
+
+// counted is one count to say: a beat, or a place between that is struck.
+type counted struct {
+	at     float64 // share of the bar
+	text   string
+	struck bool
+	beat   bool
+}
+
+// cueLine is what another player has in a bar.
+type cueLine struct {
+	player string
+	cue    *score.Cue
+	at     []beat.Rat
+}
+
+// MaxBars is how many bars a cue sheet has at most: hours of music, and more
+// paper than a stand holds.
+const MaxBars = 20_000
+
+// Bars of rest from which they are drawn as one, and from which the entry is
+// cued by what others play.
+const (
+	restOfMany = 2
+	restOfCue  = 4
+)
+
+// blocks lays the whole piece out bar by bar, long rests together.
+func (v *part) blocks() []block {
+	busy := v.busyBars()
+	broken := v.breaks()
+	var out []block
+	first, last := v.Grid.First(), min(v.Grid.Last(), MaxBars)
+	for bar := first; bar <= last; {
+		end := bar
+		if !busy[bar] {
+			for end < last && !busy[end+1] && !broken[end+1] && (v.first[end+1] < 0) == (v.first[bar] < 0) {
+				end++
+			}
+		}
+		var cue *cueLine
+		if !busy[bar] && end < last && busy[end+1] && v.restBefore(busy, end) >= restOfCue {
+			cue = v.cueFor(end)
+		}
+		rest := end
+		if cue != nil {
+			rest--
+		}
+		if rest-bar+1 >= restOfMany {
+			out = append(out, v.block(bar, rest, true))
+			bar = rest + 1
+		}
+		for ; bar <= end; bar++ {
+			b := v.block(bar, bar, false)
+			if bar == end {
+				b.cue = cue
+			}
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+func (v *part) restBefore(busy []bool, bar int) int {
+	n := 0
+	for ; bar >= v.Grid.First() && !busy[bar] && n < restOfCue; bar-- {
+		n++
+	}
+	return n
+}
+
+func (v *part) block(from, to int, rest bool) block {
+	b := block{from: from, to: to, start: v.Grid.Start(from), rest: rest, cut: v.first[from] < 0, padL: padLeft, padR: padRight}
+	for _, list := range [][]score.Section{v.Repeats, v.Vamps} {
+		for _, r := range list {
+			if r.From == from {
+				b.padL = padLeft + padRepeat
+			}
+			if r.To == to {
+				b.padR = padRight + padRepeat
+			}
+		}
+	}
+	b.length = v.Grid.Start(to + 1).Sub(b.start)
+	return b
+}
+
+// busyBars is which bars hold something to do: a stroke, a roll that goes on,
+// a change at a set place, words.
+func (v *part) busyBars() []bool {
+	busy := make([]bool, v.Grid.Last()+2)
+	for _, st := range v.strokes {
+		from, _ := v.Grid.Place(st.At)
+		to := from
+		if st.At.Less(st.End) {
+			if bar, c := v.Grid.Place(st.End); v.Grid.Start(bar).Less(st.End) || c != v.Grid.FirstCount(bar) {
+				to = bar
+			} else {
+				to = bar - 1
+			}
+		}
+		for bar := max(0, from); bar <= to && bar <= v.Grid.Last(); bar++ {
+			busy[bar] = true
+		}
+	}
+	for _, a := range v.p.Actions {
+		if v.Grid.Has(a.Bar) {
+			busy[a.Bar] = true
+		}
+	}
+	for _, p := range v.Pauses {
+		if bar, _ := v.Grid.Place(p.At); v.Grid.Has(bar) {
+			busy[bar] = true
+		}
+	}
+	return busy
+}
+
+// breaks is the bars before which a rest of many bars must end: whoever
+// counts it counts to there.
+func (v *part) breaks() []bool {
+	out := make([]bool, v.Grid.Last()+2)
+	set := func(bar int) {
+		if bar >= 0 && bar < len(out) {
+			out[bar] = true
+		}
+	}
+	for _, m := range v.Marks {
+		set(m.Bar)
+	}
+	for _, list := range [][]score.Section{v.Repeats, v.Endings, v.Vamps} {
+		for _, s := range list {
+			set(s.From)
+			set(s.To + 1)
+		}
+	}
+	for bar := max(1, v.Grid.First()+1); bar <= v.Grid.Last(); bar++ {
+		if v.Grid.Meter(bar).String() != v.Grid.Meter(bar-1).String() || v.tempoAt(bar) != "" {
+			set(bar)
+		}
+	}
+	return out
+}
+
+// cueFor is what can be heard of others in a bar: the busiest line of the
+// player who has most to do there.
+func (v *part) cueFor(bar int) *cueLine {
+	from, to := v.Grid.Start(bar), v.Grid.Start(bar+1)
+	var best *cueLine
+	for _, other := range v.Players {
+		if other == v.p {
+			continue
+		}
+		for _, c := range other.Cues {
+			i := sort.Search(len(c.Strokes), func(i int) bool { return !c.Strokes[i].At.Less(from) })
+			line := &cueLine{player: other.Name, cue: c}
+			for ; i < len(c.Strokes) && c.Strokes[i].At.Less(to); i++ {
+				if c.Strokes[i].Sounds() {
+					line.at = append(line.at, c.Strokes[i].At)
+				}
+			}
+			if len(line.at) > 0 && (best == nil || len(line.at) > len(best.at)) {
+				best = line
+			}
+		}
+	}
+	return best
+}
+
+// A system is one line of blocks across the page.
+type system struct {
+	blocks []block
+	lanes  []*lane
+	scale  float64 // of the marks, below 1 where a bar is too full
+	h      float64
+	top    shelf // what stands over the ruler
+	free   float64
+	hand   score.Limb // freest at its end
+}
+
+// Marks on a sheet, in points.
+const (
+	strokeR   = 4.3
+	graceR    = 1.9
+	padLeft   = 9.5
+	padRight  = 4.0
+	padRepeat = 6.0
+	perCount  = 23.0
+	restWidth = 62.0
+	countSize = 11.5
+)
+
+// reachOf is how far the mark of a stroke goes to the left and right of its
+// place.
+func reachOf(st *struck) (left, right float64) {
+	left, right = strokeR, strokeR
+	if st.Grace > 0 {
+		left += 2 + float64(st.Grace)*2*graceR
+	}
+	if st.Has(score.Short) {
+		right += 3.2
+	}
+	return left, right
+}
+
+// measure finds how wide a block must and should be.
+func (v *part) measure(f *faces, b *block) {
+	if b.rest {
+		b.least, b.ideal = restWidth, restWidth
+		if b.to-b.from > 6 {
+			b.ideal *= 1.3
+		}
+		return
+	}
+	b.least = b.padL + b.padR + 16
+	inner := b.length.Float()
+	at := func(r beat.Rat) float64 { return r.Sub(b.start).Float() / inner }
+	type edge struct{ at, right float64 }
+	last := map[rowKey]edge{}
+	need := func(k rowKey, p, left, right float64) {
+		if e, ok := last[k]; ok && p > e.at {
+			b.least = max(b.least, (e.right+left+0.8)/(p-e.at)+b.padL+b.padR)
+		}
+		b.least = max(b.least, b.padL+right/max(1-p, 0.02)-right+b.padR)
+		last[k] = edge{p, right}
+	}
+	for _, st := range v.in(b) {
+		left, right := reachOf(&st)
+		for _, limb := range limbsIn(st.limbs) {
+			need(rowKey{limb: limb, item: st.cue.Item, pass: st.cue.Pass}, at(st.At), left, right)
+			if w := f.width(aboveRow(&st), dynSize, true); w > 0 {
+				need(rowKey{limb: limb, item: st.cue.Item, pass: -1 - st.cue.Pass}, at(st.At), strokeR, w+1-strokeR)
+			}
+		}
+	}
+	b.counts = v.ruler(b)
+	for _, c := range b.counts {
+		if c.struck || b.cue != nil {
+			w := f.width(c.text, countSize, true) / 2
+			need(rowKey{limb: score.AnyHand}, c.at, w, w)
+		}
+	}
+	m := v.Grid.Meter(b.from)
+	b.ideal = max(b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
+}
+
+// in is the strokes of a block.
+func (v *part) in(b *block) []struck {
+	end := b.start.Add(b.length)
+	i := sort.Search(len(v.strokes), func(i int) bool { return !v.strokes[i].At.Less(b.start) })
+	j := sort.Search(len(v.strokes), func(i int) bool { return !v.strokes[i].At.Less(end) })
+	return v.strokes[i:j]
+}
+
+// ruler is what is counted in a bar: every beat, and every place between that
+// is struck.
+func (v *part) ruler(b *block) []counted {
+	m := v.Grid.Meter(b.from)
+	inner := b.length.Float()
+	struckAt := map[beat.Rat]bool{}
+	var places []beat.Rat
+	add := func(at beat.Rat, is bool) {
+		if was, ok := struckAt[at]; !ok {
+			places = append(places, at)
+			struckAt[at] = is
+		} else if is && !was {
+			struckAt[at] = true
+		}
+	}
+	first := v.Grid.FirstCount(b.from)
+	for i := first.Beat; i <= m.Counts(); i++ {
+		if at, ok := v.Grid.At(b.from, beat.Count{Beat: i}); ok {
+			add(at, false)
+		}
+	}
+	for _, st := range v.in(b) {
+		add(st.At, true)
+	}
+	if b.cue != nil {
+		for _, at := range b.cue.at {
+			add(at, false)
+		}
+	}
+	sort.Slice(places, func(i, j int) bool { return places[i].Less(places[j]) })
+	out := make([]counted, 0, len(places))
+	for _, at := range places {
+		_, c := v.Grid.Place(at)
+		text := c.String()
+		isBeat := c.Frac.IsZero()
+		if !isBeat {
+			text = offBeat(c)
+		}
+		out = append(out, counted{at: at.Sub(b.start).Float() / inner, text: text, struck: struckAt[at], beat: isBeat})
+	}
+	return out
+}
+
+// offBeat is what is said between the beats: e & a, t l, or the fraction.
+func offBeat(c beat.Count) string {
+	s := beat.Count{Beat: 1, Frac: c.Frac}.String()
+	if s[1] == '+' {
+		return s[2:]
+	}
+	return s[1:]
+}
+
+// systems parts the blocks into lines no wider than the room.
+func (v *part) systems(f *faces, blocks []block, room float64) []*system {
+	for i := range blocks {
+		v.measure(f, &blocks[i])
+	}
+	marked := map[int]bool{}
+	for _, m := range v.Marks {
+		marked[m.Bar] = true
+	}
+	var out []*system
+	for i := 0; i < len(blocks); {
+		sum, j := 0.0, i
+		for j < len(blocks) && (j == i || sum+closest(&blocks[j]) <= room) {
+			if j > i && marked[blocks[j].from] && sum > 0.6*room {
+				break
+			}
+			sum += closest(&blocks[j])
+			j++
+		}
+		out = append(out, spread(blocks[i:j], room, j == len(blocks)))
+		i = j
+	}
+	return out
+}
+
+// closest is how narrow a block is made for one more to get onto the line.
+func closest(b *block) float64 { return max(b.least, 0.92*b.ideal) }
+
+// spread gives the blocks of a line their widths: in proportion to how long
+// they last, except where one needs more, and all of the room together.
+func spread(blocks []block, room float64, last bool) *system {
+	s := &system{blocks: blocks, scale: 1}
+	least := 0.0
+	for i := range blocks {
+		least += blocks[i].least
+	}
+	if least > room {
+		s.scale = room / least
+		for i := range blocks {
+			blocks[i].w = blocks[i].least * s.scale
+		}
+		return s
+	}
+	width := func(k float64) (sum float64) {
+		for i := range blocks {
+			b := &blocks[i]
+			b.w = max(b.least, k*b.ideal)
+			if b.rest {
+				b.w = max(b.least, min(k, 1.6)*b.ideal)
+			}
+			sum += b.w
+		}
+		return sum
+	}
+	lo, hi := 0.0, 1.9
+	if last {
+		hi = 1.25
+	}
+	for range 50 {
+		if mid := (lo + hi) / 2; width(mid) <= room {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	width(lo)
+	return s
+}

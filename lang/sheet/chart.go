@@ -1,0 +1,188 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/check"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// chart is who covers what, passage by passage, and how the load is shared.
+func chart(results []*check.Result, views [][]*part, opt Options) Doc {
+	doc := Doc{Kind: "chart", Title: "Section chart", Piece: programme(results), Paper: opt.Paper, f: opt.faces()}
+	fl := newFlow(&doc, "Section chart", "section chart")
+	for i, r := range results {
+		if len(results) > 1 {
+			fl.heading(pieceOf(r))
+		}
+		passages(fl, r.Score, views[i])
+	}
+	fl.heading("Loads compared")
+	loads(fl, views)
+	doc.finish()
+	return doc
+}
+
+// A passage is the bars between two rehearsal marks.
+type passage struct {
+	name     string
+	from, to int
+}
+
+func passagesOf(s *score.Score) []passage {
+	marks := slices.Clone(s.Marks)
+	slices.SortStableFunc(marks, func(a, b score.Mark) int { return a.Bar - b.Bar })
+	out := []passage{{"", s.Grid.First(), s.Grid.Last()}}
+	for _, m := range marks {
+		if m.Bar <= out[len(out)-1].from {
+			out[len(out)-1].name = m.Name
+			continue
+		}
+		out[len(out)-1].to = m.Bar - 1
+		out = append(out, passage{m.Name, m.Bar, s.Grid.Last()})
+	}
+	return out
+}
+
+func (p passage) words() string {
+	bars := fmt.Sprintf("bars %d–%d", p.from, p.to)
+	if p.from == p.to {
+		bars = fmt.Sprintf("bar %d", p.from)
+	}
+	return strings.TrimSpace(p.name + " " + bars)
+}
+
+// mostAcross is how many players stand side by side in one table.
+const mostAcross = 4
+
+func passages(fl *flow, s *score.Score, views []*part) {
+	for from := 0; from < len(views); from += mostAcross {
+		group := views[from:min(len(views), from+mostAcross)]
+		t := Table{Caption: "Who covers what", Head: []string{"passage"}, Lead: 1}
+		weights := []float64{1.1}
+		for _, v := range group {
+			t.Head = append(t.Head, v.p.Name)
+			weights = append(weights, 2)
+		}
+		for _, p := range passagesOf(s) {
+			row := []string{p.words()}
+			for _, v := range group {
+				row = append(row, v.covers(p))
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		fl.table(t, weights...)
+	}
+}
+
+// covers is the instruments of a passage with the limbs that play them.
+func (v *part) covers(p passage) string {
+	var items []*score.Item
+	limbs := map[*score.Item]uint8{}
+	from, to := v.Grid.Start(p.from), v.Grid.Start(p.to+1)
+	for i := range v.strokes {
+		st := &v.strokes[i]
+		if st.At.Less(from) || !st.At.Less(to) {
+			continue
+		}
+		if _, ok := limbs[st.cue.Item]; !ok {
+			items = append(items, st.cue.Item)
+		}
+		limbs[st.cue.Item] |= st.limbs
+	}
+	if len(items) == 0 {
+		return "rests"
+	}
+	var words []string
+	for _, it := range items {
+		var who []string
+		for _, l := range limbsIn(limbs[it]) {
+			who = append(who, l.String())
+		}
+		words = append(words, strings.Join(who, "+")+" "+itemName(it))
+	}
+	return strings.Join(words, ", ")
+}
+
+// loads sets side by side what each player has to do in the whole programme.
+func loads(fl *flow, views [][]*part) {
+	t := Table{Caption: "Loads, repeats counted", Head: []string{"player", "plays", "strokes", "changes", "tight", "walks"}, Lead: 1}
+	var order []string
+	sums := map[string]*burden{}
+	most := 0.0
+	for _, piece := range views {
+		for _, v := range piece {
+			b := sums[v.p.Name]
+			if b == nil {
+				b = &burden{}
+				sums[v.p.Name] = b
+				order = append(order, v.p.Name)
+			}
+			b.add(v)
+			most = max(most, float64(b.strokes))
+		}
+	}
+	for _, name := range order {
+		b := sums[name]
+		t.Rows = append(t.Rows, []string{name, fmt.Sprintf("%.0f%% of the time", 100*b.busy/max(b.total, 1e-9)),
+			fmt.Sprint(b.strokes), fmt.Sprint(b.changes), fmt.Sprint(b.tight), fmt.Sprint(b.walks)})
+	}
+	fl.table(t, 2, 2, 1.2, 1.2, 1, 1)
+	fl.bars(order, func(name string) float64 { return float64(sums[name].strokes) / max(most, 1) })
+}
+
+// bars draws shares side by side, to compare them at a glance.
+func (fl *flow) bars(names []string, share func(string) float64) {
+	fl.need(20)
+	fl.y += 14
+	for _, name := range names {
+		fl.need(16)
+		w := fl.room() / 4
+		fl.d.words(margin0, fl.y+9, fl.d.f.fit(name, tableSize, false, w-6), tableSize, false, Black)
+		fl.d.box(Rect{margin0 + w, fl.y + 1, max(1, (fl.room()-w)*share(name)), 9}, Black, Mid, 0.6)
+		fl.y += 15
+	}
+	fl.para("Bars: strokes of each player, against the busiest.", false)
+}
+
+// A burden is what one player has to do.
+type burden struct {
+	strokes, changes, tight, walks int
+	busy, total                    float64
+}
+
+// stretch is how long after a stroke a player still counts as playing, in
+// seconds: a bar or so (common practice, no source).
+const stretch = 2.0
+
+func (b *burden) add(v *part) {
+	b.total += v.Time.Total()
+	until := 0.0
+	for i := range v.m.Events {
+		e := &v.m.Events[i]
+		if e.Kind == motion.Strike || e.Kind == motion.RollOn {
+			b.strokes++
+		}
+		end := min(max(e.T1, e.T0+stretch), v.Time.Total())
+		b.busy += max(0, end-max(until, e.T0))
+		until = max(until, end)
+	}
+	for i := range v.m.Changes {
+		c := &v.m.Changes[i]
+		if !worthSaying(c) {
+			continue
+		}
+		if c.Lays || c.Takes {
+			b.changes++
+		}
+		if c.Tight() || c.Short() {
+			b.tight++
+		}
+		if c.Walks {
+			b.walks++
+		}
+	}
+}

@@ -1,0 +1,62 @@
+package sheet
+
+import (
+	"slices"
+
+	"handful/lang/beat"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// A clash is two things that one limb cannot do at once, as a sheet shows it.
+type clash struct {
+	at    beat.Rat
+	limb  score.Limb
+	words string
+}
+
+// clashes lists them by place, each place, limb and reason once.
+func (v *part) clashes() []clash {
+	seen := map[clash]bool{}
+	var out []clash
+	for i := range v.m.Conflicts {
+		k := &v.m.Conflicts[i]
+		limbs := limbsIn(k.A.Limbs & k.B.Limbs)
+		if len(limbs) == 0 {
+			limbs = limbsIn(k.B.Limbs)
+		}
+		if len(limbs) == 0 {
+			continue
+		}
+		c := clash{k.B.At(), limbs[0], clashWords(k)}
+		if !seen[c] {
+			seen[c] = true
+			out = append(out, c)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b clash) int { return a.at.Cmp(b.at) })
+	return out
+}
+
+func clashWords(k *motion.Conflict) string {
+	b := eventName(k.B)
+	switch {
+	case k.Kind == motion.TwoStations:
+		return "! TWO PLACES AT ONCE: " + eventName(k.A) + " and " + b
+	case k.Kind == motion.NeedsTwo && k.A == k.B:
+		return "! NEEDS BOTH HANDS: roll on " + b
+	case k.A == k.B:
+		return "! NO HAND FREE: " + b
+	}
+	return "! TWO AT ONCE: " + eventName(k.A) + " and " + b
+}
+
+func eventName(e *motion.Event) string {
+	switch {
+	case e.Kind == motion.PageTurn:
+		return "the page"
+	case e.Item() == nil:
+		return "something else"
+	}
+	return itemName(e.Item())
+}

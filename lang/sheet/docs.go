@@ -1,0 +1,35 @@
+package sheet
+
+import "handful/lang/check"
+
+// Options are what sheets are made for.
+type Options struct {
+	Paper  Paper
+	Player string // only this one's; "" for everybody's and the section's
+	Font   *Font  // for scripts that the compiled-in fonts do not have; may be nil
+}
+
+func (o *Options) faces() *faces { return standardFaces().with(o.Font) }
+
+// Docs is everything that goes on the stands, in order: each player's sheets
+// piece by piece, then the section's, then the conductor's.
+func Docs(results []*check.Result, opt Options) []Doc {
+	if opt.Paper.W == 0 {
+		opt.Paper = Papers()[0]
+	}
+	var out []Doc
+	views := make([][]*part, len(results))
+	for n, r := range results {
+		for i, m := range r.Motions {
+			v := newPart(r, i, opt.faces())
+			views[n] = append(views[n], v)
+			if opt.Player == "" || m.Player.Name == opt.Player {
+				out = append(out, v.cues(opt.Paper), v.plan(opt.Paper), v.practice(opt.Paper))
+			}
+		}
+	}
+	if opt.Player == "" && len(results) > 0 {
+		out = append(out, packing(results, views, opt), chart(results, views, opt), conductor(results, views, opt))
+	}
+	return out
+}

@@ -1,0 +1,203 @@
+package sheet
+
+import "handful/lang/score"
+
+// An Ink is how dark something is drawn. There is no colour, so that a sheet
+// reads the same in print, in a dark pit and to everybody's eyes.
+type Ink uint8
+
+const (
+	NoInk Ink = iota
+	Black
+	Mid
+	Pale
+	Wash
+	White
+)
+
+// Kind says what an item is.
+type Kind uint8
+
+const (
+	Line    Kind = iota // from X, Y by W, H
+	Box                 // the rectangle itself
+	Disc                // the circle inside the rectangle
+	Words               // text inside the rectangle, on the baseline Base
+	Outline             // a path inside the rectangle
+)
+
+// A Rect is a place on a page, in points from the upper left.
+type Rect struct{ X, Y, W, H float64 }
+
+// Meets says whether two places have more than an edge in common.
+func (r Rect) Meets(o Rect) bool {
+	const touch = 0.05
+	return r.X+r.W > o.X+touch && o.X+o.W > r.X+touch && r.Y+r.H > o.Y+touch && o.Y+o.H > r.Y+touch
+}
+
+// An Item is one thing drawn.
+type Item struct {
+	Rect
+	Kind  Kind
+	Line  Ink // of the outline
+	Fill  Ink // of what is inside, or of words
+	Bold  bool
+	Thick float64
+	Dash  float64
+	Size  float64 // of words
+	Base  float64
+	Text  string
+	Path  []Segment
+	Part  Part
+	Of    *score.Stroke // what it stands for, if it is a stroke
+	Limb  score.Limb
+}
+
+// Part says what an item is on the sheet.
+type Part uint8
+
+const (
+	Plain     Part = iota
+	StrokeArt      // the mark of one stroke in one lane
+	RollArt        // a roll's span
+	CountArt       // a count on the ruler
+	HoldArt        // what a hand holds
+	ChangeArt      // the time there is for a change
+	CueArt         // what somebody else plays
+)
+
+// A Segment is one piece of an outline: a move (no curve points), a line, a
+// quadratic or a cubic curve, in points of the page.
+type Segment struct {
+	Op byte // M L Q C
+	At [6]float64
+}
+
+// A Page is one side of paper.
+type Page struct {
+	W, H  float64 // of the drawing; the paper is Scale times as large
+	Scale float64
+	Items []Item
+	Title string
+	Said  []Saying // the same, to be read aloud, in order
+	f     *faces
+}
+
+// A Saying is a paragraph, a heading or a table of what a page says.
+type Saying struct {
+	Text    string
+	Heading bool
+	Table   *Table
+}
+
+// A Table is a part of a page in words.
+type Table struct {
+	Caption string
+	Head    []string
+	Rows    [][]string
+	Lead    int // how many cells of a row say what it is about
+}
+
+// A Doc is one thing that somebody takes along.
+type Doc struct {
+	Kind   string // cues, plan, practice, packing, section, conductor
+	Title  string
+	Piece  string
+	Player string // "" for the whole section
+	Paper  Paper
+	Pages  []*Page
+	f      *faces
+}
+
+// A Paper is a size of paper, in points.
+type Paper struct {
+	Name  string
+	W, H  float64
+	Scale float64 // how large things are drawn on it
+}
+
+// Papers are the sizes that pages are made for. A3 is read from further off,
+// A5 is held nearer.
+func Papers() []Paper {
+	return []Paper{
+		{"A4", 595.28, 841.89, 1},
+		{"Letter", 612, 792, 1},
+		{"A5", 419.53, 595.28, 0.85},
+		{"A3", 841.89, 1190.55, 1.3},
+	}
+}
+
+// PaperNamed finds a size of paper.
+func PaperNamed(name string) (Paper, bool) {
+	for _, p := range Papers() {
+		if p.Name == name {
+			return p, true
+		}
+	}
+	return Paper{}, false
+}
+
+// say notes what the page says, for whoever does not see it.
+func (p *Page) say(text string) { p.Said = append(p.Said, Saying{Text: text}) }
+
+func (p *Page) sayHeading(text string) { p.Said = append(p.Said, Saying{Text: text, Heading: true}) }
+
+func (p *Page) sayTable(t Table) { p.Said = append(p.Said, Saying{Table: &t}) }
+
+// A pen draws on one page.
+type pen struct{ *Page }
+
+func (d pen) add(it Item) *Item {
+	d.Items = append(d.Items, it)
+	return &d.Items[len(d.Items)-1]
+}
+
+func (d pen) line(x1, y1, x2, y2, thick float64, ink Ink) *Item {
+	return d.add(Item{Kind: Line, Rect: Rect{x1, y1, x2 - x1, y2 - y1}, Thick: thick, Line: ink})
+}
+
+func (d pen) box(r Rect, line, fill Ink, thick float64) *Item {
+	return d.add(Item{Kind: Box, Rect: r, Line: line, Fill: fill, Thick: thick})
+}
+
+func (d pen) disc(x, y, r float64, line, fill Ink, thick float64) *Item {
+	return d.add(Item{Kind: Disc, Rect: Rect{x - r, y - r, 2 * r, 2 * r}, Line: line, Fill: fill, Thick: thick})
+}
+
+// Text is set so that its letters lie between these, in its size, above and
+// below the baseline; accents on capitals and deep tails included.
+const (
+	above = 0.95
+	below = 0.22
+)
+
+// words puts text on a baseline, from its left edge.
+func (d pen) words(x, base float64, text string, size float64, bold bool, ink Ink) *Item {
+	return d.add(Item{Kind: Words, Rect: Rect{x, base - above*size, d.f.width(text, size, bold), (above + below) * size},
+		Base: base, Text: text, Size: size, Bold: bold, Fill: ink})
+}
+
+// centred puts text on a baseline around x.
+func (d pen) centred(x, base float64, text string, size float64, bold bool, ink Ink) *Item {
+	return d.words(x-d.f.width(text, size, bold)/2, base, text, size, bold, ink)
+}
+
+// right puts text on a baseline up to x.
+func (d pen) right(x, base float64, text string, size float64, bold bool, ink Ink) *Item {
+	return d.words(x-d.f.width(text, size, bold), base, text, size, bold, ink)
+}
+
+// squeeze draws the items from the first on smaller, around a place.
+func (p *Page) squeeze(first int, x, y, k float64) {
+	for i := first; i < len(p.Items); i++ {
+		it := &p.Items[i]
+		it.X, it.Y, it.W, it.H = x+(it.X-x)*k, y+(it.Y-y)*k, it.W*k, it.H*k
+		it.Base, it.Size, it.Thick = y+(it.Base-y)*k, it.Size*k, it.Thick*k
+		for n := range it.Path {
+			at := &it.Path[n].At
+			for j := 0; j < len(at); j += 2 {
+				at[j], at[j+1] = x+(at[j]-x)*k, y+(at[j+1]-y)*k
+			}
+		}
+	}
+}

@@ -1,0 +1,164 @@
+package sheet
+
+// A flow sets headings, paragraphs and tables one below the other, over as
+// many pages as it takes.
+type flow struct {
+	doc  *Doc
+	d    pen
+	y    float64
+	who  string
+	what string
+}
+
+const (
+	paraSize  = 10.0
+	paraLead  = 13.0
+	tableSize = 9.5
+	tableLead = 12.0
+	cellPad   = 4.0
+)
+
+// newFlow begins a document with its title.
+func newFlow(doc *Doc, subtitle, what string) *flow {
+	fl := &flow{doc: doc, who: doc.Player, what: what}
+	fl.page()
+	fl.y = margin0 + 16
+	fl.y = fl.d.title(doc.Piece, fl.y)
+	fl.d.words(margin0, fl.y+1, fl.d.f.fit(subtitle, 14, true, fl.room()), 14, true, Black)
+	fl.y += 9
+	fl.d.line(margin0, fl.y, fl.d.W-margin0, fl.y, 1.2, Black)
+	fl.y += 6
+	return fl
+}
+
+func (fl *flow) page() {
+	fl.d.Page = newPage(fl.doc)
+	fl.doc.Pages = append(fl.doc.Pages, fl.d.Page)
+	if len(fl.doc.Pages) > 1 {
+		fl.y = runningHead(fl.d, fl.doc.Piece, fl.who, fl.what)
+	}
+}
+
+func (fl *flow) room() float64   { return fl.d.W - 2*margin0 }
+func (fl *flow) bottom() float64 { return fl.d.H - margin0 - 10 }
+
+// need goes to a new page when there is less room than that.
+func (fl *flow) need(h float64) {
+	if fl.y+h > fl.bottom() {
+		fl.page()
+	}
+}
+
+func (fl *flow) heading(text string) {
+	fl.need(60)
+	fl.y += 22
+	fl.d.words(margin0, fl.y, fl.d.f.fit(text, 12, true, fl.room()), 12, true, Black)
+	fl.y += 3
+	fl.d.sayHeading(text)
+}
+
+func (fl *flow) para(text string, bold bool) { fl.indented(text, 0, bold) }
+
+// bullet is a paragraph with a box before it to tick off.
+func (fl *flow) bullet(text string) {
+	fl.need(paraLead + 4)
+	fl.d.box(Rect{margin0 + 1, fl.y + 6, 7, 7}, Black, NoInk, 0.8)
+	fl.indented(text, 15, false)
+}
+
+func (fl *flow) indented(text string, indent float64, bold bool) {
+	fl.y += 2
+	for i, line := range fl.d.f.wrap(text, paraSize, bold, fl.room()-indent) {
+		if i > 0 {
+			fl.need(paraLead)
+		}
+		fl.need(paraLead)
+		fl.y += paraLead
+		fl.d.words(margin0+indent, fl.y-1.5, line, paraSize, bold, Black)
+	}
+	fl.d.say(text)
+}
+
+// table sets a table whose columns share the room by their weights. Rows keep
+// together; the head comes again on every page.
+func (fl *flow) table(t Table, weights ...float64) {
+	sum := 0.0
+	for _, w := range weights {
+		sum += w
+	}
+	x := make([]float64, len(weights)+1)
+	x[0] = margin0
+	for i, w := range weights {
+		x[i+1] = x[i] + fl.room()*w/sum
+	}
+	said := Table{Caption: t.Caption, Head: t.Head, Lead: t.Lead}
+	fl.y += 8
+	fl.need(3 * tableLead)
+	fl.row(t.Head, x, true)
+	for _, r := range t.Rows {
+		h := fl.rowHeight(r, x)
+		if fl.y+h > fl.bottom() && fl.y > fl.d.H/4 {
+			fl.d.sayTable(said)
+			said.Rows = nil
+			fl.page()
+			fl.row(t.Head, x, true)
+		}
+		fl.row(r, x, false)
+		said.Rows = append(said.Rows, r)
+	}
+	fl.d.sayTable(said)
+}
+
+func (fl *flow) cell(r []string, i int, x []float64, bold bool) []string {
+	if i >= len(r) {
+		return nil
+	}
+	return fl.d.f.wrap(r[i], tableSize, bold, x[i+1]-x[i]-cellPad)
+}
+
+func (fl *flow) rowHeight(r []string, x []float64) float64 {
+	lines := 1
+	for i := range len(x) - 1 {
+		lines = max(lines, len(fl.cell(r, i, x, false)))
+	}
+	return float64(lines)*tableLead + 4
+}
+
+func (fl *flow) row(r []string, x []float64, head bool) {
+	lines := 1
+	for i := range len(x) - 1 {
+		for k, line := range fl.cell(r, i, x, head) {
+			fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, Black)
+			lines = max(lines, k+1)
+		}
+	}
+	fl.y += float64(lines)*tableLead + 3
+	ink, thick := Pale, 0.5
+	if head {
+		ink, thick = Black, 0.9
+	}
+	fl.d.line(margin0, fl.y, fl.d.W-margin0, fl.y, thick, ink)
+	fl.y++
+}
+
+// care is the cautions, small, together at the end.
+func (fl *flow) care(texts ...string) {
+	const size, lead = 8.5, 10.5
+	h := 24.0
+	for _, t := range texts {
+		h += lead*float64(len(fl.d.f.wrap(t, size, false, fl.room()))) + 2
+	}
+	fl.need(h)
+	fl.y += 18
+	fl.d.words(margin0, fl.y, "Take care", 9.5, true, Black)
+	fl.y += 2
+	fl.d.sayHeading("Take care")
+	for _, t := range texts {
+		for _, line := range fl.d.f.wrap(t, size, false, fl.room()) {
+			fl.y += lead
+			fl.d.words(margin0, fl.y, line, size, false, Black)
+		}
+		fl.y += 2
+		fl.d.say(t)
+	}
+}

@@ -1,0 +1,292 @@
+package sheet
+
+import (
+	"fmt"
+	"strings"
+
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// head draws the head of the first page: the title, the player, instruments
+// on the left and sticks on the right as players pencil them in.
+func (c *cueSheet) head() float64 {
+	d := c.d
+	y := titleBlock(d, c.res.Score, c.piece(), c.p.Name)
+	left, right := c.instrumentList(), c.stickList()
+	d.say("Instruments: " + sayEntries(left) + ".")
+	d.say("Sticks: " + sayEntries(right) + ".")
+	colW := (d.W - 2*margin0 - 18) / 2
+	y1 := list(d, "instruments", left, margin0, y, colW)
+	y2 := list(d, "sticks", right, margin0+colW+18, y, colW)
+	y = max(y1, y2) + 4
+	for _, text := range c.roadWords() {
+		d.say(text)
+		for _, line := range d.f.wrap(text, 9, false, d.W-2*margin0) {
+			y += 11
+			d.words(margin0, y, line, 9, false, Black)
+		}
+	}
+	return c.legend(y + 14)
+}
+
+// titleBlock is the title with the player's name under it, and who made it.
+func titleBlock(d pen, s *score.Score, piece, who string) float64 {
+	y := margin0 + 16
+	room := d.W - 2*margin0
+	y = d.title(piece, y)
+	d.words(margin0, y, d.f.fit(who, 14, true, room), 14, true, Black)
+	y += 5
+	for _, text := range printed(s, "credit", "note") {
+		for _, line := range d.f.wrap(text, 8.5, false, room) {
+			y += 10.5
+			d.words(margin0, y, line, 8.5, false, Mid)
+		}
+	}
+	y += 7
+	d.line(margin0, y, d.W-margin0, y, 1.2, Black)
+	return y + 5
+}
+
+// title sets a title as large as it fits in two lines, or small in as many
+// as four.
+func (d pen) title(text string, y float64) float64 {
+	room := d.W - 2*margin0
+	size := 19.0
+	for size > 12 && len(d.f.wrap(text, size, true, room)) > 2 {
+		size -= 1.5
+	}
+	lines := d.f.wrap(text, size, true, room)
+	if len(lines) > 4 {
+		lines = append(lines[:3], d.f.fit(lines[3]+" "+lines[4], size, true, room))
+	}
+	for _, line := range lines {
+		d.words(margin0, y, line, size, true, Black)
+		y += size * 1.16
+	}
+	return y + 1
+}
+
+// printed is the credits and notes of the piece.
+func printed(s *score.Score, words ...string) []string {
+	var out []string
+	if len(s.Sources) == 0 {
+		return nil
+	}
+	for _, word := range words {
+		for _, l := range s.Sources[0].File.Lines {
+			if p, ok := l.Stmt.(*syntax.Printed); ok && !l.Broken && p.Word.Text == word {
+				out = append(out, p.Text.Value())
+			}
+		}
+	}
+	return out
+}
+
+// An entry is one line of a list, with its pictogram.
+type entry struct {
+	glyphs []string
+	text   string
+	note   string
+}
+
+func (c *cueSheet) instrumentList() []entry {
+	var out []entry
+	for _, it := range c.items() {
+		e := entry{glyphs: it.Inst.Glyphs, text: itemName(it), note: c.mountOf(it).String()}
+		if it.Name != it.Inst.ID && itemName(it) != it.Inst.Name() {
+			e.note = it.Inst.Name() + ", " + e.note
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+func (c *cueSheet) stickList() []entry {
+	var out []entry
+	for _, h := range c.sticks() {
+		e := entry{text: h.Name()}
+		if h.most > 1 {
+			e.text = fmt.Sprintf("%d %s", h.most, plural(h.Name()))
+		}
+		out = append(out, e)
+	}
+	for h, hold := range c.p.Holds {
+		limb := score.Limb(h)
+		g := c.m.HoldsAt(limb, 0)
+		words := gripWords(g)
+		if words == "" && !hold.Said {
+			continue
+		}
+		if words == "" {
+			words = "nothing"
+		}
+		out = append(out, entry{text: limb.Name() + " begins with: " + words})
+	}
+	return out
+}
+
+func plural(name string) string {
+	switch {
+	case strings.HasSuffix(name, "brush"):
+		return name + "es"
+	case strings.HasSuffix(name, "s"):
+		return name
+	}
+	return name + "s"
+}
+
+func sayEntries(list []entry) string {
+	var words []string
+	for _, e := range list {
+		text := e.text
+		if e.note != "" {
+			text += " (" + e.note + ")"
+		}
+		words = append(words, text)
+	}
+	if len(words) == 0 {
+		return "none"
+	}
+	return strings.Join(words, "; ")
+}
+
+// list draws a heading and its entries, and says where it ends.
+func list(d pen, heading string, entries []entry, x, y, w float64) float64 {
+	y += 9
+	d.words(x, y, heading, 8.5, true, Mid)
+	lead := 0.0
+	for _, e := range entries {
+		if e.glyphs != nil {
+			lead = 20
+		}
+	}
+	for _, e := range entries {
+		note := e.note
+		if note != "" {
+			note = ", " + note
+		}
+		lines := d.f.wrap(e.text+note, 10, false, w-lead)
+		if e.glyphs != nil {
+			d.pictogram(e.glyphs, Rect{x, y + 3, 15, 12}, Black)
+		}
+		for _, line := range lines {
+			y += 12.5
+			d.words(x+lead, y, line, 10, false, Black)
+		}
+		y += 1.5
+	}
+	return y
+}
+
+// roadWords says in what order the piece is played, where it is not simply
+// from beginning to end.
+func (c *cueSheet) roadWords() []string {
+	if len(c.Orders) == 0 {
+		return nil
+	}
+	var legs []string
+	for _, sp := range c.Time.Spans() {
+		legs = append(legs, fmt.Sprintf("%d–%d", sp.From, sp.To))
+		if len(legs) == 24 {
+			legs = append(legs, "…")
+			break
+		}
+	}
+	return []string{"Played in this order: " + strings.Join(legs, ", ") + "."}
+}
+
+// legend says what the signs mean, in as many lines as it takes.
+func (c *cueSheet) legend(y float64) float64 {
+	d := c.d
+	const size = 8.5
+	x := margin0
+	put := func(w float64, draw func(x, y float64), text string) {
+		all := w + 4 + d.f.width(text, size, false)
+		if x+all > d.W-margin0 && x > margin0 {
+			x, y = margin0, y+13
+		}
+		draw(x, y-3)
+		d.words(x+w+4, y, text, size, false, Mid)
+		x += all + 12
+	}
+	y += 2
+	has := c.uses()
+	put(8, func(x, y float64) { d.disc(x+4, y, strokeR, NoInk, Black, 0) }, "stroke")
+	if has[score.Accent] {
+		put(8, func(x, y float64) {
+			d.disc(x+4, y+1, strokeR*0.8, NoInk, Black, 0)
+			d.line(x+1, y-5, x+4, y-2.5, 1.2, Black)
+			d.line(x+4, y-2.5, x+7, y-5, 1.2, Black)
+		}, "accent")
+	}
+	if c.graces() {
+		put(11, func(x, y float64) {
+			d.disc(x+7, y, strokeR, NoInk, Black, 0)
+			d.disc(x+1, y-1, graceR*0.85, NoInk, Black, 0)
+		}, "flam, drag, ruff")
+	}
+	if has[score.Roll] {
+		put(22, func(x, y float64) { c.roll(&system{scale: 1}, x, x+22, y) }, "roll, to its end")
+	}
+	if has[score.Short] {
+		put(11, func(x, y float64) {
+			d.disc(x+4, y, strokeR, NoInk, Black, 0)
+			d.line(x+10, y-4, x+10, y+4, 1.7, Black)
+		}, "short: stop it at once")
+	}
+	if has[score.Stop] {
+		put(8, func(x, y float64) { c.cross(x+4, y, 3.2) }, "stop the ring")
+	}
+	put(16, func(x, y float64) { d.box(Rect{x, y - 4, 16, 8}, NoInk, Wash, 0) }, "in the hand")
+	if len(c.shifts) > 0 {
+		put(16, func(x, y float64) {
+			d.box(Rect{x, y - 4, 16, 8}, Black, White, 0.8)
+			d.box(Rect{x, y + 1, 9, 3}, NoInk, Mid, 0)
+		}, "time to change, and how much of it an easy pace takes")
+	}
+	return y + 20
+}
+
+func (c *cueSheet) uses() map[score.StrokeFlags]bool {
+	has := map[score.StrokeFlags]bool{}
+	for _, st := range c.strokes {
+		for _, f := range []score.StrokeFlags{score.Accent, score.Roll, score.Short, score.Stop} {
+			if st.Has(f) {
+				has[f] = true
+			}
+		}
+	}
+	for _, a := range c.p.Actions {
+		if a.Kind == score.Damp {
+			has[score.Stop] = true
+		}
+	}
+	return has
+}
+
+func (c *cueSheet) graces() bool {
+	for _, st := range c.strokes {
+		if st.Grace > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// finish numbers the pages.
+func (doc *Doc) finish() {
+	for i, p := range doc.Pages {
+		d := pen{p}
+		p.Title = fmt.Sprintf("%s, page %d of %d", doc.Heading(), i+1, len(doc.Pages))
+		d.words(margin0, p.H-margin0+4, fmt.Sprintf("%d / %d", i+1, len(doc.Pages)), 8, false, Mid)
+	}
+}
+
+// Heading is what the document is, for whom.
+func (doc *Doc) Heading() string {
+	if doc.Player == "" {
+		return doc.Piece + ": " + strings.ToLower(doc.Title)
+	}
+	return doc.Piece + ": " + strings.ToLower(doc.Title) + " for " + doc.Player
+}

@@ -1,0 +1,253 @@
+package sheet
+
+import (
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// A lane is one limb's music along a system: a row for each instrument, what
+// the hand holds below, and below that what it has to change.
+type lane struct {
+	limb  score.Limb
+	rows  []*row
+	holds []hold
+	notes shelf
+
+	clashes []clash
+}
+
+// A rowKey is what has a row of its own.
+type rowKey struct {
+	limb score.Limb
+	item *score.Item
+	pass int
+}
+
+type row struct {
+	rowKey
+	label  []string
+	upper  float64 // room above for dynamics, sticking and words
+	height float64
+}
+
+// hold is what a hand has from one place to another.
+type hold struct {
+	from, to beat.Rat
+	words    string
+}
+
+const dynSize = 10.0
+
+// limbsIn lists the limbs of a set.
+func limbsIn(limbs uint8) []score.Limb {
+	var out []score.Limb
+	for i, l := range [...]score.Limb{score.Right, score.Left, score.RightFoot, score.LeftFoot, score.Mouth} {
+		if limbs&(1<<i) != 0 {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// aboveRow is what stands over a stroke: its dynamics as written, and the
+// hand where the sticking is written.
+func aboveRow(st *struck) string {
+	text := strings.Join(st.marks, " ")
+	if st.Stroke.Hand != 0 {
+		text = strings.TrimSpace(text + " " + string(rune(st.Stroke.Hand)))
+	}
+	return text
+}
+
+// usesHands is which hands the player has anything to do with in the piece.
+func (v *part) usesHands() (hands []score.Limb) {
+	var used uint8
+	for _, st := range v.strokes {
+		used |= st.limbs
+	}
+	for h := range 2 {
+		if used&(1<<h) != 0 || len(v.m.Spells[h]) > 0 {
+			hands = append(hands, score.Limb(h))
+		}
+	}
+	return hands
+}
+
+// lanes are the lanes of a system. Hands have one each, strokes or not,
+// because they hold something; feet and mouth only where they play.
+func (v *part) lanes(s *system, hands []score.Limb) {
+	from, to := s.blocks[0].start, s.end()
+	byLimb := map[score.Limb]*lane{}
+	get := func(l score.Limb) *lane {
+		if byLimb[l] == nil {
+			byLimb[l] = &lane{limb: l}
+			s.lanes = append(s.lanes, byLimb[l])
+		}
+		return byLimb[l]
+	}
+	for _, h := range hands {
+		get(h)
+	}
+	v.between(from, to, func(st *struck, goesOn bool) {
+		for _, limb := range limbsIn(st.limbs) {
+			r := get(limb).row(rowKey{limb, st.cue.Item, st.cue.Pass})
+			if !goesOn && aboveRow(st) != "" {
+				r.upper = dynSize
+			}
+		}
+	})
+	for _, a := range v.p.Actions {
+		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(from) && a.At.Less(to) {
+			for _, limb := range limbsIn(limbBits(a.Limb)) {
+				get(limb).row(rowKey{limb, a.Item, 0})
+			}
+		}
+	}
+	slices.SortStableFunc(s.lanes, func(a, b *lane) int { return int(a.limb) - int(b.limb) })
+	for _, l := range s.lanes {
+		if l.limb.IsHand() {
+			l.holds = v.holds(s, l.limb)
+		}
+	}
+	if first := s.lanes[:min(1, len(s.lanes))]; len(s.lanes) > 1 {
+		first = slices.Clone(first)
+		if s.lanes = slices.DeleteFunc(s.lanes, func(l *lane) bool { return v.idle(s, l) }); len(s.lanes) == 0 {
+			s.lanes = first
+		}
+	}
+}
+
+// idle says whether a lane has nothing at all to show.
+func (v *part) idle(s *system, l *lane) bool {
+	if len(l.rows) > 0 || slices.ContainsFunc(l.holds, func(h hold) bool { return h.words != "" }) {
+		return false
+	}
+	from, to := s.blocks[0].start, s.end()
+	return !slices.ContainsFunc(v.shifts, func(sh shift) bool {
+		return sh.Hand == l.limb && from.Less(sh.at) && sh.from.Less(to)
+	})
+}
+
+func limbBits(l score.Limb) uint8 {
+	switch l {
+	case score.Left:
+		return motion.L
+	case score.RightFoot:
+		return motion.RF
+	case score.LeftFoot:
+		return motion.LF
+	case score.Mouth:
+		return motion.M
+	case score.Together, score.RightFirst, score.LeftFirst:
+		return motion.Hands
+	}
+	return motion.R
+}
+
+func (l *lane) row(k rowKey) *row {
+	for _, r := range l.rows {
+		if r.rowKey == k {
+			return r
+		}
+	}
+	r := &row{rowKey: k}
+	l.rows = append(l.rows, r)
+	return r
+}
+
+func (s *system) end() beat.Rat {
+	b := &s.blocks[len(s.blocks)-1]
+	return b.start.Add(b.length)
+}
+
+// holds is what a hand has along a system, as it is when each bar is first
+// played. Between the end of one thing and the stroke that needs the next the
+// hand changes; that time is left open.
+func (v *part) holds(s *system, hand score.Limb) []hold {
+	var out []hold
+	add := func(h hold) {
+		if n := len(out); n > 0 && out[n-1].words == h.words && out[n-1].to == h.from {
+			out[n-1].to = h.to
+			return
+		}
+		out = append(out, h)
+	}
+	for i := range s.blocks {
+		b := &s.blocks[i]
+		for bar := b.from; bar <= b.to; bar++ {
+			v.holdsIn(bar, hand, add)
+		}
+	}
+	return v.opened(out, hand, s.blocks[0].start, s.end())
+}
+
+func (v *part) holdsIn(bar int, hand score.Limb, add func(hold)) {
+	at, end := v.Grid.Start(bar), v.Grid.Start(bar+1)
+	t, ok := v.seconds(bar, at)
+	if !ok {
+		return
+	}
+	until, _ := v.seconds(bar, end)
+	list := v.m.Spells[hand]
+	words := gripWords(v.m.HoldsAt(hand, t+1e-9))
+	for i := range list {
+		if list[i].From <= t+1e-9 || list[i].From >= until-1e-9 {
+			continue
+		}
+		next := v.placeOfSpell(&list[i], bar, at, end)
+		if w := gripWords(list[i].Grip); w != words {
+			add(hold{at, next, words})
+			at, words = next, w
+		}
+	}
+	add(hold{at, end, words})
+}
+
+func (v *part) placeOfSpell(sp *motion.Spell, bar int, lo, hi beat.Rat) beat.Rat {
+	if sp.Event != nil && sp.Event.Bar() == bar {
+		return sp.Event.At()
+	}
+	return v.placeAt(v.first[bar], sp.From, lo, hi)
+}
+
+// opened takes the time of the changes out of what is held between two
+// places.
+func (v *part) opened(list []hold, hand score.Limb, from, to beat.Rat) []hold {
+	for i := range v.shifts {
+		sh := &v.shifts[i]
+		if sh.Hand != hand || !sh.opens() || !sh.from.Less(to) || sh.at.Less(from) {
+			continue
+		}
+		list = cutOut(list, sh.from, sh.at)
+	}
+	return list
+}
+
+// cutOut leaves a stretch out of what is held. What is laid at once, at the
+// beginning of the stretch, stays for a moment without length.
+func cutOut(list []hold, from, to beat.Rat) []hold {
+	var out []hold
+	for _, h := range list {
+		if !from.Less(h.to) || !h.from.Less(to) {
+			out = append(out, h)
+			continue
+		}
+		if !from.Less(h.from) {
+			out = append(out, hold{h.from, from, h.words})
+		}
+		if to.Less(h.to) {
+			out = append(out, hold{to, h.to, h.words})
+		}
+	}
+	return out
+}
+
+// opens says whether a change has its time drawn between what is held: it
+// gives the hand something else to do, and does so the first time through.
+func (sh *shift) opens() bool {
+	return (sh.Lays || sh.Takes || sh.Walks) && (sh.passes == nil || sh.passes[0] == 1)
+}

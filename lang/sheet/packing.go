@@ -1,0 +1,231 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/check"
+	"handful/lang/kit"
+	"handful/lang/score"
+	"handful/lang/words"
+)
+
+// packing is what has to be in the van: everything once, with how many of it
+// and who uses it.
+func packing(results []*check.Result, views [][]*part, opt Options) Doc {
+	doc := Doc{Kind: "packing", Title: "Packing list", Piece: programme(results), Paper: opt.Paper, f: opt.faces()}
+	fl := newFlow(&doc, "Packing list", "packing list")
+	l := &load{}
+	for _, piece := range views {
+		l.piece(piece)
+	}
+	for _, g := range []struct {
+		name string
+		list []carried
+	}{{"Instruments", l.instruments}, {"Sticks and beaters", l.sticks}, {"Stands, clips, pads and tables", l.gear}} {
+		if len(g.list) == 0 {
+			continue
+		}
+		fl.heading(g.name)
+		for _, it := range g.list {
+			fl.bullet(it.words())
+		}
+	}
+	fl.heading("And")
+	fl.bullet(fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands")))
+	fl.bullet("a pencil, tape, a drum key and a spare of whatever breaks")
+	fl.care(cautionLift, cautionCables, cautionHouse)
+	doc.finish()
+	return doc
+}
+
+// programme names what several files are together.
+func programme(results []*check.Result) string {
+	var titles []string
+	for _, r := range results {
+		titles = append(titles, pieceOf(r))
+	}
+	if len(titles) > 3 {
+		return fmt.Sprintf("%s and %d more", titles[0], len(titles)-1)
+	}
+	return strings.Join(titles, " · ")
+}
+
+// carried is one line of the list.
+type carried struct {
+	name   string
+	n      int
+	shared bool
+	who    []string
+	many   string
+}
+
+func (c *carried) words() string {
+	name := c.name
+	if c.n > 1 {
+		name = fmt.Sprintf("%d %s", c.n, c.many)
+	}
+	who := strings.Join(c.who, ", ")
+	if c.shared && len(c.who) > 1 {
+		who = "shared by " + strings.Join(c.who[:len(c.who)-1], ", ") + " and " + c.who[len(c.who)-1]
+	}
+	return name + " – " + who
+}
+
+// A load is what a programme needs. Of what several pieces need, the most that
+// one of them needs is packed.
+type load struct {
+	instruments, sticks, gear []carried
+	players                   []string
+}
+
+func (l *load) piece(views []*part) {
+	var one load
+	for _, v := range views {
+		one.player(v)
+	}
+	one.atOnce(views)
+	merge(&l.instruments, one.instruments)
+	merge(&l.sticks, one.sticks)
+	merge(&l.gear, one.gear)
+	for _, p := range one.players {
+		if !slices.Contains(l.players, p) {
+			l.players = append(l.players, p)
+		}
+	}
+}
+
+func merge(into *[]carried, from []carried) {
+	for _, c := range from {
+		k := slices.IndexFunc(*into, func(o carried) bool { return o.name == c.name })
+		if k < 0 {
+			*into = append(*into, c)
+			continue
+		}
+		o := &(*into)[k]
+		o.n = max(o.n, c.n)
+		o.shared = o.shared || c.shared
+		for _, w := range c.who {
+			if !slices.Contains(o.who, w) {
+				o.who = append(o.who, w)
+			}
+		}
+	}
+}
+
+func add(list *[]carried, name, many, who string, n int, shared bool) {
+	k := slices.IndexFunc(*list, func(o carried) bool { return o.name == name })
+	if k < 0 {
+		*list = append(*list, carried{name: name, many: many, n: n, shared: shared, who: []string{who}})
+		return
+	}
+	o := &(*list)[k]
+	if !shared {
+		o.n += n
+	}
+	o.shared = o.shared || shared
+	if !slices.Contains(o.who, who) {
+		o.who = append(o.who, who)
+	}
+}
+
+func (l *load) player(v *part) {
+	l.players = append(l.players, v.p.Name)
+	who := v.p.Name
+	for _, it := range v.items() {
+		if it.Inst.Family == "body" {
+			continue
+		}
+		add(&l.instruments, itemName(it), plural(itemName(it)), who, 1, it.Shared)
+		if g := v.mountOf(it).Gear(); g != "" && g != "padded table" {
+			name := g + " for the " + itemName(it)
+			add(&l.gear, name, plural(g)+" for the "+itemName(it), who, 1, it.Shared)
+		} else if g != "" {
+			name := "towel or pad for the " + itemName(it)
+			add(&l.gear, name, "towels or pads for the "+itemName(it), who, 1, it.Shared)
+		}
+		for _, need := range v.needs(it) {
+			name := strings.ReplaceAll(need, "-", " ")
+			add(&l.gear, name, plural(name), who, 1, it.Shared)
+		}
+	}
+	if n := len(v.p.Tables); n > 0 && v.needsTable() {
+		add(&l.gear, "padded table", "padded tables", who, n, false)
+	}
+}
+
+// needs is what else the chosen ways of playing an item ask for.
+func (v *part) needs(it *score.Item) []string {
+	var out []string
+	for _, ch := range v.m.Chosen {
+		if ch.Cue.Item != it || ch.Way == nil {
+			continue
+		}
+		for _, n := range ch.Way.Needs {
+			if !slices.Contains(out, n) && v.p.Item(n) == nil {
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+// needsTable says whether anything is ever laid or taken.
+func (v *part) needsTable() bool {
+	for i := range v.m.Changes {
+		if v.m.Changes[i].Lays || v.m.Changes[i].Takes {
+			return true
+		}
+	}
+	return slices.ContainsFunc(v.items(), func(it *score.Item) bool { return v.mountOf(it) == kit.Padded })
+}
+
+// atOnce counts the implements: the most of each that are in hands at one
+// time, all players together.
+func (l *load) atOnce(views []*part) {
+	var times []float64
+	for _, v := range views {
+		for h := range 2 {
+			for _, sp := range v.m.Spells[h] {
+				times = append(times, sp.From)
+			}
+		}
+	}
+	slices.Sort(times)
+	times = slices.Compact(times)
+	order := []*kit.Implement{}
+	most := map[*kit.Implement]int{}
+	who := map[*kit.Implement][]string{}
+	for _, t := range times {
+		now := map[*kit.Implement]int{}
+		for _, v := range views {
+			for h := range 2 {
+				g := v.m.HoldsAt(score.Limb(h), t)
+				for _, im := range []*kit.Implement{g.Implement, g.Kept} {
+					if im == nil {
+						continue
+					}
+					n := 1
+					if im == g.Implement {
+						n = max(1, g.Count)
+					}
+					if _, ok := most[im]; !ok {
+						order = append(order, im)
+						most[im] = 0
+					}
+					now[im] += n
+					if !slices.Contains(who[im], v.p.Name) {
+						who[im] = append(who[im], v.p.Name)
+					}
+				}
+			}
+		}
+		for im, n := range now {
+			most[im] = max(most[im], n)
+		}
+	}
+	for _, im := range order {
+		l.sticks = append(l.sticks, carried{name: im.Name(), many: plural(im.Name()), n: most[im], who: who[im]})
+	}
+}

@@ -1,0 +1,454 @@
+package sheet
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/check"
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// A part is one player's music as a sheet shows it: on paper, each bar once,
+// with what the hands hold and change when it is first played.
+type part struct {
+	*score.Score
+	res     *check.Result
+	m       *motion.Result
+	p       *score.Player
+	f       *faces
+	strokes []struck // by place
+	held    []int    // those whose roll goes on over a bar line
+	shifts  []shift  // by place
+	first   []int    // span in which a bar is first played, by bar; -1 never
+}
+
+// struck is one stroke and the limbs that play it.
+type struck struct {
+	*score.Stroke
+	cue   *score.Cue
+	limbs uint8
+	marks []string // dynamics written before it
+}
+
+// A shift is a change as a sheet shows it: the times alike are one.
+type shift struct {
+	*motion.Change
+	from   beat.Rat // where the time for it begins, on paper
+	at     beat.Rat // where the next thing begins
+	passes []int    // on which it is made; nil for every one
+	lap    bool     // it runs over a jump in the road map
+}
+
+func newPart(r *check.Result, i int, f *faces) *part {
+	v := &part{f: f, Score: r.Score, res: r, m: r.Motions[i], p: r.Motions[i].Player}
+	v.first = firstSpans(r.Score)
+	v.collect()
+	v.gather()
+	return v
+}
+
+func firstSpans(s *score.Score) []int {
+	first := make([]int, s.Grid.Last()+1)
+	for i := range first {
+		first[i] = -1
+	}
+	for k, sp := range s.Time.Spans() {
+		for bar := max(0, sp.From); bar <= sp.To && bar < len(first); bar++ {
+			if first[bar] < 0 {
+				first[bar] = k
+			}
+		}
+	}
+	return first
+}
+
+// seconds is when a written place is first played; false if it never is.
+func (v *part) seconds(bar int, at beat.Rat) (float64, bool) {
+	if bar < 0 || bar >= len(v.first) || v.first[bar] < 0 {
+		return 0, false
+	}
+	return v.Time.Seconds(v.first[bar], at), true
+}
+
+// collect lists every stroke on paper once, with the limbs that play it.
+func (v *part) collect() {
+	type key struct {
+		cue *score.Cue
+		i   int32
+	}
+	limbs := map[key]uint8{}
+	for i := range v.m.Events {
+		e := &v.m.Events[i]
+		if e.Cue != nil {
+			limbs[key{e.Cue, e.Stroke}] |= e.Limbs
+		}
+	}
+	w := newSigns(v.Score)
+	for _, c := range v.p.Cues {
+		for i := range c.Strokes {
+			l, ok := limbs[key{c, int32(i)}]
+			if !ok {
+				l = v.limbsOf(c, &c.Strokes[i])
+			}
+			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.before(c, &c.Strokes[i])})
+		}
+	}
+	slices.SortStableFunc(v.strokes, func(a, b struck) int { return a.At.Cmp(b.At) })
+	v.inForce()
+	for i := range v.strokes {
+		st := &v.strokes[i]
+		if bar, _ := v.Grid.Place(st.At); v.Grid.Start(bar + 1).Less(st.End) {
+			v.held = append(v.held, i)
+		}
+	}
+}
+
+// between visits the strokes from one place to another, and first the rolls
+// that are already going on.
+func (v *part) between(from, to beat.Rat, visit func(st *struck, goesOn bool)) {
+	for _, i := range v.held {
+		st := &v.strokes[i]
+		if !st.At.Less(from) {
+			break
+		}
+		if from.Less(st.End) {
+			visit(st, true)
+		}
+	}
+	i := sort.Search(len(v.strokes), func(i int) bool { return !v.strokes[i].At.Less(from) })
+	for ; i < len(v.strokes) && v.strokes[i].At.Less(to); i++ {
+		visit(&v.strokes[i], false)
+	}
+}
+
+// inForce adds the dynamic that holds where a cue begins in the middle of a
+// written line, and where a simile brings another one.
+func (v *part) inForce() {
+	last := map[*score.Item]kit.Dynamic{}
+	for i := range v.strokes {
+		st := &v.strokes[i]
+		if st.Dyn == 0 || !st.Sounds() {
+			continue
+		}
+		if len(st.marks) == 0 && st.Dyn != last[st.cue.Item] {
+			st.marks = []string{st.Dyn.String()}
+		}
+		last[st.cue.Item] = st.Dyn
+	}
+}
+
+// limbsOf is the limbs of a stroke that the motions leave out: a stop that
+// takes no hand, or a bar that is never played.
+func (v *part) limbsOf(c *score.Cue, st *score.Stroke) uint8 {
+	limb := c.Limb
+	if limb == score.AnyHand {
+		limb = v.m.AnyHands[c]
+	}
+	switch {
+	case st.Hand == 'R':
+		return motion.R
+	case st.Hand == 'L':
+		return motion.L
+	case limb == score.Together:
+		return motion.Hands
+	case limb == score.Left || limb == score.LeftFirst:
+		return motion.L
+	case limb == score.RightFoot:
+		return motion.RF
+	case limb == score.LeftFoot:
+		return motion.LF
+	case limb == score.Mouth:
+		return motion.M
+	}
+	return motion.R
+}
+
+// worthSaying is which changes a sheet shows: whatever is laid, taken or
+// walked to, and any other that is not easy.
+func worthSaying(c *motion.Change) bool {
+	if c.From == nil && !c.Tight() && !c.Short() {
+		return false // made ready before the beginning
+	}
+	return c.Lays || c.Takes || c.Walks || c.Tight() || c.Short()
+}
+
+// gather puts the changes at the written place where they end; one that is
+// made on several passes is shown once, with the least time there is.
+func (v *part) gather() {
+	type key struct {
+		hand  score.Limb
+		at    beat.Rat
+		doing string
+	}
+	seen := map[key]int{}
+	spans := v.Time.Spans()
+	for i := range v.m.Changes {
+		c := &v.m.Changes[i]
+		if !worthSaying(c) {
+			continue
+		}
+		k := key{c.Hand, c.To.At(), doing(c)}
+		pass := spans[c.To.Span].Pass
+		n, ok := seen[k]
+		if !ok {
+			seen[k] = len(v.shifts)
+			v.shifts = append(v.shifts, shift{Change: c, at: c.To.At(), passes: []int{pass}, lap: v.overJump(c)})
+			continue
+		}
+		s := &v.shifts[n]
+		s.passes = append(s.passes, pass)
+		if c.Spare() < s.Spare() {
+			s.Change, s.lap = c, v.overJump(c)
+		}
+	}
+	for i := range v.shifts {
+		s := &v.shifts[i]
+		s.from = v.beginning(s)
+		slices.Sort(s.passes)
+		s.passes = slices.Compact(s.passes)
+		if len(s.passes) == v.Passes(s.To.Bar()) {
+			s.passes = nil
+		}
+	}
+	slices.SortStableFunc(v.shifts, func(a, b shift) int {
+		return cmp.Or(a.at.Cmp(b.at), cmp.Compare(a.Hand, b.Hand))
+	})
+}
+
+// overJump says whether the time for a change runs over a jump of the road
+// map.
+func (v *part) overJump(c *motion.Change) bool {
+	if c.From == nil {
+		return false
+	}
+	spans := v.Time.Spans()
+	for k := c.From.Span; k < c.To.Span; k++ {
+		if spans[k].To+1 != spans[k+1].From && c.Start < v.Time.Start(int(k)+1)-heard {
+			return true
+		}
+	}
+	return false
+}
+
+// beginning is the written place at which the time for a change begins; over
+// a jump, the bar that is jumped to.
+func (v *part) beginning(s *shift) beat.Rat {
+	span := int(s.To.Span)
+	if s.From != nil && !s.lap {
+		span = int(s.From.Span)
+		if end := endOf(s.From); math.Abs(v.Time.Seconds(span, end)-s.Start) < heard {
+			return earlier(end, s.at)
+		}
+	}
+	sp := v.Time.Spans()[span]
+	lo, hi := v.Grid.Start(sp.From), s.at
+	if !lo.Less(hi) || v.Time.Seconds(span, lo) >= s.Start {
+		return earlier(lo, hi)
+	}
+	return v.placeAt(span, s.Start, lo, hi)
+}
+
+// heard is far below what can be heard or drawn, in seconds.
+const heard = 1e-3
+
+// endOf is the written place at which an event is over.
+func endOf(e *motion.Event) beat.Rat {
+	if e.Cue == nil {
+		return e.Action.At
+	}
+	return e.Cue.Strokes[e.Stroke].End
+}
+
+// grain is how finely a place is told that is no stroke's, in whole notes: a
+// quarter of a triplet eighth.
+const grain = 96
+
+// placeAt is the written place of a played second, between two places.
+func (v *part) placeAt(span int, t float64, lo, hi beat.Rat) beat.Rat {
+	a, b := lo.MulInt(grain).Floor(), hi.MulInt(grain).Floor()
+	for b-a > 1 {
+		mid := (a + b) / 2
+		if v.Time.Seconds(span, beat.R(mid, grain)) <= t {
+			a = mid
+		} else {
+			b = mid
+		}
+	}
+	if at := beat.R(b, grain); lo.Less(at) && at.Less(hi) {
+		return at
+	}
+	return lo
+}
+
+// doing says what a change is, as it is pencilled into a part.
+func doing(c *motion.Change) string {
+	var parts []string
+	add := func(verb string, g motion.Grip) {
+		if what := gripWords(g); what != "" {
+			parts = append(parts, verb+" "+what)
+		}
+	}
+	if c.Lays {
+		add("lay", laid(c))
+	}
+	if c.Walks {
+		parts = append(parts, "go over")
+	}
+	if c.Takes {
+		add("take", taken(c))
+	}
+	switch {
+	case c.To.Kind == motion.Stop && c.To.Item() != nil:
+		parts = append(parts, "damp "+c.To.Item().Inst.Name())
+	case c.To.Kind == motion.PageTurn:
+		parts = append(parts, "turn the page")
+	case len(parts) == 0 && c.To.Item() != nil:
+		parts = append(parts, "go to "+itemName(c.To.Item()))
+	case len(parts) == 0:
+		parts = append(parts, "be ready")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// laid and taken are what is new in one hand after a change: of two mallets
+// of which one stays, only the other.
+func laid(c *motion.Change) motion.Grip  { return less(c.Before, c.After) }
+func taken(c *motion.Change) motion.Grip { return less(c.After, c.Before) }
+
+func less(a, b motion.Grip) motion.Grip {
+	if a.Implement != nil && a.Implement == b.Implement && a.Count > b.Count && a.Inst == b.Inst {
+		a.Count -= b.Count
+	}
+	if a.Inst != nil && a.Inst == b.Inst {
+		a.Inst = nil
+	}
+	return a
+}
+
+// gripWords is what a hand holds, without an article; "" for nothing.
+func gripWords(g motion.Grip) string {
+	words := g.Words()
+	if words == "nothing" {
+		return ""
+	}
+	return strings.TrimPrefix(words, "the ")
+}
+
+// itemName is what a player calls a thing: its own name in the set-up where
+// it has one, else the trade name.
+func itemName(it *score.Item) string {
+	if it.Name != it.Inst.ID && len(it.Inst.Names()) > 0 && !slices.ContainsFunc(it.Inst.Names(), func(n string) bool { return strings.EqualFold(n, it.Name) }) {
+		return strings.ReplaceAll(it.Name, "-", " ")
+	}
+	return it.Inst.Name()
+}
+
+// margin says how much time there is for a change and what is left of it.
+func margin(c *motion.Change) string {
+	switch {
+	case c.Short():
+		return fmt.Sprintf("%s,\u00a0needs\u00a0%s", secs(c.Window), secs(c.Need.Floor))
+	case c.Tight():
+		return fmt.Sprintf("%s,\u00a0%s\u00a0short\u00a0of\u00a0easy", secs(c.Window), secs(-c.Spare()))
+	}
+	return fmt.Sprintf("%s,\u00a0%s\u00a0to\u00a0spare", secs(c.Window), secs(c.Spare()))
+}
+
+// secs writes a time as it is said: tenths, and hundredths below a second.
+func secs(s float64) string {
+	s = max(0, s)
+	if s < 0.95 {
+		return fmt.Sprintf("%.2f\u00a0s", s)
+	}
+	return fmt.Sprintf("%.1f\u00a0s", s)
+}
+
+// items are the player's instruments that are used, in the order of use.
+func (v *part) items() []*score.Item {
+	var out []*score.Item
+	for _, st := range v.strokes {
+		if !slices.Contains(out, st.cue.Item) {
+			out = append(out, st.cue.Item)
+		}
+	}
+	for _, a := range v.p.Actions {
+		if a.Item != nil && !slices.Contains(out, a.Item) {
+			out = append(out, a.Item)
+		}
+	}
+	return out
+}
+
+// mountOf is how an item is played most: what the path chose first.
+func (v *part) mountOf(it *score.Item) kit.Mount {
+	for _, ch := range v.m.Chosen {
+		if ch.Cue.Item == it && ch.Way != nil {
+			return ch.Way.Mount
+		}
+	}
+	if it.Mount != kit.AnyMount {
+		return it.Mount
+	}
+	return it.Inst.Usual().Mount
+}
+
+// held is every implement that the player's hands hold, and the most of it at
+// one time.
+type held struct {
+	*kit.Implement
+	most int
+}
+
+func (v *part) sticks() []held {
+	var out []held
+	at := map[*kit.Implement]int{}
+	for _, moment := range v.grips() {
+		now := map[*kit.Implement]int{}
+		for _, g := range moment {
+			if g.Implement != nil {
+				now[g.Implement] += max(1, g.Count)
+			}
+			if g.Kept != nil {
+				now[g.Kept]++
+			}
+		}
+		for _, g := range moment {
+			for _, im := range []*kit.Implement{g.Implement, g.Kept} {
+				if im == nil {
+					continue
+				}
+				if _, ok := at[im]; !ok {
+					at[im] = len(out)
+					out = append(out, held{im, 0})
+				}
+				h := &out[at[im]]
+				h.most = max(h.most, now[im])
+			}
+		}
+	}
+	return out
+}
+
+// grips is what both hands hold, whenever that changes.
+func (v *part) grips() [][2]motion.Grip {
+	var times []float64
+	for h := range 2 {
+		for _, sp := range v.m.Spells[h] {
+			times = append(times, sp.From)
+		}
+	}
+	slices.Sort(times)
+	times = slices.Compact(times)
+	var out [][2]motion.Grip
+	for _, t := range times {
+		out = append(out, [2]motion.Grip{v.m.HoldsAt(score.Right, t), v.m.HoldsAt(score.Left, t)})
+	}
+	return out
+}

@@ -1,0 +1,230 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// A Drill is one change to rehearse: the changes that are alike, by the
+// tightest of them.
+type Drill struct {
+	*motion.Change
+	Bar   int
+	Count beat.Count
+	More  int // how many others are like it
+}
+
+// Margin is what is left of its window at an easy pace, in seconds; less than
+// 0 is tight.
+func (d *Drill) Margin() float64 { return d.Spare() }
+
+// Drills is a player's changes from the tightest on.
+func Drills(s *score.Score, m *motion.Result) []Drill {
+	type key struct {
+		hand     score.Limb
+		from, to *score.Cue
+		action   *score.Action
+		need     int64
+	}
+	at := map[key]int{}
+	var out []Drill
+	for i := range m.Changes {
+		c := &m.Changes[i]
+		if !worthSaying(c) {
+			continue
+		}
+		k := key{hand: c.Hand, to: c.To.Cue, action: c.To.Action, need: int64(math.Round(c.Need.Floor * 1000))}
+		if c.From != nil {
+			k.from = c.From.Cue
+		}
+		n, ok := at[k]
+		if !ok {
+			at[k] = len(out)
+			out = append(out, Drill{Change: c})
+			continue
+		}
+		out[n].More++
+		if c.Spare() < out[n].Spare() {
+			out[n].Change = c
+		}
+	}
+	for i := range out {
+		out[i].Bar, out[i].Count = s.Grid.Place(out[i].To.At())
+	}
+	slices.SortStableFunc(out, func(a, b Drill) int {
+		switch {
+		case a.Spare() < b.Spare():
+			return -1
+		case a.Spare() > b.Spare():
+			return 1
+		}
+		return 0
+	})
+	return alike(out)
+}
+
+// alike puts drills together that are the same in everything but their place.
+func alike(list []Drill) []Drill {
+	type key struct {
+		hand     score.Limb
+		from, to *score.Item
+		doing    string
+		window   int64
+		need     int64
+	}
+	at := map[key]int{}
+	var out []Drill
+	for _, d := range list {
+		k := key{d.Hand, nil, d.To.Item(), doing(d.Change), int64(math.Round(d.Window * 1000)), int64(math.Round(d.Need.Steady * 1000))}
+		if d.From != nil {
+			k.from = d.From.Item()
+		}
+		if n, ok := at[k]; ok {
+			out[n].More += d.More + 1
+			continue
+		}
+		at[k] = len(out)
+		out = append(out, d)
+	}
+	return out
+}
+
+// mostDrills is how many changes a practice sheet has: what does not get into
+// the hands in a week of evenings does not get there from paper either (common
+// practice, no source).
+const mostDrills = 12
+
+func (v *part) practice(paper Paper) Doc {
+	doc := v.doc("practice", "Practice sheet", paper)
+	fl := newFlow(&doc, v.p.Name+": practise the changes", "practice")
+	drills := Drills(v.Score, v.m)
+	if len(drills) == 0 {
+		fl.para("Nothing has to be laid, taken or walked to in time here: there is no change to practise.", false)
+		doc.finish()
+		return doc
+	}
+	fl.para("The tightest first. Go through the motions without the instruments at the lowest tempo until they are quiet, then with a click up the ladder; go on when it has been easy three times running.", false)
+	for i := range drills[:min(mostDrills, len(drills))] {
+		v.drill(fl, i+1, &drills[i])
+	}
+	if rest := len(drills) - mostDrills; rest > 0 {
+		fl.para(fmt.Sprintf("%d more have more time than these.", rest), false)
+	}
+	fl.care(v.strains()...)
+	doc.finish()
+	return doc
+}
+
+// drill sets one change: where, what, its window, its motions and its ladder.
+func (v *part) drill(fl *flow, n int, d *Drill) {
+	fl.need(118)
+	fl.y += 18
+	head := fmt.Sprintf("%d   bar %d, count %s, %s", n, d.Bar, d.Count, d.Hand.Name())
+	fl.d.words(margin0, fl.y, head, 11.5, true, Black)
+	verdict := "easy"
+	if d.Short() {
+		verdict = "! NO TIME"
+	} else if d.Tight() {
+		verdict = "! TIGHT"
+	}
+	fl.d.right(fl.d.W-margin0, fl.y, verdict, 10, true, Black)
+	fl.d.sayHeading(head + ": " + verdict)
+	fl.para(v.drillWords(d), false)
+	v.window(fl, d)
+	var motions []string
+	for _, m := range d.Motions {
+		motions = append(motions, m.Words)
+	}
+	fl.para("Rehearse: "+strings.Join(motions, ", then ")+".", false)
+	fl.para(v.ladder(d), true)
+}
+
+func (v *part) drillWords(d *Drill) string {
+	text := capital(doing(d.Change))
+	if d.From != nil && d.From.Item() != nil {
+		text = "From the " + itemName(d.From.Item()) + ": " + doing(d.Change)
+	}
+	if d.To.Item() != nil && d.To.Kind != motion.Stop {
+		text += ", and play the " + itemName(d.To.Item())
+	}
+	text += ". There is " + secs(d.Window) + "; it takes " + secs(d.Need.Steady) + " at an easy pace and " + secs(d.Need.Floor) + " at the very fastest."
+	if d.More > 0 {
+		text += fmt.Sprintf(" The same %s.", often(d.More))
+	}
+	return text
+}
+
+func often(n int) string {
+	if n == 1 {
+		return "comes once more"
+	}
+	return fmt.Sprintf("comes %d times more", n)
+}
+
+func capital(text string) string {
+	r := []rune(text)
+	return strings.ToUpper(string(r[:1])) + string(r[1:])
+}
+
+// window draws the time there is, and under it what an easy pace and the very
+// fastest take of it.
+func (v *part) window(fl *flow, d *Drill) {
+	room := fl.room() - 92
+	have := max(0, d.Window) // less is a hand that is still busy
+	scale := room / max(have, d.Need.Steady, 0.01)
+	fl.need(36)
+	fl.y += 6
+	bars := []struct {
+		name string
+		s    float64
+		fill Ink
+	}{{"there is", have, White}, {"easy pace", d.Need.Steady, Wash}, {"very fastest", d.Need.Floor, Black}}
+	for _, b := range bars {
+		fl.d.words(margin0, fl.y+7.5, b.name, 8, false, Black)
+		fl.d.box(Rect{margin0 + 54, fl.y, max(0.5, b.s*scale), 7}, Black, b.fill, 0.8)
+		fl.d.words(margin0+54+b.s*scale+4, fl.y+7, secs(b.s), 8, false, Black)
+		fl.y += 10
+	}
+}
+
+// ladder is the tempos to practise at: from where the change is easy to the
+// tempo that is written, in at most six steps.
+func (v *part) ladder(d *Drill) string {
+	at := d.To.At()
+	bar, count := v.Grid.Place(at)
+	unit := v.Grid.Meter(bar).CountLength(count.Beat)
+	if unit.IsZero() {
+		unit = beat.R(1, 4)
+	}
+	written := v.Tempo.At(at) / unit.Float()
+	name := unit.String()
+	if d.Window <= 0 || d.Need.Steady <= 0 {
+		return "No tempo makes time for this: the hand is busy until it is wanted."
+	}
+	easy := written * d.Window / d.Need.Steady
+	if easy >= written {
+		return fmt.Sprintf("Tempo (%s a minute): easy at the written %.0f, and up to %.0f.", name, written, math.Floor(easy))
+	}
+	var steps []string
+	const most = 5
+	low := math.Floor(easy)
+	n := max(1, min(most, int(math.Ceil((written-low)/4))))
+	last := ""
+	for i := 0; i <= n; i++ {
+		if step := fmt.Sprintf("%.0f", low+(written-low)*float64(i)/float64(n)); step != last {
+			steps = append(steps, step)
+			last = step
+		}
+	}
+	text := fmt.Sprintf("Tempo ladder (%s a minute): %s.", name, strings.Join(steps, " · "))
+	if d.Short() {
+		text += fmt.Sprintf(" Beyond %.0f nobody can do it; %.0f is written.", math.Floor(written*d.Window/d.Need.Floor), written)
+	}
+	return text
+}

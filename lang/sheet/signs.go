@@ -1,0 +1,114 @@
+package sheet
+
+import (
+	"sort"
+
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// signs reads from the text what a score does not keep, because nothing is
+// timed by it: the words cresc, dim, sfz and fp as they were written.
+type signs struct {
+	s      *score.Score
+	voices map[string][]*score.Line // the written lines, by name
+	latest *score.Line              // in which the last stroke was found
+	line   *syntax.Line
+	at     score.Where
+	cell   int // of the line, where the last stroke stood
+}
+
+func newSigns(s *score.Score) *signs {
+	w := &signs{s: s, voices: map[string][]*score.Line{}}
+	for _, p := range s.Parts {
+		for _, l := range p.Lines {
+			w.voices[l.Name] = append(w.voices[l.Name], l)
+		}
+	}
+	return w
+}
+
+// before is the dynamics that stand right before a stroke of a cue, in the
+// cue's own bars or in the part that it takes them from. A stroke that a
+// simile repeats has none of its own.
+func (w *signs) before(c *score.Cue, st *score.Stroke) []string {
+	where := st.Where
+	if c.AsWritten {
+		src := w.written(c, st)
+		if src == nil {
+			return nil
+		}
+		where = src.Where
+	}
+	return w.beforePlace(where)
+}
+
+// written is the stroke of a part that an as-written cue takes.
+func (w *signs) written(c *score.Cue, st *score.Stroke) *score.Stroke {
+	find := func(l *score.Line) *score.Stroke {
+		if l.Name != c.Voice || c.Of != "" && l.Part.Name != c.Of || int(st.Bar) < l.From || int(st.Bar) > l.To {
+			return nil
+		}
+		i := sort.Search(len(l.Strokes), func(i int) bool { return !l.Strokes[i].At.Less(st.At) })
+		if i == len(l.Strokes) || l.Strokes[i].At != st.At {
+			return nil
+		}
+		return &l.Strokes[i]
+	}
+	if w.latest != nil {
+		if src := find(w.latest); src != nil {
+			return src
+		}
+	}
+	for _, l := range w.voices[c.Voice] {
+		if src := find(l); src != nil {
+			w.latest = l
+			return src
+		}
+	}
+	return nil
+}
+
+func (w *signs) beforePlace(at score.Where) []string {
+	if w.line == nil || at.File != w.at.File || at.Line != w.at.Line {
+		if int(at.File) >= len(w.s.Sources) {
+			return nil
+		}
+		lines := w.s.Sources[at.File].File.Lines
+		if int(at.Line) >= len(lines) {
+			return nil
+		}
+		w.line, w.cell = lines[at.Line], 0
+	}
+	w.at = at
+	if w.line.Bars == nil {
+		return nil
+	}
+	cells := w.line.Bars.Cells
+	start := int(at.Start)
+	if w.cell >= len(cells) || cells[w.cell].Span().Start > start {
+		w.cell = 0
+	}
+	for w.cell < len(cells) && cells[w.cell].Span().End <= start {
+		w.cell++
+	}
+	if w.cell >= len(cells) || cells[w.cell].Kind != syntax.StrokeCell {
+		return nil
+	}
+	return inCell(cells[w.cell].Signs, start)
+}
+
+func inCell(signs []syntax.Sign, start int) []string {
+	var out []string
+	for i := range signs {
+		switch sg := &signs[i]; {
+		case sg.Span().Start >= start:
+			return out
+		case sg.Kind == syntax.DynamicSign:
+			out = append(out, sg.Text)
+		case sg.Kind != syntax.WordsSign:
+			out = nil
+		}
+	}
+	return nil
+}
