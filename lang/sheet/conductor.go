@@ -5,7 +5,9 @@ import (
 	"math"
 	"slices"
 
+	"handful/lang/beat"
 	"handful/lang/check"
+	"handful/lang/motion"
 	"handful/lang/score"
 )
 
@@ -31,34 +33,44 @@ func conductor(results []*check.Result, views [][]*part, opt Options) Doc {
 	return doc
 }
 
-// differences is what is left out, replaced, or pays in sound.
+// differences is what is left out, replaced, or pays in sound, bar by bar.
 func differences(fl *flow, r *check.Result) {
-	t := Table{Caption: "What will sound different", Head: []string{"where", "what", "why or how"}, Lead: 2}
+	type entry struct {
+		at  beat.Rat
+		row []string
+	}
+	var list []entry
+	add := func(at beat.Rat, where, who, what string) { list = append(list, entry{at, []string{where, who, what}}) }
 	for _, o := range r.Score.Omits {
-		if o.Strokes == 0 {
-			continue
+		if o.Strokes > 0 {
+			add(r.Score.Grid.Start(o.From), barsWords(r.Score, o.From, o.To), o.Part, "no "+named(r.Score, o.Name)+": "+o.Reason)
 		}
-		what := "no " + named(r.Score, o.Name)
-		if o.Part != "" {
-			what += " (" + o.Part + ")"
-		}
-		t.Rows = append(t.Rows, []string{barsWords(r.Score, o.From, o.To), what, o.Reason})
 	}
 	for _, g := range r.Score.Coverage.Uncovered {
 		a, b := &g.Line.Strokes[g.First], &g.Line.Strokes[g.Last]
-		t.Rows = append(t.Rows, []string{barsWords(r.Score, int(a.Bar), int(b.Bar)), "no " + g.Line.Inst.Name() + " (" + g.Line.Part.Name + ")", "nobody plays it"})
+		add(a.At, barsWords(r.Score, int(a.Bar), int(b.Bar)), g.Line.Part.Name, "no "+g.Line.Inst.Name()+": nobody plays it")
 	}
 	for i := range r.Findings {
 		f := &r.Findings[i]
-		if f.Severity == check.Compromise {
-			t.Rows = append(t.Rows, []string{atPlace(f), f.Player, f.Message})
+		if f.Severity != check.Compromise {
+			continue
 		}
+		at := r.Score.Grid.Start(r.Score.Grid.First())
+		if f.HasPlace {
+			at = f.At
+		}
+		add(at, atPlace(f), f.Player, f.Message)
 	}
-	if len(t.Rows) == 0 {
+	if len(list) == 0 {
 		fl.para("Everything sounds as it is written.", true)
 		return
 	}
-	fl.table(t, 1, 1.6, 3.4)
+	slices.SortStableFunc(list, func(a, b entry) int { return a.at.Cmp(b.at) })
+	t := Table{Caption: "What will sound different", Head: []string{"where", "whose", "what"}, Lead: 2}
+	for _, e := range list {
+		t.Rows = append(t.Rows, e.row)
+	}
+	fl.table(t, 1, 1.2, 4)
 }
 
 func atPlace(f *check.Finding) string {
@@ -85,21 +97,52 @@ func barsWords(s *score.Score, from, to int) string {
 	return fmt.Sprintf("bars %d–%d", from, to)
 }
 
+// ceilings is how fast each player can take it: up to where every change is
+// easy, and up to where the first thing cannot be done at all.
 func ceilings(fl *flow, r *check.Result) {
-	t := Table{Caption: "How fast it can go", Head: []string{"player", "at most", "what limits it"}, Lead: 1}
-	for _, c := range r.Ceilings() {
+	t := Table{Caption: "How fast it can go", Head: []string{"player", "changes easy up to", "at most", "what limits it"}, Lead: 1}
+	for i, c := range r.Ceilings() {
+		easy := easyUpTo(r, r.Motions[i])
 		switch {
 		case math.IsInf(c.Factor, 1):
-			t.Rows = append(t.Rows, []string{c.Player, "no limit", "nothing here"})
+			t.Rows = append(t.Rows, []string{c.Player, easy, "no limit", "nothing here"})
 		case c.Factor <= 0:
-			t.Rows = append(t.Rows, []string{c.Player, "not at any tempo", c.Words + ", at " + c.Place})
+			t.Rows = append(t.Rows, []string{c.Player, easy, "not at any tempo", c.Words + ", at " + c.Place})
 		default:
-			t.Rows = append(t.Rows, []string{c.Player, fmt.Sprintf("%.0f%% of the written tempo (%.0f a minute)", math.Floor(c.Factor*100), math.Floor(c.CountsPerMinute)), c.Words + ", at " + c.Place})
+			t.Rows = append(t.Rows, []string{c.Player, easy, tempoWords(c.Factor, c.CountsPerMinute), c.Words + ", at " + c.Place})
 		}
 	}
 	if len(t.Rows) > 0 {
-		fl.table(t, 1.2, 2, 3)
+		fl.table(t, 1.2, 1.8, 1.8, 2.6)
 	}
+}
+
+func tempoWords(factor, perMinute float64) string {
+	return fmt.Sprintf("%.0f a minute (%.0f%% of written)", math.Floor(perMinute), math.Floor(factor*100))
+}
+
+// easyUpTo is the tempo at which the tightest change is still easy.
+func easyUpTo(r *check.Result, m *motion.Result) string {
+	factor := math.Inf(1)
+	var at beat.Rat
+	for i := range m.Changes {
+		c := &m.Changes[i]
+		if worthSaying(c) && c.Need.Steady > 0 && c.Window/c.Need.Steady < factor {
+			factor, at = c.Window/c.Need.Steady, c.To.At()
+		}
+	}
+	switch {
+	case math.IsInf(factor, 1):
+		return "no changes"
+	case factor <= 0:
+		return "not at any tempo"
+	}
+	bar, count := r.Score.Grid.Place(at)
+	unit := r.Score.Grid.Meter(bar).CountLength(count.Beat).Float()
+	if unit <= 0 {
+		unit = 0.25
+	}
+	return tempoWords(factor, factor*r.Score.Tempo.At(at)/unit)
 }
 
 // breaths is the places where a change does not fit easily: a breath there, a
@@ -107,28 +150,19 @@ func ceilings(fl *flow, r *check.Result) {
 func breaths(fl *flow, r *check.Result, views []*part) {
 	t := Table{Caption: "Where a breath would help", Head: []string{"before", "who", "for what", "how much"}, Lead: 2}
 	type place struct {
-		at  float64
+		at  beat.Rat
 		row []string
 	}
 	var all []place
 	for _, v := range views {
 		for i := range v.shifts {
 			sh := &v.shifts[i]
-			if !sh.Tight() && !sh.Short() {
-				continue
+			if sh.Tight() || sh.Short() {
+				all = append(all, place{sh.at, []string{"bar " + r.Score.Place(sh.at), v.p.Name, doing(sh.Change), secs(-sh.Spare())}})
 			}
-			all = append(all, place{sh.at.Float(), []string{"bar " + r.Score.Place(sh.at), v.p.Name, doing(sh.Change), secs(-sh.Spare())}})
 		}
 	}
-	slices.SortStableFunc(all, func(a, b place) int {
-		switch {
-		case a.at < b.at:
-			return -1
-		case a.at > b.at:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b place) int { return a.at.Cmp(b.at) })
 	for _, p := range all {
 		t.Rows = append(t.Rows, p.row)
 	}

@@ -128,7 +128,8 @@ func (v *part) idle(s *system, l *lane) bool {
 	}
 	from, to := s.blocks[0].start, s.end()
 	return !slices.ContainsFunc(v.shifts, func(sh shift) bool {
-		return sh.Hand == l.limb && from.Less(sh.at) && sh.from.Less(to)
+		allAlong := sh.from.Less(from) && to.Less(sh.at) // said where it begins, and again where it ends
+		return sh.Hand == l.limb && from.Less(sh.at) && sh.from.Less(to) && !allAlong
 	})
 }
 
