@@ -21,7 +21,7 @@ import (
 type sheetVerb struct {
 	Paths  []string `arg:"" name:"file" help:"Files of the programme, in order; folders for every .handful file below; - for standard input."`
 	Player string   `placeholder:"NAME" help:"Only this player's sheets."`
-	To     string   `enum:"text,html,pdf,svg" default:"text" placeholder:"html|pdf|svg|text" help:"What to make; text is the default."`
+	To     string   `enum:",text,html,pdf,svg" default:"" placeholder:"html|pdf|svg|text" help:"What to make. Without it: HTML, which also prints, into a folder, else text."`
 	Paper  string   `enum:"A4,Letter,A5,A3" default:"A4" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
 	Out    string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there."`
 }
@@ -37,6 +37,12 @@ The sheets say what the check says; run it first.`
 }
 
 func (v *sheetVerb) Run(s *streams) error {
+	switch {
+	case v.To == "" && v.Out == "":
+		v.To = "text"
+	case v.To == "":
+		v.To = "html"
+	}
 	if v.To != "text" && v.Out == "" {
 		return fmt.Errorf("--to %s makes files: say in which folder, with -o DIR", v.To)
 	}
