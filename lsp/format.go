@@ -2,6 +2,7 @@ package lsp
 
 import (
 	"context"
+	"strings"
 
 	"github.com/aymanbagabas/go-udiff"
 	"go.lsp.dev/protocol"
@@ -75,8 +76,8 @@ func (d *document) lineEdits(from, to, typing int) []protocol.TextEdit {
 	out := []protocol.TextEdit{}
 	for i := max(0, from); i <= to && i < len(f.Lines); i++ {
 		was, is := f.Lines[i].Text, formatted[i]
-		if f.Lines[i].Stmt == nil && f.Lines[i].Comment() == "" {
-			is = ""
+		if strings.TrimSpace(was) == "" {
+			is = "" // a line of blanks; one that is not understood stays
 		}
 		start := f.Starts[i]
 		if i == typing {

@@ -126,7 +126,7 @@ func spelled(r role, name string) (string, error) {
 	case rolePart:
 		return syntax.Quote(name), nil
 	case rolePlayer:
-		if l := syntax.ParseLine("player " + name); len(l.Problems) == 0 {
+		if l := syntax.ParseLine("player " + name); len(l.Problems) == 0 && l.Comment() == "" && name == strings.TrimSpace(name) {
 			return name, nil
 		}
 		return syntax.Quote(name), nil
