@@ -143,24 +143,35 @@ type text struct {
 }
 
 // around lists the files in which a name of the document may come: the
-// document; for what files share, those it uses and those that use them.
+// document; for what files share, the one that makes it and those that use
+// that one. Only text of ours is looked through: written parts in other
+// formats are read, and never named or changed in.
 func (s *session) around(w *world, d *document, r *check.Result, y subject) []text {
 	out := []text{{d.uri, d.parsed(), d.idx, ptr(d.version)}}
 	if d.root == "" || y.owner >= 0 || y.role != rolePart && y.role != roleInstrument && y.role != roleImplement {
 		return out
 	}
 	names := map[string]bool{d.name: true}
-	for _, src := range r.Score.Sources[1:] {
+	makers := map[string]bool{}
+	for _, src := range r.Score.Sources {
+		if filepath.Ext(src.Name) != folder.Extension && src.Name != d.name {
+			continue
+		}
 		names[src.Name] = true
+		if slices.ContainsFunc(mentions(src.File, y, r.Score.Catalogue), func(m mention) bool { return m.defines }) {
+			makers[src.Name] = true
+		}
 	}
+	if len(makers) > 0 { // it is those files' own, and of whoever uses them
+		names = makers
+	}
+	var users []string
 	add := func(root, name string, uses []string) {
 		if root != d.root {
 			return
 		}
-		for _, u := range uses {
-			if names[u] {
-				names[name] = true
-			}
+		if slices.ContainsFunc(uses, func(u string) bool { return names[u] }) {
+			users = append(users, name)
 		}
 	}
 	s.mu.Lock()
@@ -172,13 +183,17 @@ func (s *session) around(w *world, d *document, r *check.Result, y subject) []te
 	for _, o := range w.docs {
 		var uses []string
 		for _, l := range o.parsed().Lines {
-			if u, ok := l.Stmt.(*syntax.Use); ok {
-				if n, ok := folder.Within(o.name, u.Path.Value()); ok {
+			if path := usedPath(l); path != nil {
+				if n, ok := folder.Within(o.name, path.Value()); ok {
 					uses = append(uses, n)
 				}
 			}
 		}
 		add(o.root, o.name, uses)
+	}
+	names[d.name] = true
+	for _, u := range users {
+		names[u] = true
 	}
 	for _, name := range sortedNames(names) {
 		if t, ok := s.textOf(w, d.root, name); ok && t.id != d.uri {

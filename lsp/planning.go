@@ -2,13 +2,17 @@ package lsp
 
 import (
 	"context"
+	"slices"
 	"strconv"
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"handful/lang/beat"
 	"handful/lang/check"
+	"handful/lang/kit"
 	"handful/lang/plan"
+	"handful/lang/score"
 	"handful/lang/syntax"
 	"handful/lang/words"
 )
@@ -21,16 +25,21 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 		return nil, nil, err
 	}
 	file := d.parsed()
+	var before *check.Result
 	if len(lines) == 2 {
+		if _, before, err = s.checked(ctx, id); err != nil {
+			return nil, nil, err
+		}
 		var out []check.Edit
-		for n := max(0, lines[0]); n <= lines[1] && n < len(file.Lines); n++ {
-			if l, ok := file.Lines[n].Stmt.(*syntax.LimbLine); ok && l.Cue != nil {
-				out = append(out, check.Edit{Line: n, Whole: true})
+		for _, n := range givable(before, lines[0], lines[1]) {
+			out = append(out, check.Edit{Line: n, Whole: true})
+			for _, more := range file.GoesOn(n) {
+				out = append(out, check.Edit{Line: more, Whole: true})
 			}
 		}
 		text, ok := check.Apply(file, out)
 		if !ok || len(out) == 0 {
-			return nil, nil, refuse("there are no cues in these lines to give away anew")
+			return nil, nil, refuse("no part has these lines written, so there is nothing to give away anew")
 		}
 		file = syntax.Reparse(text, file)
 	}
@@ -51,7 +60,56 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 	if err != nil {
 		return nil, nil, refuse("%v", err)
 	}
+	if before != nil && played(p.Result) < played(before) {
+		return nil, nil, refuse("nobody was found who loses nothing of it: the lines stay as they are")
+	}
 	return d, &p, ctx.Err()
+}
+
+func played(r *check.Result) int { return r.Score.Coverage.Covered + r.Score.Coverage.Substituted }
+
+// givable is the lines of cues in a range whose every stroke is written in
+// some part: whatever is taken out of them can be given to somebody.
+func givable(r *check.Result, from, to int) []int {
+	type stroke struct {
+		inst *kit.Instrument
+		at   beat.Rat
+	}
+	plays := func(c *score.Cue) *kit.Instrument {
+		if c.For != nil {
+			return c.For
+		}
+		return c.Item.Inst
+	}
+	var cues []*score.Cue
+	wanted := map[*kit.Instrument]bool{}
+	for _, p := range r.Score.Players {
+		for _, c := range p.Cues {
+			if line := int(c.Where.Line); c.Where.File == 0 && from <= line && line <= to {
+				cues = append(cues, c)
+				wanted[plays(c)] = true
+			}
+		}
+	}
+	written := map[stroke]bool{}
+	for _, p := range r.Score.Parts {
+		for _, l := range p.Lines {
+			if !wanted[l.Inst] {
+				continue
+			}
+			for i := range l.Strokes {
+				written[stroke{l.Inst, l.Strokes[i].At}] = true
+			}
+		}
+	}
+	var out []int
+	for _, c := range cues {
+		if !slices.ContainsFunc(c.Strokes, func(st score.Stroke) bool { return !written[stroke{plays(c), st.At}] }) {
+			out = append(out, int(c.Where.Line))
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // plan is a plan of the document, as text.
@@ -138,13 +196,7 @@ func planActions(d *document, r *check.Result, at protocol.Range) []*protocol.Co
 	if last > line && col == 0 {
 		last--
 	}
-	cues := 0
-	for n := line; n <= last; n++ {
-		if l, ok := d.parsed().Lines[n].Stmt.(*syntax.LimbLine); ok && l.Cue != nil {
-			cues++
-		}
-	}
-	if cues > 0 {
+	if cues := len(givable(r, line, last)); cues > 0 {
 		add(protocol.CodeActionKindRefactorRewrite, "give "+words.Count(cues, "line", "lines")+" away anew, and leave the rest as it is", commandPlanLines, strconv.Itoa(line), strconv.Itoa(last))
 	}
 	if opens {

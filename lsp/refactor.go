@@ -161,6 +161,10 @@ func handedOver(f *syntax.File, s *score.Score, cues []*score.Cue) []refactor {
 			line := int(c.Where.Line)
 			text += "\n" + sectionLine(c) + "\n  " + strings.TrimSpace(f.Lines[line].Text)
 			gone = append(gone, check.Edit{Line: line, Whole: true})
+			for _, more := range f.GoesOn(line) {
+				text += "\n    " + strings.TrimSpace(f.Lines[more].Text)
+				gone = append(gone, check.Edit{Line: more, Whole: true})
+			}
 		}
 		last := lastLine(f, int(taker.Where.Line))
 		at := len(f.Lines[last].Text)
@@ -208,7 +212,7 @@ func halved(f *syntax.File, s *score.Score, cues []*score.Cue) (halves [2]string
 		return halves, 0, false
 	}
 	code := strings.TrimRight(l.Text[:len(l.Code())], " ")
-	halves[0] = fmt.Sprintf("%s in %d-%d", code, c.From, middle-1)
+	halves[0] = strings.TrimRight(fmt.Sprintf("%s in %d-%d %s", code, c.From, middle-1, l.Comment()), " ")
 	halves[1] = fmt.Sprintf("%s in %d-%d", strings.TrimSpace(code), middle, max(middle, c.To))
 	return halves, middle, true
 }
@@ -239,9 +243,15 @@ func sharedKit(f *syntax.File, line int) ([]check.Edit, bool) {
 			break
 		}
 	}
+	last := kit // what is said behind it belongs to what follows
+	for i, l := range f.Lines {
+		if seats[i].Inner == kit && l.Stmt != nil {
+			last = i
+		}
+	}
 	var text strings.Builder
 	var edits []check.Edit
-	for i := range f.Lines {
+	for i := range last + 1 {
 		if seats[i].Inner == kit && (f.Lines[i].Stmt != nil || f.Lines[i].Comment() != "") {
 			indent := "  "
 			if i == kit {

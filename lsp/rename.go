@@ -2,6 +2,7 @@ package lsp
 
 import (
 	"context"
+	"path"
 	"slices"
 	"strings"
 
@@ -9,7 +10,9 @@ import (
 	"go.lsp.dev/uri"
 
 	"handful/lang/check"
+	"handful/lang/score"
 	"handful/lang/syntax"
+	"handful/lsp/folder"
 )
 
 // renameable says why a subject cannot be given another name, or nil.
@@ -36,10 +39,24 @@ func (s *session) PrepareRename(ctx context.Context, p *protocol.PrepareRenamePa
 	if !ok {
 		return nil, refuse("there is no name here")
 	}
-	if err := renameable(y, s.defined(s.worldOf(ctx), d, r, y)); err != nil {
+	if err := s.mayRename(s.worldOf(ctx), d, r, y); err != nil {
 		return nil, err
 	}
 	return &protocol.PrepareRenamePlaceholder{Range: y.at, Placeholder: y.name}, nil
+}
+
+// mayRename says why a subject of a document cannot be renamed, or nil.
+func (s *session) mayRename(w *world, d *document, r *check.Result, y subject) error {
+	if y.role == rolePart {
+		for i := range r.Score.Sources {
+			for _, l := range r.Score.Sources[i].File.Lines {
+				if p, ok := l.Stmt.(*syntax.Part); ok && p.In != nil && p.Name.Value() == y.name && path.Ext(p.In.Value()) != folder.Extension {
+					return refuse("%s is what the part is called in %s; it cannot be renamed from here", y.name, p.In.Value())
+				}
+			}
+		}
+	}
+	return renameable(y, s.defined(w, d, r, y))
 }
 
 // defined says whether some file makes the name.
@@ -64,7 +81,7 @@ func (s *session) Rename(ctx context.Context, p *protocol.RenameParams) (*protoc
 		return nil, refuse("there is no name here")
 	}
 	w := s.worldOf(ctx)
-	if err := renameable(y, s.defined(w, d, r, y)); err != nil {
+	if err := s.mayRename(w, d, r, y); err != nil {
 		return nil, err
 	}
 	name, err := spelled(y.role, p.NewName)
@@ -88,25 +105,43 @@ func (s *session) Rename(ctx context.Context, p *protocol.RenameParams) (*protoc
 		if len(edits) == 0 {
 			continue
 		}
-		if t.id == d.uri {
-			if err := sameMeaning(r, edits); err != nil {
-				return nil, err
-			}
-		}
 		changes = append(changes, change{t, edits})
+	}
+	if err := d.sameMeaning(r, changes); err != nil {
+		return nil, err
 	}
 	return s.workspaceEdit(changes), nil
 }
 
-// sameMeaning refuses edits after which more is wrong than before; what other
-// files define is renamed with them, so only a file by itself is looked at.
-func sameMeaning(r *check.Result, edits []check.Edit) error {
-	if len(r.Score.Sources) > 1 {
-		return nil
+// sameMeaning refuses changes after which more is wrong with the document's
+// piece than before, with what it uses changed alongside.
+func (d *document) sameMeaning(r *check.Result, changes []change) error {
+	file := d.parsed()
+	others := map[string]*syntax.File{}
+	for _, c := range changes {
+		text, ok := check.Apply(c.in.file, c.edits)
+		if !ok {
+			return refuse("these edits cannot be made")
+		}
+		if c.in.id == d.uri {
+			file = syntax.Reparse(text, file)
+		} else {
+			others[c.in.file.Text] = syntax.Reparse(text, c.in.file)
+		}
 	}
-	after, ok := r.After(edits)
-	if !ok {
-		return refuse("these edits cannot be made")
+	opt := check.Options{Score: score.Options{TempoFactor: d.analysis.conf.factor(), Profile: d.analysis.conf.Profile}}
+	if load := d.analysis.load; load != nil {
+		opt.Load = func(from, path string) (string, *syntax.File, error) {
+			name, f, err := load(from, path)
+			if err == nil && others[f.Text] != nil {
+				f = others[f.Text]
+			}
+			return name, f, err
+		}
+	}
+	after := check.Check(d.name, file, opt)
+	if played(after) < played(r) {
+		return refuse("with that name fewer of the written strokes would be played")
 	}
 	for _, rule := range check.Rules() {
 		if n := after.Count(rule, check.Error) - r.Count(rule, check.Error); n > 0 {
@@ -174,7 +209,7 @@ func (t *text) textEdits(edits []check.Edit) []protocol.TextEdit {
 				}
 			}
 		}
-		out = append(out, protocol.TextEdit{Range: t.idx.span(from, to), NewText: e.Text})
+		out = append(out, protocol.TextEdit{Range: t.idx.span(from, to), NewText: t.file.Ended(e.Text)})
 	}
 	return out
 }

@@ -43,7 +43,6 @@ type checked struct {
 	result   *check.Result
 	fixes    [][]check.Fix // one list for each finding; nil when none were sought
 	ceilings []check.Ceiling
-	faster   float64 // the what-if tempo factor; 1 is the written tempo
 }
 
 func (v *checkVerb) Run(s *streams) error {
@@ -171,7 +170,7 @@ func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
 }
 
 func checkOne(in input, lib *folder.Library, opt score.Options, fixes bool, form form) page {
-	c := checked{input: in, faster: opt.TempoFactor}
+	c := checked{input: in}
 	c.result = check.Check(in.name, syntax.Parse(in.text), check.Options{Score: opt, Load: lib.Loader(in.root, nil)})
 	if fixes {
 		c.findFixes()

@@ -94,7 +94,7 @@ func jsonOf(c *checked, coverage score.Coverage) jsonFile {
 	for _, l := range c.ceilings {
 		j := jsonCeiling{Player: l.Player, Where: l.Place}
 		if !math.IsInf(l.Factor, 1) {
-			j.Factor, j.CountsPerMinute = new(l.Factor*c.faster), new(l.CountsPerMinute)
+			j.Factor, j.CountsPerMinute = new(l.Factor), new(l.CountsPerMinute)
 			if f.Ceiling.Factor == nil || *j.Factor < *f.Ceiling.Factor {
 				f.Ceiling = j
 			}

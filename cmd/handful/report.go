@@ -293,7 +293,7 @@ func (c *checked) ceilingWords(l check.Ceiling) string {
 	bar, place := c.result.Score.Grid.Place(l.At)
 	unit := c.result.Score.Grid.Meter(bar).CountLength(place.Beat)
 	return fmt.Sprintf("%s plays up to %s = %.0f (%.2f × the written tempo); %s at %s sets it",
-		l.Player, unit, floor(l.CountsPerMinute, 1), floor(l.Factor*c.faster, 100), l.Words, l.Place)
+		l.Player, unit, floor(l.CountsPerMinute, 1), floor(l.Factor, 100), l.Words, l.Place)
 }
 
 // floor rounds down to whole parts of one, so that what is said to go does go,

@@ -369,6 +369,9 @@ func (r *Result) ceiling(m *motion.Result) Ceiling {
 	bar, count := r.Score.Grid.Place(c.At)
 	unit := r.Score.Grid.Meter(bar).CountLength(count.Beat).Float()
 	c.CountsPerMinute = c.Factor * r.Score.Tempo.At(c.At) / unit
+	if f := r.opt.Score.TempoFactor; f > 0 {
+		c.Factor *= f // the score is bound at this multiple of what is written
+	}
 	return c
 }
 

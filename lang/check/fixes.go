@@ -121,6 +121,7 @@ func Apply(f *syntax.File, edits []Edit) (string, bool) {
 	}
 	var cuts []cut
 	for _, e := range edits {
+		e.Text = f.Ended(e.Text)
 		if e.Line < 0 || e.Line > len(f.Lines) {
 			return "", false
 		}

@@ -514,13 +514,7 @@ func (b *binder) bars() {
 				lg := logical{file: fi, line: i, from: from, fromOK: fromOK, pass: pass}
 				if l.Bars != nil {
 					lg.length = cellsLength(l.Bars)
-					for j := i + 1; j < len(src.File.Lines); j++ {
-						if src.File.Lines[j].Form == nil {
-							continue
-						}
-						if _, more := src.File.Lines[j].Stmt.(*syntax.More); !more {
-							break
-						}
+					for _, j := range src.File.GoesOn(i) {
 						if src.File.Lines[j].Bars != nil {
 							lg.more = append(lg.more, j)
 							lg.length = min(lg.length+cellsLength(src.File.Lines[j].Bars), maxLength)

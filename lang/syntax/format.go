@@ -16,10 +16,7 @@ func Format(f *File) string {
 	rows := rowsOf(f)
 	var b strings.Builder
 	b.Grow(len(f.Text) + len(f.Text)/8)
-	eol := "\n"
-	if i := strings.IndexByte(f.Text, '\n'); i > 0 && f.Text[i-1] == '\r' {
-		eol = "\r\n"
-	}
+	eol := f.EOL()
 	pending, written := false, false
 	for i := range rows {
 		r := &rows[i]

@@ -112,6 +112,7 @@ func splitLines(text string, f *File) []string {
 	if strings.HasPrefix(text, bom) {
 		at = len(bom)
 	}
+	lone := strings.Count(text, "\r") > strings.Count(text, "\r\n")
 	count := strings.Count(text, "\n") + 1
 	lines := make([]string, 0, min(count, MaxLines))
 	f.Starts = make([]int, 0, min(count, MaxLines))
@@ -122,18 +123,55 @@ func splitLines(text string, f *File) []string {
 			return lines
 		}
 		end := strings.IndexByte(text[at:], '\n')
+		if lone {
+			end = strings.IndexAny(text[at:], "\r\n")
+		}
 		next := at + end + 1
+		if lone && end >= 0 && strings.HasPrefix(text[at+end:], "\r\n") {
+			next++
+		}
 		if end < 0 {
 			end, next = len(text)-at, -1
 		}
 		line := text[at : at+end]
-		lines = append(lines, strings.TrimRight(line, "\r"))
+		lines = append(lines, strings.TrimSuffix(line, "\r"))
 		f.Starts = append(f.Starts, at)
 		if next < 0 {
 			return lines
 		}
 		at = next
 	}
+}
+
+// EOL is how the file ends its lines, by its first line: CRLF or LF.
+func (f *File) EOL() string {
+	if i := strings.IndexByte(f.Text, '\n'); i > 0 && f.Text[i-1] == '\r' {
+		return "\r\n"
+	}
+	return "\n"
+}
+
+// Ended is a text with its lines ended as the file's are.
+func (f *File) Ended(text string) string {
+	if f.EOL() == "\n" || !strings.Contains(text, "\n") {
+		return text
+	}
+	return strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\n", "\r\n")
+}
+
+// GoesOn is the lines that go on from a line with bars: those that begin with
+// |, with nothing but blank lines and comments between them.
+func (f *File) GoesOn(line int) []int {
+	var out []int
+	for i := line + 1; i < len(f.Lines); i++ {
+		l := f.Lines[i]
+		if _, more := l.Stmt.(*More); more {
+			out = append(out, i)
+		} else if l.Form != nil {
+			break
+		}
+	}
+	return out
 }
 
 // ParseLine reads one line, which holds no line end.
