@@ -17,6 +17,7 @@ import (
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
+	"handful/lsp/folder"
 )
 
 // firstCheck is how long completion waits for a document's very first check.
@@ -38,8 +39,14 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 		cancel()
 		c.score = d.analysis.lineage.score()
 	}
-	c.split(f.Lines[line].Text[:col])
-	c.edit = d.where(line, syntax.Span{Start: col - len(c.part), End: col})
+	text := f.Lines[line].Text
+	c.split(text[:col])
+	c.start, c.end = col-len(c.part), col
+	if c.part != "" {
+		c.end += c.wordRest(text[col:]) // the rest of the word goes with its beginning
+	}
+	c.last = strings.TrimSpace(text[c.end:]) == ""
+	c.edit = d.where(line, syntax.Span{Start: c.start, End: c.end})
 	if !c.comment {
 		c.offer()
 	}
@@ -68,6 +75,9 @@ type completion struct {
 	quoted  bool     // the cursor is in a text
 	bars    bool     // the cursor is behind a bar line
 	comment bool
+	last    bool // nothing stands behind the cursor's word
+	start   int  // of what is replaced
+	end     int
 	edit    protocol.Range
 	items   []protocol.CompletionItem
 	seen    map[string]bool
@@ -112,6 +122,20 @@ func (c *completion) split(text string) {
 	}
 }
 
+// wordRest is how much of the text behind the cursor belongs to its word.
+func (c *completion) wordRest(text string) int {
+	if c.quoted {
+		if i := strings.IndexByte(text, '"'); i >= 0 {
+			return i
+		}
+		return 0
+	}
+	if i := strings.IndexAny(text, " \t|#\""); i >= 0 {
+		return i
+	}
+	return len(text)
+}
+
 const mostOffered = 400
 
 // add offers a word. Rank orders groups: what is nearest to the piece first.
@@ -148,7 +172,7 @@ func resolve(kind, name string) func(*protocol.CompletionItem) {
 // can do that.
 func (c *completion) snippet(text string) func(*protocol.CompletionItem) {
 	return func(it *protocol.CompletionItem) {
-		if c.s.can.snippets {
+		if c.s.can.snippets && c.last {
 			it.InsertTextFormat = protocol.InsertTextFormatSnippet
 			it.TextEdit = &protocol.TextEdit{Range: c.edit, NewText: text}
 		}
@@ -171,6 +195,10 @@ func (c *completion) offer() {
 	switch {
 	case c.quoted:
 		c.inText(first, last)
+	case n > 1 && amount(last) && (c.before[n-2] == "with" || c.before[n-2] == "or" || c.before[n-2] == "holds" || c.before[n-2] == "takes" || c.before[n-2] == "lays"):
+		c.implements(c.before)
+	case first == "part" && last == "in":
+		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
 	case c.bars:
 		c.inBars()
 	case n == 0:
@@ -178,7 +206,7 @@ func (c *completion) offer() {
 	case last == "of":
 		c.parts(true)
 	case last == "for" && first == "accept":
-		c.players()
+		c.players(true)
 	case last == "for":
 		c.written(0)
 	case last == "with" || last == "or":
@@ -210,6 +238,8 @@ func (c *completion) offer() {
 		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
 	case c.isLimb(first):
 		c.afterLimb(first, last)
+	case c.seat.Block == syntax.InKit && last == "on":
+		c.onWhat(first)
 	case c.seat.Block == syntax.InKit:
 		c.words(0, "", "is")
 		c.mounts(first)
@@ -288,7 +318,11 @@ func (c *completion) afterLimb(limb, last string) {
 	case c.before[1] == "takes" || c.before[1] == "lays" || c.before[1] == "damps":
 		c.words(0, "a place: 12.3", "at")
 	case slices.Contains(c.before, "written"):
-		c.words(0, "", "in", "of", "on")
+		if last != "on" {
+			c.words(0, "", "in", "of", "on")
+		}
+	case last == "on":
+		c.onWhat(c.before[1])
 	case last == "as":
 		c.words(0, "from the parts", "written")
 	default:
@@ -316,7 +350,7 @@ func (c *completion) inText(first, last string) {
 	case last == "of":
 		c.parts(false)
 	case last == "for":
-		c.players()
+		c.players(false)
 	}
 }
 
@@ -345,6 +379,15 @@ func (c *completion) files() {
 			add(name)
 		}
 	}
+	if c.before[0] != "part" {
+		return
+	}
+	parts, _ := folder.Parts(c.d.root)
+	for _, p := range parts {
+		if name, err := filepath.Rel(c.d.root, p); err == nil {
+			add(filepath.ToSlash(name))
+		}
+	}
 }
 
 func (c *completion) parts(quote bool) {
@@ -352,23 +395,43 @@ func (c *completion) parts(quote bool) {
 		return
 	}
 	for _, p := range c.score.Parts {
-		label := p.Name
-		if quote {
-			label = syntax.Quote(label)
-		}
-		c.add(0, label, protocol.CompletionItemKindModule, "part")
+		c.add(0, c.text(p.Name, quote), protocol.CompletionItemKindModule, "part")
 	}
 }
 
-func (c *completion) players() {
-	if c.score != nil {
-		for _, p := range c.score.Players {
-			c.add(0, p.Name, protocol.CompletionItemKindClass, "player")
+// text is a name as a text: in quotes, or what goes between those that are
+// there.
+func (c *completion) text(name string, quote bool) string {
+	q := syntax.Quote(name)
+	if quote {
+		return q
+	}
+	return q[1 : len(q)-1]
+}
+
+func (c *completion) players(quote bool) {
+	if c.score == nil {
+		return
+	}
+	for _, p := range c.score.Players {
+		label := c.text(p.Name, false)
+		if name, err := spelled(rolePlayer, p.Name); quote && err == nil {
+			label = name
 		}
+		c.add(0, label, protocol.CompletionItemKindClass, "player")
 	}
 }
 
+// amount says whether a word is a number, as before an implement.
+func amount(word string) bool { return word == "1" || word == "2" }
+
+// marks are offered as the ends of a range too: only the end that is being
+// written is replaced.
 func (c *completion) marks() {
+	if i := strings.LastIndexAny(c.part, "-+"); i >= 0 {
+		c.start += i + 1
+		c.edit = c.d.where(c.line, syntax.Span{Start: c.start, End: c.end})
+	}
 	if c.score != nil {
 		for _, m := range c.score.Marks {
 			c.add(0, m.Name, protocol.CompletionItemKindReference, fmt.Sprintf("bar %d", m.Bar))
@@ -468,6 +531,17 @@ func (c *completion) mounts(instrument string) {
 				detail = "costs nothing in sound"
 			}
 			c.add(0, word, protocol.CompletionItemKindProperty, detail)
+		}
+	}
+}
+
+// onWhat is what may stand behind the on of a mount: a stand, the body.
+func (c *completion) onWhat(instrument string) {
+	if in := c.named(instrument); in != nil {
+		for _, w := range in.Ways {
+			if what, ok := strings.CutPrefix(w.Mount.String(), "on "); ok {
+				c.words(0, w.Costs, what)
+			}
 		}
 	}
 }

@@ -109,14 +109,19 @@ func (s *session) askConfig() {
 }
 
 func (s *session) configure(c config) {
-	for _, p := range c.problems {
-		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeWarning, Message: "handful: " + p})
-	}
+	s.warn(c.problems)
 	was := s.now().conf
 	if was.key() == c.key() && maps.Equal(was.Severities, c.Severities) {
 		return
 	}
 	s.renew(func(w *world) { w.conf = c })
+}
+
+// warn shows what is wrong with the settings.
+func (s *session) warn(problems []string) {
+	for _, p := range problems {
+		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeWarning, Message: "handful: " + p})
+	}
 }
 
 // renew changes what every document depends on, and checks all again.

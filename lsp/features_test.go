@@ -443,6 +443,10 @@ func TestCompletionKnowsTheContext(t *testing.T) {
 		night + "omit ^":                         {"woodblock"},
 		"^":                                      {"title", "player", "part", "tempo"},
 		"part \"P\"\n  ^":                        {"woodblock", "snare-drum"},
+		night + "  R triangle with 2 ^":          {"triangle-beater"},
+		night + "  R takes 2 ^":                  {"yarn-mallet"},
+		night + "  R woodblock on ^":             {"stand"},
+		"part \"P\" in ^":                        {`""`},
 		night + "  R triangle with 2 # comment^": nil,
 	} {
 		got := offered(text)

@@ -92,7 +92,7 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 	case roleMark:
 		for _, m := range h.r.Score.Marks {
 			if m.Name == at.text {
-				return fmt.Sprintf("**mark %s**, bar %d, at %s", m.Name, m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar))
+				return fmt.Sprintf("**mark %s**, bar %d, at %s", m.Name, m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar, 0))
 			}
 		}
 	case rolePlace:
@@ -103,7 +103,7 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 					pos = exact
 				}
 			}
-			return fmt.Sprintf("**bar %d**, %s, at %s", place.Bar, h.r.Score.Grid.Meter(place.Bar), h.times(pos, place.Bar))
+			return fmt.Sprintf("**bar %d**, %s, at %s", place.Bar, h.r.Score.Grid.Meter(place.Bar), h.times(pos, place.Bar, 0))
 		}
 	case roleLimb:
 		for _, limb := range syntax.Limbs() {
@@ -237,9 +237,9 @@ func clock(s float64) string {
 }
 
 // times are when a written place is played, on every pass.
-func (h *hover) times(pos beat.Rat, bar int) string {
+func (h *hover) times(pos beat.Rat, bar, pass int) string {
 	var out []string
-	for _, t := range secondsOf(h.r.Score, pos, bar) {
+	for _, t := range secondsOf(h.r.Score, pos, bar, pass) {
 		if len(out) == 4 {
 			return strings.Join(out, ", ") + " …"
 		}
@@ -251,10 +251,12 @@ func (h *hover) times(pos beat.Rat, bar int) string {
 	return strings.Join(out, ", ")
 }
 
-func secondsOf(sc *score.Score, pos beat.Rat, bar int) []float64 {
+// secondsOf is when a written place is played: on one pass, or for 0 on every
+// one.
+func secondsOf(sc *score.Score, pos beat.Rat, bar, pass int) []float64 {
 	var out []float64
 	for i, span := range sc.Time.Spans() {
-		if span.From <= bar && bar <= span.To {
+		if span.From <= bar && bar <= span.To && (pass == 0 || span.Pass == pass) {
 			out = append(out, sc.Time.Seconds(i, pos))
 		}
 	}
@@ -271,8 +273,12 @@ func (h *hover) stroke(at piece) string {
 	sc := h.r.Score
 	_, count := sc.Grid.Place(pos)
 	var b strings.Builder
-	fmt.Fprintf(&b, "**bar %d, count %s**, at %s\n\n", bar, count, h.times(pos, bar))
-	when := secondsOf(sc, pos, bar)
+	pass := 0
+	if cue != nil {
+		pass = cue.Pass
+	}
+	fmt.Fprintf(&b, "**bar %d, count %s**, at %s\n\n", bar, count, h.times(pos, bar, pass))
+	when := secondsOf(sc, pos, bar, pass)
 	if len(when) > 0 {
 		b.WriteString("| | does | holds |\n| --- | --- | --- |\n")
 		for _, m := range h.r.Motions {

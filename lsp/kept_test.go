@@ -139,3 +139,69 @@ func TestEditsEndLinesAsTheDocumentDoes(t *testing.T) {
 	}
 	assert.True(t, seen)
 }
+
+// What is completed in the middle of a word replaces the whole word, and one
+// end of a range only that end.
+func TestACompletedWordLeavesNoTailBehind(t *testing.T) {
+	c := start(t, able, nil)
+	base := "bars 9\nmark B at 3\nmark Coda at 5\npart \"Perc \\\"two\\\"\"\n  woodblock | 1\nplayer \"Mary #2\"\n  R woodblock as written\n"
+	for _, ex := range []struct{ line, pick, want string }{
+		{"omit wood^block in 3", "woodblock", "omit woodblock in 3"},
+		{"accept sho^rt-change at 3", "short-change", "accept short-change at 3"},
+		{"accept short-change for ^", `"Mary #2"`, `accept short-change for "Mary #2"`},
+		{`omit woodblock of "Perc^"`, `Perc \"two\"`, `omit woodblock of "Perc \"two\""`},
+		{"repeat B-^", "Coda", "repeat B-Coda"},
+		{"repeat B-C^o", "Coda", "repeat B-Coda"},
+		{`tit^ "x"`, "title", `title "x"`},
+		{"  R woodblock | 1 m^f", "mf", "  R woodblock | 1 mf"},
+	} {
+		col := strings.IndexByte(ex.line, '^')
+		text := base + strings.Replace(ex.line, "^", "", 1)
+		c.open(page, text)
+		c.call("textDocument/hover", at(page, 0, 0), nil)
+		var list struct {
+			Items []struct {
+				Label    string
+				TextEdit struct {
+					Range   struct{ Start, End struct{ Character int } }
+					NewText string
+				}
+			}
+		}
+		c.call("textDocument/completion", at(page, strings.Count(base, "\n"), col), &list)
+		c.notify("textDocument/didClose", obj{"textDocument": doc(page)})
+		got := "not offered"
+		for _, it := range list.Items {
+			if it.Label == ex.pick {
+				line := strings.Replace(ex.line, "^", "", 1)
+				got = line[:it.TextEdit.Range.Start.Character] + it.TextEdit.NewText + line[it.TextEdit.Range.End.Character:]
+			}
+		}
+		assert.Equal(t, ex.want, got, ex.line)
+	}
+}
+
+func TestWrittenPartsInTheFolderAreOffered(t *testing.T) {
+	text := "bars 2\npart \"P\" in \"\"\n"
+	c, id := folderWith(t, map[string]string{"quay.musicxml": "<x/>", "notes.txt": "", "other.handful": "bars 1\n", "show.handful": text})
+	c.open(id("show.handful"), text)
+	c.shownFor(id("show.handful"), 1)
+	var list struct{ Items []struct{ Label string } }
+	c.call("textDocument/completion", at(id("show.handful"), 1, 13), &list)
+	var labels []string
+	for _, it := range list.Items {
+		labels = append(labels, it.Label)
+	}
+	assert.Contains(t, labels, "quay.musicxml")
+	assert.NotContains(t, labels, "notes.txt")
+}
+
+func TestHoverOnAPassIsAboutThatPass(t *testing.T) {
+	text := "tempo 60\nrepeat 1-4\nbars 4\nplayer Ida\n  R woodblock with snare-stick | 1\n  from 1 on pass 2\n  L cowbell with snare-stick | 1\n"
+	c := start(t, able, nil)
+	c.open(page, text)
+	var h struct{ Contents struct{ Value string } }
+	c.call("textDocument/hover", at(page, 6, 32), &h)
+	assert.Contains(t, h.Contents.Value, "at 0:16.0")
+	assert.NotContains(t, h.Contents.Value, "0:00.0")
+}

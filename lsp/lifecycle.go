@@ -188,6 +188,7 @@ func (s *session) Initialized(context.Context, *protocol.InitializedParams) erro
 		if s.can.watch {
 			s.register()
 		}
+		s.warn(s.now().conf.problems)
 		if s.can.configuration {
 			s.askConfig()
 		}
@@ -258,7 +259,10 @@ func (s *session) tell(format string, args ...any) {
 // register asks the client to say when files change.
 func (s *session) register() {
 	options, err := protocol.Marshal(protocol.DidChangeWatchedFilesRegistrationOptions{
-		Watchers: []protocol.FileSystemWatcher{{GlobPattern: protocol.Pattern("**/*.handful")}},
+		Watchers: []protocol.FileSystemWatcher{
+			{GlobPattern: protocol.Pattern("**/*.handful")},
+			{GlobPattern: protocol.Pattern("**/*.{musicxml,mxl,xml,mid,midi}")}, // written parts
+		},
 	})
 	if err != nil {
 		return

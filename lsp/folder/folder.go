@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"syscall"
@@ -28,6 +29,18 @@ const Extension = ".handful"
 // passed over, so that no loop is followed; a link to a file counts when the
 // file is in the folder too.
 func Below(p string) (files []string, errs []error) {
+	return below(p, func(ext string) bool { return ext == Extension })
+}
+
+// Parts are the files below a folder that may hold written parts in another
+// format, passed over as by Below.
+func Parts(p string) (files []string, errs []error) {
+	return below(p, func(ext string) bool {
+		return slices.Contains([]string{".musicxml", ".mxl", ".xml", ".mid", ".midi"}, strings.ToLower(ext))
+	})
+}
+
+func below(p string, wanted func(ext string) bool) (files []string, errs []error) {
 	info, err := os.Stat(p)
 	if err != nil {
 		return nil, []error{linkError(p, err)}
@@ -58,7 +71,7 @@ func Below(p string) (files []string, errs []error) {
 			if hidden {
 				return fs.SkipDir
 			}
-		case hidden || filepath.Ext(at) != Extension:
+		case hidden || !wanted(filepath.Ext(at)):
 		case d.Type().IsRegular():
 			files = append(files, at)
 		case d.Type()&fs.ModeSymlink != 0:
