@@ -33,7 +33,7 @@ func (c *Context) changes(want func(*motion.Change) bool) []changeGroup {
 		seen := map[key]int{}
 		for i := range m.Changes {
 			ch := &m.Changes[i]
-			if !want(ch) {
+			if !want(ch) || c.weighed(m.Player.Name, ch.To.At()) {
 				continue
 			}
 			k := key{hand: ch.Hand, to: ch.To.Cue, act: ch.To.Action, need: int64(math.Round(ch.Need.Floor * 1000)), seam: c.seam(ch)}

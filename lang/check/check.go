@@ -263,6 +263,27 @@ func (c *Context) accept() {
 	c.findings = kept
 }
 
+// weighed says whether the arranger has weighed what the running rule would
+// say of a player at a place. Rules that put alike places together ask it of
+// each, so that what is accepted at one of them stays there.
+func (c *Context) weighed(player string, at beat.Rat) bool {
+	if len(c.Score.Accepts) == 0 {
+		return false
+	}
+	f := Finding{Rule: c.rule, Player: player}
+	f.place(c.Score, at)
+	taken := false
+	for i, a := range c.Score.Accepts {
+		if accepts(a, &f) {
+			c.accepted[i], taken = true, true
+		}
+	}
+	if taken {
+		c.Accepted++
+	}
+	return taken
+}
+
 func accepts(a *score.Accept, f *Finding) bool {
 	if f.Rule.text || f.Rule.Name != a.Rule || a.Player != "" && a.Player != f.Player {
 		return false
@@ -351,7 +372,7 @@ func (r *Result) ceiling(m *motion.Result) Ceiling {
 		c.At = l.To.At()
 		c.Words = "the " + l.Hand.Name() + " on its way " + destination(l.To)
 	}
-	for _, run := range rates(r, m) {
+	for _, run := range rates(m, nil) {
 		if f := run.dt / run.pace.Floor; f < c.Factor && !run.burst {
 			c.Factor, c.At = f, run.to.At()
 			c.Words = "the strokes of the " + run.limb + " on the " + run.to.Item().Inst.Name()

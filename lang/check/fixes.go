@@ -86,7 +86,7 @@ func (r *Result) better(after *Result, f *Finding) bool {
 	was, is := 0, 0
 	for i := range r.Findings {
 		if g := &r.Findings[i]; g.Severity == Error {
-			before[g.Rule]++
+			before[g.Rule] += 1 + g.Times
 		}
 		if same(&r.Findings[i]) {
 			was += 1 + r.Findings[i].Times
@@ -95,7 +95,7 @@ func (r *Result) better(after *Result, f *Finding) bool {
 	for i := range after.Findings {
 		g := &after.Findings[i]
 		if g.Severity == Error {
-			now[g.Rule]++
+			now[g.Rule] += 1 + g.Times
 		}
 		if same(g) {
 			is += 1 + g.Times
@@ -219,7 +219,7 @@ func (c *Context) acceptNow(f *Finding) {
 
 func nameOf(player string) string {
 	l := syntax.ParseLine("player " + player)
-	if len(l.Problems) == 0 {
+	if len(l.Problems) == 0 && l.Comment() == "" {
 		return player
 	}
 	return syntax.Quote(player)

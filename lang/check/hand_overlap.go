@@ -65,7 +65,7 @@ func (c *Context) eachConflict(kind motion.ConflictKind, visit func(*motion.Resu
 		var order []conflictGroup
 		seen := map[key]int{}
 		for _, k := range m.Conflicts {
-			if k.Kind != kind {
+			if k.Kind != kind || c.weighed(m.Player.Name, k.B.At()) {
 				continue
 			}
 			id := key{k.A.Cue, k.B.Cue, k.A.Action, k.B.Action}

@@ -42,6 +42,9 @@ player Ida
 					!free[cue] || len(cue.With) > 0 && !listsWith(cue.Item.Inst, kit.Held, cue.With[0].Implement) {
 					continue
 				}
+				if c.weighed(m.Player.Name, ch.First.At()) {
+					continue
+				}
 				k := key{cue.Item.Inst, ch.Way}
 				if at, ok := seen[k]; ok {
 					c.findings[at].Times++

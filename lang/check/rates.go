@@ -1,6 +1,7 @@
 package check
 
 import (
+	"handful/lang/beat"
 	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -21,8 +22,8 @@ type rate struct {
 }
 
 // rates lists, for every cue, the quickest repetition, if it is below the
-// steady pace.
-func rates(r *Result, m *motion.Result) []rate {
+// steady pace. Weighed says which places are not to be looked at; nil is none.
+func rates(m *motion.Result, weighed func(at beat.Rat) bool) []rate {
 	type key struct {
 		cue  *score.Cue
 		limb uint8
@@ -45,6 +46,9 @@ func rates(r *Result, m *motion.Result) []rate {
 	}
 	// add keeps the quickest of a cue's repetitions, one that is no burst first.
 	add := func(k key, r rate) {
+		if weighed != nil && weighed(r.to.At()) {
+			return
+		}
 		w := worst[k]
 		if w == nil {
 			r.rest = -1

@@ -2,6 +2,8 @@ package check
 
 import (
 	"fmt"
+
+	"handful/lang/beat"
 )
 
 var tooFast = &Rule{
@@ -25,7 +27,7 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, m := range c.Motions {
-			for _, r := range rates(c.Result, m) {
+			for _, r := range rates(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {
 				if r.burst {
 					continue
 				}
