@@ -59,7 +59,7 @@ func rates(m *motion.Result, weighed func(at beat.Rat) bool) []rate {
 		w.rest++
 		w.lastBar = r.to.Bar()
 		if w.burst && !r.burst || r.dt < w.dt-1e-6 && r.burst == w.burst {
-			w.from, w.to, w.dt, w.pace, w.burst = r.from, r.to, r.dt, r.pace, r.burst
+			w.from, w.to, w.dt, w.pace, w.burst, w.kind = r.from, r.to, r.dt, r.pace, r.burst, r.kind
 		}
 	}
 	prev, foot := -1, -1
@@ -70,9 +70,15 @@ func rates(m *motion.Result, weighed func(at beat.Rat) bool) []rate {
 		}
 		if prev >= 0 && (e.Cue.Limb == score.RightFirst || e.Cue.Limb == score.LeftFirst) {
 			if f := &m.Events[prev]; f.Cue == e.Cue && f.Kind == motion.Strike && e.Kind == motion.Strike && f.Limbs != e.Limbs {
-				pace, dt := pr.HandToHand(), e.T0-f.T0
+				pace, dt, kind := pr.HandToHand(), e.T0-f.T0, "hand to hand"
+				if g := e.Cue.Strokes[e.Stroke].Grace; g > 0 { // the grace strokes come in the same time
+					dt, kind = dt/float64(1+g), "hand to hand, grace strokes counted"
+					if bounce[e.Cue] { // where each hand may do its own by rebound
+						pace.Floor = min(pace.Floor, 1/pr.BurstRate()/2)
+					}
+				}
 				if dt < pace.Steady-1e-6 {
-					add(key{e.Cue, motion.Hands}, rate{from: f, to: e, dt: dt, pace: pace, limb: "hands in turn", kind: "hand to hand", source: body.Solomon})
+					add(key{e.Cue, motion.Hands}, rate{from: f, to: e, dt: dt, pace: pace, limb: "hands in turn", kind: kind, source: body.Solomon})
 				}
 			}
 		}

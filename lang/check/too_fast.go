@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"strings"
 
 	"handful/lang/beat"
 )
@@ -12,7 +13,8 @@ var tooFast = &Rule{
 	Finds:      "one limb on one instrument faster than its rate",
 	Means: `Strokes follow one another quicker than one hand, a hand with two mallets, a foot, or two hands in turn can make them
 (an error), or than they can comfortably (a warning). Two or three strokes by rebound on a membrane or a pad may
-come at up to twelve a second.`,
+come at up to twelve a second. Between two hands the grace strokes of a flam, drag or ruff count as strokes, each hand's
+by rebound where that works.`,
 	Why: `What was written for two hands and is played by one goes twice as fast for that hand.`,
 	Stands: `Comfortable rates: Solomon 2016 (one hand 208 ms, two mallets in one hand 125 ms, hand to hand 104 ms, one foot 300 ms,
 two feet 150 ms). Fastest: one-hand tapping of 5 to 7 Hz, about 10 Hz for the fastest drummers, Fujii et al.
@@ -36,7 +38,7 @@ player Ida
 					sev, verdict = Warning, fmt.Sprintf("%s is comfortable, at %.0f %% of this tempo", seconds(r.pace.Steady), 100*r.dt/r.pace.Steady)
 				}
 				f := Finding{Severity: sev, Where: r.to.Where(), Player: m.Player.Name, Limb: r.limb,
-					Message: fmt.Sprintf("%s's %s strikes the %s every %s here; %s%s", m.Player.Name, r.limb, r.to.Item().Inst.Name(), seconds(r.dt), verdict,
+					Message: fmt.Sprintf("%s's %s strike%s the %s every %s here; %s%s", m.Player.Name, r.limb, oneOrTwo(r.limb), r.to.Item().Inst.Name(), seconds(r.dt), verdict,
 						times(r.rest, r.to.Bar(), r.lastBar)),
 					Need: r.pace, Window: r.dt, Timed: true, Times: r.rest, LastBar: r.lastBar,
 					Sums: []Sum{{"from stroke to stroke", r.kind, r.pace, r.source}}}
@@ -52,4 +54,12 @@ player Ida
 			}
 		}
 	},
+}
+
+// oneOrTwo is the ending of what one limb does, and two in turn do.
+func oneOrTwo(limb string) string {
+	if strings.HasSuffix(limb, "in turn") {
+		return ""
+	}
+	return "s"
 }

@@ -85,3 +85,12 @@ func TestBursts(t *testing.T) {
 	assert.Equal(t, int(Error), quickness(fmt.Sprintf(text, "snare-drum with snare-stick", "1 1+1/5 1+2/5 1+3/5 3")))
 	assert.Equal(t, int(Error), quickness(fmt.Sprintf(text, "woodblock clamped with rubber-mallet", "1 1+1/5 3")))
 }
+
+// Four strokes in an eighth of a second are too many for two hands, and a flam
+// on every beat is not.
+func TestGraceStrokesTakeTime(t *testing.T) {
+	at, _ := errorsAt("tempo 120\nplayer Ida\n  RL snare-drum with snare-stick | '''1 '''1e '''1& '''1a '''2\n")
+	assert.Equal(t, []string{"too-fast 1.1e"}, at)
+	at, _ = errorsAt("tempo 120\nplayer Ida\n  RL snare-drum with snare-stick | '1 '2 ''3 '''4 | '1 '1& '2\n")
+	assert.Empty(t, at)
+}

@@ -227,7 +227,7 @@ func (w *smfWriter) limb(m *motion.Result, limb uint8, name string) *smfTrack {
 			add(tick, channel, key, vel)
 			continue
 		}
-		end := w.tick(int(e.Span), st.End)
+		end := w.tick(w.Lasts(int(e.Span), st.End))
 		n := max(1, int(math.Round((e.T1-e.T0)/rollStep)))
 		for k := range n {
 			add(tick+(end-tick)*int64(k)/int64(n), channel, key, vel)

@@ -42,7 +42,7 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, 
 					e.Limbs = firstHand(e.Limbs)
 				case st.Has(score.Roll):
 					e.Kind = RollOn
-					e.T1 = s.Time.Seconds(k, st.End)
+					e.T1 = s.Time.Seconds(s.Lasts(k, st.End))
 				}
 				events = append(events, e)
 			}

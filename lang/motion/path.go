@@ -563,7 +563,10 @@ func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint
 	}
 	key := legKey{from: from.grip[h], to: to, fromPlace: from.handPlace[h], toPlace: place,
 		fromSpot: v.handSpot(from.grip[h], st.prevEv[h]), toSpot: v.target(o, to, ev)}
-	if st.prevEv[h] < 0 && (from.grip[h] == 0 || from.grip[h] == to) && len(st.acts[h]) == 0 {
+	if st.prevEv[h] < 0 && len(st.acts[h]) == 0 && v.tucked(from.grip[h], to) {
+		key.from = to // what it is said to hold is in the fingers before the beginning
+	}
+	if st.prevEv[h] < 0 && (from.grip[h] == 0 || key.from == to) && len(st.acts[h]) == 0 {
 		key.fromSpot, key.fromPlace = key.toSpot, place // it starts out there
 	}
 	key.damp = v.events[ev].Kind == Stop && o.need&(1<<h) != 0
@@ -604,6 +607,13 @@ func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint
 	l.bodyBound = l.bodyNeed.Floor > 0 && l.bodyNeed.Floor-l.ahead > l.need.Floor-l.window
 	legs[n] = l
 	return legs, n + 1
+}
+
+// tucked says whether two grips hold the same implement, the second one in
+// the fingers.
+func (v *solver) tucked(from, to uint16) bool {
+	a, b := &v.grips[from], &v.grips[to]
+	return a.Implement != nil && a.Count <= 1 && a.Inst == nil && b.Kept == a.Implement && b.Implement == nil && b.Inst == nil
 }
 
 // priced is a transition that has been worked out for the present stage. It

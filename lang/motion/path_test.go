@@ -284,3 +284,24 @@ player Kim
 	_, r = solved(t, fmt.Sprintf(text, 60))
 	assert.Zero(t, impossible(r))
 }
+
+func TestABeaterThatIsHeldBeforehandIsInTheFingersWhenTheMusicBegins(t *testing.T) {
+	_, r := solved(t, "tempo 60\nplayer Ida\n  R holds triangle-beater\n  R tambourine padded with fingers | 1 | 4\n")
+	assert.Zero(t, impossible(r))
+}
+
+// A roll that is tied over the end of a repeat stops there when the road goes
+// back, and goes on when it goes on.
+func TestARollEndsWhereTheRoadJumps(t *testing.T) {
+	s, r := solved(t, "tempo 60\nrepeat 1-2\nplayer Ida\n  RL snare-drum with snare-stick | 1 | 1~ | ~2\n")
+	assert.Zero(t, impossible(r))
+	var ends []float64
+	for i := range r.Events {
+		if e := &r.Events[i]; e.Kind == RollOn {
+			ends = append(ends, e.T1-e.T0)
+		}
+	}
+	require.Len(t, ends, 2, "%v", s.Time.Spans())
+	assert.InDelta(t, 4, ends[0], 1e-9)
+	assert.InDelta(t, 5, ends[1], 1e-9)
+}

@@ -365,3 +365,20 @@ type Extra struct {
 	Cue         *Cue
 	First, Last int
 }
+
+// Lasts says where something ends that begins in a stretch of the time line
+// and is written to last to a place: there, or at the bar line from which the
+// road jumps before.
+func (s *Score) Lasts(span int, end beat.Rat) (int, beat.Rat) {
+	spans := s.Time.Spans()
+	for {
+		line := s.Grid.Start(spans[span].To + 1)
+		switch {
+		case !line.Less(end):
+			return span, end
+		case span+1 == len(spans) || spans[span+1].From != spans[span].To+1:
+			return span, line
+		}
+		span++
+	}
+}
