@@ -209,7 +209,19 @@ func (r *smfReader) lay(parts []*smfPart) error {
 	if len(bars) >= maxBars {
 		return fmt.Errorf("there are more than %d bars in it", maxBars)
 	}
-	w.Last = len(bars)
+	// A first bar that is shorter than the second, and alone, is a pickup.
+	first := 1 // the number of the first bar
+	if len(w.Meters) > 1 && w.Meters[1].Bar == 2 && bars[0].meter.Length().Less(bars[1].meter.Length()) {
+		first = 0
+		w.Pickup = bars[0].meter.Length().Div(beat.R(1, int64(bars[1].meter.Lower)))
+		w.Meters = w.Meters[1:]
+		w.lose(Loss{Bar: 0, What: fmt.Sprintf("a bar of %s before bars of %s: read as a pickup", bars[0].meter, bars[1].meter)})
+		for i := range w.Meters {
+			w.Meters[i].Bar--
+		}
+		w.Meters[0].Bar = first
+	}
+	w.Last = len(bars) - 1 + first
 	barOf := func(tick int64) int {
 		i, ok := slices.BinarySearchFunc(bars, tick, func(b barAt, t int64) int { return cmp.Compare(b.tick, t) })
 		if !ok {
@@ -220,7 +232,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 	grid := w.Grid()
 	exact := func(tick int64) beat.Rat {
 		b := barOf(tick)
-		return grid.Start(b + 1).Add(beat.R(tick-bars[b].tick, 4*quarter))
+		return grid.Start(b + first).Add(beat.R(tick-bars[b].tick, 4*quarter))
 	}
 	last := 0.0
 	for _, t := range r.tempos {
@@ -231,12 +243,13 @@ func (r *smfReader) lay(parts []*smfPart) error {
 		last = rate
 		w.Tempos = append(w.Tempos, Tempo{At: exact(t.tick), Unit: beat.R(1, 4), From: rate, To: rate})
 	}
+	w.foldRamps()
 	taken := map[string]bool{}
 	marks := w.Marks
 	w.Marks = nil
 	for _, m := range marks {
 		if m.Name != "" {
-			w.Marks = append(w.Marks, Mark{markName(m.Name, taken), barOf(int64(m.Bar)) + 1})
+			w.Marks = append(w.Marks, Mark{markName(m.Name, taken), barOf(int64(m.Bar)) + first})
 		}
 	}
 	secondsOf := r.secondsOf
@@ -265,7 +278,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 		for _, b := range order {
 			division, worst := r.fit(byBar[b], bars[b].tick, secondsOf)
 			if worst > tolerance {
-				w.lose(Loss{Part: name, Bar: b + 1, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
+				w.lose(Loss{Part: name, Bar: b + first, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
 			}
 			for _, h := range byBar[b] {
 				id := r.line(p, h.key)
@@ -276,7 +289,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 					part.Lines = append(part.Lines, l)
 				}
 				steps := math.Round(float64(h.tick-bars[b].tick) * float64(division) / float64(quarter))
-				at := grid.Start(b + 1).Add(beat.R(int64(steps), 4*division))
+				at := grid.Start(b + first).Add(beat.R(int64(steps), 4*division))
 				if !at.Less(grid.End()) {
 					continue
 				}
@@ -284,7 +297,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 				if h.until > 0 {
 					b2 := barOf(h.until)
 					steps := math.Round(float64(h.until-bars[b2].tick) * float64(division) / float64(quarter))
-					if end := grid.Start(b2 + 1).Add(beat.R(int64(steps), 4*division)); at.Less(end) {
+					if end := grid.Start(b2 + first).Add(beat.R(int64(steps), 4*division)); at.Less(end) {
 						st.End, st.Flags = end, Roll
 					}
 				}

@@ -88,7 +88,8 @@ func ticksOf(length beat.Rat) int64 { return length.MulInt(4 * ticksPerQuarter).
 func (w *smfWriter) starts(spans []beat.Span) {
 	at := int64(0)
 	if w.opt.Click {
-		w.lead = ticksOf(w.Grid.Meter(spans[0].From).Length())
+		bar := spans[0].From
+		w.lead = ticksOf(w.Grid.Meter(bar).Length()) + ticksOf(w.missing(bar)) // a pickup comes on its own count
 		at = w.lead
 	}
 	for _, sp := range spans {
@@ -96,6 +97,28 @@ func (w *smfWriter) starts(spans []beat.Span) {
 		at += ticksOf(w.Grid.Start(sp.To + 1).Sub(w.Grid.Start(sp.From)))
 	}
 	w.end = at
+}
+
+// missing is how much shorter a bar is than its meter: a pickup.
+func (w *smfWriter) missing(bar int) beat.Rat {
+	return w.Grid.Meter(bar).Length().Sub(w.Grid.Length(bar))
+}
+
+// lasting is the meter of a bar; of a pickup one that lasts as long.
+func (w *smfWriter) lasting(bar int) beat.Meter {
+	m := w.Grid.Meter(bar)
+	if w.missing(bar).Sign() <= 0 {
+		return m
+	}
+	length := w.Grid.Length(bar)
+	for lower := m.Lower; lower <= 64; lower *= 2 {
+		if n := length.MulInt(int64(lower)); n.Den() == 1 {
+			if short, err := beat.NewMeter(int(n.Num()), lower, nil); err == nil {
+				return short
+			}
+		}
+	}
+	return m
 }
 
 // tick is when a written position is played within a span.
@@ -141,7 +164,9 @@ func (w *smfWriter) conductor(spans []beat.Span) *smfTrack {
 	step := beat.R(1, 16)
 	for i, sp := range spans {
 		for bar := sp.From; bar <= sp.To; bar++ {
-			meter(w.tick(i, w.Grid.Start(bar)), w.Grid.Meter(bar))
+			if i > 0 || bar > sp.From || w.lead == 0 {
+				meter(w.tick(i, w.Grid.Start(bar)), w.lasting(bar))
+			}
 			for _, m := range w.Marks {
 				if m.Bar == bar {
 					t.meta(w.tick(i, w.Grid.Start(bar)), 0x06, []byte(m.Name))
@@ -171,9 +196,11 @@ func (w *smfWriter) click(spans []beat.Span) *smfTrack {
 	}
 	m := w.Grid.Meter(spans[0].From)
 	at := int64(0)
-	for c := 1; c <= m.Counts(); c++ {
-		hit(at, c == 1)
-		at += ticksOf(m.CountLength(c))
+	for at < w.lead {
+		for c := 1; c <= m.Counts() && at < w.lead; c++ {
+			hit(at, c == 1)
+			at += ticksOf(m.CountLength(c))
+		}
 	}
 	for i, sp := range spans {
 		for bar := sp.From; bar <= sp.To; bar++ {

@@ -31,7 +31,7 @@ func (r *xmlReader) direction(p *xmlPart) error {
 			}
 			return err
 		case "sound":
-			r.playback(p, e, tempoKnown)
+			r.playback(p, e, tempoKnown, at)
 		}
 		return r.skip()
 	})
@@ -107,7 +107,7 @@ func (r *xmlReader) metronome(p *xmlPart, known *bool) error {
 	}
 	dots = min(dots, 3)
 	unit = unit.Mul(beat.R(int64(1)<<(dots+1)-1, int64(1)<<dots)) // a dot adds half of what was added last
-	r.tempo(p, unit, rate)
+	r.tempo(p, p.pos, unit, rate)
 	*known = true
 	return nil
 }

@@ -95,6 +95,7 @@ func (r *xmlReader) finish() error {
 	for _, t := range r.jumps.tempos {
 		w.Tempos = append(w.Tempos, Tempo{At: at(t.place), Unit: t.unit, From: t.rate, To: t.rate})
 	}
+	w.foldRamps()
 	taken := map[string]bool{}
 	for _, m := range r.jumps.marks {
 		name := markName(m.Name, taken)

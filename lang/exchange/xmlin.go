@@ -427,16 +427,16 @@ func (r *xmlReader) barline(p *xmlPart, location string) error {
 
 // sound reads what a direction means for playback: tempo and jumps.
 func (r *xmlReader) sound(p *xmlPart, e xml.StartElement) error {
-	r.playback(p, e, false)
+	r.playback(p, e, false, p.pos)
 	return r.skip()
 }
 
-func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool) {
+func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool, at beat.Rat) {
 	for _, a := range e.Attr {
 		switch a.Name.Local {
 		case "tempo":
 			if v, err := strconv.ParseFloat(a.Value, 64); err == nil && !tempoKnown {
-				r.tempo(p, beat.R(1, 4), v)
+				r.tempo(p, at, beat.R(1, 4), v)
 			}
 		case "dacapo":
 			if a.Value == "yes" {
@@ -465,7 +465,7 @@ type tempoAt struct {
 	rate float64
 }
 
-func (r *xmlReader) tempo(p *xmlPart, unit beat.Rat, rate float64) {
+func (r *xmlReader) tempo(p *xmlPart, pos, unit beat.Rat, rate float64) {
 	if !(rate >= 1 && rate <= 2000) {
 		r.lose(p, fmt.Sprintf("a tempo of %g: the one before holds on", rate))
 		return
@@ -473,7 +473,7 @@ func (r *xmlReader) tempo(p *xmlPart, unit beat.Rat, rate float64) {
 	if r.taken {
 		return // the first part's tempos are everybody's
 	}
-	at := place{p.bar, p.pos}
+	at := place{p.bar, pos}
 	if n := len(r.jumps.tempos); n > 0 && r.jumps.tempos[n-1].place == at {
 		return
 	}

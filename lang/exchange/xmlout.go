@@ -303,24 +303,53 @@ func (w *xmlWriter) direction(format string, args ...any) {
 }
 
 // tempos writes the tempo where it changes: at the start of a bar as a
-// metronome mark, within one only for playback.
+// metronome mark, and while it changes little by little only for playback,
+// with a word where that begins.
 func (w *xmlWriter) tempos(bar int, last float64) float64 {
 	start, end := w.Grid.Start(bar), w.Grid.Start(bar+1)
 	for pos := start; pos.Less(end); pos = pos.Add(beat.R(1, 4)) {
-		next := pos.Add(beat.R(1, 16))
-		now := 15 / w.Tempo.Between(pos, next)
+		next, long := pos.Add(beat.R(1, 16)), 15.0
+		if w.moving(pos) != 0 { // a step lasts as long as the change does meanwhile
+			next, long = pos.Add(beat.R(1, 4)), 60
+		}
+		now := long / w.Tempo.Between(pos, next)
 		if math.Abs(now-last) < 0.0005 {
 			continue
 		}
+		moving := w.moving(pos)
+		word := `<words/>`
+		if d := moving - w.movingBefore(pos); moving != 0 && math.Abs(d) > 0.5 {
+			word = map[bool]string{true: `<words>accel.</words>`, false: `<words>rit.</words>`}[moving > 0]
+		}
 		last = now
 		text := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.4f", now), "0"), ".")
-		if pos == start {
+		if pos == start && moving == 0 {
 			w.line(3, `<direction placement="above"><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>%s</per-minute></metronome></direction-type><sound tempo="%s"/></direction>`, text, text)
 			continue
 		}
-		w.line(3, `<direction><direction-type><words/></direction-type><offset>%d</offset><sound tempo="%s"/></direction>`, w.units(pos.Sub(start)), text)
+		w.line(3, `<direction><direction-type>%s</direction-type><offset>%d</offset><sound tempo="%s"/></direction>`, word, w.units(pos.Sub(start)), text)
 	}
 	return last
+}
+
+// moving says whether the tempo rises (1), falls (-1) or holds (0) from a place
+// on.
+func (w *xmlWriter) moving(pos beat.Rat) float64 {
+	a, b := w.Tempo.At(pos), w.Tempo.At(pos.Add(beat.R(1, 64)))
+	switch {
+	case b > a*(1+1e-6):
+		return 1
+	case b < a*(1-1e-6):
+		return -1
+	}
+	return 0
+}
+
+func (w *xmlWriter) movingBefore(pos beat.Rat) float64 {
+	if pos = pos.Sub(beat.R(1, 32)); pos.Sign() < 0 {
+		return 0
+	}
+	return w.moving(pos)
 }
 
 func (w *xmlWriter) barStart(bar int) {
