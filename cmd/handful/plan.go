@@ -22,7 +22,7 @@ import (
 
 type planVerb struct {
 	Path    string   `arg:"" name:"file" help:"A file with written parts, or - for standard input."`
-	Players int      `placeholder:"N" help:"How many people there are. Without it, and without names: the file's own players."`
+	Players *int     `placeholder:"N" help:"How many people there are. Without it, and without names: the file's own players."`
 	Player  []string `sep:"none" placeholder:"NAME" help:"Who they are; may be given again. Who is not in the file is added."`
 	Profile string   `enum:",student,experienced,professional" default:"" placeholder:"student|experienced|professional" help:"What people are who are added."`
 	Without []string `sep:"none" placeholder:"NAME" help:"Who is not there; may be given again."`
@@ -95,6 +95,11 @@ func whatIfs(s *streams, in input, opt plan.Options) error {
 		fmt.Fprintln(s.out, "a slower tempo makes no difference")
 	case tempo == 0:
 		fmt.Fprintln(s.out, "it is playable at no tempo: somewhere there are two things at once")
+		for _, c := range r.Ceilings() {
+			if c.Factor == 0 {
+				fmt.Fprintf(s.out, "  %s, at %s\n", clean(c.Player), c.Place)
+			}
+		}
 	default:
 		fmt.Fprintf(s.out, "it becomes playable at %.0f %% of the written tempo\n", math.Floor(tempo*100))
 	}
@@ -106,13 +111,18 @@ func whatIfs(s *streams, in input, opt plan.Options) error {
 
 // read takes the file and the options in.
 func (v *planVerb) read(s *streams) (input, plan.Options, error) {
-	opt := plan.Options{Players: v.Players, Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, Wide: v.Wide, Deep: v.Deep}
+	opt := plan.Options{Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, Wide: v.Wide, Deep: v.Deep}
 	inputs, failed := gather([]string{v.Path}, s)
 	if failed || len(inputs) == 0 {
 		return input{}, opt, exitCode(exitFailed)
 	}
 	if len(inputs) > 1 {
 		return input{}, opt, errors.New("a plan is made of one file: name it")
+	}
+	if v.Players != nil {
+		if opt.Players = *v.Players; opt.Players < 1 {
+			return input{}, opt, errors.New("--players: at least one has to play")
+		}
 	}
 	w := plan.DefaultWeights()
 	for _, set := range v.Weight {
@@ -161,10 +171,17 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 		}
 	}
 	c := p.Result.Score.Coverage
+	lost := 0
+	for _, l := range p.Lost {
+		lost += l.Strokes
+	}
+	if own := c.Omitted - lost; own > 0 {
+		fmt.Fprintf(w, "left out by the file's own omit lines: %s\n", words.Count(own, "stroke", "strokes"))
+	}
 	fmt.Fprintf(w, "%s written: %d covered, %d substituted, %d left out\n", words.Count(c.Written, "stroke", "strokes"), c.Covered, c.Substituted, c.Omitted)
-	fmt.Fprintf(w, "lost, weighted: %s; no plan of this kind loses less than %s (gap %.1f %%)\n", number(p.Value), number(p.Bound), 100*p.Gap)
+	fmt.Fprintf(w, "lost, weighted: %s; no plan of this kind loses less than %s (a gap of %.1f %% of what could be kept)\n", number(p.Value), number(p.Bound), 100*p.Gap)
 	if p.Moved > 0 {
-		fmt.Fprintf(w, "%s of a line played otherwise than before\n", words.Count(p.Moved, "bar", "bars"))
+		fmt.Fprintf(w, "changed: %s, counted line by line, are played otherwise than before\n", words.Count(p.Moved, "bar", "bars"))
 	}
 	fmt.Fprintf(w, "checked: %s, %s, %s, %d info\n", words.Count(by[check.Error], "error", "errors"), words.Count(by[check.Warning], "warning", "warnings"),
 		words.Count(by[check.Compromise], "compromise", "compromises"), by[check.Info])

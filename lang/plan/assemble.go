@@ -135,6 +135,12 @@ func (j *job) assemble(all []plays) (*assembly, error) {
 	done := map[string]bool{}
 	for i, l := range j.file.Lines {
 		who := owner[i]
+		if o, ok := l.Stmt.(*syntax.Omit); ok && !j.opt.Keep && !l.Broken && o.Reason != nil && ours(o.Reason.Value()) {
+			for n := len(a.lines) - 1; n >= 0 && a.lines[n].old >= 0 && strings.TrimSpace(j.file.Lines[a.lines[n].old].Text) == ""; n-- {
+				a.lines = a.lines[:n] // with the blank line before it
+			}
+			continue
+		}
 		_, isAccept := l.Stmt.(*syntax.Accept)
 		switch {
 		case who == "" || same[who] || isAccept && inCast[who] != nil:
@@ -222,6 +228,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 	var old map[string]body.Point
 	if j.old.Score.Player(p.name) != nil {
 		head, kitLines, tail = j.verbatim(p.name)
+		head = append(j.comments(p.name), head...)
 		old = j.listed(p)
 	} else if j.opt.Profile != "" {
 		head = append(head, "profile "+j.opt.Profile)
@@ -290,6 +297,23 @@ func keepLines(block []outLine, set *setUp, kept int) []outLine {
 		out = append(out, kits...)
 	}
 	return append(out, cues...)
+}
+
+// comments are those of a player's block that stand alone or behind a cue: a
+// new block begins with them, for whoever wrote them to put in their place.
+func (j *job) comments(name string) []string {
+	owner := j.owners()
+	var out []string
+	for i, l := range j.file.Lines {
+		if owner[i] != name || l.Comment() == "" {
+			continue
+		}
+		s, isLimb := l.Stmt.(*syntax.LimbLine)
+		if l.Form == nil || isLimb && s.Turns == nil {
+			out = append(out, l.Comment())
+		}
+	}
+	return out
 }
 
 // verbatim are the lines of a player that a plan carries over as they are:

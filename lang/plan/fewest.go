@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"handful/lang/syntax"
+	"handful/lang/words"
 )
 
 // A Smallest is the least number of players who lose nothing, and why one
@@ -28,9 +29,16 @@ func (s *Smallest) Words() string {
 		who = "1 player"
 	}
 	var b strings.Builder
-	if len(s.Plan.Lost) > 0 {
+	own := s.Plan.Result.Score.Coverage.Omitted
+	for _, l := range s.Plan.Lost {
+		own -= l.Strokes
+	}
+	switch {
+	case len(s.Plan.Lost) > 0:
 		fmt.Fprintf(&b, "even %s leave something out\n", who)
-	} else {
+	case own > 0:
+		fmt.Fprintf(&b, "%s, and nothing is left out but what the file's own omit lines say: %s\n", who, words.Count(own, "stroke", "strokes"))
+	default:
 		fmt.Fprintf(&b, "%s, and nothing is left out\n", who)
 	}
 	switch {

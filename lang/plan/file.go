@@ -4,10 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
+	"math/bits"
 	"slices"
+	"strings"
 
 	"handful/lang/body"
 	"handful/lang/check"
+	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
@@ -59,8 +63,10 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options) (*job
 	if err := j.sound(); err != nil {
 		return nil, err
 	}
-	j.piece = take(j.old.Score, weights)
+	j.piece = take(j.old.Score, weights, opt.Keep)
 	switch {
+	case len(j.passages) == 0 && j.old.Score.Coverage.Omitted > 0:
+		return nil, errors.New("all that is written here is left out by omit lines: a plan needs something to be covered")
 	case len(j.old.Score.Parts) == 0 || len(j.passages) == 0:
 		return nil, errors.New("nothing is written here to be covered: a plan needs a part with a line of bars, as in  part \"Percussion 1\"")
 	case len(j.passages) > MaxPassages:
@@ -109,6 +115,9 @@ func (j *job) cast() error {
 	}
 	for _, out := range o.Without {
 		if !file[out] {
+			if near := kit.Nearest(out, slices.Sorted(maps.Keys(file))); near != "" {
+				return fmt.Errorf("no player is called %s here; did you mean %s?", out, near)
+			}
 			return fmt.Errorf("no player is called %s here", out)
 		}
 	}
@@ -366,18 +375,53 @@ func (j *job) finish(all []plays) (Plan, error) {
 	if d, err = j.mend(d); err != nil {
 		return Plan{}, err
 	}
+	d = j.rescue(d)
+	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) {
+		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) {
+			d = now
+		}
+	}
 	edits := d.out.edits()
 	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
 	p.Gap = gap(p.Value, p.Bound, p.Written)
 	p.Lost = j.losses(d.all)
 	p.Why = j.reasons()
-	for _, q := range j.passages {
-		if q.today.player >= 0 && d.all[q.id] != q.today {
-			p.Moved++
-		}
-	}
+	p.Moved = j.moved(d.all)
 	j.tell("done", len(j.bars), len(j.bars), p.Value)
 	return p, nil
+}
+
+// today is the plan that the file itself is, if a check finds no error in it:
+// a new plan is never worse than that one.
+func (j *job) today() *draft {
+	if len(j.opt.Without) > 0 {
+		return nil
+	}
+	all := make([]plays, len(j.passages))
+	any := false
+	for _, q := range j.passages {
+		all[q.id] = q.today
+		any = any || q.today.player >= 0
+	}
+	if !any {
+		return nil
+	}
+	d, err := j.draft(all, nil)
+	if err != nil || len(errorsOf(d.result)) > 0 {
+		return nil
+	}
+	return d
+}
+
+// moved is how many passages a plan plays otherwise than the file does.
+func (j *job) moved(all []plays) int {
+	n := 0
+	for _, q := range j.passages {
+		if q.today.player >= 0 && all[q.id] != q.today {
+			n++
+		}
+	}
+	return n
 }
 
 // mostReasons is how many moments are named.
@@ -429,23 +473,52 @@ func (j *job) losses(all []plays) []Loss {
 	return out
 }
 
+// Why something is left out, as a plan says it: how each begins. Another plan
+// knows its own by them, and thinks again.
+const (
+	noWay    = "there is no way of playing it with ordinary gear"
+	noHand   = "no hand is free beside "
+	noTime   = "no free hand gets there in time"
+	nobodyIn = "nobody gets there in time"
+	noSpeed  = "it is too fast for the hands there are"
+)
+
+// ours says whether a reason is one that a plan gives.
+func ours(reason string) bool {
+	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed}, reason)
+}
+
 // because is why a passage is left out, as one would say it at the stand.
 func (j *job) because(all []plays, q *passage) string {
 	if len(q.options) == 0 {
-		return "there is no way of playing it with ordinary gear"
+		return noWay
+	}
+	if !slices.ContainsFunc(q.options, func(o option) bool {
+		return slices.ContainsFunc(j.people, func(p *person) bool { return o.quick(&p.profile) })
+	}) {
+		return noSpeed
 	}
 	i, _ := slices.BinarySearchFunc(j.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
 	var names []string
+	busy := 0
+	taken := map[int8]uint8{}
 	for _, o := range j.bars[min(i, len(j.bars)-1)] {
-		if all[o.id].player < 0 || o.sounds == 0 {
+		if all[o.id].player < 0 || o.sounds == 0 || !(o.t0 <= q.t1+1e-6 && q.t0 <= o.t1+1e-6) {
 			continue
 		}
+		taken[all[o.id].player] |= all[o.id].slots & hands
 		if n := o.track.inst.Name(); !slices.Contains(names, n) {
 			names = append(names, n)
 		}
 	}
-	if len(names) == 0 {
-		return "nobody gets there in time"
+	for _, t := range taken {
+		busy += bits.OnesCount8(t)
 	}
-	return "no hand is free beside " + list(names)
+	switch {
+	case len(names) == 0:
+		return nobodyIn
+	case 2*len(j.people)-busy < q.least:
+		return noHand + list(names)
+	}
+	return noTime
 }

@@ -56,6 +56,7 @@ type piece struct {
 	bars     [][]*passage // by bar as played first, those with something written
 	weights  Weights
 	written  float64
+	keep     bool // what is left out stays left out
 }
 
 // spans finds for every bar the first time that it is played.
@@ -72,8 +73,8 @@ func firstSpans(s *score.Score) map[int]int {
 }
 
 // take reads the parts of a score.
-func take(s *score.Score, w Weights) *piece {
-	p := &piece{score: s, weights: w}
+func take(s *score.Score, w Weights, keep bool) *piece {
+	p := &piece{score: s, weights: w, keep: keep}
 	names := map[string]map[*score.Part]bool{}
 	for _, part := range s.Parts {
 		byName := map[string]*track{}
@@ -115,6 +116,9 @@ func take(s *score.Score, w Weights) *piece {
 func (p *piece) cut(t *track, first map[int]int) {
 	omitted := func(bar int) bool {
 		for _, o := range p.score.Omits {
+			if !p.keep && ours(o.Reason) {
+				continue // an earlier plan's: this one may do better
+			}
 			if o.Name == t.name && (o.Part == "" || o.Part == t.part.Name) && bar >= o.From && bar <= o.To {
 				return true
 			}

@@ -38,8 +38,11 @@ func WhatIfs(r *check.Result) (tempo float64, list []WhatIf) {
 			seen[key] = true
 			if after, ok := r.After(fix.Edits); ok {
 				left := errorCount(after)
-				line := r.File.Lines[fix.Edits[0].Line].Text
-				list = append(list, WhatIf{fmt.Sprintf("line %d (%s): %s", fix.Edits[0].Line+1, strings.TrimSpace(line), fix.Title), left, before - left})
+				place := ""
+				if f.Where.File == 0 {
+					place = fmt.Sprintf("line %d (%s): ", f.Where.Line+1, strings.TrimSpace(r.File.Lines[f.Where.Line].Code()))
+				}
+				list = append(list, WhatIf{place + fix.Title, left, before - left})
 			}
 		}
 	}
