@@ -77,3 +77,20 @@ player Ida
 		}
 	}
 }
+
+// What is taken and laid at set places in one gap is told of change by change,
+// where each is.
+func TestSetPlacesAreToldOfOneByOne(t *testing.T) {
+	text := "tempo 60\nplayer Ida\n  R holds snare-stick\n  R snare-drum with snare-stick | 1 | 1\n  R takes yarn-mallet at 1.2\n  R lays yarn-mallet at 1.3\n"
+	r := Check("a", syntax.Parse(text), Options{})
+	var told []string
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.Timed {
+			told = append(told, f.PlaceWords()+" "+f.Message)
+			r.Fixes(f)
+		}
+	}
+	require.NotEmpty(t, told)
+	assert.Contains(t, told[0], "1.2 ")
+	assert.Contains(t, told[0], "to lay the snare stick, take the yarn mallet")
+}

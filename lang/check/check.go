@@ -378,7 +378,26 @@ func (r *Result) ceiling(m *motion.Result) Ceiling {
 			c.Words = "the strokes of the " + run.limb + " on the " + run.to.Item().Inst.Name()
 		}
 	}
+	for i := range m.Events { // a page takes the time it takes, at any tempo
+		e := &m.Events[i]
+		if e.Kind != motion.PageTurn {
+			continue
+		}
+		for k := i + 1; k < len(m.Events); k++ {
+			next := &m.Events[k]
+			if next.Limbs&e.Limbs == 0 {
+				continue
+			}
+			if f := (next.T0 - e.T0) / (e.T1 - e.T0); f < c.Factor {
+				c.Factor, c.At, c.Words = f, next.At(), "the page turn before it"
+			}
+			break
+		}
+	}
 	for _, k := range m.Conflicts {
+		if k.A.Kind == motion.PageTurn && k.B.T0 > k.A.T0 {
+			continue // there is a tempo at which the page is turned in time
+		}
 		if c.Factor > 0 || c.Words == "" {
 			c.Factor, c.At, c.Words = 0, k.B.At(), "two things at once, at any tempo"
 		}

@@ -16,6 +16,7 @@ func FuzzCheck(f *testing.F) {
 		f.Add(r.Trips)
 		f.Add(r.Passes)
 	}
+	f.Add("tempo 60\nplayer Ida\n  R holds snare-stick\n  R snare-drum | 1 | 1\n  R takes yarn-mallet at 1.2\n  R lays yarn-mallet at 1.3\n  L turns page at 1.3\naccept short-change at 1.2 because \"x\"\n")
 	names, _ := filepath.Glob("../../examples/*.handful")
 	for _, name := range names {
 		if text, err := os.ReadFile(name); err == nil {
@@ -46,6 +47,9 @@ func FuzzCheck(f *testing.F) {
 		}
 		if again := Check("fuzz.handful", syntax.Parse(text), Options{}); len(again.Findings) != len(r.Findings) {
 			t.Fatalf("%d findings, then %d", len(r.Findings), len(again.Findings))
+		}
+		if again := Recheck(r, syntax.Parse(text+"\n# more\n")); len(again.Findings) != len(r.Findings) {
+			t.Fatalf("%d findings, then %d of the same taken over", len(r.Findings), len(again.Findings))
 		}
 		if len(r.Findings) > 0 && len(text) < 512 {
 			for _, fix := range r.Fixes(&r.Findings[0]) {

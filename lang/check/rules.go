@@ -33,6 +33,7 @@ func Rules() []*Rule {
 		outOfReach,
 		outOfSight,
 		pageTurn,
+		playedPlainer,
 		ringCut,
 		ringOver,
 		roadMapRule,

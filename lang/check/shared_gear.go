@@ -91,6 +91,11 @@ player Per
 					Message: fmt.Sprintf("%s has the %s %s before %s needs it, and there is one of it", a.m.Player.Name, b.e.Item().Inst.Name(), seconds(max(0, gap)), b.m.Player.Name)}
 				if gap <= atOnce {
 					f.Severity = Error
+					if gap > 0 {
+						f.Message += ": too soon to hand it over"
+					}
+				}
+				if gap <= 0 {
 					f.Message = fmt.Sprintf("%s and %s need the %s at once, and there is one of it", a.m.Player.Name, b.m.Player.Name, b.e.Item().Inst.Name())
 				}
 				f.place(c.Score, b.e.At())

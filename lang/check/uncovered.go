@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math/bits"
+	"strings"
 
 	"handful/lang/score"
 	"handful/lang/syntax"
@@ -42,7 +43,7 @@ omit woodblock because "the keyboard has it"
 			}
 			passes := ""
 			if all := c.Score.Passes(int(first.Bar)); all > 1 && bits.OnesCount64(g.Passes) < min(all, 63) {
-				passes = fmt.Sprintf(" on pass %d", bits.TrailingZeros64(g.Passes)+1)
+				passes = " on pass " + passWords(g.Passes)
 			}
 			where := fmt.Sprintf("in bar %d", first.Bar)
 			if first.Bar != last.Bar {
@@ -54,6 +55,18 @@ omit woodblock because "the keyboard has it"
 			c.proposeCover(c.report(f), g, int(first.Bar), int(last.Bar))
 		}
 	},
+}
+
+// passWords lists passes: 2, 3 and 4.
+func passWords(mask uint64) string {
+	var list []string
+	for m := mask; m != 0; m &= m - 1 {
+		list = append(list, fmt.Sprint(bits.TrailingZeros64(m)+1))
+	}
+	if n := len(list); n > 1 {
+		return strings.Join(list[:n-1], ", ") + " and " + list[n-1]
+	}
+	return list[0]
 }
 
 // proposeCover offers the gap to every player, for either hand, and to leave

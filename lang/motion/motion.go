@@ -52,6 +52,7 @@ const (
 	RollOn           // lasts from T0 to T1
 	Stop             // stops a ring
 	PageTurn
+	Set // an implement is taken or laid at a set place
 )
 
 // An Event is one thing a player does, in played order.

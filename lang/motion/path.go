@@ -42,6 +42,7 @@ type stage struct {
 // timed is a take or a lay at a set place.
 type timed struct {
 	t    float64
+	span int32
 	act  *score.Action
 	grip uint16
 }
@@ -331,7 +332,7 @@ func (v *solver) timedActions() [2][]timed {
 				g = Grip{Implement: a.Implement, Inst: a.Item, Count: a.Count}
 			}
 			h := int(a.Limb)
-			out[h] = append(out[h], timed{t: v.score.Time.Seconds(k, a.At), act: a, grip: v.gripID(g)})
+			out[h] = append(out[h], timed{t: v.score.Time.Seconds(k, a.At), span: int32(k), act: a, grip: v.gripID(g)})
 		}
 	}
 	return out
@@ -551,6 +552,7 @@ type timedLeg struct {
 	ahead     float64 // window of bodyNeed
 	bodyFrom  uint8
 	pass      bool
+	act       *timed // the set place that it is for, if it is for one alone
 }
 
 func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint16, place uint8) (legs [4]timedLeg, n int) {
@@ -570,14 +572,14 @@ func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint
 		key.fromSpot, key.fromPlace = key.toSpot, place // it starts out there
 	}
 	key.damp = v.events[ev].Kind == Stop && o.need&(1<<h) != 0
-	for _, a := range st.acts[h] {
+	for i, a := range st.acts[h] {
 		if n == 3 {
 			break
 		}
 		k := key
 		k.to, k.toSpot, k.damp = a.grip, spotTable, false
 		k.toPlace = key.fromPlace
-		legs[n] = timedLeg{leg: v.leg(k), key: k, start: max(start, a.t)}
+		legs[n] = timedLeg{leg: v.leg(k), key: k, start: max(start, a.t), act: &st.acts[h][i]}
 		if n > 0 {
 			legs[n-1].window = a.t - legs[n-1].start
 		}
@@ -589,7 +591,7 @@ func (v *solver) legsOf(si int, from *state, h int, o *option, ev int32, to uint
 	if n > 0 { // the last of the set changes shares its window with the rest
 		prev := &legs[n-1]
 		merged := &leg{motions: append(append([]body.Motion(nil), prev.motions...), l.motions...), need: prev.need.Add(l.need), lays: prev.lays + l.lays, takes: prev.takes + l.takes, walk: prev.walk || l.walk, after: l.after, among: prev.among || l.among}
-		l.leg, l.start, l.window = merged, prev.start, st.t-prev.start
+		l.leg, l.start, l.window, l.key.from = merged, prev.start, st.t-prev.start, prev.key.from
 		n--
 	}
 	// The body may have left later than the hand was free, or have been

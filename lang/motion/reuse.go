@@ -46,6 +46,11 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 		if e == nil {
 			return nil
 		}
+		if e.Kind == Set { // of a change alone
+			c := *e
+			c.Action = acts[e.Action]
+			return &c
+		}
 		return &r.Events[e.index]
 	}
 	grip := func(g Grip) Grip {

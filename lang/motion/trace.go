@@ -92,6 +92,13 @@ func (v *solver) changes(si int, from, to *state, so *stageOption) []Change {
 					Before: v.grips[from.grip[h]], After: v.grips[to.grip[h]],
 					Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
 				}
+				if l.act != nil { // one of several set places in the same gap
+					a := l.act
+					c.To = &Event{T0: a.t, T1: a.t, Action: a.act, Span: a.span, Limbs: 1 << h, Kind: Set, index: -1}
+					c.Before, c.After = v.grips[l.key.from], v.grips[l.key.to]
+				} else if n > 1 {
+					c.Before = v.grips[l.key.from]
+				}
 				if st.prevEv[h] >= 0 {
 					c.From = &v.events[st.prevEv[h]]
 				}

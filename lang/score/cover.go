@@ -218,6 +218,9 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 			}
 			matched++
 			hit[i] = true
+			if is := &l.Strokes[w]; !c.AsWritten && (is.Has(Roll) && !st.Has(Roll) || is.Grace > st.Grace && !st.Has(Roll)) {
+				b.Coverage.Plainer = append(b.Coverage.Plainer, Plainer{Line: l, Cue: c, Stroke: i, Roll: is.Has(Roll)})
+			}
 			mask := b.mask(int(st.Bar))
 			if c.Pass > 0 {
 				mask = 1 << (c.Pass - 1)

@@ -343,6 +343,16 @@ type Coverage struct {
 	Uncovered []Gap     `json:"-"`
 	Doubled   []Doubled `json:"-"`
 	Extra     []Extra   `json:"-"`
+	Plainer   []Plainer `json:"-"`
+}
+
+// Plainer is a written roll, or a stroke with grace strokes, that a cue of its
+// own bars plays as a single stroke.
+type Plainer struct {
+	Line   *Line
+	Cue    *Cue
+	Stroke int // of the cue
+	Roll   bool
 }
 
 // A Gap is a run of neighbouring written strokes that nobody plays.
