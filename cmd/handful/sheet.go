@@ -23,6 +23,7 @@ type sheetVerb struct {
 	Player string   `placeholder:"NAME" help:"Only this player's sheets."`
 	To     string   `enum:",text,html,pdf,svg" default:"" placeholder:"html|pdf|svg|text" help:"What to make. Without it: HTML, which also prints, into a folder, else text."`
 	Paper  string   `enum:"A4,Letter,A5,A3" default:"A4" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
+	Font   string   `placeholder:"FILE.ttf" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic."`
 	Out    string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there."`
 }
 
@@ -60,8 +61,12 @@ func (v *sheetVerb) Run(s *streams) error {
 			fmt.Fprintf(s.err, "handful: %s has %s, and so have its sheets: see  handful check\n", clean(inputs[i].path), words.Count(n, "error", "errors"))
 		}
 	}
+	font, err := v.font()
+	if err != nil {
+		return err
+	}
 	paper, _ := sheet.PaperNamed(v.Paper)
-	docs := sheet.Docs(results, sheet.Options{Paper: paper, Player: v.Player})
+	docs := sheet.Docs(results, sheet.Options{Paper: paper, Player: v.Player, Font: font})
 	if v.Out == "" {
 		for i := range docs {
 			if i > 0 {
@@ -78,6 +83,21 @@ func (v *sheetVerb) Run(s *streams) error {
 		return exitCode(exitFailed)
 	}
 	return nil
+}
+
+func (v *sheetVerb) font() (*sheet.Font, error) {
+	if v.Font == "" {
+		return nil, nil
+	}
+	data, err := os.ReadFile(v.Font)
+	if err != nil {
+		return nil, err
+	}
+	font, err := sheet.NewFont(data)
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be used: %w", v.Font, err)
+	}
+	return font, nil
 }
 
 func errorsIn(r *check.Result) (n int) {
@@ -139,7 +159,7 @@ func (v *sheetVerb) write(docs []sheet.Doc, s *streams) error {
 		}
 	}
 	if missing := sheet.Unprintable(docs); v.To == "pdf" && missing != "" {
-		fmt.Fprintf(s.err, "handful: the fonts of a PDF have Latin, Greek and Cyrillic; a square stands for each of %s (--to html shows them)\n", clean(head(missing, 20)))
+		fmt.Fprintf(s.err, "handful: the fonts of a PDF have Latin, Greek and Cyrillic; a square stands for each of %s (--to html shows them; --font FILE.ttf brings a font)\n", clean(head(missing, 20)))
 	}
 	return nil
 }

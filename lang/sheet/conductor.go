@@ -137,12 +137,7 @@ func easyUpTo(r *check.Result, m *motion.Result) string {
 	case factor <= 0:
 		return "not at any tempo"
 	}
-	bar, count := r.Score.Grid.Place(at)
-	unit := r.Score.Grid.Meter(bar).CountLength(count.Beat).Float()
-	if unit <= 0 {
-		unit = 0.25
-	}
-	return tempoWords(factor, factor*r.Score.Tempo.At(at)/unit)
+	return tempoWords(factor, factor*r.Score.Tempo.At(at)/unitAt(r.Score, at).Float())
 }
 
 // breaths is the places where a change does not fit easily: a breath there, a

@@ -197,11 +197,7 @@ func (v *part) window(fl *flow, d *Drill) {
 // tempo that is written, in at most six steps.
 func (v *part) ladder(d *Drill) string {
 	at := d.To.At()
-	bar, count := v.Grid.Place(at)
-	unit := v.Grid.Meter(bar).CountLength(count.Beat)
-	if unit.IsZero() {
-		unit = beat.R(1, 4)
-	}
+	unit := unitAt(v.Score, at)
 	written := v.Tempo.At(at) / unit.Float()
 	name := unit.String()
 	if d.Window <= 0 || d.Need.Steady <= 0 {

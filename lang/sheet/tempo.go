@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"handful/lang/beat"
+	"handful/lang/score"
 )
 
 // tempoAt is what is to be said of the tempo at the beginning of a bar: a new
@@ -56,8 +57,12 @@ func (v *part) perMinute(bar int, wholes float64) string {
 }
 
 // unit is how long the first count of a bar is.
-func (v *part) unit(bar int) beat.Rat {
-	if unit := v.Grid.Meter(bar).CountLength(1); !unit.IsZero() {
+func (v *part) unit(bar int) beat.Rat { return unitAt(v.Score, v.Grid.Start(bar)) }
+
+// unitAt is how long the count at a place is.
+func unitAt(s *score.Score, at beat.Rat) beat.Rat {
+	bar, count := s.Grid.Place(at)
+	if unit := s.Grid.Meter(bar).CountLength(count.Beat); !unit.IsZero() {
 		return unit
 	}
 	return beat.R(1, 4)

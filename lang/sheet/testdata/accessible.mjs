@@ -1,11 +1,13 @@
-// accessible.mjs CHROMIUM PAGE.html: opens the page by light and by dark, with
+// accessible.mjs CHROMIUM PAGE.html: with axe-core and playwright-core in
+// $HANDFUL_NODE_MODULES, opens the page by light and by dark, with
 // everything in words unfolded, and prints what the accessibility rules find,
 // what the page asks the network for, and what does not fit its width.
-import { chromium } from 'playwright-core';
 import fs from 'node:fs';
 import { createRequire } from 'node:module';
 
-const rules = fs.readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const from = createRequire(process.env.HANDFUL_NODE_MODULES + '/');
+const { chromium } = from('./playwright-core');
+const rules = fs.readFileSync(from.resolve('./axe-core/axe.min.js'), 'utf8');
 const browser = await chromium.launch({ executablePath: process.argv[2], args: ['--no-sandbox', '--disable-gpu'] });
 const out = [];
 for (const colorScheme of ['light', 'dark']) {
