@@ -3,7 +3,6 @@ package lsp
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"strings"
 
 	"go.lsp.dev/protocol"
@@ -13,7 +12,7 @@ import (
 )
 
 // Commands that the server runs on an open document: its URI is the first
-// argument, a player's name may be the second. They answer with a text.
+// argument. They answer with a text.
 const (
 	commandSheet  = "handful.sheet"
 	commandExport = "handful.export"
@@ -67,27 +66,6 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		return nil, err
 	}
 	return json.Marshal(text)
-}
-
-// sheet is what a player has to do, in the order in which it comes.
-func (s *session) sheet(ctx context.Context, id uri.URI, args []string) (string, error) {
-	_, r, err := s.checked(ctx, id)
-	if err != nil {
-		return "", err
-	}
-	var b strings.Builder
-	for i, m := range r.Motions {
-		if len(args) > 0 && args[0] != m.Player.Name {
-			continue
-		}
-		fmt.Fprintf(&b, "%s\n%s\n", m.Player.Name, ceilingWords(r, &r.Ceilings()[i]))
-		for k := range m.Changes {
-			if ch := &m.Changes[k]; real(ch) {
-				fmt.Fprintf(&b, "  %-8s %-10s %s\n", r.Score.Place(ch.To.At()), ch.Hand.Name(), spare(ch))
-			}
-		}
-	}
-	return b.String(), nil
 }
 
 // export is the document in another format that is text.

@@ -57,3 +57,20 @@ func TestTheReadmeShowsRealOutput(t *testing.T) {
 	assert.Equal(t, exitClean, code)
 	assert.Equal(t, report, out)
 }
+
+// The README's pictures are what the program draws; to draw them anew:
+//
+//	handful sheet examples/ferry-landing.handful --player Nell --to svg --paper A5 -o DIR
+func TestTheReadmesPicturesAreFresh(t *testing.T) {
+	dir := t.TempDir()
+	var out, errs bytes.Buffer
+	code := Run([]string{"sheet", "../../examples/ferry-landing.handful", "--player", "Nell", "--to", "svg", "--paper", "A5", "-o", dir}, nil, &out, &errs)
+	require.Zero(t, code, errs.String())
+	for picture, drawn := range map[string]string{"cue-sheet.svg": "ferry-landing-nell-cues-2.svg", "set-up-plan.svg": "ferry-landing-nell-plan-1.svg"} {
+		want, err := os.ReadFile(filepath.Join("../../examples/sheets", picture))
+		require.NoError(t, err)
+		got, err := os.ReadFile(filepath.Join(dir, drawn))
+		require.NoError(t, err)
+		assert.True(t, bytes.Equal(want, got), "examples/sheets/%s is not what is drawn now", picture)
+	}
+}

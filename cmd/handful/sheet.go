@@ -68,13 +68,8 @@ func (v *sheetVerb) Run(s *streams) error {
 	paper, _ := sheet.PaperNamed(v.Paper)
 	docs := sheet.Docs(results, sheet.Options{Paper: paper, Player: v.Player, Font: font})
 	if v.Out == "" {
-		for i := range docs {
-			if i > 0 {
-				fmt.Fprintln(s.out)
-			}
-			if _, err := fmt.Fprint(s.out, cleanLines(docs[i].Text())); err != nil {
-				return err
-			}
+		if _, err := fmt.Fprint(s.out, cleanLines(sheet.TextPage(docs))); err != nil {
+			return err
 		}
 	} else if err := v.write(docs, s); err != nil {
 		return err
@@ -238,14 +233,7 @@ func (v *sheetVerb) files(name string, docs []sheet.Doc) ([]outFile, error) {
 		}
 		return out, nil
 	}
-	var b strings.Builder
-	for i := range docs {
-		if i > 0 {
-			b.WriteString("\n")
-		}
-		b.WriteString(docs[i].Text())
-	}
-	return []outFile{{name + ".txt", []byte(b.String())}}, nil
+	return []outFile{{name + ".txt", []byte(sheet.TextPage(docs))}}, nil
 }
 
 // fixedDate keeps the day on which a file is made out of it, so that the same

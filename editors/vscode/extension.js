@@ -23,6 +23,7 @@ async function start() {
       middleware: {
         // What stands above a player runs a command whose answer is a text.
         executeCommand: async (command, args, next) => {
+          if (command === "handful.sheet") args = [args[0], args[1] ?? "", "html"];
           const answer = await next(command, args);
           if (typeof answer === "string" && answer) await show(answer);
           return answer;
@@ -52,7 +53,19 @@ async function run(command, ...more) {
   }
 }
 
+let sheets;
+
+// Shows sheets as a page beside the text, in one panel; other answers as text.
 async function show(text) {
+  if (text.startsWith("<!DOCTYPE html>")) {
+    if (!sheets) {
+      sheets = vscode.window.createWebviewPanel("handful.sheets", "Sheets", { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true }, { enableScripts: false, enableFindWidget: true });
+      sheets.onDidDispose(() => (sheets = undefined));
+    }
+    sheets.webview.html = text;
+    sheets.reveal(undefined, true);
+    return;
+  }
   const doc = await vscode.workspace.openTextDocument({ content: text, language: "plaintext" });
   await vscode.window.showTextDocument(doc, { viewColumn: vscode.ViewColumn.Beside, preview: true, preserveFocus: true });
 }
@@ -63,7 +76,7 @@ exports.activate = async function (context) {
     vscode.workspace.registerTextDocumentContentProvider("handful", {
       provideTextDocumentContent: async (uri) => (await client.sendRequest("handful/document", { uri: uri.toString() })).text,
     }),
-    vscode.commands.registerCommand("handful.showSheet", () => run("handful.sheet")),
+    vscode.commands.registerCommand("handful.showSheet", () => run("handful.sheet", "", "html")),
     vscode.commands.registerCommand("handful.showPlan", async () => {
       const players = await vscode.window.showInputBox({ prompt: "For how many players?", validateInput: (v) => (/^[1-9]\d?$/.test(v) ? null : "A number from 1") });
       if (players) await run("handful.plan", players);

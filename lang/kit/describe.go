@@ -35,6 +35,9 @@ func (cat *Catalogue) Describe(in *Instrument) string {
 		fmt.Fprintf(out, "  stopped   by %s\n", strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
 	}
 	fmt.Fprintf(out, "  zone      %g cm wide\n", in.Zone)
+	if in.Wide > 0 {
+		fmt.Fprintf(out, "  size      %g by %g cm, from above\n", in.Wide, in.Deep)
+	}
 	fmt.Fprintf(out, "  handling  %s\n", handlingWords(in.Handling, in.Noise))
 	if in.Late > 0 {
 		fmt.Fprintf(out, "  early     the hand is needed %g s before the sound: %s\n", in.Late, in.LateWhy)

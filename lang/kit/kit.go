@@ -163,6 +163,8 @@ type Instrument struct {
 	MIDI      []int
 	Glyphs    []string
 	Zone      float64 // cm
+	Wide      float64 // cm, of all of it seen from above; 0 is as wide as the zone
+	Deep      float64
 	Rings     float64 // seconds; 0 is short
 	Noise     Noise
 	Handling  Handling

@@ -139,6 +139,12 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 		}
 	case "zone":
 		in.Zone = number(syntax.Num(first), 0.5, 300, fault)
+	case "size":
+		if len(s.Text) != 2 {
+			fault(s.Word.Span(), "size says how wide and how deep it is, in cm: size 75 45")
+			return
+		}
+		in.Wide, in.Deep = number(syntax.Num(first), 1, 1000, fault), number(syntax.Num(s.Text[1]), 1, 1000, fault)
 	case "rings":
 		if first.Text == "short" {
 			in.Rings = 0

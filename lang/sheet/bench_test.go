@@ -45,7 +45,7 @@ func BenchmarkPDF(b *testing.B) {
 	}
 }
 
-// BenchmarkGrowth is the largest piece that sheets are made of.
+// BenchmarkTenThousandBars is the largest piece that sheets are made of.
 func BenchmarkTenThousandBars(b *testing.B) {
 	r := checked("bench", long(10_000))
 	for b.Loop() {

@@ -46,11 +46,43 @@ type ground struct {
 type thing struct {
 	at     body.Point
 	r      float64 // half its width, cm
+	deep   float64 // half its depth where it is not round; 0: it is
 	number string
 	name   string
 	how    string
 	place  string
 	table  bool
+}
+
+// clear is where a thing stands that is struck at a place: around it, but not
+// where the player does.
+func (g *ground) clear(t thing, station int) body.Point {
+	you := body.Point{}
+	if station > 0 && station < len(g.p.Stations) {
+		you = g.p.Stations[station].At
+	}
+	const toes = 12.0
+	near := you.Ahead + toes
+	if math.Abs(t.at.Right-you.Right) < t.r+headR && t.at.Ahead > you.Ahead && t.at.Ahead-t.half() < near {
+		t.at.Ahead = near + t.half()
+	}
+	return t.at
+}
+
+// covered says whether something stands over a spot of a table.
+func (g *ground) covered(r Rect) bool {
+	return slices.ContainsFunc(g.things, func(t thing) bool {
+		x, y := g.on(t.at)
+		return !t.table && r.Meets(Rect{x - g.k*t.r, y - g.k*t.half(), 2 * g.k * t.r, 2 * g.k * t.half()})
+	})
+}
+
+// half is half of how deep a thing is.
+func (t *thing) half() float64 {
+	if t.deep > 0 {
+		return t.deep
+	}
+	return t.r
 }
 
 // A walk is a way between two stations and how often it is gone.
@@ -67,6 +99,12 @@ func (g *ground) collect() {
 			continue
 		}
 		t := thing{at: it.At, r: max(6, it.Inst.Zone/2), name: itemName(it), how: mount.String()}
+		if in := it.Inst; in.Wide > 0 && (mount == kit.OnStand || mount == kit.Floor) {
+			if t.r = in.Wide / 2; in.Wide != in.Deep {
+				t.deep = in.Deep / 2
+			}
+			t.at = g.clear(t, it.Station)
+		}
 		if mount == kit.Held && !it.Placed {
 			continue // lies on the table: see the words
 		}
@@ -183,7 +221,7 @@ func (g *ground) fit(box Rect) {
 	}
 	for _, t := range g.things {
 		left, right = min(left, t.at.Right-t.r), max(right, t.at.Right+t.r)
-		near, far = min(near, t.at.Ahead-t.r), max(far, t.at.Ahead+t.r)
+		near, far = min(near, t.at.Ahead-t.half()), max(far, t.at.Ahead+t.half())
 	}
 	const edge, top, foot = 12.0, 26.0, 30.0
 	g.k = min((box.W-2*edge)/(right-left), (box.H-top-foot)/(far-near))
@@ -220,11 +258,20 @@ func (g *ground) draw() {
 	}
 	for _, t := range g.things {
 		if x, y := g.on(t.at); !t.table {
-			d.disc(x, y, g.k*t.r, Black, White, 1.3)
+			if t.deep > 0 {
+				d.box(Rect{x - g.k*t.r, y - g.k*t.deep, 2 * g.k * t.r, 2 * g.k * t.deep}, Black, White, 1.3)
+			} else {
+				d.disc(x, y, g.k*t.r, Black, White, 1.3)
+			}
 		}
 	}
 	for _, t := range g.things {
 		g.tag(t, &taken)
+	}
+	for _, t := range g.things {
+		if !t.table {
+			g.nameIn(t, &taken)
+		}
 	}
 	g.rule()
 }
@@ -287,7 +334,7 @@ func (g *ground) tag(t thing, taken *[]Rect) {
 		tx, ty := x+far*math.Cos(angle), y+far*math.Sin(angle)
 		r := Rect{tx - w/2 - 1.5, ty - 6.5, w + 3, 13}
 		inside := r.X > g.box.X && r.Y > g.box.Y+18 && r.X+r.W < g.box.X+g.box.W && r.Y+r.H < g.box.Y+g.box.H-14
-		if !inside || slices.ContainsFunc(*taken, r.Meets) {
+		if !inside || slices.ContainsFunc(*taken, r.Meets) || t.table && turn < 40 && g.covered(r) {
 			continue
 		}
 		*taken = append(*taken, r)
@@ -296,6 +343,29 @@ func (g *ground) tag(t thing, taken *[]Rect) {
 		}
 		g.d.centred(tx, ty+3.6, t.number, size, true, Black)
 		return
+	}
+}
+
+// nameIn writes a thing's name under its number, in as many lines as have
+// room inside it.
+func (g *ground) nameIn(t thing, taken *[]Rect) {
+	const size, lead = 7.5, 8.6
+	x, y := g.on(t.at)
+	room := 1.7 * g.k * t.r
+	lines := g.d.f.wrap(t.name, size, false, room)
+	if len(lines) == 0 || strings.Join(lines, " ") != t.name || g.k*t.half() < 12+lead*float64(len(lines)) {
+		return // a word would have to be broken, or there is no room below the number
+	}
+	for i, line := range lines {
+		w := g.d.f.width(line, size, false)
+		r := Rect{x - w/2, y + 6.6 + lead*float64(i), w, lead}
+		if slices.ContainsFunc(*taken, r.Meets) {
+			return
+		}
+	}
+	for i, line := range lines {
+		r := g.d.centred(x, y+13.6+lead*float64(i), line, size, false, Black).Rect
+		*taken = append(*taken, r)
 	}
 }
 

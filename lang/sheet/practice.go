@@ -204,23 +204,27 @@ func (v *part) ladder(d *Drill) string {
 		return "No tempo makes time for this: the hand is busy until it is wanted."
 	}
 	easy := written * d.Window / d.Need.Steady
+	top := written
+	if d.Short() {
+		top = math.Floor(written * d.Window / d.Need.Floor)
+	}
 	if easy >= written {
 		return fmt.Sprintf("Tempo (%s a minute): easy at the written %.0f, and up to %.0f.", name, written, math.Floor(easy))
 	}
 	var steps []string
 	const most = 5
 	low := math.Floor(easy)
-	n := max(1, min(most, int(math.Ceil((written-low)/4))))
+	n := max(1, min(most, int(math.Ceil((top-low)/4))))
 	last := ""
 	for i := 0; i <= n; i++ {
-		if step := fmt.Sprintf("%.0f", low+(written-low)*float64(i)/float64(n)); step != last {
+		if step := fmt.Sprintf("%.0f", low+(top-low)*float64(i)/float64(n)); step != last {
 			steps = append(steps, step)
 			last = step
 		}
 	}
 	text := fmt.Sprintf("Tempo ladder (%s a minute): %s.", name, strings.Join(steps, " · "))
 	if d.Short() {
-		text += fmt.Sprintf(" Beyond %.0f nobody can do it; %.0f is written.", math.Floor(written*d.Window/d.Need.Floor), written)
+		text += fmt.Sprintf(" Beyond %.0f nobody can do it; %.0f is written.", top, written)
 	}
 	return text
 }

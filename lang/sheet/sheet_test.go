@@ -262,6 +262,32 @@ func TestBarsOfALineLastAsLongAsTheyAreWide(t *testing.T) {
 	}
 }
 
+// A plan is to scale: two instruments are as far apart on paper, and as large,
+// as the kit and the catalogue have them.
+func TestTheSetUpIsDrawnToScale(t *testing.T) {
+	r := checked("x", "player Ida\n  kit\n    snare-drum on stand at left 60 ahead 40\n    suspended-cymbal on stand at right 60 ahead 70\n    marimba on stand at right 180 ahead 70\n    table at right 20 ahead 40\n  R snare-drum | 1\n  R suspended-cymbal | 3\n  R marimba | - | - | - | 1\n")
+	for _, paper := range Papers() {
+		doc := newPart(r, 0, standardFaces()).plan(paper)
+		var discs, boxes []Item
+		for _, it := range doc.Pages[0].Items {
+			switch {
+			case it.Kind == Disc && it.Fill == White:
+				discs = append(discs, it)
+			case it.Kind == Box && it.Fill == White && it.Line == Black && it.Thick > 1:
+				boxes = append(boxes, it)
+			}
+		}
+		require.Len(t, discs, 2, paper.Name)
+		require.Len(t, boxes, 1, paper.Name)
+		k := discs[0].W / 36 // a snare drum's 36 cm
+		assert.InDelta(t, 45*k, discs[1].W, 0.01)
+		assert.InDelta(t, 120*k, discs[1].X+discs[1].W/2-discs[0].X-discs[0].W/2, 0.01)
+		assert.InDelta(t, -30*k, discs[1].Y+discs[1].H/2-discs[0].Y-discs[0].H/2, 0.01)
+		assert.InDelta(t, 205*k, boxes[0].W, 0.01)
+		assert.InDelta(t, 90*k, boxes[0].H, 0.01)
+	}
+}
+
 func TestPracticeBeginsWithTheThreeSmallestMargins(t *testing.T) {
 	for name, text := range pieces() {
 		r := checked(name, text)

@@ -12,11 +12,17 @@ import (
 // Text is a player's cue sheet for a terminal; for "" the whole set of sheets
 // is listed, one after the other.
 func Text(r *check.Result, player string) string {
-	paper, _ := PaperNamed("A4")
+	return TextPage(Docs([]*check.Result{r}, Options{Player: player}))
+}
+
+// TextPage is documents one after the other, for a terminal.
+func TextPage(docs []Doc) string {
 	var b strings.Builder
-	for _, d := range Docs([]*check.Result{r}, Options{Paper: paper, Player: player}) {
-		b.WriteString(d.Text())
-		b.WriteString("\n")
+	for i := range docs {
+		if i > 0 {
+			b.WriteString("\n")
+		}
+		b.WriteString(docs[i].Text())
 	}
 	return b.String()
 }

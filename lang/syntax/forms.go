@@ -106,6 +106,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Words]("midi", "midi 53", "the General MIDI percussion key", "midi 38 40", InInstrument, 0),
 		form[Words]("glyph", "glyph pictTriangle", "the SMuFL glyph", "glyph pictTriangle", InInstrument|InImplement, 0),
 		form[Words]("zone", "zone 8", "width of the striking area, cm", "zone 8", InInstrument, 0),
+		form[Words]("size", "size WIDE DEEP", "how much of the floor it takes, cm, seen from where it is played", "size 75 45", InInstrument, 0),
 		form[Words]("rings", "rings 6, rings short", "how many seconds it rings", "rings 6", InInstrument, 0),
 		form[Words]("noise", "noise silent|soft|audible|loud", "the noise of taking and laying it", "noise audible", InInstrument|InImplement, 0),
 		form[Words]("handling", "handling easy|careful|awkward", "how hard it is to take and lay", "handling careful", InInstrument|InImplement, 0),
