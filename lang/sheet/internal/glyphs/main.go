@@ -1,6 +1,9 @@
 // Command glyphs copies the outlines that sheets draw out of a SMuFL font.
 //
-//	go run ./internal/glyphs FONT.otf < names > glyphs/outlines.txt
+//	go run ./internal/glyphs FONT.otf < glyphs/names.txt > glyphs/outlines.txt
+//
+// The font is bravura.otf of the npm package @vexflow-fonts/bravura, under the
+// licence in glyphs/OFL.txt; the code points are SMuFL 1.4's.
 //
 // In come glyph names, one a line as "name codepoint". Out comes a line each:
 // the name, then the outline in units of a thousandth of an em, y downwards.
