@@ -44,8 +44,8 @@ func (v *explainVerb) Run(s *streams) error {
 
 // unknown says that nothing goes by a name, and what is close or where to look.
 func unknown(what, name string, names []string, list string) error {
-	if near := kit.Nearest(name, names); near != "" {
-		return fmt.Errorf("there is no %s called %s; did you mean %s?", what, name, near)
+	if near := kit.Meant(strings.ReplaceAll(name, " ", "-"), names); len(near) > 0 {
+		return fmt.Errorf("there is no %s called %s; did you mean %s?", what, name, strings.Join(near, " or "))
 	}
 	return fmt.Errorf("there is no %s called %s;  %s  lists them all", what, name, list)
 }

@@ -353,3 +353,17 @@ func TestOneHandedWays(t *testing.T) {
 		assert.NotEmpty(t, kit.Standard().Instrument("marimba").Banned("brass-mallet"))
 	})
 }
+
+func TestWhatANameMayHaveMeant(t *testing.T) {
+	ids := []string{"snare-drum", "snare-rim-click", "woodblock", "bass-drum-with-attached-cymbal", "crash-cymbals", "suspended-cymbal", "timbales"}
+	for word, want := range map[string][]string{
+		"snare":       {"snare-drum", "snare-rim-click"},
+		"wood-block":  {"woodblock"},
+		"cymbals":     {"crash-cymbals", "suspended-cymbal", "bass-drum-with-attached-cymbal"},
+		"susp-cymbal": {"crash-cymbals", "suspended-cymbal", "bass-drum-with-attached-cymbal"},
+		"snare-drun":  {"snare-drum"},
+		"xyz":         {},
+	} {
+		assert.Equal(t, want, append([]string{}, Meant(word, ids)...), word)
+	}
+}

@@ -386,6 +386,38 @@ func squash(name string) string {
 	}, name)
 }
 
+// Meant lists what somebody may have meant by a name that is not there: those
+// that are it but for hyphens, that have it as a word, or else the closest.
+func Meant(word string, ids []string) []string {
+	bare := func(s string) string { return strings.TrimSuffix(strings.ReplaceAll(strings.ToLower(s), "-", ""), "s") }
+	var out []string
+	add := func(id string) {
+		if !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	for _, id := range ids {
+		if bare(id) == bare(word) {
+			add(id)
+		}
+	}
+	if near := Nearest(word, ids); len(out) == 0 && strings.Contains(word, "-") && near != "" {
+		add(near)
+	}
+	if last := word[strings.LastIndexByte(word, '-')+1:]; len(out) == 0 && len(bare(last)) > 2 {
+		for _, id := range ids {
+			if slices.ContainsFunc(strings.Split(id, "-"), func(p string) bool { return bare(p) == bare(last) }) {
+				add(id)
+			}
+		}
+		slices.SortStableFunc(out, func(a, b string) int { return strings.Count(a, "-") - strings.Count(b, "-") })
+	}
+	if near := Nearest(word, ids); len(out) == 0 && near != "" {
+		add(near)
+	}
+	return out[:min(len(out), 8)]
+}
+
 // Nearest is the id closest to a mistyped one, or "".
 func Nearest(word string, ids []string) string {
 	best, least := "", 4

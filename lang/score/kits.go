@@ -191,9 +191,9 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 			ids = append(ids, it.Name)
 		}
 	}
-	near := kit.Nearest(name, ids)
-	hint := didYouMean(near)
-	if near == "" {
+	near := kit.Meant(name, ids)
+	hint := didYouMean(strings.Join(near, " or "))
+	if len(near) == 0 {
 		hint = "; the catalogue is shown by  handful instruments, and an  instrument " + name + "  block defines one of your own"
 	}
 	b.fault("unknown-name", where, "no instrument is called %s%s", quoteWord(name), hint)

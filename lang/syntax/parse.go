@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/alecthomas/participle/v2"
@@ -251,7 +252,9 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 	word := l.Text[wordFrom:wordTo]
 	switch {
 	case l.Form == rules().item:
-		if near := nearest(word); near != "" {
+		if rest := l.Text[min(wordTo, span.Start):span.Start]; wordTo < span.Start && strings.TrimSpace(rest) == "" && isName(l.Text[span.Start:span.End]) {
+			what += fmt.Sprintf("; a name of two words is written with a hyphen, as in %s-%s", word, l.Text[span.Start:span.End])
+		} else if near := nearest(word); near != "" {
 			what += fmt.Sprintf("; did you mean %s?", near)
 		} else if len(word) <= 3 {
 			what += "; limbs are R L R+L RL LR RF LF mouth any"
@@ -262,6 +265,10 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 	default:
 		l.fault("syntax", span, "%s: write %s", what, l.Form.Shape)
 	}
+}
+
+func isName(text string) bool {
+	return text != "" && strings.IndexFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && r != '-' }) < 0
 }
 
 // unclosed finds a quote that nothing closes.
