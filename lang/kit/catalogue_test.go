@@ -364,6 +364,6 @@ func TestWhatANameMayHaveMeant(t *testing.T) {
 		"snare-drun":  {"snare-drum"},
 		"xyz":         {},
 	} {
-		assert.Equal(t, want, append([]string{}, Meant(word, ids)...), word)
+		assert.Equal(t, want, append([]string{}, kit.Meant(word, ids)...), word)
 	}
 }
