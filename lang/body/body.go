@@ -5,14 +5,20 @@ import (
 	"math"
 )
 
-// A Pace is how long something takes, in seconds.
-type Pace struct{ Floor, Steady float64 }
+// A Pace is how long something takes, in seconds: at the limit, below which
+// nobody whom one would book can do it reliably, every night; at the floor, as
+// fast as people do it on average; and steady. Limit <= Floor <= Steady.
+type Pace struct{ Limit, Floor, Steady float64 }
 
 // Add is one after the other.
-func (p Pace) Add(o Pace) Pace { return Pace{p.Floor + o.Floor, p.Steady + o.Steady} }
+func (p Pace) Add(o Pace) Pace {
+	return Pace{Limit: p.Limit + o.Limit, Floor: p.Floor + o.Floor, Steady: p.Steady + o.Steady}
+}
 
 // Max is both at once: the longer counts.
-func (p Pace) Max(o Pace) Pace { return Pace{max(p.Floor, o.Floor), max(p.Steady, o.Steady)} }
+func (p Pace) Max(o Pace) Pace {
+	return Pace{Limit: max(p.Limit, o.Limit), Floor: max(p.Floor, o.Floor), Steady: max(p.Steady, o.Steady)}
+}
 
 // A Motion is one thing a body does.
 type Motion struct {
@@ -91,14 +97,25 @@ func ProfileNamed(name string) (Profile, bool) {
 	return Profile{}, false
 }
 
-// scale makes a motion's times the profile's own. The steady time is never
+// The shares of the floor at which the limit stands. Between the two a thing
+// is at the edge.
+const (
+	aimedShare  = 0.62 // a hand to a stroke on another surface
+	narrowShare = 0.50 // the same, to what is less than narrow wide
+	bodyShare   = 0.65 // grasping, laying, carrying, stepping, walking, bending
+	narrow      = 8.0  // cm
+)
+
+// scale makes a motion's times the profile's own.
+func (p Profile) scale(floor, steady float64) Pace { return p.pace(floor*p.FloorScale, steady) }
+
+// pace is a motion's three times, its floor being the profile's own already. The steady time is never
 // below the floor. The card alone would put it there on ways of a few
-// centimetres, where it is quicker than the 180 ms that Fitts measured, on the
+// centimetres, where it is quicker than one hand's floor, on the
 // way to a narrow target, whose width the card does not ask for, and for a
 // student where one code stands for both (1.3 against 1.2).
-func (p Profile) scale(floor, steady float64) Pace {
-	f := floor * p.FloorScale
-	return Pace{f, max(f, steady*p.SteadyScale*p.margin())}
+func (p Profile) pace(floor, steady float64) Pace {
+	return Pace{Limit: bodyShare * floor, Floor: floor, Steady: max(floor, steady*p.SteadyScale*p.margin())}
 }
 
 func (p Profile) margin() float64 {
@@ -109,13 +126,12 @@ func (p Profile) margin() float64 {
 }
 
 // The move floor: 27.7 ms + 111.5 ms·log2(d/w + 1), a fit to Fitts's sixteen
-// 1 oz conditions (r = .994), and never below the 180 ms that is the fastest
-// he measured.
+// 1 oz conditions (r = .994). The 180 ms that are his least mean are no bound:
+// one hand makes two strokes on one surface in less.
 const (
 	fittsA       = 0.0277
 	fittsB       = 0.1115
-	fastestFitts = 0.180
-	steadyTravel = 1.4 // times the floor; modelled
+	steadyTravel = 1.4 // times the fit; modelled
 )
 
 // Fit is the fitted line without its lower bound, in seconds.
@@ -137,7 +153,11 @@ func way(d float64) float64 {
 	return 0
 }
 
-func moveFloor(d, width float64) float64 { return max(fastestFitts, Fit(d, width)) }
+// aim is the floor of a way to a target: the fit, and never quicker than the
+// hand is on one spot.
+func (p Profile) aim(d, width float64) float64 {
+	return max(p.handFloor(), Fit(d, width)*p.FloorScale)
+}
 
 // Widths of what is aimed at, in cm, where nothing else is known.
 const (
@@ -147,14 +167,47 @@ const (
 
 // Travel is from one surface to a stroke on another, d away and width wide.
 func (p Profile) Travel(d, width float64) Motion {
-	f := moveFloor(d, width)
-	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), p.scale(f, steadyTravel*f), Fitts}
+	fit, share := Fit(d, width), aimedShare
+	if width < narrow {
+		share = narrowShare
+	}
+	same := p.Same()
+	pace := Pace{
+		Limit:  max(same.Limit, share*fit*p.FloorScale),
+		Floor:  max(same.Floor, fit*p.FloorScale),
+		Steady: max(same.Steady, steadyTravel*fit*p.SteadyScale*p.margin()),
+	}
+	pace.Steady = max(pace.Steady, pace.Floor)
+	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), pace, Fitts}
 }
 
 // Same is one hand again on the same surface.
 func (p Profile) Same() Pace {
 	floor := p.handFloor()
-	return Pace{floor, max(floor, p.SameSteady*p.margin())}
+	return Pace{Limit: min(floor, p.limit(oneHandLimit, floor)), Floor: floor, Steady: max(floor, p.SameSteady*p.margin())}
+}
+
+// The least time between two strokes that has been seen of anybody, with a
+// margin for a burst, in seconds. One hand: a record of 1,274 strokes in 60 s
+// by two hands is 94 ms a hand, times 0.85. Two hands: 1,208 in 60 s is
+// 49.7 ms, times 0.9. One foot: 13 in a second is 77 ms, a player's own claim,
+// times 0.9. Two feet: 50 ms on a record.
+const (
+	oneHandLimit  = 0.080
+	twoHandsLimit = 0.045
+	oneFootLimit  = 0.070
+	twoFeetLimit  = 0.048
+)
+
+// limit is a limit seen of the quickest anywhere, for this profile. A student
+// is as far above it as his floor is above an experienced player's. Nobody is
+// below it: a professional's floor is nearer to it, and no more. The rate that
+// a player says is the fastest is that player's limit as well as the floor.
+func (p Profile) limit(seen, floor float64) float64 {
+	if p.Fastest > 0 {
+		return floor
+	}
+	return seen * max(1, p.SameFloor/Experienced().SameFloor)
 }
 
 // handFloor is the least time from stroke to stroke of one hand: the
@@ -170,29 +223,33 @@ func (p Profile) handFloor() float64 {
 // made another's: the steady time by how that player's one hand stands to an
 // experienced one's when steady, the floor by how the limb's limit stands to
 // an experienced hand's 1/7 s. Modelled: nobody has measured those floors.
-func (p Profile) proportion(steady, floor, limit float64) Pace {
+func (p Profile) proportion(seen, steady, floor, ofLimb float64) Pace {
 	base := Experienced()
 	s := steady * p.SameSteady / base.SameSteady
-	f := floor * limit / base.SameFloor
-	return Pace{f, max(f, s*p.margin())}
+	f := floor * ofLimb / base.SameFloor
+	limit := seen * max(1, p.SameFloor/base.SameFloor)
+	if ofLimb != p.SameFloor { // what the player says is the fastest
+		limit = f
+	}
+	return Pace{Limit: min(limit, f), Floor: f, Steady: max(f, s*p.margin())}
 }
 
 // SameMallet is one hand holding two mallets, striking again with the same;
 // Alternate is from the one mallet to the other, sixteenths at 120 (Solomon
 // 2016).
-func (p Profile) SameMallet() Pace { return p.proportion(0.250, 0.18, p.handFloor()) }
-func (p Profile) Alternate() Pace  { return p.proportion(0.125, 0.09, p.handFloor()) }
+func (p Profile) SameMallet() Pace { return p.proportion(oneHandLimit, 0.250, 0.18, p.handFloor()) }
+func (p Profile) Alternate() Pace  { return p.proportion(0.070, 0.125, 0.09, p.handFloor()) }
 
 // OneFoot and TwoFeet are pedal strokes: eighths and sixteenths at 100
 // (Solomon 2016). What a player says of the hand is not said of the feet.
-func (p Profile) OneFoot() Pace { return p.proportion(0.300, 0.2, p.SameFloor) }
-func (p Profile) TwoFeet() Pace { return p.proportion(0.150, 0.1, p.SameFloor) }
+func (p Profile) OneFoot() Pace { return p.proportion(oneFootLimit, 0.300, 0.2, p.SameFloor) }
+func (p Profile) TwoFeet() Pace { return p.proportion(twoFeetLimit, 0.150, 0.1, p.SameFloor) }
 
 // HandToHand is two hands in turn on one surface: sixteenths at 144 are
 // comfortable (Solomon 2016). At the floor each hand is at its own limit, so
 // that a stroke comes in half the time.
 func (p Profile) HandToHand() Pace {
-	return p.proportion(0.104, Experienced().SameFloor/2, p.handFloor())
+	return p.proportion(twoHandsLimit, 0.104, Experienced().SameFloor/2, p.handFloor())
 }
 
 // BurstRate is how many strokes a second two or three may come at by rebound
@@ -215,43 +272,46 @@ func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
 	if quiet {
 		kase, codeText = "C", "M-C"
 	}
-	floor := moveFloor(d, StrikeWidth) + seconds("RL1")
+	codesOnly := seconds("RL1")
 	steady := move(kase, d) + seconds("RL1")
 	codes := fmt.Sprintf("%s %.0f cm + RL1", codeText, d)
 	switch h {
 	case Careful:
-		floor, steady, codes, source = floor+seconds("P1SE"), steady+seconds("P1SE"), codes+" + P1SE", Modelled
+		codesOnly, steady, codes, source = codesOnly+seconds("P1SE"), steady+seconds("P1SE"), codes+" + P1SE", Modelled
 	case Awkward:
-		floor, steady, codes, source = floor+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2"), codes+" + P1SE + G2", Modelled
+		codesOnly, steady, codes, source = codesOnly+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2"), codes+" + P1SE + G2", Modelled
 	}
-	return Motion{fmt.Sprintf("lay the %s %.0f cm away", what, d), codes, p.scale(floor, steady), source}
+	return Motion{fmt.Sprintf("lay the %s %.0f cm away", what, d), codes, p.pace(p.aim(d, StrikeWidth)+codesOnly*p.FloorScale, steady), source}
 }
 
-// Take is to pick a thing up d away; among says it lies among others.
+// Take is to pick a thing up d away; among says it lies among others. The
+// floor of that is G1B, a thing that lies flat on the table: with the card's
+// own G4B, which the steady time has, it came out slower than people on
+// average take blocks from among blocks.
 func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
-	floor := moveFloor(d, implementWidth) + seconds("G1A")
+	grasp := seconds("G1A")
 	steady := reach("B", d) + seconds("G1A") + seconds("G2")
 	codes, source := fmt.Sprintf("R-B %.0f cm + G1A + G2", d), Moved
 	if among {
-		floor += seconds("G4B") - seconds("G1A")
+		grasp = seconds("G1B")
 		steady = reach("C", d) + seconds("G4B") + seconds("G2")
 		codes = fmt.Sprintf("R-C %.0f cm + G4B + G2", d)
 	}
 	if h > Easy {
 		extra := float64(h) * seconds("G2")
-		floor, steady, source = floor+extra, steady+extra, Modelled
+		grasp, steady, source = grasp+extra, steady+extra, Modelled
 		codes += fmt.Sprintf(" + %d G2", int(h))
 	}
 	words := fmt.Sprintf("take the %s %.0f cm away", what, d)
 	if among {
 		words += " from among others"
 	}
-	return Motion{words, codes, p.scale(floor, steady), source}
+	return Motion{words, codes, p.pace(p.aim(d, implementWidth)+grasp*p.FloorScale, steady), source}
 }
 
 // Carry is to bring what was taken to an instrument.
 func (p Profile) Carry(d, width float64) Motion {
-	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.scale(moveFloor(d, width), move("B", d)), Moved}
+	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.pace(p.aim(d, width), move("B", d)), Moved}
 }
 
 // Regrasp is G2: to shift a thing within the hand.
@@ -327,9 +387,9 @@ func (p Profile) Between(d float64, turn bool) []Motion {
 // and more than the motions alone.
 func (p Profile) TurnPage(d float64) Motion {
 	grip := seconds("G1B")
-	floor := moveFloor(d, implementWidth) + grip + moveFloor(40, StrikeWidth) + seconds("RL1")
+	floor := p.aim(d, implementWidth) + p.aim(40, StrikeWidth) + (grip+seconds("RL1"))*p.FloorScale
 	steady := reach("B", d) + grip + move("B", 40) + seconds("RL1")
-	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B 40 cm + RL1", d), p.scale(floor, steady), Moved}
+	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B 40 cm + RL1", d), p.pace(floor, steady), Moved}
 }
 
 // glance is E of MTM-2, 7 TMU, up and back.
@@ -340,20 +400,54 @@ func (p Profile) Glance() Motion {
 	return Motion{"look up and back", "2 E", p.scale(glance, glance), MTM2}
 }
 
-// Damp is to bring the hand to what rings; touching it is G5, no time.
+// Damp is to bring the hand to what rings; touching it is G5, no time, and
+// how long the hand stays is [Profile.Touch].
 func (p Profile) Damp(d, width float64) Motion {
 	m := p.Travel(d, width)
 	m.Words, m.Code = fmt.Sprintf("damp %.0f cm away", d), m.Code+" + G5"
 	return m
 }
 
+// Common is the source of what is common practice and nobody has published.
+const Common = "common practice, no source"
+
+// Touch is how long a hand stays on what rings until it is quiet: 150 ms in
+// comfort and 80 ms at the fastest, as when a free hand chokes a cymbal. As it
+// is common practice alone, no limit stands on it.
+func (p Profile) Touch() Motion {
+	return Motion{"hold it until it is quiet", "touch", Pace{Floor: 0.080 * p.FloorScale, Steady: max(0.080*p.FloorScale, 0.150*p.SteadyScale*p.margin())}, Common}
+}
+
+// TouchAfter is from a stroke to the touch that stops it, by the same hand: as
+// one hand's next stroke at the limit and the floor, 250 ms in comfort (common
+// practice, no source).
+func (p Profile) TouchAfter() Motion {
+	pace := p.Same()
+	pace.Steady = max(pace.Floor, 0.250*p.SteadyScale*p.margin())
+	return Motion{"touch it with the hand that struck", "touch", pace, Common}
+}
+
+// oneTime is the floor of what the card gives a single time, for steady work:
+// how the average of young adults at their fastest stands to the card in the
+// one cycle of grasping, moving and letting go for which both are known (Box
+// and Block: 673 ms against R25C + G4B + M25B + RL1 = 35.9 TMU = 1,292 ms).
+const oneTime = 0.52
+
+// Bend is to bend to the floor, to stoop or to go down on one knee, which the
+// card gives one time for all; Rise is to come up again.
+func (p Profile) Bend() Motion { return p.whole("bend down", "B", MTM1) }
+
+// Rise is to come up from bending, stooping or kneeling on one knee.
+func (p Profile) Rise() Motion { return p.whole("come up again", "AB", MTM1Memory) }
+
 // SitDown and StandUp are as they say. Their values are from memory, not
 // seen on the card.
-func (p Profile) SitDown() Motion {
-	return Motion{"sit down", "SIT", p.scale(seconds("SIT"), seconds("SIT")), MTM1Memory}
-}
-func (p Profile) StandUp() Motion {
-	return Motion{"stand up", "STD", p.scale(seconds("STD"), seconds("STD")), MTM1Memory}
+func (p Profile) SitDown() Motion { return p.whole("sit down", "SIT", MTM1Memory) }
+func (p Profile) StandUp() Motion { return p.whole("stand up", "STD", MTM1Memory) }
+
+// whole is a motion of the whole body that the card gives one time.
+func (p Profile) whole(words, name, source string) Motion {
+	return Motion{words, name, p.scale(oneTime*seconds(name), seconds(name)), source}
 }
 
 // A Point is a place in centimetres from where the player stands.

@@ -141,11 +141,11 @@ func TestBetweenAndBeyondTheRows(t *testing.T) {
 	}
 }
 
-// Fitts 1954, table 1, 1 oz stylus: sixteen conditions against the move floor.
-// Least squares on ID = log2(A/W + 1), Shannon's form, give the floor's own
+// Fitts 1954, table 1, 1 oz stylus: sixteen conditions against the fitted line.
+// Least squares on ID = log2(A/W + 1), Shannon's form, give the line's own
 // 27.7 + 111.5·ID ms, r = .9936. The residuals are logged; the largest, 41 ms,
-// is that of the widest target at the least distance, whose 180 ms bound the
-// floor; of the others none is above 32 ms.
+// is that of the widest target at the least distance; of the others none is
+// above 32 ms.
 func TestFittsSixteenConditions(t *testing.T) {
 	var xs, ys, fit []float64
 	worst := 0.0
@@ -154,15 +154,15 @@ func TestFittsSixteenConditions(t *testing.T) {
 		p := Fit(a, w)
 		t.Logf("A %5.1f cm  W %4.1f cm  measured %.3f s  fit %.3f s  residual %+.3f s", a, w, mt, p, mt-p)
 		worst = max(worst, math.Abs(mt-p))
-		if mt > fastestFitts {
+		if mt > 0.180 {
 			assert.Less(t, math.Abs(mt-p), 0.0325)
 		}
 		xs, ys, fit = append(xs, math.Log2(a/w+1)), append(ys, mt), append(fit, p)
-		assert.GreaterOrEqual(t, moveFloor(a, w), 0.180, "180 ms is the fastest that Fitts measured")
+		assert.GreaterOrEqual(t, mt, 0.180, "180 ms is his least mean, of a way of two inches")
 	}
 	require.Len(t, ys, 16)
 	a, b, r := regression(xs, ys)
-	t.Logf("least squares on the sixteen rows: %.1f + %.1f·ID ms, r = %.4f; largest residual of the floor %.0f ms", a*1e3, b*1e3, r, worst*1e3)
+	t.Logf("least squares on the sixteen rows: %.1f + %.1f·ID ms, r = %.4f; largest residual %.0f ms", a*1e3, b*1e3, r, worst*1e3)
 	assert.InDelta(t, fittsA, a, 0.00005)
 	assert.InDelta(t, fittsB, b, 0.00005)
 	assert.InDelta(t, 0.9936, r, 0.00005)
@@ -172,7 +172,7 @@ func TestFittsSixteenConditions(t *testing.T) {
 
 // MacKenzie 1992 reports 12.8 + 94.7·ID ms, r = .9831, for Fitts's 1 oz table.
 // That line belongs to Fitts's own index, ID = log2(2A/W), the table's third
-// column; in Shannon's form the same rows give the floor's line, above.
+// column; in Shannon's form the same rows give the line above.
 func TestMacKenziesRegression(t *testing.T) {
 	var xs, ys []float64
 	for _, row := range table(t, "testdata/fitts1954-tapping-1oz.csv") {
@@ -214,7 +214,7 @@ func TestASwapByTwoTables(t *testing.T) {
 	assert.InDelta(t, 1.83, swap.Steady, 0.005)
 	among := Sum([]Motion{p.Lay(40, "stick", Easy, false), p.Take(20, "mallet", Easy, true), p.Carry(40, 15)})
 	assert.InDelta(t, 2.13, among.Steady, 0.005)
-	assert.InDelta(t, (9.1-2.0)*TMU, among.Floor-swap.Floor, 1e-9, "G4B for G1A")
+	assert.InDelta(t, (3.5-2.0)*TMU, among.Floor-swap.Floor, 1e-9, "G1B for G1A")
 
 	cells := map[string]float64{}
 	for _, row := range table(t, "testdata/mtm2.csv") {
@@ -288,9 +288,9 @@ func rates(p Profile) map[string]Pace {
 // scaled again: student 1/6 and 0.25 s, experienced 1/7 and 0.208 s,
 // professional 1/10 and 1/7 s. The other limbs stand in proportion.
 func TestRatesOfTheProfiles(t *testing.T) {
-	assert.Equal(t, Pace{1.0 / 6, 0.25}, Student().Same())
-	assert.Equal(t, Pace{1.0 / 7, 0.208}, Experienced().Same())
-	assert.Equal(t, Pace{1.0 / 10, 1.0 / 7}, Professional().Same())
+	assert.Equal(t, Pace{Limit: 0.080 * (1.0 / 6) / (1.0 / 7), Floor: 1.0 / 6, Steady: 0.25}, Student().Same())
+	assert.Equal(t, Pace{Limit: 0.080, Floor: 1.0 / 7, Steady: 0.208}, Experienced().Same())
+	assert.Equal(t, Pace{Limit: 0.080, Floor: 1.0 / 10, Steady: 1.0 / 7}, Professional().Same())
 	s, e, p := rates(Student()), rates(Experienced()), rates(Professional())
 	for name := range e {
 		assert.Greater(t, s[name].Floor, e[name].Floor, name)
@@ -366,8 +366,9 @@ func TestOddDistances(t *testing.T) {
 		for _, w := range []float64{math.NaN(), -1, 0, 15} {
 			ms := append(motionsOf(Experienced(), d, w), Experienced().Between(d, true)...)
 			for _, m := range ms {
-				assert.False(t, math.IsNaN(m.Pace.Floor) || math.IsNaN(m.Pace.Steady), "%s %s", m.Words, m.Code)
-				assert.GreaterOrEqual(t, m.Pace.Floor, 0.0, m.Words)
+				assert.False(t, math.IsNaN(m.Pace.Limit) || math.IsNaN(m.Pace.Floor) || math.IsNaN(m.Pace.Steady), "%s %s", m.Words, m.Code)
+				assert.GreaterOrEqual(t, m.Pace.Limit, 0.0, m.Words)
+				assert.GreaterOrEqual(t, m.Pace.Floor, m.Pace.Limit, m.Words)
 				assert.GreaterOrEqual(t, m.Pace.Steady, m.Pace.Floor, m.Words)
 			}
 		}
@@ -375,15 +376,15 @@ func TestOddDistances(t *testing.T) {
 }
 
 func TestPaces(t *testing.T) {
-	assert.Equal(t, Pace{4, 6}, Pace{1, 2}.Add(Pace{3, 4}))
-	assert.Equal(t, Pace{3, 5}, Pace{1, 5}.Max(Pace{3, 4}))
+	assert.Equal(t, Pace{Limit: 3, Floor: 4, Steady: 6}, Pace{1, 1, 2}.Add(Pace{2, 3, 4}))
+	assert.Equal(t, Pace{Limit: 2, Floor: 3, Steady: 5}, Pace{1, 1, 5}.Max(Pace{2, 3, 4}))
 	assert.Equal(t, Pace{}, Sum(nil))
 	assert.InDelta(t, 13, Point{3, 4, 12}.Dist(Point{}), 1e-12)
 }
 
 // What rests on values that were not seen on the card says so.
 func TestMotionsFromMemorySaySo(t *testing.T) {
-	for code, m := range map[string]Motion{"SIT": Experienced().SitDown(), "STD": Experienced().StandUp(), "G2": Experienced().Regrasp("x"), "G3": Experienced().PassOver("x")} {
+	for code, m := range map[string]Motion{"B": Experienced().Bend(), "AB": Experienced().Rise(), "SIT": Experienced().SitDown(), "STD": Experienced().StandUp(), "G2": Experienced().Regrasp("x"), "G3": Experienced().PassOver("x")} {
 		_, status, ok := TMUOf(code)
 		require.True(t, ok)
 		assert.Equal(t, code, m.Code)
@@ -397,16 +398,16 @@ func motionsOf(p Profile, d, w float64) []Motion {
 	return []Motion{
 		p.Travel(d, w), p.Lay(d, "stick", Easy, false), p.Lay(d, "stick", Awkward, true), p.Take(d, "stick", Easy, false),
 		p.Take(d, "stick", Careful, true), p.Carry(d, w), p.Step(d), p.Walk(d), p.TurnPage(d), p.Damp(d, w),
-		p.Regrasp("x"), p.PassOver("x"), p.Turn(), p.Glance(), p.SitDown(), p.StandUp(),
+		p.Regrasp("x"), p.PassOver("x"), p.Turn(), p.Glance(), p.SitDown(), p.StandUp(), p.Bend(), p.Rise(), p.Touch(), p.TouchAfter(),
 	}
 }
 
-func TestSteadyIsNeverBelowTheFloor(t *testing.T) {
+func TestSteadyIsNeverBelowTheFloorNorTheFloorBelowTheLimit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := rapid.SampledFrom(profiles()).Draw(t, "profile")
 		d, w := rapid.Float64Range(0, 2000).Draw(t, "distance"), rapid.Float64Range(1, 100).Draw(t, "width")
 		for _, m := range motionsOf(p, d, w) {
-			if m.Pace.Steady < m.Pace.Floor {
+			if m.Pace.Steady < m.Pace.Floor || m.Pace.Floor < m.Pace.Limit || m.Pace.Limit < 0 {
 				t.Fatalf("%s: %+v", m.Words, m.Pace)
 			}
 			if m.Pace != (Pace{}) && (m.Code == "" || m.Source == "" || m.Words == "") {
@@ -422,12 +423,12 @@ func TestFurtherIsNeverQuicker(t *testing.T) {
 		d, more := rapid.Float64Range(0, 500).Draw(t, "distance"), rapid.Float64Range(0, 500).Draw(t, "more")
 		near, far := motionsOf(p, d, 15), motionsOf(p, d+more, 15)
 		for i := range near {
-			if far[i].Pace.Floor < near[i].Pace.Floor-1e-9 || far[i].Pace.Steady < near[i].Pace.Steady-1e-9 {
+			if far[i].Pace.Limit < near[i].Pace.Limit-1e-9 || far[i].Pace.Floor < near[i].Pace.Floor-1e-9 || far[i].Pace.Steady < near[i].Pace.Steady-1e-9 {
 				t.Fatalf("%s %+v, then %s %+v", near[i].Words, near[i].Pace, far[i].Words, far[i].Pace)
 			}
 		}
 		a, b := Sum(p.Between(d, true)), Sum(p.Between(d+more, true))
-		if b.Floor < a.Floor-1e-9 || b.Steady < a.Steady-1e-9 {
+		if b.Limit < a.Limit-1e-9 || b.Floor < a.Floor-1e-9 || b.Steady < a.Steady-1e-9 {
 			t.Fatalf("%g cm takes %+v, %g cm %+v", d, a, d+more, b)
 		}
 	})
@@ -438,11 +439,28 @@ func TestStudentsAreSlowerAndProfessionalsQuicker(t *testing.T) {
 		d := rapid.Float64Range(0, 500).Draw(t, "distance")
 		s, e, p := motionsOf(Student(), d, 15), motionsOf(Experienced(), d, 15), motionsOf(Professional(), d, 15)
 		for i := range e {
-			if s[i].Pace.Floor < e[i].Pace.Floor || e[i].Pace.Floor < p[i].Pace.Floor || s[i].Pace.Steady < e[i].Pace.Steady || e[i].Pace.Steady < p[i].Pace.Steady {
+			if s[i].Pace.Limit < e[i].Pace.Limit || e[i].Pace.Limit < p[i].Pace.Limit || s[i].Pace.Floor < e[i].Pace.Floor || e[i].Pace.Floor < p[i].Pace.Floor || s[i].Pace.Steady < e[i].Pace.Steady || e[i].Pace.Steady < p[i].Pace.Steady {
 				t.Fatalf("%s: %v %v %v", e[i].Words, s[i].Pace, e[i].Pace, p[i].Pace)
 			}
 		}
 	})
+}
+
+// A way of a hand is never quicker than the hand is on one spot, at any of the
+// three, and its limit stands where its share or one hand's limit is.
+func TestAWayIsNoQuickerThanOneSpot(t *testing.T) {
+	for _, p := range profiles() {
+		same := p.Same()
+		for _, d := range []float64{0, 1, 5, 15, 40, 100} {
+			for _, w := range []float64{4, 8, 15, 60} {
+				got := p.Travel(d, w).Pace
+				assert.GreaterOrEqual(t, got.Limit, same.Limit)
+				assert.GreaterOrEqual(t, got.Floor, same.Floor)
+				assert.GreaterOrEqual(t, got.Steady, same.Steady)
+			}
+		}
+		assert.Equal(t, same, p.Travel(0, 15).Pace, "no way is a stroke on the spot")
+	}
 }
 
 func TestAMarginWidensOnlyTheSteadyTime(t *testing.T) {
@@ -469,7 +487,7 @@ func TestEveryMotionWorkedByHand(t *testing.T) {
 		{p.Lay(40, "stick", Easy, false), "M-B 40 cm + RL1", fitts15, 2.0, 15.6 + 2.0},
 		{p.Lay(40, "stick", Easy, true), "M-C 40 cm + RL1", fitts15, 2.0, 18.5 + 2.0},
 		{p.Take(40, "stick", Easy, false), "R-B 40 cm + G1A + G2", fitts5, 2.0, 15.6 + 2.0 + 5.6},
-		{p.Take(40, "stick", Easy, true), "R-C 40 cm + G4B + G2", fitts5, 9.1, 16.8 + 9.1 + 5.6},
+		{p.Take(40, "stick", Easy, true), "R-C 40 cm + G4B + G2", fitts5, 3.5, 16.8 + 9.1 + 5.6},
 		{p.Carry(40, 15), "M-B 40 cm", fitts15, 0, 15.6},
 		{p.TurnPage(40), "R-B 40 cm + G1B + M-B 40 cm + RL1", fitts5 + fitts15, 3.5 + 2.0, 15.6 + 3.5 + 15.6 + 2.0},
 		{p.Regrasp("form the grip"), "G2", 0, 5.6, 5.6},
@@ -480,19 +498,26 @@ func TestEveryMotionWorkedByHand(t *testing.T) {
 		{p.Walk(152), "2 W-P / 3 W-PO", 0, 30.0, 51.0},
 		{p.Walk(300), "4 W-P / 4 W-PO", 0, 60.0, 68.0},
 		{p.Glance(), "2 E", 0, 14.0, 14.0},
-		{p.SitDown(), "SIT", 0, 34.7, 34.7},
-		{p.StandUp(), "STD", 0, 43.4, 43.4},
+		{p.SitDown(), "SIT", 0, 0.52 * 34.7, 34.7},
+		{p.StandUp(), "STD", 0, 0.52 * 43.4, 43.4},
+		{p.Bend(), "B", 0, 0.52 * 29.0, 29.0},
+		{p.Rise(), "AB", 0, 0.52 * 31.9, 31.9},
 	} {
 		assert.Equal(t, c.code, c.motion.Code)
 		assert.InDelta(t, c.fitts+c.floor*TMU, c.motion.Pace.Floor, 1e-9, c.code)
 		assert.InDelta(t, c.card*TMU, c.motion.Pace.Steady, 1e-9, c.code)
+		assert.InDelta(t, 0.65*c.motion.Pace.Floor, c.motion.Pace.Limit, 1e-9, c.code)
 	}
 	for _, w := range []float64{5, 15, 40} {
 		fit := 0.0277 + 0.1115*math.Log2(40/w+1)
-		floor := max(0.180, fit)
+		limit := max(0.080, 0.62*fit)
+		if w == 5 {
+			limit = 0.50 * fit
+		}
 		for _, m := range []Motion{p.Travel(40, w), p.Damp(40, w)} {
-			assert.InDelta(t, floor, m.Pace.Floor, 1e-9, m.Code)
-			assert.InDelta(t, 1.4*floor, m.Pace.Steady, 1e-9, m.Code)
+			assert.InDelta(t, limit, m.Pace.Limit, 1e-9, m.Code)
+			assert.InDelta(t, max(1.0/7, fit), m.Pace.Floor, 1e-9, m.Code)
+			assert.InDelta(t, max(0.208, 1.4*fit), m.Pace.Steady, 1e-9, m.Code)
 		}
 	}
 	assert.Equal(t, 12.0, p.BurstRate())

@@ -2,10 +2,12 @@
 //
 // In come distances in centimetres and a profile. Out come motions: each with
 // the words a player would use, the codes of the table it stands on, its
-// source, and two times in seconds.
+// source, and three times in seconds.
 //
-//   - floor: as fast as people have been measured to do it. A window shorter
-//     than the floor is impossible.
+//   - limit: what one in a hundred reaches at full effort with everything
+//     prepared. In a window shorter than that nobody whom one would book can
+//     do it reliably, every night.
+//   - floor: as fast as people do it on average when they do their utmost.
 //   - steady: the pace of someone who does it all evening without fuss.
 //
 // Measured: the way of a hand to a target (Fitts 1954, table 1, 1 oz stylus,
@@ -19,7 +21,8 @@
 // of; Fitts's line as the floor of laying, taking and carrying, and 1.4 times
 // it as a steady stroke; the factors of the profiles; the floors of two
 // mallets and of feet, in proportion to one hand's; the extra grasps and
-// placings of what is awkward; the longest side step. From memory, and marked
+// placings of what is awkward; the longest side step; where between nothing
+// and the floor the limit stands. From memory, and marked
 // so in the tables: sitting, standing, and codes that no motion here uses.
 //
 // A single transition is good to perhaps 30 % either way. A verdict built on
