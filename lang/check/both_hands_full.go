@@ -32,8 +32,12 @@ player Ida
 			if !fills(full) {
 				full, other = other, full
 			}
-			f := c.conflict(m, k, "both hands", fmt.Sprintf("%s cannot %s and %s at once: the %s takes both hands%s",
-				m.Player.Name, toDo(full), toDo(other), full.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar)))
+			limb, because := limbOf(full.Limbs&other.Limbs), ""
+			if fills(full) {
+				limb, because = "both hands", fmt.Sprintf(": the %s takes both hands", full.Item().Inst.Name())
+			}
+			f := c.conflict(m, k, limb, fmt.Sprintf("%s cannot %s and %s at once%s%s",
+				m.Player.Name, toDo(full), toDo(other), because, times(k.more, k.B.Bar(), k.lastBar)))
 			got := c.report(f)
 			for _, e := range []*motion.Event{full, other} {
 				if e.Cue != nil {

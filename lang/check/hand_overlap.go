@@ -35,6 +35,9 @@ player Ida
 				m.Player.Name, limb, busyWith(k.A), toDo(k.B)))
 			if k.A.T0 == k.B.T0 {
 				f.Message = fmt.Sprintf("%s's %s has two things to do at once: %s, and %s", m.Player.Name, limb, toDo(k.A), toDo(k.B))
+				if toDo(k.A) == toDo(k.B) {
+					f.Message = fmt.Sprintf("%s's %s should %s twice at once", m.Player.Name, limb, toDo(k.A))
+				}
 			}
 			f.Message += times(k.more, k.B.Bar(), k.lastBar)
 			got := c.report(f)

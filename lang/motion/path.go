@@ -207,8 +207,9 @@ func (v *solver) overlaps(res *Result) []bool {
 			j := last[b]
 			if j >= 0 {
 				f := &v.events[j]
-				again := e.Kind == Stop && f.Cue == e.Cue && e.T0 >= f.T1-eps
-				if !again && (e.T0 < f.T1-eps || e.T0 < f.T0+eps) && f.Cue != e.Cue {
+				same := e.Cue != nil && f.Cue == e.Cue // page turns and damps are of no cue, each one for itself
+				again := e.Kind == Stop && same && e.T0 >= f.T1-eps
+				if !again && (e.T0 < f.T1-eps || e.T0 < f.T0+eps) && !same {
 					res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: SameLimb})
 					dropped[i] = true
 				}
