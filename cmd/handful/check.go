@@ -76,6 +76,12 @@ func (v *checkVerb) Run(s *streams) error {
 	if err := form.bind(report, pages); err != nil {
 		return err
 	}
+	for _, p := range pages {
+		for _, fault := range p.faults {
+			s.trace(fault)
+			failed = true
+		}
+	}
 	switch {
 	case failed:
 		return exitCode(exitFailed)
@@ -140,6 +146,7 @@ type page struct {
 	by       [4]int // findings by severity
 	accepted int
 	coverage score.Coverage
+	faults   []*check.Fault
 }
 
 // A form is how a report is written: each file for itself, then all together.
@@ -171,13 +178,29 @@ func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
 
 func checkOne(in input, lib *folder.Library, opt score.Options, fixes bool, form form) page {
 	c := checked{input: in}
-	c.result = check.Check(in.name, syntax.Parse(in.text), check.Options{Score: opt, Load: lib.Loader(in.root, nil)})
-	if fixes {
-		c.findFixes()
+	c.result = checkSafely(in, check.Options{Score: opt, Load: lib.Loader(in.root, nil)})
+	if fixes && len(c.result.Faults) == 0 {
+		if fault := check.Contained(c.findFixes); fault != nil {
+			c.fixes = nil
+			c.result.Add(fault)
+		}
 	}
-	c.ceilings = c.result.Ceilings()
+	if fault := check.Contained(func() { c.ceilings = c.result.Ceilings() }); fault != nil {
+		c.fixes = nil // they are listed in the order of the findings, which now has one more
+		c.result.Add(fault)
+	}
+	var p page
+	if fault := check.Contained(func() { p = c.page(form) }); fault != nil {
+		c = checked{input: in, result: check.Failed(in.name, nil, fault)}
+		p = c.page(form)
+	}
+	return p
+}
+
+// page is what the report needs of what was found.
+func (c *checked) page(form form) page {
 	s := c.result.Score
-	p := page{bars: s.Grid.Last(), players: len(s.Players), strokes: strokes(s), accepted: c.result.Accepted, coverage: score.Coverage{
+	p := page{bars: s.Grid.Last(), players: len(s.Players), strokes: strokes(s), accepted: c.result.Accepted, faults: c.result.Faults, coverage: score.Coverage{
 		Written: s.Coverage.Written, Covered: s.Coverage.Covered, Substituted: s.Coverage.Substituted, Omitted: s.Coverage.Omitted,
 	}}
 	for i := range c.result.Findings {
@@ -190,7 +213,7 @@ func checkOne(in input, lib *folder.Library, opt score.Options, fixes bool, form
 			}
 		}
 	}
-	form.render(&c, &p)
+	form.render(c, &p)
 	return p
 }
 
@@ -231,7 +254,15 @@ func fixAll(inputs []input, s *streams) (failed bool) {
 	lib := folder.NewLibrary()
 	for i := range inputs {
 		in := &inputs[i]
-		text, made := fixText(in, lib)
+		var text string
+		var made int
+		if fault := check.Contained(func() { text, made = fixText(in, lib) }); fault != nil {
+			text, made = in.text, 0 // the check that follows says what is wrong
+			if r := checkSafely(*in, check.Options{Load: lib.Loader(in.root, nil)}); len(r.Faults) == 0 {
+				s.failed(in.path, fault)
+				failed = true
+			}
+		}
 		switch {
 		case in.path == "-":
 			in.text = text

@@ -5,7 +5,6 @@ import (
 
 	"handful/lang/check"
 	"handful/lang/exchange"
-	"handful/lang/syntax"
 	"handful/lsp/folder"
 )
 
@@ -25,13 +24,20 @@ func (v *exportVerb) Run(s *streams) error {
 		return exitCode(exitFailed)
 	}
 	in := inputs[0]
-	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: folder.NewLibrary().Loader(in.root, nil)})
+	r := checkSafely(in, check.Options{Load: folder.NewLibrary().Loader(in.root, nil)})
+	if len(r.Faults) > 0 {
+		return s.failed(in.path, r.Faults[0])
+	}
 	var data []byte
 	var err error
-	if v.To == "midi" {
-		data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
-	} else {
-		data, err = exchange.MusicXML(r)
+	if fault := check.Contained(func() {
+		if v.To == "midi" {
+			data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
+		} else {
+			data, err = exchange.MusicXML(r)
+		}
+	}); fault != nil {
+		return s.failed(in.path, fault)
 	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", in.path, err)

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 
+	"handful/lang/check"
 	"handful/lang/syntax"
 )
 
@@ -21,13 +22,22 @@ func (v *fmtVerb) Run(s *streams) error {
 	inputs, failed := gather(v.Paths, s)
 	differ := false
 	for _, in := range inputs {
-		f := syntax.Parse(in.text)
+		var f *syntax.File
+		var out string
+		if fault := check.Contained(func() {
+			if f = syntax.Parse(in.text); len(f.Problems) == 0 {
+				out = syntax.Format(f)
+			}
+		}); fault != nil {
+			s.failed(in.path, fault)
+			failed = true
+			continue
+		}
 		if len(f.Problems) > 0 { // what was not read must not be lost
 			s.say(fmt.Errorf("%s: it stays as it is: %s", in.path, f.Problems[0].Message))
 			failed = true
 			continue
 		}
-		out := syntax.Format(f)
 		changed := out != in.text
 		switch {
 		case v.Check:

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"handful/lang/check"
 	"handful/lang/exchange"
 	"handful/lang/kit"
 	"handful/lang/words"
@@ -44,7 +45,13 @@ func (v *importVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	text, lost, err := exchange.Text([]byte(data), exchange.Options{Names: v.Name})
+	var text string
+	var lost []exchange.Loss
+	if fault := check.Contained(func() {
+		text, lost, err = exchange.Text([]byte(data), exchange.Options{Names: v.Name})
+	}); fault != nil {
+		return s.failed(v.File, fault)
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", v.File, err)
 	}

@@ -53,9 +53,16 @@ func (v *planVerb) Run(s *streams) error {
 	defer stop()
 	switch {
 	case v.WhatIf:
-		return whatIfs(s, in, opt)
+		var err error
+		if fault := check.Contained(func() { err = whatIfs(s, in, opt) }); fault != nil {
+			return s.failed(in.path, fault)
+		}
+		return err
 	case v.Fewest:
-		few, err := plan.Fewest(ctx, in.name, syntax.Parse(in.text), opt)
+		var few *plan.Smallest
+		if fault := check.Contained(func() { few, err = plan.Fewest(ctx, in.name, syntax.Parse(in.text), opt) }); fault != nil {
+			return s.failed(in.path, fault)
+		}
 		if err != nil {
 			return fmt.Errorf("%s: %w", in.path, err)
 		}
@@ -64,7 +71,10 @@ func (v *planVerb) Run(s *streams) error {
 		}
 		return nil
 	}
-	p, err := plan.File(ctx, in.name, syntax.Parse(in.text), opt)
+	var p plan.Plan
+	if fault := check.Contained(func() { p, err = plan.File(ctx, in.name, syntax.Parse(in.text), opt) }); fault != nil {
+		return s.failed(in.path, fault)
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", in.path, err)
 	}

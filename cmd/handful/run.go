@@ -11,6 +11,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"handful/lang/check"
 	"handful/lsp/folder"
 )
 
@@ -88,7 +89,9 @@ func Run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return exitFailed
 	}
 	st := &streams{in: stdin, out: stdout, err: stderr, model: parser.Model}
-	err = ctx.Run(st)
+	if fault := check.Contained(func() { err = ctx.Run(st) }); fault != nil {
+		err = st.failed("this command", fault) // a last net: what is done with a file has its own
+	}
 	var exit exitCode
 	switch {
 	case err == nil:

@@ -13,7 +13,6 @@ import (
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/sheet"
-	"handful/lang/syntax"
 	"handful/lang/words"
 	"handful/lsp/folder"
 )
@@ -50,15 +49,22 @@ func (v *sheetVerb) Run(s *streams) error {
 	inputs, failed := gather(v.Paths, s)
 	lib := folder.NewLibrary()
 	var results []*check.Result
+	var pieces []input
 	for _, in := range inputs {
-		results = append(results, check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.Loader(in.root, nil)}))
+		r := checkSafely(in, check.Options{Load: lib.Loader(in.root, nil)})
+		if len(r.Faults) > 0 {
+			s.failed(in.path, r.Faults[0])
+			failed = true
+			continue
+		}
+		results, pieces = append(results, r), append(pieces, in)
 	}
 	if err := v.playerIsThere(results); err != nil {
 		return err
 	}
 	for i, r := range results {
 		if n := errorsIn(r); n > 0 {
-			fmt.Fprintf(s.err, "handful: %s has %s, and so have its sheets: see  handful check\n", clean(inputs[i].path), words.Count(n, "error", "errors"))
+			fmt.Fprintf(s.err, "handful: %s has %s, and so have its sheets: see  handful check\n", clean(pieces[i].path), words.Count(n, "error", "errors"))
 		}
 	}
 	font, err := v.font()
@@ -66,9 +72,19 @@ func (v *sheetVerb) Run(s *streams) error {
 		return err
 	}
 	paper, _ := sheet.PaperNamed(v.Paper)
-	docs := sheet.Docs(results, sheet.Options{Paper: paper, Player: v.Player, Font: font})
+	docs, faults := docsSafely(results, sheet.Options{Paper: paper, Player: v.Player, Font: font})
+	for i, in := range pieces {
+		if fault := faults[i]; fault != nil {
+			s.failed(in.path, fault)
+			failed = true
+		}
+	}
 	if v.Out == "" {
-		if _, err := fmt.Fprint(s.out, cleanLines(sheet.TextPage(docs))); err != nil {
+		var text string
+		if fault := check.Contained(func() { text = cleanLines(sheet.TextPage(docs)) }); fault != nil {
+			return s.failed("these sheets", fault)
+		}
+		if _, err := fmt.Fprint(s.out, text); err != nil {
 			return err
 		}
 	} else if err := v.write(docs, s); err != nil {
@@ -134,14 +150,19 @@ func (v *sheetVerb) playerIsThere(results []*check.Result) error {
 
 // write puts the documents into files: one for each player's sheets of a
 // piece and one for the section's, or with svg one for each page.
-func (v *sheetVerb) write(docs []sheet.Doc, s *streams) error {
+func (v *sheetVerb) write(docs []sheet.Doc, s *streams) (failed error) {
 	if err := os.MkdirAll(v.Out, 0o755); err != nil {
 		return err
 	}
 	names := map[string]bool{}
 	for _, b := range bundles(docs) {
 		name := unused(b.name, names)
-		files, err := v.files(name, b.docs)
+		var files []outFile
+		var err error
+		if fault := check.Contained(func() { files, err = v.files(name, b.docs) }); fault != nil {
+			failed = s.failed(name, fault)
+			continue
+		}
 		if err != nil {
 			return err
 		}
@@ -156,7 +177,7 @@ func (v *sheetVerb) write(docs []sheet.Doc, s *streams) error {
 	if missing := sheet.Unprintable(docs); v.To == "pdf" && missing != "" {
 		fmt.Fprintf(s.err, "handful: the fonts of a PDF have Latin, Greek and Cyrillic; a square stands for each of %s (--to html shows them; --font FILE.ttf brings a font)\n", clean(head(missing, 20)))
 	}
-	return nil
+	return failed
 }
 
 func head(text string, n int) string {

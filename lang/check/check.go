@@ -53,13 +53,20 @@ type Rule struct {
 	text bool
 	// load stands for the folder of an example that uses another file.
 	load score.Loader
+	// mistake is the first line of an example on which the program is made to
+	// fail, for what no text can do.
+	mistake string
 	// last marks rules that look at what the others found.
 	last bool
 }
 
 // Example checks one of the rule's examples.
 func (r *Rule) Example(text string) *Result {
-	return Check(r.Name+".handful", syntax.Parse(text), Options{Load: r.load})
+	name, f := r.Name+".handful", syntax.Parse(text)
+	if first, _, _ := strings.Cut(text, "\n"); r.mistake != "" && first == r.mistake {
+		return Failed(name, f, Contained(func() { panic("a mistake put there for the example") }))
+	}
+	return Check(name, f, Options{Load: r.load})
 }
 
 // RuleNamed is the rule of that name, or nil.
@@ -145,7 +152,9 @@ type Result struct {
 	Accepted int // findings that the piece accepts
 	// Stopped says that the check was told to stop before its end.
 	Stopped bool
-	opt     Options
+	// Faults are the failures of the program that Findings has as findings.
+	Faults []*Fault
+	opt    Options
 }
 
 // Check finds everything in a file.

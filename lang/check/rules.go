@@ -21,6 +21,7 @@ func Rules() []*Rule {
 		footBusy,
 		handOverlap,
 		impliedCymbals,
+		internalRule,
 		lateCue,
 		missingGear,
 		mouthBusy,
