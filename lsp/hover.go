@@ -169,7 +169,7 @@ func (h *hover) player(name string) string {
 			continue
 		}
 		lines := []string{fmt.Sprintf("**%s**: %s, %s", name, words.Count(len(m.Events), "thing to do", "things to do"), words.Count(countChanges(m), "change", "changes"))}
-		lines = append(lines, "- "+ceilingWords(h.r, &h.r.Ceilings()[i]))
+		lines = append(lines, "- "+h.r.Says(&h.r.Ceilings()[i]))
 		if ch := tightest(m); ch != nil {
 			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), secs(ch.Window), check.Doing(ch), spare(ch)))
 		}
@@ -210,24 +210,13 @@ func secs(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100
 func spare(ch *motion.Change) string {
 	switch {
 	case ch.Short():
-		return secs(ch.Need.Floor-ch.Window) + " too little"
+		return secs(ch.Need.Limit-ch.Window) + " too little"
+	case ch.AtEdge():
+		return secs(ch.Need.Floor-ch.Window) + " below the fastest, at the edge"
 	case ch.Tight():
 		return secs(ch.Window-ch.Need.Floor) + " above the fastest"
 	}
 	return secs(ch.Spare()) + " to spare"
-}
-
-// ceilingWords says how fast a player can take the piece.
-func ceilingWords(r *check.Result, c *check.Ceiling) string {
-	switch {
-	case math.IsInf(c.Factor, 1):
-		return "nothing here limits the tempo"
-	case c.Factor == 0:
-		return "plays at no tempo: " + c.Words + " at " + c.Place
-	}
-	bar, _ := r.Score.Grid.Place(c.At)
-	unit := r.Score.Grid.Meter(bar).CountLength(1)
-	return fmt.Sprintf("plays up to %s = %.0f (%.0f %% of what is written); what limits it is at %s: %s", unit, math.Floor(c.CountsPerMinute), math.Floor(c.Factor*100), c.Place, c.Words)
 }
 
 // clock writes a time as minutes and seconds.
@@ -386,7 +375,7 @@ func eventWords(e *motion.Event) string {
 	switch e.Kind {
 	case motion.RollOn:
 		return "rolls on the " + name
-	case motion.Stop:
+	case motion.Stop, motion.Choke:
 		return "stops the " + name
 	}
 	return "strikes the " + name
@@ -396,10 +385,10 @@ func eventWords(e *motion.Event) string {
 func changeWords(ch *motion.Change) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "The %s has %s to %s: %s\n\n", ch.Hand.Name(), secs(ch.Window), check.Doing(ch), spare(ch))
-	b.WriteString("| | fastest | steady | from |\n| --- | --- | --- | --- |\n")
+	b.WriteString("| | limit | fastest | steady | from |\n| --- | --- | --- | --- | --- |\n")
 	for _, m := range ch.Motions {
-		fmt.Fprintf(&b, "| %s | %s | %s | %s |\n", m.Words, secs(m.Pace.Floor), secs(m.Pace.Steady), strings.TrimSpace(m.Code+" "+m.Source))
+		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", m.Words, secs(m.Pace.Limit), secs(m.Pace.Floor), secs(m.Pace.Steady), strings.TrimSpace(m.Code+" "+m.Source))
 	}
-	fmt.Fprintf(&b, "| in all | %s | %s | |\n| there is | %s | %s | |\n", secs(ch.Need.Floor), secs(ch.Need.Steady), secs(ch.Window), secs(ch.Window))
+	fmt.Fprintf(&b, "| in all | %s | %s | %s | |\n| there is | %s | %s | %s | |\n", secs(ch.Need.Limit), secs(ch.Need.Floor), secs(ch.Need.Steady), secs(ch.Window), secs(ch.Window), secs(ch.Window))
 	return b.String()
 }

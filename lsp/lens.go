@@ -44,7 +44,7 @@ func coverageWords(r *check.Result) string {
 }
 
 func lensWords(r *check.Result, i int, c *check.Ceiling) string {
-	words := ceilingWords(r, c)
+	words := r.Says(c)
 	if ch := tightest(r.Motions[i]); ch != nil {
 		words += fmt.Sprintf("; tightest change at %s, %s", r.Score.Place(ch.To.At()), spare(ch))
 	}

@@ -3,10 +3,10 @@ package main
 import (
 	"encoding/json"
 	"io"
-	"math"
 	"unicode/utf8"
 
 	"handful/lang/check"
+	"handful/lang/motion"
 	"handful/lang/score"
 )
 
@@ -59,7 +59,11 @@ type (
 		Text string `json:"text"`
 	}
 	jsonCeiling struct {
-		Player          string   `json:"player,omitempty"`
+		Player    string    `json:"player,omitempty"`
+		jsonBound           // above which somebody cannot
+		Edge      jsonBound `json:"edge"` // up to which nothing is at the edge
+	}
+	jsonBound struct {
 		Factor          *float64 `json:"factor"` // of the written tempo; null: nothing limits it
 		CountsPerMinute *float64 `json:"counts per minute"`
 		Where           string   `json:"where,omitempty"`
@@ -92,16 +96,20 @@ func jsonOf(c *checked, coverage score.Coverage) jsonFile {
 		f.Findings = append(f.Findings, c.jsonFinding(&c.result.Findings[i], fixes))
 	}
 	for _, l := range c.ceilings {
-		j := jsonCeiling{Player: l.Player, Where: l.Place}
-		if !math.IsInf(l.Factor, 1) {
-			j.Factor, j.CountsPerMinute = new(l.Factor), new(l.CountsPerMinute)
-			if f.Ceiling.Factor == nil || *j.Factor < *f.Ceiling.Factor {
-				f.Ceiling = j
-			}
+		j := jsonCeiling{Player: l.Player, jsonBound: boundOf(&l.Cannot), Edge: boundOf(&l.Edge)}
+		if j.Factor != nil && (f.Ceiling.Factor == nil || *j.Factor < *f.Ceiling.Factor) {
+			f.Ceiling = j
 		}
 		f.Ceilings = append(f.Ceilings, j)
 	}
 	return f
+}
+
+func boundOf(b *check.Bound) jsonBound {
+	if b.None() {
+		return jsonBound{}
+	}
+	return jsonBound{new(b.Factor), new(b.CountsPerMinute), b.Place}
 }
 
 func (c *checked) rangeOf(w score.Where) jsonRange {
@@ -122,7 +130,10 @@ func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 	}
 	if f.Timed {
 		j.NeedSeconds, j.WindowSeconds = new(f.Need.Steady), new(f.Window)
-		if f.Need.Floor > f.Window {
+		switch motion.BandOf(f.Need, f.Window) {
+		case motion.Missing:
+			j.NeedSeconds = new(f.Need.Limit)
+		case motion.AtEdge:
 			j.NeedSeconds = new(f.Need.Floor)
 		}
 	}

@@ -142,8 +142,8 @@ func TestTheShapeOfTheJSONReport(t *testing.T) {
 	  "path": "-",
 	  "findings": [],
 	  "coverage": {"written": 0, "covered": 0, "substituted": 0, "omitted": 0},
-	  "ceiling": {"factor": null, "counts per minute": null},
-	  "ceilings": [{"player": "Nell", "factor": null, "counts per minute": null}]
+	  "ceiling": {"factor": null, "counts per minute": null, "edge": {"factor": null, "counts per minute": null}},
+	  "ceilings": [{"player": "Nell", "factor": null, "counts per minute": null, "edge": {"factor": null, "counts per minute": null}}]
 	}]}`, out)
 
 	out, _, _ = run(t, "tempo 1/4 = 90\nplayer Nell\n  R snorkel | 1\n", "check", "--format", "json", "--no-fixes", "-")

@@ -106,8 +106,8 @@ func whatIfs(s *streams, in input, opt plan.Options) error {
 	case tempo == 0:
 		fmt.Fprintln(s.out, "it is playable at no tempo: somewhere there are two things at once")
 		for _, c := range r.Ceilings() {
-			if c.Factor == 0 {
-				fmt.Fprintf(s.out, "  %s, at %s\n", clean(c.Player), c.Place)
+			if c.Cannot.Never() {
+				fmt.Fprintf(s.out, "  %s, at %s\n", clean(c.Player), c.Cannot.Place)
 			}
 		}
 	default:

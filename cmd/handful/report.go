@@ -152,20 +152,20 @@ func writeSums(out io.Writer, f *check.Finding) {
 			width = max(width, utf8.RuneCountInString(m.Words))
 			codes = max(codes, utf8.RuneCountInString(m.Code))
 		}
-		line := func(words, code string, floor, steady string) {
-			fmt.Fprintf(out, "      %-*s  %-*s  %8s  %8s\n", width, words, codes, code, floor, steady)
+		line := func(words, code, limit, floor, steady string) {
+			fmt.Fprintf(out, "      %-*s  %-*s  %8s  %8s  %8s\n", width, words, codes, code, limit, floor, steady)
 		}
 		width = max(width, len("there is"))
-		line("", "", "fastest", "steady")
+		line("", "", "limit", "fastest", "steady")
 		for _, m := range f.Sums {
-			line(m.Words, m.Code, secs(m.Seconds.Floor), secs(m.Seconds.Steady))
+			line(m.Words, m.Code, secs(m.Seconds.Limit), secs(m.Seconds.Floor), secs(m.Seconds.Steady))
 		}
-		line("in all", "", secs(f.Need.Floor), secs(f.Need.Steady))
-		line("there is", "", secs(f.Window), secs(f.Window))
-		line("to spare", "", signed(f.Window-f.Need.Floor), signed(f.Window-f.Need.Steady))
+		line("in all", "", secs(f.Need.Limit), secs(f.Need.Floor), secs(f.Need.Steady))
+		line("there is", "", secs(f.Window), secs(f.Window), secs(f.Window))
+		line("to spare", "", signed(f.Window-f.Need.Limit), signed(f.Window-f.Need.Floor), signed(f.Window-f.Need.Steady))
 		return
 	}
-	fmt.Fprintf(out, "      needs %s at the fastest, %s steady; there is %s\n", secs(f.Need.Floor), secs(f.Need.Steady), secs(f.Window))
+	fmt.Fprintf(out, "      needs %s at the limit, %s at the fastest, %s steady; there is %s\n", secs(f.Need.Limit), secs(f.Need.Floor), secs(f.Need.Steady), secs(f.Window))
 }
 
 func secs(s float64) string   { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
@@ -279,26 +279,9 @@ func writeCeilings(out io.Writer, c *checked, named bool) {
 		if named {
 			prefix = clean(c.path) + ": "
 		}
-		fmt.Fprintf(out, "%s%s\n", prefix, clean(c.ceilingWords(l)))
+		fmt.Fprintf(out, "%s%s\n", prefix, clean(l.Player+": "+c.result.Says(&l)))
 	}
 }
-
-func (c *checked) ceilingWords(l check.Ceiling) string {
-	switch {
-	case math.IsInf(l.Factor, 1):
-		return l.Player + ": nothing here limits the tempo"
-	case l.Factor <= 0:
-		return fmt.Sprintf("%s: cannot be played at any tempo; see %s", l.Player, l.Place)
-	}
-	bar, place := c.result.Score.Grid.Place(l.At)
-	unit := c.result.Score.Grid.Meter(bar).CountLength(place.Beat)
-	return fmt.Sprintf("%s plays up to %s = %.0f (%.2f × the written tempo); %s at %s sets it",
-		l.Player, unit, floor(l.CountsPerMinute, 1), floor(l.Factor, 100), l.Words, l.Place)
-}
-
-// floor rounds down to whole parts of one, so that what is said to go does go,
-// but for what floating point takes off a whole number.
-func floor(x, parts float64) float64 { return math.Floor(x*parts+1e-6) / parts }
 
 // writeSummary closes the report with what was read.
 func writeSummary(out io.Writer, pages []page) {

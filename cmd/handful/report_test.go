@@ -110,8 +110,8 @@ func TestASeverityIsAWordWithAndWithoutColour(t *testing.T) {
 }
 
 func TestATempoIsRoundedToWhatStillGoes(t *testing.T) {
-	assert.Equal(t, 96.0, floor(95.99999999, 1))
-	assert.Equal(t, 95.0, floor(95.9, 1))
-	assert.Equal(t, 0.99, floor(0.9999, 100))
-	assert.Equal(t, 1.0, floor(1-1e-12, 100))
+	assert.Equal(t, 96.0, check.RoundDown(95.99999999, 1))
+	assert.Equal(t, 95.0, check.RoundDown(95.9, 1))
+	assert.Equal(t, 0.99, check.RoundDown(0.9999, 100))
+	assert.Equal(t, 1.0, check.RoundDown(1-1e-12, 100))
 }

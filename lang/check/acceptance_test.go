@@ -37,8 +37,9 @@ player Ida
 	assert.NotEmpty(t, errorsOf(fmt.Sprintf(text, 120)))
 	assert.Empty(t, errorsOf(fmt.Sprintf(text, 60)))
 	c := Check("t", syntax.Parse(fmt.Sprintf(text, 60)), Options{}).Ceilings()[0]
-	assert.InDelta(t, 4.0/3.9096, c.Factor, 1e-6, "it only just fits at 60")
-	assert.Equal(t, "2.1", c.Place)
+	assert.InDelta(t, 4.0/3.9096, c.Edge.Factor, 1e-6, "it only just fits at 60")
+	assert.Equal(t, "2.1", c.Edge.Place)
+	assert.InDelta(t, 4.0/(0.65*3.9096), c.Cannot.Factor, 1e-6, "at the limit, people are quicker than on average")
 }
 
 // Tchaikovsky, Symphony 4, finale: bass drum, cymbals and triangle at once are

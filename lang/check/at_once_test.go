@@ -15,7 +15,7 @@ func TestTwoThingsAtOnceThatAreNoStrokes(t *testing.T) {
 		"R damps triangle at 1.3\nR damps triangle at 1.3":                  "Ida's right hand should damp the triangle twice at once",
 		"R damps triangle at 1.3\nR turns page at 1.3":                      "Ida's right hand has two things to do at once: damp the triangle, and turn the page",
 		"R damps triangle at 1.3\nR damps suspended-cymbal at 1.3":          "Ida's right hand has two things to do at once: damp the triangle, and damp the suspended cymbal",
-		"R turns page at 1.3\nR turns page at 1.3&":                         "Ida's right hand is still busy with the page when it should turn the page",
+		"R turns page at 1.3\nR turns page at 1.3&":                         "", // that is a change too short
 		"R turns page at 1.3\nL turns page at 1.3":                          "",
 		"LF pedal-bass-drum | 1 2 3 4\nR turns page at 1.3\nR holds mallet": "",
 	} {

@@ -46,7 +46,7 @@ player Ida
 			}
 		})
 		for _, g := range c.changes(stuck) {
-			if g.To.Kind == motion.Stop || g.Walks || rolls(g.Change) {
+			if g.To.Kind.Stops() || g.Walks || rolls(g.Change) {
 				continue
 			}
 			holds := g.Before

@@ -106,7 +106,7 @@ func Doing(ch *motion.Change) string {
 		parts = append(parts, "take "+ch.After.Words())
 	}
 	switch {
-	case ch.To.Kind == motion.Stop:
+	case ch.To.Kind.Stops():
 		parts = append(parts, "damp the "+ch.To.Item().Inst.Name())
 	case ch.To.Kind == motion.PageTurn:
 		parts = append(parts, "turn the page")

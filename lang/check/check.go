@@ -202,9 +202,9 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 		r.Motions = append(r.Motions, motion.SolveUntil(r.Score, p, opt.Stop))
 	}
 	for _, m := range r.Motions {
-		if m.Truncated {
+		for _, what := range m.Truncated {
 			r.Score.Problems = append(r.Score.Problems, score.Problem{Rule: "too-large", Where: m.Player.Where,
-				Message: fmt.Sprintf("%s plays more than %d strokes, repeats counted: only that many are followed", m.Player.Name, motion.MaxEvents)})
+				Message: fmt.Sprintf("%s has too much to do to follow all of it; left out is %s", m.Player.Name, what)})
 		}
 	}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
@@ -351,77 +351,6 @@ func times(n, bar, lastBar int) string {
 		return fmt.Sprintf(" (and once more, in bar %d)", lastBar)
 	}
 	return fmt.Sprintf(" (and %s, to bar %d)", often, lastBar)
-}
-
-// A Ceiling is how fast a player can take the piece.
-type Ceiling struct {
-	Player string
-	// Factor is the highest multiple of the written tempo at which no error
-	// remains: +Inf where nothing limits it, 0 where no tempo would do.
-	Factor float64
-	// CountsPerMinute is that tempo at the place that sets it.
-	CountsPerMinute float64
-	Place           string // bar.count
-	At              beat.Rat
-	Words           string // what limits it
-}
-
-// Ceilings says how fast each player can take the piece.
-func (r *Result) Ceilings() []Ceiling {
-	var out []Ceiling
-	for _, m := range r.Motions {
-		out = append(out, r.ceiling(m))
-	}
-	return out
-}
-
-func (r *Result) ceiling(m *motion.Result) Ceiling {
-	c := Ceiling{Player: m.Player.Name, Factor: m.Ceiling}
-	if l := m.CeilingAt; l != nil && !math.IsInf(m.Ceiling, 1) {
-		c.At = l.To.At()
-		c.Words = "the " + l.Hand.Name() + " on its way " + destination(l.To)
-	}
-	for _, run := range rates(m, nil) {
-		if f := run.dt / run.pace.Floor; f < c.Factor && !run.burst {
-			c.Factor, c.At = f, run.to.At()
-			c.Words = "the strokes of the " + run.limb + " on the " + run.to.Item().Inst.Name()
-		}
-	}
-	for i := range m.Events { // a page takes the time it takes, at any tempo
-		e := &m.Events[i]
-		if e.Kind != motion.PageTurn {
-			continue
-		}
-		for k := i + 1; k < len(m.Events); k++ {
-			next := &m.Events[k]
-			if next.Limbs&e.Limbs == 0 {
-				continue
-			}
-			if f := (next.T0 - e.T0) / (e.T1 - e.T0); f < c.Factor {
-				c.Factor, c.At, c.Words = f, next.At(), "the page turn before it"
-			}
-			break
-		}
-	}
-	for _, k := range m.Conflicts {
-		if k.A.Kind == motion.PageTurn && k.B.T0 > k.A.T0 {
-			continue // there is a tempo at which the page is turned in time
-		}
-		if c.Factor > 0 || c.Words == "" {
-			c.Factor, c.At, c.Words = 0, k.B.At(), "two things at once, at any tempo"
-		}
-	}
-	if math.IsInf(c.Factor, 1) {
-		return c
-	}
-	c.Place = r.Score.Place(c.At)
-	bar, count := r.Score.Grid.Place(c.At)
-	unit := r.Score.Grid.Meter(bar).CountLength(count.Beat).Float()
-	c.CountsPerMinute = c.Factor * r.Score.Tempo.At(c.At) / unit
-	if f := r.opt.Score.TempoFactor; f > 0 {
-		c.Factor *= f // the score is bound at this multiple of what is written
-	}
-	return c
 }
 
 func destination(e *motion.Event) string {

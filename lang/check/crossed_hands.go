@@ -38,7 +38,7 @@ player Ida
 			var last [2]*motion.Event
 			for i := range m.Events {
 				e := &m.Events[i]
-				if e.Cue == nil || e.Kind == motion.Stop || !e.Cue.Item.Placed {
+				if e.Cue == nil || e.Kind.Stops() || !e.Cue.Item.Placed {
 					continue
 				}
 				for h, bit := range []uint8{motion.R, motion.L} {

@@ -5,6 +5,7 @@ import (
 
 	"handful/lang/kit"
 	"handful/lang/motion"
+	"handful/lang/score"
 )
 
 var floorPickUp = &Rule{
@@ -36,20 +37,20 @@ player Ida
 					continue
 				}
 				c.report(Finding{Severity: Warning, Where: it.Where, Player: p.Name,
-					Message: fmt.Sprintf("%s takes the %s up from the floor: a bend and up again is 2.2 s that no change here counts on", p.Name, it.Inst.Name())})
+					Message: fmt.Sprintf("%s takes the %s up from the floor: that is a bend and up again, %s at the fastest, in every change that does it", p.Name, it.Inst.Name(), seconds(stoop(p)))})
 				break
 			}
 			for _, t := range p.Tables {
-				if t.At.Up <= belowKnee {
+				if t.At.Up <= motion.BelowKnee {
 					c.report(Finding{Severity: Warning, Where: t.Where, Player: p.Name,
-						Message: "this table is below the knee: bending to it is 2.2 s that no change here counts on"})
+						Message: fmt.Sprintf("this table is below the knee: whatever is taken from it costs a bend and up again, %s at the fastest", seconds(stoop(p)))})
 				}
 			}
 		}
 	},
 }
 
-// belowKnee is how far below playing height, in cm, a table is below knee
-// height: playing height is about 90 cm and a knee about 50 (common practice,
-// no source).
-const belowKnee = -40
+// stoop is to bend down and to come up again.
+func stoop(p *score.Player) float64 {
+	return p.Profile.Bend().Pace.Floor + p.Profile.Rise().Pace.Floor
+}

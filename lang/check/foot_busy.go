@@ -3,12 +3,14 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/motion"
+	"handful/lang/score"
 )
 
 var footBusy = &Rule{
 	Name:       "foot-busy",
-	Severities: []Severity{Error},
+	Severities: []Severity{Error, Warning},
 	Finds:      "a foot that should be on two pedals, or on one while the body walks",
 	Means: `The same foot has two pedals with no time to move between them, or the player has to get to another station within
 the time in which a foot still plays here.`,
@@ -26,34 +28,50 @@ player Kim
 `,
 	check: func(c *Context) {
 		for _, m := range c.Motions {
-			var last [2]*motion.Event
-			reported := false
-			for i := range m.Events {
-				e := &m.Events[i]
-				for b, bit := range []uint8{motion.RF, motion.LF} {
-					if e.Limbs&bit == 0 {
-						continue
-					}
-					f := last[b]
-					last[b] = e
-					if f == nil || f.Item() == e.Item() || reported || e.T0-f.T1 >= pedalToPedal || e.T0 <= f.T0 {
-						continue
-					}
-					reported = true
-					got := Finding{Severity: Error, Where: e.Where(), Player: m.Player.Name, Limb: limbWords(bit),
-						Message: fmt.Sprintf("%s's %s has %s from the %s to the %s, and a leg needs at least %s", m.Player.Name, limbWords(bit),
-							seconds(e.T0-f.T1), f.Item().Inst.Name(), e.Item().Inst.Name(), seconds(pedalToPedal))}
-					got.place(c.Score, e.At())
-					got.Related = append(got.Related, note(f.Where(), "the foot comes from here"))
-					r := c.report(got)
-					other := map[uint8]string{motion.RF: "LF", motion.LF: "RF"}[bit]
-					r.propose("play it with the other foot", true, limbEdit(e.Cue, other))
+			eachPedal(m, func(from, e *motion.Event, bit uint8) bool {
+				need, gap := pedalToPedal(m.Player), e.T0-from.T1
+				band := motion.BandOf(need, gap)
+				if band == motion.Steady || e.T0 <= from.T0 || c.weighed(m.Player.Name, e.At()) {
+					return true
 				}
-			}
+				sev, verdict := Error, "a leg needs at least "+seconds(need.Limit)
+				if band != motion.Missing {
+					sev, verdict = Warning, verdictOf(need, band)
+				}
+				got := Finding{Severity: sev, Where: e.Where(), Player: m.Player.Name, Limb: limbWords(bit), Need: need, Window: gap, Timed: true,
+					Message: fmt.Sprintf("%s's %s has %s from the %s to the %s: %s", m.Player.Name, limbWords(bit),
+						seconds(gap), from.Item().Inst.Name(), e.Item().Inst.Name(), verdict),
+					Sums: []Sum{{"move the leg to the other pedal", "LM + FM", need, body.MTM1}}}
+				got.place(c.Score, e.At())
+				got.Related = append(got.Related, note(from.Where(), "the foot comes from here"))
+				r := c.report(got)
+				other := map[uint8]string{motion.RF: "LF", motion.LF: "RF"}[bit]
+				r.propose("play it with the other foot", true, limbEdit(e.Cue, other))
+				return false
+			})
 		}
 	},
 }
 
+// eachPedal visits the ways of a foot from one pedal to another, until visit
+// says no.
+func eachPedal(m *motion.Result, visit func(from, to *motion.Event, limb uint8) bool) {
+	var last [2]*motion.Event
+	for i := range m.Events {
+		e := &m.Events[i]
+		for b, bit := range []uint8{motion.RF, motion.LF} {
+			if e.Limbs&bit == 0 || e.Cue == nil {
+				continue
+			}
+			f := last[b]
+			last[b] = e
+			if f != nil && f.Item() != e.Item() && !visit(f, e, bit) {
+				return
+			}
+		}
+	}
+}
+
 // pedalToPedal is a leg motion of up to 15 cm and the foot's own: LM 7.1 TMU +
-// FM 8.5 TMU by MTM-1, in seconds.
-const pedalToPedal = (7.1 + 8.5) * 0.036
+// FM 8.5 TMU by MTM-1.
+func pedalToPedal(p *score.Player) body.Pace { return p.Profile.Pedals().Pace }

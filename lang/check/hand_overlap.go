@@ -112,12 +112,31 @@ func toDo(e *motion.Event) string {
 	switch e.Kind {
 	case motion.PageTurn:
 		return "turn the page"
-	case motion.Stop:
+	case motion.Set:
+		return setWords(e.Action)
+	case motion.Stop, motion.Choke:
 		return "damp the " + e.Item().Inst.Name()
 	case motion.RollOn:
 		return "roll on the " + e.Item().Inst.Name()
 	}
 	return "play the " + e.Item().Inst.Name()
+}
+
+// setWords is what a take or a lay at a set place is.
+func setWords(a *score.Action) string {
+	verb := "lay down "
+	if a.Kind == score.Take {
+		verb = "take "
+	}
+	switch {
+	case a.Item != nil:
+		return verb + "the " + a.Item.Inst.Name()
+	case a.Implement != nil && a.Count == 2:
+		return verb + "two " + a.Implement.Name() + "s"
+	case a.Implement != nil:
+		return verb + "the " + a.Implement.Name()
+	}
+	return verb + "what it holds"
 }
 
 func busyWith(e *motion.Event) string {

@@ -65,7 +65,7 @@ func rates(m *motion.Result, weighed func(at beat.Rat) bool) []rate {
 	prev, foot := -1, -1
 	for i := range m.Events {
 		e := &m.Events[i]
-		if e.Cue == nil || e.Kind == motion.Stop {
+		if e.Cue == nil || e.Kind.Stops() {
 			continue
 		}
 		if prev >= 0 && (e.Cue.Limb == score.RightFirst || e.Cue.Limb == score.LeftFirst) {

@@ -21,7 +21,7 @@ func lines(r *Result) string {
 		}
 	}
 	for _, m := range r.Motions {
-		fmt.Fprintf(&b, "%s %d %v %d\n", m.Player.Name, m.Cost, m.Ceiling, len(m.Changes))
+		fmt.Fprintf(&b, "%s %d %v %v %d\n", m.Player.Name, m.Cost, m.Cannot.Factor, m.Edge.Factor, len(m.Changes))
 		for i := range m.Changes {
 			c := &m.Changes[i]
 			fmt.Fprintf(&b, "  %s %d %.3f %.3f %s\n", c.Hand, c.To.Where().Line, c.Window, c.Need.Floor, c.After.Words())

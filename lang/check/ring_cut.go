@@ -29,7 +29,7 @@ player Ida
 			return ch.Lays && ch.From != nil && ch.Before.Inst != nil && ch.Before.Inst.Inst.Rings >= 2 && !ch.Short()
 		}) {
 			in := g.Before.Inst.Inst
-			if g.From.Item() != g.Before.Inst || g.From.Kind == motion.Stop {
+			if g.From.Item() != g.Before.Inst || g.From.Kind.Stops() {
 				continue
 			}
 			// It may ring until the hand must begin to lay it.

@@ -29,12 +29,12 @@ player Ida
   R suspended-cymbal with snare-stick as written
 `,
 	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool { return (ch.Short() || ch.Tight()) && ch.To.Kind == motion.Stop }) {
-			sev, verdict := Error, "and that takes at least "+seconds(g.Need.Floor)
+		for _, g := range c.changes(func(ch *motion.Change) bool { return (ch.Short() || ch.Tight()) && ch.To.Kind.Stops() }) {
+			sev, verdict := Error, "and that "+verdictOf(g.Need, g.Band())
 			if stuck(g.Change) {
 				verdict = "and is not free at all"
-			} else if g.Tight() {
-				sev, verdict = Warning, "which is tight: "+seconds(g.Need.Steady)+" at an easy pace"
+			} else if !g.Short() {
+				sev = Warning
 			}
 			f := c.report(c.of(&g, sev, fmt.Sprintf("%s's %s has %s to get to the %s and stop it, %s", g.player.Player.Name, g.Hand.Name(),
 				seconds(max(0, g.Window)), g.To.Item().Inst.Name(), verdict)))

@@ -29,7 +29,7 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Short() || ch.Tight()) && ch.To.Kind != motion.Stop && !stuck(ch)
+			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops() && !stuck(ch)
 		}) {
 			if !g.seam || c.vamping(g.Change) {
 				continue
@@ -44,9 +44,9 @@ func (c *Context) reportJump(g *changeGroup, jump string) {
 	if g.To.Bar() > g.From.Bar() {
 		jump = fmt.Sprintf("going from bar %d on to bar %d", g.From.Bar(), g.To.Bar())
 	}
-	sev, verdict := Error, "needs at least "+seconds(g.Need.Floor)
-	if g.Tight() {
-		sev, verdict = Warning, fmt.Sprintf("is tight: %s at an easy pace", seconds(g.Need.Steady))
+	sev, verdict := Error, verdictOf(g.Need, g.Band())
+	if !g.Short() {
+		sev = Warning
 	}
 	f := c.report(c.of(g, sev, fmt.Sprintf("%s, %s's %s has %s to %s, and that %s",
 		jump, g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict)))

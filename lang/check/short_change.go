@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/motion"
 )
 
@@ -11,10 +12,10 @@ var shortChange = &Rule{
 	Severities: []Severity{Error, Warning},
 	Finds:      "a gap that cannot hold laying, going, taking and settling",
 	Means: `Between two things that one hand does lies a gap. In it the hand has to lay what it holds, get to
-where the next thing is, take it, and bring it to the instrument. Below the floor, the fastest that people
-have been measured to do it, the change cannot be made: an error. Between the floor and the steady pace it
-can, by someone who has practised it and does nothing else meanwhile: a warning, with the tempo at which it
-becomes steady.`,
+where the next thing is, take it, and bring it to the instrument. There are three bands. Below the limit nobody whom
+one would book can do it reliably, every night: an error. Between the limit and the floor, which is as fast as people
+have been measured to do it on average, the change is at the edge: a warning, and nothing to count on. Between the
+floor and the steady pace it is tight: it goes, for someone who has practised it and does nothing else meanwhile.`,
 	Why: `A change that does not fit is found at the first rehearsal, in front of everybody, and there is no time
 left to find another stick, another clip or another player.`,
 	Stands: `Moves: Fitts 1954. Laying, taking and carrying: MTM-1 (Maynard, Stegemerten & Schwab 1948). Which
@@ -31,21 +32,39 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Short() || ch.Tight()) && ch.To.Kind != motion.Stop
+			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops()
 		}) {
 			if g.seam || stuck(g.Change) {
 				continue // the seam, two-places and both-hands-full rules speak of these
 			}
-			sev, verdict := Error, "needs at least "+seconds(g.Need.Floor)
-			if g.Tight() {
-				sev = Warning
-				verdict = fmt.Sprintf("is tight: %s at an easy pace, %s at the fastest", seconds(g.Need.Steady), seconds(g.Need.Floor))
+			sev, verdict := Error, verdictOf(g.Need, motion.Missing)
+			if band := g.Band(); band != motion.Missing {
+				sev, verdict = Warning, verdictOf(g.Need, band)
 			}
-			f := c.report(c.of(&g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s",
-				g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict)))
+			f := c.report(c.of(&g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s%s",
+				g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict, lettingGo(g.Change))))
 			c.proposeForChange(f, &g)
 		}
 	},
+}
+
+// verdictOf says what a need has to do with the band that it falls into.
+func verdictOf(need body.Pace, band motion.Band) string {
+	switch band {
+	case motion.Missing:
+		return "needs at least " + seconds(need.Limit)
+	case motion.AtEdge:
+		return fmt.Sprintf("is at the edge: people take %s at their fastest, and nobody does it under %s", seconds(need.Floor), seconds(need.Limit))
+	}
+	return fmt.Sprintf("is tight: %s at an easy pace, %s at the fastest", seconds(need.Steady), seconds(need.Floor))
+}
+
+// lettingGo says that a roll before a change has to end early.
+func lettingGo(ch *motion.Change) string {
+	if ch.LetGo < 0.005 {
+		return ""
+	}
+	return fmt.Sprintf(", letting go of the roll %s early", seconds(ch.LetGo))
 }
 
 // stuck says whether a change fails because the hand is not free at all,

@@ -3,7 +3,6 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/motion"
 	"handful/lang/score"
 )
 
@@ -28,7 +27,7 @@ player Ida
 			seen := map[*score.Item]bool{}
 			for i := range m.Events {
 				e := &m.Events[i]
-				if e.Cue == nil || e.Kind == motion.Stop || seen[e.Cue.Item] || e.Cue.Item.Inst.Late < lateEnough {
+				if e.Cue == nil || e.Kind.Stops() || seen[e.Cue.Item] || e.Cue.Item.Inst.Late < lateEnough {
 					continue
 				}
 				seen[e.Cue.Item] = true

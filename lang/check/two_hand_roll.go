@@ -44,7 +44,7 @@ player Ida
 				}
 			}
 		})
-		for _, g := range c.changes(func(ch *motion.Change) bool { return stuck(ch) && rolls(ch) && ch.To.Kind != motion.Stop && !ch.Walks }) {
+		for _, g := range c.changes(func(ch *motion.Change) bool { return stuck(ch) && rolls(ch) && !ch.To.Kind.Stops() && !ch.Walks }) {
 			roll, other := g.From, g.To
 			if other.Kind == motion.RollOn && other.T0 > roll.T0 {
 				roll, other = other, roll

@@ -38,7 +38,7 @@ player Sol
 				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar))))
 		})
 		for _, g := range c.changes(stuck) {
-			if !g.Walks || g.To.Kind == motion.Stop {
+			if !g.Walks || g.To.Kind.Stops() {
 				continue
 			}
 			f := c.of(&g, Error, fmt.Sprintf("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Inst.Name()))

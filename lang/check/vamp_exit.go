@@ -28,7 +28,7 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Short() || ch.Tight()) && ch.To.Kind != motion.Stop && !stuck(ch)
+			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops() && !stuck(ch)
 		}) {
 			if g.seam && c.vamping(g.Change) {
 				c.reportJump(&g, fmt.Sprintf("going round the vamp from bar %d to bar %d", g.From.Bar(), g.To.Bar()))

@@ -234,7 +234,7 @@ func (w *smfWriter) limb(m *motion.Result, limb uint8, name string) *smfTrack {
 	programs := map[byte]int{}
 	for i := range m.Events {
 		e := &m.Events[i]
-		if e.Limbs&limb == 0 || e.Cue == nil || e.Kind == motion.Stop {
+		if e.Limbs&limb == 0 || e.Cue == nil || e.Kind.Stops() {
 			continue
 		}
 		st := &e.Cue.Strokes[e.Stroke]

@@ -135,7 +135,7 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 	done := map[once]bool{}
 	for k := range m.Events {
 		e := &m.Events[k]
-		if e.Cue == nil {
+		if e.Cue == nil || e.Kind == motion.Choke {
 			continue
 		}
 		span := -1

@@ -17,8 +17,10 @@ type leg struct {
 	after   body.Pace // the part that can only begin once the body has arrived
 	lays    int
 	takes   int
-	among   bool // takes something from among others
+	among   bool      // takes something from among others
+	grab    body.Pace // of that
 	walk    bool
+	stoops  bool // bends down for what it takes, so that nothing else is played
 }
 
 type legKey struct {
@@ -81,6 +83,21 @@ func (v *solver) home(g Grip, place uint8) body.Point {
 	return v.tableOf(place)
 }
 
+// BelowKnee is how far below playing height, in cm, a table is below knee
+// height: playing height is about 90 cm and a knee about 50 (common practice,
+// no source).
+const BelowKnee = -40
+
+// low says whether one has to bend to a thing that lies at home: on the floor,
+// or on a table below the knee.
+func low(g Grip, home body.Point) bool {
+	return g.Inst != nil && g.Inst.Mount == kit.Floor && g.Inst.Placed || home.Up <= BelowKnee
+}
+
+// bentReach is how far the hand still goes when the body has bent down, in cm:
+// modelled.
+const bentReach = 10
+
 // leg works out the motions of one hand, and remembers them.
 func (v *solver) leg(k legKey) *leg {
 	if l, ok := v.legs[k]; ok {
@@ -118,10 +135,17 @@ func (v *solver) makeLeg(k legKey) *leg {
 	}
 	keep := fingersKeep(from, to)
 	lay, get := difference(from, to)
-	moved := false
+	moved, raised := false, false
 	if lay.Set {
 		home := v.home(lay, k.fromPlace)
+		stoop := low(lay, home)
+		if stoop {
+			add(pr.Bend(), false)
+		}
 		add(pr.Lay(pos.Dist(home), thing(lay), handling(lay), k.quiet), false)
+		if stoop {
+			add(pr.Rise(), false)
+		}
 		pos, moved = home, true
 		l.lays++
 	}
@@ -140,12 +164,25 @@ func (v *solver) makeLeg(k legKey) *leg {
 	if get.Set {
 		home := v.home(get, k.toPlace)
 		among := get.Inst == nil && v.crowded
-		l.among = among
 		d := pos.Dist(home)
 		if lay.Set && !walked { // what is laid and what is taken do not lie on one spot
 			d = max(d, tableSpread)
 		}
-		add(pr.Take(d, thing(get), handling(get), among), true)
+		stoop := low(get, home)
+		if stoop {
+			l.stoops = true
+			add(pr.Bend(), true)
+			d = min(d, bentReach) // the hand goes down, and comes up, with the body
+		}
+		m := pr.Take(d, thing(get), handling(get), among)
+		if among {
+			l.among, l.grab = true, m.Pace
+		}
+		add(m, true)
+		if stoop {
+			add(pr.Rise(), true)
+			raised = true
+		}
 		if get.Count == 2 && get.Inst == nil || to.Count == 2 && from.Implement == to.Implement && to.Implement != nil {
 			add(pr.Regrasp("form the two-mallet grip"), true)
 		}
@@ -175,10 +212,13 @@ func (v *solver) makeLeg(k legKey) *leg {
 	}
 	d := pos.Dist(dest)
 	switch {
+	case k.damp && k.fromSpot == k.toSpot && !walked && !moved:
+		add(pr.TouchAfter(), true)
 	case k.damp:
 		if d > 0.5 {
 			add(pr.Damp(d, width), true)
 		}
+	case raised:
 	case carried:
 		m := pr.Carry(d, width)
 		m.Words = fmt.Sprintf("carry it %.0f cm %s", d, what)

@@ -10,19 +10,21 @@ import (
 )
 
 // played lists what a player does, in played order.
-func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, damps func(*score.Cue) bool) (events []Event, truncated bool) {
+func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb) (events []Event, truncated bool) {
 	spans := s.Time.Spans()
 	total := 0
 	for _, c := range p.Cues {
 		eachSpan(s, spans, c, func(_, first, end int) { total += end - first })
 	}
 	events = make([]Event, 0, min(total+len(p.Actions), MaxEvents))
+	free := feetFree(p)
 	for _, c := range p.Cues {
 		limb := c.Limb
 		if limb == score.AnyHand {
 			limb = anyHand[c]
 		}
 		sticking := handsOf(c, limb)
+		damps := takesHand(c, free)
 		eachSpan(s, spans, c, func(k, first, end int) {
 			for i := first; i < end; i++ {
 				if len(events) >= MaxEvents {
@@ -30,21 +32,28 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, 
 					return
 				}
 				st := &c.Strokes[i]
-				e := Event{Cue: c, Stroke: int32(i), Span: int32(k), Limbs: sticking(i)}
+				e := Event{Cue: c, Stroke: int32(i), Span: int32(k)}
+				e.Limbs, e.Grace = sticking(i)
 				e.T0 = s.Time.Seconds(k, st.At)
 				e.T1 = e.T0
 				switch {
 				case st.Has(score.Stop):
-					if !damps(c) {
+					if !damps || damped(p, c, st.At, spans[k].Pass) {
 						continue
 					}
-					e.Kind = Stop
-					e.Limbs = firstHand(e.Limbs)
+					e.Kind, e.Limbs, e.Grace = Stop, 0, 0
 				case st.Has(score.Roll):
 					e.Kind = RollOn
 					e.T1 = s.Time.Seconds(s.Lasts(k, st.End))
 				}
 				events = append(events, e)
+				if st.Has(score.Short) && damps && c.Item.Inst.Rings >= ringsOn && e.Kind == Strike && !damped(p, c, st.At, spans[k].Pass) {
+					a, b := chokeAfter(s, &e)
+					e.Kind, e.Limbs, e.Grace = Choke, 0, 0
+					e.T0 += min(a, b)
+					e.T1 = e.T0
+					events = append(events, e)
+				}
 			}
 		})
 	}
@@ -59,10 +68,12 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, 
 			}
 			e := Event{Action: a, Span: int32(k), Kind: Stop, T0: s.Time.Seconds(k, a.At)}
 			e.T1 = e.T0
-			e.Limbs = bits(a.Limb)
+			if a.Limb != score.AnyHand {
+				e.Limbs = bits(a.Limb)
+			}
 			if a.Kind == score.TurnPage {
 				e.Kind = PageTurn
-				e.T1 = e.T0 + p.Profile.TurnPage(40).Pace.Floor
+				e.T1 = e.T0 + p.Profile.TurnPage(pageAway).Pace.Floor
 			}
 			events = append(events, e)
 		}
@@ -71,36 +82,41 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb, 
 	if !sorted {
 		slices.SortStableFunc(events, func(a, b Event) int { return cmp.Compare(a.T0, b.T0) })
 	}
-	for i := range events {
-		if e := &events[i]; e.Kind == PageTurn && e.Action.Limb == score.AnyHand {
-			e.Limbs = freerHand(events, i)
-		}
-	}
 	return events, truncated
 }
 
-// freerHand is the hand that has more time around an event.
-func freerHand(events []Event, at int) uint8 {
-	room := func(hand uint8) float64 {
-		before, after := events[at].T0, 1e9
-		for i := at - 1; i >= 0; i-- {
-			if events[i].Limbs&hand != 0 {
-				before -= events[i].T1
-				break
-			}
-		}
-		for i := at + 1; i < len(events); i++ {
-			if events[i].Limbs&hand != 0 {
-				after = events[i].T0 - events[at].T0
-				break
-			}
-		}
-		return min(before, after)
+// pageAway is how far a page is from the hand, in cm: common practice, no
+// source.
+const pageAway = 40
+
+// ringsOn is from how many seconds of ringing a short stroke has to be
+// stopped: common practice, no source.
+const ringsOn = 1
+
+// A short stroke is stopped a quarter of a second after it, or half way to
+// the cue's next stroke if that is sooner: common practice, no source.
+const chokeSeconds = 0.25
+
+// chokeAfter is how long after a short stroke its ring is to be stopped: at
+// most a seconds, at most b, which is a share of the music's own time.
+func chokeAfter(s *score.Score, e *Event) (a, b float64) {
+	k := int(e.Span)
+	t := s.Time.Seconds(k, e.At())
+	end := s.Time.Seconds(k, s.Grid.Start(s.Time.Spans()[k].To+1))
+	if i := int(e.Stroke) + 1; i < len(e.Cue.Strokes) {
+		end = min(end, s.Time.Seconds(k, e.Cue.Strokes[i].At))
 	}
-	if room(L) > room(R) {
-		return L
+	return chokeSeconds, (end - t) / 2
+}
+
+// damped says whether the text gives a stop to a limb at a place itself.
+func damped(p *score.Player, c *score.Cue, at beat.Rat, pass int) bool {
+	for _, a := range p.Actions {
+		if a.Kind == score.Damp && a.Item == c.Item && a.At == at && (a.Pass == 0 || a.Pass == pass) {
+			return true
+		}
 	}
-	return R
+	return false
 }
 
 // eachSpan visits the stretches of the time line in which a cue plays, with
@@ -126,16 +142,6 @@ func at(s []score.Stroke, from beat.Rat) int {
 	return i
 }
 
-func firstHand(limbs uint8) uint8 {
-	if limbs&R != 0 {
-		return R
-	}
-	if limbs&L != 0 {
-		return L
-	}
-	return limbs
-}
-
 func bits(l score.Limb) uint8 {
 	switch l {
 	case score.Left:
@@ -152,13 +158,13 @@ func bits(l score.Limb) uint8 {
 	return R
 }
 
-// handsOf says which limbs strike each stroke of a cue. Hand to hand means
-// alternating from the named hand; written sticking starts it afresh; a roll
-// takes both.
-func handsOf(c *score.Cue, limb score.Limb) func(i int) uint8 {
+// handsOf says which limbs strike each stroke of a cue, and which other hand
+// plays its grace strokes. Hand to hand means alternating from the named hand;
+// written sticking starts it afresh; a roll takes both.
+func handsOf(c *score.Cue, limb score.Limb) func(i int) (strikes, grace uint8) {
 	if limb != score.RightFirst && limb != score.LeftFirst && limb != score.Together {
 		b := bits(limb)
-		return func(int) uint8 { return b }
+		return func(int) (uint8, uint8) { return b, 0 }
 	}
 	hands := make([]uint8, len(c.Strokes))
 	next := R
@@ -181,25 +187,51 @@ func handsOf(c *score.Cue, limb score.Limb) func(i int) uint8 {
 			next ^= Hands
 		}
 	}
-	return func(i int) uint8 { return hands[i] }
+	return func(i int) (uint8, uint8) {
+		if c.Strokes[i].Grace > 0 {
+			return hands[i], Hands &^ hands[i]
+		}
+		return hands[i], 0
+	}
 }
 
-// handDamps says whether a written stop on the cue's instrument takes a hand:
-// some are stopped by the knee, the body or a pedal, or stop by themselves.
-func handDamps(c *score.Cue) bool {
-	in := c.Item.Inst
-	if in.Rings == 0 {
+// feetFree says whether the player has a foot that no cue uses, for a damper
+// pedal.
+func feetFree(p *score.Player) bool {
+	used := uint8(0)
+	for _, c := range p.Cues {
+		used |= bits(c.Limb) & (RF | LF)
+	}
+	return used != RF|LF
+}
+
+// takesHand says whether a written stop on the cue's instrument takes a hand:
+// some are stopped by the knee, the body, a pedal or the hand that holds them,
+// or stop by themselves.
+func takesHand(c *score.Cue, footFree bool) bool {
+	if c.Item.Inst.Rings == 0 {
 		return false
 	}
-	var w *kit.Way
-	for _, way := range in.Ways {
-		if way.Mount == wanted(c) {
-			w = way
-			break
+	hand := false
+	by := stopsBy(c.Item, wanted(c))
+	for _, what := range by {
+		switch what {
+		case "hand", "fingers", "forearm":
+			hand = true
+		case "pedal":
+			if footFree {
+				return false
+			}
+		case "knee", "body", "holding-hand", "itself":
+			return false
 		}
 	}
-	by := in.Stops(w)
-	return len(by) == 0 || slices.Contains(by, "hand") || slices.Contains(by, "fingers")
+	return hand || len(by) == 0
+}
+
+// stopsBy is what stops the ring of an item as it is mounted.
+func stopsBy(it *score.Item, mount kit.Mount) []string {
+	return it.Inst.Stops(wayOf(it.Inst, func(w *kit.Way) bool { return w.Mount == mount }))
 }
 
 // wanted is the mount the cue is played on: its own, the kit's, or the

@@ -29,10 +29,14 @@ const (
 	// maxStates bounds how many situations are kept at one moment. It is far
 	// above what music needs (a dozen); the cheapest are kept.
 	maxStates = 512
-	// restGap is the silence, in seconds, after which a hand may do something
-	// else between two strokes on the same instrument.
-	restGap = 1.5
+	// maxOptions bounds in how many ways one moment may be played.
+	maxOptions = 4096
 )
+
+// restGap is the silence after which a hand may do something else between two
+// strokes on the same instrument. It is counted in the music, not in seconds,
+// so that a tempo changes how long things are and never what is possible.
+var restGap = beat.R(1, 2)
 
 // The limbs of an event, as bits.
 const (
@@ -52,8 +56,12 @@ const (
 	RollOn           // lasts from T0 to T1
 	Stop             // stops a ring
 	PageTurn
-	Set // an implement is taken or laid at a set place
+	Set   // an implement is taken or laid at a set place
+	Choke // stops the ring of a stroke that is marked short
 )
+
+// Stops says whether the event stops a ring and strikes nothing.
+func (k EventKind) Stops() bool { return k == Stop || k == Choke }
 
 // An Event is one thing a player does, in played order.
 type Event struct {
@@ -62,10 +70,17 @@ type Event struct {
 	Action *score.Action // instead of a cue
 	Stroke int32         // of the cue
 	Span   int32         // of the time line
-	Limbs  uint8
-	Kind   EventKind
-	index  int32 // in the result's events
+	// Limbs strike, blow or damp. A stop that the text gives to no limb has
+	// none until the path has chosen one.
+	Limbs uint8
+	// Grace is the other hand, where it plays the grace strokes.
+	Grace uint8
+	Kind  EventKind
+	index int32 // in the result's events
 }
+
+// Hands is every hand that the event itself takes.
+func (e *Event) Hands() uint8 { return (e.Limbs | e.Grace) & Hands }
 
 // Index is where the event stands in its result's Events.
 func (e *Event) Index() int { return int(e.index) }
@@ -139,20 +154,51 @@ type Change struct {
 	Lays     bool
 	Takes    bool
 	Walks    bool
+	LetGo    float64 // seconds of the window for which a roll is let go of early
 	// BodyBound: the window is counted from when the body could leave, not
 	// from when the hand was free.
 	BodyBound bool
-	Ratio     float64 // tempo factor at which the window equals the floor
+	Ratio     float64 // tempo factor at which the window equals the limit
+	EdgeRatio float64 // tempo factor at which the window equals the floor
 }
 
 // Spare is the seconds left over at the steady pace; less than 0 is tight.
 func (c *Change) Spare() float64 { return c.Window - c.Need.Steady }
 
-// Short says whether even the floor does not fit.
-func (c *Change) Short() bool { return c.Need.Floor > c.Window+eps }
+// Band is how a need stands to the time there is.
+type Band uint8
+
+const (
+	Steady  Band = iota // at an easy pace
+	Tight               // not at an easy pace
+	AtEdge              // faster than people do it on average
+	Missing             // below the limit: nobody does it reliably
+)
+
+// BandOf says in which band a window lies.
+func BandOf(need body.Pace, window float64) Band {
+	switch {
+	case need.Limit > window+eps:
+		return Missing
+	case need.Floor > window+eps:
+		return AtEdge
+	case need.Steady > window+eps:
+		return Tight
+	}
+	return Steady
+}
+
+// Band is how much time the change has.
+func (c *Change) Band() Band { return BandOf(c.Need, c.Window) }
+
+// Short says whether even the limit does not fit.
+func (c *Change) Short() bool { return c.Band() == Missing }
 
 // Tight says whether it fits, but not at the steady pace.
-func (c *Change) Tight() bool { return !c.Short() && c.Need.Steady > c.Window+eps }
+func (c *Change) Tight() bool { b := c.Band(); return b == Tight || b == AtEdge }
+
+// AtEdge says whether it is faster than people do it on average.
+func (c *Change) AtEdge() bool { return c.Band() == AtEdge }
 
 // eps is far below anything a body or a clock can tell.
 const eps = 1e-6
@@ -160,6 +206,7 @@ const eps = 1e-6
 // A Conflict is two things that cannot be done at once.
 type Conflict struct {
 	A, B *Event // A is already going on when B begins
+	Full *Event // which of the two fills both hands; nil: neither, or both
 	Kind ConflictKind
 }
 
@@ -171,6 +218,7 @@ const (
 	BothHands                       // the instrument fills both hands
 	NeedsTwo                        // a roll that needs both hands
 	TwoStations                     // two limbs are needed at two places
+	NoHand                          // no hand, foot or knee is free for a stop
 )
 
 // A Spell is what a hand holds from one moment on.
@@ -189,6 +237,7 @@ type Chosen struct {
 	Count  int        // strokes and rolls played that way
 	First  *Event
 	Rolled bool
+	Roll   *Event // the first that is a roll, or nil
 	// Substitute says that the wanted implement is in no way of playing; Way
 	// is then the nearest one.
 	Substitute bool
@@ -212,13 +261,21 @@ type Result struct {
 	Places    []Place
 	OutOf     []*score.Item // instruments beyond reach from everywhere
 	AnyHands  map[*score.Cue]score.Limb
-	Truncated bool
+	// Truncated says what was cut because there is too much of it, in words,
+	// each once; nothing is cut otherwise.
+	Truncated []string
 	Cost      int64
-	// Ceiling is the highest tempo factor at which every change can still be
-	// made, over all lawful paths; +Inf where nothing limits it and 0 where no
-	// tempo would do. CeilingAt is the change that sets it.
-	Ceiling   float64
-	CeilingAt *Change
+	// Cannot is the highest tempo factor at which no change is below its
+	// limit, over all lawful paths; Edge is the highest at which none is below
+	// its floor.
+	Cannot, Edge Ceiling
+}
+
+// A Ceiling is a tempo factor: +Inf where nothing limits it, and 0 where no
+// tempo would do. At is the change that sets it, or nil.
+type Ceiling struct {
+	Factor float64
+	At     *Change
 }
 
 func inf() float64 { return math.Inf(1) }

@@ -25,6 +25,10 @@ type option struct {
 	id       int32 // among all options of the player
 	// free marks a page turn: the hand must have nothing but one light thing.
 	free bool
+	// chosen marks what the path gives to a hand itself: a stop, a page turn.
+	chosen  bool
+	forearm bool // a stop that the forearm makes, whatever the hand holds
+	seated  bool // played sitting down
 }
 
 // A demand is what an event asks for; events with equal demands have the same
@@ -33,17 +37,28 @@ type demand struct {
 	cue   *score.Cue
 	act   *score.Action
 	limbs uint8
+	grace uint8
 	kind  EventKind
+}
+
+func demandOf(e *Event) demand {
+	if e.Kind == Choke { // as any stop of the cue
+		return demand{e.Cue, e.Action, 0, 0, Stop}
+	}
+	return demand{e.Cue, e.Action, e.Limbs, e.Grace, e.Kind}
 }
 
 // Costs that order the paths, in units of a thousandth of a point. What must
 // not happen outweighs any number of what should not.
 const (
-	costImpossible = int64(1e12) // a change below the floor, or a conflict
+	costImpossible = int64(1e12) // a change below the limit, or a conflict
 	costShortfall  = int64(1e9)  // and for every second that is missing
+	costEdge       = int64(1e10) // a change below the floor
+	costEdgeSecond = int64(1e9)  // and for every second
 	costTight      = int64(1e7)  // a change below the steady pace
 	costTightness  = int64(1e6)  // and for every second
 	costCompromise = int64(1e5)  // a stretch played in a way that costs sound
+	costKeepBoth   = int64(3e3)  // one of two mallets played alone
 	costChange     = int64(1e3)  // a thing taken or laid
 	costSecond     = int64(1e2)  // every steady second of motion
 )
@@ -61,21 +76,21 @@ func (v *solver) gripID(g Grip) uint16 {
 }
 
 func (v *solver) optionsOf(e *Event) []option {
-	d := demand{e.Cue, e.Action, e.Limbs, e.Kind}
+	d := demandOf(e)
 	if list, ok := v.demands[d]; ok {
 		return list
 	}
 	var list []option
 	switch {
+	case e.Kind == PageTurn || e.Kind.Stops():
+		list = v.handling(e)
+	case e.Limbs&M != 0:
+		list = v.blowing(e)
 	case e.Limbs&Hands == 0:
 		list = []option{{grip: [2]uint16{anyGrip, anyGrip}, places: v.reaches(e.Item(), e.Limbs)}}
 		if e.Cue != nil {
 			list[0].way = wayOf(e.Cue.Item.Inst, func(w *kit.Way) bool { return w.Limb != kit.Hand })
 		}
-	case e.Kind == PageTurn:
-		list = []option{{grip: [2]uint16{anyGrip, anyGrip}, hands: e.Limbs, need: 0, places: ^uint64(0), free: true}}
-	case e.Kind == Stop:
-		list = []option{{grip: [2]uint16{anyGrip, anyGrip}, hands: e.Limbs & Hands, need: e.Limbs & Hands, places: v.reaches(e.Item(), e.Limbs)}}
 	default:
 		list = v.playing(e)
 	}
@@ -84,6 +99,65 @@ func (v *solver) optionsOf(e *Event) []option {
 		v.options++
 	}
 	v.demands[d] = list
+	return list
+}
+
+// handling lists how a ring can be stopped or a page turned: by the limb that
+// the text names, or by either hand.
+func (v *solver) handling(e *Event) []option {
+	limbs := e.Limbs
+	if limbs == 0 {
+		limbs = Hands
+	}
+	at := ^uint64(0)
+	forearm := false
+	if e.Kind.Stops() {
+		at = v.reaches(e.Item(), Hands)
+		mount := e.Item().Mount
+		if e.Cue != nil {
+			mount = wanted(e.Cue)
+		}
+		forearm = slices.Contains(stopsBy(e.Item(), mount), "forearm") || e.Action != nil && e.Action.By == "forearm"
+	}
+	any := option{grip: [2]uint16{anyGrip, anyGrip}, places: at, free: e.Kind == PageTurn, forearm: forearm, chosen: e.Limbs == 0}
+	if limbs&Hands == 0 || e.Action != nil && e.Action.By == "knee" {
+		return []option{any} // a foot or a knee: no hand is asked for
+	}
+	var list []option
+	for h := range 2 {
+		if bit := uint8(1) << h; limbs&bit != 0 {
+			o := any
+			o.hands = bit
+			if e.Kind.Stops() {
+				o.need = bit
+				o.places = v.reaches(e.Item(), bit)
+			}
+			list = append(list, o)
+		}
+	}
+	return list
+}
+
+// blowing lists how a mouth sound can be made: what is held while it is blown
+// takes a hand as well.
+func (v *solver) blowing(e *Event) []option {
+	c := e.Cue
+	w := wayOf(c.Item.Inst, func(w *kit.Way) bool { return w.Limb == kit.Mouth && w.Mount == wanted(c) })
+	if w == nil {
+		w = wayOf(c.Item.Inst, func(w *kit.Way) bool { return w.Limb == kit.Mouth })
+	}
+	o := option{grip: [2]uint16{anyGrip, anyGrip}, places: ^uint64(0), way: w}
+	if w == nil || w.Hands == 0 || w.Mount != kit.Held {
+		return []option{o}
+	}
+	var list []option
+	holder := v.gripID(Grip{Inst: c.Item, Count: 1})
+	for h := range 2 {
+		held := o
+		held.hands = 1 << h
+		held.grip[h] = holder
+		list = append(list, held)
+	}
 	return list
 }
 
@@ -230,11 +304,11 @@ func (v *solver) bring() {
 
 // option works out who holds what when an event is played in a given way.
 func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
-	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Limbs & Hands, hands: e.Limbs & Hands}
+	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Hands(), hands: e.Hands(), seated: w.Seated}
 	item := e.Cue.Item
 	striker := v.gripID(v.striking(ch))
 	holder := v.gripID(Grip{Inst: item, Count: 1})
-	both := e.Limbs&Hands == Hands
+	both := e.Hands() == Hands
 	one := 0
 	if e.Limbs&L != 0 {
 		one = 1

@@ -43,7 +43,7 @@ func impossible(r *Result) int {
 // moment, and makes the change after it impossible. The path keeps it in the
 // fingers.
 func TestThePathKeepsTheBeaterWhereGreedLaysIt(t *testing.T) {
-	const music = `tempo 150
+	const music = `tempo 240
 player Ida
   kit
     triangle    clipped  at right 20 ahead 45
@@ -66,26 +66,39 @@ player Ida
 }
 
 // exhaustive tries every sequence of choices and returns the least cost and
-// the best bottleneck. It shares the price of one step with the path, and
+// the best bottlenecks. It shares the price of one step with the path, and
 // nothing of how the path remembers situations.
-func exhaustive(v *solver, opts [][]stageOption) (cost int64, ratio float64) {
-	cost, ratio = math.MaxInt64, -1
-	var from func(si int, s state, c int64, r float64)
-	from = func(si int, s state, c int64, r float64) {
+func exhaustive(v *solver, opts [][]stageOption) (cost int64, bears [2]float64) {
+	cost, bears = math.MaxInt64, [2]float64{-1, -1}
+	type step struct {
+		next  situation
+		cost  int64
+		bears [2]float64
+	}
+	var from func(si int, s situation, c int64, r [2]float64)
+	from = func(si int, s situation, c int64, r [2]float64) {
 		if si == len(v.stages) {
-			cost, ratio = min(cost, c), max(ratio, r)
+			cost = min(cost, c)
+			for b := range r {
+				bears[b] = max(bears[b], r[b])
+			}
 			return
 		}
+		var steps []step
+		v.gather(si)
 		for oi := range opts[si] {
-			v.try(si, &s, &opts[si][oi], func(next state, step int64, stepRatio float64) {
-				from(si+1, next, c+step, min(r, stepRatio))
+			v.try(si, &s, &opts[si][oi], func(next *situation, cost int64, bears [2]float64) {
+				steps = append(steps, step{*next, cost, bears})
 			})
+		}
+		for _, st := range steps {
+			from(si+1, st.next, c+st.cost, [2]float64{min(r[0], st.bears[0]), min(r[1], st.bears[1])})
 		}
 	}
 	for _, s := range v.starts() {
-		from(0, s, 0, math.Inf(1))
+		from(0, s.situation, 0, [2]float64{math.Inf(1), math.Inf(1)})
 	}
-	return cost, ratio
+	return cost, bears
 }
 
 func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
@@ -112,24 +125,26 @@ func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
 		res := Solve(s, s.Players[0])
 
 		v := newSolver(s, s.Players[0])
-		v.events, _ = played(s, s.Players[0], nil, handDamps)
+		v.events, _ = played(s, s.Players[0], nil)
 		v.crowded = v.onTable() >= amongOthers
+		v.acts = v.timedActions()
 		v.layStages(v.overlaps(&Result{}))
 		paths := 1.0
 		opts := make([][]stageOption, len(v.stages))
 		for i := range v.stages {
-			opts[i] = v.combine(&v.stages[i])
+			v.gather(i)
+			opts[i] = v.combine()
 			paths *= float64(len(opts[i]) * len(v.places))
 		}
 		if paths > 2e6 {
 			t.Skip("too many sequences to try them all")
 		}
-		cost, ratio := exhaustive(v, opts)
+		cost, bears := exhaustive(v, opts)
 		if cost != res.Cost {
 			t.Fatalf("path %d, exhaustive %d\n%s", res.Cost, cost, b.String())
 		}
-		if ratio != res.Ceiling {
-			t.Fatalf("ceiling %v, exhaustive %v\n%s", res.Ceiling, ratio, b.String())
+		if bears != [2]float64{res.Cannot.Factor, res.Edge.Factor} {
+			t.Fatalf("ceilings %v and %v, exhaustive %v\n%s", res.Cannot.Factor, res.Edge.Factor, bears, b.String())
 		}
 	})
 }
@@ -149,13 +164,15 @@ player Ida
 `
 	text := fmt.Sprintf(music, 120)
 	s, r := solved(t, text)
-	require.False(t, math.IsInf(r.Ceiling, 0))
-	require.NotNil(t, r.CeilingAt)
-	assert.InDelta(t, r.Ceiling, r.CeilingAt.Window/r.CeilingAt.Need.Floor, 1e-9)
+	require.False(t, math.IsInf(r.Cannot.Factor, 0))
+	require.NotNil(t, r.Cannot.At)
+	assert.InDelta(t, r.Cannot.Factor, r.Cannot.At.Window/r.Cannot.At.Need.Limit, 1e-9)
+	require.NotNil(t, r.Edge.At)
+	assert.InDelta(t, r.Edge.Factor, r.Edge.At.Window/r.Edge.At.Need.Floor, 1e-9)
 	for _, c := range []struct {
 		factor float64
 		fits   bool
-	}{{r.Ceiling * 0.9999, true}, {r.Ceiling * 1.0001, false}} {
+	}{{r.Cannot.Factor * 0.9999, true}, {r.Cannot.Factor * 1.0001, false}} {
 		at := score.Bind("t", syntax.Parse(text), nil, score.Options{TempoFactor: c.factor})
 		got := Solve(at, at.Players[0])
 		assert.Equal(t, c.fits, impossible(got) == 0, "at %.4f of the written tempo", c.factor)

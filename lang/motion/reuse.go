@@ -70,7 +70,7 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	}
 	r.Conflicts = slices.Clone(old.Conflicts)
 	for i, c := range r.Conflicts {
-		r.Conflicts[i].A, r.Conflicts[i].B = event(c.A), event(c.B)
+		r.Conflicts[i].A, r.Conflicts[i].B, r.Conflicts[i].Full = event(c.A), event(c.B), event(c.Full)
 	}
 	for h := range r.Spells {
 		r.Spells[h] = slices.Clone(old.Spells[h])
@@ -80,7 +80,7 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	}
 	r.Chosen = slices.Clone(old.Chosen)
 	for i, c := range r.Chosen {
-		r.Chosen[i].Cue, r.Chosen[i].First = cues[c.Cue], event(c.First)
+		r.Chosen[i].Cue, r.Chosen[i].First, r.Chosen[i].Roll = cues[c.Cue], event(c.First), event(c.Roll)
 	}
 	r.OutOf = make([]*score.Item, len(old.OutOf))
 	for i, it := range old.OutOf {
@@ -92,9 +92,11 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 			r.AnyHands[cues[c]] = l
 		}
 	}
-	if old.CeilingAt != nil {
-		c := change(*old.CeilingAt)
-		r.CeilingAt = &c
+	for _, c := range []*Ceiling{&r.Cannot, &r.Edge} {
+		if c.At != nil {
+			at := change(*c.At)
+			c.At = &at
+		}
 	}
 	return &r, true
 }

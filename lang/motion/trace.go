@@ -2,6 +2,7 @@ package motion
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"handful/lang/body"
@@ -10,183 +11,248 @@ import (
 )
 
 // trace reads the paths back: the cheapest one, with its changes, spells and
-// conflicts, and from the one that bears the highest tempo what limits it.
+// conflicts, and from those that bear the highest tempos what limits them.
 func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 	last := layers[len(layers)-1]
 	if len(last) == 0 {
 		return
 	}
-	best, top := 0, 0
+	best := 0
+	var top [2]int
 	for i := range last {
 		if last[i].cost < last[best].cost {
 			best = i
 		}
-		if last[i].ratio > last[top].ratio {
-			top = i
+		for b := range top {
+			if last[i].bears[b].ratio > last[top[b]].bears[b].ratio {
+				top[b] = i
+			}
 		}
 	}
 	res.Cost = last[best].cost
-	res.Ceiling = last[top].ratio
-
 	path := make([]int32, len(layers))
 	path[len(layers)-1] = int32(best)
 	for si := len(layers) - 1; si > 0; si-- {
 		path[si-1] = layers[si][path[si]].back
 	}
+	res.Cannot = v.ceiling(0, top[0], layers, chosen)
+	res.Edge = v.ceiling(1, top[1], layers, chosen)
 	chose := map[chosenKey]int{}
 	for si := range v.stages {
 		from, to := &layers[si][path[si]], &layers[si+1][path[si+1]]
 		so := &chosen[si][to.opt]
-		res.Changes = append(res.Changes, v.changes(si, from, to, so)...)
-		v.conflicts(res, si, so)
-		v.spells(res, si, from, to)
+		v.gather(si)
+		res.Changes = append(res.Changes, v.changes(si, &from.situation, &to.situation, so)...)
+		v.conflicts(res, so)
+		v.spells(res, si, &from.situation, &to.situation)
 		v.chosen(res, chose, so)
 	}
-	// What the hands start with is known once they play: the first spell says.
-	at := int32(top)
-	for si := len(layers) - 1; si > 0; si-- {
-		to := &layers[si][at]
-		from := &layers[si-1][to.backRatio]
-		if to.ratio <= res.Ceiling+eps && from.ratio > res.Ceiling+eps || from.backRatio < 0 && res.CeilingAt == nil {
-			so := &chosen[si-1][to.optRatio]
-			for _, c := range v.changes(si-1, from, to, so) {
-				if res.CeilingAt == nil || c.Ratio < res.CeilingAt.Ratio {
-					if c.Ratio <= res.Ceiling+eps {
-						limit := c
-						res.CeilingAt = &limit
-					}
-				}
+	v.settle(chosen, layers, path)
+}
+
+// settle writes down which limb makes each stop and turns each page that the
+// text gives to none.
+func (v *solver) settle(chosen [][]stageOption, layers [][]state, path []int32) {
+	for si := range v.stages {
+		so := &chosen[si][layers[si+1][path[si+1]].opt]
+		v.gather(si)
+		for q, o := range so.parts {
+			if e := &v.events[v.cur[q]]; o.chosen {
+				e.Limbs = o.hands
 			}
 		}
-		at = to.backRatio
 	}
 }
 
-// changes lists what the hands do on the way into a stage.
-func (v *solver) changes(si int, from, to *state, so *stageOption) []Change {
+// ceiling follows the path that bears the highest tempo back to the change
+// that limits it.
+func (v *solver) ceiling(b, top int, layers [][]state, chosen [][]stageOption) Ceiling {
+	c := Ceiling{Factor: layers[len(layers)-1][top].bears[b].ratio}
+	at := int32(top)
+	for si := len(layers) - 1; si > 0 && !math.IsInf(c.Factor, 1); si-- {
+		to := &layers[si][at]
+		from := &layers[si-1][to.bears[b].back]
+		if from.bears[b].ratio > c.Factor+eps || si == 1 && c.At == nil {
+			so := &chosen[si-1][to.bears[b].opt]
+			v.gather(si - 1)
+			for _, ch := range v.changes(si-1, &from.situation, &to.situation, so) {
+				ratio := ch.Ratio
+				if b == 1 {
+					ratio = ch.EdgeRatio
+				}
+				if ratio <= c.Factor+1e-3 && (c.At == nil || ratio < c.At.ratio(b)) {
+					limit := ch
+					c.At = &limit
+				}
+			}
+		}
+		at = to.bears[b].back
+	}
+	return c
+}
+
+// ratio is the tempo factor at which a change is at its limit, or at its
+// floor.
+func (c *Change) ratio(b int) float64 {
+	if b == 0 {
+		return c.Ratio
+	}
+	return c.EdgeRatio
+}
+
+// changes lists what the hands do on the way into the stage that was
+// gathered.
+func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change {
 	var out []Change
 	st := &v.stages[si]
-	for q := 0; q < so.n; q++ {
-		o, ev := so.parts[q], so.events[q]
-		if o.places&(1<<to.place) == 0 {
-			continue
+	_, duties := v.dutiesOf(si, from, so, to.place)
+	duties = slices.Clone(duties)
+	type grabbed struct {
+		change int
+		t      transition
+	}
+	var grabs []grabbed
+	for _, d := range duties {
+		var legs []timedLeg
+		if to.grip[1-d.h] == 1 && from.grip[1-d.h] > 1 && from.grip[1-d.h] == to.grip[d.h] && from.grip[d.h] == 1 && !inDuties(duties, 1-d.h) {
+			legs = []timedLeg{v.passLeg(d.h, from, st, d.o, d.ev, to.grip[d.h], to.place)}
+		} else {
+			legs = slices.Clone(v.legsOf(si, from, d.h, d.o, d.ev, to.grip[d.h], to.place, to.seat))
 		}
-		for h := range 2 {
-			if o.hands&(1<<h) == 0 {
+		for i := range legs {
+			l := &legs[i]
+			if len(l.motions)+len(l.pre)+len(l.post) == 0 && l.window.gap() >= -eps && !l.bodyBound {
 				continue
 			}
-			var legs [4]timedLeg
-			n := 0
-			if to.grip[1-h] == 1 && from.grip[1-h] > 1 && !v.inStage(so, 1-h) {
-				legs[0], n = v.passLeg(h, from, si, o, ev, to.grip[h], to.place), 1
-			} else {
-				legs, n = v.legsOf(si, from, h, o, ev, to.grip[h], to.place)
+			c := Change{
+				Hand: limbOf(d.h), To: &v.events[d.ev], Motions: slices.Concat(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
+				Before: v.grips[from.grip[d.h]], After: v.grips[to.grip[d.h]],
+				Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
 			}
-			for i := range n {
-				l := &legs[i]
-				if len(l.motions) == 0 && l.window >= -eps && !l.bodyBound {
-					continue
-				}
-				c := Change{
-					Hand: limbOf(h), To: &v.events[ev], Motions: l.motions, Need: l.need, Start: l.start, Window: l.window,
-					Before: v.grips[from.grip[h]], After: v.grips[to.grip[h]],
-					Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
-				}
-				if l.act != nil { // one of several set places in the same gap
-					a := l.act
-					c.To = &Event{T0: a.t, T1: a.t, Action: a.act, Span: a.span, Limbs: 1 << h, Kind: Set, index: -1}
-					c.Before, c.After = v.grips[l.key.from], v.grips[l.key.to]
-				} else if n > 1 {
-					c.Before = v.grips[l.key.from]
-				}
-				if st.prevEv[h] >= 0 {
-					c.From = &v.events[st.prevEv[h]]
-				}
-				if from.booked&(1<<h) != 0 && st.prevEv[1-h] >= 0 && (st.prevEv[h] < 0 || st.prevEnd[1-h] > st.prevEnd[h]) {
-					c.From = &v.events[st.prevEv[1-h]]
-				}
-				if l.bodyBound {
-					c.BodyBound = true
-					c.Need, c.Window, c.Start = l.bodyNeed, l.ahead, st.t-l.ahead
-					c.Motions, c.Walks = v.bodyMotions(l, to.place), true
-				}
-				c.Ratio = over(c.Window, c.Need.Floor)
-				out = append(out, c)
+			if l.act != nil { // one of several set places in the same gap
+				c.To = v.setEvent(d.h, l.act)
+				c.Before, c.After = v.grips[l.key.from], v.grips[l.key.to]
+			} else if len(legs) > 1 || to.acts[d.h] != from.acts[d.h] {
+				c.Before = v.grips[l.key.from]
 			}
+			if l.from >= 0 {
+				c.From = &v.events[l.from]
+			}
+			c.within(&l.window)
+			if i == len(legs)-1 && l.among && l.grab != (body.Pace{}) {
+				t := transition{need: l.need, win: l.window, grab: l.grab}
+				t.cost, _ = price(t.need, &t.win)
+				grabs = append(grabs, grabbed{len(out), t})
+			}
+			if l.bodyBound {
+				c.BodyBound = true
+				c.Need, c.Start = l.bodyNeed, l.bodyWin.start
+				c.within(&l.bodyWin)
+				c.Motions, c.Walks = slices.Concat(v.bodyMotions(l), l.post), true
+				if l.bodyEv >= 0 {
+					c.From = &v.events[l.bodyEv]
+				}
+			}
+			out = append(out, c)
 		}
 	}
-	if len(out) == 0 && from.place != to.place && so.n > 0 { // a foot alone is wanted elsewhere
-		e := &v.events[so.events[0]]
-		d := flat(v.places[from.place].At, v.places[to.place].At)
-		c := Change{Hand: footOf(e.Limbs), To: e, Motions: v.player.Profile.Between(d, d > turnBeyond), Need: v.bodyNeed(from.place, to.place),
-			Start: st.bodyBusy, Window: st.t - st.bodyBusy, Walks: true, BodyBound: true}
-		for h := range 2 {
-			if ev := st.prevEv[h]; ev >= 0 && (c.From == nil || v.events[ev].T1 > c.From.T1) {
-				c.From = &v.events[ev]
-			}
+	if len(grabs) == 2 {
+		x, y := &grabs[0], &grabs[1]
+		costX, _ := x.t.waiting(y.t.grab)
+		costY, _ := y.t.waiting(x.t.grab)
+		if costY-y.t.cost < costX-x.t.cost {
+			x, y = y, x
 		}
-		c.Ratio = over(c.Window, c.Need.Floor)
-		if c.From != nil {
+		c := &out[x.change]
+		if !c.BodyBound {
+			c.Motions = append([]body.Motion{{Words: "wait while the other hand finds its own among the others", Code: "G4B", Pace: y.t.grab, Source: body.MTM1}}, c.Motions...)
+			c.Need = c.Need.Add(y.t.grab)
+			c.within(&x.t.win)
+		}
+	}
+	if len(duties) == 0 && st.bodyEv >= 0 && len(so.parts) > 0 && (from.place != to.place || to.seat != from.seat && from.seat != anySeat) { // a foot alone is wanted elsewhere
+		e := &v.events[v.cur[0]]
+		m := move{from.place, to.place, from.seat, to.seat}
+		c := Change{Hand: firstLimb(e.Limbs), From: &v.events[st.bodyEv], To: e, Motions: v.motionsOf(m), Need: v.moveNeed(m), Walks: true, BodyBound: true}
+		w := v.begin(st.bodyEv)
+		w.end = st.t
+		c.Start = w.start
+		c.within(&w)
+		if len(c.Motions) > 0 {
 			out = append(out, c)
 		}
 	}
 	return out
 }
 
-func footOf(limbs uint8) score.Limb {
-	switch {
-	case limbs&RF != 0:
-		return score.RightFoot
-	case limbs&LF != 0:
-		return score.LeftFoot
+// within gives a change the time that there is for it.
+func (c *Change) within(w *window) {
+	c.Window, c.LetGo = w.has(c.Need.Floor)
+	c.Ratio, c.EdgeRatio = w.bears(c.Need.Limit), w.bears(c.Need.Floor)
+}
+
+func inDuties(duties []duty, h int) bool {
+	return slices.ContainsFunc(duties, func(d duty) bool { return d.h == h })
+}
+
+// firstLimb is the limb of an event that has one.
+func firstLimb(limbs uint8) score.Limb {
+	for _, l := range []score.Limb{score.Right, score.Left, score.RightFoot, score.LeftFoot} {
+		if limbs&bits(l) != 0 {
+			return l
+		}
 	}
 	return score.Mouth
 }
 
 // bodyMotions are the motions of a leg from when the body leaves.
-func (v *solver) bodyMotions(l *timedLeg, place uint8) []body.Motion {
-	d := flat(v.places[l.bodyFrom].At, v.places[place].At)
-	out := slices.Clone(v.player.Profile.Between(d, d > turnBeyond))
-	late := l.after
+func (v *solver) bodyMotions(l *timedLeg) []body.Motion {
+	out := v.motionsOf(l.move)
+	late := l.leg.after
+	n := 0
 	for i := len(l.motions) - 1; i >= 0 && late.Floor > eps; i-- {
 		late.Floor -= l.motions[i].Pace.Floor
-		out = slices.Insert(out, len(out)-(len(l.motions)-1-i), l.motions[i])
+		n++
 	}
-	return out
+	return slices.Concat(out, l.motions[len(l.motions)-n:])
 }
 
-func (v *solver) inStage(so *stageOption, h int) bool {
-	for q := 0; q < so.n; q++ {
-		if so.parts[q].hands&(1<<h) != 0 {
-			return true
-		}
-	}
-	return false
-}
-
-func (v *solver) conflicts(res *Result, si int, so *stageOption) {
-	for q := 0; q < so.n; q++ {
-		e := &v.events[so.events[q]]
-		if so.parts[q].conflict != 0 {
-			res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: ConflictKind(so.parts[q].conflict - 1)})
+// conflicts lists what cannot be done at once in the stage that was gathered.
+func (v *solver) conflicts(res *Result, so *stageOption) {
+	for q, o := range so.parts {
+		e := &v.events[v.cur[q]]
+		if o.conflict != 0 {
+			res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: ConflictKind(o.conflict - 1)})
 		}
 		for r := range q {
-			f := &v.events[so.events[r]]
+			f, p := &v.events[v.cur[r]], so.parts[r]
 			switch {
-			case so.parts[q].hands&so.parts[r].hands&Hands != 0:
-				kind := BothHands
-				if e.Kind == RollOn || f.Kind == RollOn {
-					kind = NeedsTwo
+			case p.hands&o.hands&Hands != 0:
+				c := Conflict{A: f, B: e, Kind: BothHands}
+				takes, taken := o.hands&Hands == Hands && e.Hands() != Hands, p.hands&Hands == Hands && f.Hands() != Hands
+				switch {
+				case takes && !taken:
+					c.Full = e
+				case taken && !takes:
+					c.Full = f
 				}
-				res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: kind})
-			case so.parts[q].places&so.parts[r].places == 0:
+				switch {
+				case e.Kind.Stops() || f.Kind.Stops():
+					c.Kind = NoHand
+				case e.Kind == RollOn || f.Kind == RollOn:
+					c.Kind = NeedsTwo
+				case !takes && !taken && (e.Grace != 0 || f.Grace != 0):
+					c.Kind = SameLimb
+				}
+				res.Conflicts = append(res.Conflicts, c)
+			case p.places&o.places == 0:
 				res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: TwoStations})
 			}
 		}
 	}
 }
 
-func (v *solver) spells(res *Result, si int, from, to *state) {
+func (v *solver) spells(res *Result, si int, from, to *situation) {
 	st := &v.stages[si]
 	for h := range 2 {
 		list := res.Spells[h]
@@ -207,8 +273,8 @@ type chosenKey struct {
 }
 
 func (v *solver) chosen(res *Result, seen map[chosenKey]int, so *stageOption) {
-	for q := 0; q < so.n; q++ {
-		o, e := so.parts[q], &v.events[so.events[q]]
+	for q, o := range so.parts {
+		e := &v.events[v.cur[q]]
 		if e.Cue == nil || o.way == nil {
 			continue
 		}
@@ -220,7 +286,9 @@ func (v *solver) chosen(res *Result, seen map[chosenKey]int, so *stageOption) {
 			res.Chosen = append(res.Chosen, Chosen{Cue: e.Cue, Way: o.way, Choice: o.choice, First: e, Substitute: o.subst})
 		}
 		res.Chosen[i].Count++
-		res.Chosen[i].Rolled = res.Chosen[i].Rolled || e.Kind == RollOn
+		if e.Kind == RollOn && !res.Chosen[i].Rolled {
+			res.Chosen[i].Rolled, res.Chosen[i].Roll = true, e
+		}
 	}
 }
 

@@ -21,7 +21,7 @@ type WhatIf struct {
 func WhatIfs(r *check.Result) (tempo float64, list []WhatIf) {
 	tempo = 1.0
 	for _, c := range r.Ceilings() {
-		tempo = math.Min(tempo, c.Factor)
+		tempo = math.Min(tempo, c.Cannot.Factor)
 	}
 	before := errorCount(r)
 	seen := map[string]bool{}

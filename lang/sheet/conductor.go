@@ -97,24 +97,34 @@ func barsWords(s *score.Score, from, to int) string {
 	return fmt.Sprintf("bars %d–%d", from, to)
 }
 
-// ceilings is how fast each player can take it: up to where every change is
-// easy, and up to where the first thing cannot be done at all.
+// ceilings is how fast each player can take it: up to where nothing is at the
+// edge, and above where somebody cannot.
 func ceilings(fl *flow, r *check.Result) {
-	t := Table{Caption: "How fast it can go", Head: []string{"player", "changes easy up to", "at most", "what limits it"}, Lead: 1}
+	t := Table{Caption: "How fast it can go", Head: []string{"player", "easy up to", "at the edge above", "cannot above", "what limits it"}, Lead: 1}
 	for i, c := range r.Ceilings() {
-		easy := easyUpTo(r, r.Motions[i])
-		switch {
-		case math.IsInf(c.Factor, 1):
-			t.Rows = append(t.Rows, []string{c.Player, easy, "no limit", "nothing here"})
-		case c.Factor <= 0:
-			t.Rows = append(t.Rows, []string{c.Player, easy, "not at any tempo", c.Words + ", at " + c.Place})
-		default:
-			t.Rows = append(t.Rows, []string{c.Player, easy, tempoWords(c.Factor, c.CountsPerMinute), c.Words + ", at " + c.Place})
+		limit := &c.Cannot
+		if limit.None() {
+			limit = &c.Edge
 		}
+		why := "nothing here, up to ten times as fast"
+		if !limit.None() {
+			why = limit.Words + ", at " + limit.Place
+		}
+		t.Rows = append(t.Rows, []string{c.Player, easyUpTo(r, r.Motions[i]), boundWords(&c.Edge), boundWords(&c.Cannot), why})
 	}
 	if len(t.Rows) > 0 {
-		fl.table(t, 1.2, 1.8, 1.8, 2.6)
+		fl.table(t, 1.1, 1.6, 1.6, 1.6, 2.4)
 	}
+}
+
+func boundWords(b *check.Bound) string {
+	switch {
+	case b.None():
+		return "no limit"
+	case b.Never():
+		return "not at any tempo"
+	}
+	return tempoWords(b.Factor, b.CountsPerMinute)
 }
 
 func tempoWords(factor, perMinute float64) string {

@@ -309,6 +309,8 @@ func (c *cueSheet) changeWords(sh *shift) string {
 	switch {
 	case sh.Short():
 		text = "! NO TIME: " + text
+	case sh.AtEdge():
+		text = "! AT THE EDGE: " + text
 	case sh.Tight():
 		text = "! TIGHT: " + text
 	}

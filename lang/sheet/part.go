@@ -86,7 +86,7 @@ func (v *part) collect() {
 	limbs := map[key]uint8{}
 	for i := range v.m.Events {
 		e := &v.m.Events[i]
-		if e.Cue != nil {
+		if e.Cue != nil && e.Kind != motion.Choke {
 			limbs[key{e.Cue, e.Stroke}] |= e.Limbs
 		}
 	}
@@ -305,7 +305,7 @@ func doing(c *motion.Change) string {
 		add("take", taken(c))
 	}
 	switch {
-	case c.To.Kind == motion.Stop && c.To.Item() != nil:
+	case c.To.Kind.Stops() && c.To.Item() != nil:
 		parts = append(parts, "damp "+c.To.Item().Inst.Name())
 	case c.To.Kind == motion.PageTurn:
 		parts = append(parts, "turn the page")
@@ -354,7 +354,7 @@ func itemName(it *score.Item) string {
 func margin(c *motion.Change) string {
 	switch {
 	case c.Short():
-		return fmt.Sprintf("%s,\u00a0needs\u00a0%s", secs(c.Window), secs(c.Need.Floor))
+		return fmt.Sprintf("%s,\u00a0needs\u00a0%s", secs(c.Window), secs(c.Need.Limit))
 	case c.Tight():
 		return fmt.Sprintf("%s,\u00a0%s\u00a0short\u00a0of\u00a0easy", secs(c.Window), secs(-c.Spare()))
 	}

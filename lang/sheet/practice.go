@@ -130,6 +130,8 @@ func (v *part) drill(fl *flow, n int, d *Drill) {
 	verdict := "easy"
 	if d.Short() {
 		verdict = "! NO TIME"
+	} else if d.AtEdge() {
+		verdict = "! AT THE EDGE"
 	} else if d.Tight() {
 		verdict = "! TIGHT"
 	}
@@ -150,10 +152,10 @@ func (v *part) drillWords(d *Drill) string {
 	if d.From != nil && d.From.Item() != nil {
 		text = "From the " + itemName(d.From.Item()) + ": " + doing(d.Change)
 	}
-	if d.To.Item() != nil && d.To.Kind != motion.Stop {
+	if d.To.Item() != nil && !d.To.Kind.Stops() {
 		text += ", and play the " + itemName(d.To.Item())
 	}
-	text += ". There is " + secs(d.Window) + "; it takes " + secs(d.Need.Steady) + " at an easy pace and " + secs(d.Need.Floor) + " at the very fastest."
+	text += ". There is " + secs(d.Window) + "; it takes " + secs(d.Need.Steady) + " at an easy pace, " + secs(d.Need.Floor) + " at the fastest that people do it on average, and nobody does it under " + secs(d.Need.Limit) + "."
 	if d.More > 0 {
 		text += fmt.Sprintf(" The same %s.", often(d.More))
 	}
@@ -178,13 +180,13 @@ func (v *part) window(fl *flow, d *Drill) {
 	room := fl.room() - 92
 	have := max(0, d.Window) // less is a hand that is still busy
 	scale := room / max(have, d.Need.Steady, 0.01)
-	fl.need(36)
+	fl.need(46)
 	fl.y += 6
 	bars := []struct {
 		name string
 		s    float64
 		fill Ink
-	}{{"there is", have, White}, {"easy pace", d.Need.Steady, Wash}, {"very fastest", d.Need.Floor, Black}}
+	}{{"there is", have, White}, {"easy pace", d.Need.Steady, Wash}, {"fastest", d.Need.Floor, Wash}, {"nobody under", d.Need.Limit, Black}}
 	for _, b := range bars {
 		fl.d.words(margin0, fl.y+7.5, b.name, 8, false, Black)
 		fl.d.box(Rect{margin0 + 54, fl.y, max(0.5, b.s*scale), 7}, Black, b.fill, 0.8)
@@ -206,7 +208,7 @@ func (v *part) ladder(d *Drill) string {
 	easy := written * d.Window / d.Need.Steady
 	top := written
 	if d.Short() {
-		top = math.Floor(written * d.Window / d.Need.Floor)
+		top = math.Floor(written * d.Window / d.Need.Limit)
 	}
 	if easy >= written {
 		return fmt.Sprintf("Tempo (%s a minute): easy at the written %.0f, and up to %.0f.", name, written, math.Floor(easy))

@@ -1,0 +1,155 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"handful/lang/beat"
+	"handful/lang/body"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// A Bound is a tempo that something sets, at a place.
+type Bound struct {
+	// Factor is the multiple of the written tempo: +Inf where nothing up to
+	// [Furthest] sets one, 0 where no tempo would do.
+	Factor float64
+	// CountsPerMinute is that tempo at the place that sets it.
+	CountsPerMinute float64
+	Place           string // bar.count
+	At              beat.Rat
+	Words           string // what sets it
+}
+
+// None says whether nothing sets the bound.
+func (b *Bound) None() bool { return math.IsInf(b.Factor, 1) }
+
+// Never says whether no tempo would do.
+func (b *Bound) Never() bool { return b.Factor <= 0 }
+
+// Furthest is up to which multiple of the written tempo a bound is looked for.
+const Furthest = 10
+
+// A Ceiling is how fast one player can take the piece. Both bounds count
+// everything that can fail, strokes too, and are the same whatever tempo is
+// supposed.
+type Ceiling struct {
+	Player string
+	// Edge is up to where nothing is at the edge: what a conductor can ask for.
+	Edge Bound
+	// Cannot is above where somebody cannot.
+	Cannot Bound
+}
+
+// Ceilings says how fast each player can take the piece.
+func (r *Result) Ceilings() []Ceiling {
+	var out []Ceiling
+	for _, m := range r.Motions {
+		out = append(out, r.ceiling(m))
+	}
+	return out
+}
+
+func (r *Result) ceiling(m *motion.Result) Ceiling {
+	cannot, edge := bound(&m.Cannot), bound(&m.Edge)
+	lower := func(b *Bound, factor float64, at beat.Rat, words string) {
+		if factor < b.Factor {
+			*b = Bound{Factor: factor, At: at, Words: words}
+		}
+	}
+	both := func(need body.Pace, gap float64, at beat.Rat, words string) {
+		if need.Limit > 0 {
+			lower(&cannot, gap/need.Limit, at, words)
+		}
+		if need.Floor > 0 {
+			lower(&edge, gap/need.Floor, at, words)
+		}
+	}
+	for _, run := range rates(m, nil) {
+		if !run.burst {
+			both(run.pace, run.dt, run.to.At(), "the strokes of the "+run.limb+" on the "+run.to.Item().Inst.Name())
+		}
+	}
+	eachPedal(m, func(from, to *motion.Event, _ uint8) bool {
+		both(pedalToPedal(m.Player), to.T0-from.T1, to.At(), "the foot on its way to the "+to.Item().Inst.Name())
+		return true
+	})
+	for _, k := range m.Conflicts {
+		lower(&cannot, 0, k.B.At(), "two things at once")
+	}
+	for i := range r.Findings { // what no tempo mends
+		if f := &r.Findings[i]; f.Severity == Error && f.Player == m.Player.Name && !f.Timed && f.HasPlace && cannot.Factor > 0 {
+			lower(&cannot, 0, f.At, f.Rule.Name)
+		}
+	}
+	if cannot.Factor < edge.Factor {
+		edge = cannot
+	}
+	return Ceiling{Player: m.Player.Name, Edge: r.tempo(edge), Cannot: r.tempo(cannot)}
+}
+
+// bound is what the path says of a ceiling.
+func bound(c *motion.Ceiling) Bound {
+	b := Bound{Factor: c.Factor}
+	if l := c.At; l != nil {
+		b.At = l.To.At()
+		b.Words = "the " + l.Hand.Name() + " on its way " + destination(l.To)
+	}
+	return b
+}
+
+// tempo works out the counts a minute of a bound. The score may be bound at a
+// multiple of what is written.
+func (r *Result) tempo(b Bound) Bound {
+	supposed := 1.0
+	if f := r.opt.Score.TempoFactor; f > 0 {
+		supposed = f
+	}
+	if b.Factor*supposed > Furthest {
+		return Bound{Factor: math.Inf(1)}
+	}
+	b.Place = r.Score.Place(b.At)
+	b.CountsPerMinute = b.Factor * r.Score.Tempo.At(b.At) / unitAt(r.Score, b.At).Float()
+	b.Factor *= supposed
+	return b
+}
+
+func unitAt(s *score.Score, at beat.Rat) beat.Rat {
+	bar, place := s.Grid.Place(at)
+	return s.Grid.Meter(bar).CountLength(place.Beat)
+}
+
+// Says is the ceiling in words.
+func (r *Result) Says(c *Ceiling) string {
+	switch {
+	case c.Cannot.Never():
+		return fmt.Sprintf("cannot be played at any tempo: %s, at %s", c.Cannot.Words, c.Cannot.Place)
+	case c.Cannot.None() && c.Edge.None():
+		return fmt.Sprintf("nothing here limits the tempo, up to %d times what is written", Furthest)
+	case c.Cannot.None():
+		return r.edgeWords(c) + "; nothing is out of reach"
+	}
+	return fmt.Sprintf("%s; cannot above %s (%.2f × the written tempo): %s, at %s", r.edgeWords(c),
+		r.TempoWords(&c.Cannot), RoundDown(c.Cannot.Factor, 100), c.Cannot.Words, c.Cannot.Place)
+}
+
+func (r *Result) edgeWords(c *Ceiling) string {
+	e := &c.Edge
+	switch {
+	case e.None():
+		return "nothing is at the edge"
+	case e.Never():
+		return fmt.Sprintf("at the edge at any tempo: %s, at %s", e.Words, e.Place)
+	}
+	return fmt.Sprintf("nothing is at the edge up to %s (%.2f × the written tempo): %s, at %s", r.TempoWords(e), RoundDown(e.Factor, 100), e.Words, e.Place)
+}
+
+// TempoWords is the tempo of a bound, rounded down.
+func (r *Result) TempoWords(b *Bound) string {
+	return fmt.Sprintf("%s = %.0f", unitAt(r.Score, b.At), RoundDown(b.CountsPerMinute, 1))
+}
+
+// RoundDown rounds down to whole parts of one, so that what is said to go does
+// go, but for what floating point takes off a whole number.
+func RoundDown(x, parts float64) float64 { return math.Floor(x*parts+1e-6) / parts }

@@ -1,0 +1,727 @@
+package motion
+
+import (
+	"slices"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+)
+
+// A window is the time between two things. What scales with the tempo and
+// what does not are told apart, so that a ceiling can be worked out.
+type window struct {
+	start, end float64
+	// A roll before it may be let go of early: by seconds at most, and by no
+	// more than a share of it, which is given in seconds too.
+	early [2]float64
+	// It begins or ends at the stop of a short stroke: likewise.
+	after, before [2]float64
+}
+
+// A roll is let go of a hair early when something else follows at once: by a
+// fifth of a second, or a quarter of a short roll (common practice, no
+// source).
+const (
+	letGoSeconds = 0.2
+	letGoShare   = 0.25
+)
+
+// gap is the time on paper.
+func (w *window) gap() float64 { return w.end - w.start }
+
+// has is the time there is for a need, and how much of it comes from a roll
+// that is let go of early: no more than the floor asks for.
+func (w *window) has(floor float64) (seconds, letGo float64) {
+	gap := w.gap()
+	if floor > gap {
+		letGo = min(floor-gap, w.early[0], w.early[1])
+	}
+	return gap + max(0, letGo), max(0, letGo)
+}
+
+// bears is the tempo factor at which the window is as long as a need.
+func (w *window) bears(need float64) float64 {
+	if need <= 0 {
+		if w.gap() >= -eps {
+			return inf()
+		}
+		need = 0
+	}
+	terms := [3][3]float64{{1, w.early[0], w.early[1]}, {-1, w.after[0], w.after[1]}, {1, w.before[0], w.before[1]}}
+	scaled := w.gap()
+	simple := true
+	for i := 1; i < 3; i++ { // what is fixed is in start and end already
+		scaled -= terms[i][0] * min(terms[i][1], terms[i][2])
+	}
+	for _, t := range terms {
+		simple = simple && t[1] <= 0
+	}
+	if simple {
+		return over(scaled, need)
+	}
+	// The window at a factor of 1/x rises with x, and is straight between the
+	// places where a term stops growing.
+	at := func(x float64) float64 {
+		sum := scaled * x
+		for _, t := range terms {
+			sum += t[0] * min(t[1], t[2]*x)
+		}
+		return sum
+	}
+	var bends []float64
+	for _, t := range terms {
+		if t[1] > 0 && t[2] > 0 {
+			bends = append(bends, t[1]/t[2])
+		}
+	}
+	slices.Sort(bends)
+	lo, low := 0.0, 0.0
+	for _, hi := range bends {
+		high := at(hi)
+		if high >= need {
+			if high <= low {
+				return 1 / hi
+			}
+			return 1 / (lo + (hi-lo)*(need-low)/(high-low))
+		}
+		lo, low = hi, high
+	}
+	if scaled <= 0 {
+		return 0
+	}
+	return 1 / (lo + (need-low)/scaled)
+}
+
+// over is the tempo factor at which a window of the written tempo equals a
+// need.
+func over(window, need float64) float64 {
+	switch {
+	case need <= 0 && window >= -eps:
+		return inf()
+	case window <= 0:
+		return 0
+	}
+	return window / need
+}
+
+// A timedLeg is a leg of one hand on the way into a stage, with when it starts
+// and how long there is.
+type timedLeg struct {
+	*leg
+	window
+	pre, post []body.Motion // besides the leg's: a touch, a page, grace strokes
+	need      body.Pace     // all together
+	key       legKey
+	from      int32 // the event before; -1 is none
+	bodyBound bool
+	bodyNeed  body.Pace
+	bodyWin   window // of bodyNeed
+	bodyEv    int32
+	move      move
+	act       *timed // the set place that it is for, if it is for one alone
+}
+
+// A move is what the body does.
+type move struct{ from, to, sat, sits uint8 }
+
+// motionsOf are what the body does to get from one place to another, and on or
+// off its seat.
+func (v *solver) motionsOf(m move) []body.Motion {
+	pr := v.player.Profile
+	var out []body.Motion
+	if m.from == m.to {
+		if m.sat == stands && m.sits == sits {
+			out = append(out, pr.SitDown())
+		}
+		return out
+	}
+	d := flat(v.places[m.from].At, v.places[m.to].At)
+	between := pr.Between(d, d > turnBeyond)
+	if m.sat == sits && len(between) > 0 {
+		out = append(out, pr.StandUp())
+	}
+	out = append(out, between...)
+	if m.sits == sits && (m.sat != sits || len(between) > 0) && m.sat != anySeat {
+		out = append(out, pr.SitDown())
+	}
+	return out
+}
+
+func (v *solver) moveNeed(m move) body.Pace { return body.Sum(v.motionsOf(m)) }
+
+// seatFor is how the body is when an option is played at a place.
+func (v *solver) seatFor(from *situation, so *stageOption, place uint8) uint8 {
+	for _, o := range so.parts {
+		if o.seated && o.places&(1<<place) != 0 {
+			return sits
+		}
+	}
+	if place != from.place && from.seat == sits {
+		return stands
+	}
+	return from.seat
+}
+
+// freed says after which event a hand is free to begin on the way into a
+// stage, and whether that is a thing of its own.
+func (v *solver) freed(st *stage, from *situation, h int) (ev int32, own bool) {
+	ev, own = st.prevEv[h], true
+	later := func(other int32, itself bool) {
+		if other >= 0 && (ev < 0 || until(&v.events[other]) > until(&v.events[ev])+eps) {
+			ev, own = other, itself
+		}
+	}
+	if x := from.extra[h]; x >= 0 {
+		later(x, v.events[x].Limbs == 0)
+	}
+	if from.booked&(byHand<<h) != 0 {
+		later(st.prevEv[1-h], false)
+	}
+	if from.booked&(byMouth<<h) != 0 {
+		later(st.prevEv[trackMouth], false)
+	}
+	return ev, own
+}
+
+// begin is a window that starts when an event is over.
+func (v *solver) begin(ev int32) window {
+	w := window{}
+	if ev < 0 {
+		return w
+	}
+	e := &v.events[ev]
+	w.start = until(e)
+	switch e.Kind {
+	case RollOn:
+		w.early = [2]float64{letGoSeconds, letGoShare * (e.T1 - e.T0)}
+	case Choke:
+		w.after[0], w.after[1] = chokeAfter(v.score, e)
+	}
+	return w
+}
+
+// end sets where a window ends: at an event.
+func (v *solver) end(w *window, ev int32) {
+	e := &v.events[ev]
+	w.end = e.T0
+	if e.Kind == Choke {
+		w.before[0], w.before[1] = chokeAfter(v.score, e)
+	}
+}
+
+// legsOf lists the legs of one hand from a situation into a stage. They hold
+// until it is called again.
+func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to uint16, place, seat uint8) []timedLeg {
+	st := &v.stages[si]
+	legs := v.legBuf[:0]
+	prev, own := v.freed(st, from, h)
+	e := &v.events[ev]
+	key := legKey{from: from.grip[h], to: to, fromPlace: from.handPlace[h], toPlace: place, fromSpot: from.spot[h], toSpot: v.target(o, h, to, ev)}
+	acts := v.acts[h][from.acts[h]:]
+	n := 0
+	for n < len(acts) && acts[n].t <= st.t+eps {
+		n++
+	}
+	acts = acts[:n]
+	first := prev < 0
+	if first && n == 0 && v.tucked(from.grip[h], to) {
+		key.from = to // what it is said to hold is in the fingers before the beginning
+	}
+	switch g := v.grips[to]; {
+	case !first || n > 0:
+	case g.Inst != nil && from.grip[h] == 0 && low(g, v.home(g, place)):
+		key.from = 1 // it lies on the floor when the music begins
+	case from.grip[h] == 0 || key.from == to:
+		key.fromSpot, key.fromPlace = key.toSpot, place // it starts out there
+	}
+	win := v.begin(prev)
+	if prev < 0 && key.from == 1 && from.grip[h] == 0 { // whoever plays before cannot bend
+		win = v.begin(st.bodyEv)
+	}
+	var pre []body.Motion
+	if prev >= 0 && own {
+		pre = v.lingers(&v.events[prev])
+	}
+	for i := range acts {
+		a := &acts[i]
+		k := key
+		k.to, k.toSpot, k.damp = a.grip, spotTable, false
+		k.toPlace = key.fromPlace
+		if a.t > win.start {
+			win = window{start: a.t}
+		}
+		if i > 0 {
+			legs[i-1].window.end = max(legs[i-1].window.start, a.t)
+		}
+		l := timedLeg{leg: v.leg(k), window: win, key: k, act: a, from: prev, bodyEv: -1, pre: pre}
+		l.need = body.Sum(pre).Add(l.leg.need)
+		pre = nil
+		legs = append(legs, l)
+		key.from, key.fromSpot = a.grip, spotTable
+	}
+	key.damp = e.Kind.Stops() && o.need&(1<<h) != 0
+	l := timedLeg{leg: v.leg(key), window: win, key: key, from: prev, bodyEv: -1, pre: pre}
+	l.post = v.first(e, o, h, st)
+	if e.Limbs&M != 0 && len(l.post) > 0 { // the mouth has to be empty, too
+		if m := st.prevEv[trackMouth]; m >= 0 && until(&v.events[m]) > l.window.start {
+			l.window = v.begin(m)
+			l.from = m
+		}
+	}
+	v.end(&l.window, ev)
+	if n > 0 { // the last of the set changes shares its window with the rest
+		p := &legs[n-1]
+		merged := &leg{motions: append(slices.Clone(p.motions), l.motions...), need: p.leg.need.Add(l.leg.need), lays: p.lays + l.lays,
+			takes: p.takes + l.takes, walk: p.walk || l.walk, stoops: p.stoops || l.stoops, after: l.leg.after, among: p.among || l.among, grab: l.grab}
+		l.leg, l.pre, l.key.from = merged, p.pre, p.key.from
+		l.window.start, l.window.early, l.window.after = p.window.start, p.window.early, p.window.after
+		legs = legs[:n-1]
+	}
+	l.need = body.Sum(l.pre).Add(l.leg.need).Add(body.Sum(l.post))
+	// The body may have left later than the hand was free, or have been
+	// somewhere else meanwhile without the hand's doing.
+	after := l.leg.after.Add(body.Sum(l.post))
+	switch {
+	case from.place != place || from.seat != seat && from.seat != anySeat:
+		l.move = move{from.place, place, from.seat, seat}
+		l.bodyEv = st.bodyEv
+	case key.fromPlace != place && from.moved >= 0:
+		l.move = move{key.fromPlace, place, from.seat, seat}
+		l.bodyEv = v.stages[from.moved].bodyEv
+	case l.stoops:
+		l.move = move{place, place, seat, seat}
+		l.bodyEv = st.bodyEv
+	}
+	if l.bodyEv >= 0 {
+		if l.bodyNeed = v.moveNeed(l.move).Add(after); l.bodyNeed.Floor > after.Floor || l.move.from != l.move.to || l.stoops {
+			l.bodyWin = v.begin(l.bodyEv)
+			v.end(&l.bodyWin, ev)
+			l.bodyBound = l.bodyNeed.Floor > 0 && l.bodyNeed.Floor-l.bodyWin.gap() > l.need.Floor-l.window.gap()
+		}
+	}
+	legs = append(legs, l)
+	v.legBuf = legs
+	return legs
+}
+
+// lingers is what keeps a hand at a thing after its moment: a touch until it
+// is quiet, a page.
+func (v *solver) lingers(e *Event) []body.Motion {
+	switch {
+	case e.Kind.Stops():
+		return v.touch
+	case e.Kind == PageTurn:
+		return v.page
+	}
+	return nil
+}
+
+// first is what a hand has to do at the instrument before the stroke itself.
+func (v *solver) first(e *Event, o *option, h int, st *stage) []body.Motion {
+	switch {
+	case e.Cue == nil:
+		return nil
+	case e.Grace != 0 && e.Grace&(1<<h) != 0:
+		return []body.Motion{v.player.Profile.Graces(int(e.Cue.Strokes[e.Stroke].Grace))}
+	case e.Limbs&M != 0 && o.hands != 0:
+		if m := st.prevEv[trackMouth]; m >= 0 && v.events[m].Item() != e.Item() {
+			return v.mouth
+		}
+	}
+	return nil
+}
+
+// tucked says whether two grips hold the same implement, the second one in
+// the fingers.
+func (v *solver) tucked(from, to uint16) bool {
+	a, b := &v.grips[from], &v.grips[to]
+	return a.Implement != nil && a.Count <= 1 && a.Inst == nil && b.Kept == a.Implement && b.Implement == nil && b.Inst == nil
+}
+
+// target is where an option brings a hand.
+func (v *solver) target(o *option, h int, grip uint16, ev int32) int16 {
+	if v.grips[grip].Inst != nil && o.hands&(1<<h) != 0 && !o.chosen || o.way != nil && (!o.way.Fixed() || o.way.Mount == kit.OnBody) {
+		return spotFront
+	}
+	it := v.events[ev].Item()
+	if it == nil {
+		return spotFront
+	}
+	return v.spots[it]
+}
+
+// wants are the grips a hand may have when an option is played: the one it
+// asks for, that with a light implement kept in the fingers, or two mallets of
+// which one plays.
+func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
+	g := o.grip[h]
+	switch {
+	case g == anyGrip && o.free:
+		list[0] = from
+		if gr := v.grips[from]; gr.Inst != nil || gr.Count == 2 {
+			list[0] = 1
+		}
+		return list, 1
+	case g == anyGrip:
+		list[0] = from
+		return list, 1
+	}
+	list[0], n = g, 1
+	held, want := &v.grips[from], &v.grips[g]
+	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 {
+		list[n] = from
+		n++
+	}
+	if o.way == nil || !o.way.Keeps || g != 1 {
+		return list, n
+	}
+	im := held.Implement
+	if im == nil {
+		im = held.Kept
+	}
+	if im != nil && im.Weight == kit.Light && held.Count <= 1 {
+		list[n] = v.gripID(Grip{Kept: im})
+		n++
+	}
+	return list, n
+}
+
+// A duty is a hand that has something to do in a stage.
+type duty struct {
+	h     int
+	o     *option
+	ev    int32
+	wants [3]uint16
+	n     int
+}
+
+// try works out every way of getting from a situation into the stage that was
+// gathered by an option.
+func (v *solver) try(si int, from *situation, so *stageOption, yield func(next *situation, cost int64, bears [2]float64)) {
+	for place := range v.places {
+		if so.places&(1<<place) != 0 {
+			v.tryPlace(si, from, so, uint8(place), yield)
+		}
+	}
+}
+
+// dutiesOf lists every hand that has something to do, and how the situation
+// is afterwards but for what the hands hold.
+func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8) (next situation, duties []duty) {
+	st := &v.stages[si]
+	next = *from
+	next.place = place
+	next.seat = v.seatFor(from, so, place)
+	if place != from.place || next.seat != from.seat && from.seat != anySeat {
+		next.moved = int32(si)
+	}
+	duties = v.duties[:0]
+	for q, o := range so.parts {
+		ev := v.cur[q]
+		e := &v.events[ev]
+		if o.places&(1<<place) == 0 {
+			continue // it cannot be had from here, and counts as a conflict
+		}
+		for h := range 2 {
+			taken := o.hands&(1<<h) != 0
+			itself := e.Hands()&(1<<h) != 0 || o.chosen
+			switch {
+			case taken && itself:
+				next.booked &^= (byHand | byMouth) << h
+				next.extra[h] = -1
+				if o.chosen {
+					next.extra[h] = ev
+				}
+			case taken && e.Limbs&M != 0:
+				v.release(st, &next, h, byHand, 1-h)
+				next.booked |= byMouth << h
+			case taken:
+				v.release(st, &next, h, byMouth, trackMouth)
+				next.booked |= byHand << h
+			case e.Hands()&(1<<(1-h)) != 0: // the other hand goes on without it
+				v.release(st, &next, h, byHand, 1-h)
+			case e.Limbs&M != 0:
+				v.release(st, &next, h, byMouth, trackMouth)
+			}
+		}
+		for h := range 2 {
+			if o.hands&(1<<h) == 0 {
+				continue
+			}
+			d := duty{h: h, o: o, ev: ev}
+			d.wants, d.n = v.wants(o, h, from.grip[h])
+			duties = append(duties, d)
+		}
+	}
+	for h := range next.extra { // what the hand's own music tells as well need not be kept
+		if x, p := next.extra[h], st.prevEv[h]; x >= 0 && p >= 0 && until(&v.events[p]) >= until(&v.events[x])-eps && v.events[x].Limbs != 0 {
+			next.extra[h] = -1
+		}
+	}
+	v.duties = duties
+	return next, duties
+}
+
+// release ends a hand's being taken along by another limb, whose last event
+// until now kept it.
+func (v *solver) release(st *stage, s *situation, h int, by uint8, track int) {
+	if s.booked&(by<<h) == 0 {
+		return
+	}
+	s.booked &^= by << h
+	last := st.prevEv[track]
+	if last >= 0 && (s.extra[h] < 0 || until(&v.events[last]) > until(&v.events[s.extra[h]])+eps) {
+		s.extra[h] = last
+	}
+}
+
+func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8, yield func(next *situation, cost int64, bears [2]float64)) {
+	st := &v.stages[si]
+	base, duties := v.dutiesOf(si, from, so, place)
+	cost := so.cost
+	bears := [2]float64{inf(), inf()}
+	if so.conflict {
+		bears = [2]float64{}
+	}
+	if base.moved == int32(si) && len(duties) == 0 && st.bodyEv >= 0 { // a pedal at another place
+		m := move{from.place, place, from.seat, base.seat}
+		w := v.begin(st.bodyEv)
+		w.end = st.t
+		c, b := price(v.moveNeed(m), &w)
+		cost += c
+		bears = [2]float64{min(bears[0], b[0]), min(bears[1], b[1])}
+	}
+	for len(v.ways) < len(duties) {
+		v.ways = append(v.ways, transition{})
+	}
+	var choose func(k int, s situation)
+	choose = func(k int, s situation) {
+		if k == len(duties) {
+			if s.handPlace[0] == s.place && s.handPlace[1] == s.place {
+				s.moved = -1
+			}
+			c, b := v.together(v.ways[:k])
+			yield(&s, cost+c, [2]float64{min(bears[0], b[0]), min(bears[1], b[1])})
+			return
+		}
+		d := &duties[k]
+		for w := range d.n {
+			t := v.transit(si, from, d.h, d.o, d.ev, d.wants[w], place, base.seat)
+			next := s
+			next.grip[d.h] = d.wants[w]
+			next.handPlace[d.h] = place
+			next.spot[d.h] = v.target(d.o, d.h, d.wants[w], d.ev)
+			next.acts[d.h] = t.acts
+			if d.o.grip[d.h] != anyGrip && v.grips[d.wants[w]].Count == 2 && v.grips[d.o.grip[d.h]].Count == 1 {
+				t.cost += costKeepBoth
+			}
+			v.ways[k] = t
+			choose(k+1, next)
+			if t.passFrom >= 0 { // the other hand hands it over
+				next.grip[t.passFrom] = 1
+				t.cost, t.bears, t.among = t.passCost, t.passBears, false
+				v.ways[k] = t
+				choose(k+1, next)
+			}
+		}
+	}
+	choose(0, base)
+}
+
+// A transition is one hand's way from its last event to an option.
+type transition struct {
+	cost  int64
+	bears [2]float64
+	acts  uint16 // set takes and lays done then
+	// Among others: the last leg, which has to wait when the other hand
+	// takes something from among others too.
+	among     bool
+	grab      body.Pace
+	need      body.Pace
+	win       window
+	rest      int64      // cost of all but the last leg's need
+	restBears [2]float64 // likewise
+	passFrom  int        // the hand that could hand over what is needed; -1: none
+	passCost  int64
+	passBears [2]float64
+}
+
+// together adds up what the hands do side by side. Two grabs from among others
+// add: one hand waits until the other has got its own, and it is the one that
+// has more time.
+func (v *solver) together(ways []transition) (cost int64, bears [2]float64) {
+	bears = [2]float64{inf(), inf()}
+	a, b := -1, -1
+	for i := range ways {
+		cost += ways[i].cost
+		for k := range bears {
+			bears[k] = min(bears[k], ways[i].bears[k])
+		}
+		if ways[i].among {
+			if a < 0 {
+				a = i
+			} else if b < 0 && ways[i].grab != (body.Pace{}) {
+				b = i
+			}
+		}
+	}
+	if b < 0 {
+		return cost, bears
+	}
+	x, y := &ways[a], &ways[b]
+	waitsX, bearsX := x.waiting(y.grab)
+	waitsY, bearsY := y.waiting(x.grab)
+	cost += min(waitsX-x.cost, waitsY-y.cost)
+	for k := range bears {
+		bears[k] = min(bears[k], max(bearsX[k], bearsY[k]))
+	}
+	return cost, bears
+}
+
+// waiting is what a transition costs when it has to wait for the other hand's
+// grab.
+func (t *transition) waiting(grab body.Pace) (int64, [2]float64) {
+	c, b := price(t.need.Add(grab), &t.win)
+	return t.rest + c, [2]float64{min(t.restBears[0], b[0]), min(t.restBears[1], b[1])}
+}
+
+// A priced transition has been worked out for the present stage. It holds for
+// every situation in which the body and the hand stay where they are, and the
+// hand holds the same; there are many of those.
+type priced struct {
+	stage int32
+	key   transitKey
+	transition
+}
+
+type transitKey struct {
+	option         int32
+	h, place, seat uint8
+	from, to       uint16
+	spot           int16
+	acts           uint16
+}
+
+// memoSize is how many transitions of one stage are remembered; a power of 2.
+const memoSize = 512
+
+// memo finds the slot of a transition and its key, or nil where what is known
+// does not hold for more than the situation at hand.
+func (v *solver) memo(from *situation, h int, o *option, to uint16, place, seat uint8) (*priced, transitKey) {
+	if from.place != place || from.handPlace[h] != place || from.moved >= 0 || from.booked&((byHand|byMouth)<<h) != 0 || from.extra[h] >= 0 || from.seat != seat {
+		return nil, transitKey{}
+	}
+	key := transitKey{o.id, uint8(h), place, seat, from.grip[h], to, from.spot[h], from.acts[h]}
+	hash := uint64(key.option)<<33 ^ uint64(h)<<32 ^ uint64(place)<<24 ^ uint64(key.from)<<12 ^ uint64(to) ^ uint64(uint16(key.spot))<<40 ^ uint64(key.acts)<<50
+	return &v.known[(hash*0x9e3779b97f4a7c15)>>55&(memoSize-1)], key
+}
+
+func (v *solver) transit(si int, from *situation, h int, o *option, ev int32, to uint16, place, seat uint8) transition {
+	slot, key := v.memo(from, h, o, to, place, seat)
+	if slot != nil && slot.stage == int32(si)+1 && slot.key == key {
+		t := slot.transition
+		v.passing(si, from, h, o, ev, to, place, &t)
+		return t
+	}
+	t := transition{bears: [2]float64{inf(), inf()}, passFrom: -1, acts: from.acts[h]}
+	legs := v.legsOf(si, from, h, o, ev, to, place, seat)
+	for i := range legs {
+		l := &legs[i]
+		c, b := l.price()
+		if i == len(legs)-1 {
+			t.rest, t.restBears = t.cost+int64(l.lays+l.takes)*costChange, t.bears
+			t.need, t.win, t.grab, t.among = l.need, l.window, l.grab, l.among
+		}
+		t.cost += c
+		t.bears = [2]float64{min(t.bears[0], b[0]), min(t.bears[1], b[1])}
+	}
+	for int(t.acts) < len(v.acts[h]) && v.acts[h][t.acts].t <= v.stages[si].t+eps {
+		t.acts++
+	}
+	if e := &v.events[ev]; e.Kind.Stops() && !o.forearm && o.hands&(1<<h) != 0 {
+		if g := &v.grips[to]; g.Inst != nil && e.Item() != g.Inst {
+			t.cost += costImpossible // a hand that is full cannot damp
+			t.bears = [2]float64{}
+		}
+	}
+	if slot != nil {
+		*slot = priced{int32(si) + 1, key, t}
+	}
+	v.passing(si, from, h, o, ev, to, place, &t)
+	return t
+}
+
+// price is what a leg costs, and the tempo factors that it bears.
+func (l *timedLeg) price() (int64, [2]float64) {
+	cost, bears := price(l.need, &l.window)
+	if l.bodyEv >= 0 {
+		c, b := price(l.bodyNeed, &l.bodyWin)
+		cost, bears = max(cost, c), [2]float64{min(bears[0], b[0]), min(bears[1], b[1])}
+	}
+	return cost + int64(l.lays+l.takes)*costChange, bears
+}
+
+// price is what a need costs in a window, by how well it fits, and the tempo
+// factors that it bears.
+func price(need body.Pace, w *window) (int64, [2]float64) {
+	cost := int64(need.Steady * float64(costSecond))
+	has, _ := w.has(need.Floor)
+	switch BandOf(need, has) {
+	case Missing:
+		cost += costImpossible + int64((need.Limit-has)*float64(costShortfall))
+	case AtEdge:
+		cost += costEdge + int64((need.Floor-has)*float64(costEdgeSecond))
+	case Tight:
+		cost += costTight + int64((need.Steady-has)*float64(costTightness))
+	}
+	return cost, [2]float64{w.bears(need.Limit), w.bears(need.Floor)}
+}
+
+// passing sees whether the other hand could hand over what this one needs.
+func (v *solver) passing(si int, from *situation, h int, o *option, ev int32, to uint16, place uint8, t *transition) {
+	if from.grip[h] != 1 || from.grip[1-h] != to || to <= 1 { // empty, and the other has it
+		return
+	}
+	st := &v.stages[si]
+	if want := &v.grips[to]; want.Implement == nil || want.Count != 1 || t.acts != from.acts[h] ||
+		from.handPlace[0] != place || from.handPlace[1] != place || from.place != place {
+		return
+	}
+	for _, k := range v.cur {
+		if uses(&v.events[k], 1-h) {
+			return
+		}
+	}
+	l := v.passLeg(h, from, st, o, ev, to, place)
+	c, b := l.price()
+	t.passFrom, t.passCost, t.passBears = 1-h, c, b
+}
+
+func (v *solver) passLeg(h int, from *situation, st *stage, o *option, ev int32, to uint16, place uint8) timedLeg {
+	pr := v.player.Profile
+	l := &leg{takes: 1}
+	a, b := v.spot(from.spot[h], place), v.spot(from.spot[1-h], place)
+	meet := pr.Travel(a.Dist(b)/2, body.StrikeWidth)
+	meet.Words = "bring the hands together"
+	toSpot := v.target(o, h, to, ev)
+	width := body.StrikeWidth
+	if toSpot >= 0 {
+		width = v.player.Items[toSpot].Inst.Zone
+	}
+	mid := body.Point{Right: (a.Right + b.Right) / 2, Ahead: (a.Ahead + b.Ahead) / 2, Up: (a.Up + b.Up) / 2}
+	l.motions = []body.Motion{meet, pr.PassOver(thing(v.grips[to])), pr.Carry(mid.Dist(v.spot(toSpot, place)), width)}
+	l.need = body.Sum(l.motions)
+	prev, _ := v.freed(st, from, h)
+	other, _ := v.freed(st, from, 1-h)
+	if other >= 0 && (prev < 0 || until(&v.events[other]) > until(&v.events[prev])) {
+		prev = other
+	}
+	out := timedLeg{leg: l, need: l.need, from: prev, bodyEv: -1}
+	out.window = v.begin(prev)
+	if prev >= 0 {
+		out.pre = v.lingers(&v.events[prev])
+		out.need = body.Sum(out.pre).Add(l.need)
+	}
+	v.end(&out.window, ev)
+	return out
+}

@@ -1,0 +1,278 @@
+package motion
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"handful/lang/score"
+)
+
+// A stage is a moment at which some limb begins something new: the events
+// that begin there together, and what was before. Between stages limbs go on
+// with what they do.
+type stage struct {
+	t      float64
+	first  int32 // event
+	count  int32
+	prevEv [3]int32 // with which event the right hand, the left and the mouth were last busy; -1 is none
+	bodyEv int32    // the event of any limb that ended last
+}
+
+// The limbs that are followed from stage to stage; the feet are one.
+const (
+	trackMouth = 2
+	trackFeet  = 3
+)
+
+func uses(e *Event, track int) bool {
+	switch track {
+	case trackMouth:
+		return e.Limbs&M != 0
+	case trackFeet:
+		return e.Limbs&(RF|LF) != 0
+	}
+	return e.Hands()&(1<<track) != 0
+}
+
+// droppedBit marks an event that is left out of the path.
+const droppedBit uint8 = 1 << 7
+
+// until is when an event ends, but for what its own motion takes.
+func until(e *Event) float64 {
+	if e.Kind == RollOn {
+		return e.T1
+	}
+	return e.T0
+}
+
+// overlaps finds limbs that are booked twice at once, and leaves the later
+// booking out of the path.
+func (v *solver) overlaps(res *Result) []bool {
+	dropped := make([]bool, len(v.events))
+	last := [5]int{-1, -1, -1, -1, -1}
+	for i := range v.events {
+		e := &v.events[i]
+		for b := range 5 {
+			if e.Limbs&(1<<b) == 0 {
+				continue
+			}
+			j := last[b]
+			if j >= 0 {
+				f := &v.events[j]
+				again := e.Kind == Stop && f.Cue == e.Cue && e.Cue != nil && e.T0 >= until(f)-eps
+				same := f.Cue == e.Cue && e.Cue != nil
+				if !again && !same && (e.T0 < until(f)-eps || e.T0 < f.T0+eps) {
+					res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: SameLimb})
+					dropped[i] = true
+				}
+			}
+			if !dropped[i] && (j < 0 || until(e) >= until(&v.events[j])) {
+				last[b] = i
+			}
+		}
+	}
+	for h := range v.acts {
+		v.acts[h] = v.clashing(h, res, dropped)
+	}
+	return dropped
+}
+
+// clashing finds the takes and lays that are set where the hand plays, and
+// leaves them out.
+func (v *solver) clashing(h int, res *Result, dropped []bool) []timed {
+	kept := v.acts[h][:0]
+	at := 0
+	for _, a := range v.acts[h] {
+		for at < len(v.events) && (v.events[at].T0 < a.t-eps && until(&v.events[at]) <= a.t+eps || v.events[at].Limbs&(1<<h) == 0 || dropped[at]) {
+			at++
+		}
+		if at < len(v.events) && v.events[at].T0 <= a.t+eps {
+			set := v.setEvent(h, &a)
+			res.Conflicts = append(res.Conflicts, Conflict{A: &v.events[at], B: set, Kind: SameLimb})
+			continue
+		}
+		kept = append(kept, a)
+	}
+	return kept
+}
+
+// setEvent is a take or a lay at a set place, as an event.
+func (v *solver) setEvent(h int, a *timed) *Event {
+	return &Event{T0: a.t, T1: a.t, Action: a.act, Span: a.span, Limbs: 1 << h, Kind: Set, index: -1}
+}
+
+// layStages finds the moments at which something new begins.
+func (v *solver) layStages(dropped []bool) {
+	type track struct {
+		cue   *score.Cue
+		kind  EventKind
+		last  int32 // event
+		ended int32 // event that ended last
+		act   int
+	}
+	var tracks [4]track
+	for h := range tracks {
+		tracks[h].last, tracks[h].ended = -1, -1
+	}
+	newest := int32(-1) // the latest event at which a stage began
+	body := int32(-1)
+	for i := 0; i < len(v.events); {
+		j := i
+		for j < len(v.events) && v.events[j].T0 <= v.events[i].T0+eps {
+			j++
+		}
+		fresh := false
+		for k := i; k < j && !fresh; k++ {
+			e := &v.events[k]
+			if dropped[k] {
+				continue
+			}
+			if e.Limbs == 0 {
+				fresh = true
+			}
+			for h := range tracks {
+				if !uses(e, h) {
+					continue
+				}
+				t := &tracks[h]
+				waiting := false
+				if h < 2 {
+					for t.act < len(v.acts[h]) && v.acts[h][t.act].t <= e.T0+eps {
+						t.act++
+						waiting = true
+					}
+				}
+				if t.cue != e.Cue || e.Cue == nil || t.kind != e.Kind || t.last < newest || waiting || v.rested(t.ended, e) || e.Grace != 0 {
+					fresh = true
+				}
+			}
+		}
+		if fresh {
+			st := stage{t: v.events[i].T0, first: int32(i), count: int32(j - i), bodyEv: body}
+			for h := range st.prevEv {
+				st.prevEv[h] = tracks[h].ended
+			}
+			v.stages = append(v.stages, st)
+			newest = int32(i)
+		}
+		for k := i; k < j; k++ {
+			e := &v.events[k]
+			if dropped[k] {
+				e.Limbs |= droppedBit
+				continue
+			}
+			for h := range tracks {
+				if uses(e, h) {
+					t := &tracks[h]
+					t.cue, t.kind, t.last = e.Cue, e.Kind, int32(k)
+					if t.ended < 0 || until(e) >= until(&v.events[t.ended])-eps {
+						t.ended = int32(k)
+					}
+				}
+			}
+			if body < 0 || until(e) >= until(&v.events[body])-eps {
+				body = int32(k)
+			}
+		}
+		i = j
+	}
+}
+
+// rested says whether there is a silence before an event in which a hand may
+// do something else, or a jump of the road.
+func (v *solver) rested(before int32, e *Event) bool {
+	if before < 0 || e.Cue == nil {
+		return false
+	}
+	f := &v.events[before]
+	if f.Span != e.Span || f.Cue == nil {
+		return true
+	}
+	return restGap.Less(e.At().Sub(f.Cue.Strokes[f.Stroke].End))
+}
+
+// timed is a take or a lay at a set place.
+type timed struct {
+	t    float64
+	span int32
+	act  *score.Action
+	grip uint16
+}
+
+// timedActions lists takes and lays at set places as they come up.
+func (v *solver) timedActions() [2][]timed {
+	var out [2][]timed
+	spans := v.score.Time.Spans()
+	for k := range spans {
+		for _, a := range v.player.Actions {
+			if a.Kind != score.Take && a.Kind != score.Lay || !a.Limb.IsHand() || a.Pass != 0 && a.Pass != spans[k].Pass ||
+				a.Bar < spans[k].From || a.Bar > spans[k].To {
+				continue
+			}
+			g := Grip{}
+			if a.Kind == score.Take {
+				g = Grip{Implement: a.Implement, Inst: a.Item, Count: a.Count}
+			}
+			h := int(a.Limb)
+			if len(out[h]) >= maxActs {
+				v.cut[fmt.Sprintf("set takes and lays of one hand after the first %d, repeats counted", maxActs)] = true
+				continue
+			}
+			out[h] = append(out[h], timed{t: v.score.Time.Seconds(k, a.At), span: int32(k), act: a, grip: v.gripID(g)})
+		}
+	}
+	for h := range out {
+		slices.SortStableFunc(out[h], func(a, b timed) int { return cmp.Compare(a.t, b.t) })
+	}
+	return out
+}
+
+// maxActs is how many takes and lays at set places one hand may have.
+const maxActs = math.MaxUint16
+
+// combine makes the options of the stage that was gathered: one of each
+// event's, together.
+func (v *solver) combine() []stageOption {
+	list := []stageOption{{places: ^uint64(0)}}
+	for _, ev := range v.cur {
+		opts := v.optionsOf(&v.events[ev])
+		next := make([]stageOption, 0, len(list)*len(opts))
+		for _, have := range list {
+			for i := range opts {
+				next = append(next, have.with(&opts[i]))
+			}
+		}
+		if len(next) > maxOptions {
+			v.cut["some of the ways to play very many things at one moment"] = true
+			slices.SortStableFunc(next, func(a, b stageOption) int { return cmp.Compare(a.cost, b.cost) })
+			next = next[:maxOptions]
+		}
+		list = next
+	}
+	return list
+}
+
+// with is an option together with one more event's.
+func (so stageOption) with(o *option) stageOption {
+	so.cost += o.cost
+	before := so.places
+	so.places &= o.places
+	if o.conflict != 0 {
+		so.conflict = true
+	}
+	for _, p := range so.parts {
+		if p.hands&o.hands&Hands != 0 {
+			so.conflict = true
+			so.cost += costImpossible
+		}
+	}
+	if so.places == 0 {
+		so.conflict = true
+		so.cost += costImpossible
+		so.places = before | o.places // at one of them, then
+	}
+	so.parts = append(slices.Clip(so.parts), o)
+	return so
+}
