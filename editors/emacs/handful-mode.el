@@ -49,7 +49,7 @@
     (,(concat "^[ \t]*"
               (regexp-opt '("title" "credit" "note" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
                             "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest" "margin"
-                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "rings" "noise"
+                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "shares" "seat" "length" "rings" "noise"
                             "handling" "basis" "weighs" "speaks" "stops" "never" "way")
                           t)
               "\\_>")

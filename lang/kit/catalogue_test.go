@@ -367,3 +367,68 @@ func TestWhatANameMayHaveMeant(t *testing.T) {
 		assert.Equal(t, want, append([]string{}, kit.Meant(word, ids)...), word)
 	}
 }
+
+// The room an instrument takes, how high it is and what one sits on are facts
+// that every set-up leans on: none is left to a guess.
+func TestEveryInstrumentHasItsSizeAndHeight(t *testing.T) {
+	each(t, func(t *testing.T, in *kit.Instrument) {
+		said := map[string]bool{}
+		l := strings.Split(kit.CatalogueText(in.File), "\n")
+		for _, line := range l[in.Line+1:] {
+			if line == "" {
+				break
+			}
+			word, _, _ := strings.Cut(strings.TrimSpace(line), " ")
+			said[word] = true
+		}
+		for _, word := range []string{"size", "height", "fills"} {
+			assert.True(t, said[word], "it does not say its %s", word)
+		}
+		assert.True(t, in.Sized())
+		assert.GreaterOrEqual(t, max(in.Wide, in.Deep), in.Zone*0.9, "what is struck is wider than the instrument")
+		assert.LessOrEqual(t, in.Over, max(in.Wide, in.Deep), "it hangs over by more than it is wide")
+		assert.Less(t, in.Low, in.High)
+		if !in.Stands() {
+			assert.LessOrEqual(t, in.Low, in.Height)
+			assert.LessOrEqual(t, in.Height, in.High)
+		}
+		seated := slices.ContainsFunc(in.Ways, func(w *kit.Way) bool { return w.Seated })
+		assert.Equal(t, seated, said["seat"], "a seated way, and a seat")
+		for _, id := range in.Shares {
+			require.NotNil(t, kit.Standard().Instrument(id), id)
+		}
+		for _, w := range in.Ways {
+			if w.Mount == kit.Floor {
+				assert.True(t, in.Stands(), "it is played on the floor, and stands above it")
+			}
+		}
+	})
+}
+
+// A third either way is what sizes vary.
+func TestSizesAreThoseOfTheTrade(t *testing.T) {
+	near := func(t *testing.T, want string, got float64, what string) {
+		n, err := strconv.ParseFloat(want, 64)
+		require.NoError(t, err)
+		assert.InDelta(t, 1, got/n, 0.3, "%s %g, usually %g", what, got, n)
+	}
+	for id, row := range table(t, "sizes.csv") {
+		t.Run(id, func(t *testing.T) {
+			in := kit.Standard().Instrument(id)
+			require.NotNil(t, in)
+			near(t, row[1], in.Wide, "wide")
+			near(t, row[2], in.Deep, "deep")
+		})
+	}
+}
+
+// Whatever is held in the hand to strike with reaches further than the hand.
+func TestEveryImplementHasItsLength(t *testing.T) {
+	for _, im := range kit.Standard().Implements() {
+		if im.Weight == kit.Nothing {
+			assert.Zero(t, im.Length, "the hand is as long as it is")
+			continue
+		}
+		assert.Positive(t, im.Length, im.ID)
+	}
+}

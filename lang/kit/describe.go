@@ -35,8 +35,23 @@ func (cat *Catalogue) Describe(in *Instrument) string {
 		fmt.Fprintf(out, "  stopped   by %s\n", strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
 	}
 	fmt.Fprintf(out, "  zone      %g cm wide\n", in.Zone)
-	if in.Wide > 0 {
+	switch {
+	case in.Round:
+		fmt.Fprintf(out, "  size      %g cm across, from above\n", in.Wide)
+	case in.Wide > 0:
 		fmt.Fprintf(out, "  size      %g by %g cm, from above\n", in.Wide, in.Deep)
+	}
+	fmt.Fprintf(out, "  height    %g cm above the floor", in.Height)
+	if in.Over > 0 {
+		fmt.Fprintf(out, "; its edge may hang %g cm over something lower", in.Over)
+	}
+	fmt.Fprintln(out)
+	switch in.Seat {
+	case "":
+	case "itself":
+		fmt.Fprintln(out, "  seat      the instrument itself")
+	default:
+		fmt.Fprintf(out, "  seat      a %s\n", in.Seat)
 	}
 	fmt.Fprintf(out, "  handling  %s\n", handlingWords(in.Handling, in.Noise))
 	if in.Late > 0 {
@@ -155,6 +170,9 @@ func (cat *Catalogue) DescribeImplement(im *Implement) string {
 		field(out, "also", strings.Join(im.Also, ", "))
 	}
 	fmt.Fprintf(out, "  weighs    %s\n", [...]string{"nothing", "light", "medium", "heavy"}[im.Weight])
+	if im.Length > 0 {
+		fmt.Fprintf(out, "  length    %g cm\n", im.Length)
+	}
 	fmt.Fprintf(out, "  handling  %s\n", handlingWords(im.Handling, im.Noise))
 	var plays []string
 	for _, in := range cat.Instruments() {

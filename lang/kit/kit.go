@@ -165,7 +165,14 @@ type Instrument struct {
 	Zone      float64 // cm
 	Wide      float64 // cm, of all of it seen from above; 0 is as wide as the zone
 	Deep      float64
-	Rings     float64 // seconds; 0 is short
+	Round     bool     // Wide across, not a box
+	Height    float64  // cm above the floor of what is struck, set up for somebody standing
+	Low       float64  // cm above the floor where the body begins; 0 stands on the floor itself
+	High      float64  // … and where it ends
+	Over      float64  // cm that its edge may hang over something lower
+	Shares    []string // ids of what may stand in its place, being a part of it
+	Seat      string   // what one sits on for its seated ways; "itself" is the instrument
+	Rings     float64  // seconds; 0 is short
 	Noise     Noise
 	Handling  Handling
 	Late      float64 // seconds the hand is needed before the sound
@@ -180,6 +187,13 @@ type Instrument struct {
 	Line      int
 	LineCount int
 }
+
+// Sized says whether anything says how much room the instrument takes.
+func (in *Instrument) Sized() bool { return in.Wide > 0 }
+
+// Stands says whether the instrument brings its own way down to the floor, by
+// a frame, by feet or by standing there.
+func (in *Instrument) Stands() bool { return in.Low == 0 }
 
 // Usual is the way the instrument is played when nothing is said.
 func (in *Instrument) Usual() *Way { return in.Ways[0] }
@@ -217,6 +231,7 @@ type Implement struct {
 	Abbrevs  []string
 	Also     []string
 	Weight   Weight
+	Length   float64 // cm; 0 is not said
 	Noise    Noise
 	Handling Handling
 	Basis    string

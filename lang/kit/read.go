@@ -29,6 +29,9 @@ func Read(name string, f *syntax.File, seats []syntax.Seat, own bool) (ins []*In
 			fault(in.Line, wordSpan(f.Lines[in.Line]), "%s has no way of playing: add a line such as  way on stand takes 1 hand with snare-stick", in.ID)
 			in.Ways = []*Way{{Mount: OnStand, Hands: 1}}
 		}
+		if in != nil {
+			in.settle()
+		}
 		in = nil
 	}
 	for i, l := range f.Lines {
@@ -113,6 +116,7 @@ var (
 	weights     = []string{"nothing", "light", "medium", "heavy"}
 	bases       = []string{"published", "common-practice"}
 	stopsBy     = []string{"hand", "fingers", "forearm", "body", "knee", "pedal", "holding-hand", "itself"}
+	seats       = []string{"stool", "chair", "itself"}
 	gearAllowed = 64 // words of gear a way may list
 )
 
@@ -140,11 +144,35 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 	case "zone":
 		in.Zone = number(syntax.Num(first), 0.5, 300, fault)
 	case "size":
+		switch len(s.Text) {
+		case 1:
+			in.Wide = number(syntax.Num(first), 1, 1000, fault)
+			in.Deep, in.Round = in.Wide, true
+		case 2:
+			in.Wide, in.Deep = number(syntax.Num(first), 1, 1000, fault), number(syntax.Num(s.Text[1]), 1, 1000, fault)
+			in.Round = false
+		default:
+			fault(s.Word.Span(), "size says how wide and how deep it is, in cm, or how far across if it is round: size 75 45, size 36")
+		}
+	case "height":
+		in.Height = number(syntax.Num(first), 1, 400, fault)
+	case "fills":
 		if len(s.Text) != 2 {
-			fault(s.Word.Span(), "size says how wide and how deep it is, in cm: size 75 45")
+			fault(s.Word.Span(), "fills says from which height to which the thing itself is, in cm above the floor: fills 60 80")
 			return
 		}
-		in.Wide, in.Deep = number(syntax.Num(first), 1, 1000, fault), number(syntax.Num(s.Text[1]), 1, 1000, fault)
+		low, high := number(syntax.Num(first), 0, 400, fault), number(syntax.Num(s.Text[1]), 0, 400, fault)
+		if high < low {
+			fault(s.Text[1].Span(), "fills goes from the lower height to the higher one: fills %g %g", high, low)
+			low, high = high, low
+		}
+		in.Low, in.High = low, high
+	case "over":
+		in.Over = number(syntax.Num(first), 0, 200, fault)
+	case "shares":
+		in.Shares = append(in.Shares, atoms(s.Text)...)
+	case "seat":
+		in.Seat = seats[oneOf(first, seats, fault)]
 	case "rings":
 		if first.Text == "short" {
 			in.Rings = 0
@@ -162,6 +190,23 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 	}
 }
 
+// settle supplies what a definition does not say of its heights: the height
+// of a table top, and a body as tall as a drum. Common practice, no source.
+func (in *Instrument) settle() {
+	if in.Height == 0 {
+		in.Height = 85
+		if in.High > 0 {
+			in.Height = in.High
+		}
+	}
+	if in.High == 0 {
+		in.Low, in.High = max(1, in.Height-20), in.Height
+	}
+	if in.Seat == "" && slices.ContainsFunc(in.Ways, func(w *Way) bool { return w.Seated }) {
+		in.Seat = "stool"
+	}
+}
+
 func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 	switch s := l.Stmt.(type) {
 	case *syntax.Texts:
@@ -175,6 +220,8 @@ func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 		switch s.Word.Text {
 		case "weighs":
 			im.Weight = Weight(oneOf(s.Text[0], weights, fault))
+		case "length":
+			im.Length = number(syntax.Num(s.Text[0]), 1, 200, fault)
 		case "noise":
 			im.Noise = Noise(oneOf(s.Text[0], noises, fault))
 		case "handling":
