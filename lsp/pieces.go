@@ -267,6 +267,7 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 		for _, c := range s.Clauses {
 			p.number(c.UpTo)
 			p.number(c.Apart)
+			p.number(c.Least)
 			p.text(roleText, c.Costs)
 		}
 	}

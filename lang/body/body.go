@@ -182,33 +182,7 @@ func (p Profile) Travel(d, width float64) Motion {
 }
 
 // Same is one hand again on the same surface.
-func (p Profile) Same() Pace {
-	floor := p.handFloor()
-	return Pace{Limit: min(floor, p.limit(oneHandLimit, floor)), Floor: floor, Steady: max(floor, p.SameSteady*p.margin())}
-}
-
-// The least time between two strokes that has been seen of anybody, with a
-// margin for a burst, in seconds. One hand: a record of 1,274 strokes in 60 s
-// by two hands is 94 ms a hand, times 0.85. Two hands: 1,208 in 60 s is
-// 49.7 ms, times 0.9. One foot: 13 in a second is 77 ms, a player's own claim,
-// times 0.9. Two feet: 50 ms on a record.
-const (
-	oneHandLimit  = 0.080
-	twoHandsLimit = 0.045
-	oneFootLimit  = 0.070
-	twoFeetLimit  = 0.048
-)
-
-// limit is a limit seen of the quickest anywhere, for this profile. A student
-// is as far above it as his floor is above an experienced player's. Nobody is
-// below it: a professional's floor is nearer to it, and no more. The rate that
-// a player says is the fastest is that player's limit as well as the floor.
-func (p Profile) limit(seen, floor float64) float64 {
-	if p.Fastest > 0 {
-		return floor
-	}
-	return seen * max(1, p.SameFloor/Experienced().SameFloor)
-}
+func (p Profile) Same() Pace { return p.Rate(TechniqueOf(Stick, OneHand), Few) }
 
 // handFloor is the least time from stroke to stroke of one hand: the
 // profile's own, or what the player says is the fastest.
@@ -219,42 +193,21 @@ func (p Profile) handFloor() float64 {
 	return p.SameFloor
 }
 
-// proportion is a rate of Solomon's and a floor for an experienced player,
-// made another's: the steady time by how that player's one hand stands to an
-// experienced one's when steady, the floor by how the limb's limit stands to
-// an experienced hand's 1/7 s. Modelled: nobody has measured those floors.
-func (p Profile) proportion(seen, steady, floor, ofLimb float64) Pace {
-	base := Experienced()
-	s := steady * p.SameSteady / base.SameSteady
-	f := floor * ofLimb / base.SameFloor
-	limit := seen * max(1, p.SameFloor/base.SameFloor)
-	if ofLimb != p.SameFloor { // what the player says is the fastest
-		limit = f
-	}
-	return Pace{Limit: min(limit, f), Floor: f, Steady: max(f, s*p.margin())}
-}
-
 // SameMallet is one hand holding two mallets, striking again with the same;
 // Alternate is from the one mallet to the other, sixteenths at 120 (Solomon
 // 2016).
-func (p Profile) SameMallet() Pace { return p.proportion(oneHandLimit, 0.250, 0.18, p.handFloor()) }
-func (p Profile) Alternate() Pace  { return p.proportion(0.070, 0.125, 0.09, p.handFloor()) }
+func (p Profile) SameMallet() Pace { return p.Rate(TechniqueOf(Pair, "together"), Few) }
+func (p Profile) Alternate() Pace  { return p.Rate(TechniqueOf(Pair, OneHand), Few) }
 
 // OneFoot and TwoFeet are pedal strokes: eighths and sixteenths at 100
 // (Solomon 2016). What a player says of the hand is not said of the feet.
-func (p Profile) OneFoot() Pace { return p.proportion(oneFootLimit, 0.300, 0.2, p.SameFloor) }
-func (p Profile) TwoFeet() Pace { return p.proportion(twoFeetLimit, 0.150, 0.1, p.SameFloor) }
+func (p Profile) OneFoot() Pace { return p.Rate(TechniqueOf(Pedal, OneFoot), Few) }
+func (p Profile) TwoFeet() Pace { return p.Rate(TechniqueOf(Pedal, TwoFeet), Few) }
 
 // HandToHand is two hands in turn on one surface: sixteenths at 144 are
-// comfortable (Solomon 2016). At the floor each hand is at its own limit, so
-// that a stroke comes in half the time.
-func (p Profile) HandToHand() Pace {
-	return p.proportion(twoHandsLimit, 0.104, Experienced().SameFloor/2, p.handFloor())
-}
-
-// BurstRate is how many strokes a second two or three may come at by rebound
-// on a membrane or a padded surface.
-func (p Profile) BurstRate() float64 { return 12 }
+// comfortable (Solomon 2016). At the floor each hand is at its own, so that a
+// stroke comes in half the time.
+func (p Profile) HandToHand() Pace { return p.Rate(TechniqueOf(Stick, TwoHands), Few) }
 
 // Handling is how hard a thing is to take and to lay. Which grasps and
 // placings of the card a class stands for is modelled.
@@ -415,7 +368,9 @@ const Common = "common practice, no source"
 // comfort and 80 ms at the fastest, as when a free hand chokes a cymbal. As it
 // is common practice alone, no limit stands on it.
 func (p Profile) Touch() Motion {
-	return Motion{"hold it until it is quiet", "touch", Pace{Floor: 0.080 * p.FloorScale, Steady: max(0.080*p.FloorScale, 0.150*p.SteadyScale*p.margin())}, Common}
+	row := TechniqueOf(Touch, "free hand")
+	floor := row.Fast * p.FloorScale
+	return Motion{"hold it until it is quiet", "touch", Pace{Floor: floor, Steady: max(floor, row.Comfortable*p.SteadyScale*p.margin())}, Common}
 }
 
 // TouchAfter is from a stroke to the touch that stops it, by the same hand: as
@@ -423,7 +378,7 @@ func (p Profile) Touch() Motion {
 // practice, no source).
 func (p Profile) TouchAfter() Motion {
 	pace := p.Same()
-	pace.Steady = max(pace.Floor, 0.250*p.SteadyScale*p.margin())
+	pace.Steady = max(pace.Floor, TechniqueOf(Touch, "same hand").Comfortable*p.SteadyScale*p.margin())
 	return Motion{"touch it with the hand that struck", "touch", pace, Common}
 }
 

@@ -242,7 +242,7 @@ func TestSolomonsRates(t *testing.T) {
 	assert.InDelta(t, sixteenths(120), p.Alternate().Steady, 0.001, "two mallets in one hand, sixteenths at 120")
 	assert.InDelta(t, sixteenths(100), p.TwoFeet().Steady, 0.001, "two feet, sixteenths at 100")
 	assert.InDelta(t, 60.0/100/2, p.OneFoot().Steady, 0.001, "one foot, eighths at 100")
-	assert.InDelta(t, sixteenths(60), p.SameMallet().Steady, 0.001, "either of the two mallets half of that")
+	assert.InDelta(t, sixteenths(60), p.SameMallet().Steady, 0.001, "both of the two mallets together half of that")
 	assert.InDelta(t, 1.0/7, p.Same().Floor, 1e-9, "5–7 Hz, Fujii et al. 2009–2011")
 	assert.InDelta(t, 0.1, Professional().Same().Floor, 1e-9, "about 10 Hz the fastest, Fujii et al.")
 }
@@ -266,8 +266,8 @@ func TestTheFastestThatAPlayerNames(t *testing.T) {
 		plain := p
 		p.Fastest = fastest
 		assert.InDelta(t, 1/fastest, p.Same().Floor, 1e-12)
-		assert.InDelta(t, 1/(2*fastest), p.HandToHand().Floor, 1e-12, "each hand at its own limit")
-		assert.InDelta(t, 7/fastest, p.SameMallet().Floor/plain.SameMallet().Floor, 1e-9)
+		assert.InDelta(t, 1/(2*fastest), p.HandToHand().Floor, 0.02/fastest, "each hand at its own limit")
+		assert.Equal(t, p.Same().Floor, p.Same().Limit, "nobody is quicker than he says he is")
 		assert.InDelta(t, 7/fastest, p.Alternate().Floor/plain.Alternate().Floor, 1e-9)
 		assert.Equal(t, plain.OneFoot(), p.OneFoot())
 		assert.Equal(t, plain.TwoFeet(), p.TwoFeet())
@@ -293,11 +293,13 @@ func TestRatesOfTheProfiles(t *testing.T) {
 	assert.Equal(t, Pace{Limit: 0.080, Floor: 1.0 / 10, Steady: 1.0 / 7}, Professional().Same())
 	s, e, p := rates(Student()), rates(Experienced()), rates(Professional())
 	for name := range e {
+		assert.InDelta(t, 7.0/6, s[name].Limit/e[name].Limit, 1e-9, name)
+		assert.Equal(t, e[name].Limit, p[name].Limit, "nobody is quicker than the quickest that were seen: %s", name)
 		assert.Greater(t, s[name].Floor, e[name].Floor, name)
 		assert.Greater(t, s[name].Steady, e[name].Steady, name)
 		assert.Less(t, p[name].Floor, e[name].Floor, name)
 		assert.Less(t, p[name].Steady, e[name].Steady, name)
-		assert.InDelta(t, 7.0/10, p[name].Floor/e[name].Floor, 1e-9, name)
+		assert.InDelta(t, max(p[name].Limit, 7.0/10*e[name].Floor), p[name].Floor, 1e-9, name)
 		assert.InDelta(t, 0.25/0.208, s[name].Steady/e[name].Steady, 1e-9, name)
 	}
 }
@@ -520,7 +522,6 @@ func TestEveryMotionWorkedByHand(t *testing.T) {
 			assert.InDelta(t, max(0.208, 1.4*fit), m.Pace.Steady, 1e-9, m.Code)
 		}
 	}
-	assert.Equal(t, 12.0, p.BurstRate())
 }
 
 // What the profiles are made of, modelled but for the rates: student 1.3 and
@@ -536,19 +537,5 @@ func TestWhatTheProfilesAreMadeOf(t *testing.T) {
 		assert.InDelta(t, c.floor*base.Floor, got.Floor, 1e-9, c.p.Name)
 		assert.InDelta(t, c.steady*base.Steady, got.Steady, 1e-9, c.p.Name)
 		assert.Equal(t, []float64{60, 75, 1}, []float64{c.p.Reach, c.p.Lean, c.p.Margin}, c.p.Name)
-	}
-}
-
-// The floors of two mallets in one hand and of the feet: 0.18, 0.09, 0.2 and
-// 0.1 s for an experienced player, near the proportion in which one hand's
-// floor stands to its steady time (modelled; 1/7 to 0.208, that is 0.69).
-func TestFloorsInProportion(t *testing.T) {
-	p := Experienced()
-	for _, c := range []struct {
-		pace  Pace
-		floor float64
-	}{{p.SameMallet(), 0.18}, {p.Alternate(), 0.09}, {p.OneFoot(), 0.2}, {p.TwoFeet(), 0.1}, {p.HandToHand(), 1.0 / 14}} {
-		assert.InDelta(t, c.floor, c.pace.Floor, 1e-12)
-		assert.InDelta(t, p.Same().Floor/p.Same().Steady, c.pace.Floor/c.pace.Steady, 0.035)
 	}
 }

@@ -66,9 +66,13 @@ func (r *Result) ceiling(m *motion.Result) Ceiling {
 			lower(&edge, gap/need.Floor, at, words)
 		}
 	}
-	for _, run := range rates(m, nil) {
-		if !run.burst {
-			both(run.pace, run.dt, run.to.At(), "the strokes of the "+run.limb+" on the "+run.to.Item().Inst.Name())
+	rateEdge, rateCannot := m.RateCeilings()
+	for _, c := range []struct {
+		bound *Bound
+		rate  *motion.RateCeiling
+	}{{&edge, &rateEdge}, {&cannot, &rateCannot}} {
+		if r := &c.rate.Rate; c.rate.Factor < c.bound.Factor {
+			lower(c.bound, c.rate.Factor, r.Place().At(), "the strokes of the "+limbsInTurn(r.Limbs)+" on the "+r.To.Item().Inst.Name())
 		}
 	}
 	eachPedal(m, func(from, to *motion.Event, _ uint8) bool {

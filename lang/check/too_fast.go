@@ -5,20 +5,24 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
+	"handful/lang/words"
 )
 
 var tooFast = &Rule{
 	Name:       "too-fast",
 	Severities: []Severity{Error, Warning},
-	Finds:      "one limb on one instrument faster than its rate",
-	Means: `Strokes follow one another quicker than one hand, a hand with two mallets, a foot, or two hands in turn can make them
-(an error), or than they can comfortably (a warning). Two or three strokes by rebound on a membrane or a pad may
-come at up to twelve a second. Between two hands the grace strokes of a flam, drag or ruff count as strokes, each hand's
-by rebound where that works.`,
+	Finds:      "one limb, or two in turn, on one instrument faster than their rate",
+	Means: `Strokes follow one another quicker than they can be made, or than they are made in comfort. What can be made
+belongs to the kind of motion: a stick on what throws it back, by rebound in twos and threes, hand to hand, to and fro, scraped,
+with fingers, with two mallets in a hand, by foot. There are three bands. Below the limit nobody whom one would book can do it
+reliably, every night: an error. The limit stands by how many strokes come in a row: up to four, up to about thirty, or more.
+From there to the fastest that people make on average it is at the edge, a warning; from there to comfort it is tight, a warning
+that is told once for each instrument. Between two hands the grace strokes of a flam, drag or ruff take their time as well.`,
 	Why: `What was written for two hands and is played by one goes twice as fast for that hand.`,
-	Stands: `Comfortable rates: Solomon 2016 (one hand 208 ms, two mallets in one hand 125 ms, hand to hand 104 ms, one foot 300 ms,
-two feet 150 ms). Fastest: one-hand tapping of 5 to 7 Hz, about 10 Hz for the fastest drummers, Fujii et al.
-2009–2011.`,
+	Stands: `The table of rates, each row with its source: comfortable rates from Solomon 2016 (one hand 208 ms, doubles 75 ms,
+hand to hand 104 ms, with hard mallets 88 ms, two mallets in one hand 125 ms, one foot 300 ms, two feet 150 ms); one-hand tapping
+of 5 to 7 a second, Fujii et al. 2009–2011; contests of 60 s for the limits. What is common practice alone makes no error of its own.`,
 	Trips: `tempo 160
 player Ida
   R snare-drum with snare-stick | 1 1e 1& 1a 2 2e 2& 2a
@@ -29,31 +33,51 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, m := range c.Motions {
-			for _, r := range rates(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {
-				if r.burst {
-					continue
-				}
-				sev, verdict := Error, fmt.Sprintf("the fastest is %s", seconds(r.pace.Floor))
-				if r.dt >= r.pace.Floor-1e-6 {
-					sev, verdict = Warning, fmt.Sprintf("%s is comfortable, at %.0f %% of this tempo", seconds(r.pace.Steady), 100*r.dt/r.pace.Steady)
-				}
-				f := Finding{Severity: sev, Where: r.to.Where(), Player: m.Player.Name, Limb: r.limb,
-					Message: fmt.Sprintf("%s's %s strike%s the %s every %s here; %s%s", m.Player.Name, r.limb, oneOrTwo(r.limb), r.to.Item().Inst.Name(), seconds(r.dt), verdict,
-						times(r.rest, r.to.Bar(), r.lastBar)),
-					Need: r.pace, Window: r.dt, Timed: true, Times: r.rest, LastBar: r.lastBar,
-					Sums: []Sum{{"from stroke to stroke", r.kind, r.pace, r.source}}}
-				f.place(c.Score, r.to.At())
+			for _, r := range repetitions(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {
+				place, limb := r.Place(), limbsInTurn(r.Limbs)
+				f := Finding{Severity: r.severity, Where: place.Where(), Player: m.Player.Name, Limb: limb,
+					Message: fmt.Sprintf("%s's %s strike%s the %s %s here; %s%s", m.Player.Name, limb, oneOrTwo(limb), place.Item().Inst.Name(), r.every(), r.verdict(),
+						times(r.rest, place.Bar(), r.lastBar)),
+					Need: r.Pace, Window: r.Gap, Timed: true, Times: r.rest, LastBar: r.lastBar,
+					Sums: []Sum{{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}}}
+				f.place(c.Score, place.At())
 				got := c.report(f)
-				switch r.to.Cue.Limb.String() {
+				switch place.Cue.Limb.String() {
 				case "R":
-					got.propose("play it hand to hand", true, limbEdit(r.to.Cue, "RL"))
+					got.propose("play it hand to hand", true, limbEdit(place.Cue, "RL"))
 				case "L":
-					got.propose("play it hand to hand", true, limbEdit(r.to.Cue, "LR"))
+					got.propose("play it hand to hand", true, limbEdit(place.Cue, "LR"))
 				}
 				c.proposeAccept(got)
 			}
 		}
 	},
+}
+
+// every says how quickly the strokes come.
+func (r *repetition) every() string {
+	switch {
+	case r.Strokes > body.Few:
+		return fmt.Sprintf("%d times in a row, every %s,", r.Strokes, seconds(r.Gap))
+	case r.Grace > 0:
+		return fmt.Sprintf("after %s, %s counted,", seconds(r.Gap), words.Count(r.Grace, "grace stroke", "grace strokes"))
+	}
+	return "every " + seconds(r.Gap)
+}
+
+// verdict says in which band they lie.
+func (r *repetition) verdict() string {
+	switch {
+	case r.severity == Error && r.Strokes > body.Phrase:
+		return "for so many the limit is " + seconds(r.Pace.Limit)
+	case r.severity == Error && r.Strokes > body.Few:
+		return "for more than a few the limit is " + seconds(r.Pace.Limit)
+	case r.severity == Error:
+		return "the limit is " + seconds(r.Pace.Limit)
+	case !r.tight:
+		return fmt.Sprintf("that is at the edge: %s is the fastest on average, at %.0f %% of this tempo", seconds(r.Pace.Floor), 100*r.Gap/r.Pace.Floor)
+	}
+	return fmt.Sprintf("%s is comfortable, at %.0f %% of this tempo", seconds(r.Pace.Steady), 100*r.Gap/r.Pace.Steady)
 }
 
 // oneOrTwo is the ending of what one limb does, and two in turn do.

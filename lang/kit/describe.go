@@ -125,8 +125,11 @@ func (cat *Catalogue) DescribeWay(w *Way) string {
 	if w.Seated {
 		parts = append(parts, "seated")
 	}
+	if w.Least > 0 {
+		parts = append(parts, fmt.Sprintf("strokes take %g s at an easy pace", w.Least))
+	}
 	if w.Apart > 0 {
-		parts = append(parts, fmt.Sprintf("strokes %g s apart or more", w.Apart))
+		parts = append(parts, fmt.Sprintf("strokes run together below %g s", w.Apart))
 	}
 	switch {
 	case w.Softest > 0 && w.Loudest > 0:

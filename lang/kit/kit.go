@@ -129,7 +129,9 @@ type Way struct {
 	Shaken   bool
 	Keeps    bool // a light implement may stay in the fingers
 	Seated   bool
-	Apart    float64 // least seconds between strokes of one hand; 0: the ordinary rate
+	Apart    float64 // seconds below which the sound of two strokes runs together; 0: it does not
+	Least    float64 // seconds that the limb or the thing needs from stroke to stroke; 0: what its motion needs
+	Moves    string  // how the limb makes its strokes; "" is as the instrument says
 	Softest  Dynamic
 	Loudest  Dynamic
 	StopsBy  []string // overrides the instrument's
@@ -175,6 +177,7 @@ type Instrument struct {
 	Rings     float64  // seconds; 0 is short
 	Noise     Noise
 	Handling  Handling
+	Moves     string  // how a limb makes its strokes, where a way does not say; "" is as a stick, or the bare hand
 	Late      float64 // seconds the hand is needed before the sound
 	LateWhy   string
 	StopsBy   []string
@@ -194,6 +197,19 @@ func (in *Instrument) Sized() bool { return in.Wide > 0 }
 // Stands says whether the instrument brings its own way down to the floor, by
 // a frame, by feet or by standing there.
 func (in *Instrument) Stands() bool { return in.Low == 0 }
+
+// Motions are the kinds of stroke that a way or an instrument may say it moves
+// with.
+func Motions() []string { return slices.Clone(motions) }
+
+// MovesWith is how the limb makes its strokes when the instrument is played
+// that way, or "" where nothing is said.
+func (in *Instrument) MovesWith(w *Way) string {
+	if w != nil && w.Moves != "" {
+		return w.Moves
+	}
+	return in.Moves
+}
 
 // Usual is the way the instrument is played when nothing is said.
 func (in *Instrument) Usual() *Way { return in.Ways[0] }
@@ -232,6 +248,7 @@ type Implement struct {
 	Also     []string
 	Weight   Weight
 	Length   float64 // cm; 0 is not said
+	Soft     bool    // its head does not bounce
 	Noise    Noise
 	Handling Handling
 	Basis    string

@@ -110,13 +110,18 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 }
 
 var (
-	families    = []string{"membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite"}
-	noises      = []string{"silent", "soft", "audible", "loud"}
-	handlings   = []string{"easy", "careful", "awkward"}
-	weights     = []string{"nothing", "light", "medium", "heavy"}
-	bases       = []string{"published", "common-practice"}
-	stopsBy     = []string{"hand", "fingers", "forearm", "body", "knee", "pedal", "holding-hand", "itself"}
-	seats       = []string{"stool", "chair", "itself"}
+	families  = []string{"membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite"}
+	noises    = []string{"silent", "soft", "audible", "loud"}
+	handlings = []string{"easy", "careful", "awkward"}
+	weights   = []string{"nothing", "light", "medium", "heavy"}
+	bases     = []string{"published", "common-practice"}
+	stopsBy   = []string{"hand", "fingers", "forearm", "body", "knee", "pedal", "holding-hand", "itself"}
+	seats     = []string{"stool", "chair", "itself"}
+	heads     = []string{"hard", "soft"}
+	// motions are the kinds of stroke that have a row in the table of rates.
+	motions = []string{"stick", "tip", "block", "bell", "bells", "bar", "beater", "kettle", "gong", "cymbal", "dribble",
+		"shake", "accent", "jingle", "drop", "scrape", "turn", "hung", "corner", "knock", "clap", "clash", "castanet", "paddle",
+		"fingertips", "two-fingers", "finger", "open-hand", "heel-and-tip", "thumb-and-heel", "fist-and-knee", "pedal", "chick", "tongue"}
 	gearAllowed = 64 // words of gear a way may list
 )
 
@@ -179,6 +184,8 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 			return
 		}
 		in.Rings = number(syntax.Num(first), 0, 120, fault)
+	case "moves":
+		in.Moves = motions[oneOf(first, motions, fault)]
 	case "noise":
 		in.Noise = Noise(oneOf(first, noises, fault))
 	case "handling":
@@ -222,6 +229,8 @@ func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 			im.Weight = Weight(oneOf(s.Text[0], weights, fault))
 		case "length":
 			im.Length = number(syntax.Num(s.Text[0]), 1, 200, fault)
+		case "head":
+			im.Soft = oneOf(s.Text[0], heads, fault) == 1
 		case "noise":
 			im.Noise = Noise(oneOf(s.Text[0], noises, fault))
 		case "handling":
@@ -277,6 +286,10 @@ func (w *Way) clause(c *syntax.Clause, fault faultFunc) {
 		w.Seated = true
 	case c.Apart != nil:
 		w.Apart = number(*c.Apart, 0.02, 60, fault)
+	case c.Least != nil:
+		w.Least = number(*c.Least, 0.02, 60, fault)
+	case c.Moves != nil:
+		w.Moves = motions[oneOf(syntax.Atom(*c.Moves), motions, fault)]
 	case c.Softest != nil:
 		w.Softest = dynamic(*c.Softest, fault)
 	case c.Loudest != nil:

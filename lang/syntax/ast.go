@@ -299,10 +299,12 @@ type (
 		Keeps   bool   `parser:"| @'keeps' 'light'"`
 		Seated  bool   `parser:"| @'seated'"`
 		Apart   *Num   `parser:"| 'strokes' 'apart' @@"`
+		Least   *Num   `parser:"| 'least' @@"`
+		Moves   *Name  `parser:"| 'moves' @@"`
 		Softest *Name  `parser:"| 'softest' @@"`
 		Loudest *Name  `parser:"| 'loudest' @@"`
 		Stops   *Stops `parser:"| @@"`
-		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'strokes' | 'softest' | 'loudest' | 'stops' ) @@ )+"`
+		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'strokes' | 'least' | 'moves' | 'softest' | 'loudest' | 'stops' ) @@ )+"`
 		Costs   *Str   `parser:"| 'costs' @@"`
 	}
 )

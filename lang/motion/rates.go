@@ -1,0 +1,588 @@
+package motion
+
+import (
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/score"
+)
+
+// A Rate is how quickly strokes of a limb, or of two in turn, follow one
+// another, and how quickly they can.
+//
+// Of two strokes, Gap is what lies between them. Of more, From and To are the
+// first and the last of them, Gap is the mean, and they are listed only where
+// they are below their limit.
+type Rate struct {
+	From, To  *Event
+	Limbs     uint8 // both hands or both feet where they are in turn
+	Gap       float64
+	Pace      body.Pace
+	Technique *body.Technique
+	Strokes   int
+	Grace     int // grace strokes that come within the gap
+}
+
+// Turn says whether two limbs are in turn.
+func (r *Rate) Turn() bool { return r.Limbs&(r.Limbs-1) != 0 }
+
+// Where is the stroke that a rate is about: of two the second, of more the
+// one with which they begin.
+func (r *Rate) Place() *Event {
+	if r.Strokes > body.Few {
+		return r.From
+	}
+	return r.To
+}
+
+// A RateCeiling is the highest tempo factor that the rates allow, and the rate
+// that sets it; without any, the factor has no end.
+type RateCeiling struct {
+	Factor float64
+	Rate   Rate
+}
+
+// Rates lists what a player repeats more quickly than at an easy pace, in
+// played order for each limb.
+func Rates(r *Result) []Rate {
+	s := newRateScan(r)
+	s.keep = true
+	s.run()
+	return s.list
+}
+
+// RateCeilings are the highest tempo factors at which no rate is below its
+// floor, and none below its limit.
+func (r *Result) RateCeilings() (edge, cannot RateCeiling) {
+	s := newRateScan(r)
+	s.run()
+	if s.cannot.Factor < s.edge.Factor {
+		s.edge = s.cannot
+	}
+	return s.edge, s.cannot
+}
+
+// What is judged, so that a slower tempo never makes an error, and a stroke
+// that is left out does not either:
+//
+//   - every stroke of a limb against that limb's stroke before on the same
+//     instrument: the limit of a few;
+//   - every five strokes of a limb in a row, wherever they are: their span
+//     against the sum of the limits of a phrase of those that arrive;
+//   - every thirty-one likewise, with the limits of what is kept up;
+//   - the same for two limbs in turn on one instrument.
+//
+// A span grows by the same factor when the tempo falls, and nothing here asks
+// how long a time is in seconds before it counts strokes: which strokes are
+// by rebound is read off how gaps stand to one another. So what holds at a
+// tempo holds at every slower one. Any longer run holds when its fives, or its
+// thirty-ones, do. Where a stroke is left out, five in a row span what six
+// spanned and so need no more: the span grows by a gap, which is at least the
+// limit of a few, and the sum loses an arrival. (The second and third of three
+// by rebound count for so much that this holds when the second is left out:
+// the third is then a motion of its own.) Rolls and strokes elsewhere
+// take time, and are not counted, so that they may go or come.
+//
+// Floors and steady times are compared with one gap at a time: of one limb
+// where nothing else of it lies between, else of the two in turn.
+
+// A moveKind is how a limb moves on an instrument when it is played one way,
+// with the paces of one player.
+type moveKind struct {
+	one    paces // of one limb
+	two    paces // of two in turn
+	pair   paces // the second of two strokes by one motion
+	triple paces // the second and third of three by one motion
+	open   paces // from hand to hand where they do doubles
+	// bounces says that what throws the stick back makes a pair or a triple
+	// and sets its limit; else a pair is only easier than two motions.
+	bounces bool
+}
+
+// paces are those of a technique for a few strokes, a phrase and more. Only
+// their limits differ.
+type paces struct {
+	technique         *body.Technique
+	few, phrase, kept body.Pace
+}
+
+// limit is that of so many strokes in a row.
+func (p *paces) limit(strokes int) float64 {
+	switch {
+	case strokes <= body.Few:
+		return p.few.Limit
+	case strokes <= body.Phrase:
+		return p.phrase.Limit
+	}
+	return p.kept.Limit
+}
+
+// pace is that of so many strokes in a row.
+func (p *paces) pace(strokes int) body.Pace {
+	out := p.few
+	out.Limit = p.limit(strokes)
+	return out
+}
+
+type kindKey struct {
+	word  string
+	limb  kit.Limb
+	pair  bool
+	bare  bool
+	soft  bool
+	least float64
+}
+
+// A cueKind is what a cue's strokes are judged by.
+type cueKind struct {
+	*moveKind
+	item int
+}
+
+type rateScan struct {
+	res    *Result
+	keep   bool
+	list   []Rate
+	edge   RateCeiling
+	cannot RateCeiling
+
+	kinds  map[kindKey]*moveKind
+	cues   map[*score.Cue]cueKind
+	items  map[*score.Item]int
+	how    map[*score.Cue]*Chosen // of strokes
+	last   *score.Cue
+	lastOf cueKind
+	status []uint8 // of each event: two bits a limb
+}
+
+// How a stroke comes about, in two bits.
+const (
+	ownMotion = iota // the limb moves for it
+	second           // the second of two by rebound
+	thirdOf          // the second of three
+	third            // the third of three
+)
+
+func newRateScan(r *Result) *rateScan {
+	s := &rateScan{
+		res: r, kinds: map[kindKey]*moveKind{}, cues: map[*score.Cue]cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{},
+		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()},
+	}
+	for i := range r.Chosen {
+		ch := &r.Chosen[i]
+		if had := s.how[ch.Cue]; had == nil || had.Rolled && !ch.Rolled {
+			s.how[ch.Cue] = ch
+		}
+	}
+	return s
+}
+
+// kind is what the strokes of an event's cue are judged by.
+func (s *rateScan) kind(e *Event) cueKind {
+	if e.Cue == s.last {
+		return s.lastOf
+	}
+	k, ok := s.cues[e.Cue]
+	if !ok {
+		at, ok := s.items[e.Cue.Item]
+		if !ok {
+			at = len(s.items)
+			s.items[e.Cue.Item] = at
+		}
+		k = cueKind{s.moveKind(e), at}
+		s.cues[e.Cue] = k
+	}
+	s.last, s.lastOf = e.Cue, k
+	return k
+}
+
+func (s *rateScan) moveKind(e *Event) *moveKind {
+	in := e.Cue.Item.Inst
+	way, choice := in.Usual(), kit.Choice{}
+	if len(e.Cue.With) > 0 {
+		choice = e.Cue.With[0]
+	}
+	if ch := s.how[e.Cue]; ch != nil {
+		way, choice = ch.Way, ch.Choice
+	}
+	key := kindKey{word: in.MovesWith(way), limb: way.Limb, pair: choice.Count == 2, bare: true, least: way.Least}
+	switch {
+	case e.Limbs&M != 0:
+		key.limb = kit.Mouth
+	case e.Limbs&Hands == 0:
+		key.limb = kit.Foot
+	default:
+		key.limb = kit.Hand
+	}
+	if key.limb == kit.Hand {
+		hand := score.Right
+		if e.Limbs&R == 0 {
+			hand = score.Left
+		}
+		if im := s.res.HoldsAt(hand, e.T0).Implement; im != nil {
+			key.bare, key.soft = im.Weight == kit.Nothing, im.Soft
+		}
+	}
+	k, ok := s.kinds[key]
+	if !ok {
+		k = makeKind(&s.res.Player.Profile, key)
+		s.kinds[key] = k
+	}
+	return k
+}
+
+func makeKind(p *body.Profile, key kindKey) *moveKind {
+	of := func(t *body.Technique) paces {
+		if t == nil {
+			return paces{}
+		}
+		return paces{t, p.Rate(t, body.Few), p.Rate(t, body.Phrase), p.Rate(t, body.Phrase+1)}
+	}
+	first := func(list ...*body.Technique) *body.Technique {
+		for _, t := range list {
+			if t != nil {
+				return t
+			}
+		}
+		return nil
+	}
+	row := body.TechniqueOf
+	k := &moveKind{}
+	switch key.limb {
+	case kit.Mouth:
+		k.one = of(first(row(key.word, body.ByMouth), row(body.Tongue, body.ByMouth)))
+	case kit.Foot:
+		word := key.word
+		if row(word, body.OneFoot) == nil {
+			word = body.Pedal
+		}
+		k.one, k.pair, k.two = of(row(word, body.OneFoot)), of(row(word, body.Double)), of(row(body.Pedal, body.TwoFeet))
+	default:
+		word := key.word
+		one := first(row(word, body.OneHand), row(word, body.BothHands))
+		switch {
+		case one == nil && key.bare:
+			word = body.Bare
+		case one == nil, one.Bare && !key.bare:
+			word = body.Stick
+		}
+		one = first(row(word, body.OneHand), row(word, body.BothHands))
+		two := row(word, body.TwoHands)
+		if hard := row(word, body.TwoHandsHard); hard != nil && !key.soft {
+			two = hard
+		}
+		k.one = of(one)
+		if two == nil { // as sticks, unless one hand alone is slower than that
+			k.two = of(row(body.Stick, body.TwoHands))
+			for _, q := range []*body.Pace{&k.two.few, &k.two.phrase, &k.two.kept} {
+				q.Floor, q.Steady = max(q.Floor, k.one.few.Floor/2), max(q.Steady, k.one.few.Steady/2)
+			}
+		} else {
+			k.two = of(two)
+		}
+		switch double := row(word, body.Double); {
+		case key.pair:
+			k.one = of(row(body.Pair, body.OneHand))
+		case double != nil && !key.bare && !key.soft:
+			k.bounces = true
+			k.pair, k.triple, k.open = of(double), of(first(row(word, body.Triple), row(body.Stick, body.Triple))), of(row(body.Stick, body.OpenRoll))
+			k.triple.phrase.Limit = k.one.phrase.Limit - k.one.few.Limit/2
+			k.triple.kept.Limit = k.one.kept.Limit - k.one.few.Limit/2
+			bounce := of(row(body.Stick, body.Double)) // the limit is the same wherever a stick bounces
+			k.pair.few.Limit, k.pair.phrase.Limit, k.pair.kept.Limit = bounce.few.Limit, bounce.phrase.Limit, bounce.kept.Limit
+		}
+	}
+	if key.least > 0 { // no limit stands on it: it is common practice alone
+		for _, q := range []*paces{&k.one, &k.two} {
+			for _, w := range []*body.Pace{&q.few, &q.phrase, &q.kept} {
+				w.Floor, w.Steady = max(w.Floor, key.least*leastFloor), max(w.Steady, key.least)
+			}
+		}
+	}
+	return k
+}
+
+// leastFloor is the share of what a thing needs at an easy pace that it needs
+// at the fastest: as one hand's floor stands to its steady time.
+const leastFloor = 0.69
+
+// shorter is how many times the gap on either side of two or three strokes by
+// rebound is as long as theirs, at least. Two to one, as in a pair of
+// sixteenths and a rest, is meant to count; 1.9 keeps rounding out of it.
+const shorter = 1.9
+
+func (s *rateScan) run() {
+	s.status = make([]uint8, len(s.res.Events))
+	for b := range 5 {
+		s.limb(b)
+	}
+	s.together(Hands)
+	s.together(RF | LF)
+}
+
+// counts says whether an event is a stroke that is judged.
+func counts(e *Event) bool { return e.Cue != nil && e.Kind == Strike && e.Limbs&droppedBit == 0 }
+
+// limb judges the strokes of one limb, wherever they are.
+func (s *rateScan) limb(b int) {
+	bit := uint8(1) << b
+	ev := s.res.Events
+	n := 0
+	for i := range ev {
+		if ev[i].Limbs&bit != 0 && counts(&ev[i]) {
+			n++
+		}
+	}
+	if n < 2 {
+		return
+	}
+	list := make([]int32, 0, n)
+	for i := range ev {
+		if ev[i].Limbs&bit != 0 && counts(&ev[i]) {
+			list = append(list, int32(i))
+		}
+	}
+	if bit != M {
+		s.rebounds(b, list)
+	}
+	var on []int32 // the stroke before on each instrument, and 1
+	var phrase, kept row
+	for i, at := range list {
+		e := &ev[at]
+		k := s.kind(e)
+		for k.item >= len(on) {
+			on = append(on, 0)
+		}
+		p := s.arrives(k, at, b)
+		if j := on[k.item]; j > 0 && e.T0 > ev[j-1].T0+eps {
+			s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, false)
+		}
+		on[k.item] = at + 1
+		if i > 0 && e.T0 <= ev[list[i-1]].T0+eps {
+			continue // twice at once is a conflict, and no rate
+		}
+		for _, w := range []struct {
+			*row
+			strokes int
+		}{{&phrase, body.Few + 1}, {&kept, body.Phrase + 1}} {
+			if from, gap, need, ok := w.push(at, e.T0, p.limit(w.strokes), w.strokes); ok {
+				pace := p.pace(w.strokes)
+				pace.Limit = need
+				s.judge(Rate{From: &ev[from], To: e, Limbs: bit, Gap: gap, Pace: pace, Technique: p.technique, Strokes: w.strokes}, true, false)
+			}
+		}
+	}
+}
+
+// arrives is the paces by which a limb's stroke is judged.
+func (s *rateScan) arrives(k cueKind, at int32, b int) *paces {
+	if k.bounces {
+		switch s.how2(at, b) {
+		case second:
+			return &k.pair
+		case thirdOf, third:
+			return &k.triple
+		}
+	}
+	return &k.one
+}
+
+func (s *rateScan) how2(at int32, b int) uint8 { return s.status[at] >> (2 * b) & 3 }
+
+// rebounds marks the strokes that come by rebound: one or two on the same
+// instrument whose gaps are short beside those before and after. Which they
+// are is read off the gaps' proportions and so is the same at any tempo.
+func (s *rateScan) rebounds(b int, list []int32) {
+	ev := s.res.Events
+	gap := func(i int) float64 { // before stroke i
+		if i <= 0 || i >= len(list) {
+			return inf()
+		}
+		return ev[list[i]].T0 - ev[list[i-1]].T0
+	}
+	joined := func(i int) bool {
+		return i < len(list) && ev[list[i]].Cue.Item == ev[list[i-1]].Cue.Item && gap(i) > eps
+	}
+	mark := func(i int, how uint8) { s.status[list[i]] |= how << (2 * b) }
+	for i := 1; i < len(list); i++ {
+		g := gap(i)
+		if !joined(i) || gap(i-1) < shorter*g {
+			continue
+		}
+		if gap(i+1) >= shorter*g {
+			mark(i, second)
+			i++
+			continue
+		}
+		if g = max(g, gap(i+1)); joined(i+1) && gap(i-1) >= shorter*g && gap(i+2) >= shorter*g {
+			mark(i, thirdOf)
+			mark(i+1, third)
+			i += 2
+		}
+	}
+}
+
+// A row is the last strokes in a row, and what they need: their times and
+// the sum of their limits.
+type row struct {
+	at   [32]int32
+	t    [32]float64
+	need [32]float64
+	n    int
+	sum  float64
+}
+
+// push adds a stroke, and gives the first of so many, their mean gap and the
+// mean of what they need.
+func (w *row) push(at int32, t, limit float64, strokes int) (from int32, gap, need float64, ok bool) {
+	w.sum += limit
+	w.at[w.n%32], w.t[w.n%32], w.need[w.n%32] = at, t, w.sum
+	w.n++
+	if w.n < strokes {
+		return 0, 0, 0, false
+	}
+	first := (w.n - strokes) % 32
+	gaps := float64(strokes - 1)
+	return w.at[first], (t - w.t[first]) / gaps, (w.sum - w.need[first]) / gaps, true
+}
+
+// An onItem is what two limbs do on one instrument.
+type onItem struct {
+	last, before moment
+	phrase, kept row
+	turns        int // strokes since the two were last in turn
+}
+
+// A moment is the strokes of two limbs on one instrument at one time.
+type moment struct {
+	at    int32 // an event, and 1
+	limbs uint8
+	t     float64
+}
+
+// together judges two limbs in turn on one instrument, and the floors and
+// steady times of each alone.
+func (s *rateScan) together(pair uint8) {
+	ev := s.res.Events
+	var items []onItem
+	var last [5]int32 // what each limb did before, and 1
+	for i := range ev {
+		e := &ev[i]
+		limbs := e.Limbs & pair
+		if limbs == 0 {
+			continue
+		}
+		if !counts(e) {
+			for b := range 5 {
+				if limbs>>b&1 != 0 {
+					last[b] = int32(i) + 1
+				}
+			}
+			continue
+		}
+		k := s.kind(e)
+		for k.item >= len(items) {
+			items = append(items, onItem{turns: 1 << 20})
+		}
+		on := &items[k.item]
+		from := on.last
+		if on.last.at > 0 && e.T0 <= on.last.t+eps { // with the other
+			from = on.before
+			on.last.limbs |= limbs
+		} else {
+			on.before, on.last = on.last, moment{int32(i) + 1, limbs, e.T0}
+			s.inTurn(e, int32(i), k, on, from, pair)
+		}
+		if from.at > 0 && from.limbs&limbs != 0 {
+			for b := range 5 {
+				bit := uint8(1) << b
+				if from.limbs&limbs&bit == 0 || last[b] == 0 || ev[last[b]-1].T0 != from.t || ev[last[b]-1].Cue == nil || ev[last[b]-1].Cue.Item != e.Cue.Item || ev[last[b]-1].Kind != Strike {
+					continue
+				}
+				f, p := &ev[last[b]-1], &k.one
+				if s.how2(int32(i), b) != ownMotion && k.pair.technique != nil {
+					if p = &k.pair; s.how2(int32(i), b) != second && k.triple.technique != nil {
+						p = &k.triple
+					}
+				}
+				if s.graces(e) {
+					continue
+				}
+				s.judge(Rate{From: f, To: e, Limbs: bit, Gap: e.T0 - f.T0, Pace: p.few, Technique: p.technique, Strokes: 2}, false, true)
+			}
+		}
+		for b := range 5 {
+			if limbs>>b&1 != 0 {
+				last[b] = int32(i) + 1
+			}
+		}
+	}
+}
+
+// graces says whether a stroke has grace strokes that two hands play.
+func (s *rateScan) graces(e *Event) bool {
+	return e.Cue.Limb.TwoHands() && e.Limbs&Hands != 0 && e.Cue.Strokes[e.Stroke].Grace > 0
+}
+
+// inTurn judges a stroke against the one before on the same instrument, by
+// the other limb, and with it the strokes in a row of both.
+func (s *rateScan) inTurn(e *Event, at int32, k cueKind, on *onItem, from moment, pair uint8) {
+	ev := s.res.Events
+	p := &k.two
+	if p.technique == nil {
+		return
+	}
+	bounced := k.bounces && s.status[at] != 0
+	if k.bounces && from.at > 0 && s.status[from.at-1] != 0 {
+		bounced = true
+	}
+	if bounced {
+		p = &k.open
+	}
+	if from.at > 0 {
+		f := &ev[from.at-1]
+		on.turns++
+		if grace := e.Cue.Strokes[e.Stroke].Grace; s.graces(e) {
+			pace := s.res.Player.Profile.GraceStrokes(int(grace), k.two.technique)
+			s.judge(Rate{From: f, To: e, Limbs: pair, Gap: e.T0 - f.T0, Pace: pace, Technique: k.two.technique, Strokes: 2, Grace: int(grace)}, true, f.Kind == Strike)
+		} else if from.limbs&e.Limbs&pair == 0 {
+			on.turns = 0
+			s.judge(Rate{From: f, To: e, Limbs: pair, Gap: e.T0 - f.T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, true)
+		}
+	}
+	arrive := p
+	if bounced && s.status[at] == 0 {
+		arrive = &k.two
+	}
+	for _, w := range []struct {
+		*row
+		strokes int
+	}{{&on.phrase, body.Few + 1}, {&on.kept, body.Phrase + 1}} {
+		first, gap, need, ok := w.push(at, e.T0, arrive.limit(w.strokes), w.strokes)
+		if ok && on.turns < w.strokes-1 {
+			pace := p.pace(w.strokes)
+			pace.Limit = need
+			s.judge(Rate{From: &ev[first], To: e, Limbs: pair, Gap: gap, Pace: pace, Technique: p.technique, Strokes: w.strokes}, true, false)
+		}
+	}
+}
+
+// judge takes a rate into account: against its limit, against its floor and
+// steady time, or both.
+func (s *rateScan) judge(r Rate, limit, rest bool) {
+	if r.Technique == nil {
+		return
+	}
+	if limit && r.Pace.Limit > 0 {
+		if f := r.Gap / r.Pace.Limit; f < s.cannot.Factor {
+			s.cannot = RateCeiling{f, r}
+		}
+	}
+	if rest && r.Pace.Floor > 0 {
+		if f := r.Gap / r.Pace.Floor; f < s.edge.Factor {
+			s.edge = RateCeiling{f, r}
+		}
+	}
+	if s.keep && (limit && r.Gap < r.Pace.Limit-eps || rest && r.Gap < r.Pace.Steady-eps) {
+		s.list = append(s.list, r)
+	}
+}
