@@ -39,6 +39,7 @@ func Rules() []*Rule {
 		ringOver,
 		roadMapRule,
 		rollTooLong,
+		runsTogether,
 		seam,
 		sharedGear,
 		shortChange,
