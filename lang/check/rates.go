@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"handful/lang/beat"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -16,7 +18,8 @@ type repetition struct {
 	lastBar  int
 }
 
-// repetitions sorts a player's rates. Weighed says which places are not to be
+// repetitions sorts a player's rates: the worst of each cue and limb, what one
+// of two hands in turn cannot do in place of what both barely can. Weighed says which places are not to be
 // looked at; nil is none.
 func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition {
 	type key struct {
@@ -38,6 +41,9 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 		}
 		one := repetition{Rate: r, severity: Warning, tight: r.Gap >= r.Pace.Floor-1e-6, lastBar: place.Bar()}
 		k := key{cue: place.Cue, limbs: r.Limbs}
+		if place.Cue.Limb == score.RightFirst || place.Cue.Limb == score.LeftFirst {
+			k.limbs = motion.Hands // each of the two hands and both in turn are one thing
+		}
 		switch {
 		case r.Gap < r.Pace.Limit-1e-6:
 			one.severity, one.tight = Error, false
@@ -48,12 +54,12 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 		if !ok {
 			at[k] = len(out)
 			out = append(out, one)
-			seen[stroke{r.To, r.Limbs}] = true
+			seen[stroke{r.To, k.limbs}] = true
 			continue
 		}
 		have := &out[i]
-		if !seen[stroke{r.To, r.Limbs}] { // a stroke may be too fast for the one before and for a whole run
-			seen[stroke{r.To, r.Limbs}] = true
+		if !seen[stroke{r.To, k.limbs}] { // a stroke may be too fast for the one before and for a whole run
+			seen[stroke{r.To, k.limbs}] = true
 			have.rest++
 		}
 		last := max(have.lastBar, one.lastBar)
@@ -63,7 +69,12 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 		}
 		have.lastBar = last
 	}
-	return out
+	all := slices.Clone(out)
+	return slices.DeleteFunc(out, func(r repetition) bool {
+		return r.Turn() && r.severity != Error && slices.ContainsFunc(all, func(o repetition) bool {
+			return o.severity == Error && o.Limbs&r.Limbs != 0 && o.To.Item() == r.To.Item()
+		})
+	})
 }
 
 // worse says whether a repetition is to be named rather than another: what

@@ -58,26 +58,34 @@ player Ida
 func (r *repetition) every() string {
 	switch {
 	case r.Strokes > body.Few:
-		return fmt.Sprintf("%d times in a row, every %s,", r.Strokes, seconds(r.Gap))
+		return fmt.Sprintf("%d times in a row, every %s,", r.Strokes, short(r.Gap))
 	case r.Grace > 0:
-		return fmt.Sprintf("after %s, %s counted,", seconds(r.Gap), words.Count(r.Grace, "grace stroke", "grace strokes"))
+		return fmt.Sprintf("after %s, %s counted,", short(r.Gap), words.Count(r.Grace, "grace stroke", "grace strokes"))
 	}
-	return "every " + seconds(r.Gap)
+	return "every " + short(r.Gap)
 }
 
 // verdict says in which band they lie.
 func (r *repetition) verdict() string {
 	switch {
 	case r.severity == Error && r.Strokes > body.Phrase:
-		return "for so many the limit is " + seconds(r.Pace.Limit)
+		return "for so many the limit is " + short(r.Pace.Limit)
 	case r.severity == Error && r.Strokes > body.Few:
-		return "for more than a few the limit is " + seconds(r.Pace.Limit)
+		return "for more than a few the limit is " + short(r.Pace.Limit)
 	case r.severity == Error:
-		return "the limit is " + seconds(r.Pace.Limit)
+		return "the limit is " + short(r.Pace.Limit)
 	case !r.tight:
-		return fmt.Sprintf("that is at the edge: %s is the fastest on average, at %.0f %% of this tempo", seconds(r.Pace.Floor), 100*r.Gap/r.Pace.Floor)
+		return fmt.Sprintf("that is at the edge: %s is the fastest on average, at %.0f %% of this tempo", short(r.Pace.Floor), 100*r.Gap/r.Pace.Floor)
 	}
-	return fmt.Sprintf("%s is comfortable, at %.0f %% of this tempo", seconds(r.Pace.Steady), 100*r.Gap/r.Pace.Steady)
+	return fmt.Sprintf("%s is comfortable, at %.0f %% of this tempo", short(r.Pace.Steady), 100*r.Gap/r.Pace.Steady)
+}
+
+// short is a time from stroke to stroke, where a hundredth is too coarse.
+func short(s float64) string {
+	if s < 1 {
+		return fmt.Sprintf("%.3f s", s)
+	}
+	return seconds(s)
 }
 
 // oneOrTwo is the ending of what one limb does, and two in turn do.
