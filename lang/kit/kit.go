@@ -43,6 +43,38 @@ func (m Mount) Gear() string {
 	return [...]string{"", "", "stand", "padded table", "clip", "clamp", "hook or frame", "", ""}[m]
 }
 
+// Hardware is what the mount needs as a list of gear names it, or "".
+func (m Mount) Hardware() string {
+	return [...]string{"", "", "stand", "pad", "clip", "clamp", "hook", "", ""}[m]
+}
+
+// Table is the table that implements rest on, as a list of gear names it.
+const Table = "table"
+
+// Hardware is every piece of hardware that a mount or a way of playing asks
+// for.
+func (c *Catalogue) Hardware() []string {
+	out := []string{Table}
+	for m := range mountWords {
+		if h := Mount(m).Hardware(); h != "" {
+			out = append(out, h)
+		}
+	}
+	for _, in := range c.Instruments() {
+		for _, w := range in.Ways {
+			for _, need := range w.Needs {
+				if !slices.Contains(out, need) {
+					out = append(out, need)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// Families are the kinds of instrument there are.
+func Families() []string { return slices.Clone(families) }
+
 // A Dynamic is a loudness, from ppp at 1 to fff at 8; 0 is not said.
 type Dynamic int8
 

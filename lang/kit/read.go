@@ -97,6 +97,10 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 	case *syntax.Stops:
 		in.StopsBy = stops(s, fault)
 	case *syntax.Never:
+		if len(s.What) > 0 {
+			fault(s.What[0].Names()[0].Span(), "what would break an instrument is written  never with IMPLEMENT because \"…\"")
+			return
+		}
 		ban := Ban{With: names(s.With)}
 		if s.Reason != nil {
 			ban.Reason = s.Reason.Value()

@@ -108,6 +108,9 @@ func (v *solver) handling(e *Event) []option {
 	limbs := e.Limbs
 	if limbs == 0 {
 		limbs = Hands
+		if only, ok := onlyHand(&v.player.Person); ok {
+			limbs = bits(only)
+		}
 	}
 	at := ^uint64(0)
 	forearm := false
@@ -170,14 +173,18 @@ func wayOf(in *kit.Instrument, fits func(*kit.Way) bool) *kit.Way {
 	return nil
 }
 
-// playing lists the ways in which a cue's stroke can be played by its hands.
-func (v *solver) playing(e *Event) []option {
+// ways lists the ways in which a cue's stroke can be played by its hands, of
+// those that are open.
+func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	c := e.Cue
 	in := c.Item.Inst
 	mount := wanted(c)
 	roll := e.Kind == RollOn
 	var list []option
 	add := func(w *kit.Way, ch kit.Choice, subst bool) {
+		if !open(w, ch) {
+			return
+		}
 		o, ok := v.option(e, w, ch)
 		if !ok {
 			return

@@ -139,8 +139,14 @@ func chooseHands(s *score.Score, p *score.Player, stop func() bool) (hands map[*
 		if load[0] > load[1] {
 			hand = score.Left
 		}
+		if only, ok := onlyHand(&p.Person); ok {
+			hand = only
+		}
 		chosen[c] = hand
 		load[hand] += len(c.Strokes)
+	}
+	if p.Person.Without != 0 {
+		return chosen, false
 	}
 	asIs := solve(s, p, chosen, stop)
 	for i, c := range open {

@@ -104,7 +104,7 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 // samePlayer says whether two players have the same things to do, with the
 // same things, from the same places.
 func samePlayer(a, b *score.Player) bool {
-	if a.Profile != b.Profile || len(a.Stations) != len(b.Stations) || len(a.Items) != len(b.Items) ||
+	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Stations) != len(b.Stations) || len(a.Items) != len(b.Items) ||
 		len(a.Tables) != len(b.Tables) || len(a.Cues) != len(b.Cues) || len(a.Actions) != len(b.Actions) {
 		return false
 	}

@@ -42,7 +42,7 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	b.gather(name, f, nil, nil)
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.parts,
-		b.players, b.written, b.omissions, b.cover, b.shelf,
+		b.players, b.gears, b.written, b.omissions, b.cover, b.shelf,
 	} {
 		if opt.Stop != nil && opt.Stop() {
 			break
@@ -234,6 +234,9 @@ func misplaced(l *syntax.Line, s syntax.Seat) string {
 		return "a line that begins with an instrument belongs under  part  (what is written) or  kit  (what stands where)"
 	case *syntax.From:
 		return "from belongs under a part or a player: it says where their lines begin"
+	}
+	if _, ok := l.Stmt.(*syntax.Amounts); ok {
+		return "how many there are of a thing belongs under  gear"
 	}
 	switch {
 	case l.Form.In&syntax.InPlayer != 0:

@@ -47,8 +47,11 @@ func (b *binder) players() {
 			b.profile(p, i, s)
 		case *syntax.Setting:
 			b.setting(p, i, s)
+		default:
+			b.person(p, i, s)
 		}
 	}
+	b.contradictions()
 	b.byOwner(byOwner)
 }
 

@@ -94,6 +94,7 @@ type Score struct {
 	Players   []*Player
 	Omits     []*Omit
 	Accepts   []*Accept
+	Gear      []*Gear // what there is; nothing is said of anything else
 	Coverage  Coverage
 	Problems  []Problem
 
@@ -217,6 +218,7 @@ func (l Limb) IsHand() bool { return l == Right || l == Left }
 type Player struct {
 	Name     string
 	Profile  body.Profile
+	Person   Person
 	Stations []Station // the first is where the player stands, at 0, 0
 	Items    []*Item
 	Tables   []Table

@@ -1,6 +1,10 @@
 package syntax
 
-import "github.com/alecthomas/participle/v2/lexer"
+import (
+	"strings"
+
+	"github.com/alecthomas/participle/v2/lexer"
+)
 
 // A Span is a range of bytes within one line, end not included.
 type Span struct{ Start, End int }
@@ -31,6 +35,11 @@ type (
 		Pos  lexer.Position
 		Text string `parser:"@(String|Word)"`
 	}
+	// Listed is a word of a list, with the comma that may close it up.
+	Listed struct {
+		Pos  lexer.Position
+		Text string `parser:"@Word"`
+	}
 	// A Str is quoted text, quotes included.
 	Str struct {
 		Pos  lexer.Position
@@ -49,6 +58,30 @@ func (n Num) Span() Span     { return Atom(n).Span() }
 func (t Title) Span() Span   { return Atom(t).Span() }
 func (s Str) Span() Span     { return Atom(s).Span() }
 func (b BarText) Span() Span { return Atom(b).Span() }
+
+// Names are the names of a list, with the commas between them taken away.
+func (l Listed) Names() []Name {
+	var out []Name
+	at := 0
+	for _, text := range strings.SplitAfter(l.Text, ",") {
+		if word := strings.TrimSuffix(text, ","); word != "" {
+			n := Name{Pos: l.Pos, Text: word}
+			n.Pos.Offset += at
+			out = append(out, n)
+		}
+		at += len(text)
+	}
+	return out
+}
+
+// NamesOf are all the names of a list.
+func NamesOf(list []Listed) []Name {
+	var out []Name
+	for _, l := range list {
+		out = append(out, l.Names()...)
+	}
+	return out
+}
 
 // Value is the name without its quotes, if it had any.
 func (t Title) Value() string {
@@ -155,6 +188,10 @@ type (
 	Kit struct {
 		Word Name `parser:"@@"`
 	}
+	// Gear opens the list of what there is.
+	Gear struct {
+		Word Name `parser:"@@"`
+	}
 	// Define is instrument ID or implement ID.
 	Define struct {
 		Word Name `parser:"@@"`
@@ -178,6 +215,40 @@ type (
 	Setting struct {
 		Word  Name `parser:"@@"`
 		Value Num  `parser:"@@"`
+	}
+	// Amounts is 2 snare-drum "the hall's", 6 clamp: what there is.
+	Amounts struct {
+		List []Amount `parser:"@@ ( ','? @@ )*"`
+	}
+	// Amount is how many there are of one thing, and whose they are.
+	Amount struct {
+		Count Num    `parser:"@@"`
+		Name  Listed `parser:"@@"`
+		Whose *Str   `parser:"@@?"`
+	}
+	// Hands is hands R: the hands that somebody has for playing.
+	Hands struct {
+		Which Name `parser:"'hands' @@"`
+	}
+	// Leads is leads left: the hand that begins.
+	Leads struct {
+		Hand Name `parser:"'leads' @@"`
+	}
+	// Seated is for somebody who never walks and never stoops.
+	Seated struct {
+		Word Name `parser:"@@"`
+	}
+	// Ability is rolls one-handed no, holds four mallets yes, damps with
+	// forearm no.
+	Ability struct {
+		Rolls bool `parser:"( @'rolls' 'one-handed'"`
+		Holds bool `parser:"| @'holds' 'four' 'mallets'"`
+		Damps bool `parser:"| @'damps' 'with' 'forearm' )"`
+		Can   Name `parser:"@@"`
+	}
+	// Likes is likes keyboards, triangle.
+	Likes struct {
+		What []Listed `parser:"'likes' @@ ( ','? @@ )*"`
 	}
 	// A Mount is how an instrument is fixed: held, on stand, padded …
 	Mount struct {
@@ -275,10 +346,12 @@ type (
 	Stops struct {
 		By []Name `parser:"'stops' 'by' @@ ( 'or' @@ )*"`
 	}
-	// Never is never with X or Y because "…".
+	// Never is never with X or Y because "…" of an instrument, and of a player
+	// never X, Y because "…".
 	Never struct {
-		With   []Name `parser:"'never' 'with' @@ ( 'or' @@ )*"`
-		Reason *Str   `parser:"( 'because' @@ )?"`
+		With   []Name   `parser:"'never' ( 'with' @@ ( 'or' @@ )*"`
+		What   []Listed `parser:"| @@ ( ','? (?! 'because' ) @@ )* )"`
+		Reason *Str     `parser:"( 'because' @@ )?"`
 	}
 	// Way is one way of playing an instrument.
 	Way struct {
@@ -325,10 +398,17 @@ func (*Accept) stmt()   {}
 func (*Part) stmt()     {}
 func (*Player) stmt()   {}
 func (*Kit) stmt()      {}
+func (*Gear) stmt()     {}
 func (*Define) stmt()   {}
 func (*From) stmt()     {}
 func (*Profile) stmt()  {}
 func (*Setting) stmt()  {}
+func (*Amounts) stmt()  {}
+func (*Hands) stmt()    {}
+func (*Leads) stmt()    {}
+func (*Seated) stmt()   {}
+func (*Ability) stmt()  {}
+func (*Likes) stmt()    {}
 func (*Stand) stmt()    {}
 func (*Item) stmt()     {}
 func (*More) stmt()     {}

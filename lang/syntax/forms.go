@@ -17,6 +17,7 @@ const (
 	InKit                          // below kit
 	InInstrument                   // below instrument
 	InImplement                    // below implement
+	InGear                         // below gear
 )
 
 // A Form is one kind of statement: the word that opens it, how it is written,
@@ -62,6 +63,7 @@ type grammar struct {
 	limb  *Form
 	item  *Form
 	more  *Form
+	stock *Form
 }
 
 var rules = sync.OnceValue(func() *grammar {
@@ -88,6 +90,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Part]("part", `part "Percussion 2" [in "FILE"]`, "opens what was written for one part", `part "Percussion 2"`, InHead, InPart),
 		form[Player]("player", "player NAME", "opens who covers it", "player Nell", InHead, InPlayer),
 		form[Kit]("kit", "kit", "opens a set-up: the player's, or everybody's above the first player", "kit", InHead|InPlayer, InKit),
+		form[Gear]("gear", "gear", "opens what there is: nobody plays more of a thing than it names", "gear", InHead, InGear),
 		form[Define]("instrument", "instrument NAME", "opens an instrument of your own", "instrument ships-bell", InHead, InInstrument),
 		form[Define]("implement", "implement NAME", "opens an implement of your own", "implement rope-mallet", InHead, InImplement),
 
@@ -96,6 +99,13 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Setting]("reach", "reach 70", "how far the player reaches, in cm", "reach 70", InPlayer, 0),
 		form[Setting]("fastest", "fastest 7", "most strokes a second of one hand on one surface", "fastest 7", InPlayer, 0),
 		form[Setting]("margin", "margin 1.4", "how many times the steady time a change should have", "margin 1.4", InPlayer, 0),
+		form[Hands]("hands", "hands R|L|both|none", "the hands that this player has for playing; both is the default", "hands R", InPlayer, 0),
+		form[Leads]("leads", "leads left|right", "the hand that begins what goes hand to hand; right is the default", "leads left", InPlayer, 0),
+		form[Seated]("seated", "seated", "this player never walks and never stoops", "seated", InPlayer, 0),
+		form[Ability]("rolls", "rolls one-handed yes|no", "whether this player makes one-hand rolls; yes is the default", "rolls one-handed no", InPlayer, 0),
+		form[Ability]("holds", "holds four mallets yes|no", "whether this player plays with two mallets in a hand; yes is the default", "holds four mallets yes", InPlayer, 0),
+		form[Ability]("damps", "damps with forearm yes|no", "whether this player stops a ring with the forearm; yes is the default", "damps with forearm no", InPlayer, 0),
+		form[Likes]("likes", "likes INSTRUMENT|FAMILY [, …]", "what a plan gives this player before others", "likes keyboards, triangle", InPlayer, 0),
 		form[Stand]("table", "table at [STATION] right 20 ahead 40", "where implements rest", "table at right 20 ahead 40", InKit, 0),
 		form[Stand]("station", "station NAME at right 180 behind 40", "a second place to stand", "station timps at right 180 behind 40", InKit, 0),
 
@@ -122,7 +132,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Words]("length", "length 40", "how long it is, cm", "length 40", InImplement, 0),
 		form[Speaks]("speaks", `speaks late 0.2 "why"`, "it needs the hand earlier", `speaks late 0.2 "prime it"`, InInstrument, 0),
 		form[Stops]("stops", "stops by hand or forearm", "what stops its ring", "stops by hand or forearm", InInstrument, 0),
-		form[Never]("never", `never with IMPLEMENT [or IMPLEMENT] because "…"`, "what would break it", `never with brass-mallet because "it dents the bars"`, InInstrument, 0),
+		form[Never]("never", `never INSTRUMENT|FAMILY [, …] [because "…"] for a player; never with IMPLEMENT [or …] because "…" for an instrument`, "what a player is never asked to play, or what would break an instrument", `never with brass-mallet because "it dents the bars"`, InInstrument|InPlayer, 0),
 		form[Way]("way", `way MOUNT takes 1 hand [with [2] IMPLEMENT [or …]] [rolls] [loudest mf] [costs "…"]`, "one way of playing it", `way hung takes 1 hand with brass-mallet or chime-hammer rolls loudest ff costs "thin"`, InInstrument, 0),
 	}
 	for _, f := range g.forms {
@@ -131,6 +141,7 @@ var rules = sync.OnceValue(func() *grammar {
 	g.limb = form[LimbLine]("R", `LIMB INSTRUMENT [MOUNT] [with [2] IMPLEMENT] [for WRITTEN] BARS | as written`, "what one limb plays, holds, takes, lays, damps", "R triangle clipped with triangle-beater | 1 2 |", InPlayer|InKit, 0)
 	g.item = form[Item]("NAME", "INSTRUMENT BARS in a part; NAME [is KIND] [MOUNT] [at …] in a kit", "what is written, or what stands where", "woodblock clamped at left 30 ahead 45", InPart|InKit, 0)
 	g.more = form[More]("|", "| 1 2 | 3 4 |", "bars that go on from the line above", "| 1 2 | 3 4", InPart|InPlayer, 0)
+	g.stock = form[Amounts]("2", `2 snare-drum, 1 bass-drum "the hall's"`, "how many there are of a thing, and whose they are", `2 snare-drum, 1 bass-drum "the hall's"`, InGear, 0)
 	return g
 })
 
@@ -157,6 +168,9 @@ func formOf(first string, isBars bool) *Form {
 	if f, ok := g.by[first]; ok {
 		return f
 	}
+	if first[0] >= '0' && first[0] <= '9' {
+		return g.stock
+	}
 	switch first {
 	case "R", "L", "R+L", "L+R", "RL", "LR", "RF", "LF", "mouth", "any":
 		return g.limb
@@ -173,7 +187,7 @@ func FormFor(text string, in Block) *Form {
 	}
 	first, _, _ := strings.Cut(at, " ")
 	f := formOf(first, at[0] == '|')
-	if f == rules().item && in&(InPart|InKit) == 0 {
+	if f == rules().item && in&(InPart|InKit) == 0 || f == rules().stock && in&InGear == 0 {
 		return nil
 	}
 	return f

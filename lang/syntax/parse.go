@@ -193,7 +193,7 @@ func ParseLine(text string) *Line {
 	switch kind {
 	case lexer.EOF:
 		return line
-	case tokBad, tokString, tokEquals, tokNum:
+	case tokBad, tokString, tokEquals:
 		line.Broken = true
 		line.fault("syntax", Span{from, to}, "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |", describe(kind, text[from:to]))
 		return line
@@ -260,6 +260,8 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 			what += "; limbs are R L R+L RL LR RF LF mouth any"
 		}
 		l.fault("syntax", span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
+	case l.Form == rules().stock:
+		l.fault("syntax", span, "%s: a line begins with a statement's word, an instrument, a limb, or |; with a number only under  gear: %s", what, l.Form.Shape)
 	case l.Form == rules().limb:
 		l.fault("syntax", span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
 	default:

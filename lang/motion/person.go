@@ -1,0 +1,79 @@
+package motion
+
+import (
+	"handful/lang/kit"
+	"handful/lang/score"
+)
+
+// able says whether a person can play in a way: with the hands that it takes
+// when these limbs play it, with what the striking hand then holds, and
+// whether it is a roll. What the person never plays is not asked here: that
+// leaves no way at all, and is for whoever gave it to them to hear.
+func able(p *score.Person, limbs uint8, w *kit.Way, ch kit.Choice, roll bool) bool {
+	need := hands(limbs, w, roll)
+	if need&^p.Hands() != 0 || w.Limb == kit.Mouth && w.Hands > 0 && p.Hands() == 0 {
+		return false
+	}
+	if ch.Count == 2 && p.FourMallets == score.Cannot {
+		return false
+	}
+	return !(OneHandRoll(limbs, w, roll) && p.OneHandRoll == score.Cannot)
+}
+
+// hands are the hands that a way of playing takes when these limbs play it.
+func hands(limbs uint8, w *kit.Way, roll bool) uint8 {
+	if w.Limb == kit.Hand && w.Hands == 2 && (roll || w.Mount == kit.Held) {
+		return Hands
+	}
+	return limbs & Hands
+}
+
+// OneHandRoll says whether a roll is made by one hand that does not just shake
+// the instrument: with two mallets, with the thumb, as a buzz.
+func OneHandRoll(limbs uint8, w *kit.Way, roll bool) bool {
+	return roll && w.Rolls && w.Limb == kit.Hand && !w.Shaken && hands(limbs, w, roll) != Hands
+}
+
+// TakesBoth says whether a way of playing takes both hands when one of them is
+// asked for.
+func TakesBoth(limbs uint8, w *kit.Way, roll bool) bool {
+	return limbs&Hands != Hands && hands(limbs, w, roll) == Hands
+}
+
+// plain says whether nothing is said of a person that bears on how things are
+// played.
+func plain(p *score.Person) bool {
+	return p.Without == 0 && p.FourMallets != score.Cannot && p.OneHandRoll != score.Cannot
+}
+
+// onlyHand is the one hand that a person has for playing, if it is only one.
+func onlyHand(p *score.Person) (score.Limb, bool) {
+	switch p.Hands() {
+	case score.HandR:
+		return score.Right, true
+	case score.HandL:
+		return score.Left, true
+	}
+	return 0, false
+}
+
+// playing lists the ways in which a cue's stroke can be played by its hands:
+// those that this person can do, and where there is none of those the ways
+// that anybody has, so that the path goes on and a finding can say what was
+// asked of whom.
+func (v *solver) playing(e *Event) []option {
+	p := &v.player.Person
+	if !plain(p) {
+		list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool { return able(p, e.Limbs, w, ch, e.Kind == RollOn) })
+		for i := range list {
+			if o := &list[i]; o.subst || o.conflict != 0 {
+				list = nil
+				break
+			}
+		}
+		if len(list) > 0 {
+			return list
+		}
+	}
+	return v.ways(e, func(*kit.Way, kit.Choice) bool { return true })
+}

@@ -1,0 +1,74 @@
+package motion
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"handful/lang/kit"
+	"handful/lang/score"
+)
+
+func TestWhatAPersonIsAbleTo(t *testing.T) {
+	one := &kit.Way{Mount: kit.OnStand, Hands: 1}
+	buzz := &kit.Way{Mount: kit.OnStand, Hands: 1, Rolls: true}
+	pair := &kit.Way{Mount: kit.OnStand, Hands: 2, Rolls: true}
+	held := &kit.Way{Mount: kit.Held, Hands: 2, With: []kit.Choice{{Implement: "triangle-beater"}}}
+	shaken := &kit.Way{Mount: kit.Held, Hands: 1, Rolls: true, Shaken: true}
+	pedal := &kit.Way{Limb: kit.Foot, Hands: 1}
+	blown := &kit.Way{Limb: kit.Mouth, Mount: kit.Held, Hands: 1}
+	single, two := kit.Choice{Implement: "a", Count: 1}, kit.Choice{Implement: "a", Count: 2}
+	anybody, right, feet := score.Person{}, score.Person{Without: score.HandL}, score.Person{Without: score.BothHands}
+	noRolls, noGrip := score.Person{OneHandRoll: score.Cannot}, score.Person{FourMallets: score.Cannot}
+	for _, c := range []struct {
+		what  string
+		who   score.Person
+		limbs uint8
+		way   *kit.Way
+		with  kit.Choice
+		roll  bool
+		want  bool
+	}{
+		{"anybody, anything", anybody, L, pair, two, true, true},
+		{"the hand that is there", right, R, one, single, false, true},
+		{"the hand that is not there", right, L, one, single, false, false},
+		{"both hands", right, Hands, one, single, false, false},
+		{"a roll hand to hand", right, R, pair, single, true, false},
+		{"a stroke in a way for two hands", right, R, pair, single, false, true},
+		{"a one-hand roll", right, R, buzz, single, true, true},
+		{"held in one hand, struck with the other", right, R, held, single, false, false},
+		{"a pedal without hands", feet, RF, pedal, single, false, true},
+		{"a whistle without hands", feet, M, blown, single, false, false},
+		{"a whistle with one", right, M, blown, single, false, true},
+		{"no one-hand rolls", noRolls, R, buzz, single, true, false},
+		{"no one-hand rolls: hand to hand", noRolls, R, pair, single, true, true},
+		{"no one-hand rolls: shaken", noRolls, R, shaken, kit.Choice{}, true, true},
+		{"no one-hand rolls: a stroke", noRolls, R, buzz, single, false, true},
+		{"no two mallets in a hand", noGrip, R, one, two, false, false},
+		{"one mallet in a hand", noGrip, R, one, single, false, true},
+	} {
+		assert.Equal(t, c.want, able(&c.who, c.limbs, c.way, c.with, c.roll), c.what)
+	}
+}
+
+// With one hand for playing a roll is made by that hand where the instrument
+// lets it; with two it is made hand to hand.
+func TestTheRollOfOneHand(t *testing.T) {
+	const music = "tempo 108\nplayer Ida\n  %R snare-drum with snare-stick | 1~4\n"
+	for said, rolled := range map[string]int{"": 2, "hands R\n  ": 1, "hands R\n  rolls one-handed yes\n  ": 1} {
+		_, m := solved(t, strings.Replace(music, "%", said, 1))
+		assert.Len(t, m.Chosen, 1)
+		assert.Equal(t, rolled, m.Chosen[0].Way.Hands, said)
+		assert.Empty(t, m.Conflicts, said)
+	}
+}
+
+// Who has one hand gets every cue for either hand there.
+func TestEitherHandIsTheOneThatIsThere(t *testing.T) {
+	_, m := solved(t, "tempo 96\nplayer Ida\n  hands L\n  any woodblock clamped with snare-stick | 1 2\n  any cowbell clamped with snare-stick | 3 4\n")
+	assert.Len(t, m.AnyHands, 2)
+	for _, hand := range m.AnyHands {
+		assert.Equal(t, score.Left, hand)
+	}
+}

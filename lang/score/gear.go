@@ -1,0 +1,135 @@
+package score
+
+import (
+	"slices"
+	"strings"
+
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// MostGear is how many of one thing a gear block may have.
+const MostGear = 999
+
+// Gear is what there is of one thing: an instrument, an implement, or a piece
+// of hardware that a way of playing asks for.
+type Gear struct {
+	Inst      *kit.Instrument
+	Implement *kit.Implement
+	Hardware  string // clamp, stand, cord; when it is neither of the others
+	Count     int
+	Whose     []string
+	Where     Where // of the first line about it
+}
+
+// Name is the thing's name, for sentences.
+func (g *Gear) Name() string {
+	switch {
+	case g.Inst != nil:
+		return g.Inst.Name()
+	case g.Implement != nil:
+		return g.Implement.Name()
+	}
+	return strings.ReplaceAll(g.Hardware, "-", " ")
+}
+
+// GearOf is what there is of an instrument, or nil where no gear block speaks
+// of it.
+func (s *Score) GearOf(in *kit.Instrument) *Gear {
+	return s.gear(func(g *Gear) bool { return g.Inst == in && in != nil })
+}
+
+// GearOfImplement is what there is of an implement, or nil.
+func (s *Score) GearOfImplement(im *kit.Implement) *Gear {
+	return s.gear(func(g *Gear) bool { return g.Implement == im && im != nil })
+}
+
+// GearOfHardware is what there is of a piece of hardware, or nil.
+func (s *Score) GearOfHardware(word string) *Gear {
+	return s.gear(func(g *Gear) bool { return g.Hardware == word && word != "" })
+}
+
+func (s *Score) gear(is func(*Gear) bool) *Gear {
+	for _, g := range s.Gear {
+		if is(g) {
+			return g
+		}
+	}
+	return nil
+}
+
+// gears reads the gear blocks of the piece and of the files it uses.
+func (b *binder) gears() {
+	for fi := range b.Sources {
+		src := &b.Sources[fi]
+		for i, l := range src.File.Lines {
+			s, ok := l.Stmt.(*syntax.Amounts)
+			if !ok || l.Broken || src.Seats[i].Block != syntax.InGear {
+				continue
+			}
+			for k := range s.List {
+				b.amount(fi, i, &s.List[k])
+			}
+		}
+	}
+}
+
+func (b *binder) amount(fi, i int, a *syntax.Amount) {
+	names := a.Name.Names()
+	if len(names) != 1 {
+		b.fault("syntax", at(fi, i, names[len(names)-1].Span()), "how many there are of it stands before each thing: 2 snare-drum, 6 clamp")
+		return
+	}
+	name := names[0]
+	g := &Gear{Where: at(fi, i, syntax.Span{Start: a.Count.Span().Start, End: name.Span().End})}
+	problems := len(b.Problems)
+	g.Count = b.whole(at(fi, i, a.Count.Span()), a.Count.Text, 0, MostGear)
+	if len(b.Problems) > problems {
+		return
+	}
+	switch {
+	case b.oneOrMore(name.Text) != nil:
+		g.Inst = b.oneOrMore(name.Text)
+	case b.Catalogue.Implement(name.Text) != nil:
+		g.Implement = b.Catalogue.Implement(name.Text)
+	default:
+		if g.Hardware = b.hardware(name.Text); g.Hardware == "" {
+			b.noSuchGear(at(fi, i, name.Span()), name.Text)
+			return
+		}
+	}
+	if have := b.gear(func(o *Gear) bool {
+		return o.Inst == g.Inst && o.Implement == g.Implement && o.Hardware == g.Hardware
+	}); have != nil {
+		have.Count = min(MostGear, have.Count+g.Count)
+		g = have
+	} else {
+		b.Gear = append(b.Gear, g)
+	}
+	if a.Whose != nil {
+		g.Whose = append(g.Whose, a.Whose.Value())
+	}
+}
+
+// hardware is the word for what mounts and ways of playing ask for, or "".
+func (b *binder) hardware(word string) string {
+	all := b.Catalogue.Hardware()
+	if slices.Contains(all, word) {
+		return word
+	}
+	if one := strings.TrimSuffix(word, "s"); slices.Contains(all, one) {
+		return one
+	}
+	return ""
+}
+
+func (b *binder) noSuchGear(where Where, word string) {
+	ids := b.Catalogue.Hardware()
+	for _, in := range b.Catalogue.Instruments() {
+		ids = append(ids, in.ID)
+	}
+	for _, im := range b.Catalogue.Implements() {
+		ids = append(ids, im.ID)
+	}
+	b.fault("unknown-name", where, "there is no instrument, implement or piece of hardware %s%s", quoteWord(word), didYouMean(strings.Join(kit.Meant(word, ids), " or ")))
+}

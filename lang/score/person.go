@@ -1,0 +1,252 @@
+package score
+
+import (
+	"slices"
+	"strings"
+
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// A Person is what somebody can and cannot do, never does and likes to do.
+// The zero value is somebody with both hands of whom nothing is said.
+type Person struct {
+	// Without are the hands that this person does not have for playing, as
+	// bits: 1 is the right hand, 2 the left.
+	Without      uint8
+	LeadsLeft    bool
+	Seated       bool // never walks, never stoops
+	OneHandRoll  Ability
+	FourMallets  Ability
+	ForearmDamps Ability
+	Never        []Taste
+	Likes        []Taste
+
+	// Where it is said, for what speaks of it.
+	saidHands, saidLeads, saidSeated     *Where
+	saidRolls, saidMallets, saidForearms *Where
+}
+
+// An Ability is whether somebody can do a thing.
+type Ability uint8
+
+const (
+	Unsaid Ability = iota // as anybody can
+	Can
+	Cannot
+)
+
+// A Taste is an instrument, or a whole family of them.
+type Taste struct {
+	Inst   *kit.Instrument // nil: the family
+	Family string
+	Reason string
+	Where  Where
+}
+
+// Of says whether an instrument is meant.
+func (t *Taste) Of(in *kit.Instrument) bool {
+	if t.Inst != nil {
+		return t.Inst == in
+	}
+	return t.Family == in.Family
+}
+
+// The hands of a person, as bits.
+const (
+	HandR uint8 = 1 << iota
+	HandL
+	BothHands = HandR | HandL
+)
+
+// Hands are the hands that the person has for playing, as bits.
+func (p *Person) Hands() uint8 { return BothHands &^ p.Without }
+
+// HandsWords says which hands the person has.
+func (p *Person) HandsWords() string {
+	return [...]string{"neither hand", "the right hand alone", "the left hand alone", "both hands"}[p.Hands()]
+}
+
+// Refuses is why the person is never asked to play an instrument, or nil.
+func (p *Person) Refuses(in *kit.Instrument) *Taste { return tasteOf(p.Never, in) }
+
+// Prefers is what makes the person like to play an instrument, or nil.
+func (p *Person) Prefers(in *kit.Instrument) *Taste { return tasteOf(p.Likes, in) }
+
+func tasteOf(list []Taste, in *kit.Instrument) *Taste {
+	for i := range list {
+		if list[i].Of(in) {
+			return &list[i]
+		}
+	}
+	return nil
+}
+
+// Said is where the text says that the person lacks a hand, or is seated; or
+// the player's name.
+func (p *Player) Said(of *Where) Where {
+	if of != nil {
+		return *of
+	}
+	return p.Where
+}
+
+// WhereHands, WhereSeated and the like are where the text says it.
+func (p *Player) WhereHands() Where    { return p.Said(p.Person.saidHands) }
+func (p *Player) WhereSeated() Where   { return p.Said(p.Person.saidSeated) }
+func (p *Player) WhereRolls() Where    { return p.Said(p.Person.saidRolls) }
+func (p *Player) WhereMallets() Where  { return p.Said(p.Person.saidMallets) }
+func (p *Player) WhereForearms() Where { return p.Said(p.Person.saidForearms) }
+
+// SamePerson says whether two people can, cannot, never do and like the same.
+func SamePerson(a, b *Person) bool {
+	same := func(x, y Taste) bool { return x.Inst == y.Inst && x.Family == y.Family }
+	return a.Without == b.Without && a.LeadsLeft == b.LeadsLeft && a.Seated == b.Seated &&
+		a.OneHandRoll == b.OneHandRoll && a.FourMallets == b.FourMallets && a.ForearmDamps == b.ForearmDamps &&
+		slices.EqualFunc(a.Never, b.Never, same) && slices.EqualFunc(a.Likes, b.Likes, same)
+}
+
+// person reads one line of what somebody can, cannot, never does and likes.
+func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
+	switch s := stmt.(type) {
+	case *syntax.Hands:
+		lacks := map[string]uint8{"both": 0, "RL": 0, "R+L": 0, "R": HandL, "L": HandR, "none": BothHands}
+		without, ok := lacks[s.Which.Text]
+		if !ok {
+			b.fault("value", at(0, line, s.Which.Span()), "%s is no hand: hands R, hands L, hands both, or hands none for somebody who plays with the feet and the mouth", quoteWord(s.Which.Text))
+			return
+		}
+		if b.once(p, line, &p.Person.saidHands, "which hands there are for playing") {
+			p.Person.Without = without
+		}
+	case *syntax.Leads:
+		if s.Hand.Text != "left" && s.Hand.Text != "right" {
+			b.fault("value", at(0, line, s.Hand.Span()), "%s does not lead: leads left, or leads right", quoteWord(s.Hand.Text))
+			return
+		}
+		if b.once(p, line, &p.Person.saidLeads, "which hand leads") {
+			p.Person.LeadsLeft = s.Hand.Text == "left"
+		}
+	case *syntax.Seated:
+		if b.once(p, line, &p.Person.saidSeated, "that this player is seated") {
+			p.Person.Seated = true
+		}
+	case *syntax.Ability:
+		can, ok := map[string]Ability{"yes": Can, "no": Cannot}[s.Can.Text]
+		if !ok {
+			b.fault("value", at(0, line, s.Can.Span()), "%s is neither yes nor no", quoteWord(s.Can.Text))
+			return
+		}
+		said, of, what := &p.Person.saidRolls, &p.Person.OneHandRoll, "whether this player makes one-hand rolls"
+		switch {
+		case s.Holds:
+			said, of, what = &p.Person.saidMallets, &p.Person.FourMallets, "whether this player has two mallets in a hand"
+		case s.Damps:
+			said, of, what = &p.Person.saidForearms, &p.Person.ForearmDamps, "whether this player damps with the forearm"
+		}
+		if b.once(p, line, said, what) {
+			*of = can
+		}
+	case *syntax.Never:
+		if len(s.With) > 0 {
+			b.fault("syntax", b.wholeLine(0, line), "what a player never plays is written without with: never timpani, crash-cymbals")
+			return
+		}
+		reason := ""
+		if s.Reason != nil {
+			reason = s.Reason.Value()
+		}
+		p.Person.Never = b.tastes(p, line, s.What, p.Person.Never, reason)
+	case *syntax.Likes:
+		p.Person.Likes = b.tastes(p, line, s.What, p.Person.Likes, "")
+	}
+}
+
+// once says whether this is the first line that says something of a player,
+// and reports a later one.
+func (b *binder) once(p *Player, line int, said **Where, what string) bool {
+	where := b.wholeLine(0, line)
+	if *said != nil {
+		pr := b.fault("value", where, "%s's block says twice %s: the first line counts", p.Name, what)
+		pr.Related = []Note{{**said, "the first one"}}
+		return false
+	}
+	*said = &where
+	return true
+}
+
+// tastes adds the instruments and families of a list.
+func (b *binder) tastes(p *Player, line int, list []syntax.Listed, to []Taste, reason string) []Taste {
+	for _, n := range syntax.NamesOf(list) {
+		t := Taste{Reason: reason, Where: at(0, line, n.Span())}
+		if it := p.Item(n.Text); it != nil {
+			t.Inst = it.Inst
+		} else if family := familyNamed(n.Text); family != "" && b.Catalogue.Resolve(n.Text) == nil {
+			t.Family = family
+		} else if t.Inst = b.oneOrMore(n.Text); t.Inst == nil {
+			if t.Inst = b.instrument(t.Where, n.Text, p); t.Inst == nil {
+				continue
+			}
+		}
+		to = append(to, t)
+	}
+	return to
+}
+
+// oneOrMore finds an instrument by its name or by that of several of it.
+func (b *binder) oneOrMore(name string) *kit.Instrument {
+	if in := b.Catalogue.Resolve(name); in != nil {
+		return in
+	}
+	for _, plural := range []string{"s", "es"} {
+		if one, ok := strings.CutSuffix(name, plural); ok {
+			if in := b.Catalogue.Resolve(one); in != nil {
+				return in
+			}
+		}
+	}
+	return nil
+}
+
+// familyNamed is the family that a word means, one or many of it, or "".
+func familyNamed(word string) string {
+	for _, f := range kit.Families() {
+		if word == f || word == f+"s" {
+			return f
+		}
+	}
+	if word == "woods" || word == "woodwork" {
+		return "wood"
+	}
+	return ""
+}
+
+// contradictions reports what a player's block says against itself.
+func (b *binder) contradictions() {
+	for _, p := range b.Players {
+		who := &p.Person
+		lead := HandR
+		if who.LeadsLeft {
+			lead = HandL
+		}
+		if who.saidLeads != nil && who.saidHands != nil && who.Hands()&lead == 0 {
+			pr := b.fault("value", *who.saidLeads, "%s has %s, and this lets the other one lead", p.Name, who.HandsWords())
+			pr.Related = []Note{{*who.saidHands, "the hands that there are"}}
+		}
+		if who.FourMallets == Can && who.Without != 0 {
+			pr := b.fault("value", *who.saidMallets, "%s has %s: four mallets take two hands", p.Name, who.HandsWords())
+			pr.Related = []Note{{*who.saidHands, "the hands that there are"}}
+		}
+		for i := range who.Likes {
+			l := &who.Likes[i]
+			for k := range who.Never {
+				n := &who.Never[k]
+				if l.Inst != nil && n.Of(l.Inst) || l.Inst == nil && n.Inst == nil && l.Family == n.Family {
+					pr := b.fault("value", l.Where, "%s likes this, and never plays it", p.Name)
+					pr.Related = []Note{{n.Where, "never"}}
+					break
+				}
+			}
+		}
+	}
+}
