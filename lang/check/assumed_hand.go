@@ -3,16 +3,19 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/kit"
+	"handful/lang/motion"
 	"handful/lang/score"
 )
 
 var assumedHand = &Rule{
 	Name:       "assumed-hand",
 	Severities: []Severity{Info},
-	Finds:      "which hand was chosen where the file says any",
-	Means:      `The cue leaves the hand open. Both were tried, and the one whose changes cost less was taken.`,
-	Why:        `The player needs to know before the first rehearsal, and whoever moves another cue may turn the choice.`,
-	Stands:     `The same path as everything else.`,
+	Finds:      "which hand was chosen where the file says any, and which one joins a roll",
+	Means: `The cue leaves the hand open. Both were tried, and the one whose changes cost less was taken. Or the cue names one
+hand and has a roll that is made hand to hand: the other hand is there, free, and joins for it.`,
+	Why:    `The player needs to know before the first rehearsal, and whoever moves another cue may turn the choice.`,
+	Stands: `The same path as everything else.`,
 	Trips: `tempo 96
 player Ida
   any woodblock clamped | 1 2 3 4
@@ -35,6 +38,32 @@ player Ida
 				}
 				c.report(f).propose("write "+hand.String(), false, limbEdit(cue, hand.String()))
 			}
+			c.joinedRolls(m)
 		}
 	},
+}
+
+// joinedRolls says once for every instrument which hand joins the one that a
+// cue names, for its rolls.
+func (c *Context) joinedRolls(m *motion.Result) {
+	seen := map[*kit.Instrument]bool{}
+	lone := map[*score.Cue]bool{} // rolls that the other hand has no time for
+	for _, k := range m.Conflicts {
+		if k.Kind == motion.NeedsTwo {
+			lone[k.A.Cue], lone[k.B.Cue] = true, true
+		}
+	}
+	for _, ch := range m.Chosen {
+		e, cue := ch.First, ch.Cue
+		if !ch.Rolled || !cue.Limb.IsHand() || ch.Way == nil || ch.Way.Mount == kit.Held || !motion.TakesBoth(e.Limbs, ch.Way, true) ||
+			m.Player.Person.Without != 0 || lone[cue] || seen[cue.Item.Inst] {
+			continue
+		}
+		seen[cue.Item.Inst] = true
+		other := score.Left - cue.Limb // Right is 0, Left is 1
+		f := Finding{Severity: Info, Where: cue.Where, Player: m.Player.Name, Limb: other.Name(),
+			Message: fmt.Sprintf("the roll on the %s takes both hands: %s's %s joins for it", cue.Item.Inst.Name(), m.Player.Name, other.Name())}
+		f.place(c.Score, e.At())
+		c.report(f)
+	}
 }

@@ -82,6 +82,9 @@ func (r *Result) ceiling(m *motion.Result) Ceiling {
 	for _, k := range m.Conflicts {
 		lower(&cannot, 0, k.B.At(), "two things at once")
 	}
+	for _, a := range r.refusals(m) {
+		lower(&cannot, 0, a.at, "something that "+m.Player.Name+" cannot or never does")
+	}
 	for i := range r.Findings { // what no tempo mends
 		if f := &r.Findings[i]; f.Severity == Error && f.Player == m.Player.Name && !f.Timed && f.HasPlace && cannot.Factor > 0 {
 			lower(&cannot, 0, f.At, f.Rule.Name)

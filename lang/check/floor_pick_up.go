@@ -31,6 +31,9 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, p := range c.Score.Players {
+			if p.Person.Seated {
+				continue // cannot-or-never says it
+			}
 			for _, cue := range p.Cues {
 				it := cue.Item
 				if it.Mount != kit.Floor || motion.Wanted(cue) != kit.Held {

@@ -11,6 +11,7 @@ func Rules() []*Rule {
 		barLengthRule,
 		blurredShake,
 		bothHandsFull,
+		cannotOrNever,
 		compromise,
 		countRule,
 		coveredTwice,

@@ -5,6 +5,7 @@ import (
 
 	"handful/lang/kit"
 	"handful/lang/motion"
+	"handful/lang/score"
 )
 
 var twoHandRoll = &Rule{
@@ -61,7 +62,8 @@ player Ida
 		}
 		for _, m := range c.Motions {
 			for _, ch := range m.Chosen {
-				if !ch.Rolled || ch.Way.Hands != 1 || !ch.Way.Rolls || ch.Way.Costs == "" || ch.First.Limbs&motion.Hands == motion.Hands {
+				if !ch.Rolled || ch.Way.Hands != 1 || !ch.Way.Rolls || ch.Way.Costs == "" || ch.First.Limbs&motion.Hands == motion.Hands ||
+					m.Player.Person.OneHandRoll == score.Cannot { // cannot-or-never says it
 					continue
 				}
 				f := Finding{Severity: Compromise, Where: ch.Cue.Where, Player: m.Player.Name, Limb: ch.Cue.Limb.Name(),

@@ -80,15 +80,8 @@ func (c *Context) cover(f *Finding, g score.Gap, from, to int) {
 	if to > from {
 		bars = fmt.Sprintf("%d-%d", from, to)
 	}
-	seats := c.Score.Sources[0].Seats
 	for _, p := range c.Score.Players {
-		last := -1
-		for i, s := range seats {
-			l := c.File.Lines[i]
-			if s.Owner == int(p.Where.Line) && (s.Block == syntax.InPlayer || s.Block == syntax.InKit) && l.Form != nil {
-				last = i
-			}
-		}
+		last := c.lastLineOf(p)
 		if last < 0 {
 			continue
 		}

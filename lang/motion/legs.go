@@ -491,8 +491,8 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 		cost += c
 		bears = [2]float64{min(bears[0], b[0]), min(bears[1], b[1])}
 	}
-	for len(v.ways) < len(duties) {
-		v.ways = append(v.ways, transition{})
+	for len(v.going) < len(duties) {
+		v.going = append(v.going, transition{})
 	}
 	var choose func(k int, s situation)
 	choose = func(k int, s situation) {
@@ -500,7 +500,7 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 			if s.handPlace[0] == s.place && s.handPlace[1] == s.place {
 				s.moved = -1
 			}
-			c, b := v.together(v.ways[:k])
+			c, b := v.together(v.going[:k])
 			yield(&s, cost+c, [2]float64{min(bears[0], b[0]), min(bears[1], b[1])})
 			return
 		}
@@ -515,12 +515,12 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 			if d.o.grip[d.h] != anyGrip && v.grips[d.wants[w]].Count == 2 && v.grips[d.o.grip[d.h]].Count == 1 {
 				t.cost += costKeepBoth
 			}
-			v.ways[k] = t
+			v.going[k] = t
 			choose(k+1, next)
 			if t.passFrom >= 0 { // the other hand hands it over
 				next.grip[t.passFrom] = 1
 				t.cost, t.bears, t.among = t.passCost, t.passBears, false
-				v.ways[k] = t
+				v.going[k] = t
 				choose(k+1, next)
 			}
 		}

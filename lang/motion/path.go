@@ -35,7 +35,7 @@ type solver struct {
 	page    []body.Motion // likewise a page
 	mouth   []body.Motion // to have another thing in the mouth
 	duties  []duty
-	ways    []transition
+	going   []transition
 	cur     []int32 // events of the present stage
 	stop    func() bool
 }
