@@ -158,8 +158,6 @@ func (l *refusing) hands() {
 		switch {
 		case told[ch.Cue] || ch.Way == nil:
 			continue
-		case ch.Way.Limb == kit.Mouth && ch.Way.Hands > 0 && l.who.Hands() == 0:
-			l.add(ch.Cue, l.event(e, said, e.Limbs, "%s for playing, and one has to hold the %s to the mouth", has, e.Item().Inst.Name()))
 		case !motion.TakesBoth(e.Limbs, ch.Way, ch.Rolled):
 			continue
 		case ch.Way.Mount == kit.Held && len(ch.Way.With) > 0:
@@ -172,6 +170,13 @@ func (l *refusing) hands() {
 		l.list[l.seen[ch.Cue]].fixes = func(c *Context, f *Finding) {
 			c.proposeForCue(f, ch.Cue, nil)
 			c.proposeOthers(f, ch.Cue)
+		}
+	}
+	for _, cue := range l.p.Cues {
+		if cue.Limb == score.Mouth && l.who.Hands() == 0 && len(cue.Strokes) > 0 && handAtMouth(cue) {
+			st := &cue.Strokes[0]
+			l.add(cue, refusal{words: fmt.Sprintf("%s for playing, and one has to hold the %s to the mouth", has, cue.Item.Inst.Name()), where: cue.Name, said: said,
+				at: st.At, bar: int(st.Bar), placed: true, limb: cue.Limb.Name(), fixes: func(c *Context, f *Finding) { c.proposeForCue(f, cue, nil) }})
 		}
 	}
 	for h, hold := range l.p.Holds {
@@ -187,6 +192,21 @@ func (l *refusing) hands() {
 				at: a.At, bar: a.Bar, placed: true, limb: a.Limb.Name(), fixes: func(c *Context, f *Finding) { c.otherLimb(f, a.Where, l.who) }})
 		}
 	}
+}
+
+// handAtMouth says whether what is blown is held there by a hand, in every way
+// of playing it that its mount leaves.
+func handAtMouth(cue *score.Cue) bool {
+	held := false
+	for _, w := range cue.Item.Inst.Ways {
+		if w.Limb == kit.Mouth && w.Mount == motion.Wanted(cue) {
+			if w.Hands == 0 {
+				return false
+			}
+			held = true
+		}
+	}
+	return held
 }
 
 func (a refusal) fixed(fixes func(*Context, *Finding)) refusal {
@@ -210,7 +230,7 @@ func (l *refusing) grips() {
 			if len(ch.Cue.With) > 0 && ch.Cue.With[0].Count == 2 {
 				w := ch.Cue.WithWhere
 				if text := c.File.Lines[w.Line].Text; w.Start >= 2 && text[w.Start-2:w.Start] == "2 " {
-					f.propose("one "+ch.Cue.With[0].Implement+" in the hand", true, Edit{Line: int(w.Line), Start: int(w.Start) - 2, End: int(w.Start)})
+					f.propose("one "+ch.Cue.With[0].Implement+" in the hand", true, Edit{Line: int(w.Line), Start: int(w.Start) - 2, End: int(w.End), Text: ch.Cue.With[0].Implement})
 				}
 			}
 			if ch.Cue.Limb.IsHand() && ch.Rolled {
@@ -324,13 +344,21 @@ func (c *Context) proposeOthers(f *Finding, cue *score.Cue) {
 	}
 	text := strings.TrimSpace(l.Code())
 	if s.Cue.AsWritten.In == nil {
-		text += fmt.Sprintf(" in %d-%d", cue.From, cue.To)
+		text += " in " + bars(cue.From, cue.To)
 	}
 	for _, p := range c.Score.Players {
 		if last := c.lastLineOf(p); p != cue.Player && last >= 0 {
 			f.propose("give it to "+p.Name, true, remove(cue.Where), c.below(last, "  "+text))
 		}
 	}
+}
+
+// bars are a range of bars as the notation writes it.
+func bars(from, to int) string {
+	if from == to {
+		return fmt.Sprint(from)
+	}
+	return fmt.Sprintf("%d-%d", from, to)
 }
 
 // lastLineOf is the last line of a player's block with something on it, or -1.

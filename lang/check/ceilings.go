@@ -45,13 +45,14 @@ type Ceiling struct {
 // Ceilings says how fast each player can take the piece.
 func (r *Result) Ceilings() []Ceiling {
 	var out []Ceiling
+	scarce := r.scarce()
 	for _, m := range r.Motions {
-		out = append(out, r.ceiling(m))
+		out = append(out, r.ceiling(m, scarce))
 	}
 	return out
 }
 
-func (r *Result) ceiling(m *motion.Result) Ceiling {
+func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 	cannot, edge := bound(&m.Cannot), bound(&m.Edge)
 	lower := func(b *Bound, factor float64, at beat.Rat, words string) {
 		if factor < b.Factor {
@@ -81,6 +82,9 @@ func (r *Result) ceiling(m *motion.Result) Ceiling {
 	})
 	for _, k := range m.Conflicts {
 		lower(&cannot, 0, k.B.At(), "two things at once")
+	}
+	if f, s := gearLimit(scarce, m); !math.IsInf(f, 1) {
+		lower(&cannot, f, s.by.e.At(), "how little there is of the "+s.gear.Name())
 	}
 	for _, a := range r.refusals(m) {
 		lower(&cannot, 0, a.at, "something that "+m.Player.Name+" cannot or never does")

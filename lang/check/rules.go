@@ -30,6 +30,7 @@ func Rules() []*Rule {
 		noSuchWay,
 		noisyChange,
 		notCarried,
+		notEnoughGear,
 		notWritten,
 		oneHandOrnament,
 		outOfReach,

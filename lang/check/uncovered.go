@@ -76,10 +76,7 @@ func (c *Context) proposeCover(f *Finding, g score.Gap, from, to int) {
 }
 
 func (c *Context) cover(f *Finding, g score.Gap, from, to int) {
-	bars := fmt.Sprint(from)
-	if to > from {
-		bars = fmt.Sprintf("%d-%d", from, to)
-	}
+	bars := bars(from, to)
 	for _, p := range c.Score.Players {
 		last := c.lastLineOf(p)
 		if last < 0 {

@@ -1,0 +1,360 @@
+package check
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+var notEnoughGear = &Rule{
+	Name:       "not-enough-gear",
+	Severities: []Severity{Error},
+	Finds:      "more of a thing in use at once, or with no time to carry it over, than there is",
+	Means: `A gear block says what there is. Here more of it is wanted at one time than that: each player who has the thing in the
+own kit has one of it, a shared kit has one for everybody, and every hand that plays with a stick has one. What
+another player had a moment ago has to be carried over first. Clamps, stands and the like count from the first to the last
+stroke of what they hold.`,
+	Why:    `The second bass drum that is not in the van is missed at the first rehearsal, with everybody watching.`,
+	Stands: `The gear block. Three seconds to hand over what is held or lies, six to carry what stands or is fixed: common practice, no source.`,
+	Trips: `tempo 96
+gear
+  1 bass-drum
+player Ida
+  R bass-drum | 1 3
+player Per
+  R bass-drum | 2 4
+`,
+	Passes: `tempo 96
+gear
+  2 bass-drum
+player Ida
+  R bass-drum | 1 3
+player Per
+  R bass-drum | 2 4
+`,
+	check: func(c *Context) {
+		type alike struct {
+			gear *score.Gear
+			who  *score.Player
+		}
+		seen := map[alike]int{}
+		var all []shortage
+		for _, scarce := range c.scarce() {
+			all = append(all, scarce.shortages(1)...)
+		}
+		for _, s := range all {
+			if c.weighed(s.by.m.Player.Name, s.by.e.At()) {
+				continue
+			}
+			k := alike{s.gear, s.by.m.Player}
+			if i, ok := seen[k]; ok {
+				f := &c.findings[i]
+				f.Times++
+				f.LastBar = max(f.LastBar, s.by.e.Bar())
+				continue
+			}
+			seen[k] = len(c.findings)
+			f := Finding{Severity: Error, Where: s.by.e.Where(), Player: s.by.m.Player.Name, Limb: s.by.limb, Message: s.words(), LastBar: s.by.e.Bar()}
+			f.place(c.Score, s.by.e.At())
+			for _, u := range s.others {
+				f.Related = append(f.Related, note(u.last.Where(), u.m.Player.Name+" has it here"))
+			}
+			if s.gear.Where != f.Where {
+				f.Related = append(f.Related, note(s.gear.Where, "what there is"))
+			}
+			got := c.report(f)
+			got.later = append(got.later, func(f *Finding) {
+				if cue := s.by.e.Cue; cue != nil {
+					c.proposeOthers(f, cue)
+				}
+				if w := s.gear.Where; w.File == 0 {
+					text := c.File.Lines[w.Line].Text[w.Start:w.End]
+					if old, name, ok := strings.Cut(text, " "); ok {
+						n := s.wanted - s.gear.Count
+						f.propose(fmt.Sprintf("find %d more of the %s", n, s.gear.Name()), true, replace(w, fmt.Sprint(atoi(old)+n)+" "+name))
+					}
+				}
+			})
+			c.proposeAccept(got)
+		}
+		for _, i := range seen {
+			f := &c.findings[i]
+			f.Message += times(f.Times, f.Bar, f.LastBar)
+		}
+	},
+}
+
+// How long it takes to carry a thing to somebody else, in seconds: what is
+// held or lies is handed over, what stands or is fixed is carried and set
+// down.
+const standOver = 6.0
+
+// A use is one thing that somebody has in use for a while.
+type use struct {
+	m       *motion.Result
+	at      spotOfUse
+	limb    string
+	e, last *motion.Event // with which it begins, and the last one so far
+	t0, t1  float64
+	n       int     // how many at once: two mallets in a hand
+	carry   float64 // seconds until somebody else can have it
+}
+
+// A spotOfUse is who has a thing, and as which: two uses of one spot are of
+// one and the same thing.
+type spotOfUse struct {
+	player *score.Player // nil for what everybody shares
+	item   string        // the name of an instrument in a kit
+	hand   int           // 1 for the right hand, 2 for the left
+	table  score.Where
+}
+
+// A shortage is a moment at which more of a thing is wanted than there is.
+type shortage struct {
+	gear   *score.Gear
+	by     *use
+	others []use // as they were then
+	wanted int
+}
+
+// words are the shortage and its arithmetic.
+func (s *shortage) words() string {
+	var parts []string
+	for _, u := range s.others {
+		p := fmt.Sprintf("%s has %s", u.m.Player.Name, u.many())
+		if u.at.player == nil {
+			p = "the shared kit has " + u.many()
+		}
+		p += u.which(s.gear)
+		if ago := s.by.t0 - u.t1; ago > 0 && u.m != s.by.m {
+			p += fmt.Sprintf(" until %s before, and carrying it over takes %s", seconds(ago), seconds(u.carry))
+		}
+		parts = append(parts, p)
+	}
+	me := fmt.Sprintf("%s needs %s", s.by.m.Player.Name, s.by.many())
+	parts = append(parts, me+s.by.which(s.gear))
+	there := fmt.Sprint(s.gear.Count)
+	if s.gear.Count == 0 {
+		there = "none"
+	}
+	verb := "are"
+	if s.wanted == 1 {
+		verb = "is"
+	}
+	return fmt.Sprintf("the gear has %s of the %s, and %d %s wanted here: %s", there, s.gear.Name(), s.wanted, verb, strings.Join(parts, "; "))
+}
+
+// which is the hand that has it, or the name of its own that it has in a kit.
+func (u *use) which(g *score.Gear) string {
+	switch {
+	case u.limb != "":
+		return " in the " + u.limb
+	case u.at.item != "" && g.Inst != nil && u.at.item != g.Inst.ID:
+		return " as the " + u.at.item
+	case u.at.item != "" && g.Hardware != "":
+		return " for the " + u.e.Item().Inst.Name()
+	}
+	return ""
+}
+
+func (u *use) many() string {
+	if u.n == 2 {
+		return "two"
+	}
+	return "one"
+}
+
+// A scarcity is a thing that somebody may at some time want more of than there
+// is: what is had of it in different places comes to more.
+type scarcity struct {
+	gear *score.Gear
+	uses []use // one for every stroke, in the order of time
+}
+
+// scarce are the things that there may be too little of.
+func (r *Result) scarce() []scarcity {
+	var out []scarcity
+	for _, g := range r.Score.Gear {
+		uses := r.usesOf(g)
+		most := map[spotOfUse]int{}
+		for i := range uses {
+			most[uses[i].at] = max(most[uses[i].at], uses[i].n)
+		}
+		total := 0
+		for _, n := range most {
+			total += n
+		}
+		if total > g.Count {
+			slices.SortStableFunc(uses, func(a, b use) int { return cmp.Compare(a.t0, b.t0) })
+			out = append(out, scarcity{g, uses})
+		}
+	}
+	return out
+}
+
+// shortages are the moments at which more of a thing is wanted than there is,
+// each at the stroke that asks for one too many. Slower is how much longer
+// carrying takes against the music: a piece played twice as fast has half the
+// time for it.
+func (s *scarcity) shortages(slower float64) []shortage {
+	var out []shortage
+	var open []*use
+	latest := map[spotOfUse]*use{}
+	for i := range s.uses {
+		now := &s.uses[i]
+		if u := latest[now.at]; u != nil && u.m == now.m && (now.t0 < u.t1+u.carry*slower || now.t0 <= u.t1) {
+			u.t1, u.last, u.n, u.carry = max(u.t1, now.t1), now.e, max(u.n, now.n), max(u.carry, now.carry)
+			continue
+		}
+		u := new(use)
+		*u = *now
+		latest[u.at] = u
+		open = slices.DeleteFunc(open, func(o *use) bool { return o.t1+o.carry*slower <= u.t0 && o.t1 < u.t0 })
+		n := u.n
+		var others []*use
+		for _, o := range open {
+			switch {
+			case o.at == u.at || slices.ContainsFunc(others, func(x *use) bool { return x.at == o.at }):
+				continue // one and the same thing
+			case o.m == u.m && o.at.hand != u.at.hand && o.t1 < u.t0 && !o.stillIn(s.gear, u.t0):
+				continue // from one hand into the other
+			}
+			n += o.n
+			others = append(others, o)
+		}
+		open = append(open, u)
+		if n > s.gear.Count {
+			had := make([]use, len(others))
+			for k, o := range others {
+				had[k] = *o
+			}
+			first := *u
+			out = append(out, shortage{s.gear, &first, had, n})
+		}
+	}
+	return out
+}
+
+// stillIn says whether the hand of an earlier use holds the thing at a later
+// time.
+func (u *use) stillIn(g *score.Gear, t float64) bool {
+	grip := u.m.HoldsAt(score.Limb(u.at.hand-1), t)
+	return grip.Implement == g.Implement || grip.Kept == g.Implement
+}
+
+// usesOf are the uses of one thing: each stroke by itself, and what holds an
+// instrument from its first stroke to its last.
+func (r *Result) usesOf(g *score.Gear) []use {
+	var out []use
+	for _, m := range r.Motions {
+		needs := map[*score.Cue][]string{}
+		if g.Hardware != "" {
+			for _, ch := range m.Chosen {
+				if ch.Way != nil {
+					needs[ch.Cue] = append(needs[ch.Cue], ch.Way.Needs...)
+				}
+			}
+		}
+		fixed := map[spotOfUse]int{} // hardware: which of the uses it is
+		fix := func(e *motion.Event, at spotOfUse) {
+			if i, ok := fixed[at]; ok {
+				out[i].t1, out[i].last = max(out[i].t1, e.T1), e
+				return
+			}
+			fixed[at] = len(out)
+			out = append(out, use{m: m, at: at, e: e, last: e, t0: e.T0, t1: e.T1, n: 1, carry: standOver})
+		}
+		for i := range m.Events {
+			e := &m.Events[i]
+			if e.Cue == nil || e.Kind != motion.Strike && e.Kind != motion.RollOn {
+				continue
+			}
+			it, mount := e.Item(), motion.Wanted(e.Cue)
+			spot := spotOfUse{player: m.Player, item: it.Name}
+			if it.Shared {
+				spot.player = nil
+			}
+			switch {
+			case g.Inst != nil:
+				if it.Inst != g.Inst {
+					continue
+				}
+				carry := handOver
+				if mount.Hardware() != "" && mount != kit.Padded || mount == kit.Floor {
+					carry = standOver
+				}
+				out = append(out, use{m: m, at: spot, e: e, last: e, t0: e.T0, t1: e.T1, n: 1, carry: carry})
+			case g.Implement != nil:
+				for h := range score.Limb(2) {
+					if e.Limbs&(1<<h) == 0 && e.Kind != motion.RollOn {
+						continue
+					}
+					if grip := m.HoldsAt(h, e.T0); grip.Implement == g.Implement {
+						out = append(out, use{m: m, at: spotOfUse{player: m.Player, hand: int(h) + 1}, limb: h.Name(),
+							e: e, last: e, t0: e.T0, t1: e.T1, n: max(1, grip.Count), carry: handOver})
+					}
+				}
+			case g.Hardware == kit.Table:
+				for _, t := range m.Player.Tables {
+					if !t.Assumed {
+						fix(e, spotOfUse{table: t.Where})
+					}
+				}
+			case mount.Hardware() == g.Hardware:
+				fix(e, spot)
+			case slices.Contains(needs[e.Cue], g.Hardware) && m.Player.Item(g.Hardware) == nil:
+				if g.Hardware == "stool" { // one to sit on, whatever is played from it
+					spot.item = ""
+				}
+				fix(e, spot)
+			}
+		}
+	}
+	return out
+}
+
+// gearLimit is the highest multiple of the tempo, up to ten, at which a player
+// never wants more than there is, and the moment that sets it; +Inf and
+// nothing where there is always enough.
+func gearLimit(scarce []scarcity, m *motion.Result) (factor float64, first *shortage) {
+	short := func(slower float64) *shortage {
+		for i := range scarce {
+			for _, s := range scarce[i].shortages(slower) {
+				if s.by.m == m || slices.ContainsFunc(s.others, func(u use) bool { return u.m == m }) {
+					return &s
+				}
+			}
+		}
+		return nil
+	}
+	low, high := 0.0, 10.0
+	if first = short(high); first == nil {
+		return math.Inf(1), nil
+	}
+	if now := short(low); now != nil {
+		return 0, now
+	}
+	for range 20 {
+		mid := (low + high) / 2
+		if s := short(mid); s != nil {
+			high, first = mid, s
+		} else {
+			low = mid
+		}
+	}
+	return low, first
+}
+
+func atoi(digits string) int {
+	n := 0
+	for _, d := range digits {
+		n = n*10 + int(d-'0')
+	}
+	return n
+}
