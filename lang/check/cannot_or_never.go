@@ -72,6 +72,9 @@ type refusal struct {
 // together, the earliest first within each kind.
 func (r *Result) refusals(m *motion.Result) []refusal {
 	p := m.Player
+	if score.SamePerson(&p.Person, &score.Person{}) {
+		return nil
+	}
 	l := refusing{Result: r, m: m, p: p, who: &p.Person, seen: map[any]int{}}
 	if l.who.Without != 0 {
 		l.hands()

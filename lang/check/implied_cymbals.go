@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"handful/lang/score"
@@ -13,7 +14,7 @@ var impliedCymbals = &Rule{
 	Severities: []Severity{Warning},
 	Finds:      "a march's bass-drum line that the cymbals are presumed to double",
 	Means: `In marches the cymbals play the bass drum's notes unless the part says B.D. only or senza piatti, and are often not
-written at all. This part has a bass drum, no cymbals and no such words.`,
+written at all. This part has a bass drum and no such words, and no part has crash cymbals while it plays.`,
 	Why:    `The cymbals that nobody counted need a second player or an attached plate.`,
 	Stands: `Grove's Dictionary 1879; Encyclopædia Britannica 1911: cymbals play the bass-drum line unless marked otherwise.`,
 	Trips: `title "Quayside March"
@@ -35,12 +36,8 @@ player Per
 			return
 		}
 		for _, part := range c.Score.Parts {
-			cymbals := false
 			for _, l := range part.Lines {
-				cymbals = cymbals || strings.Contains(l.Inst.ID, "cymbal")
-			}
-			for _, l := range part.Lines {
-				if cymbals || l.Inst.ID != "bass-drum" || saysOnly(l) || len(l.Strokes) == 0 {
+				if c.cymbalsFor(part, l) || l.Inst.ID != "bass-drum" || saysOnly(l) || len(l.Strokes) == 0 {
 					continue
 				}
 				f := Finding{Severity: Warning, Where: l.Where,
@@ -51,6 +48,27 @@ player Per
 			}
 		}
 	},
+}
+
+// cymbalsFor says whether cymbals are written that may be meant for a bass
+// drum's line: in its own part, or crash cymbals in another part in some bar
+// that it plays in.
+func (c *Context) cymbalsFor(part *score.Part, drum *score.Line) bool {
+	plays := map[int32]bool{}
+	for i := range drum.Strokes {
+		plays[drum.Strokes[i].Bar] = true
+	}
+	for _, p := range c.Score.Parts {
+		for _, l := range p.Lines {
+			switch {
+			case p == part && strings.Contains(l.Inst.ID, "cymbal"):
+				return true
+			case l.Inst.ID == "crash-cymbals" && slices.ContainsFunc(l.Strokes, func(s score.Stroke) bool { return plays[s.Bar] }):
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // march says whether the piece calls itself one.

@@ -5,14 +5,17 @@ import (
 	"slices"
 
 	"handful/lang/kit"
+	"handful/lang/score"
+	"handful/lang/syntax"
 )
 
 var unused = &Rule{
 	Name:       "unused",
 	Severities: []Severity{Info},
-	Finds:      "what nothing uses: kit, omissions, acceptances, empty cues and players",
+	Finds:      "what nothing uses: kit, omissions, acceptances, empty cues and players, a pickup that no line begins with",
 	Means: `An omission that leaves nothing out and an acceptance that meets no finding are often what is left of an earlier
-version. An instrument in the kit that no cue plays still has to be carried.`,
+version. An instrument in the kit that no cue plays still has to be carried. Lines begin with bar 1 unless  from 0  stands
+above them: with a pickup and no such line everything may stand a bar late.`,
 	Why:    `An acceptance that meets nothing today may hide something tomorrow.`,
 	Stands: `The file itself.`,
 	last:   true,
@@ -49,6 +52,7 @@ player Ida
 				c.report(Finding{Severity: Info, Where: p.Where, Player: p.Name, Message: p.Name + " has nothing to play yet"})
 			}
 		}
+		c.emptyPickup()
 		for _, o := range c.Score.Omits {
 			if o.Strokes == 0 {
 				c.report(Finding{Severity: Info, Where: o.Where, Message: "this leaves nothing out: nothing is written for it there, or somebody plays it"}).
@@ -69,4 +73,39 @@ player Ida
 			}
 		}
 	},
+}
+
+// emptyPickup tells of a pickup in which no line begins.
+func (c *Context) emptyPickup() {
+	if c.Score.Grid.First() != 0 {
+		return
+	}
+	var edits []Edit
+	some := false
+	for _, p := range c.Score.Parts {
+		for _, l := range p.Lines {
+			if some = true; l.From == 0 {
+				return
+			}
+		}
+		if p.Where.File == 0 {
+			edits = append(edits, c.below(int(p.Where.Line), "  from 0"))
+		}
+	}
+	for _, p := range c.Score.Players {
+		for _, cue := range p.Cues {
+			if some = true; cue.From == 0 && !cue.AsWritten {
+				return
+			}
+		}
+		edits = append(edits, c.below(int(p.Where.Line), "  from 0"))
+	}
+	for i, l := range c.File.Lines {
+		if s, ok := l.Stmt.(*syntax.Length); ok && some && !l.Broken && s.Word.Text == "pickup" {
+			c.report(Finding{Severity: Info, Where: score.Where{Line: int32(i), Start: int32(s.Word.Span().Start), End: int32(s.Value.Span().End)},
+				Message: "no line begins in the pickup, bar 0: lines begin with bar 1 unless  from 0  stands above them"}).
+				propose("begin every part and player with the pickup", true, edits...)
+			return
+		}
+	}
 }

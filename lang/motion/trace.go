@@ -197,12 +197,12 @@ func inDuties(duties []duty, h int) bool {
 
 // firstLimb is the limb of an event that has one.
 func firstLimb(limbs uint8) score.Limb {
-	for _, l := range []score.Limb{score.Right, score.Left, score.RightFoot, score.LeftFoot} {
+	for _, l := range []score.Limb{score.Right, score.Left, score.RightFoot, score.LeftFoot, score.Mouth} {
 		if limbs&bits(l) != 0 {
 			return l
 		}
 	}
-	return score.Mouth
+	return score.Right
 }
 
 // bodyMotions are the motions of a leg from when the body leaves.

@@ -215,9 +215,6 @@ func familyNamed(word string) string {
 			return f
 		}
 	}
-	if word == "woods" || word == "woodwork" {
-		return "wood"
-	}
 	return ""
 }
 
