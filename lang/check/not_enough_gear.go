@@ -181,29 +181,74 @@ type scarcity struct {
 func (r *Result) scarce() []scarcity {
 	var out []scarcity
 	for _, g := range r.Score.Gear {
-		uses := r.usesOf(g)
-		most := map[spotOfUse]int{}
-		for i := range uses {
-			most[uses[i].at] = max(most[uses[i].at], uses[i].n)
-		}
-		total := 0
-		for _, n := range most {
-			total += n
-		}
-		if total > g.Count {
-			slices.SortStableFunc(uses, func(a, b use) int { return cmp.Compare(a.t0, b.t0) })
-			out = append(out, scarcity{g, uses})
+		if s := r.inUse(g); s.everywhere() > g.Count {
+			out = append(out, s)
 		}
 	}
 	return out
 }
 
+func (r *Result) inUse(g *score.Gear) scarcity {
+	uses := r.usesOf(g)
+	slices.SortStableFunc(uses, func(a, b use) int { return cmp.Compare(a.t0, b.t0) })
+	return scarcity{g, uses}
+}
+
+// everywhere is how many there would have to be if nothing were ever carried
+// from one place to another.
+func (s *scarcity) everywhere() int {
+	most := map[spotOfUse]int{}
+	for i := range s.uses {
+		most[s.uses[i].at] = max(most[s.uses[i].at], s.uses[i].n)
+	}
+	total := 0
+	for _, n := range most {
+		total += n
+	}
+	return total
+}
+
+// A Want is how much of a thing of the gear is in use at one time, at the most.
+type Want struct {
+	Gear   *score.Gear
+	AtOnce int
+}
+
+// Wants are how much of each thing of the gear is in use at one time.
+func (r *Result) Wants() []Want {
+	var out []Want
+	for _, g := range r.Score.Gear {
+		s := r.inUse(g)
+		w := Want{Gear: g}
+		s.follow(1, func(_ *use, _ []*use, n int) { w.AtOnce = max(w.AtOnce, n) })
+		out = append(out, w)
+	}
+	return out
+}
+
 // shortages are the moments at which more of a thing is wanted than there is,
-// each at the stroke that asks for one too many. Slower is how much longer
-// carrying takes against the music: a piece played twice as fast has half the
-// time for it.
+// each at the stroke that asks for one too many.
 func (s *scarcity) shortages(slower float64) []shortage {
 	var out []shortage
+	s.follow(slower, func(u *use, others []*use, n int) {
+		if n <= s.gear.Count {
+			return
+		}
+		had := make([]use, len(others))
+		for k, o := range others {
+			had[k] = *o
+		}
+		first := *u
+		out = append(out, shortage{s.gear, &first, had, n})
+	})
+	return out
+}
+
+// follow goes through the uses of a thing in the order of time and visits each
+// with what else is in use then, and how many that makes. Slower is how much
+// longer carrying takes against the music: a piece played twice as fast has half
+// the time for it.
+func (s *scarcity) follow(slower float64, visit func(u *use, others []*use, n int)) {
 	var open []*use
 	latest := map[spotOfUse]*use{}
 	for i := range s.uses {
@@ -229,16 +274,8 @@ func (s *scarcity) shortages(slower float64) []shortage {
 			others = append(others, o)
 		}
 		open = append(open, u)
-		if n > s.gear.Count {
-			had := make([]use, len(others))
-			for k, o := range others {
-				had[k] = *o
-			}
-			first := *u
-			out = append(out, shortage{s.gear, &first, had, n})
-		}
+		visit(u, others, n)
 	}
-	return out
 }
 
 // stillIn says whether the hand of an earlier use holds the thing at a later

@@ -17,8 +17,8 @@ func packing(results []*check.Result, views [][]*part, opt Options) Doc {
 	doc := Doc{Kind: "packing", Title: "Packing list", Piece: programme(results), Paper: opt.Paper, f: opt.faces()}
 	fl := newFlow(&doc, "Packing list", "packing list")
 	l := &load{}
-	for _, piece := range views {
-		l.piece(piece)
+	for i, piece := range views {
+		l.piece(piece, results[i])
 	}
 	for _, g := range []struct {
 		name string
@@ -31,6 +31,16 @@ func packing(results []*check.Result, views [][]*part, opt Options) Doc {
 		for _, it := range g.list {
 			fl.bullet(it.words())
 		}
+	}
+	if missing := l.missing(); len(missing) > 0 {
+		fl.heading("Missing")
+		for _, m := range missing {
+			fl.bullet(m)
+		}
+	}
+	if len(l.unnamed) > 0 {
+		fl.heading("Not named in the gear")
+		fl.bullet(strings.Join(l.unnamed, ", "))
 	}
 	fl.heading("And")
 	fl.bullet(fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands")))
@@ -59,6 +69,8 @@ type carried struct {
 	shared bool
 	who    []string
 	many   string
+	inst   *kit.Instrument
+	there  string // what the gear has, in words; "" where nothing is said
 }
 
 func (c *carried) words() string {
@@ -70,7 +82,13 @@ func (c *carried) words() string {
 	if c.shared && len(c.who) > 1 {
 		who = "shared by " + strings.Join(c.who[:len(c.who)-1], ", ") + " and " + c.who[len(c.who)-1]
 	}
-	return name + " – " + who
+	if who != "" {
+		name += " – " + who
+	}
+	if c.there != "" {
+		name += " (" + c.there + ")"
+	}
+	return name
 }
 
 // A load is what a programme needs. Of what several pieces need, the most that
@@ -78,14 +96,124 @@ func (c *carried) words() string {
 type load struct {
 	instruments, sticks, gear []carried
 	players                   []string
+	stock                     []stocked
+	unnamed                   []string // what is used and no gear block names, where one names its like
 }
 
-func (l *load) piece(views []*part) {
+// stocked is what there is of one thing, and the most of it that is in use at
+// one time.
+type stocked struct {
+	name         string
+	there, wants int
+	whose        []string
+}
+
+// stocked takes over what a piece says of one thing.
+func (l *load) stocked(s stocked) {
+	k := slices.IndexFunc(l.stock, func(o stocked) bool { return o.name == s.name })
+	if k < 0 {
+		l.stock = append(l.stock, s)
+		return
+	}
+	o := &l.stock[k]
+	o.there, o.wants = max(o.there, s.there), max(o.wants, s.wants)
+	for _, w := range s.whose {
+		if !slices.Contains(o.whose, w) {
+			o.whose = append(o.whose, w)
+		}
+	}
+}
+
+// wants sets what a piece uses beside what its gear has.
+func (l *load) wants(r *check.Result) {
+	instruments, sticks := false, false // whether the gear names any
+	for _, w := range r.Wants() {
+		g := w.Gear
+		s := stocked{name: g.Name(), there: g.Count, wants: w.AtOnce, whose: g.Whose}
+		l.stocked(s)
+		list, is := l.instruments, func(c *carried) bool { return c.inst == g.Inst }
+		switch {
+		case g.Inst != nil:
+			instruments = true
+		case g.Implement != nil:
+			sticks = true
+			list, is = l.sticks, func(c *carried) bool { return c.name == s.name }
+		default:
+			if w.AtOnce > 0 {
+				l.gear = append(l.gear, carried{name: s.name + " in all", many: plural(s.name) + " in all", n: w.AtOnce, there: s.has()})
+			}
+			continue
+		}
+		total := 0
+		for i := range list {
+			if is(&list[i]) {
+				total += list[i].n
+			}
+		}
+		for i := range list {
+			c := &list[i]
+			if !is(c) {
+				continue
+			}
+			c.there = s.has()
+			if c.n == total && w.AtOnce < c.n && !c.shared {
+				c.n, c.there = max(1, w.AtOnce), c.there+"; handed over"
+			}
+		}
+	}
+	for i, list := range [][]carried{l.instruments, l.sticks} {
+		for k := range list {
+			if c := &list[k]; c.there == "" && [2]bool{instruments, sticks}[i] && !slices.Contains(l.unnamed, c.name) {
+				l.unnamed = append(l.unnamed, c.name)
+			}
+		}
+	}
+}
+
+// has says what there is.
+func (s *stocked) has() string {
+	text := fmt.Sprintf("of %d", s.there)
+	if len(s.whose) > 0 {
+		text += ": " + strings.Join(s.whose, ", ")
+	}
+	return text
+}
+
+// missing is what there is too little of.
+func (l *load) missing() []string {
+	var out []string
+	for i := range l.stock {
+		s := &l.stock[i]
+		if s.wants <= s.there {
+			continue
+		}
+		there := fmt.Sprintf("there are %d", s.there)
+		switch s.there {
+		case 0:
+			there = "there is none"
+		case 1:
+			there = "there is 1"
+		}
+		out = append(out, fmt.Sprintf("%s – %d at once, and %s", words.Count(s.wants-s.there, s.name, plural(s.name)), s.wants, there))
+	}
+	return out
+}
+
+func (l *load) piece(views []*part, r *check.Result) {
 	var one load
 	for _, v := range views {
 		one.player(v)
 	}
 	one.atOnce(views)
+	one.wants(r)
+	for _, s := range one.stock {
+		l.stocked(s)
+	}
+	for _, name := range one.unnamed {
+		if !slices.Contains(l.unnamed, name) {
+			l.unnamed = append(l.unnamed, name)
+		}
+	}
 	merge(&l.instruments, one.instruments)
 	merge(&l.sticks, one.sticks)
 	merge(&l.gear, one.gear)
@@ -106,6 +234,9 @@ func merge(into *[]carried, from []carried) {
 		o := &(*into)[k]
 		o.n = max(o.n, c.n)
 		o.shared = o.shared || c.shared
+		if o.there == "" {
+			o.there = c.there
+		}
 		for _, w := range c.who {
 			if !slices.Contains(o.who, w) {
 				o.who = append(o.who, w)
@@ -138,6 +269,11 @@ func (l *load) player(v *part) {
 			continue
 		}
 		add(&l.instruments, itemName(it), plural(itemName(it)), who, 1, it.Shared)
+		for i := range l.instruments {
+			if c := &l.instruments[i]; c.name == itemName(it) {
+				c.inst = it.Inst
+			}
+		}
 		if g := v.mountOf(it).Gear(); g != "" && g != "padded table" {
 			name := g + " for the " + itemName(it)
 			add(&l.gear, name, plural(g)+" for the "+itemName(it), who, 1, it.Shared)
