@@ -327,7 +327,7 @@ func (j *job) verbatim(name string) (head, kitLines, tail []string) {
 		}
 		text := strings.TrimSpace(l.Text)
 		switch s := l.Stmt.(type) {
-		case *syntax.Profile, *syntax.Setting:
+		case *syntax.Profile, *syntax.Setting, *syntax.Hands, *syntax.Leads, *syntax.Seated, *syntax.Ability, *syntax.Never, *syntax.Likes:
 			head = append(head, text)
 		case *syntax.Item, *syntax.Stand:
 			if seats[i].Block == syntax.InKit {

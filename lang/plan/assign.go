@@ -9,12 +9,14 @@ import (
 
 	"handful/lang/body"
 	"handful/lang/kit"
+	"handful/lang/score"
 )
 
 // A person is one of those a plan is made for.
 type person struct {
 	name    string
 	profile body.Profile
+	who     score.Person
 	changer *changer
 	at      int
 }
@@ -28,10 +30,12 @@ type search struct {
 	width  int
 	banned map[ban]bool
 	pairs  map[pair]bool
-	stands uint64  // instruments that stand on the floor, as bits
-	room   int     // how many of them one player has room for
-	counts [][]int // while improving: passages by person and instrument
-	total  float64 // strokes
+	stands uint64                  // instruments that stand on the floor, as bits
+	room   int                     // how many of them one player has room for
+	limits map[*kit.Instrument]int // how many people may have each
+	likers []*person               // who like something
+	counts [][]int                 // while improving: passages by person and instrument
+	total  float64                 // strokes
 	// While a stretch is given away anew, what comes behind it is kept as it
 	// is or lost.
 	after []plays
@@ -76,13 +80,19 @@ type placing struct {
 }
 
 func newSearch(p *piece, people []*person, width int) *search {
-	s := &search{piece: p, people: people, insts: map[*kit.Instrument]int{}, width: width, banned: map[ban]bool{}, pairs: map[pair]bool{}, room: 64}
+	s := &search{piece: p, people: people, insts: map[*kit.Instrument]int{}, limits: map[*kit.Instrument]int{}, width: width, banned: map[ban]bool{}, pairs: map[pair]bool{}, room: 64}
+	for _, who := range people {
+		if len(who.who.Likes) > 0 {
+			s.likers = append(s.likers, who)
+		}
+	}
 	for _, q := range p.passages {
 		s.total += float64(q.sounds)
 		for i := range q.options {
 			in := q.options[i].inst
 			if _, ok := s.insts[in]; !ok {
 				s.insts[in] = len(s.insts)
+				s.limits[in] = p.limitOf(in)
 			}
 			if m := q.options[i].mount; m != kit.Held && m != kit.OnBody {
 				s.stands |= 1 << (s.insts[in] % 64)
@@ -362,11 +372,11 @@ func (s *search) place(out []placing, from int, n *node, bar []*passage, at int)
 func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, bool) {
 	person := s.people[pl.player]
 	o := &q.options[pl.option]
-	if !o.quick(&person.profile) {
+	if !person.can(q, o, pl.slots) {
 		return 0, false
 	}
 	w := &s.weights
-	cost := w.Sound * o.sound
+	cost := w.Sound*o.sound + s.prefer(person, o.inst)
 	if o.loud {
 		cost += w.Loud
 	}
@@ -409,6 +419,9 @@ func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, 
 	bit := s.bit(q, pl)
 	if n.has[pl.player]&bit == 0 {
 		if bit&s.stands != 0 && bits.OnesCount64(n.has[pl.player]&s.stands) >= s.room {
+			return 0, false
+		}
+		if !s.spare(o.inst, func(i int) bool { return n.has[i]&bit != 0 }) {
 			return 0, false
 		}
 		cost += w.Instrument / 10

@@ -168,7 +168,7 @@ func (j *job) cast() error {
 	for i, n := range names {
 		who := &person{name: n, profile: profile, at: i}
 		if p := j.old.Score.Player(n); p != nil {
-			who.profile = p.Profile
+			who.profile, who.who = p.Profile, p.Person
 		}
 		if changers[who.profile] == nil {
 			changers[who.profile] = newChanger(j.old.Score, j.stock, who.profile)
@@ -230,15 +230,11 @@ func (q *passage) touched(c *score.Cue) bool {
 // able refuses a cast that cannot play anything at all.
 func (j *job) able() error {
 	for _, q := range j.passages {
-		for i := range q.options {
-			for _, who := range j.people {
-				if q.options[i].quick(&who.profile) {
-					return nil
-				}
-			}
+		if slices.ContainsFunc(j.people, func(who *person) bool { return who.anyWould(q) }) {
+			return nil
 		}
 	}
-	return errors.New("nobody in this cast can play a single stroke of what is written: every line is too fast, or has no way of playing with ordinary gear")
+	return errors.New("nobody in this cast can play a single stroke of what is written: every line is too fast, has no way of playing with ordinary gear, or is what these players cannot or never play")
 }
 
 // widest is how many neighbouring bars are looked at together for the bound.
@@ -480,12 +476,14 @@ const (
 	noHand   = "no hand is free beside "
 	noTime   = "no free hand gets there in time"
 	nobodyIn = "nobody gets there in time"
+	noPerson = "it is what the players here cannot or never play"
+	noGear   = "the gear has no more of it"
 	noSpeed  = "it is too fast for the hands there are"
 )
 
 // ours says whether a reason is one that a plan gives.
 func ours(reason string) bool {
-	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed}, reason)
+	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed, noPerson, noGear}, reason)
 }
 
 // because is why a passage is left out, as one would say it at the stand.
@@ -497,6 +495,12 @@ func (j *job) because(all []plays, q *passage) string {
 		return slices.ContainsFunc(j.people, func(p *person) bool { return o.quick(&p.profile) })
 	}) {
 		return noSpeed
+	}
+	if !slices.ContainsFunc(j.people, func(p *person) bool { return p.anyWould(q) }) {
+		return noPerson
+	}
+	if !slices.ContainsFunc(q.options, func(o option) bool { return j.limitOf(o.inst) > 0 }) {
+		return noGear
 	}
 	i, _ := slices.BinarySearchFunc(j.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
 	var names []string
@@ -515,6 +519,8 @@ func (j *job) because(all []plays, q *passage) string {
 		busy += bits.OnesCount8(t)
 	}
 	switch {
+	case !slices.ContainsFunc(q.options, func(o option) bool { return !j.usedUp(all, o.inst) }) && busy < 2*len(j.people):
+		return noGear
 	case len(names) == 0:
 		return nobodyIn
 	case 2*len(j.people)-busy < q.least:

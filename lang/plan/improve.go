@@ -26,7 +26,7 @@ const farthest = 24
 func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*passage) {
 	person := s.people[pl.player]
 	o := &q.options[pl.option]
-	if !o.quick(&person.profile) {
+	if !person.can(q, o, pl.slots) {
 		return -1, nil
 	}
 	if len(s.banned) > 0 && s.banned[ban{q.id, pl}] {
@@ -35,8 +35,11 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 	if in := s.insts[o.inst]; s.counts[pl.player][in] == 0 && s.stands&(1<<(in%64)) != 0 && s.standing(pl.player) >= s.room {
 		return -1, nil
 	}
+	if in := s.insts[o.inst]; s.counts[pl.player][in] == 0 && !s.spare(o.inst, func(i int) bool { return s.counts[i][in] > 0 }) {
+		return -1, nil
+	}
 	w := &s.weights
-	cost = w.Sound * o.sound
+	cost = w.Sound*o.sound + s.prefer(person, o.inst)
 	if o.loud {
 		cost += w.Loud
 	}

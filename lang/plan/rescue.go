@@ -66,7 +66,7 @@ func (j *job) candidates(d *draft, q *passage) []plays {
 	j.search.each(q, func(pl plays) {
 		who := j.people[pl.player]
 		o := &q.options[pl.option]
-		if !o.quick(&who.profile) {
+		if !who.can(q, o, pl.slots) {
 			return
 		}
 		cost := j.weights.Sound * o.sound

@@ -18,6 +18,7 @@ type run struct {
 	passages []*passage
 	plays    plays
 	option   *option
+	left     bool // the left hand begins what goes hand to hand
 }
 
 func (r *run) from() int { return r.passages[0].bar }
@@ -39,7 +40,7 @@ func (p *piece) runs(all []plays, who int, from, to int) []run {
 				out[last].passages = append(out[last].passages, q)
 				continue
 			}
-			out = append(out, run{t, []*passage{q}, pl, o})
+			out = append(out, run{track: t, passages: []*passage{q}, plays: pl, option: o})
 			open = true
 		}
 	}
@@ -104,7 +105,7 @@ type chapter struct {
 }
 
 // chapters writes one player's music.
-func (p *piece) chapters(all []plays, who int) []chapter {
+func (p *piece) chapters(all []plays, who int, left bool) []chapter {
 	bounds := p.sections()
 	type part struct {
 		from, to int
@@ -137,6 +138,7 @@ func (p *piece) chapters(all []plays, who int) []chapter {
 		slices.SortStableFunc(pt.runs, func(a, b run) int { return cmp.Compare(limbOrder(&a), limbOrder(&b)) })
 		for k := range pt.runs {
 			r := &pt.runs[k]
+			r.left = left
 			ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until), r.passages})
 		}
 		out = append(out, ch)
@@ -181,6 +183,8 @@ func (r *run) limb() string {
 		return "L"
 	case r.option.limb == score.Mouth:
 		return "mouth"
+	case r.option.limb == score.RightFirst && r.left:
+		return score.LeftFirst.String()
 	}
 	return r.option.limb.String()
 }
@@ -250,7 +254,7 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, head, kitLines,
 	if !slices.ContainsFunc(kitLines, func(l string) bool { return strings.HasPrefix(l, "table") }) {
 		add("    table at"+place(set.table), nil)
 	}
-	for i, ch := range p.chapters(all, who.at) {
+	for i, ch := range p.chapters(all, who.at, who.who.LeadsLeft) {
 		if i > 0 || ch.bar != 1 {
 			add("  from "+p.markAt(ch.bar), nil)
 		}

@@ -1,0 +1,99 @@
+package plan
+
+import (
+	"slices"
+
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+)
+
+// can says whether somebody can and will play a passage in a way, with these
+// slots: fast enough, with the hands, the grip and the roll that are theirs, and
+// on an instrument that they do not refuse.
+func (p *person) can(q *passage, o *option, slots uint8) bool {
+	return o.quick(&p.profile) && p.would(q, o, slots)
+}
+
+func (p *person) would(q *passage, o *option, slots uint8) bool {
+	who := &p.who
+	if slots&hands&^who.Hands() != 0 || who.Refuses(o.inst) != nil {
+		return false
+	}
+	if o.with.Count == 2 && who.FourMallets == score.Cannot {
+		return false
+	}
+	if q.roll && who.OneHandRoll == score.Cannot && slots&hands != 0 && slots&hands != hands {
+		w := wayFor(o.manner, o.limb, true)
+		return w == nil || !motion.OneHandRoll(slots&hands, w, true)
+	}
+	return true
+}
+
+// anyWould says whether somebody can and will play a passage in some way.
+func (p *person) anyWould(q *passage) bool {
+	for i := range q.options {
+		o := &q.options[i]
+		if slices.ContainsFunc(o.slots, func(sl uint8) bool { return p.can(q, o, sl) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// prefer is what it costs to give an instrument to somebody while others like
+// it more.
+func (s *search) prefer(who *person, in *kit.Instrument) float64 {
+	if len(s.likers) == 0 || who.who.Prefers(in) != nil {
+		return 0
+	}
+	if slices.ContainsFunc(s.likers, func(p *person) bool { return p.who.Prefers(in) != nil }) {
+		return s.weights.Line / 2
+	}
+	return 0
+}
+
+// noLimit is how many people may have an instrument of which no gear block
+// speaks.
+const noLimit = 1 << 20
+
+// limitOf is how many people may have an instrument: as many as there are of
+// it. That one may be carried from one player to another is left to whoever
+// writes the plan by hand.
+func (p *piece) limitOf(in *kit.Instrument) int {
+	if g := p.score.GearOf(in); g != nil {
+		return g.Count
+	}
+	return noLimit
+}
+
+// spare says whether one more player may have an instrument.
+func (s *search) spare(in *kit.Instrument, has func(player int) bool) bool {
+	limit, known := s.limits[in]
+	if !known || limit == noLimit {
+		return true
+	}
+	n := 0
+	for i := range s.people {
+		if has(i) {
+			n++
+		}
+	}
+	return n < limit
+}
+
+// usedUp says whether as many people have an instrument in a plan as there are
+// of it.
+func (p *piece) usedUp(all []plays, in *kit.Instrument) bool {
+	limit := p.limitOf(in)
+	if limit == noLimit {
+		return false
+	}
+	who := map[int8]bool{}
+	for _, q := range p.passages {
+		if pl := all[q.id]; pl.player >= 0 && q.options[max(0, pl.option)].inst == in {
+			who[pl.player] = true
+		}
+	}
+	return len(who) >= limit
+}
