@@ -201,6 +201,11 @@ func (c *completion) offer() {
 		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
 	case c.bars:
 		c.inBars()
+	case c.seat.Block == syntax.InGear && n > 0:
+		if digits(last) {
+			c.things()
+		}
+	case n > 0 && c.aboutPerson(first):
 	case n == 0:
 		c.statements()
 	case last == "of":
@@ -247,6 +252,59 @@ func (c *completion) offer() {
 	}
 }
 
+// aboutPerson offers what may go on a line that says what somebody can, cannot,
+// never does and likes; false when the line is about something else.
+func (c *completion) aboutPerson(first string) bool {
+	if c.seat.Block != syntax.InPlayer && c.seat.Inner < 0 {
+		return false
+	}
+	n := len(c.before)
+	next := func(detail string, words ...string) {
+		if n < len(words) {
+			c.words(0, detail, words[n])
+		} else if n == len(words) {
+			c.words(0, detail, "no", "yes")
+		}
+	}
+	switch first {
+	case "hands":
+		c.words(0, "for playing", "R", "L", "both", "none")
+	case "leads":
+		c.words(0, "hand to hand", "left", "right")
+	case "rolls":
+		next("one-hand rolls", "rolls", "one-handed")
+	case "holds":
+		next("two mallets in a hand", "holds", "four", "mallets")
+	case "damps":
+		next("the forearm", "damps", "with", "forearm")
+	case "never", "likes":
+		c.written(0)
+		for _, f := range kit.Families() {
+			c.add(1, f, protocol.CompletionItemKindKeyword, "a whole family")
+		}
+		c.instruments(3)
+	default:
+		return false
+	}
+	return true
+}
+
+// things are what a gear block may name.
+func (c *completion) things() {
+	c.written(0)
+	for _, h := range c.catalogue().Hardware() {
+		c.add(1, h, protocol.CompletionItemKindProperty, "hardware")
+	}
+	for _, im := range c.catalogue().Implements() {
+		c.add(2, im.ID, protocol.CompletionItemKindClass, im.Name(), resolve("implement", im.ID))
+	}
+	c.instruments(3)
+}
+
+func digits(word string) bool {
+	return word != "" && strings.Trim(word, "0123456789") == ""
+}
+
 func (c *completion) isLimb(word string) bool {
 	return slices.ContainsFunc(syntax.Limbs(), func(l [2]string) bool { return l[0] == word })
 }
@@ -287,6 +345,8 @@ func snippetOf(f *syntax.Form) string {
 		return "part \"${1:Percussion}\"\n  ${2:snare-drum} | ${0:1 2 3 4}"
 	case "player":
 		return "player ${1:Nell}\n  ${2:R} ${3:snare-drum} ${0:as written}"
+	case "gear":
+		return "gear\n  ${1:2} ${2:snare-drum}$0"
 	case "kit":
 		return "kit\n  ${1:snare-drum} on stand at ahead ${2:40}\n  table at right ${3:30} ahead ${4:30}$0"
 	case "instrument":

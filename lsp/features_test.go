@@ -448,6 +448,13 @@ func TestCompletionKnowsTheContext(t *testing.T) {
 		night + "  R woodblock on ^":             {"stand"},
 		"part \"P\" in ^":                        {`""`},
 		night + "  R triangle with 2 # comment^": nil,
+		night + "  hands ^":                      {"R", "both"},
+		night + "  rolls one-handed ^":           {"no", "yes"},
+		night + "  holds four ^":                 {"mallets"},
+		night + "  damps with ^":                 {"forearm"},
+		night + "  never ^":                      {"woodblock", "keyboard"},
+		night + "gear\n  2 ^":                    {"woodblock", "clamp", "snare-stick"},
+		night + "gear\n  2 woodblock, 12 ^":      {"stand"},
 	} {
 		got := offered(text)
 		for _, w := range want {

@@ -169,6 +169,9 @@ func (h *hover) player(name string) string {
 			continue
 		}
 		lines := []string{fmt.Sprintf("**%s**: %s, %s", name, words.Count(len(m.Events), "thing to do", "things to do"), words.Count(countChanges(m), "change", "changes"))}
+		if said := m.Player.Person.Words(); len(said) > 0 {
+			lines = append(lines, "- "+strings.Join(said, "; "))
+		}
 		lines = append(lines, "- "+h.r.Says(&h.r.Ceilings()[i]))
 		if ch := tightest(m); ch != nil {
 			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), secs(ch.Window), check.Doing(ch), spare(ch)))

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"sync"
 
+	"handful/lang/kit"
 	"handful/lang/syntax"
 )
 
@@ -221,6 +222,23 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 		}
 	case *syntax.Setting:
 		p.number(&s.Value)
+	case *syntax.Amounts:
+		for i := range s.List {
+			a := &s.List[i]
+			p.number(&a.Count)
+			for _, n := range a.Name.Names() {
+				p.name(roleThing, n)
+			}
+			p.text(roleText, a.Whose)
+		}
+	case *syntax.Hands:
+		p.name(roleLimb, s.Which)
+	case *syntax.Leads:
+		p.name(roleWord, s.Hand)
+	case *syntax.Ability:
+		p.name(roleWord, s.Can)
+	case *syntax.Likes:
+		p.tastes(s.What)
 	case *syntax.Stand:
 		if s.Name != nil {
 			p.define(roleStation, s.Name.Span(), s.Name.Text)
@@ -257,6 +275,7 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 		for _, n := range s.With {
 			p.name(roleImplement, n)
 		}
+		p.tastes(s.What)
 		p.text(roleText, s.Reason)
 	case *syntax.Way:
 		p.number(s.Hands)
@@ -269,6 +288,17 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 			p.number(c.Apart)
 			p.number(c.Least)
 			p.text(roleText, c.Costs)
+		}
+	}
+}
+
+// tastes are instruments, or families of them.
+func (p *pieces) tastes(list []syntax.Listed) {
+	for _, n := range syntax.NamesOf(list) {
+		if slices.Contains(kit.Families(), strings.TrimSuffix(n.Text, "s")) {
+			p.name(roleWord, n)
+		} else {
+			p.name(roleInstrument, n)
 		}
 	}
 }
@@ -397,6 +427,7 @@ var notation = sync.OnceValue(func() map[string]bool {
 	}
 	for _, w := range strings.Fields("in from to over at on pass of because for with is as written holds takes lays damps turns page " +
 		"right left ahead behind up down student experienced professional hand hands foot feet or by late forearm knee " +
+		"yes no one-handed four mallets both none " +
 		"rolls shaken keeps light seated strokes apart softest loudest needs costs x") {
 		set[w] = true
 	}

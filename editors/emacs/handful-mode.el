@@ -44,12 +44,12 @@
   "Syntax of `handful-mode'.")
 
 (defconst handful-font-lock
-  `((,(concat "^[ \t]*" (regexp-opt '("part" "player" "kit" "instrument" "implement") t) "\\_>")
+  `((,(concat "^[ \t]*" (regexp-opt '("part" "player" "kit" "gear" "instrument" "implement") t) "\\_>")
      1 font-lock-builtin-face)
     (,(concat "^[ \t]*"
               (regexp-opt '("title" "credit" "note" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
                             "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest" "margin"
-                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "shares" "seat" "length" "rings" "noise"
+                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "shares" "seat" "length" "rings" "noise" "hands" "leads" "seated" "rolls" "likes"
                             "handling" "basis" "weighs" "speaks" "stops" "never" "way")
                           t)
               "\\_>")

@@ -67,6 +67,38 @@ func (p *Person) HandsWords() string {
 	return [...]string{"neither hand", "the right hand alone", "the left hand alone", "both hands"}[p.Hands()]
 }
 
+// Words is what is said of the person, a few words for each thing.
+func (p *Person) Words() []string {
+	var out []string
+	add := func(said bool, words string) {
+		if said {
+			out = append(out, words)
+		}
+	}
+	add(p.Without != 0, p.HandsWords()+" for playing")
+	add(p.LeadsLeft, "leads with the left hand")
+	add(p.Seated, "seated: never walks, never stoops")
+	add(p.OneHandRoll == Cannot, "no one-hand rolls")
+	add(p.FourMallets == Cannot, "one mallet in a hand")
+	add(p.FourMallets == Can, "two mallets in a hand")
+	add(p.ForearmDamps == Cannot, "does not damp with the forearm")
+	add(len(p.Never) > 0, "never plays "+tasteWords(p.Never))
+	add(len(p.Likes) > 0, "likes "+tasteWords(p.Likes))
+	return out
+}
+
+func tasteWords(list []Taste) string {
+	var words []string
+	for _, t := range list {
+		if t.Inst != nil {
+			words = append(words, t.Inst.Name())
+		} else {
+			words = append(words, t.Family+" instruments")
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
 // Refuses is why the person is never asked to play an instrument, or nil.
 func (p *Person) Refuses(in *kit.Instrument) *Taste { return tasteOf(p.Never, in) }
 
