@@ -105,6 +105,12 @@ func (c *composer) piece() {
 	for range c.IntN(4) {
 		c.put(c.line(syntax.InHead))
 	}
+	if c.one(4) {
+		c.put("gear")
+		for range 1 + c.IntN(3) {
+			c.put("  " + c.amounts())
+		}
+	}
 	for i := range 1 + c.IntN(3) {
 		c.put(fmt.Sprintf("part %q", "P"+fmt.Sprint(i+1)))
 		for range 1 + c.IntN(3) {
@@ -134,7 +140,7 @@ func (c *composer) piece() {
 
 // mixture is lines of any block in any order.
 func (c *composer) mixture(n int) {
-	blocks := []syntax.Block{syntax.InHead, syntax.InPart, syntax.InPlayer, syntax.InKit, syntax.InInstrument, syntax.InImplement}
+	blocks := []syntax.Block{syntax.InHead, syntax.InPart, syntax.InPlayer, syntax.InKit, syntax.InInstrument, syntax.InImplement, syntax.InGear}
 	for range n {
 		c.put(strings.Repeat(" ", c.IntN(5)) + c.line(blocks[c.IntN(len(blocks))]))
 	}
@@ -189,6 +195,8 @@ func (c *composer) line(in syntax.Block) string {
 		return c.cue()
 	case in&syntax.InKit != 0 && !c.one(4):
 		return c.item()
+	case in&syntax.InGear != 0:
+		return c.amounts()
 	}
 	var forms []*syntax.Form
 	for _, f := range syntax.Forms() {
@@ -233,6 +241,19 @@ func (c *composer) vary(f *syntax.Form) string {
 func (c *composer) instrument() string {
 	return c.of("snare-drum", "woodblock", "triangle", "suspended-cymbal", "tambourine", "bass-drum", "sleigh-bells", "timpani", "glockenspiel", "tam-tam",
 		"snare drum", "wood block", "S.D.", "nonesuch")
+}
+
+// amounts is a line of a gear block.
+func (c *composer) amounts() string {
+	var out []string
+	for range 1 + c.IntN(3) {
+		text := fmt.Sprint(c.IntN(5)) + " " + c.of(c.instrument(), c.implement(), "clamp", "stand", "table", "cord")
+		if c.one(3) {
+			text += c.of(` "the hall's"`, ` "ours"`, ` ""`)
+		}
+		out = append(out, text)
+	}
+	return strings.Join(out, c.of(", ", ",", " "))
 }
 
 func (c *composer) implement() string {

@@ -164,11 +164,11 @@ func (l *refusing) hands() {
 		case !motion.TakesBoth(e.Limbs, ch.Way, ch.Rolled):
 			continue
 		case ch.Way.Mount == kit.Held && len(ch.Way.With) > 0:
-			l.add(ch.Cue, l.event(e, said, e.Limbs, "%s for playing, and the %s is held in one and struck with the other", has, e.Item().Inst.Name()))
+			l.add(ch.Cue, l.event(e, said, e.Limbs, "%s for playing, and one hand holds the %s while the other strikes it", has, e.Item().Inst.Name()))
 		case ch.Rolled:
 			l.add(ch.Cue, l.event(e, said, e.Limbs, "%s for playing, and the roll on the %s takes two", has, e.Item().Inst.Name()))
 		default:
-			l.add(ch.Cue, l.event(e, said, e.Limbs, "%s for playing, and the %s takes two", has, e.Item().Inst.Name()))
+			l.add(ch.Cue, l.event(e, said, e.Limbs, "%s for playing, and to play the %s takes two", has, e.Item().Inst.Name()))
 		}
 		l.list[l.seen[ch.Cue]].fixes = func(c *Context, f *Finding) {
 			c.proposeForCue(f, ch.Cue, nil)

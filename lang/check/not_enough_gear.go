@@ -190,7 +190,9 @@ func (r *Result) scarce() []scarcity {
 
 func (r *Result) inUse(g *score.Gear) scarcity {
 	uses := r.usesOf(g)
-	slices.SortStableFunc(uses, func(a, b use) int { return cmp.Compare(a.t0, b.t0) })
+	slices.SortStableFunc(uses, func(a, b use) int { // whatever the order of the players' blocks
+		return cmp.Or(cmp.Compare(a.t0, b.t0), cmp.Compare(a.m.Player.Name, b.m.Player.Name), cmp.Compare(a.at.item, b.at.item))
+	})
 	return scarcity{g, uses}
 }
 

@@ -169,18 +169,13 @@ func words(l *Line) string {
 	if limb, ok := l.Stmt.(*LimbLine); ok && limb.Cue != nil {
 		return limb.cueHead()
 	}
-	if list, ok := l.Stmt.(interface{ list() (string, bool) }); ok {
-		if text, ok := list.list(); ok {
-			return text
-		}
-	}
 	var b strings.Builder
 	for at := 0; ; {
 		kind, from, to := nextToken(l.Text, at)
 		if kind == lexer.EOF || kind == tokBars {
 			return b.String()
 		}
-		if b.Len() > 0 {
+		if b.Len() > 0 && l.Text[from:to] != "," {
 			b.WriteByte(' ')
 		}
 		b.WriteString(l.Text[from:to])
@@ -223,46 +218,6 @@ func (l *LimbLine) cueHead() string {
 		}
 	}
 	return strings.Join(out, " ")
-}
-
-// list is the statement with its things parted by commas, where each word of
-// it is one thing.
-func (s *Amounts) list() (string, bool) {
-	var out []string
-	for i := range s.List {
-		a := &s.List[i]
-		names := a.Name.Names()
-		if len(names) != 1 {
-			return "", false
-		}
-		text := a.Count.Text + " " + names[0].Text
-		if a.Whose != nil {
-			text += " " + a.Whose.Text
-		}
-		out = append(out, text)
-	}
-	return strings.Join(out, ", "), true
-}
-
-func (s *Likes) list() (string, bool) { return "likes " + commas(s.What), true }
-
-func (s *Never) list() (string, bool) {
-	if len(s.What) == 0 {
-		return "", false
-	}
-	text := "never " + commas(s.What)
-	if s.Reason != nil {
-		text += " because " + s.Reason.Text
-	}
-	return text, true
-}
-
-func commas(list []Listed) string {
-	var words []string
-	for _, n := range NamesOf(list) {
-		words = append(words, n.Text)
-	}
-	return strings.Join(words, ", ")
 }
 
 // String is the mount as the notation writes it.
