@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 	"strings"
 
@@ -17,7 +18,9 @@ import (
 // nothing of what hands hold before and after or where things stand, so that
 // every plan loses at least as much.
 type bounder struct {
-	players int
+	people  int
+	hands   []int // of each of them, most first
+	all     int   // hands together
 	changer *changer // of the quickest
 	stock   *stock
 	floors  map[[2]int]float64 // by tracks
@@ -32,8 +35,15 @@ type bounder struct {
 // that needs none takes its place.
 const maxNodes = 20_000
 
-func newBounder(players int, c *changer, k *stock) *bounder {
-	return &bounder{players: players, changer: c, stock: k, floors: map[[2]int]float64{}, grips: map[int][]manner{}, known: map[string]float64{}}
+func newBounder(people []*person, c *changer, k *stock) *bounder {
+	b := &bounder{people: len(people), changer: c, stock: k, floors: map[[2]int]float64{}, grips: map[int][]manner{}, known: map[string]float64{}}
+	for _, p := range people {
+		n := bits.OnesCount8(p.who.Hands())
+		b.hands = append(b.hands, n)
+		b.all += n
+	}
+	slices.SortFunc(b.hands, func(m, n int) int { return n - m })
+	return b
 }
 
 // floor is the least time, in seconds, in which one hand gets from a stroke of
@@ -108,7 +118,7 @@ func (b *bounder) window(bars [][]*passage) float64 {
 			}
 		}
 	}
-	if len(list) <= 1 && (len(list) == 0 || b.players > 0) {
+	if len(list) == 0 || len(list) == 1 && len(b.hands) > 0 && b.hands[0] >= list[0].least {
 		return 0
 	}
 	slices.SortStableFunc(list, func(p, q *passage) int { return cmp.Compare(q.weight, p.weight) })
@@ -148,7 +158,7 @@ func (b *bounder) solve(list []*passage) float64 {
 		}
 	}
 	least := b.cliques(list, clash)
-	b.bins = make([][]int, 2*b.players)
+	b.bins = make([][]int, 2*b.people)
 	b.best, b.nodes = math.Inf(1), 0
 	b.fill(list, clash, 0, 0, least)
 	if b.nodes > maxNodes {
@@ -171,23 +181,23 @@ func (b *bounder) fill(list []*passage, clash [][]bool, i int, lost, least float
 	free := func(bin int) bool {
 		return !slices.ContainsFunc(b.bins[bin], func(j int) bool { return clash[i][j] })
 	}
-	empty := false
-	for p := range b.players {
+	empty := [3]bool{} // among those with as many hands
+	for p, have := range b.hands {
 		r, l := 2*p, 2*p+1
 		fresh := len(b.bins[r]) == 0 && len(b.bins[l]) == 0
-		if fresh && empty {
-			break
+		if have == 0 || fresh && empty[have] {
+			continue
 		}
-		empty = empty || fresh
+		empty[have] = empty[have] || fresh
 		if list[i].least == 2 {
-			if free(r) && free(l) {
+			if have == 2 && free(r) && free(l) {
 				b.bins[r], b.bins[l] = append(b.bins[r], i), append(b.bins[l], i)
 				b.fill(list, clash, i+1, lost, least)
 				b.bins[r], b.bins[l] = b.bins[r][:len(b.bins[r])-1], b.bins[l][:len(b.bins[l])-1]
 			}
 			continue
 		}
-		for bin := r; bin <= l; bin++ {
+		for bin := r; bin < r+have; bin++ {
 			if bin == l && slices.Equal(b.bins[r], b.bins[l]) || !free(bin) {
 				continue
 			}
@@ -218,7 +228,7 @@ func (b *bounder) cliques(list []*passage, clash [][]bool) float64 {
 // over is the least weight that takes enough lines out of a set that needs
 // more hands than there are; it may take part of one.
 func (b *bounder) over(list []*passage, set []int) float64 {
-	need := -2 * b.players
+	need := -b.all
 	for _, j := range set {
 		need += list[j].least
 	}
@@ -262,15 +272,15 @@ func (b *bounder) reason(p *piece, bar []*passage) Reason {
 				continue
 			}
 			_, count := p.score.Grid.Place(q.strokes[i].At)
-			best = Reason{Bar: q.bar, Count: count.String(), Hands: need, Have: 2 * b.players}
+			best = Reason{Bar: q.bar, Count: count.String(), Hands: need, Have: b.all}
 			for _, s := range set {
 				best.Lines = append(best.Lines, s.words())
 			}
 		}
 	}
-	best.Words = fmt.Sprintf("bar %d, count %s: %s at once want %d hands, and %s %d", best.Bar, best.Count, list(best.Lines), best.Hands, have(b.players), best.Have)
+	best.Words = fmt.Sprintf("bar %d, count %s: %s at once want %d hands, and %s %d", best.Bar, best.Count, list(best.Lines), best.Hands, have(b.people), best.Have)
 	if best.Hands <= best.Have {
-		best.Words = fmt.Sprintf("bar %d: %s cannot be shared by %d hands, stroke by stroke", bar[0].bar, list(lineWords(bar)), 2*b.players)
+		best.Words = fmt.Sprintf("bar %d: %s cannot be shared by %d hands, stroke by stroke", bar[0].bar, list(lineWords(bar)), b.all)
 	}
 	return best
 }

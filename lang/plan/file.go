@@ -89,7 +89,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options) (*job
 			quickest = who
 		}
 	}
-	j.bounds = newBounder(len(j.people), quickest.changer, j.stock)
+	j.bounds = newBounder(j.people, quickest.changer, j.stock)
 	return j, j.able()
 }
 
@@ -518,12 +518,16 @@ func (j *job) because(all []plays, q *passage) string {
 	for _, t := range taken {
 		busy += bits.OnesCount8(t)
 	}
+	there := 0
+	for _, p := range j.people {
+		there += bits.OnesCount8(p.who.Hands())
+	}
 	switch {
-	case !slices.ContainsFunc(q.options, func(o option) bool { return !j.usedUp(all, o.inst) }) && busy < 2*len(j.people):
+	case !slices.ContainsFunc(q.options, func(o option) bool { return !j.usedUp(all, o.inst) }) && busy < there:
 		return noGear
 	case len(names) == 0:
 		return nobodyIn
-	case 2*len(j.people)-busy < q.least:
+	case there-busy < q.least:
 		return noHand + list(names)
 	}
 	return noTime

@@ -134,3 +134,19 @@ player Per
 func tryPlan(text string) (Plan, error) {
 	return File(context.Background(), "x.handful", syntax.Parse(text), Options{})
 }
+
+// The bound and its reasons count the hands that there are.
+func TestTheBoundCountsTheHandsThatThereAre(t *testing.T) {
+	const music = "tempo 96\npart \"P\"\n  snare-drum | 1 2 3 4 | %\n  triangle   | 1 2 3 4 | %\nplayer Ida\n"
+	both := planned(t, music, Options{})
+	assert.Zero(t, both.Bound)
+	one := planned(t, music+"  hands L\n", Options{})
+	clean(t, one)
+	assert.Positive(t, one.Bound)
+	assert.InDelta(t, one.Bound, one.Value, 1e-9)
+	require.NotEmpty(t, one.Why)
+	assert.Equal(t, 1, one.Why[0].Have)
+	for _, l := range one.Lost {
+		assert.Contains(t, l.Because, noHand)
+	}
+}
