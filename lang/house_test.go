@@ -144,7 +144,7 @@ func TestExamplesAreInTheirCanonicalLayout(t *testing.T) {
 	for _, name := range exampleFiles(t) {
 		text, err := os.ReadFile(name)
 		require.NoError(t, err)
-		assert.Equal(t, string(text), syntax.Format(syntax.Parse(string(text))), name)
+		assert.Equal(t, string(text), syntax.Formatted(string(text)), name)
 	}
 }
 

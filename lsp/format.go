@@ -12,8 +12,12 @@ import (
 
 // layout is the edits that put a document in its canonical layout, as few and
 // as small as whole lines allow.
-func (d *document) layout() []udiff.Edit {
-	return udiff.Lines(d.text, syntax.Format(d.parsed()))
+func (d *document) layout() ([]udiff.Edit, error) {
+	text, lost := syntax.Format(d.parsed())
+	if lost != nil {
+		return nil, refuse("it stays as it is: %s", lost.Error())
+	}
+	return udiff.Lines(d.text, text), nil
 }
 
 func (d *document) edits(list []udiff.Edit, keep func(from, to protocol.Position) bool) []protocol.TextEdit {
@@ -33,7 +37,11 @@ func (s *session) Formatting(ctx context.Context, p *protocol.DocumentFormatting
 	if err != nil {
 		return nil, err
 	}
-	return d.edits(d.layout(), nil), nil
+	list, err := d.layout()
+	if err != nil {
+		return nil, err
+	}
+	return d.edits(list, nil), nil
 }
 
 // RangeFormatting does it for some lines.

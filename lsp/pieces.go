@@ -105,9 +105,19 @@ func (p *pieces) place(a *syntax.Atom) {
 		return
 	}
 	at := a.Span().Start
+	if a.Span().End-at != len(a.Text) { // said in other words
+		p.add(rolePlace, a.Span(), a.Text)
+		return
+	}
 	for _, leg := range strings.SplitAfter(a.Text, "-") {
 		p.onePlace(at, strings.TrimSuffix(leg, "-"))
 		at += len(leg)
+	}
+}
+
+func (p *pieces) places(list []syntax.Atom) {
+	for i := range list {
+		p.place(&list[i])
 	}
 }
 
@@ -156,6 +166,9 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 	switch s := stmt.(type) {
 	case *syntax.Printed:
 		p.text(roleText, &s.Text)
+	case *syntax.Remark:
+		p.text(roleText, &s.Text)
+		p.place(s.At)
 	case *syntax.Meter:
 		p.number(&s.Value)
 		p.number(s.In)
@@ -191,7 +204,7 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 		p.text(roleFile, &s.Path)
 	case *syntax.Omit:
 		p.name(roleInstrument, s.What)
-		p.place(s.In)
+		p.places(s.In)
 		p.text(rolePart, s.Of)
 		p.text(roleText, s.Reason)
 	case *syntax.Accept:
@@ -320,7 +333,7 @@ func (p *pieces) limbLine(s *syntax.LimbLine) {
 			for i := range a.On {
 				p.add(rolePlace, a.On[i].Span(), a.On[i].Text)
 			}
-			p.place(a.In)
+			p.places(a.In)
 			p.text(rolePart, a.Of)
 		}
 	}

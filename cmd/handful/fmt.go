@@ -24,9 +24,10 @@ func (v *fmtVerb) Run(s *streams) error {
 	for _, in := range inputs {
 		var f *syntax.File
 		var out string
+		var lost *syntax.Difference
 		if fault := check.Contained(func() {
 			if f = syntax.Parse(in.text); len(f.Problems) == 0 {
-				out = syntax.Format(f)
+				out, lost = syntax.Format(f)
 			}
 		}); fault != nil {
 			s.failed(in.path, fault)
@@ -35,6 +36,11 @@ func (v *fmtVerb) Run(s *streams) error {
 		}
 		if len(f.Problems) > 0 { // what was not read must not be lost
 			s.say(fmt.Errorf("%s: it stays as it is: %s", in.path, f.Problems[0].Message))
+			failed = true
+			continue
+		}
+		if lost != nil {
+			s.say(fmt.Errorf("%s: it stays as it is: %w", in.path, lost))
 			failed = true
 			continue
 		}

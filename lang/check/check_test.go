@@ -46,7 +46,7 @@ func TestEveryRulesExamples(t *testing.T) {
 				assert.NotEqual(t, Error, passes.Findings[i].Severity, "%s: %s", passes.Findings[i].Rule.Name, passes.Findings[i].Message)
 			}
 			for _, text := range []string{rule.Passes, rule.Trips} {
-				assert.Equal(t, text, compact(syntax.Format(syntax.Parse(text))), "examples are in their canonical layout, but for blank lines")
+				assert.Equal(t, text, compact(syntax.Formatted(text)), "examples are in their canonical layout, but for blank lines")
 			}
 		})
 	}

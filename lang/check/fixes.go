@@ -228,7 +228,7 @@ func nameOf(player string) string {
 // limbEdit writes another limb before a cue.
 func limbEdit(cue *score.Cue, limb string) Edit {
 	w := cue.Where
-	w.End = w.Start + int32(len(cue.Limb.String()))
+	w.End = cue.LimbEnd
 	return replace(w, limb)
 }
 

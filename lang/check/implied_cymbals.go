@@ -74,7 +74,14 @@ func (c *Context) cymbalsFor(part *score.Part, drum *score.Line) bool {
 // march says whether the piece calls itself one.
 func (c *Context) march() bool {
 	for _, l := range c.File.Lines {
-		if p, ok := l.Stmt.(*syntax.Printed); ok && strings.Contains(strings.ToLower(p.Text.Text), "march") {
+		text := ""
+		switch s := l.Stmt.(type) {
+		case *syntax.Printed:
+			text = s.Text.Text
+		case *syntax.Remark:
+			text = s.Text.Text
+		}
+		if strings.Contains(strings.ToLower(text), "march") {
 			return true
 		}
 	}

@@ -29,7 +29,7 @@ func (w *Work) Notation(numbers bool) string {
 	for _, p := range w.Parts {
 		out.part(p)
 	}
-	return syntax.Format(syntax.Parse(out.String()))
+	return syntax.Formatted(out.String())
 }
 
 type writer struct {

@@ -67,7 +67,7 @@ func TestTheCatalogueReadsWithoutComplaint(t *testing.T) {
 func TestTheCatalogueIsInCanonicalLayout(t *testing.T) {
 	for _, name := range kit.CatalogueFiles() {
 		text := kit.CatalogueText(name)
-		assert.Equal(t, text, syntax.Format(syntax.Parse(text)), name)
+		assert.Equal(t, text, syntax.Formatted(text), name)
 	}
 }
 

@@ -78,7 +78,7 @@ type faultFunc func(at syntax.Span, format string, args ...any)
 
 func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 	switch s := l.Stmt.(type) {
-	case *syntax.Printed:
+	case *syntax.Remark:
 		in.Notes = append(in.Notes, s.Text.Value())
 	case *syntax.Texts:
 		if s.Word.Text == "also" {

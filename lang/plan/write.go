@@ -265,7 +265,7 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, head, kitLines,
 	for _, l := range tail {
 		add("  "+l, nil)
 	}
-	return syntax.Format(syntax.Parse(strings.Join(lines, "\n") + "\n")), means
+	return syntax.Formatted(strings.Join(lines, "\n") + "\n"), means
 }
 
 func (t *thing) text() string {

@@ -434,14 +434,13 @@ func (b *binder) span(file, line int, a syntax.Atom) (from, to int, ok bool) {
 		return 0, 0, false
 	}
 	first, _, _ := strings.Cut(a.Text, "-")
-	from, _, _, ok1 := b.place(file, line, syntax.Atom{Pos: a.Pos, Text: first}, true)
+	from, _, _, ok1 := b.place(file, line, a.Cut(0, len(first)), true)
 	if !ok1 {
 		return 0, 0, false
 	}
-	end := syntax.Atom{Pos: a.Pos, Text: a.Text}
+	end := a
 	if i := strings.IndexByte(a.Text, '-'); i > 0 {
-		end.Pos.Offset += i + 1
-		end.Text = a.Text[i+1:]
+		end = a.Cut(i+1, len(a.Text))
 	}
 	to, _, _, ok2 := b.place(file, line, end, true)
 	if !ok2 {

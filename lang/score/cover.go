@@ -80,11 +80,13 @@ func (b *binder) omit(i int, s *syntax.Omit) {
 		return
 	}
 	o.Reason = s.Reason.Value()
-	if s.In != nil {
-		var ok bool
-		if o.From, o.To, ok = b.span(0, i, *s.In); !ok {
+	var ranges [][2]int
+	for _, in := range s.In {
+		from, to, ok := b.span(0, i, in)
+		if !ok {
 			return
 		}
+		ranges = append(ranges, [2]int{from, to})
 	}
 	if s.Of != nil {
 		o.Part = s.Of.Value()
@@ -103,7 +105,14 @@ func (b *binder) omit(i int, s *syntax.Omit) {
 			o.Name = in.ID
 		}
 	}
-	b.Omits = append(b.Omits, o)
+	if ranges == nil {
+		b.Omits = append(b.Omits, o)
+	}
+	for _, r := range ranges {
+		one := *o
+		one.From, one.To = r[0], r[1]
+		b.Omits = append(b.Omits, &one)
+	}
 }
 
 func (b *binder) accept(i int, s *syntax.Accept) {

@@ -44,9 +44,6 @@ func (b *binder) byOwner(players map[int]*Player) {
 }
 
 func limbNamed(word string) (Limb, bool) {
-	if word == "L+R" {
-		word = "R+L"
-	}
 	i := slices.Index(limbWords[:], word)
 	return Limb(max(0, i)), i >= 0
 }
@@ -137,7 +134,7 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 }
 
 func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
-	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span())}
+	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span()), LimbEnd: int32(s.Limb.Span().End)}
 	if s.Cue.Bars == nil && s.Cue.AsWritten == nil {
 		b.fault("syntax", c.Where, "this cue plays nothing yet: put its bars behind it, | 1 2 |, or  as written")
 		return
@@ -148,7 +145,7 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 	c.Item = b.itemFor(p, c.Name, s.Cue.Name.Text)
 	if m := s.Cue.Mount; m != nil {
 		c.Mount = kit.MountNamed(m.String())
-		c.MountWhere = at(0, lg.line, syntax.Span{Start: m.Pos.Offset, End: m.Pos.Offset + len(m.String())})
+		c.MountWhere = at(0, lg.line, m.Span())
 	}
 	if w := s.Cue.With; w != nil {
 		c.WithWhere = at(0, lg.line, w.Name.Span())

@@ -1,6 +1,10 @@
 package score
 
-import "handful/lang/syntax"
+import (
+	"slices"
+
+	"handful/lang/syntax"
+)
 
 // A writtenLine is one logical line written out, kept so that the next score of a
 // piece that is being edited can take it over. Strokes do not change once they
@@ -46,7 +50,7 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	}
 	was := old.cues[l]
 	if was == nil || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
-		was.Voice != c.Voice || was.Of != c.Of || len(was.Strokes) == 0 || len(old.sources[was]) != len(lines) {
+		was.Voice != c.Voice || was.Of != c.Of || !slices.Equal(was.Within, c.Within) || len(was.Strokes) == 0 || len(old.sources[was]) != len(lines) {
 		return false
 	}
 	for i, from := range old.sources[was] {

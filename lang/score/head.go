@@ -122,6 +122,8 @@ func (b *binder) head() {
 			if s.Word.Text == "title" && b.Title == "" && b.Sources[0].Seats[i].Block == syntax.InHead {
 				b.Title = s.Text.Value()
 			}
+		case *syntax.Remark:
+			b.remark(i, s)
 		case *syntax.Tempo:
 			if t, ok := b.tempo(i, s); ok {
 				tempos = append(tempos, t)
@@ -165,6 +167,32 @@ func (b *binder) head() {
 	}
 	b.Tempo = beat.NewTempoMap(tempos, factor*DefaultTempo/4)
 	b.road()
+}
+
+// remark reads a note, or what to listen for.
+func (b *binder) remark(i int, s *syntax.Remark) {
+	seat := b.Sources[0].Seats[i]
+	r := Remark{Cue: s.Word.Text == "cue", Text: s.Text.Value(), Where: b.wholeLine(0, i)}
+	switch seat.Block {
+	case syntax.InPlayer:
+		if p, ok := b.Sources[0].File.Lines[seat.Owner].Stmt.(*syntax.Player); ok {
+			r.Player = p.Name.Value()
+		}
+	case syntax.InHead:
+	default:
+		return // of an instrument's entry
+	}
+	if s.At != nil {
+		var ok bool
+		if r.At, r.Bar, ok = b.moment(0, i, *s.At); !ok {
+			return
+		}
+		r.Placed = true
+	} else if r.Cue {
+		b.fault("syntax", r.Where, "what there is to listen for needs its place: cue %s at 8", syntax.Quote(r.Text))
+		return
+	}
+	b.Remarks = append(b.Remarks, r)
 }
 
 func (b *binder) times(where Where, text string) int {

@@ -137,12 +137,18 @@ func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) {
 	if lg.next > 0 {
 		c.To = lg.next - 1
 	}
-	if a.In != nil {
-		from, to, ok := b.span(0, lg.line, *a.In)
+	for i, in := range a.In {
+		from, to, ok := b.span(0, lg.line, in)
 		if !ok {
 			return
 		}
-		c.From, c.To = from, to
+		if i == 0 {
+			c.From, c.To = from, to
+		}
+		c.From, c.To = min(c.From, from), max(c.To, to)
+		if len(a.In) > 1 {
+			c.Within = append(c.Within, [2]int{from, to})
+		}
 	}
 	if a.Of != nil {
 		c.Of = a.Of.Value()
@@ -160,6 +166,11 @@ func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) {
 			b.fault("count", at(0, lg.line, n.Span()), "%s is not a count: write  on 1 3", quoteWord(n.Text))
 		}
 	}
+}
+
+// within says whether a cue takes its strokes from a bar.
+func (c *Cue) within(bar int) bool {
+	return c.Within == nil || slices.ContainsFunc(c.Within, func(r [2]int) bool { return r[0] <= bar && bar <= r[1] })
 }
 
 func (b *binder) fill(c *Cue) {
@@ -190,6 +201,9 @@ func (b *binder) fill(c *Cue) {
 		took := false
 		for i := first; i < len(line.Strokes) && line.Strokes[i].At.Less(to); i++ {
 			st := line.Strokes[i]
+			if !c.within(int(st.Bar)) {
+				continue
+			}
 			if len(only) > 0 {
 				_, cnt := b.Grid.Place(st.At)
 				if !slices.Contains(only, cnt) {
@@ -202,7 +216,7 @@ func (b *binder) fill(c *Cue) {
 			took = true
 		}
 		for _, w := range line.Words {
-			if !w.At.Less(from) && w.At.Less(to) {
+			if !w.At.Less(from) && w.At.Less(to) && c.within(w.Bar) {
 				c.Words = append(c.Words, w)
 			}
 		}

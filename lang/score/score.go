@@ -90,6 +90,7 @@ type Score struct {
 	Vamps     []Section
 	Orders    []Section
 	Pauses    []Pause
+	Remarks   []Remark
 	Parts     []*Part
 	Players   []*Player
 	Omits     []*Omit
@@ -125,6 +126,18 @@ type Pause struct {
 	Break bool
 	At    beat.Rat
 	Where Where
+}
+
+// A Remark is a note, or what somebody else plays that is good to hear, to print
+// at a place; a note that names none is printed with the title.
+type Remark struct {
+	Cue    bool // what to listen for
+	Text   string
+	Player string // whose sheet it is for; "" is everybody's
+	Placed bool
+	At     beat.Rat
+	Bar    int
+	Where  Where
 }
 
 // A Stroke is one thing a limb does on an instrument, at a written place.
@@ -281,10 +294,12 @@ type Cue struct {
 	Pass       int // 0: every pass
 	From, To   int // bars
 	AsWritten  bool
+	Within     [][2]int // the bars it takes its strokes from, when not all from From to To
 	Of         string
 	Strokes    []Stroke
 	Where      Where // of the line's statement, limb to before the bars
 	Name       Where // of the instrument's name
+	LimbEnd    int32 // byte behind the limb
 	Words      []Word
 }
 

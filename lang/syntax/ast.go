@@ -13,7 +13,8 @@ type Span struct{ Start, End int }
 func (s Span) Cover(o Span) Span { return Span{min(s.Start, o.Start), max(s.End, o.End)} }
 
 // The leaves of the tree. They differ only in which tokens they take, so one
-// converts to another: Atom(name).
+// converts to another: Atom(name). Text is the notation's word for what the line
+// says, which may be other words than those; Pos.Column is the byte behind them.
 type (
 	// An Atom is a word or a number as it stands in the line.
 	Atom struct {
@@ -52,12 +53,24 @@ type (
 	}
 )
 
-func (a Atom) Span() Span    { return Span{a.Pos.Offset, a.Pos.Offset + len(a.Text)} }
+func (a Atom) Span() Span    { return Span{a.Pos.Offset, max(a.Pos.Offset, a.Pos.Column)} }
 func (n Name) Span() Span    { return Atom(n).Span() }
 func (n Num) Span() Span     { return Atom(n).Span() }
 func (t Title) Span() Span   { return Atom(t).Span() }
 func (s Str) Span() Span     { return Atom(s).Span() }
 func (b BarText) Span() Span { return Atom(b).Span() }
+func (m Mount) Span() Span   { return Atom(m).Span() }
+
+// Cut is the part of an atom between two bytes of its text. It stands where that
+// part stands, or where all of it does when the line says it in other words.
+func (a Atom) Cut(from, to int) Atom {
+	part := Atom{Pos: a.Pos, Text: a.Text[from:to]}
+	if a.Span().End-a.Span().Start == len(a.Text) {
+		part.Pos.Column = part.Pos.Offset + to
+		part.Pos.Offset += from
+	}
+	return part
+}
 
 // Names are the names of a list, with the commas between them taken away.
 func (l Listed) Names() []Name {
@@ -104,6 +117,13 @@ type (
 	Printed struct {
 		Word Name `parser:"@@"`
 		Text Str  `parser:"@@"`
+	}
+	// Remark is note "…" [at PLACE], and cue "…" at PLACE: what somebody else
+	// plays there, to listen for.
+	Remark struct {
+		Word Name  `parser:"@@"`
+		Text Str   `parser:"@@"`
+		At   *Atom `parser:"( 'at' @@ )?"`
 	}
 	// Meter is meter 6/8 [in 2] [from 12].
 	Meter struct {
@@ -156,12 +176,12 @@ type (
 	Use struct {
 		Path Str `parser:"'use' @@"`
 	}
-	// Omit is omit NAME [in RANGE] [of "PART"] because "…".
+	// Omit is omit NAME [in RANGE …] [of "PART"] because "…".
 	Omit struct {
-		What   Name  `parser:"'omit' @@"`
-		In     *Atom `parser:"( 'in' @@"`
-		Of     *Str  `parser:"| 'of' @@ )*"`
-		Reason *Str  `parser:"( 'because' @@ )?"`
+		What   Name   `parser:"'omit' @@"`
+		In     []Atom `parser:"( 'in' ( (?! 'of' | 'because' ) @@ )+"`
+		Of     *Str   `parser:"| 'of' @@ )*"`
+		Reason *Str   `parser:"( 'because' @@ )?"`
 	}
 	// Accept is accept RULE [at PLACE] [in RANGE] [for PLAYER] because "…".
 	Accept struct {
@@ -252,8 +272,8 @@ type (
 	}
 	// A Mount is how an instrument is fixed: held, on stand, padded …
 	Mount struct {
-		Pos   lexer.Position
-		Words []string `parser:"@( 'held' | 'padded' | 'clipped' | 'clamped' | 'hung' | 'floor' ) | @'on' @( 'stand' | 'body' )"`
+		Pos  lexer.Position
+		Text string `parser:"@( 'held' | 'padded' | 'clipped' | 'clamped' | 'hung' | 'floor' | 'on stand' | 'on body' )"`
 	}
 	// Spot is at [STATION] right 30 ahead 45 [up 90].
 	Spot struct {
@@ -319,9 +339,9 @@ type (
 	// AsWritten takes the strokes from the parts.
 	AsWritten struct {
 		Pos lexer.Position
-		On  []Num `parser:"'as' 'written' ( 'on' @@+"`
-		In  *Atom `parser:"| 'in' @@"`
-		Of  *Str  `parser:"| 'of' @@ )*"`
+		On  []Num  `parser:"'as' 'written' ( 'on' @@+"`
+		In  []Atom `parser:"| 'in' ( (?! 'of' | 'on' | 'in' ) @@ )+"`
+		Of  *Str   `parser:"| 'of' @@ )*"`
 	}
 )
 
@@ -383,6 +403,7 @@ type (
 )
 
 func (*Printed) stmt()  {}
+func (*Remark) stmt()   {}
 func (*Meter) stmt()    {}
 func (*Tempo) stmt()    {}
 func (*Pause) stmt()    {}

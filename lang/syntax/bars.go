@@ -114,12 +114,13 @@ func (f SignFlags) Has(g SignFlags) bool { return f&g == g }
 // Dynamics are the marks that may stand alone before the counts they govern,
 // from softest to loudest, then those that change on the way.
 func Dynamics() []string {
-	return []string{"ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp", "cresc", "dim"}
+	return []string{"pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sf", "sfz", "sffz", "fz", "rf", "rfz", "fp", "sfp", "cresc", "dim"}
 }
 
 func isDynamic(word string) bool {
 	switch word {
-	case "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp", "cresc", "dim":
+	case "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp", "cresc", "dim",
+		"pppp", "ffff", "sf", "sffz", "fz", "rf", "rfz", "sfp":
 		return true
 	}
 	return false
@@ -156,7 +157,7 @@ func scanBars(text string, base int) (*Bars, []Problem) {
 func chunks(text string) int {
 	n, in := 0, false
 	for i := range len(text) {
-		blank := isBlank(text[i]) || text[i] == '|'
+		blank := isGap(text[i]) || text[i] == '|'
 		if !in && !blank {
 			n++
 		}
@@ -166,6 +167,7 @@ func chunks(text string) int {
 }
 
 type barScan struct {
+	first    int // the sign that begins the cell
 	text     string
 	base     int
 	at       int
@@ -180,13 +182,24 @@ func (s *barScan) fault(rule string, from, to int, format string, args ...any) {
 	s.problems = append(s.problems, Problem{Rule: rule, Span: Span{s.base + from, s.base + to}, Message: fmt.Sprintf(format, args...)})
 }
 
+// ask reports what may mean one of several things, or is written otherwise.
+func (s *barScan) ask(from, to int, what string, readings ...Reading) {
+	s.fault("syntax", from, to, "%s: write %s", what, ways(readings))
+	if n := len(s.problems); n > 0 {
+		if p := &s.problems[n-1]; p.Span == (Span{s.base + from, s.base + to}) {
+			p.Readings = readings
+		}
+	}
+}
+
 // cell reads up to the next bar line. blank says there was nothing in it.
 func (s *barScan) cell() (cell Cell, blank bool) {
 	start, end := -1, s.at
 	first := len(s.signs)
+	s.first = first
 	alone := -1 // the byte where a rest or simile stood
 	for {
-		for s.at < len(s.text) && isBlank(s.text[s.at]) {
+		for s.at < len(s.text) && isGap(s.text[s.at]) {
 			s.at++
 		}
 		if s.at >= len(s.text) || s.text[s.at] == '|' {
@@ -199,6 +212,10 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 		before := len(s.signs)
 		switch c := s.text[s.at]; {
 		case c == '-' || c == '%':
+			if c == '-' && alone < 0 && before > first && s.chunkEnd(s.at) == s.at+1 {
+				s.at++ // 1 - 3 -: a count that is silent
+				break
+			}
 			if alone >= 0 || before > first {
 				s.at = s.chunkEnd(s.at)
 				s.fault("syntax", from, s.at, "%q stands alone in its bar", s.text[from:s.at])
@@ -206,6 +223,19 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 			}
 			alone = from
 			s.whole(&cell)
+		case c == 'x' && alone >= 0 && cell.Kind == RestCell && cell.N == 1 && s.at+1 < len(s.text) && s.text[s.at+1] >= '1' && s.text[s.at+1] <= '9':
+			n, size := digits(s.text[s.at+1:]) // - x3
+			s.at += 1 + size
+			cell.N = int32(n)
+		case c >= '2' && c <= '9' && alone >= 0 && cell.Kind == SimileCell && cell.Times == 1 && s.text[s.chunkEnd(s.at)-1] == 'x':
+			n, size := digits(s.text[s.at:]) // % 3x
+			if s.at += size; s.at+1 != s.chunkEnd(s.at) {
+				s.at = s.chunkEnd(s.at)
+				s.fault("syntax", from, s.at, "a simile is played x2 times or more, as in %% x7")
+				break
+			}
+			s.at++
+			cell.Times = int32(n)
 		case c == 'x' && alone >= 0 && cell.Kind == SimileCell && cell.Times == 1 && s.at+1 < len(s.text) && s.text[s.at+1] >= '0' && s.text[s.at+1] <= '9':
 			n, size := digits(s.text[s.at+1:])
 			s.at += 1 + size
@@ -216,9 +246,24 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 			}
 			cell.Times = int32(n)
 		default:
+			if alone < 0 && before == first && s.restWord() {
+				alone, cell.Kind, cell.N, cell.Times = from, RestCell, 1, 1
+				break
+			}
 			s.item()
 			if alone >= 0 && len(s.signs) > before {
 				s.signs = s.signs[:before]
+				what := s.text[from:s.at]
+				if n, size := digits(what); size == len(what) && n > 1 && cell.N == 1 && cell.Times <= 1 && len(s.problems) == 0 {
+					mark := s.text[alone : alone+1]
+					readings := []Reading{{"", mark + what}, {"a count", what}}
+					readings[0].Says = "that many bars' rest"
+					if cell.Kind == SimileCell {
+						readings = []Reading{{"those bars again", mark + what}, {"so often", mark + " x" + what}}
+					}
+					s.ask(alone, s.at, "strokes and "+clip(mark)+" cannot share a bar", readings...)
+					break
+				}
 				s.fault("syntax", from, s.at, "strokes and %q cannot share a bar", s.text[alone:alone+1])
 			}
 		}
@@ -241,6 +286,12 @@ func (s *barScan) whole(cell *Cell) {
 	s.at++
 	n, size := digits(s.text[s.at:])
 	s.at += size
+	if s.at+1 < len(s.text) && s.text[s.at] == 'x' && s.text[s.at+1] >= '0' && s.text[s.at+1] <= '9' && (size == 0 || n > 0) {
+		if size > 0 {
+			cell.N = int32(n)
+		}
+		return // %x7
+	}
 	if end := s.chunkEnd(s.at); end > s.at || size > 0 && n == 0 {
 		s.at = end
 		if cell.Kind == RestCell {
@@ -267,7 +318,8 @@ func (s *barScan) item() {
 		}
 		s.signs = append(s.signs, Sign{Kind: WordsSign, at: s.span(from), Text: unquote(s.text[from:end])})
 	case c == '\'' || c >= '0' && c <= '9':
-		s.stroke()
+		s.stroke(Sign{Kind: StrokeSign})
+	case c == '~' && s.rolls():
 	case c == '~':
 		s.at++
 		it := Sign{Kind: CarrySign, Flags: Roll}
@@ -284,13 +336,14 @@ func (s *barScan) item() {
 			s.signs = append(s.signs, Sign{Kind: DynamicSign, at: s.span(from), Text: word})
 			return
 		}
-		s.fault("syntax", from, s.at, "%s is neither a count nor a dynamic: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -", clip(word))
+		s.word(from, word)
 	}
 }
 
-func (s *barScan) stroke() {
+// stroke reads a stroke of which something may be known already, or several:
+// 1e&a is four.
+func (s *barScan) stroke(it Sign) {
 	from := s.at
-	it := Sign{Kind: StrokeSign}
 	for s.at < len(s.text) && s.text[s.at] == '\'' {
 		s.at++
 		it.Grace++
@@ -302,12 +355,23 @@ func (s *barScan) stroke() {
 			}
 		}
 	}
+	if _, size := digits(s.text[s.at:]); size > 0 {
+		if n := spoken(s.text[s.at+size:]); n > 1 {
+			s.chain(from, size, n, it)
+			return
+		}
+	}
 	if !s.count(&it.count) {
 		end := s.chunkEnd(s.at)
 		s.at = end
 		s.fault("syntax", from, end, "%s has no count behind the grace mark", clip(s.text[from:end]))
 		return
 	}
+	s.struck(from, it)
+}
+
+// struck reads what may stand behind a count.
+func (s *barScan) struck(from int, it Sign) {
 	for s.at < len(s.text) {
 		switch c := s.text[s.at]; {
 		case (c == 'R' || c == 'L') && it.Hand == 0:
@@ -355,8 +419,7 @@ func (s *barScan) count(c *shortCount) bool {
 func (s *barScan) finish(from int, it Sign) {
 	it.at = s.span(from)
 	if end := s.chunkEnd(s.at); end > s.at {
-		s.fault("syntax", s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~",
-			clip(s.text[s.at:end]), clip(s.text[from:s.at]))
+		s.glued(from, end)
 		s.at = end
 	}
 	s.signs = append(s.signs, it)
@@ -368,7 +431,7 @@ func (s *barScan) span(from int) shortSpan {
 
 // chunkEnd is the byte where the run of text at the given byte ends.
 func (s *barScan) chunkEnd(at int) int {
-	for at < len(s.text) && !isBlank(s.text[at]) && s.text[at] != '|' {
+	for at < len(s.text) && !isGap(s.text[at]) && s.text[at] != '|' {
 		at++
 	}
 	return at

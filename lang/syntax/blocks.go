@@ -25,6 +25,9 @@ func (f *File) Seats() []Seat {
 			now = Seat{Block: InKit, Owner: now.Owner, Inner: i}
 		case l.Form.Opens != 0:
 			now = Seat{Block: l.Form.Opens, Owner: i, Inner: -1}
+		case now.Inner >= 0 && l.Form.In&InHead != 0 && l.Form.In&InPlayer != 0: // a note between the lines of a kit
+			seats[i] = Seat{Block: InPlayer, Owner: now.Owner, Inner: -1}
+			continue
 		case l.Form.In&InHead != 0 && l.Form.In&now.Block == 0:
 			seats[i] = Seat{Block: InHead, Owner: -1, Inner: -1}
 			continue

@@ -11,8 +11,28 @@ import (
 // between words, blocks indented by two, and the bar lines of lines that stand
 // together under one another, so that the file looks like a score. Comments,
 // the order of lines and the meaning stay as they were. A line with something
-// wrong in it keeps its words as they are.
-func Format(f *File) string {
+// wrong in it keeps its words as they are. What comes out has been compared with
+// what came in, word by word ([Same]); if anything were lost, the text stays as it
+// is and the difference says what.
+func Format(f *File) (string, *Difference) {
+	if f.Refused {
+		return f.Text, nil
+	}
+	out := layOutAll(f)
+	if d := Same(f.Text, out); d != nil {
+		return f.Text, d
+	}
+	return out, nil
+}
+
+// Formatted is a text in its canonical layout, or as it is where something would
+// be lost.
+func Formatted(text string) string {
+	out, _ := Format(Parse(text))
+	return out
+}
+
+func layOutAll(f *File) string {
 	rows := rowsOf(f)
 	var b strings.Builder
 	b.Grow(len(f.Text) + len(f.Text)/8)
@@ -40,7 +60,7 @@ func Format(f *File) string {
 }
 
 // FormatLines writes every line of the file in its canonical layout, without
-// adding or taking away blank lines.
+// adding or taking away blank lines; a line that would lose something stays.
 func FormatLines(f *File) []string {
 	rows := rowsOf(f)
 	out := make([]string, len(rows))
@@ -49,6 +69,9 @@ func FormatLines(f *File) []string {
 			var b strings.Builder
 			rows[i].write(&b)
 			out[i] = b.String()
+		}
+		if saying1(f.Lines[i].Text) != saying1(out[i]) {
+			out[i] = f.Lines[i].Text
 		}
 	}
 	return out
@@ -170,25 +193,20 @@ func words(l *Line) string {
 		return limb.cueHead()
 	}
 	var b strings.Builder
-	for at := 0; ; {
-		kind, from, to := nextToken(l.Text, at)
-		if kind == lexer.EOF || kind == tokBars {
+	for r := (reading{text: l.Text}); ; {
+		t := r.next()
+		if t.kind == lexer.EOF || t.kind == tokBars {
 			return b.String()
 		}
 		if b.Len() > 0 && l.Text[from:to] != "," {
 			b.WriteByte(' ')
 		}
-		b.WriteString(l.Text[from:to])
-		at = to
+		b.WriteString(t.text)
 	}
 }
 
 func (l *LimbLine) cueHead() string {
-	limb := l.Limb.Text
-	if limb == "L+R" {
-		limb = "R+L"
-	}
-	out := []string{limb, l.Cue.Name.Text}
+	out := []string{l.Limb.Text, l.Cue.Name.Text}
 	if m := l.Cue.Mount; m != nil {
 		out = append(out, m.String())
 	}
@@ -210,8 +228,11 @@ func (l *LimbLine) cueHead() string {
 			}
 			out = append(out, c.Text)
 		}
-		if a.In != nil {
-			out = append(out, "in", a.In.Text)
+		for i, in := range a.In {
+			if i == 0 {
+				out = append(out, "in")
+			}
+			out = append(out, in.Text)
 		}
 		if a.Of != nil {
 			out = append(out, "of", a.Of.Text)
@@ -221,7 +242,7 @@ func (l *LimbLine) cueHead() string {
 }
 
 // String is the mount as the notation writes it.
-func (m *Mount) String() string { return strings.Join(m.Words, " ") }
+func (m *Mount) String() string { return m.Text }
 
 // String is the cell as the notation writes it.
 func (c *Cell) String() string {

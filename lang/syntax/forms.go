@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"github.com/alecthomas/participle/v2"
+	"github.com/alecthomas/participle/v2/lexer"
 )
 
 // A Block is what a line belongs to.
@@ -32,7 +33,7 @@ type Form struct {
 	Opens Block
 	// Sample is a line that parses.
 	Sample string
-	parse  func(string) (Stmt, error)
+	parse  func(*reading) (Stmt, error)
 }
 
 // form builds the parser of one statement type when it is first needed.
@@ -41,12 +42,16 @@ func form[T any, P interface {
 	Stmt
 }](word, shape, says, sample string, in, opens Block) *Form {
 	parser := sync.OnceValue(func() *participle.Parser[T] {
-		return participle.MustBuild[T](participle.Lexer(lineLexer{}), participle.UseLookahead(2))
+		return participle.MustBuild[T](participle.Lexer(tokens{}), participle.UseLookahead(2))
 	})
 	return &Form{
 		Word: word, Shape: shape, Says: says, Sample: sample, In: in, Opens: opens,
-		parse: func(text string) (Stmt, error) {
-			node, err := parser().ParseString("", text)
+		parse: func(r *reading) (Stmt, error) {
+			lex, err := lexer.Upgrade(r)
+			if err != nil {
+				return nil, err
+			}
+			node, err := parser().ParseFromLexer(lex)
 			if node == nil {
 				return nil, err
 			}
@@ -71,7 +76,8 @@ var rules = sync.OnceValue(func() *grammar {
 	g.forms = []*Form{
 		form[Printed]("title", `title "…"`, "the name of the piece", `title "Ferry Landing"`, InHead, 0),
 		form[Printed]("credit", `credit "…"`, "who made it", `credit "arr. for two players"`, InHead, 0),
-		form[Printed]("note", `note "…"`, "a note for the sheets", `note "pads from the store"`, InHead|InInstrument|InImplement, 0),
+		form[Remark]("note", `note "…" [at PLACE]`, "a note for the sheets, and where it stands; below a player, for that player", `note "watch" at 8`, InHead|InPlayer|InInstrument|InImplement, 0),
+		form[Remark]("cue", `cue "…" at PLACE`, "what to listen for: who else plays there; below a player, for that player", `cue "trumpet" at 8`, InHead|InPlayer, 0),
 		form[Meter]("meter", "meter 4/4 [in 2] [from PLACE]", "the meter, from bar 1 or from a place", "meter 7/8 in 2+2+3 from 12", InHead, 0),
 		form[Tempo]("tempo", "tempo 96 [from PLACE], tempo 1/4 = 96, tempo 96 to 80 over RANGE", "counts a minute, or a note value's", "tempo 96 to 80 over 31-32", InHead, 0),
 		form[Pause]("hold", "hold PLACE", "a fermata: time that nobody counts on", "hold 16.4", InHead, 0),
@@ -171,8 +177,7 @@ func formOf(first string, isBars bool) *Form {
 	if first[0] >= '0' && first[0] <= '9' {
 		return g.stock
 	}
-	switch first {
-	case "R", "L", "R+L", "L+R", "RL", "LR", "RF", "LF", "mouth", "any":
+	if isLimb(first) {
 		return g.limb
 	}
 	return g.item
@@ -185,7 +190,8 @@ func FormFor(text string, in Block) *Form {
 	if at == "" || at[0] == '#' {
 		return nil
 	}
-	first, _, _ := strings.Cut(at, " ")
+	_, from, to := nextToken(at, 0)
+	first, _ := firstWord(at, from, to)
 	f := formOf(first, at[0] == '|')
 	if f == rules().item && in&(InPart|InKit) == 0 || f == rules().stock && in&InGear == 0 {
 		return nil

@@ -21,44 +21,20 @@ const (
 	tokBad                               // anything else, one rune
 )
 
-// lineLexer is the lexer.Definition for one line. It skips blanks and the
-// comment, never fails and never allocates more than its own small state.
-type lineLexer struct{}
+// tokens is the lexer.Definition that the grammar is built with. What it is
+// handed when it parses is a reading.
+type tokens struct{}
 
-var _ lexer.StringDefinition = lineLexer{}
-
-func (lineLexer) Symbols() map[string]lexer.TokenType {
+func (tokens) Symbols() map[string]lexer.TokenType {
 	return map[string]lexer.TokenType{
 		"EOF": lexer.EOF, "Word": tokWord, "Num": tokNum, "String": tokString,
 		"Bars": tokBars, "Equals": tokEquals, "Bad": tokBad,
 	}
 }
 
-func (d lineLexer) Lex(name string, r io.Reader) (lexer.Lexer, error) {
+func (tokens) Lex(_ string, r io.Reader) (lexer.Lexer, error) {
 	text, err := io.ReadAll(r)
-	if err != nil {
-		return nil, err
-	}
-	return d.LexString(name, string(text))
-}
-
-func (lineLexer) LexString(_ string, text string) (lexer.Lexer, error) {
-	return &lineScan{text: text}, nil
-}
-
-type lineScan struct {
-	text string
-	at   int
-}
-
-func (s *lineScan) Next() (lexer.Token, error) {
-	kind, from, to := nextToken(s.text, s.at)
-	s.at = to
-	return lexer.Token{
-		Type:  kind,
-		Value: s.text[from:to],
-		Pos:   lexer.Position{Offset: from, Line: 1, Column: from + 1},
-	}, nil
+	return &reading{text: string(text)}, err
 }
 
 // nextToken finds the first token of text at or after the given byte.
@@ -162,7 +138,8 @@ func commentStart(text string, at int) int {
 	return len(text)
 }
 
-// unquote takes the quotes off a string token and undoes its escapes.
+// unquote takes the quotes off a string token and undoes its escapes, \" and \\.
+// A backslash before anything else stands for itself.
 func unquote(tok string) string {
 	body := strings.TrimPrefix(tok, `"`)
 	if end, closed := stringEnd(tok, 0); closed && end == len(tok) {
@@ -173,7 +150,7 @@ func unquote(tok string) string {
 	}
 	var b strings.Builder
 	for i := 0; i < len(body); i++ {
-		if body[i] == '\\' && i+1 < len(body) {
+		if body[i] == '\\' && i+1 < len(body) && (body[i+1] == '"' || body[i+1] == '\\') {
 			i++
 		}
 		b.WriteByte(body[i])

@@ -29,6 +29,9 @@ type File struct {
 	Starts []int
 	// Problems are those of the file as a whole, at a line each.
 	Problems []FileProblem
+	// Refused says that the text is in an encoding that is not read: no line means
+	// anything, Problems says why, and the text stays as it is.
+	Refused bool
 	// Lost is what could not be carried over, when the text was made of a file
 	// in another format.
 	Lost []string
@@ -57,6 +60,27 @@ type Problem struct {
 	Rule    string // syntax, count, bar-length …
 	Span    Span
 	Message string
+	// Readings are what it may mean, each as the text to put in the place of Span.
+	// Where there are any, Message names them.
+	Readings []Reading
+}
+
+// A Reading is one thing that somebody may have meant.
+type Reading struct {
+	Says string // what it means, in a word or two; may be empty
+	Text string
+}
+
+// ways joins readings for a message: R+L (together) or RL (in turn).
+func ways(list []Reading) string {
+	out := make([]string, len(list))
+	for i, r := range list {
+		out[i] = r.Text
+		if r.Says != "" {
+			out[i] += " (" + r.Says + ")"
+		}
+	}
+	return strings.Join(out, " or ")
 }
 
 // Code is the line without its comment and the blanks before that.
@@ -86,8 +110,11 @@ func Reparse(text string, old *File) *File {
 	f := &File{Text: text}
 	texts := splitLines(text, f)
 	f.Lines = make([]*Line, len(texts))
+	if f.encoding(texts) {
+		return f
+	}
 	head, tail := 0, 0
-	if old != nil {
+	if old != nil && !old.Refused {
 		for head < len(texts) && head < len(old.Lines) && texts[head] == old.Lines[head].Text {
 			f.Lines[head] = old.Lines[head]
 			head++
@@ -198,12 +225,20 @@ func ParseLine(text string) *Line {
 		line.fault("syntax", Span{from, to}, "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |", describe(kind, text[from:to]))
 		return line
 	}
-	line.Form = formOf(text[from:to], kind == tokBars)
-	stmt, err := line.Form.parse(text)
+	first, end := text[from:to], to
+	if kind == tokWord {
+		first, end = firstWord(text, from, to)
+	}
+	line.Form = formOf(first, kind == tokBars)
+	words := reading{text: text}
+	stmt, err := line.Form.parse(&words)
 	line.Stmt = stmt
-	if err != nil {
+	switch {
+	case err != nil:
 		line.Broken = true
-		line.explain(err, from, to)
+		line.explain(err, from, end)
+	case words.twice.End > 0:
+		line.fault("syntax", words.twice, "%s stands here a second time: a line says it once", clip(text[words.twice.Start:words.twice.End]))
 	}
 	if b := barText(stmt); b != nil {
 		var problems []Problem
@@ -242,8 +277,8 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 	switch {
 	case errors.As(err, &unexpected) && !unexpected.Unexpected.EOF():
 		tok := unexpected.Unexpected
-		span = Span{tok.Pos.Offset, tok.Pos.Offset + len(tok.Value)}
-		what = describe(tok.Type, tok.Value) + " does not fit here"
+		span = Span{tok.Pos.Offset, max(tok.Pos.Offset, tok.Pos.Column)}
+		what = describe(tok.Type, l.Text[span.Start:span.End]) + " does not fit here"
 	case errors.As(err, &position) && position.Position().Offset < at:
 		kind, from, to := nextToken(l.Text, position.Position().Offset)
 		span = Span{from, to}

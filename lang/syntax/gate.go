@@ -1,0 +1,120 @@
+package syntax
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+// A Difference is the first place where two texts that should say the same do
+// not.
+type Difference struct {
+	Line          int // of the text before, from 0
+	Before, After string
+}
+
+func (d *Difference) Error() string {
+	switch {
+	case d.After == "":
+		return fmt.Sprintf("line %d would be lost: %s", d.Line+1, clip(d.Before))
+	case d.Before == "":
+		return fmt.Sprintf("at line %d something would be added: %s", d.Line+1, clip(d.After))
+	}
+	return fmt.Sprintf("line %d would say something else: %s, not %s", d.Line+1, clip(d.After), clip(d.Before))
+}
+
+// Same is the gate before anything is written that should say what was there:
+// formatting, and whatever lays text out anew. It reads both texts word by word,
+// without the tree that one was written from, and compares the notation's words
+// for what they say, line by line, with every comment. The layout may differ,
+// blank lines may, the order of a cue's clauses, and other words for the same
+// (RH for R, snare drum for snare-drum). It is nil when nothing else does.
+func Same(before, after string) *Difference {
+	var f, g File
+	a, b := splitLines(before, &f), splitLines(after, &g)
+	j := 0
+	for i := range a {
+		x := saying1(a[i])
+		if x == "" {
+			continue
+		}
+		y := ""
+		for ; j < len(b) && y == ""; j++ {
+			y = saying1(b[j])
+		}
+		if x != y {
+			return &Difference{i, x, y}
+		}
+	}
+	for ; j < len(b); j++ {
+		if y := saying1(b[j]); y != "" {
+			return &Difference{len(a) - 1, "", y}
+		}
+	}
+	return nil
+}
+
+// saying1 is what one line says, in the notation's words.
+func saying1(text string) string {
+	if text = bare(text); text == "" || len(text) > MaxLine {
+		return text
+	}
+	var b strings.Builder
+	r := reading{text: text}
+	if clauses := r.clauses(&b); len(clauses) > 0 {
+		slices.Sort(clauses)
+		for _, c := range clauses {
+			b.WriteString(c)
+		}
+	}
+	if r.last.kind == tokBars {
+		barsSaid(&b, r.last.text)
+	}
+	if c := commentStart(text, 0); c < len(text) {
+		b.WriteByte('\x00')
+		b.WriteString(text[c:])
+	}
+	return b.String()
+}
+
+// clauses writes a line's words up to its bars; those of a limb's line that may
+// change places it returns, each with its words.
+func (r *reading) clauses(b *strings.Builder) []string {
+	var out []string
+	for {
+		seen := r.seen
+		t := r.next()
+		if t.kind == lexer.EOF || t.kind == tokBars {
+			return out
+		}
+		said := t.text
+		if t.kind == tokString {
+			said = Quote(unquote(said))
+		}
+		if r.limb && r.seen != seen && t.text != "at" && t.text != "from" {
+			out = append(out, "")
+		}
+		if n := len(out); n > 0 {
+			out[n-1] += " " + said
+			continue
+		}
+		b.WriteByte(' ')
+		b.WriteString(said)
+	}
+}
+
+// barsSaid writes what a bar list says: its signs, or when it is not understood
+// its words as they stand.
+func barsSaid(b *strings.Builder, text string) {
+	bars, problems := scanBars(text, 0)
+	if len(problems) > 0 {
+		b.WriteString(strings.Join(strings.Fields(text), " "))
+		return
+	}
+	for i := range bars.Cells {
+		b.WriteString("|")
+		b.WriteString(bars.Cells[i].String())
+	}
+}

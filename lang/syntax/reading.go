@@ -1,0 +1,626 @@
+package syntax
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+// A token is a word of the notation, and the bytes of the line that say it:
+// more words than one, perhaps, and others than the notation's.
+type token struct {
+	kind     lexer.TokenType
+	from, to int
+	text     string
+}
+
+// A want is what a line may say next.
+type want uint8
+
+const (
+	wantFirst  want = iota // the word that begins the line
+	wantActor              // what a limb does, or an instrument
+	wantThing              // an implement
+	wantName               // any other name of several words
+	wantTitle              // a name that may be quoted
+	wantPart               // … with a file behind it
+	wantText               // quoted text
+	wantNote               // quoted text with a place behind it
+	wantClause             // with, for, at … and mounts
+	wantPlace              // bars, counts, marks
+	wantRange              // the same, and from here to there
+	wantTempo
+	wantMeter
+	wantPlain // the words as they stand
+)
+
+// reading is the lexer of one line: it takes the words as they stand, finds what
+// they mean where they stand, and hands the grammar the notation's own. It never
+// fails. Runs of words where a name is expected are one name.
+type reading struct {
+	text  string
+	at    int
+	want  want
+	limb  bool // a limb's line
+	first string
+	seen  uint16 // the clauses so far
+	twice Span   // the first clause that stands here a second time
+	last  token
+	ready [2]token // to hand out before anything else
+	n     int
+}
+
+// Next is the lexer's interface to the grammar. Position.Column holds the byte
+// behind the token, so that a leaf knows where it ends in the line whatever is
+// said there.
+func (r *reading) Next() (lexer.Token, error) {
+	t := r.next()
+	return lexer.Token{Type: t.kind, Value: t.text, Pos: lexer.Position{Offset: t.from, Line: 1, Column: t.to}}, nil
+}
+
+// The clauses that a line has once.
+const (
+	clauseWith uint16 = 1 << iota
+	clauseMount
+	clauseFor
+	clauseAs
+	clauseOn
+	clauseIn
+	clauseOf
+	clauseIs
+	clauseAt
+	clauseFrom
+)
+
+func (r *reading) next() token {
+	if r.n > 0 {
+		r.n--
+		r.last = r.ready[r.n]
+		return r.last
+	}
+	t := r.read()
+	r.last = t
+	return t
+}
+
+// raw is the next token as it stands.
+func (r *reading) raw() token {
+	kind, from, to := nextToken(r.text, r.at)
+	r.at = to
+	return token{kind, from, to, r.text[from:to]}
+}
+
+// peek is the token behind a byte.
+func (r *reading) peek(at int) token {
+	kind, from, to := nextToken(r.text, at)
+	return token{kind, from, to, r.text[from:to]}
+}
+
+func (r *reading) read() token {
+	t := r.raw()
+	if t.kind == lexer.EOF || t.kind == tokBars {
+		return t
+	}
+	if r.want == wantPlain {
+		if p := r.peek(r.at); t.text == "on" && (p.text == "stand" || p.text == "body") {
+			t.text, t.to, r.at = "on "+p.text, p.to, p.to
+		}
+		return t
+	}
+	switch r.want {
+	case wantFirst:
+		return r.opening(t)
+	case wantText, wantNote, wantTitle, wantPart:
+		return r.title(t)
+	case wantActor:
+		return r.actor(t)
+	case wantThing, wantName:
+		return r.thing(t)
+	case wantPlace, wantRange:
+		return r.place(t)
+	case wantTempo:
+		return r.tempo(t)
+	case wantMeter:
+		return r.meter(t)
+	}
+	return r.clause(t)
+}
+
+// opening is the first word of a line.
+func (r *reading) opening(t token) token {
+	if t.kind != tokWord {
+		r.want = wantPlain
+		return t
+	}
+	t.text, t.to = firstWord(r.text, t.from, t.to)
+	r.at, r.first = t.to, t.text
+	switch t.text {
+	case "R", "L", "R+L", "RL", "LR", "RF", "LF", "mouth", "any":
+		r.want, r.limb = wantActor, true
+	case "title", "credit":
+		r.want = wantText
+	case "note", "cue":
+		r.want = wantNote
+	case "player":
+		r.want = wantTitle
+	case "part":
+		r.want = wantPart
+	case "omit", "accept", "instrument", "implement":
+		r.want = wantName
+	case "station", "table", "kit":
+		r.want = wantClause
+	case "meter":
+		r.want = wantMeter
+	case "tempo":
+		r.want = wantTempo
+	case "repeat", "vamp", "ending", "order":
+		r.want = wantRange
+	case "hold", "break", "from", "mark":
+		r.want = wantPlace
+	default:
+		if _, ok := rules().by[t.text]; ok {
+			r.want = wantPlain
+			return t
+		}
+		return r.name(t)
+	}
+	return t
+}
+
+// firstWord is what the first word of a line, or the first few, mean: a word of
+// the notation, or the word as it stands. end is the byte behind what was read.
+func firstWord(text string, from, to int) (word string, end int) {
+	word = text[from:to]
+	means, end, ok := said().first.match(text, from, to)
+	if ok {
+		if kind, at, _ := nextToken(text, end); kind != tokBars && !strings.HasPrefix(text[at:], "is ") { // else it is called that
+			return means, end
+		}
+	}
+	if small := lower(word); small != word && !isLimb(word) {
+		if f, ok := rules().by[small]; ok && f.In&(InInstrument|InImplement) == 0 {
+			return small, to
+		}
+		if isLimb(small) {
+			return small, to
+		}
+	}
+	return word, to
+}
+
+func isLimb(word string) bool {
+	switch word {
+	case "R", "L", "R+L", "RL", "LR", "RF", "LF", "mouth", "any":
+		return true
+	}
+	return false
+}
+
+// actor is what follows a limb: what it does, or what it plays.
+func (r *reading) actor(t token) token {
+	if t.kind != tokWord {
+		r.want = wantClause
+		return t
+	}
+	switch t.text {
+	case "holds", "takes", "lays", "damps", "turns":
+	case "forearm", "knee":
+		return t
+	default:
+		means, end, ok := said().verb.match(r.text, t.from, t.to)
+		if !ok || r.peek(end).kind == tokBars {
+			r.want = wantName
+			return r.thing(t)
+		}
+		t.text, t.to, r.at = means, end, end
+		if means == "" {
+			r.want = wantName
+			return r.read()
+		}
+	}
+	switch t.text {
+	case "damps":
+		r.want = wantName
+	case "turns":
+		r.want = wantClause
+		if p := r.peek(r.at); p.text == "the" || p.text == "a" {
+			r.at = p.to
+		}
+	default:
+		r.want = wantThing
+	}
+	return t
+}
+
+// thing is a name of one or several words, with how many there are before it.
+func (r *reading) thing(t token) token {
+	if t.kind != tokWord {
+		return t
+	}
+	switch t.text {
+	case "a", "an", "the":
+		if p := r.peek(t.to); p.kind == tokWord && !isClause(p.text) {
+			if means, end, ok := said().number.match(r.text, t.from, t.to); ok {
+				r.at = end
+				return token{tokNum, t.from, end, means}
+			}
+			return r.read()
+		}
+	}
+	implement := r.want == wantThing
+	if implement {
+		if means, end, ok := said().number.match(r.text, t.from, t.to); ok && r.peek(end).kind == tokWord {
+			r.at = end
+			return token{tokNum, t.from, end, means}
+		}
+	}
+	t = r.name(t)
+	if implement {
+		if means, ok := said().thing.one(t.text); ok {
+			t.text = means
+		}
+	}
+	return t
+}
+
+// name makes one name of the words up to the next clause.
+func (r *reading) name(t token) token {
+	r.want = wantClause
+	for {
+		p := r.peek(r.at)
+		if p.kind != tokWord || isClause(p.text) {
+			return t
+		}
+		if _, _, ok := said().clause.match(r.text, p.from, p.to); ok {
+			return t
+		}
+		t.text += "-" + p.text
+		t.to, r.at = p.to, p.to
+	}
+}
+
+// isClause says whether a word behind a name is no part of it.
+func isClause(word string) bool {
+	switch word {
+	case "with", "for", "as", "in", "on", "of", "at", "is", "from", "to", "until", "because", "holds",
+		"held", "padded", "clipped", "clamped", "hung", "floor", "or", "and", "pass", "over", "facing", "matters":
+		return true
+	}
+	return false
+}
+
+// clause is a word that says what comes next, or one that stands for itself.
+func (r *reading) clause(t token) token {
+	if t.kind == tokNum {
+		return r.centimetres(t)
+	}
+	if t.kind != tokWord {
+		return t
+	}
+	if means, end, ok := said().clause.match(r.text, t.from, t.to); ok && means != "as written" {
+		t.text, t.to, r.at = means, end, end
+	} else if ok {
+		t.text = "as"
+		t.to, r.at = end, end
+		r.ready[0], r.n = token{tokWord, t.from, end, "written"}, 1
+	}
+	switch t.text {
+	case "cm", "cm.", "centimetres", "centimeters":
+		if r.last.kind == tokNum {
+			return r.read()
+		}
+	case "with":
+		r.once(clauseWith, t)
+		r.want = wantThing
+	case "for":
+		r.once(clauseFor, t)
+		r.want = wantName
+		if r.first == "accept" {
+			r.want = wantTitle
+		}
+	case "is":
+		r.once(clauseIs, t)
+		r.want = wantName
+	case "held", "padded", "clipped", "clamped", "hung", "floor", "on stand", "on body":
+		r.once(clauseMount, t)
+	case "as":
+		r.once(clauseAs, t)
+	case "in":
+		r.once(clauseIn, t)
+		r.want = wantRange
+	case "of":
+		r.once(clauseOf, t)
+	case "from":
+		if p := r.peek(r.at); p.kind == tokString && r.limb { // from "Percussion 2"
+			t.text = "of"
+			r.once(clauseOf, t)
+			return t
+		}
+		if r.limb { // as written from A to B: in A-B
+			if p := r.peek(r.at); p.kind == tokWord || p.kind == tokNum {
+				if legs := (&reading{text: r.text, at: r.at, want: wantRange}).next(); strings.Contains(legs.text, "-") {
+					t.text = "in"
+					r.once(clauseIn, t)
+					r.want = wantRange
+					return t
+				}
+			}
+		}
+		r.once(clauseFrom, t)
+		r.want = wantPlace
+	case "on":
+		p := r.peek(r.at)
+		if p.text == "stand" || p.text == "body" {
+			t.text, t.to, r.at = "on "+p.text, p.to, p.to
+			r.once(clauseMount, t)
+			return t
+		}
+		r.once(clauseOn, t)
+		if p.text != "pass" {
+			r.want = wantPlace
+		}
+	case "at":
+		if p := r.peek(r.at); isDirection(p.text) || r.first == "station" || r.first == "table" || !r.limb && r.first != "note" && r.first != "cue" && r.first != "accept" {
+			return t // where something stands
+		}
+		r.once(clauseAt, t)
+		r.want = wantPlace
+	case "bars", "bar", "mm.", "m.", "measures":
+		if p := r.peek(r.at); r.limb && p.kind == tokNum { // as written bars 1-4
+			t.text = "in"
+			r.once(clauseIn, t)
+			r.want = wantRange
+		}
+	case "because":
+		r.want = wantPlain
+	}
+	return t
+}
+
+// once notes a clause, and where it stands a second time.
+func (r *reading) once(c uint16, t token) {
+	if r.seen&c != 0 && r.twice.End == 0 {
+		r.twice = Span{t.from, t.to}
+	}
+	r.seen |= c
+}
+
+func isDirection(word string) bool {
+	switch word {
+	case "right", "left", "ahead", "behind", "up", "down":
+		return true
+	}
+	return false
+}
+
+// centimetres takes the unit off a distance.
+func (r *reading) centimetres(t token) token {
+	t.text = strings.TrimSuffix(t.text, "cm")
+	return t
+}
+
+// place reads bars, counts and marks, and what says from where to where.
+func (r *reading) place(t token) token {
+	if t.kind == tokWord {
+		switch t.text {
+		case "bar", "bars", "m.", "mm.", "measure", "measures", "beat", "beats", "count", "counts", "letter":
+			if p := r.peek(t.to); p.kind == tokNum || p.kind == tokWord && !isClause(p.text) {
+				return r.read()
+			}
+		case "and", "then":
+			if isPlaceToken(r.last) {
+				return r.read()
+			}
+		case "between":
+			if r.peek(t.to).kind != lexer.EOF {
+				return r.read()
+			}
+		}
+		if means, end, ok := said().times.match(r.text, t.from, t.to); ok && r.first == "repeat" && isPlaceToken(r.last) {
+			r.at = end
+			return token{tokWord, t.from, end, means}
+		}
+		if isClause(t.text) {
+			r.want = wantClause
+			if r.first == "mark" || r.first == "from" || r.first == "hold" || r.first == "break" || r.first == "repeat" || r.first == "vamp" {
+				r.want = wantPlace
+				switch {
+				case t.text == "at" && r.first != "mark", t.text == "on" && r.first != "mark" && r.peek(t.to).text != "pass":
+					return r.read() // hold at 16.4
+				case t.text == "from" && (r.first == "repeat" || r.first == "vamp"):
+					r.want = wantRange
+					return r.read()
+				}
+				return t
+			}
+			return r.clause(t)
+		}
+	}
+	if t.kind == tokBad && t.text == "," {
+		return r.read()
+	}
+	if r.first == "mark" && r.last.text != "at" && r.last.text != "mark" {
+		switch t.kind {
+		case tokEquals: // mark A = 9
+			return token{tokWord, t.from, t.to, "at"}
+		case tokNum: // mark A 9
+			r.ready[0], r.n = t, 1
+			return token{tokWord, t.from, t.from, "at"}
+		}
+	}
+	if t.kind == tokString && r.first == "mark" { // mark "Trio" at 9
+		if word := unquote(t.text); isName(word) {
+			return token{tokWord, t.from, t.to, word}
+		}
+		return t
+	}
+	if t.kind != tokWord && t.kind != tokNum {
+		r.want = wantClause
+		return t
+	}
+	if means, end, ok := said().times.match(r.text, t.from, t.to); ok && r.first == "repeat" && isPlaceToken(r.last) {
+		r.at = end
+		return token{tokWord, t.from, end, means}
+	}
+	t.text = strings.TrimRight(t.text, ",")
+	if r.want == wantRange {
+		t = r.upTo(t)
+	}
+	if !strings.ContainsAny(t.text, ".-") { // bar 12 count 3
+		p := r.peek(r.at)
+		if p.text == "count" || p.text == "beat" {
+			if n := r.peek(p.to); n.kind == tokNum {
+				t.text += "." + n.text
+				t.to, r.at = n.to, n.to
+			}
+		}
+	}
+	return t
+}
+
+func isPlaceToken(t token) bool {
+	return t.kind == tokNum || t.kind == tokWord && !isClause(t.text)
+}
+
+// upTo makes one range of a place, a word that says up to, and another place.
+func (r *reading) upTo(t token) token {
+	if strings.Contains(t.text, "-") {
+		return t
+	}
+	p := r.peek(t.to)
+	switch p.text {
+	case "to", "through", "thru", "-", "–", "—":
+	case "and":
+		if r.first != "repeat" && !strings.Contains(r.text[:t.from], "between") {
+			return t
+		}
+	default:
+		return t
+	}
+	q := r.peek(p.to)
+	if q.text == "bar" || q.text == "letter" || q.text == "measure" {
+		q = r.peek(q.to)
+	}
+	if q.kind != tokNum && q.kind != tokWord || isClause(q.text) {
+		return t
+	}
+	t.text += "-" + strings.TrimRight(q.text, ",")
+	t.to, r.at = q.to, q.to
+	return t
+}
+
+// tempo reads 96, q = 120, quarter=120, = 96, 96 bpm, 132 at A.
+func (r *reading) tempo(t token) token {
+	if t.kind == tokEquals && r.last.text == "tempo" {
+		return r.read()
+	}
+	if r.last.text == "tempo" {
+		if means, end, ok := said().value.match(r.text, t.from, t.to); ok {
+			eq := r.peek(end)
+			if eq.kind == tokBad && eq.text == "." { // ♩. = 60
+				if m, ok := said().value.one(r.text[t.from:t.to] + "."); ok {
+					means, end = m, eq.to
+					eq = r.peek(end)
+				}
+			}
+			if eq.kind == tokEquals {
+				r.at = end
+				return token{tokNum, t.from, end, means}
+			}
+		}
+	}
+	switch t.kind {
+	case tokNum:
+		if short := strings.TrimSuffix(strings.ToLower(t.text), "bpm"); len(short) < len(t.text) && short != "" {
+			t.text = short
+		}
+	case tokWord:
+		switch t.text {
+		case "bpm", "BPM":
+			if r.last.kind == tokNum {
+				return r.read()
+			}
+		case "in", "over", "during":
+			t.text, r.want = "over", wantRange
+			r.once(clauseIn, t)
+		case "at", "from":
+			t.text = "from"
+			r.want = wantPlace
+			if (&reading{text: r.text, at: r.at, want: wantRange}).next().text != (&reading{text: r.text, at: r.at, want: wantPlace}).next().text {
+				t.text, r.want = "over", wantRange // 96 to 80 from 31 to 32
+			}
+			r.once(clauseFrom, t)
+		}
+	}
+	return t
+}
+
+// meter reads 4/4, C, cut, and from where.
+func (r *reading) meter(t token) token {
+	if r.last.text == "meter" {
+		if t.kind == tokWord && t.text == "C" && t.to < len(r.text) && r.text[t.to] == '|' && strings.TrimSpace(r.text[t.to+1:commentStart(r.text, 0)]) == "" {
+			r.at = t.to + 1
+			return token{tokNum, t.from, r.at, "2/2"}
+		}
+		if means, end, ok := said().meter.match(r.text, t.from, t.to); ok {
+			r.at = end
+			return token{tokNum, t.from, end, means}
+		}
+	}
+	if t.kind == tokWord && (t.text == "at" || t.text == "from") {
+		t.text, r.want = "from", wantPlace
+		r.once(clauseFrom, t)
+	}
+	return t
+}
+
+// title reads a name or a text that needs quotes and has none.
+func (r *reading) title(t token) token {
+	was := r.want
+	switch was {
+	case wantNote:
+		r.want = wantClause
+	case wantPart, wantTitle:
+		r.want = wantPlain
+		if r.first == "accept" {
+			r.want = wantClause
+		}
+	default:
+		r.want = wantPlain
+	}
+	if t.kind == tokString {
+		return t
+	}
+	end := len(strings.TrimRight(r.text[:commentStart(r.text, t.from)], " \t\r"))
+	switch was {
+	case wantNote:
+		if i := strings.LastIndex(r.text[t.from:end], " at "); i >= 0 {
+			if p := r.peek(t.from + i + len(" at ")); p.kind == tokNum || p.kind == tokWord {
+				end = len(strings.TrimRight(r.text[:t.from+i], " \t"))
+			}
+		}
+	case wantPart:
+		if i := strings.Index(r.text[t.from:end], ` in "`); i >= 0 {
+			end = len(strings.TrimRight(r.text[:t.from+i], " \t"))
+		}
+	case wantTitle:
+		if r.first == "accept" { // one word, since because and at follow
+			return t
+		}
+	}
+	text := r.text[t.from:max(end, t.to)]
+	if strings.ContainsAny(text, `"|\`) || !isText(text) {
+		return t
+	}
+	if (was == wantTitle || was == wantPart) && t.kind == tokWord && t.from+len(text) == t.to {
+		return t
+	}
+	r.at = t.from + len(text)
+	return token{tokString, t.from, r.at, Quote(strings.Join(strings.Fields(text), " "))}
+}
+
+// isText says whether text can be quoted as it is.
+func isText(text string) bool {
+	return strings.IndexFunc(text, func(c rune) bool { return c < ' ' || c == 0x7f || c == '\ufeff' || c == utf8.RuneError }) < 0
+}

@@ -1,0 +1,325 @@
+package syntax
+
+import "strings"
+
+// Bars as people say and write them: 1e&a, 1 & 2 &, R1 L2, flam 2, cresc., choke.
+// What can mean one thing only is read as that; what may be several is asked.
+
+// isGap says whether a byte parts the signs of a bar.
+func isGap(c byte) bool { return isBlank(c) || c == ',' }
+
+// spoken is how many letters stand behind a count that part it as it is said:
+// e & a in that order, or t l.
+func spoken(text string) int {
+	n, last := 0, -1
+	for n < len(text) {
+		k := strings.IndexByte("e&a", text[n])
+		if n == 0 && text[n] == 't' || n == 1 && last >= 10 && text[n] == 'l' {
+			k = 10 + n
+		}
+		if k < 0 || k <= last || n > 0 && (k >= 10) != (last >= 10) {
+			break
+		}
+		last = k
+		n++
+	}
+	return n
+}
+
+// chain reads 1e&a: a stroke on the count and one on each part that is named.
+// What stands behind it belongs to the last.
+func (s *barScan) chain(from, size, n int, it Sign) {
+	number := s.text[s.at : s.at+size]
+	s.at += size
+	s.count1(&it, number)
+	it.at = s.span(from)
+	s.signs = append(s.signs, it)
+	for i := range n {
+		part := Sign{Kind: StrokeSign}
+		s.count1(&part, number+s.text[s.at:s.at+1])
+		at := s.at
+		s.at++
+		if i == n-1 {
+			s.struck(at, part)
+			return
+		}
+		part.at = s.span(at)
+		s.signs = append(s.signs, part)
+	}
+}
+
+func (s *barScan) count1(it *Sign, text string) {
+	c, _, bad := scanCount(text)
+	if bad != "" {
+		s.fault("count", s.at, s.at, "%s: %s", clip(text), bad)
+	}
+	it.count = short(c)
+}
+
+// lastStroke is the sign before, if it is a stroke of this bar.
+func (s *barScan) lastStroke() *Sign {
+	if n := len(s.signs); n > s.first && s.signs[n-1].Kind == StrokeSign {
+		return &s.signs[n-1]
+	}
+	return nil
+}
+
+// rolls reads a roll's sign that stands apart from its count: 1 ~3, 1 ~ 3.
+func (s *barScan) rolls() bool {
+	last := s.lastStroke()
+	if last == nil || last.Flags&(Roll|Short) != 0 {
+		return false
+	}
+	at := s.at + 1
+	for at < len(s.text) && isBlank(s.text[at]) {
+		at++
+	}
+	if at >= len(s.text) || s.text[at] < '0' || s.text[at] > '9' {
+		return false
+	}
+	s.at = at
+	last.Flags |= Roll
+	s.rollEnd(last)
+	from := int(last.at.start) - s.base
+	it := *last
+	s.signs = s.signs[:len(s.signs)-1]
+	s.struck(from, it)
+	return true
+}
+
+// restWord reads a word that is a bar's rest.
+func (s *barScan) restWord() bool {
+	end := s.chunkEnd(s.at)
+	if _, ok := said().rest.one(s.text[s.at:end]); !ok {
+		return false
+	}
+	s.at = end
+	return true
+}
+
+// word reads a chunk that begins with no digit, behind which the scanner stands.
+func (s *barScan) word(from int, word string) {
+	t := said()
+	if means, ok := t.dynamic.one(word); ok {
+		s.signs = append(s.signs, Sign{Kind: DynamicSign, at: s.span(from), Text: means})
+		return
+	}
+	if means, ok := t.words.one(word); ok {
+		s.signs = append(s.signs, Sign{Kind: WordsSign, at: s.span(from), Text: means})
+		return
+	}
+	if s.part(from) || s.before(from, word) || s.behind(word) {
+		return
+	}
+	s.at = from + len(word)
+	s.unknown(from, word)
+}
+
+// part reads e & a t l, and, +, trip, let: a part of the count before.
+func (s *barScan) part(from int) bool {
+	beat := int32(0)
+	for i := len(s.signs) - 1; i >= s.first && beat == 0; i-- {
+		if k := s.signs[i].Kind; k == StrokeSign || k == StopSign {
+			beat = s.signs[i].count.beat
+		}
+	}
+	if beat == 0 {
+		return false
+	}
+	text := s.text[from:s.chunkEnd(from)]
+	for _, w := range [...]struct {
+		word string
+		part byte
+	}{{"and", '&'}, {"trip", 't'}, {"let", 'l'}, {"+", '&'}, {"e", 'e'}, {"&", '&'}, {"a", 'a'}, {"t", 't'}, {"l", 'l'}} {
+		rest, ok := strings.CutPrefix(text, w.word)
+		if !ok || rest != "" && strings.IndexByte("RL>.~x", rest[0]) < 0 {
+			continue
+		}
+		it := Sign{Kind: StrokeSign}
+		c, _, _ := scanCount("1" + string(w.part))
+		c.Beat = int(beat)
+		it.count = short(c)
+		s.at = from + len(w.word)
+		s.struck(from, it)
+		return true
+	}
+	return false
+}
+
+// before reads what people write before a count and the notation behind it, or
+// as a sign: R1, >1, flam 1, roll 1-3.
+func (s *barScan) before(from int, word string) bool {
+	it := Sign{Kind: StrokeSign}
+	next := from + len(word)
+	for next < len(s.text) && isBlank(s.text[next]) {
+		next++
+	}
+	digit := func(at int) bool { return at < len(s.text) && s.text[at] >= '0' && s.text[at] <= '9' }
+	switch grace, ok := said().grace.one(word); {
+	case ok && digit(next):
+		it.Grace = uint8(len(grace))
+		s.at = next
+	case (word[0] == 'R' || word[0] == 'L') && digit(from+1):
+		it.Hand = word[0]
+		s.at = from + 1
+	case word[0] == '>' && digit(from+1):
+		it.Flags = Accent
+		s.at = from + 1
+	case word == "roll" && digit(next):
+		end := s.chunkEnd(next)
+		a, b, ok := strings.Cut(s.text[next:end], "-")
+		if !ok {
+			a, b, ok = strings.Cut(s.text[next:end], "~")
+		}
+		start, ok1 := ParseCount(a)
+		stop, ok2 := ParseCount(b)
+		if !ok || !ok1 || !ok2 {
+			return false
+		}
+		s.at = end
+		it.count, it.end = short(start), short(stop)
+		it.Flags = Roll | HasEnd
+		s.finish(from, it)
+		return true
+	default:
+		return false
+	}
+	if n := len(s.signs); true {
+		s.stroke(it)
+		if len(s.signs) > n {
+			s.signs[n].at.start = int32(s.base + from)
+		}
+	}
+	return true
+}
+
+// behind reads what belongs to the strokes before it: choke, RLRL.
+func (s *barScan) behind(word string) bool {
+	switch lower(word) {
+	case "choke", "choked", "damped", "(choke)":
+		last := s.lastStroke()
+		if last == nil || last.Flags&Short != 0 {
+			return false
+		}
+		last.Flags |= Short
+		last.at.end = int32(s.base + s.at)
+		return true
+	}
+	if len(word) < 2 || strings.Trim(word, "RL") != "" {
+		return false
+	}
+	var strokes []*Sign
+	for i := s.first; i < len(s.signs); i++ {
+		if it := &s.signs[i]; it.Kind == StrokeSign {
+			if it.Hand != 0 {
+				return false
+			}
+			strokes = append(strokes, it)
+		}
+	}
+	if len(strokes) != len(word) {
+		return false
+	}
+	for i, it := range strokes {
+		it.Hand = word[i]
+	}
+	return true
+}
+
+// unknown answers a word that says nothing here.
+func (s *barScan) unknown(from int, word string) {
+	end := from + len(word)
+	neither := clip(word) + " is neither a count nor a dynamic"
+	dyn := strings.TrimRight(word, "<>")
+	inner := strings.Trim(word, "()[]")
+	switch {
+	case dyn != word && isDynamic(dyn):
+		sign := "cresc"
+		if word[len(dyn)] == '>' {
+			sign = "dim"
+		}
+		s.ask(from, end, neither, Reading{"and from there on", dyn + " " + sign})
+	case strings.ContainsAny(word, "<>") && isDynamic(word[:max(0, strings.IndexAny(word, "<>"))]):
+		i := strings.IndexAny(word, "<>")
+		sign := "cresc"
+		if word[i] == '>' {
+			sign = "dim"
+		}
+		s.ask(from, end, neither, Reading{"with the other dynamic before the count where it is reached", word[:i] + " " + sign})
+	case word == "//" || word == "./." || word == "/" || word == "∕":
+		if len(s.signs) == s.first {
+			s.ask(from, end, clip(word)+" is no sign here", Reading{"the bar before again", "%"})
+			return
+		}
+		s.fault("syntax", from, end, "%s is no sign here: write the strokes out, or a bar as the one before as %%", clip(word))
+	case inner != word && inner != "" && isCount(inner):
+		s.ask(from, end, clip(word)+" has brackets, which say nothing here", Reading{"a soft stroke is written with its dynamic", "p " + inner})
+	case lower(word) == "flam" || lower(word) == "drag" || lower(word) == "ruff":
+		s.fault("syntax", from, end, "%s has no count behind it: write %s before its count, as in %s2", clip(word), lower(word), map[byte]string{'f': "'", 'd': "''", 'r': "'''"}[lower(word)[0]])
+	case lower(word) == "roll" || lower(word) == "tr" || lower(word) == "trill" || lower(word) == "trem" || lower(word) == "trem.":
+		s.fault("syntax", from, end, "%s does not say from where to where: a roll is written 1~3, and 1~ to the end of its bar", clip(word))
+	case strings.Trim(word, "RL") == "":
+		s.fault("syntax", from, end, "%s has not one letter for each stroke of its bar: sticking stands behind each count, as in 1R 2L", clip(word))
+	case isWordy(word):
+		s.ask(from, end, neither+": strokes read 1 2& 3., rolls 1~3, stops 3x, rests -; words to print stand in quotes", Reading{"", Quote(word)})
+	default:
+		s.fault("syntax", from, end, "%s: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -", neither)
+	}
+}
+
+func isCount(text string) bool {
+	_, ok := ParseCount(text)
+	return ok
+}
+
+// isWordy says whether text is letters, as words to print are.
+func isWordy(text string) bool {
+	return isText(text) && !strings.ContainsAny(text, `"\`) && strings.IndexFunc(text, func(r rune) bool { return r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' || r >= 0xc0 }) >= 0
+}
+
+// glued answers what stands behind a count and cannot, from s.at to end.
+func (s *barScan) glued(from, end int) {
+	count, rest := s.text[from:s.at], s.text[s.at:end]
+	plain := count
+	if c, size, bad := scanCount(count); size != len(count) || bad != "" || c.Frac.Num() != 0 {
+		plain = ""
+	}
+	whole := func(what string, readings ...Reading) {
+		s.ask(from, end, clip(s.text[from:end])+" "+what, readings...)
+	}
+	switch {
+	case plain != "" && rest == "+":
+		whole("may be two things", Reading{"halfway behind the count", count + "&"}, Reading{"both", count + " " + count + "&"})
+	case rest == "^":
+		whole("is written as an accent", Reading{"", count + ">"})
+	case strings.Trim(rest, "/") == "" || rest == "z" || rest == "tr":
+		whole("is a roll that does not say where it ends", Reading{"to the end of its bar", count + "~"})
+	case lower(rest) == "lv" || lower(rest) == "l.v." || rest == "(l.v.)":
+		whole("is a stroke and words", Reading{"", count + ` "l.v."`})
+	case rest == "r" || rest == "RH" || rest == "H" && strings.HasSuffix(count, "R"):
+		whole("is sticking", Reading{"", strings.TrimSuffix(count, "R") + "R"})
+	case rest == "LH" || rest == "H" && strings.HasSuffix(count, "L"):
+		whole("is sticking", Reading{"", strings.TrimSuffix(count, "L") + "L"})
+	case len(rest) > 0 && rest[0] == '-' && plain != "" && isCount(rest[1:]):
+		to, _ := ParseCount(rest[1:])
+		here, _ := ParseCount(count)
+		readings := []Reading{{"a roll", count + "~" + rest[1:]}}
+		if to.Frac.Num() == 0 && to.Beat > here.Beat && to.Beat-here.Beat < 16 {
+			var each strings.Builder
+			for n := here.Beat; n <= to.Beat; n++ {
+				if n > here.Beat {
+					each.WriteByte(' ')
+				}
+				writeInt(&each, n)
+			}
+			readings = append([]Reading{{"strokes", each.String()}}, readings...)
+		}
+		whole("may be two things", readings...)
+	case strings.HasSuffix(count, ".") && rest == "5":
+		whole("is no count", Reading{"halfway behind the count", strings.TrimSuffix(count, ".") + "&"})
+	case rest != "" && rest[0] >= '1' && rest[0] <= '9' && strings.HasSuffix(count, "&") && isCount(strings.TrimSuffix(count, "&")):
+		whole("may be two things", Reading{"", count + " " + rest}, Reading{"", strings.TrimSuffix(count, "&") + " & " + rest})
+	default:
+		s.fault("syntax", s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~", clip(rest), clip(count))
+	}
+}
