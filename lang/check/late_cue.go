@@ -29,7 +29,7 @@ player Ida
 	check: func(c *Context) {
 		for _, g := range c.changes(func(ch *motion.Change) bool { return ch.Takes && ch.From != nil && ch.To.Cue != nil }) {
 			bars := c.restBefore(g.player, g.To)
-			if bars < longRest || c.marked(g.To.Bar()) {
+			if bars < longRest || c.marked(g.player.Player.Name, g.To.Bar()) {
 				continue
 			}
 			f := c.of(&g, Info, fmt.Sprintf("%s comes in after %d bars' rest with %s, and no mark or word stands there", g.player.Player.Name, bars, g.After.Words()))
@@ -61,7 +61,12 @@ func (c *Context) restBefore(m *motion.Result, e *motion.Event) int {
 }
 
 // marked says whether a mark or words stand at a bar.
-func (c *Context) marked(bar int) bool {
+func (c *Context) marked(player string, bar int) bool {
+	for _, r := range c.Score.Remarks {
+		if r.Placed && (r.Player == "" || r.Player == player) && (r.Bar == bar || r.Bar == bar-1) {
+			return true
+		}
+	}
 	for i := range c.Score.Marks {
 		if c.Score.Marks[i].Bar == bar {
 			return true

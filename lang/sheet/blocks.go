@@ -140,6 +140,11 @@ func (v *part) busyBars() []bool {
 	return busy
 }
 
+// reads says whether a note or a cue stands at a place of this player's sheet.
+func (v *part) reads(r *score.Remark) bool {
+	return r.Placed && (r.Player == "" || r.Player == v.p.Name)
+}
+
 // breaks is the bars before which a rest of many bars must end: whoever
 // counts it counts to there.
 func (v *part) breaks() []bool {
@@ -156,6 +161,14 @@ func (v *part) breaks() []bool {
 		for _, s := range list {
 			set(s.From)
 			set(s.To + 1)
+		}
+	}
+	for _, r := range v.Remarks {
+		if v.reads(&r) {
+			set(r.Bar)
+			if r.At != v.Grid.Start(r.Bar) {
+				set(r.Bar + 1)
+			}
 		}
 	}
 	for bar := max(1, v.Grid.First()+1); bar <= v.Grid.Last(); bar++ {

@@ -216,6 +216,15 @@ func (c *cueSheet) topLabels(s *system, end float64) {
 			l.said = word + c.atBar(s, p.At)
 		}
 	}
+	for _, r := range c.Remarks {
+		if c.reads(&r) && in(r.At) {
+			text := r.Text
+			if r.Cue {
+				text = "cue: " + text
+			}
+			put(r.At, text, r.Cue)
+		}
+	}
 	for _, cue := range c.p.Cues {
 		for _, w := range cue.Words {
 			if in(w.At) {

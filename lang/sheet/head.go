@@ -37,7 +37,8 @@ func titleBlock(d pen, s *score.Score, piece, who string) float64 {
 	y = d.title(piece, y)
 	d.words(margin0, y, d.f.fit(who, 14, true, room), 14, true, Black)
 	y += 5
-	for _, text := range printed(s, "credit", "note") {
+	for _, text := range printed(s, who) {
+		d.say(text)
 		for _, line := range d.f.wrap(text, 8.5, false, room) {
 			y += 10.5
 			d.words(margin0, y, line, 8.5, false, Mid)
@@ -67,17 +68,21 @@ func (d pen) title(text string, y float64) float64 {
 	return y + 1
 }
 
-// printed is the credits and notes of the piece.
-func printed(s *score.Score, words ...string) []string {
+// printed is the credits of the piece, and the notes that stand at no place and
+// are for everybody or for whose sheet it is.
+func printed(s *score.Score, who string) []string {
 	var out []string
 	if len(s.Sources) == 0 {
 		return nil
 	}
-	for _, word := range words {
-		for _, l := range s.Sources[0].File.Lines {
-			if p, ok := l.Stmt.(*syntax.Printed); ok && !l.Broken && p.Word.Text == word {
-				out = append(out, p.Text.Value())
-			}
+	for _, l := range s.Sources[0].File.Lines {
+		if p, ok := l.Stmt.(*syntax.Printed); ok && !l.Broken && p.Word.Text == "credit" {
+			out = append(out, p.Text.Value())
+		}
+	}
+	for _, r := range s.Remarks {
+		if !r.Placed && (r.Player == "" || r.Player == who) {
+			out = append(out, r.Text)
 		}
 	}
 	return out
