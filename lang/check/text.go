@@ -13,6 +13,13 @@ func textRule(r Rule) *Rule {
 			if p.Rule == name {
 				f := c.report(Finding{Severity: Error, Message: p.Message, Where: p.Where, Related: p.Related})
 				c.proposeSpelling(f)
+				for _, read := range p.Readings {
+					title := "write " + read.Text
+					if read.Says != "" {
+						title += ": " + read.Says
+					}
+					f.propose(title, len(p.Readings) > 1, replace(p.Where, read.Text))
+				}
 			}
 		}
 	}

@@ -203,7 +203,7 @@ func (b *binder) textProblems() {
 	owned := false // a bar list above that a | line may go on from
 	for i, l := range src.File.Lines {
 		for _, p := range l.Problems {
-			b.fault(p.Rule, at(0, i, p.Span), "%s", p.Message)
+			b.fault(p.Rule, at(0, i, p.Span), "%s", p.Message).Readings = p.Readings
 		}
 		if l.Form == nil {
 			continue
@@ -218,40 +218,41 @@ func (b *binder) textProblems() {
 		if src.Seats[i].Fits(l) || l.Broken {
 			continue
 		}
-		b.fault("syntax", b.wholeLine(0, i), "%s", misplaced(l, src.Seats[i]))
+		what, readings := misplaced(l, src.Seats[i])
+		b.fault("syntax", b.wholeLine(0, i), "%s", what).Readings = readings
 	}
 }
 
-func misplaced(l *syntax.Line, s syntax.Seat) string {
+func misplaced(l *syntax.Line, s syntax.Seat) (what string, readings []syntax.Reading) {
 	word := l.Form.Word
-	switch l.Stmt.(type) {
+	switch item := l.Stmt.(type) {
 	case *syntax.LimbLine:
-		return "a limb plays for somebody: put a line  player NAME  above this one"
+		return "a limb plays for somebody: put a line  player NAME  above this one", nil
 	case *syntax.Item:
-		if s.Block == syntax.InPlayer {
-			return "what a player plays begins with a limb, as in  R " + strings.TrimSpace(firstWord(l.Text)) + " …; what stands where belongs under  kit"
+		if near := syntax.NearestWord(item.Name.Text); near != "" && item.Bars == nil {
+			return "no statement begins with " + quoteWord(item.Name.Text) + "; did you mean " + near + "?", nil
 		}
-		return "a line that begins with an instrument belongs under  part  (what is written) or  kit  (what stands where)"
+		if s.Block == syntax.InPlayer && item.Bars != nil {
+			text := strings.TrimSpace(l.Code())
+			return "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any", syntax.Limbed(text)
+		}
+		if s.Block == syntax.InPlayer {
+			return "what a player plays begins with a limb, as in  R " + item.Name.Text + " …; what stands where belongs under  kit", nil
+		}
+		return "a line that begins with an instrument belongs under  part  (what is written) or  kit  (what stands where)", nil
 	case *syntax.From:
-		return "from belongs under a part or a player: it says where their lines begin"
+		return "from belongs under a part or a player: it says where their lines begin", nil
 	}
 	if _, ok := l.Stmt.(*syntax.Amounts); ok {
 		return "how many there are of a thing belongs under  gear"
 	}
 	switch {
 	case l.Form.In&syntax.InPlayer != 0:
-		return word + " belongs under a player"
+		return word + " belongs under a player", nil
 	case l.Form.In&syntax.InKit != 0:
-		return word + " belongs under  kit"
+		return word + " belongs under  kit", nil
 	}
-	return word + " belongs under  instrument  or  implement"
-}
-
-func firstWord(text string) string {
-	if f := strings.Fields(text); len(f) > 0 {
-		return f[0]
-	}
-	return ""
+	return word + " belongs under  instrument  or  implement", nil
 }
 
 // definitions reads the instruments and implements of every file.

@@ -138,7 +138,12 @@ func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt b
 func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 	where := at(fi, i, s.Name.Span())
 	if s.Bars != nil {
-		b.fault("syntax", at(fi, i, s.Bars.Span()), "a kit says what stands where; bars belong under a part, or behind a limb")
+		seat := b.Sources[fi].Seats[i]
+		if l := b.Sources[fi].File.Lines[i]; seat.Inner >= 0 && s.Is == nil && s.Spot == nil {
+			b.fault("syntax", b.wholeLine(fi, i), "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any").Readings = syntax.Limbed(strings.TrimSpace(l.Code()))
+		} else {
+			b.fault("syntax", at(fi, i, s.Bars.Span()), "a kit says what stands where; bars belong under a part, or behind a limb")
+		}
 	}
 	kind, kindWhere := s.Name.Text, where
 	if s.Is != nil {

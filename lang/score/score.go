@@ -71,6 +71,8 @@ type Problem struct {
 	Where   Where
 	Message string
 	Related []Note
+	// Readings are what the text may mean, each to be put in the place of Where.
+	Readings []syntax.Reading
 }
 
 // A Score is one bound piece.

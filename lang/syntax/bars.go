@@ -132,6 +132,7 @@ func scanBars(text string, base int) (*Bars, []Problem) {
 	s := barScan{text: text, base: base}
 	s.signs = make([]Sign, 0, chunks(text))
 	bars := &Bars{Span: Span{base, base + len(text)}, Cells: make([]Cell, 0, strings.Count(text, "|"))}
+	s.bars = bars
 	for s.at = 1; s.at <= len(text); {
 		from := s.at
 		first := len(s.signs)
@@ -168,6 +169,7 @@ func chunks(text string) int {
 
 type barScan struct {
 	first    int // the sign that begins the cell
+	bars     *Bars
 	text     string
 	base     int
 	at       int
@@ -198,6 +200,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 	first := len(s.signs)
 	s.first = first
 	alone := -1 // the byte where a rest or simile stood
+	hushed := false
 	for {
 		for s.at < len(s.text) && isGap(s.text[s.at]) {
 			s.at++
@@ -212,7 +215,8 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 		before := len(s.signs)
 		switch c := s.text[s.at]; {
 		case c == '-' || c == '%':
-			if c == '-' && alone < 0 && before > first && s.chunkEnd(s.at) == s.at+1 {
+			if c == '-' && alone < 0 && s.chunkEnd(s.at) == s.at+1 && (before > first || hushed || s.silent()) {
+				hushed = true
 				s.at++ // 1 - 3 -: a count that is silent
 				break
 			}
@@ -259,7 +263,14 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 					readings := []Reading{{"", mark + what}, {"a count", what}}
 					readings[0].Says = "that many bars' rest"
 					if cell.Kind == SimileCell {
-						readings = []Reading{{"those bars again", mark + what}, {"so often", mark + " x" + what}}
+						readings = []Reading{{"so often", mark + " x" + what}}
+						so := 0
+						for i := range s.bars.Cells {
+							so += s.bars.Cells[i].Length()
+						}
+						if so >= n {
+							readings = append(readings, Reading{"those bars again", mark + what})
+						}
 					}
 					s.ask(alone, s.at, "strokes and "+clip(mark)+" cannot share a bar", readings...)
 					break
@@ -356,6 +367,12 @@ func (s *barScan) stroke(it Sign) {
 		}
 	}
 	if _, size := digits(s.text[s.at:]); size > 0 {
+		if at := s.at + size; strings.HasPrefix(s.text[at:], "+") && s.chunkEnd(at) == at+1 {
+			count := s.text[s.at:at]
+			s.at = at + 1
+			s.ask(from, s.at, clip(s.text[from:s.at])+" may be two things", Reading{"halfway behind the count", count + "&"}, Reading{"both", count + " " + count + "&"})
+			return
+		}
 		if n := spoken(s.text[s.at+size:]); n > 1 {
 			s.chain(from, size, n, it)
 			return

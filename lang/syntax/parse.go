@@ -1,13 +1,11 @@
 package syntax
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/alecthomas/participle/v2"
 	"github.com/alecthomas/participle/v2/lexer"
 )
 
@@ -222,6 +220,9 @@ func ParseLine(text string) *Line {
 		return line
 	case tokBad, tokString, tokEquals:
 		line.Broken = true
+		if line.ask() {
+			return line
+		}
 		line.fault("syntax", Span{from, to}, "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |", describe(kind, text[from:to]))
 		return line
 	}
@@ -237,6 +238,8 @@ func ParseLine(text string) *Line {
 	case err != nil:
 		line.Broken = true
 		line.explain(err, from, end)
+	case line.Form == rules().item && line.puzzles(stmt.(*Item), to):
+		line.Broken = true
 	case words.twice.End > 0:
 		line.fault("syntax", words.twice, "%s stands here a second time: a line says it once", clip(text[words.twice.Start:words.twice.End]))
 	}
@@ -269,38 +272,81 @@ func (l *Line) fault(rule string, at Span, format string, args ...any) {
 
 // explain says in the notation's own terms what the parser stumbled over.
 func (l *Line) explain(err error, wordFrom, wordTo int) {
-	at := len(strings.TrimRight(l.Text[:commentStart(l.Text, 0)], " \t"))
-	span := Span{max(0, at-1), at}
-	var unexpected *participle.UnexpectedTokenError
-	var position participle.Error
-	what := "this line stops short"
-	switch {
-	case errors.As(err, &unexpected) && !unexpected.Unexpected.EOF():
-		tok := unexpected.Unexpected
-		span = Span{tok.Pos.Offset, max(tok.Pos.Offset, tok.Pos.Column)}
-		what = describe(tok.Type, l.Text[span.Start:span.End]) + " does not fit here"
-	case errors.As(err, &position) && position.Position().Offset < at:
-		kind, from, to := nextToken(l.Text, position.Position().Offset)
-		span = Span{from, to}
-		what = describe(kind, l.Text[from:to]) + " does not fit here"
+	if (l.Form == rules().item || l.Form == rules().stock || l.Form.Word == "tempo") && l.ask() {
+		return
 	}
-	word := l.Text[wordFrom:wordTo]
+	span, what, tok := l.stumbles(err)
 	switch {
 	case l.Form == rules().item:
-		if rest := l.Text[min(wordTo, span.Start):span.Start]; wordTo < span.Start && strings.TrimSpace(rest) == "" && isName(l.Text[span.Start:span.End]) {
-			what += fmt.Sprintf("; a name of two words is written with a hyphen, as in %s-%s", word, l.Text[span.Start:span.End])
-		} else if near := nearest(word); near != "" {
-			what += fmt.Sprintf("; did you mean %s?", near)
-		} else if len(word) <= 3 {
-			what += "; limbs are R L R+L RL LR RF LF mouth any"
-		}
-		l.fault("syntax", span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
+		l.explainItem(span, what, tok, wordFrom, wordTo)
 	case l.Form == rules().stock:
 		l.fault("syntax", span, "%s: a line begins with a statement's word, an instrument, a limb, or |; with a number only under  gear: %s", what, l.Form.Shape)
 	case l.Form == rules().limb:
-		l.fault("syntax", span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
+		l.explainLimb(span, what, tok, wordTo)
 	default:
 		l.fault("syntax", span, "%s: write %s", what, l.Form.Shape)
+	}
+}
+
+// explainItem answers a line that begins with a name: mostly one without its
+// limb, or a statement whose word is mistyped.
+func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo int) {
+	code := l.Code()
+	first := l.Text[wordFrom:wordTo]
+	if near := nearest(first); near != "" {
+		l.fault("syntax", span, "%s; did you mean %s? a line that begins with a name reads: %s", what, near, l.Form.Shape)
+		return
+	}
+	switch tok.text {
+	case "as", "with", "for", "holds", "takes", "lays", "damps":
+		if ways := Limbed(strings.TrimSpace(code)); len(ways) > 0 {
+			l.fault("syntax", Span{wordFrom, len(code)}, "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any")
+			l.Problems[len(l.Problems)-1].Readings = ways
+			return
+		}
+	}
+	if len(first) <= 3 {
+		what += "; limbs are R L R+L RL LR RF LF mouth any"
+	}
+	l.fault("syntax", span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
+}
+
+// explainLimb answers a limb's line.
+func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
+	code := l.Code()
+	s, _ := l.Stmt.(*LimbLine)
+	asks := func(at Span, says string, list ...Reading) {
+		for _, r := range list {
+			if len(ParseLine(l.Text[:at.Start]+r.Text+code[min(at.End, len(code)):]).Problems) > 0 {
+				l.fault("syntax", at, "%s", says)
+				return
+			}
+		}
+		l.fault("syntax", at, "%s: write %s", says, ways(list))
+		l.Problems[len(l.Problems)-1].Readings = list
+	}
+	next := func() string { _, f, t := nextToken(l.Text, tok.to); return l.Text[f:t] }
+	switch {
+	case tok.text == "at" && s != nil && s.Cue != nil && s.Cue.Bars == nil && s.Cue.AsWritten == nil:
+		l.fault("syntax", span, "where a cue begins stands in a line above it: from %s", next())
+	case (tok.text == "from" || tok.text == "until" || tok.text == "till" || tok.text == "up") && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
+		if _, ok := ParsePlace(next()); !ok {
+			l.fault("syntax", span, "%s: which bars it plays is said in  in 1-4, or by a line above it, from 9", what)
+			return
+		}
+		if tok.text == "from" {
+			l.fault("syntax", span, "to where? write both ends, as in  in %s-16, or put the line  from %s  above this one", next(), next())
+			return
+		}
+		asks(Span{span.Start, len(code)}, "from where, and is that bar played? which bars it plays is said", Reading{"to there, that bar too", "in 1-" + next()})
+	case s != nil && s.Holds != nil && tok.text != "":
+		l.fault("syntax", span, "%s: holds says what a hand has at the start; later it takes and lays, as in  R takes yarn-mallet at 5", what)
+	case tok.kind == tokBars && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
+		l.fault("syntax", span, "%s: a cue is either as written or has bars of its own", what)
+	case tok.text == "on" && s != nil && s.Cue != nil && s.Cue.AsWritten == nil:
+		l.fault("syntax", span, "%s: mounts are held, on stand, padded, clipped, clamped, hung, floor, on body", what)
+	default:
+		l.fault("syntax", span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
 	}
 }
 

@@ -178,6 +178,9 @@ func firstWord(text string, from, to int) (word string, end int) {
 			return means, end
 		}
 	}
+	if short := strings.TrimSuffix(word, ":"); len(short) < len(word) && (isLimb(short) || rules().by[short] != nil) {
+		return short, to
+	}
 	if small := lower(word); small != word && !isLimb(word) {
 		if f, ok := rules().by[small]; ok && f.In&(InInstrument|InImplement) == 0 {
 			return small, to
@@ -203,21 +206,20 @@ func (r *reading) actor(t token) token {
 		r.want = wantClause
 		return t
 	}
+	means, end, ok := said().verb.match(r.text, t.from, t.to)
+	if ok && r.peek(end).kind != tokBars {
+		t.text, t.to, r.at = means, end, end
+	}
 	switch t.text {
 	case "holds", "takes", "lays", "damps", "turns":
 	case "forearm", "knee":
 		return t
+	case "":
+		r.want = wantName
+		return r.read()
 	default:
-		means, end, ok := said().verb.match(r.text, t.from, t.to)
-		if !ok || r.peek(end).kind == tokBars {
-			r.want = wantName
-			return r.thing(t)
-		}
-		t.text, t.to, r.at = means, end, end
-		if means == "" {
-			r.want = wantName
-			return r.read()
-		}
+		r.want = wantName
+		return r.thing(t)
 	}
 	switch t.text {
 	case "damps":

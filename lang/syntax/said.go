@@ -73,7 +73,8 @@ cord = cord-mallet
 felt = felt-mallet
 timp-mallet, timp-mallets, timpani-stick, timpani-sticks = timpani-mallet
 superball-mallet = superball
-nothing-else = nothing`
+nothing-else = nothing
+it-down = it`
 
 	// Note values before the equals sign of a tempo.
 	saidValue = `
@@ -186,13 +187,13 @@ var said = sync.OnceValue(func() *allSayings {
 // match finds the longest saying that begins with the word text[from:to]. end is
 // the byte behind it.
 func (s sayings) match(text string, from, to int) (means string, end int, ok bool) {
-	list := s[lower(text[from:to])]
+	list := s[lower(strings.TrimSuffix(text[from:to], ":"))]
 next:
 	for _, say := range list {
 		at := to
 		for _, want := range say.words {
 			_, f, t := nextToken(text, at)
-			if f == t || lower(text[f:t]) != want {
+			if f == t || lower(strings.TrimSuffix(text[f:t], ":")) != want {
 				continue next
 			}
 			at = t

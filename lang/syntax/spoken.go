@@ -97,6 +97,43 @@ func (s *barScan) restWord() bool {
 	return true
 }
 
+// glue parts 1&2&3& into its counts; it is nil for anything else.
+func glue(text string) (list []string) {
+	for text != "" {
+		_, size := digits(text)
+		if size == 0 || size < len(text) && text[size] != '&' {
+			return nil
+		}
+		size = min(size+1, len(text))
+		list, text = append(list, text[:size]), text[size:]
+	}
+	return list
+}
+
+// silent says whether a - that opens a bar is a count that nobody plays: - 2 - 4.
+// One number behind it may be a rest of so many bars.
+func (s *barScan) silent() bool {
+	count, chunks := 0, 0
+	for at := s.at; at < len(s.text) && s.text[at] != '|'; {
+		if isGap(s.text[at]) {
+			at++
+			continue
+		}
+		end := s.chunkEnd(at)
+		chunk := s.text[at:end]
+		switch n, size := digits(chunk); {
+		case chunk == "-" && chunks == count:
+			count++
+		case chunk == "-":
+		case size == 0 || chunks == count && n != count+1:
+			return false
+		}
+		chunks++
+		at = end
+	}
+	return chunks > count && (count > 1 || chunks > 2)
+}
+
 // word reads a chunk that begins with no digit, behind which the scanner stands.
 func (s *barScan) word(from int, word string) {
 	t := said()
@@ -288,12 +325,14 @@ func (s *barScan) glued(from, end int) {
 		s.ask(from, end, clip(s.text[from:end])+" "+what, readings...)
 	}
 	switch {
-	case plain != "" && rest == "+":
-		whole("may be two things", Reading{"halfway behind the count", count + "&"}, Reading{"both", count + " " + count + "&"})
 	case rest == "^":
 		whole("is written as an accent", Reading{"", count + ">"})
 	case strings.Trim(rest, "/") == "" || rest == "z" || rest == "tr":
 		whole("is a roll that does not say where it ends", Reading{"to the end of its bar", count + "~"})
+	case strings.HasSuffix(count, "l") && (rest == "v" || rest == "v." || rest == ".v."):
+		whole("is a stroke and words", Reading{"", strings.TrimSuffix(count, "l") + ` "l.v."`})
+	case rest == "r" && strings.HasSuffix(count, "t"):
+		whole("is a roll that does not say where it ends", Reading{"to the end of its bar", strings.TrimSuffix(count, "t") + "~"})
 	case lower(rest) == "lv" || lower(rest) == "l.v." || rest == "(l.v.)":
 		whole("is a stroke and words", Reading{"", count + ` "l.v."`})
 	case rest == "r" || rest == "RH" || rest == "H" && strings.HasSuffix(count, "R"):
@@ -317,8 +356,10 @@ func (s *barScan) glued(from, end int) {
 		whole("may be two things", readings...)
 	case strings.HasSuffix(count, ".") && rest == "5":
 		whole("is no count", Reading{"halfway behind the count", strings.TrimSuffix(count, ".") + "&"})
-	case rest != "" && rest[0] >= '1' && rest[0] <= '9' && strings.HasSuffix(count, "&") && isCount(strings.TrimSuffix(count, "&")):
-		whole("may be two things", Reading{"", count + " " + rest}, Reading{"", strings.TrimSuffix(count, "&") + " & " + rest})
+	case strings.HasSuffix(count, "&") && len(glue(count+rest)) > 1:
+		list := glue(count + rest)
+		each := strings.Join(list, " ")
+		whole("may be two things", Reading{"only halfway", each}, Reading{"both", strings.ReplaceAll(each, "&", " &")})
 	default:
 		s.fault("syntax", s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~", clip(rest), clip(count))
 	}

@@ -1,0 +1,199 @@
+package syntax
+
+import (
+	"strings"
+	"sync"
+
+	"github.com/alecthomas/participle/v2"
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+// What people write that may be several things, or that the notation says with
+// other statements: the first words of the line, what to say, and each way to
+// write it. In those, {rest} is the line behind the words, {places} the bars it
+// names, and {name} its first word. A way whose braces the line cannot fill is
+// shown with the sample's words.
+type asked struct {
+	words string // several, parted by commas
+	says  string
+	ways  []Reading
+}
+
+var questions = []asked{
+	{"both, both hands", "both hands may play together or in turn",
+		[]Reading{{"together", "R+L {rest}"}, {"in turn, right first", "RL {rest}"}, {"in turn, left first", "LR {rest}"}}},
+	{"hands, two hands, alternating, alternate, hand to hand, sticking", "which hand begins?",
+		[]Reading{{"right first", "RL {rest}"}, {"left first", "LR {rest}"}}},
+	{"feet, both feet, foot", "which foot?", []Reading{{"right", "RF {rest}"}, {"left", "LF {rest}"}}},
+	{"rit, rit., ritard, ritard., ritardando, rall, rall., rallentando, slower, slow down, molto rit., poco rit.", "to what tempo? a tempo that changes says from what to what, over which bars",
+		[]Reading{{"", "tempo 96 to 72 over {places}"}}},
+	{"accel, accel., accelerando, stringendo, faster, speed up", "to what tempo? a tempo that changes says from what to what, over which bars",
+		[]Reading{{"", "tempo 96 to 120 over {places}"}}},
+	{"a tempo, tempo primo, tempo I, Tempo I", "which tempo is that? say it where it begins", []Reading{{"", "tempo 96 from {places}"}}},
+	{"meno mosso, piu mosso, più mosso, allegro, andante, adagio, moderato, presto, largo, vivace", "how fast is that? a tempo is counts a minute, and words are printed with note",
+		[]Reading{{"", "tempo 96 from {places}"}, {"", `note "{line}"`}}},
+	{"swing, shuffle, straight", "how it swings is not counted: print it", []Reading{{"", `note "{line}"`}}},
+	{"D.S., D.S, DS, dal segno, D.C., DC, da capo, to coda, coda, segno, fine, al coda, al fine, sign", "from which bar? the road map is spelled out: every stretch of bars in the order in which it is played",
+		[]Reading{{"as an example", "order 1-16 9-14 17-32"}}},
+	{"cut, vide, skip", "what is cut is left out of the order: every stretch of bars that is played", []Reading{{"as an example", "order 1-8 13-32"}}},
+	{"1st ending, first ending, 1st time, prima volta", "which bars?", []Reading{{"", "ending 1 {places}"}}},
+	{"2nd ending, second ending, 2nd time, seconda volta", "which bars?", []Reading{{"", "ending 2 {places}"}}},
+	{"G.P., GP, grand pause, general pause", "a bar in which nobody plays is - in every line; a stop of no counted length is a break", []Reading{{"", "break {places}"}, {"", `note "G.P." at {places}`}}},
+	{"V.S., V.S, VS, page turn, turn page, turn the page, turns page", "which hand turns?", []Reading{{"right", "R turns page at {places}"}, {"left", "L turns page at {places}"}, {"whichever is free", "any turns page at {places}"}}},
+	{"composer, music, music by, composed by", "who made it is a credit", []Reading{{"", `credit "music: {text}"`}}},
+	{"arranger, arr., arr, arranged by, arrangement", "who made it is a credit", []Reading{{"", `credit "arr. {text}"`}}},
+	{"subtitle, copyright, date, version, by", "what is printed below the title is a credit", []Reading{{"", `credit "{text}"`}}},
+	{"tacet", "who does not play has no line there; a written passage that nobody plays is left out with its reason", []Reading{{"", `omit {name} in {places} because "say why"`}}},
+	{"beginner, amateur, pro", "what a player can do stands below the player", []Reading{{"", "profile student"}, {"", "profile professional"}}},
+	{"key, clef", "pitch is not written here", []Reading{{"to print it", `note "{line}"`}}},
+	{"snare, cymbal, cymbals, drum, drums, tom", "which? lines name an instrument of the catalogue", []Reading{}},
+}
+
+// askedFirst is the first words of all questions.
+var askedFirst = sync.OnceValue(func() map[string]bool {
+	set := map[string]bool{}
+	for _, q := range questions {
+		for _, w := range strings.Split(q.words, ",") {
+			set[lower(strings.Fields(w)[0])] = true
+		}
+	}
+	return set
+})
+
+// puzzles says whether a line that reads as an instrument's is rather a question:
+// it stands for nothing else, or its words go on before the bars.
+func (l *Line) puzzles(it *Item, wordTo int) bool {
+	if it.Is != nil || it.Mount != nil || it.Spot != nil || it.Bars != nil && it.Name.Span().End == wordTo {
+		return false
+	}
+	return l.ask()
+}
+
+// ask finds the question that a line answers with.
+func (l *Line) ask() bool {
+	_, from, to := nextToken(l.Text, 0)
+	if !askedFirst()[lower(strings.TrimSuffix(l.Text[from:to], ":"))] {
+		return false
+	}
+	best, end := -1, 0
+	for i := range questions {
+		for _, w := range strings.Split(questions[i].words, ",") {
+			if e, ok := opensWith(l.Text, from, strings.Fields(w)); ok && e > end && len(questions[i].ways) > 0 {
+				best, end = i, e
+			}
+		}
+	}
+	if best < 0 || end < to {
+		return false
+	}
+	code := l.Code()
+	rest := strings.TrimSpace(code[min(end, len(code)):])
+	places, name := "", ""
+	for r := (reading{text: rest, want: wantRange}); ; {
+		t := r.next()
+		if t.kind == lexer.EOF || t.kind == tokBars {
+			break
+		}
+		if _, ok := ParsePlace(t.text); places == "" && (t.kind == tokNum || t.kind == tokWord && len(t.text) <= 2 && !isClause(t.text)) && ok {
+			places = t.text
+		} else if _, ok := ParseRange(t.text); places == "" && t.kind == tokNum && ok {
+			places = t.text
+		}
+		if t.kind == tokWord && name == "" && !isClause(t.text) {
+			name = t.text
+		}
+	}
+	q := &questions[best]
+	p := Problem{Rule: "syntax", Span: Span{from, len(code)}}
+	for _, w := range q.ways {
+		text := w.Text
+		if strings.Contains(text, "{places}") {
+			at := places
+			switch {
+			case at == "":
+				at = "8"
+			case !strings.Contains(text, "over ") && !strings.Contains(text, "in {") && !strings.Contains(text, "ending "):
+				at, _, _ = strings.Cut(at, "-")
+			}
+			text = strings.ReplaceAll(text, "{places}", at)
+		}
+		if strings.Contains(text, "{name}") && name == "" {
+			name = "snare-drum"
+		}
+		if strings.Contains(text, "{rest}") && rest == "" {
+			continue
+		}
+		bare := strings.TrimSpace(strings.Trim(strings.TrimPrefix(rest, ":"), `"`))
+		if strings.Contains(text, "{text}") && bare == "" {
+			bare = "…"
+		}
+		text = strings.NewReplacer("{rest}", rest, "{name}", name, "{text}", quotable(bare), "{line}", quotable(strings.TrimSpace(code))).Replace(text)
+		if also := ParseLine(text); len(also.Problems) > 0 {
+			continue // advice that would itself be refused is none
+		}
+		p.Readings = append(p.Readings, Reading{w.Says, text})
+	}
+	p.Message = clip(code[from:min(end, len(code))]) + ": " + q.says
+	if len(p.Readings) > 0 {
+		p.Message += "; write " + ways(p.Readings)
+	}
+	l.Problems = append(l.Problems, p)
+	return true
+}
+
+func quotable(text string) string {
+	return strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(text)
+}
+
+// opensWith says whether a line's words from a byte on are those, and where they
+// end.
+func opensWith(text string, from int, words []string) (end int, ok bool) {
+	at := from
+	for _, w := range words {
+		for at < len(text) && isBlank(text[at]) {
+			at++
+		}
+		if len(text)-at < len(w) || !strings.EqualFold(text[at:at+len(w)], w) {
+			return 0, false
+		}
+		at += len(w)
+		if at < len(text) && !isBlank(text[at]) && text[at] != ':' && text[at] != '"' && text[at] != '|' {
+			return 0, false
+		}
+	}
+	return at, true
+}
+
+// Limbed is a line that names no limb, with each that it may mean.
+func Limbed(text string) []Reading {
+	var out []Reading
+	for _, limb := range [...][2]string{{"R", ""}, {"L", ""}, {"RL", "hand to hand"}, {"R+L", "together"}, {"any", "whichever hand is better"}} {
+		if l := ParseLine(limb[0] + " " + text); len(l.Problems) == 0 {
+			out = append(out, Reading{limb[1], l.Text})
+		}
+	}
+	return out
+}
+
+// NearestWord is the statement's word that a mistyped first word is closest to,
+// if any is close.
+func NearestWord(name string) string {
+	first, _, _ := strings.Cut(name, "-")
+	return nearest(first)
+}
+
+// stumbles says what the grammar met where it stopped.
+func (l *Line) stumbles(err error) (span Span, what string, at token) {
+	end := len(strings.TrimRight(l.Text[:commentStart(l.Text, 0)], " \t"))
+	span, what = Span{max(0, end-1), end}, "this line stops short"
+	if e, ok := err.(*participle.UnexpectedTokenError); ok && !e.Unexpected.EOF() {
+		tok := e.Unexpected
+		span = Span{tok.Pos.Offset, max(tok.Pos.Offset, tok.Pos.Column)}
+		return span, describe(tok.Type, l.Text[span.Start:span.End]) + " does not fit here", token{tok.Type, span.Start, span.End, tok.Value}
+	}
+	if e, ok := err.(participle.Error); ok && e.Position().Offset < end {
+		kind, from, to := nextToken(l.Text, e.Position().Offset)
+		return Span{from, to}, describe(kind, l.Text[from:to]) + " does not fit here", token{kind, from, to, l.Text[from:to]}
+	}
+	return span, what, token{kind: lexer.EOF, from: end, to: end}
+}
