@@ -32,9 +32,9 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 		}
 		var out []check.Edit
 		for _, n := range givable(before, lines[0], lines[1]) {
-			out = append(out, check.Edit{Line: n, Whole: true})
+			out = append(out, check.TakeOut(file, n))
 			for _, more := range file.GoesOn(n) {
-				out = append(out, check.Edit{Line: more, Whole: true})
+				out = append(out, check.TakeOut(file, more))
 			}
 		}
 		text, ok := check.Apply(file, out)

@@ -70,7 +70,7 @@ func refactors(d *document, r *check.Result, at protocol.Range) []refactor {
 // no rule finds more errors, and as much of what is written is covered.
 func harmless(r *check.Result, re refactor) bool {
 	after, ok := r.After(re.edits)
-	if !ok || after.Stopped {
+	if !ok || after.Stopped || syntax.LostComment(r.File.Text, after.File.Text) != "" {
 		return false
 	}
 	a, b := r.Score.Coverage, after.Score.Coverage

@@ -69,6 +69,52 @@ func Text(s Source) string {
 	return strings.Join(c.lines, end) + end
 }
 
+// Planned makes a piece up whose written parts are right, whatever its players'
+// blocks say.
+func Planned(s Source) string {
+	c := &composer{Source: s}
+	c.put(`title "Tide Table"`)
+	c.put(c.of("tempo 60", "tempo 96", "tempo 40"))
+	c.put("mark A at 5")
+	for i := range 1 + c.IntN(3) {
+		c.put(fmt.Sprintf("part \"P%d\"", i+1))
+		c.put("  " + c.of("snare-drum", "woodblock", "triangle", "tambourine", "suspended-cymbal") + " " + c.rightBars(2+c.IntN(6)))
+		if c.one(3) {
+			c.put("  " + c.of("claves", "cowbell", "bass-drum") + " " + c.rightBars(2+c.IntN(6)))
+		}
+	}
+	for i := range 1 + c.IntN(3) {
+		c.put("player " + []string{"Ida", "Nell", `"Jo B"`}[i])
+		if c.one(2) {
+			c.put("  " + c.of("profile student", `note "bring pads"`, `cue "trumpet" at 2`, "R holds snare-stick", "L holds yarn-mallet"))
+		}
+		if c.one(3) {
+			c.put("  kit")
+			c.put("    woodblock clamped at left 30 ahead 40")
+		}
+		for range c.IntN(4) {
+			c.put("  " + c.of("R", "L", "RL") + " " + c.of("snare-drum", "woodblock", "triangle", "tambourine") + " as written" + c.of("", "", " in 1-2"))
+		}
+		for range c.IntN(3) {
+			c.put("  " + c.of("R takes yarn-mallet at 2.1", "L lays it at 2.3", "L damps triangle at 3.1", "any turns page at 2.4", "from 2 on pass 1", "R turns page at 1.3"))
+		}
+	}
+	return strings.Join(c.lines, "\n") + "\n"
+}
+
+func (c *composer) rightBars(n int) string {
+	var b strings.Builder
+	for i := range n {
+		b.WriteString("| ")
+		if i > 0 && c.one(3) {
+			b.WriteString(c.of("%", "-") + " ")
+			continue
+		}
+		b.WriteString(c.of("mf 1 3", "1 2 3 4", "f 1~3", "1 2& 4", "'2 4", "1. 3>", `"soft" 1`, "p cresc 1 2 3 4") + " ")
+	}
+	return strings.TrimRight(b.String(), " ")
+}
+
 // Line makes one line up that belongs in a block, from the table of forms.
 func Line(s Source, in syntax.Block) string { return (&composer{Source: s}).line(in) }
 

@@ -1,8 +1,34 @@
 package check
 
 import (
+	"slices"
+	"strings"
+
 	"handful/lang/score"
+	"handful/lang/syntax"
 )
+
+// TakeOut is the edit that takes a line's statement out. What is remarked on it
+// stays, alone.
+func TakeOut(f *syntax.File, line int) Edit {
+	l := f.Lines[line]
+	if l.Comment() == "" {
+		return Edit{Line: line, Whole: true}
+	}
+	indent := len(l.Text) - len(strings.TrimLeft(l.Text, " \t"))
+	return Edit{Line: line, Start: indent, End: len(l.Code()) + strings.Index(l.Text[len(l.Code()):], "#")}
+}
+
+// remarked is the edits with every remark left where a line goes.
+func remarked(f *syntax.File, edits []Edit) []Edit {
+	out := slices.Clone(edits)
+	for i, e := range out {
+		if e.Whole && e.Text == "" && e.Line >= 0 && e.Line < len(f.Lines) {
+			out[i] = TakeOut(f, e.Line)
+		}
+	}
+	return out
+}
 
 func note(w score.Where, message string) score.Note { return score.Note{Where: w, Message: message} }
 

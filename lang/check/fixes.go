@@ -34,8 +34,9 @@ func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 		if !want(p.Fix) {
 			continue
 		}
+		p.Edits = remarked(r.File, p.Edits)
 		text, ok := Apply(r.File, p.Edits)
-		if !ok || text == r.File.Text {
+		if !ok || text == r.File.Text || syntax.LostComment(r.File.Text, text) != "" {
 			continue
 		}
 		after := Recheck(r, syntax.Reparse(text, r.File))

@@ -145,7 +145,10 @@ func (j *job) assemble(all []plays) (*assembly, error) {
 		switch {
 		case who == "" || same[who] || isAccept && inCast[who] != nil:
 			a.lines = append(a.lines, outLine{old: i})
-		case inCast[who] == nil:
+		case inCast[who] == nil: // who does not play goes; what was remarked stays
+			if c := l.Comment(); c != "" {
+				a.lines = append(a.lines, outLine{old: -1, text: c})
+			}
 			continue
 		case j.opt.Keep:
 			a.lines = append(a.lines, outLine{old: i})
@@ -224,14 +227,13 @@ func (j *job) omits(all []plays) []outLine {
 
 // block is a player's new block, or with keep the lines that are added to it.
 func (j *job) block(all []plays, p *person) ([]outLine, error) {
-	var head, kitLines, tail []string
+	var stays keeping
 	var old map[string]body.Point
 	if j.old.Score.Player(p.name) != nil {
-		head, kitLines, tail = j.verbatim(p.name)
-		head = append(j.comments(p.name), head...)
+		stays = j.stays(p.name)
 		old = j.listed(p)
 	} else if j.opt.Profile != "" {
-		head = append(head, "profile "+j.opt.Profile)
+		stays.head = append(stays.head, "profile "+j.opt.Profile)
 	}
 	mine := all
 	if j.opt.Keep && j.old.Score.Player(p.name) != nil {
@@ -241,13 +243,13 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 				mine[q.id] = nobody
 			}
 		}
-		head, tail = nil, nil
+		stays.opener, stays.kitOpener, stays.head, stays.tail = "", "", nil, nil
 	}
 	set, err := layOut(j.piece, p.at, mine, old, j.sets[p.at], j.opt.Wide, j.opt.Deep)
 	if err != nil {
 		return nil, err
 	}
-	text, means := j.playerText(mine, p, set, head, kitLines, tail)
+	text, means := j.playerText(mine, p, set, stays)
 	var out []outLine
 	k := 0
 	for _, l := range strings.Split(strings.TrimRight(text, "\n"), "\n") {
@@ -259,7 +261,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 		out = append(out, o)
 	}
 	if j.opt.Keep && j.old.Score.Player(p.name) != nil {
-		out = keepLines(out, set, len(kitLines))
+		out = keepLines(out, set)
 	}
 	return out, nil
 }
@@ -280,7 +282,7 @@ func (j *job) listed(p *person) map[string]body.Point {
 // keepLines are the lines of a block that are added to one that stays: what
 // is new in the kit, and the cues, from the first bar on so that nothing
 // above is cut short.
-func keepLines(block []outLine, set *setUp, kept int) []outLine {
+func keepLines(block []outLine, set *setUp) []outLine {
 	var kits, cues []outLine
 	for _, l := range block {
 		word, _, _ := strings.Cut(strings.TrimSpace(l.text), " ")
@@ -297,47 +299,4 @@ func keepLines(block []outLine, set *setUp, kept int) []outLine {
 		out = append(out, kits...)
 	}
 	return append(out, cues...)
-}
-
-// comments are those of a player's block that stand alone or behind a cue: a
-// new block begins with them, for whoever wrote them to put in their place.
-func (j *job) comments(name string) []string {
-	owner := j.owners()
-	var out []string
-	for i, l := range j.file.Lines {
-		if owner[i] != name || l.Comment() == "" {
-			continue
-		}
-		s, isLimb := l.Stmt.(*syntax.LimbLine)
-		if l.Form == nil || isLimb && s.Turns == nil {
-			out = append(out, l.Comment())
-		}
-	}
-	return out
-}
-
-// verbatim are the lines of a player that a plan carries over as they are:
-// settings, the kit, and what is done at set places.
-func (j *job) verbatim(name string) (head, kitLines, tail []string) {
-	seats := j.file.Seats()
-	owner := j.owners()
-	for i, l := range j.file.Lines {
-		if owner[i] != name || l.Form == nil || l.Broken {
-			continue
-		}
-		text := strings.TrimSpace(l.Text)
-		switch s := l.Stmt.(type) {
-		case *syntax.Profile, *syntax.Setting, *syntax.Hands, *syntax.Leads, *syntax.Seated, *syntax.Ability, *syntax.Never, *syntax.Likes:
-			head = append(head, text)
-		case *syntax.Item, *syntax.Stand:
-			if seats[i].Block == syntax.InKit {
-				kitLines = append(kitLines, text)
-			}
-		case *syntax.LimbLine:
-			if s.Turns != nil {
-				tail = append(tail, text)
-			}
-		}
-	}
-	return head, kitLines, tail
 }

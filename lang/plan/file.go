@@ -47,6 +47,8 @@ type job struct {
 	lower   float64
 	windows []window
 	sets    []*setUp // by person: where things stand, once that is settled
+	// loose is what players' blocks say besides cues and cannot go on saying, by player.
+	loose map[string]map[string]bool
 }
 
 func (j *job) checks() check.Options {
@@ -54,7 +56,7 @@ func (j *job) checks() check.Options {
 }
 
 func newJob(ctx context.Context, name string, f *syntax.File, opt Options) (*job, error) {
-	j := &job{ctx: ctx, name: name, file: f, opt: opt}
+	j := &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}}
 	j.old = check.Check(name, f, j.checks())
 	weights := DefaultWeights()
 	if opt.Weights != nil {
@@ -376,6 +378,9 @@ func (j *job) finish(all []plays) (Plan, error) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) {
 			d = now
 		}
+	}
+	if lost := unsaid(j.file, d.result.File.Text, j.plays); lost != "" {
+		return Plan{}, fmt.Errorf("the plan is not written, since it would lose what the file says: %s", lost)
 	}
 	edits := d.out.edits()
 	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}

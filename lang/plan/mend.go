@@ -29,7 +29,12 @@ func (j *job) mend(d *draft) (*draft, error) {
 		all := slices.Clone(d.all)
 		changed := 0
 		for _, f := range errs {
-			if j.takeOut(d, f, all) {
+			if j.loosen(d, f, false) || j.takeOut(d, f, all) {
+				changed++
+			}
+		}
+		for i := 0; changed == 0 && i < len(errs); i++ {
+			if j.loosen(d, errs[i], true) {
 				changed++
 			}
 		}

@@ -229,19 +229,19 @@ func barRange(from, to int) string {
 
 // playerText writes one player's block, and says for its lines what they
 // stand for.
-func (p *piece) playerText(all []plays, who *person, set *setUp, head, kitLines, tail []string) (string, [][]*passage) {
+func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) (string, [][]*passage) {
 	var lines []string
 	var means [][]*passage
 	add := func(text string, q []*passage) {
 		lines = append(lines, text)
 		means = append(means, q)
 	}
-	add("player "+playerName(who.name), nil)
-	for _, l := range head {
+	add("player "+playerName(who.name)+stays.opener, nil)
+	for _, l := range stays.head {
 		add("  "+l, nil)
 	}
-	add("  kit", nil)
-	for _, l := range kitLines {
+	add("  kit"+stays.kitOpener, nil)
+	for _, l := range stays.kit {
 		add("    "+l, nil)
 	}
 	things := slices.Clone(set.things)
@@ -251,7 +251,7 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, head, kitLines,
 			add("    "+t.text(), nil)
 		}
 	}
-	if !slices.ContainsFunc(kitLines, func(l string) bool { return strings.HasPrefix(l, "table") }) {
+	if !slices.ContainsFunc(stays.kit, func(l string) bool { return strings.HasPrefix(l, "table") }) {
 		add("    table at"+place(set.table), nil)
 	}
 	for i, ch := range p.chapters(all, who.at, who.who.LeadsLeft) {
@@ -262,7 +262,7 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, head, kitLines,
 			add("  "+c.text, c.passages)
 		}
 	}
-	for _, l := range tail {
+	for _, l := range stays.tail {
 		add("  "+l, nil)
 	}
 	return syntax.Formatted(strings.Join(lines, "\n") + "\n"), means

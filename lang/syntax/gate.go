@@ -118,3 +118,30 @@ func barsSaid(b *strings.Builder, text string) {
 		b.WriteString(bars.Cells[i].String())
 	}
 }
+
+// Canonical is what a line says in the notation's words, without its comment.
+func Canonical(text string) string { return strings.TrimSpace(saying1(text[:commentStart(text, 0)])) }
+
+// LostComment is the first comment of a text that another text has not, or "".
+// It guards whatever changes a text on purpose: what was remarked stays.
+func LostComment(before, after string) string {
+	has := map[string]int{}
+	var f, g File
+	for _, text := range splitLines(after, &g) {
+		if c := commentStart(text, 0); c < len(text) {
+			has[bare(text[c:])]++
+		}
+	}
+	for _, text := range splitLines(before, &f) {
+		c := commentStart(text, 0)
+		if c == len(text) {
+			continue
+		}
+		if said := bare(text[c:]); has[said] > 0 {
+			has[said]--
+		} else {
+			return said
+		}
+	}
+	return ""
+}

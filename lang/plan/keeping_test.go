@@ -1,0 +1,90 @@
+package plan
+
+import (
+	"context"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"handful/internal/compose"
+	"handful/lang/syntax"
+)
+
+const remarked = `tempo 60
+bars 8
+part "A"
+  snare-drum | mf 1 2 3 4 | % x3 | -4
+part "B"
+  suspended-cymbal | f 1 | - | 1 | - | 1 | - | 1 | -
+part "C"
+  woodblock | -4 | mf 1 3 | % x3
+player Nell  # left-handed: ask her first
+  profile student  # her first year
+  # sticks are in the left bag
+  note "bring the long cable"
+  R holds snare-stick
+  kit  # by the wall
+    suspended-cymbal on stand at right 40 ahead 40  # the good one
+  R snare-drum as written  # softly
+  L damps suspended-cymbal at 2.3  # with the sleeve
+  L turns page at 4.4
+  from 5 on pass 1
+  L turns page at 8.4
+  # end of hers
+player Joe  # late on Mondays
+  R takes yarn-mallet at 7.1
+`
+
+// What a player's block says besides its cues stays when the cues are given away
+// anew, every remark with it.
+func TestABlockKeepsWhatItSaysBesidesCues(t *testing.T) {
+	p := planned(t, remarked, Options{})
+	clean(t, p)
+	nell, joe, ok := strings.Cut(p.Text, "player Joe")
+	require.True(t, ok)
+	for _, want := range []string{
+		"player Nell  # left-handed: ask her first", "profile student  # her first year", "# sticks are in the left bag", `note "bring the long cable"`,
+		"kit  # by the wall", "# the good one", "# softly", "damps suspended-cymbal at 2.3  # with the sleeve", "L turns page at 4.4", "L turns page at 8.4", "# end of hers",
+		"R holds snare-stick",
+	} {
+		assert.Contains(t, nell, want)
+	}
+	assert.Contains(t, joe, "  # late on Mondays")
+	assert.Contains(t, joe, "R takes yarn-mallet at 7.1")
+	assert.Empty(t, unsaid(syntax.Parse(remarked), p.Text, func(string) bool { return true }))
+}
+
+// Who does not play goes; what was remarked there stays.
+func TestRemarksOutliveWhoIsIll(t *testing.T) {
+	p := planned(t, remarked, Options{Without: []string{"Nell"}})
+	clean(t, p)
+	assert.Empty(t, syntax.LostComment(remarked, p.Text))
+	assert.NotContains(t, p.Text, "player Nell")
+}
+
+// Whatever was composed: no plan loses a remark, or what a block says besides
+// its cues.
+func TestPlansLoseNothingThatIsNoCue(t *testing.T) {
+	seeds := uint64(120)
+	if testing.Short() {
+		seeds = 25
+	}
+	planned := 0
+	for seed := range seeds {
+		r := rand.New(rand.NewPCG(seed, 3))
+		text := compose.Planned(r)
+		f := syntax.Parse(text)
+		p, err := File(context.Background(), "x.handful", f, Options{Players: 1 + r.IntN(3)})
+		if err != nil {
+			assert.NotContains(t, err.Error(), "would lose", "seed %d\n%s", seed, text)
+			continue
+		}
+		planned++
+		assert.Empty(t, syntax.LostComment(text, p.Text), "seed %d\n%s\n%s", seed, text, p.Text)
+	}
+	assert.Greater(t, planned, int(seeds)/2)
+	t.Logf("%d of %d texts could be planned", planned, seeds)
+}
