@@ -583,11 +583,25 @@ func TestHintsShowTheHandThatWasChosen(t *testing.T) {
 		all += h.Label + "\n"
 	}
 	assert.Regexp(t, `(?m)^[RL]$`, all)
+	assert.Regexp(t, `(?m)^to bar 4$`, all, "where a later from ends a line")
 
 	c.open("untitled:quick", tooQuick)
 	c.call("textDocument/inlayHint", obj{"textDocument": doc("untitled:quick"), "range": span(0, 0, 50, 0)}, &hints)
 	require.Len(t, hints, 1)
 	assert.Equal(t, "4.1: 0.02 s too little: lay the hard rubber mallet, take the triangle beater", hints[0].Label)
+}
+
+// Marks, names and counts have their places in a line that says them in other words
+// than the notation's, so that they can be renamed and looked up there too.
+func TestPiecesOfWhatIsSaidOtherwise(t *testing.T) {
+	const line = "RH snare drum with sticks as written from A to B"
+	got := map[string]role{}
+	for _, p := range piecesOf(syntax.ParseLine(line), syntax.Seat{Block: syntax.InPlayer}) {
+		got[line[p.Start:p.End]] = p.role
+	}
+	for text, want := range map[string]role{"RH": roleLimb, "snare drum": roleInstrument, "sticks": roleImplement, "A": roleMark, "B": roleMark, "with": roleWord} {
+		assert.Equal(t, want, got[text], text)
+	}
 }
 
 func TestASheetIsShownForAPlayer(t *testing.T) {

@@ -13,7 +13,8 @@ import (
 )
 
 // InlayHint shows at each change what the hand lays and takes and how much
-// time is left over, and behind any the hand that was chosen.
+// time is left over, behind any the hand that was chosen, and behind a line that
+// a later from ends the bar where it does.
 func (s *session) InlayHint(ctx context.Context, p *protocol.InlayHintParams) ([]protocol.InlayHint, error) {
 	d, r, err := s.checked(ctx, p.TextDocument.URI)
 	if err != nil {
@@ -50,6 +51,12 @@ func (s *session) InlayHint(ctx context.Context, p *protocol.InlayHintParams) ([
 			out = append(out, d.changeHint(r, w, at[w].worst, at[w].n))
 		}
 		for _, c := range m.Player.Cues {
+			if c.Ended && inRange(c.Where) {
+				out = append(out, protocol.InlayHint{
+					Position: d.whereOf(c.Where).End, Label: protocol.String(fmt.Sprintf("to bar %d", c.To)), Kind: protocol.InlayHintKindParameter, PaddingLeft: ptr(true),
+					Tooltip: protocol.String(fmt.Sprintf("a later from, at bar %d, ends what is taken as written here", c.To+1)),
+				})
+			}
 			if limb, ok := m.AnyHands[c]; ok && inRange(c.Where) {
 				end := syntax.Span{Start: int(c.Where.Start), End: int(c.Where.Start) + len("any")}
 				out = append(out, protocol.InlayHint{

@@ -105,8 +105,15 @@ func (p *pieces) place(a *syntax.Atom) {
 		return
 	}
 	at := a.Span().Start
-	if a.Span().End-at != len(a.Text) { // said in other words
-		p.add(rolePlace, a.Span(), a.Text)
+	if raw := p.line.Text[at:min(a.Span().End, len(p.line.Text))]; !strings.HasPrefix(raw, a.Text) { // said in other words: A to B, bar 12 count 3
+		from, to, ok := strings.Cut(a.Text, "-")
+		raw = strings.TrimRight(raw, ",")
+		if !ok || !strings.HasPrefix(raw, from) || !strings.HasSuffix(raw, to) {
+			p.add(rolePlace, a.Span(), a.Text)
+			return
+		}
+		p.onePlace(at, from)
+		p.onePlace(at+len(raw)-len(to), to)
 		return
 	}
 	for _, leg := range strings.SplitAfter(a.Text, "-") {

@@ -47,7 +47,7 @@
   `((,(concat "^[ \t]*" (regexp-opt '("part" "player" "kit" "gear" "instrument" "implement") t) "\\_>")
      1 font-lock-builtin-face)
     (,(concat "^[ \t]*"
-              (regexp-opt '("title" "credit" "note" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
+              (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
                             "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest" "margin"
                             "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "shares" "seat" "length" "rings" "noise" "hands" "leads" "seated" "rolls" "likes"
                             "handling" "basis" "weighs" "speaks" "stops" "never" "way")
@@ -64,7 +64,7 @@
     (,(concat "\\_<" (regexp-opt '("held" "padded" "clipped" "clamped" "hung" "floor" "stand" "body") t) "\\_>")
      1 font-lock-type-face)
     ("|\\|%[0-9]*\\|~" 0 font-lock-builtin-face)
-    (,(concat "[| ]" (regexp-opt '("ppp" "pp" "p" "mp" "mf" "f" "ff" "fff" "sfz" "fp" "cresc" "dim") t) "\\_>")
+    (,(concat "[| ]" (regexp-opt '("pppp" "ppp" "pp" "p" "mp" "mf" "f" "ff" "fff" "ffff" "sf" "sfz" "sffz" "fz" "rf" "rfz" "fp" "sfp" "cresc" "dim") t) "\\_>")
      1 font-lock-constant-face))
   "What `handful-mode' colours.")
 

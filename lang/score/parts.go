@@ -135,7 +135,7 @@ func (b *binder) voice(name string, in *kit.Instrument) string {
 func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) {
 	c.To = b.Grid.Last()
 	if lg.next > 0 {
-		c.To = lg.next - 1
+		c.To, c.Ended = lg.next-1, len(a.In) == 0
 	}
 	for i, in := range a.In {
 		from, to, ok := b.span(0, lg.line, in)

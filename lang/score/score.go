@@ -298,6 +298,7 @@ type Cue struct {
 	AsWritten  bool
 	Within     [][2]int // the bars it takes its strokes from, when not all from From to To
 	Of         string
+	Ended      bool // a later from of its block ends it
 	Strokes    []Stroke
 	Where      Where // of the line's statement, limb to before the bars
 	Name       Where // of the instrument's name
