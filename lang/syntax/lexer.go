@@ -144,6 +144,8 @@ func unquote(tok string) string {
 	body := strings.TrimPrefix(tok, `"`)
 	if end, closed := stringEnd(tok, 0); closed && end == len(tok) {
 		body = body[:len(body)-1]
+	} else {
+		body = strings.TrimRight(body, " \t\r") // blanks at the end of a line mean nothing
 	}
 	if strings.IndexByte(body, '\\') < 0 {
 		return body
