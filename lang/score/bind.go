@@ -244,7 +244,7 @@ func misplaced(l *syntax.Line, s syntax.Seat) (what string, readings []syntax.Re
 		return "from belongs under a part or a player: it says where their lines begin", nil
 	}
 	if _, ok := l.Stmt.(*syntax.Amounts); ok {
-		return "how many there are of a thing belongs under  gear"
+		return "how many there are of a thing belongs under  gear", nil
 	}
 	switch {
 	case l.Form.In&syntax.InPlayer != 0:

@@ -78,9 +78,7 @@ func (l Listed) Names() []Name {
 	at := 0
 	for _, text := range strings.SplitAfter(l.Text, ",") {
 		if word := strings.TrimSuffix(text, ","); word != "" {
-			n := Name{Pos: l.Pos, Text: word}
-			n.Pos.Offset += at
-			out = append(out, n)
+			out = append(out, Name(Atom(l).Cut(at, at+len(word))))
 		}
 		at += len(text)
 	}

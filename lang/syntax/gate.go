@@ -92,6 +92,10 @@ func (r *reading) clauses(b *strings.Builder) []string {
 		said := t.text
 		if t.kind == tokString {
 			said = Quote(unquote(said))
+		} else if r.first == "never" || r.first == "likes" || r.want == wantStock { // commas part a list; so do blanks
+			if said = strings.Trim(strings.ReplaceAll(said, ",", " "), " "); said == "" {
+				continue
+			}
 		}
 		if r.limb && r.seen != seen && t.text != "at" && t.text != "from" {
 			out = append(out, "")

@@ -32,6 +32,7 @@ const (
 	wantRange              // the same, and from here to there
 	wantTempo
 	wantMeter
+	wantStock // how many, of what, whose
 	wantPlain // the words as they stand
 )
 
@@ -117,6 +118,13 @@ func (r *reading) read() token {
 		return r.actor(t)
 	case wantThing, wantName:
 		return r.thing(t)
+	case wantStock:
+		if t.kind == tokWord {
+			t = r.name(t)
+			t.text = implementSaid(t.text)
+			r.want = wantStock
+		}
+		return t
 	case wantPlace, wantRange:
 		return r.place(t)
 	case wantTempo:
@@ -129,6 +137,10 @@ func (r *reading) read() token {
 
 // opening is the first word of a line.
 func (r *reading) opening(t token) token {
+	if t.kind == tokNum {
+		r.want = wantStock
+		return t
+	}
 	if t.kind != tokWord {
 		r.want = wantPlain
 		return t
@@ -259,11 +271,19 @@ func (r *reading) thing(t token) token {
 	}
 	t = r.name(t)
 	if implement {
-		if means, ok := said().thing.one(t.text); ok {
-			t.text = means
-		}
+		t.text = implementSaid(t.text)
 	}
 	return t
+}
+
+// implementSaid is the notation's name for what somebody calls an implement; a comma
+// behind it stays.
+func implementSaid(name string) string {
+	word := strings.TrimRight(name, ",")
+	if means, ok := said().thing.one(word); ok {
+		return means + name[len(word):]
+	}
+	return name
 }
 
 // name makes one name of the words up to the next clause.
@@ -271,7 +291,7 @@ func (r *reading) name(t token) token {
 	r.want = wantClause
 	for {
 		p := r.peek(r.at)
-		if p.kind != tokWord || isClause(p.text) {
+		if p.kind != tokWord || isClause(p.text) || strings.Contains(t.text, ",") {
 			return t
 		}
 		if _, _, ok := said().clause.match(r.text, p.from, p.to); ok {
