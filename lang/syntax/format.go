@@ -198,7 +198,7 @@ func words(l *Line) string {
 		if t.kind == lexer.EOF || t.kind == tokBars {
 			return b.String()
 		}
-		if b.Len() > 0 && l.Text[from:to] != "," {
+		if b.Len() > 0 && t.text != "," {
 			b.WriteByte(' ')
 		}
 		b.WriteString(t.text)
