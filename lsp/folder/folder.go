@@ -149,6 +149,12 @@ func Reason(err error) string {
 		return "this link goes round in a circle"
 	case errors.Is(err, syscall.EISDIR):
 		return "it is a folder"
+	case errors.Is(err, syscall.ENOSPC):
+		return "the disk is full"
+	case errors.Is(err, syscall.EROFS):
+		return "nothing can be written there"
+	case errors.Is(err, syscall.ENAMETOOLONG):
+		return "this name is too long"
 	}
 	return err.Error()
 }

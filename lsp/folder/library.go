@@ -99,6 +99,9 @@ var written = []string{".musicxml", ".xml", ".mxl", ".mid", ".midi"}
 // another format.
 func parsed(name, text string) (*syntax.File, error) {
 	if !slices.Contains(written, strings.ToLower(path.Ext(name))) {
+		if kind := Kind(text); kind != nil {
+			return nil, kind
+		}
 		return syntax.Parse(text), nil
 	}
 	made, lost, err := exchange.Text([]byte(text), exchange.Options{Numbers: true})
