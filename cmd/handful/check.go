@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"runtime"
@@ -34,7 +35,7 @@ func (v *checkVerb) Help() string {
   handful check show.handful --tempo 110%    would it still work a little faster?
   handful check show.handful --without Nell  what is lost when Nell is ill?
 
-Exit code: 0 nothing at or above the level, 1 findings, 2 something could not be read or done.`
+Exit code: 0 nothing at or above the level, 1 findings, 2 something could not be read, written or done, or there was nothing to check, 130 interrupted.`
 }
 
 // checked is one file with what was found in it.
@@ -58,6 +59,9 @@ func (v *checkVerb) Run(s *streams) error {
 		return fmt.Errorf("--fix works on the piece as it is written: leave out --tempo and --without")
 	}
 	inputs, failed := gather(v.Paths, s)
+	if s.interrupted() {
+		return unfinished{"not every file was read, and nothing is answered"}
+	}
 	report := s.out
 	if v.Fix {
 		failed = fixAll(inputs, s) || failed
@@ -66,14 +70,18 @@ func (v *checkVerb) Run(s *streams) error {
 		}
 	}
 	var form form = textForm{painterFor(report), len(inputs) > 1, v.whatIf()}
+	var to io.Writer = report
 	if v.Format == "json" {
-		form = jsonForm{}
+		form, to = jsonForm{}, raw{report}
 	}
-	pages := checkAll(inputs, opt, !v.NoFixes, form)
+	pages := checkAll(s.ctx, inputs, opt, !v.NoFixes, form)
+	if s.interrupted() {
+		return v.early(form, to, pages)
+	}
 	if err := v.everybodyIsThere(pages); err != nil {
 		return err
 	}
-	if err := form.bind(report, pages); err != nil {
+	if err := form.bind(to, pages); err != nil {
 		return err
 	}
 	for _, p := range pages {
@@ -89,6 +97,23 @@ func (v *checkVerb) Run(s *streams) error {
 		return exitCode(exitFindings)
 	}
 	return nil
+}
+
+// early reports as far as the check came when it was interrupted. A program
+// that reads the report gets none: it could take it for a whole one.
+func (v *checkVerb) early(form form, to io.Writer, pages []page) error {
+	var done []page
+	for _, p := range pages {
+		if p.done {
+			done = append(done, p)
+		}
+	}
+	if _, ok := form.(textForm); ok && len(done) > 0 {
+		if err := form.bind(to, done); err != nil {
+			return err
+		}
+	}
+	return unfinished{share(len(done), len(pages), "files were checked; what is said above is not the whole answer")}
 }
 
 // whatIf says what was supposed, so that no report is taken for another.
@@ -147,6 +172,7 @@ type page struct {
 	accepted int
 	coverage score.Coverage
 	faults   []*check.Fault
+	done     bool // the check of it was not interrupted
 }
 
 // A form is how a report is written: each file for itself, then all together.
@@ -156,7 +182,7 @@ type form interface {
 }
 
 // checkAll checks every file, several at once; the order stays.
-func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
+func checkAll(ctx context.Context, inputs []input, opt score.Options, fixes bool, form form) []page {
 	pages := make([]page, len(inputs))
 	lib := folder.NewLibrary()
 	next := make(chan int)
@@ -164,7 +190,9 @@ func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
 	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
 		workers.Go(func() {
 			for i := range next {
-				pages[i] = checkOne(inputs[i], lib, opt, fixes, form)
+				if ctx.Err() == nil {
+					pages[i] = checkOne(ctx, inputs[i], lib, opt, fixes, form)
+				}
 			}
 		})
 	}
@@ -176,9 +204,12 @@ func checkAll(inputs []input, opt score.Options, fixes bool, form form) []page {
 	return pages
 }
 
-func checkOne(in input, lib *folder.Library, opt score.Options, fixes bool, form form) page {
+func checkOne(ctx context.Context, in input, lib *folder.Library, opt score.Options, fixes bool, form form) page {
 	c := checked{input: in}
-	c.result = checkSafely(in, check.Options{Score: opt, Load: lib.Loader(in.root, nil)})
+	c.result = checkSafely(in, check.Options{Score: opt, Load: lib.Loader(in.root, nil), Stop: stopped(ctx)})
+	if c.result.Stopped {
+		return page{}
+	}
 	if fixes && len(c.result.Faults) == 0 {
 		if fault := check.Contained(c.findFixes); fault != nil {
 			c.fixes = nil
@@ -194,7 +225,17 @@ func checkOne(in input, lib *folder.Library, opt score.Options, fixes bool, form
 		c = checked{input: in, result: check.Failed(in.name, nil, fault)}
 		p = c.page(form)
 	}
+	p.done = ctx.Err() == nil
 	return p
+}
+
+// stopped is how a check asks whether it is interrupted; nil where nothing can
+// interrupt it.
+func stopped(ctx context.Context) func() bool {
+	if ctx.Done() == nil {
+		return nil
+	}
+	return func() bool { return ctx.Err() != nil }
 }
 
 // page is what the report needs of what was found.
@@ -256,22 +297,28 @@ func fixAll(inputs []input, s *streams) (failed bool) {
 		in := &inputs[i]
 		var text string
 		var made int
-		if fault := check.Contained(func() { text, made = fixText(in, lib) }); fault != nil {
+		if fault := check.Contained(func() { text, made = fixText(s.ctx, in, lib) }); fault != nil {
 			text, made = in.text, 0 // the check that follows says what is wrong
 			if r := checkSafely(*in, check.Options{Load: lib.Loader(in.root, nil)}); len(r.Faults) == 0 {
 				s.failed(in.path, fault)
 				failed = true
 			}
 		}
+		if s.interrupted() {
+			return failed
+		}
 		switch {
 		case in.path == "-":
 			in.text = text
-			if _, err := fmt.Fprint(s.out, text); err != nil {
-				s.say(err)
-				failed = true
+			if _, err := io.WriteString(s.data(), text); err != nil {
+				return true // which is said when all is done
 			}
 		case made > 0:
-			if err := writeAtomically(in.path, text); err != nil {
+			place, err := in.place(s)
+			if err == nil {
+				err = place.Write([]byte(text))
+			}
+			if err != nil {
 				s.say(err)
 				failed = true
 				continue
@@ -284,6 +331,6 @@ func fixAll(inputs []input, s *streams) (failed bool) {
 	return failed
 }
 
-func fixText(in *input, lib *folder.Library) (text string, made int) {
-	return check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.Loader(in.root, nil)}).FixAll()
+func fixText(ctx context.Context, in *input, lib *folder.Library) (text string, made int) {
+	return check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.Loader(in.root, nil), Stop: stopped(ctx)}).FixAll()
 }

@@ -70,8 +70,8 @@ func TestOneBadPieceEndsNothing(t *testing.T) {
 		inputs = append(inputs, input{path: name, name: name, root: t.TempDir(), text: "tempo 96\nplayer Ida\n  R woodblock clamped | 1 2\n"})
 	}
 	for _, f := range []form{textForm{}, jsonForm{}} {
-		whole := checkAll(inputs, score.Options{}, true, f)
-		pages := checkAll(inputs, score.Options{}, true, brittle{f, "two"})
+		whole := checkAll(t.Context(), inputs, score.Options{}, true, f)
+		pages := checkAll(t.Context(), inputs, score.Options{}, true, brittle{f, "two"})
 		require.Len(t, pages, 3)
 		assert.Equal(t, whole[0], pages[0])
 		assert.Equal(t, whole[2], pages[2])
@@ -103,7 +103,7 @@ func TestATraceIsShownWhenAskedFor(t *testing.T) {
 	for _, asked := range []string{"", "1"} {
 		t.Setenv(traceVariable, asked)
 		var errs strings.Builder
-		err := (&streams{err: &errs}).failed("quay.handful", fault)
+		err := (&streams{err: &output{to: &errs}}).failed("quay.handful", fault)
 		assert.Equal(t, exitCode(exitFailed), err)
 		assert.Contains(t, errs.String(), "quay.handful: the program failed on this piece, at ")
 		assert.Equal(t, asked != "", strings.Contains(errs.String(), "goroutine"))

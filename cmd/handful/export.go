@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 
+	"handful/cmd/handful/disk"
 	"handful/lang/check"
 	"handful/lang/exchange"
 	"handful/lsp/folder"
@@ -13,10 +14,21 @@ type exportVerb struct {
 	To    string `required:"" enum:"musicxml,midi" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right."`
 	Click bool   `help:"For midi: a bar that counts in, and a click throughout."`
 	Out   string `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
+	Force bool   `help:"Write over a file that is there already."`
 }
 
 func (v *exportVerb) Run(s *streams) error {
+	var place *disk.Place
+	if v.Out != "" {
+		var err error
+		if place, err = newPlace(s, v.Out, v.Force); err != nil {
+			return err
+		}
+	}
 	inputs, failed := gather([]string{v.File}, s)
+	if s.interrupted() {
+		return unfinished{"nothing was written"}
+	}
 	if failed || len(inputs) != 1 {
 		if !failed {
 			return fmt.Errorf("export takes one file, and %s is %d", v.File, len(inputs))
@@ -24,7 +36,7 @@ func (v *exportVerb) Run(s *streams) error {
 		return exitCode(exitFailed)
 	}
 	in := inputs[0]
-	r := checkSafely(in, check.Options{Load: folder.NewLibrary().Loader(in.root, nil)})
+	r := checkSafely(in, check.Options{Load: folder.NewLibrary().Loader(in.root, nil), Stop: stopped(s.ctx)})
 	if len(r.Faults) > 0 {
 		return s.failed(in.path, r.Faults[0])
 	}
@@ -42,6 +54,9 @@ func (v *exportVerb) Run(s *streams) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", in.path, err)
 	}
+	if s.interrupted() {
+		return unfinished{"nothing was written"}
+	}
 	n := 0
 	for i := range r.Findings {
 		if r.Findings[i].Severity == check.Error {
@@ -51,9 +66,9 @@ func (v *exportVerb) Run(s *streams) error {
 	if n > 0 {
 		fmt.Fprintf(s.err, "handful: this piece has errors (%d): what is written may not be playable; see  handful check %s\n", n, clean(in.path))
 	}
-	if v.Out == "" {
-		_, err := s.out.Write(data)
+	if place == nil {
+		_, err := s.data().Write(data)
 		return err
 	}
-	return writeNew(v.Out, string(data))
+	return place.Write(data)
 }

@@ -17,50 +17,6 @@ import (
 	"handful/lang/syntax"
 )
 
-func TestAFileIsReplacedWhole(t *testing.T) {
-	dir := t.TempDir()
-	file := filepath.Join(dir, "quay.handful")
-	require.NoError(t, os.WriteFile(file, []byte("old"), 0o640))
-	require.NoError(t, os.Chmod(file, 0o640))
-	before, err := os.Stat(file)
-	require.NoError(t, err)
-
-	require.NoError(t, writeAtomically(file, "new"))
-
-	text, err := os.ReadFile(file)
-	require.NoError(t, err)
-	assert.Equal(t, "new", string(text))
-	after, err := os.Stat(file)
-	require.NoError(t, err)
-	assert.Equal(t, before.Mode(), after.Mode(), "the mode stays")
-	assert.False(t, os.SameFile(before, after), "the old file is replaced, never written into")
-	assertOnly(t, dir, "quay.handful")
-}
-
-func TestWhatMayNotBeWrittenStaysAndLeavesNothingBehind(t *testing.T) {
-	dir := t.TempDir()
-	file := filepath.Join(dir, "quay.handful")
-	require.NoError(t, os.WriteFile(file, []byte("old"), 0o444))
-	assert.ErrorContains(t, writeAtomically(file, "new"), "write-protected")
-	assert.Error(t, writeAtomically(filepath.Join(dir, "gone.handful"), "new"))
-	assert.ErrorContains(t, writeAtomically(dir, "new"), "only a file can be written")
-	text, err := os.ReadFile(file)
-	require.NoError(t, err)
-	assert.Equal(t, "old", string(text))
-	assertOnly(t, dir, "quay.handful")
-}
-
-func assertOnly(t *testing.T, dir string, names ...string) {
-	t.Helper()
-	entries, err := os.ReadDir(dir)
-	require.NoError(t, err)
-	var got []string
-	for _, e := range entries {
-		got = append(got, e.Name())
-	}
-	assert.Equal(t, names, got)
-}
-
 func TestALineOfFiftyMegabytesIsOneFinding(t *testing.T) {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "long.handful")
@@ -118,14 +74,28 @@ func TestStreamsThatFailAreSaid(t *testing.T) {
 	var out, errs strings.Builder
 	assert.Equal(t, exitFailed, Run([]string{"check", "-"}, failing{}, &out, &errs))
 	assert.NotEmpty(t, errs.String())
+	const piece = "tempo 96\npart \"P\"\n  woodblock | 1 2\nplayer Nell\n"
+	dir := t.TempDir()
+	parts := filepath.Join(dir, "parts.mid")
+	out.Reset()
+	require.Equal(t, exitClean, Run([]string{"export", "--to", "midi", "-o", parts, "-"}, strings.NewReader("tempo 96\nplayer Nell\n  R woodblock clamped | 1\n"), &out, &errs), errs.String())
+	messy := filepath.Join(dir, "messy.handful")
 	for _, args := range [][]string{
-		{"check", "-"}, {"check", "--format", "json", "-"}, {"fmt", "-"}, {"explain"}, {"explain", "short-change"},
-		{"instruments"}, {"new", "-"}, {"version"}, {"completion", "bash"},
+		{"--help"}, {"check", "--help"},
+		{"check", "-"}, {"check", "--format", "json", "-"}, {"check", "--fix", "-"}, {"fmt", "-"}, {"fmt", "--check", messy}, {"fmt", "--write", messy}, {"explain"}, {"explain", "short-change"},
+		{"plan", "-"}, {"plan", "--fewest", "-"}, {"plan", "--what-if", "-"}, {"plan", "-o", filepath.Join(dir, "planned.handful"), "-"},
+		{"sheet", "-"}, {"sheet", "-o", filepath.Join(dir, "stand"), "-"}, {"export", "--to", "midi", "-"}, {"export", "--to", "musicxml", "-"}, {"import", parts},
+		{"instruments"}, {"instruments", "triangle"}, {"new", "-"}, {"new", filepath.Join(dir, "new.handful")}, {"version"}, {"completion", "bash"}, {"completion", "zsh"}, {"completion", "fish"},
 	} {
 		errs.Reset()
-		assert.Equal(t, exitFailed, Run(args, strings.NewReader("player Nell\n"), failing{}, &errs), args)
+		require.NoError(t, os.WriteFile(messy, []byte("   player   Nell\n"), 0o644))
+		assert.Equal(t, exitFailed, Run(args, strings.NewReader(piece), failing{}, &errs), args)
 		assert.NotEmpty(t, errs.String(), args)
+		require.NoError(t, os.WriteFile(messy, []byte("   player   Nell\n"), 0o644))
+		assert.Equal(t, exitFailed, Run(args, strings.NewReader(piece), failing{}, failing{}), args)
 	}
+	// What is said on standard error alone is lost too when that cannot be written.
+	assert.Equal(t, exitFailed, Run([]string{"plan", "-"}, strings.NewReader(piece), io.Discard, failing{}))
 }
 
 func TestEveryInstrumentIsListed(t *testing.T) {
@@ -169,7 +139,7 @@ func TestEveryRuleIsExplained(t *testing.T) {
 // Whatever comes in, the command ends with a report and one of its codes, and
 // says the same when asked again.
 func TestAnyTextGetsAReport(t *testing.T) {
-	pieces := []string{"player Nell\n", "  R ", "snare-drum", " | 1 2& ", "3~4 ", "\t", "\r\n", "\n", "\xff", "日", "\"", "part \"P\"\n", "  woodblock", " as written",
+	pieces := []string{"player Nell\n", "  R ", "snare-drum", " | 1 2& ", "3~4 ", "\t", "\r\n", "\n", "日", "\"", "part \"P\"\n", "  woodblock", " as written",
 		"use \"../x\"\n", "tempo 0", "repeat 1-9", "%", "x9999999", "accept ", "\x00", "\ufeff", "kit\n", "instrument x\n", "way held takes 9 hands", "#", "meter 0/0\n", "from 99999999\n"}
 	rapid.Check(t, func(t *rapid.T) {
 		text := strings.Join(rapid.SliceOfN(rapid.SampledFrom(pieces), 0, 40).Draw(t, "text"), "")

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 
 	"handful/lang/check"
 	"handful/lang/syntax"
@@ -21,7 +22,10 @@ Without --write or --check the result goes to standard output.`
 func (v *fmtVerb) Run(s *streams) error {
 	inputs, failed := gather(v.Paths, s)
 	differ := false
-	for _, in := range inputs {
+	for i, in := range inputs {
+		if s.interrupted() {
+			return unfinished{share(i, len(inputs), "files were done")}
+		}
 		var f *syntax.File
 		var out string
 		var lost *syntax.Difference
@@ -55,19 +59,25 @@ func (v *fmtVerb) Run(s *streams) error {
 			if !changed {
 				continue
 			}
-			if err := writeAtomically(in.path, out); err != nil {
+			place, err := in.place(s)
+			if err == nil {
+				err = place.Write([]byte(out))
+			}
+			if err != nil {
 				s.say(err)
 				failed = true
 				continue
 			}
 			fmt.Fprintln(s.out, in.path)
 		default:
-			if _, err := fmt.Fprint(s.out, out); err != nil {
+			if _, err := io.WriteString(s.data(), out); err != nil {
 				return err
 			}
 		}
 	}
 	switch {
+	case s.interrupted() && failed:
+		return unfinished{"not every file was read"}
 	case failed:
 		return exitCode(exitFailed)
 	case differ:

@@ -1,13 +1,11 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 	"strings"
 
+	"handful/cmd/handful/disk"
 	"handful/lang/check"
 	"handful/lang/exchange"
 	"handful/lang/kit"
@@ -16,9 +14,10 @@ import (
 )
 
 type importVerb struct {
-	File string            `arg:"" help:"A MusicXML file (.musicxml, .xml, .mxl) or a Standard MIDI File (.mid); - reads standard input."`
-	Out  string            `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
-	Name map[string]string `placeholder:"ABBR=INSTRUMENT" help:"Which instrument an abbreviation or a name in the file means: --name Cym.=suspended-cymbal. May be given several times."`
+	File  string            `arg:"" help:"A MusicXML file (.musicxml, .xml, .mxl) or a Standard MIDI File (.mid); - reads standard input."`
+	Out   string            `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
+	Force bool              `help:"Write over a file that is there already."`
+	Name  map[string]string `placeholder:"ABBR=INSTRUMENT" help:"Which instrument an abbreviation or a name in the file means: --name Cym.=suspended-cymbal. May be given several times."`
 }
 
 func (v *importVerb) Help() string {
@@ -32,18 +31,24 @@ func (v *importVerb) Run(s *streams) error {
 			return fmt.Errorf("--name %s=%s: there is no instrument %s; handful instruments lists them", abbr, name, name)
 		}
 	}
-	var in io.Reader = s.in
-	if v.File != "-" {
-		f, err := os.Open(v.File)
-		if err != nil {
+	var place *disk.Place
+	var err error
+	if v.Out != "" {
+		if place, err = newPlace(s, v.Out, v.Force); err != nil {
 			return err
 		}
-		defer f.Close()
-		in = f
 	}
-	data, err := folder.ReadAll(in, v.File)
+	data, err := s.waiting(func() (string, error) {
+		if v.File != "-" {
+			return readFile(v.File)
+		}
+		return folder.ReadAll(s.in, "standard input")
+	})
 	if err != nil {
 		return err
+	}
+	if kind := folder.Kind(data); kind != nil && !kind.Imports && !strings.HasPrefix(kind.What, "text in") && kind.Line == 0 {
+		return fmt.Errorf("%s is %s: what can be imported is MusicXML and MIDI", v.File, kind.What)
 	}
 	var text string
 	var lost []exchange.Loss
@@ -55,37 +60,19 @@ func (v *importVerb) Run(s *streams) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", v.File, err)
 	}
+	if s.interrupted() {
+		return unfinished{"nothing was written"}
+	}
 	for _, l := range lost {
 		fmt.Fprintf(s.err, "not carried over: %s\n", clean(l.String()))
 	}
-	if v.Out == "" {
-		_, err := io.WriteString(s.out, text)
+	if place == nil {
+		_, err := io.WriteString(s.data(), text)
 		return err
 	}
-	if err := writeNew(v.Out, text); err != nil {
+	if err := place.Write([]byte(text)); err != nil {
 		return err
 	}
 	fmt.Fprintf(s.err, "handful: wrote %s: %s\n", clean(v.Out), words.Count(strings.Count("\n"+text, "\npart "), "part", "parts"))
 	return nil
-}
-
-// writeNew puts a text into a file that is not there yet, whole or not at all.
-func writeNew(file, text string) (err error) {
-	if _, err := os.Lstat(file); err == nil {
-		return fmt.Errorf("%s is there already and stays as it is", file)
-	} else if !errors.Is(err, os.ErrNotExist) {
-		return err
-	}
-	tmp, err := os.CreateTemp(filepath.Dir(file), "."+filepath.Base(file)+".*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(tmp.Name())
-	if _, err = io.WriteString(tmp, text); err == nil {
-		err = tmp.Chmod(0o644)
-	}
-	if err = errors.Join(err, tmp.Close()); err != nil {
-		return err
-	}
-	return os.Link(tmp.Name(), file) // fails when somebody was quicker
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"unicode/utf8"
@@ -80,10 +81,15 @@ func (jsonForm) bind(w io.Writer, pages []page) error {
 	for i, p := range pages {
 		report.Files[i] = p.json
 	}
-	enc := json.NewEncoder(w)
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
-	return enc.Encode(report)
+	if err := enc.Encode(report); err != nil {
+		return err
+	}
+	_, err := w.Write(seenJSON(b.Bytes()))
+	return err
 }
 
 func jsonOf(c *checked, coverage score.Coverage) jsonFile {

@@ -159,7 +159,7 @@ func TestTheShapeOfTheJSONReport(t *testing.T) {
 	assert.Equal(t, []any{}, first["fixes"])
 
 	out, _, code = run(t, "", "check", "--format", "json", t.TempDir())
-	assert.Equal(t, exitClean, code)
+	assert.Equal(t, exitFailed, code, "a gate on nothing does not pass")
 	assert.JSONEq(t, `{"files": []}`, out)
 }
 

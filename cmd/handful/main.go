@@ -2,6 +2,12 @@
 // cues for each hand, in plain text.
 package main
 
-import "os"
+import (
+	"os"
 
-func main() { os.Exit(Run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+	"handful/cmd/handful/disk"
+)
+
+func main() {
+	os.Exit(runIn(interruptible(), disk.Real{}, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}

@@ -2,9 +2,11 @@ package main
 
 import (
 	_ "embed"
-	"errors"
 	"fmt"
-	"os"
+	"io"
+	"path/filepath"
+
+	"handful/cmd/handful/disk"
 )
 
 //go:embed start.handful
@@ -16,25 +18,17 @@ type newVerb struct {
 
 func (v *newVerb) Run(s *streams) error {
 	if v.File == "-" {
-		_, err := fmt.Fprint(s.out, startText)
+		_, err := io.WriteString(s.data(), startText)
 		return err
 	}
-	f, err := os.OpenFile(v.File, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, os.ErrExist) {
+	place, err := disk.At(s.disk, v.File, filepath.Dir(v.File))
+	switch {
+	case err != nil:
+		return err
+	case place.There():
 		return fmt.Errorf("%s is already there: nothing was written", v.File)
 	}
-	if errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("%s: there is no such folder to write it in", v.File)
-	}
-	if err != nil {
-		return err
-	}
-	_, err = f.WriteString(startText)
-	if err2 := f.Close(); err == nil {
-		err = err2
-	}
-	if err != nil {
-		os.Remove(v.File)
+	if err := place.Write([]byte(startText)); err != nil {
 		return err
 	}
 	fmt.Fprintf(s.out, "%s is written. See what it says:  handful check %s\n", v.File, v.File)

@@ -1,18 +1,15 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
-	"os/signal"
 	"strconv"
 	"strings"
 
-	"golang.org/x/term"
-
+	"handful/cmd/handful/disk"
 	"handful/lang/check"
 	"handful/lang/plan"
 	"handful/lang/syntax"
@@ -32,7 +29,8 @@ type planVerb struct {
 	Wide    float64  `placeholder:"CM" help:"How wide the floor is that each player has."`
 	Deep    float64  `placeholder:"CM" help:"How deep it is."`
 	Weight  []string `sep:"none" placeholder:"NAME=VALUE" help:"What counts for how much; may be given again."`
-	Output  string   `short:"o" placeholder:"OUT" help:"The file to write; it may be the same. Without one, the plan goes to standard output and the report to standard error."`
+	Output  string   `short:"o" placeholder:"OUT" help:"The file to write; it may be the same, and another that is there already stays. Without one, the plan goes to standard output and the report to standard error."`
+	Force   bool     `help:"Write over another file that is there already."`
 }
 
 func (v *planVerb) Help() string {
@@ -46,11 +44,17 @@ has no errors. The report says what is lost, and why no plan could lose less.
 
 func (v *planVerb) Run(s *streams) error {
 	in, opt, err := v.read(s)
+	if s.interrupted() {
+		return unfinished{"nothing was planned"}
+	}
 	if err != nil {
 		return err
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
+	place, err := v.place(s, in)
+	if err != nil {
+		return err
+	}
+	ctx := s.ctx
 	switch {
 	case v.WhatIf:
 		var err error
@@ -65,6 +69,9 @@ func (v *planVerb) Run(s *streams) error {
 		}
 		if err != nil {
 			return fmt.Errorf("%s: %w", in.path, err)
+		}
+		if s.interrupted() && len(few.Plan.Lost) > 0 {
+			return unfinished{fmt.Sprintf("whether %s lose nothing is not known yet; fewer do", words.Count(few.Players, "player", "players"))}
 		}
 		for _, line := range strings.Split(strings.TrimSpace(few.Words()), "\n") {
 			fmt.Fprintln(s.out, clean(line))
@@ -82,22 +89,49 @@ func (v *planVerb) Run(s *streams) error {
 		p.Text += "\n"
 	}
 	report := s.out
-	if v.Output == "" {
+	switch {
+	case place == nil:
 		report = s.err
-		if _, err := io.WriteString(s.out, p.Text); err != nil {
+		if _, err := io.WriteString(s.data(), p.Text); err != nil {
 			return err
 		}
-	} else if err := writeOver(v.Output, p.Text); err != nil {
-		return err
+	case p.Stopped && place.There(): // what is not finished takes no one's place
+		return unfinished{clean(v.Output) + " stays as it is; without -o, what was found until then is written to standard output"}
+	default:
+		if err := place.Write([]byte(p.Text)); err != nil {
+			return err
+		}
 	}
 	reportPlan(report, &p)
+	if p.Stopped && s.interrupted() {
+		return unfinished{"this plan is the best so far, and there may be a better one"}
+	}
 	return nil
+}
+
+// place is where the plan goes; nil is standard output. The file that was read
+// may be written over, as long as it still is what was read.
+func (v *planVerb) place(s *streams, in input) (*disk.Place, error) {
+	if v.Output == "" {
+		return nil, nil
+	}
+	if to, err := os.Stat(v.Output); err == nil && in.path != "-" {
+		if from, err := os.Stat(in.path); err == nil && os.SameFile(from, to) {
+			same := in
+			same.path = v.Output
+			return same.place(s)
+		}
+	}
+	return newPlace(s, v.Output, v.Force)
 }
 
 // whatIfs says what would make a file playable as it is.
 func whatIfs(s *streams, in input, opt plan.Options) error {
-	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: opt.Load})
+	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: opt.Load, Stop: stopped(s.ctx)})
 	tempo, list := plan.WhatIfs(r)
+	if s.interrupted() {
+		return unfinished{"what would help is not known yet"}
+	}
 	switch {
 	case tempo >= 1 && len(list) == 0:
 		fmt.Fprintln(s.out, "it is playable as it is, as far as single changes and the tempo go")
@@ -146,7 +180,7 @@ func (v *planVerb) read(s *streams) (input, plan.Options, error) {
 		}
 	}
 	opt.Weights = &w
-	if f, ok := s.err.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+	if s.err.terminal() {
 		stage := ""
 		opt.Progress = func(p plan.Progress) {
 			if p.Stage != stage {
@@ -157,14 +191,6 @@ func (v *planVerb) read(s *streams) (input, plan.Options, error) {
 	}
 	opt.Load = folder.NewLibrary().Loader(inputs[0].root, nil)
 	return inputs[0], opt, nil
-}
-
-// writeOver writes a file, in the place of the one that is there, if one is.
-func writeOver(path, text string) error {
-	if _, err := os.Stat(path); err == nil {
-		return writeAtomically(path, text)
-	}
-	return writeNew(path, text)
 }
 
 func reportPlan(w io.Writer, p *plan.Plan) {

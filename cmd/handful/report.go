@@ -13,7 +13,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/fatih/color"
-	"golang.org/x/term"
 
 	"handful/lang/check"
 	"handful/lang/score"
@@ -24,10 +23,9 @@ import (
 // to; every colour also is a word.
 type painter struct{ on bool }
 
-func painterFor(w io.Writer) painter {
-	f, ok := w.(*os.File)
-	_, no := os.LookupEnv("NO_COLOR")
-	return painter{on: ok && !no && os.Getenv("TERM") != "dumb" && term.IsTerminal(int(f.Fd()))}
+func painterFor(o *output) painter {
+	o.colour = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && o.terminal()
+	return painter{on: o.colour}
 }
 
 func (p painter) paint(text string, attrs ...color.Attribute) string {

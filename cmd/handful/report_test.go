@@ -89,14 +89,16 @@ func TestColourIsForTerminalsThatWantIt(t *testing.T) {
 	t.Setenv("TERM", "xterm")
 	t.Setenv("NO_COLOR", "") // remembered, and put back afterwards
 	require.NoError(t, os.Unsetenv("NO_COLOR"))
-	if !painterFor(tty).on {
+	if !painterFor(&output{to: tty}).on {
 		t.Skip("what was opened is no terminal")
 	}
+	require.NoError(t, os.Setenv("NO_COLOR", ""))
+	assert.True(t, painterFor(&output{to: tty}).on, "one that is empty says nothing")
 	require.NoError(t, os.Setenv("NO_COLOR", "1"))
-	assert.False(t, painterFor(tty).on)
+	assert.False(t, painterFor(&output{to: tty}).on)
 	require.NoError(t, os.Unsetenv("NO_COLOR"))
 	t.Setenv("TERM", "dumb")
-	assert.False(t, painterFor(tty).on)
+	assert.False(t, painterFor(&output{to: tty}).on)
 }
 
 func TestASeverityIsAWordWithAndWithoutColour(t *testing.T) {
@@ -106,7 +108,7 @@ func TestASeverityIsAWordWithAndWithoutColour(t *testing.T) {
 		assert.Contains(t, painted, s.String())
 		assert.Contains(t, painted, "\x1b[")
 	}
-	assert.False(t, painterFor(&strings.Builder{}).on, "only a terminal is painted")
+	assert.False(t, painterFor(&output{to: &strings.Builder{}}).on, "only a terminal is painted")
 }
 
 func TestATempoIsRoundedToWhatStillGoes(t *testing.T) {

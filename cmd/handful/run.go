@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -11,15 +12,17 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"handful/cmd/handful/disk"
 	"handful/lang/check"
 	"handful/lsp/folder"
 )
 
 // What the command's exit code means.
 const (
-	exitClean    = 0 // nothing at or above the level
-	exitFindings = 1 // findings, or files that would change
-	exitFailed   = 2 // could not run: bad usage, unreadable file
+	exitClean       = 0   // nothing at or above the level
+	exitFindings    = 1   // findings, or files that would change
+	exitFailed      = 2   // could not run: bad usage, unreadable file, full disk
+	exitInterrupted = 130 // was asked to end before it had its answer
 )
 
 // program is the command line, verb by verb; each verb is a file.
@@ -38,10 +41,13 @@ type program struct {
 	Completion  completionVerb  `cmd:"" help:"Print a completion script for a shell."`
 }
 
-// streams is what a verb may touch besides files.
+// streams is what a verb may touch of the world besides the files that it
+// reads.
 type streams struct {
+	ctx      context.Context // ends when the command is interrupted
+	disk     disk.System     // where files are written
 	in       io.Reader
-	out, err io.Writer
+	out, err *output
 	model    *kong.Application
 }
 
@@ -63,17 +69,35 @@ and finds what hands cannot do in the time there is.
 
 // Run is the whole program.
 func Run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	return runIn(context.Background(), disk.Real{}, args, stdin, stdout, stderr)
+}
+
+// runIn is Run in a world that may end or fail.
+func runIn(ctx context.Context, files disk.System, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	s := &streams{ctx: ctx, disk: files, in: stdin, out: &output{to: stdout}, err: &output{to: stderr}}
+	code := s.run(args)
+	if err := s.out.flush(); err != nil && code != exitInterrupted {
+		s.say(fmt.Errorf("standard output: %w", err))
+		code = exitFailed
+	}
+	if err := s.err.flush(); err != nil && code < exitFailed {
+		code = exitFailed // there is nowhere left to say it
+	}
+	return code
+}
+
+func (s *streams) run(args []string) int {
 	var p program
 	code := -1
 	parser, err := kong.New(&p,
 		kong.Name("handful"),
 		kong.Description(helpText),
-		kong.Writers(stdout, stderr),
+		kong.Writers(s.out, s.err),
 		kong.Exit(func(c int) { code = c }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 110}),
 	)
 	if err != nil {
-		fmt.Fprintf(stderr, "handful: %v\n", err)
+		s.say(err)
 		return exitFailed
 	}
 	if len(args) == 0 {
@@ -84,22 +108,28 @@ func Run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return code
 	}
 	if err != nil {
-		fmt.Fprintf(stderr, "handful: %s\n", plain(err))
-		fmt.Fprintln(stderr, "Try  handful --help  or  handful VERB --help.")
+		s.say(err)
+		fmt.Fprintln(s.err, "Try  handful --help  or  handful VERB --help.")
 		return exitFailed
 	}
-	st := &streams{in: stdin, out: stdout, err: stderr, model: parser.Model}
-	if fault := check.Contained(func() { err = ctx.Run(st) }); fault != nil {
-		err = st.failed("this command", fault) // a last net: what is done with a file has its own
+	s.model = parser.Model
+	if fault := check.Contained(func() { err = ctx.Run(s) }); fault != nil {
+		err = s.failed("this command", fault) // a last net: what is done with a file has its own
 	}
 	var exit exitCode
+	var early unfinished
 	switch {
 	case err == nil:
 		return exitClean
 	case errors.As(err, &exit):
 		return int(exit)
+	case errors.As(err, &early):
+		s.say(err)
+		return s.endsWith()
+	case s.out.err != nil && errors.Is(err, s.out.err):
+		return exitFailed // which is said when all is done
 	}
-	st.say(err)
+	s.say(err)
 	return exitFailed
 }
 

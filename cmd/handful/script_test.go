@@ -3,7 +3,9 @@ package main
 import (
 	"flag"
 	"os"
+	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -33,7 +35,18 @@ func setUp(dir string) error {
 	for name, edit := range map[string]func(string) string{
 		"latin1.txt":  func(string) string { return "title \"Caf\xe9\"\ntitle \xe9\nplayer Nell\n" },
 		"bom.handful": func(text string) string { return "\ufeff" + text },
-		"escape.txt":  func(string) string { return "player Nell\n  R \"\x1b[31m\" \u202e | 1\n" },
+		"wide.txt": func(text string) string {
+			var b strings.Builder
+			b.WriteString("\xff\xfe")
+			for _, u := range utf16.Encode([]rune(text)) {
+				b.WriteString(string([]byte{byte(u), byte(u >> 8)}))
+			}
+			return b.String()
+		},
+		"click.mid":  func(string) string { return "MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60" },
+		"book.pdf":   func(string) string { return "%PDF-1.7\n%\xe2\xe3\xcf\xd3\n" },
+		"photos.zip": func(string) string { return "PK\x03\x04\x14\x00\x00\x00\x08\x00harbour.jpg" },
+		"escape.txt": func(string) string { return "player Nell\n  R \"\x1b[31m\" \u202e | 1\n" },
 	} {
 		path := dir + "/" + name
 		text, err := os.ReadFile(path)

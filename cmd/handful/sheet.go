@@ -2,8 +2,8 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"os"
-	"path/filepath"
 	"strings"
 	"time"
 	"unicode"
@@ -23,7 +23,8 @@ type sheetVerb struct {
 	To     string   `enum:",text,html,pdf,svg" default:"" placeholder:"html|pdf|svg|text" help:"What to make. Without it: HTML, which also prints, into a folder, else text."`
 	Paper  string   `enum:"A4,Letter,A5,A3" default:"A4" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
 	Font   string   `placeholder:"FILE.ttf" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic."`
-	Out    string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there."`
+	Out    string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there. Sheets made before are written over, other files stay."`
+	Force  bool     `help:"Write over other files of the same names, and over sheets that were changed by hand."`
 }
 
 func (v *sheetVerb) Help() string {
@@ -47,11 +48,17 @@ func (v *sheetVerb) Run(s *streams) error {
 		return fmt.Errorf("--to %s makes files: say in which folder, with -o DIR", v.To)
 	}
 	inputs, failed := gather(v.Paths, s)
+	if s.interrupted() {
+		return unfinished{"no sheets were made"}
+	}
 	lib := folder.NewLibrary()
 	var results []*check.Result
 	var pieces []input
 	for _, in := range inputs {
-		r := checkSafely(in, check.Options{Load: lib.Loader(in.root, nil)})
+		r := checkSafely(in, check.Options{Load: lib.Loader(in.root, nil), Stop: stopped(s.ctx)})
+		if r.Stopped || s.interrupted() {
+			return unfinished{"no sheets were made"}
+		}
 		if len(r.Faults) > 0 {
 			s.failed(in.path, r.Faults[0])
 			failed = true
@@ -81,10 +88,10 @@ func (v *sheetVerb) Run(s *streams) error {
 	}
 	if v.Out == "" {
 		var text string
-		if fault := check.Contained(func() { text = cleanLines(sheet.TextPage(docs)) }); fault != nil {
+		if fault := check.Contained(func() { text = sheet.TextPage(docs) }); fault != nil {
 			return s.failed("these sheets", fault)
 		}
-		if _, err := fmt.Fprint(s.out, text); err != nil {
+		if _, err := io.WriteString(s.out, text); err != nil {
 			return err
 		}
 	} else if err := v.write(docs, s); err != nil {
@@ -149,30 +156,29 @@ func (v *sheetVerb) playerIsThere(results []*check.Result) error {
 }
 
 // write puts the documents into files: one for each player's sheets of a
-// piece and one for the section's, or with svg one for each page.
+// piece and one for the section's, or with svg one for each page. They are all
+// made, and all may be written, before the first one is.
 func (v *sheetVerb) write(docs []sheet.Doc, s *streams) (failed error) {
-	if err := os.MkdirAll(v.Out, 0o755); err != nil {
-		return err
-	}
 	names := map[string]bool{}
+	var files []outFile
 	for _, b := range bundles(docs) {
 		name := unused(b.name, names)
-		var files []outFile
+		var some []outFile
 		var err error
-		if fault := check.Contained(func() { files, err = v.files(name, b.docs) }); fault != nil {
+		if fault := check.Contained(func() { some, err = v.files(name, b.docs) }); fault != nil {
 			failed = s.failed(name, fault)
 			continue
 		}
 		if err != nil {
 			return err
 		}
-		for _, f := range files {
-			path := filepath.Join(v.Out, f.name)
-			if err := writeOver(path, string(f.data)); err != nil {
-				return err
-			}
-			fmt.Fprintln(s.out, clean(path))
+		files = append(files, some...)
+		if s.interrupted() {
+			return unfinished{"no sheets were written"}
 		}
+	}
+	if err := writeSheets(s, v.Out, files, v.Force); err != nil {
+		return err
 	}
 	if missing := sheet.Unprintable(docs); v.To == "pdf" && missing != "" {
 		fmt.Fprintf(s.err, "handful: the fonts of a PDF have Latin, Greek and Cyrillic; a square stands for each of %s (--to html shows them; --font FILE.ttf brings a font)\n", clean(head(missing, 20)))

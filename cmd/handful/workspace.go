@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
+	"handful/cmd/handful/disk"
 	"handful/lsp/folder"
 )
 
@@ -14,6 +16,8 @@ type input struct {
 	text string
 	root string // the folder that its use lines may read in
 	name string // its path within the root, with slashes
+	// within is the folder that no link may lead out of when it is written.
+	within string
 }
 
 // gather reads every file that the paths mean: files themselves, folders for
@@ -21,7 +25,9 @@ type input struct {
 // on stderr, and the rest still comes.
 func gather(paths []string, s *streams) (inputs []input, failed bool) {
 	fail := func(err error) {
-		s.say(err)
+		if !s.interrupted() { // which is said once, when the command ends
+			s.say(err)
+		}
 		failed = true
 	}
 	if len(paths) == 0 {
@@ -34,11 +40,17 @@ func gather(paths []string, s *streams) (inputs []input, failed bool) {
 		return was
 	}
 	for _, p := range paths {
+		if s.interrupted() {
+			return inputs, true
+		}
 		if p == "-" {
 			if again(p) {
 				continue
 			}
-			text, err := folder.ReadAll(s.in, "standard input")
+			text, err := s.waiting(func() (string, error) { return folder.ReadAll(s.in, "standard input") })
+			if err == nil {
+				err = native("standard input", text)
+			}
 			if err != nil {
 				fail(err)
 				continue
@@ -51,22 +63,46 @@ func gather(paths []string, s *streams) (inputs []input, failed bool) {
 			fail(err)
 		}
 		if len(files) == 0 && len(errs) == 0 {
-			fmt.Fprintf(s.err, "handful: there is no %s file below %s\n", folder.Extension, clean(p))
+			fail(fmt.Errorf("there is no %s file below %s", folder.Extension, p)) // a gate on nothing must not pass
 		}
 		for _, f := range files {
 			if again(filepath.Clean(f)) {
 				continue
 			}
-			text, err := readFile(f)
+			text, err := s.waiting(func() (string, error) { return readFile(f) })
+			if err == nil {
+				err = native(f, text)
+			}
 			if err != nil {
 				fail(err)
 				continue
 			}
 			root, name := workspaceOf(f)
-			inputs = append(inputs, input{path: f, text: text, root: root, name: name})
+			in := input{path: f, text: text, root: root, name: name, within: p}
+			if filepath.Clean(f) == filepath.Clean(p) { // a file that was named itself
+				in.within = root
+			}
+			inputs = append(inputs, in)
 		}
 	}
 	return inputs, failed
+}
+
+// native is an error for a text of another kind, with the way in, if there is
+// one.
+func native(file, text string) error {
+	kind := folder.Kind(text)
+	switch {
+	case kind == nil:
+		return nil
+	case kind.Line > 0:
+		return fmt.Errorf("%s:%d:%d: this is %s: save the file as UTF-8", file, kind.Line, kind.Column, kind.What)
+	case kind.Imports && file == "standard input":
+		return fmt.Errorf("%s: %w, as in  handful import - | handful check -", file, kind)
+	case kind.Imports:
+		return fmt.Errorf("%s: %w:  handful import %s -o %s", file, kind, file, strings.TrimSuffix(file, filepath.Ext(file))+folder.Extension)
+	}
+	return fmt.Errorf("%s: %w", file, kind)
 }
 
 func readFile(p string) (string, error) {
@@ -101,44 +137,29 @@ func workspaceOf(file string) (root, name string) {
 	return filepath.Dir(abs), filepath.Base(abs)
 }
 
-// writeAtomically puts a text in the place of a file: written beside it,
-// synced, and renamed over it, so that there is always either the old file or
-// the new one. The file's mode stays.
-func writeAtomically(file, text string) (err error) {
-	if target, err := filepath.EvalSymlinks(file); err == nil {
-		file = target // the link stays a link
+// place is where a text that was read goes back to.
+func (in input) place(s *streams) (*disk.Place, error) {
+	p, err := disk.At(s.disk, in.path, in.within)
+	if err == nil {
+		p.Holds([]byte(in.text))
 	}
-	info, err := os.Stat(file)
-	if err != nil {
-		return err
+	return p, err
+}
+
+// newPlace is where a command writes what it made. A file that is there and
+// holds something else stays, unless the command is told to write over it.
+func newPlace(s *streams, file string, force bool) (*disk.Place, error) {
+	p, err := disk.At(s.disk, file, filepath.Dir(file))
+	if err != nil || !p.There() {
+		return p, err
 	}
-	switch {
-	case !info.Mode().IsRegular():
-		return fmt.Errorf("%s: only a file can be written, and this is none", file)
-	case info.Mode().Perm()&0o200 == 0:
-		return fmt.Errorf("%s: it is write-protected and stays as it is", file)
+	if !force {
+		return nil, thereAlready(file)
 	}
-	tmp, err := os.CreateTemp(filepath.Dir(file), "."+filepath.Base(file)+".*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			tmp.Close()
-			os.Remove(tmp.Name())
-		}
-	}()
-	if _, err = tmp.WriteString(text); err != nil {
-		return err
-	}
-	if err = tmp.Chmod(info.Mode().Perm()); err != nil {
-		return err
-	}
-	if err = tmp.Sync(); err != nil {
-		return err
-	}
-	if err = tmp.Close(); err != nil {
-		return err
-	}
-	return os.Rename(tmp.Name(), file)
+	_, err = p.Look()
+	return p, err
+}
+
+func thereAlready(file string) error {
+	return fmt.Errorf("%s is there already and stays as it is; --force writes over it", file)
 }

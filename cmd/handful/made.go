@@ -1,0 +1,123 @@
+package main
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"path/filepath"
+	"sort"
+	"strings"
+
+	"handful/cmd/handful/disk"
+)
+
+// madeName is the file of a folder of sheets in which it stands which sheets
+// were made there, and as what: by that the next run knows its own sheets from
+// files of the same names, and from sheets that somebody has written into.
+const madeName = ".handful-sheets"
+
+const madeHead = "# The sheets that handful has made in this folder, each with the sum of what was written.\n"
+
+// made has the sums under which each sheet may be found.
+type made map[string][]string
+
+func sum(text []byte) string { return fmt.Sprintf("%x", sha256.Sum256(text)) }
+
+func readMade(text []byte) made {
+	m := made{}
+	for _, line := range strings.Split(string(text), "\n") {
+		if sum, name, ok := strings.Cut(line, "  "); ok && len(sum) == 2*sha256.Size {
+			m[name] = append(m[name], sum)
+		}
+	}
+	return m
+}
+
+func (m made) text() []byte {
+	var names []string
+	for name := range m {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	var b strings.Builder
+	b.WriteString(madeHead)
+	for _, name := range names {
+		for _, sum := range m[name] {
+			fmt.Fprintf(&b, "%s  %s\n", sum, name)
+		}
+	}
+	return []byte(b.String())
+}
+
+// has says whether a sheet was made as this text.
+func (m made) has(name string, text []byte) bool {
+	for _, s := range m[name] {
+		if s == sum(text) {
+			return true
+		}
+	}
+	return false
+}
+
+// writeSheets writes the files of a folder of sheets.
+func writeSheets(s *streams, dir string, files []outFile, force bool) error {
+	if err := disk.MakeFolder(s.disk, dir); err != nil {
+		return err
+	}
+	list, err := disk.At(s.disk, filepath.Join(dir, madeName), dir)
+	if err != nil {
+		return err
+	}
+	m := made{}
+	if list.There() {
+		text, err := list.Look()
+		if err != nil {
+			return err
+		}
+		m = readMade(text)
+	}
+	var places []*disk.Place
+	for _, f := range files {
+		path := filepath.Join(dir, f.name)
+		p, err := disk.At(s.disk, path, dir)
+		if err != nil {
+			return err
+		}
+		if p.There() {
+			was, err := p.Look()
+			if err != nil {
+				return err
+			}
+			switch {
+			case force || m.has(f.name, was) || string(was) == string(f.data):
+			case len(m[f.name]) > 0:
+				return fmt.Errorf("%s was changed after it was made and stays as it is, and so does everything else; --force writes over it", path)
+			default:
+				return fmt.Errorf("%s is there already, and was not made by handful: it stays as it is, and so does everything else; --force writes over it", path)
+			}
+		}
+		places = append(places, p)
+	}
+	// Until all are written each may be the old one or the new one, and is to be
+	// known again as either, should this be cut off.
+	for _, f := range files {
+		if !m.has(f.name, f.data) {
+			m[f.name] = append(m[f.name], sum(f.data))
+		}
+	}
+	if err := list.Write(m.text()); err != nil {
+		return err
+	}
+	for i, f := range files {
+		if s.interrupted() {
+			return unfinished{share(i, len(files), "sheets were written; the others are as they were")}
+		}
+		if err := places[i].Write(f.data); err != nil {
+			return err
+		}
+		fmt.Fprintln(s.out, filepath.Join(dir, f.name))
+	}
+	for _, f := range files {
+		m[f.name] = []string{sum(f.data)}
+	}
+	return list.Write(m.text())
+}
