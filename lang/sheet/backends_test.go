@@ -2,7 +2,10 @@ package sheet
 
 import (
 	"bytes"
+	"crypto"
+	"encoding/base64"
 	"encoding/xml"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
@@ -90,6 +93,33 @@ func TestMarkupInNamesIsText(t *testing.T) {
 		assert.NotContains(t, out, "<b>Ann")
 		assert.NotContains(t, out, "<i>")
 		assert.Contains(t, out, "&lt;b&gt;Ann")
+	}
+}
+
+// The page may do nothing but show itself: its policy comes before anything
+// that it rules, allows its own style and no other, and there is nothing in it
+// that the policy forbids.
+func TestThePageHasAStrictPolicy(t *testing.T) {
+	for _, page := range []string{
+		HTML(ferry(t), ""), HTML(ferry(t), "Nell"), HTMLPage(nil),
+		HTML(checked("x", "title \"</style><style>*{display:none}</style><base href='//x.example'>\"\nplayer \"<b style='color:red' onclick='x'>Ann\"\n  R snare-drum | \"<img src=x onerror=y>\" 1\n"), ""),
+	} {
+		head := regexp.MustCompile(`^<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="([^"]*)">\n`).FindStringSubmatch(page)
+		require.NotNil(t, head, page[:200])
+		rules := map[string]string{}
+		for _, rule := range strings.Split(head[1], "; ") {
+			name, allows, _ := strings.Cut(rule, " ")
+			rules[name] = allows
+		}
+		styles := regexp.MustCompile(`(?s)<style[^>]*>(.*?)</style>`).FindAllStringSubmatch(page, -1)
+		require.Len(t, styles, 1)
+		digest := crypto.SHA256.New()
+		digest.Write([]byte(styles[0][1]))
+		assert.Equal(t, map[string]string{
+			"default-src": "'none'", "font-src": "data:", "base-uri": "'none'", "form-action": "'none'",
+			"style-src": fmt.Sprintf("'sha256-%s'", base64.StdEncoding.EncodeToString(digest.Sum(nil))),
+		}, rules)
+		assert.NotRegexp(t, `<[^>]* style=|<[^>]* on[a-z]+=|<(script|base|form|iframe|object|embed|link|img|audio|video)\b|javascript:`, page)
 	}
 }
 
