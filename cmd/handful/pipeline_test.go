@@ -1,0 +1,345 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"codeberg.org/go-pdf/fpdf"
+	"github.com/stretchr/testify/require"
+
+	"handful/internal/compose"
+	"handful/lang/check"
+	"handful/lang/exchange"
+	"handful/lang/plan"
+	"handful/lang/score"
+	"handful/lang/sheet"
+	"handful/lang/syntax"
+)
+
+// The whole pipeline, from any text to what is printed, planned and exchanged.
+// Each target is one property, which composed texts and mutated ones must keep
+// alike: the fuzzer changes a text and the choices that another is composed of,
+// and the test is made of both.
+
+func addTexts(f *testing.F) {
+	for _, text := range crashes(f) {
+		f.Add(text, []byte{}, byte(0))
+	}
+	random := rand.New(rand.NewPCG(1, 2))
+	for range 24 {
+		choices := make([]byte, 64+random.IntN(192))
+		for i := range choices {
+			choices[i] = byte(random.Uint32())
+		}
+		f.Add("", choices, byte(random.Uint32()))
+	}
+}
+
+// madeOf is the text of a try, and its check; nil where it would take too long.
+func madeOf(t *testing.T, text string, choices []byte, bars int) (string, *check.Result) {
+	if len(choices) > 0 {
+		text += compose.Text(compose.Bytes(choices))
+	}
+	if len(text) > 4000 || folderKind(text) {
+		return text, nil
+	}
+	file := syntax.Parse(text)
+	s := score.Bind("fuzz.handful", file, nil, score.Options{})
+	if s.Grid.Last() > bars || s.Time.PlayedBars() > 2*bars {
+		return text, nil
+	}
+	return text, check.Check("fuzz.handful", file, check.Options{})
+}
+
+func folderKind(text string) bool { return native("-", text) != nil }
+
+// FuzzPlanned plans any text. What comes out is what its own check says it is,
+// keeps what was written for nobody in particular, and has no error of a kind
+// that was not there before.
+func FuzzPlanned(f *testing.F) {
+	addTexts(f)
+	f.Fuzz(func(t *testing.T, text string, choices []byte, how byte) {
+		text, was := madeOf(t, text, choices, 24)
+		if was == nil {
+			return
+		}
+		if how&8 != 0 {
+			text, was = mended(text, was)
+		}
+		planned(t, text, was, plan.Options{Players: int(how) % 4, Keep: how&4 != 0})
+	})
+}
+
+// mended is a text without the lines that are not understood, since nothing is
+// planned as long as there are any.
+func mended(text string, r *check.Result) (string, *check.Result) {
+	for range 8 {
+		bad := map[int]bool{}
+		for _, p := range r.Score.Problems {
+			if p.Where.File == 0 {
+				bad[int(p.Where.Line)] = true
+			}
+		}
+		if len(bad) == 0 {
+			break
+		}
+		var good []string
+		for i, l := range r.File.Lines {
+			if !bad[i] {
+				good = append(good, l.Text)
+			}
+		}
+		text = strings.Join(good, "\n")
+		r = check.Check("fuzz.handful", syntax.Parse(text), check.Options{})
+	}
+	return text, r
+}
+
+func planned(t *testing.T, text string, was *check.Result, opt plan.Options) bool {
+	p, err := plan.File(context.Background(), "fuzz.handful", was.File, opt)
+	if err != nil {
+		if strings.TrimSpace(err.Error()) == "" {
+			t.Fatal("it is refused without a reason")
+		}
+		return false
+	}
+	is := check.Check("fuzz.handful", syntax.Parse(p.Text), check.Options{})
+	if want, got := saidOf(p.Result), saidOf(is); !slices.Equal(want, got) {
+		t.Fatalf("the plan says\n%s\nand its check\n%s\n%s", strings.Join(want, "\n"), strings.Join(got, "\n"), p.Text)
+	}
+	if before, after := partsOf(was.File), partsOf(is.File); !slices.Equal(before, after) {
+		t.Fatalf("what is written was\n%s\nand is\n%s", strings.Join(before, "\n"), strings.Join(after, "\n"))
+	}
+	before := map[string]int{}
+	for i := range was.Findings {
+		if fd := &was.Findings[i]; fd.Severity == check.Error {
+			before[fd.Rule.Name] += 1 + fd.Times
+		}
+	}
+	for i := range is.Findings {
+		if fd := &is.Findings[i]; fd.Severity == check.Error {
+			if before[fd.Rule.Name]--; before[fd.Rule.Name] < 0 {
+				t.Fatalf("%s is new: %s\n%s\n\nof\n%s", fd.Rule.Name, fd.Message, p.Text, text)
+			}
+		}
+	}
+	return true
+}
+
+// saidOf is what was found, in words.
+func saidOf(r *check.Result) []string {
+	var out []string
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		out = append(out, fmt.Sprintf("%d:%d %s %s %s", f.Where.Line, f.Where.Start, f.Rule.Name, f.Severity, f.Message))
+	}
+	return out
+}
+
+// partsOf are the lines of the written parts, without how they are laid out.
+func partsOf(f *syntax.File) []string {
+	var out []string
+	in := false
+	for _, l := range f.Lines {
+		switch l.Stmt.(type) {
+		case *syntax.Part:
+			in = true
+		case *syntax.Player, *syntax.Define:
+			in = false
+		}
+		if in && l.Stmt != nil && len(l.Problems) == 0 {
+			out = append(out, strings.Join(strings.Fields(l.Text), " "))
+		}
+	}
+	return out
+}
+
+// FuzzWellFormed makes every sheet of any text, in every form: each is well
+// formed, and has no character that is not to be seen.
+func FuzzWellFormed(f *testing.F) {
+	addTexts(f)
+	f.Fuzz(func(t *testing.T, text string, choices []byte, how byte) {
+		_, r := madeOf(t, text, choices, 100)
+		if r == nil {
+			return
+		}
+		wellFormed(t, r, sheet.Papers()[int(how)%len(sheet.Papers())])
+	})
+}
+
+func wellFormed(t *testing.T, r *check.Result, paper sheet.Paper) {
+	docs := sheet.Docs([]*check.Result{r}, sheet.Options{Paper: paper})
+	for i := range docs {
+		for _, p := range docs[i].Pages {
+			if err := readXML(p.SVG(), true); err != nil {
+				t.Fatalf("%s: %v\n%s", p.Title, err, p.SVG())
+			}
+		}
+	}
+	page := sheet.HTMLPage(docs)
+	if err := readXML(page, false); err != nil {
+		t.Fatalf("%v\n%s", err, page)
+	}
+	for _, bad := range []string{"<script", "javascript:", " onclick="} {
+		if strings.Contains(page, bad) {
+			t.Fatalf("%s is in the page", bad)
+		}
+	}
+	out := sheet.TextPage(docs)
+	if !utf8.ValidString(out) {
+		t.Fatalf("%q is no text", out)
+	}
+	data, err := sheet.PDF(docs, sheet.PDFOptions{Date: func(f *fpdf.Fpdf) { fixedDate(f) }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	readPDF(t, data)
+}
+
+// readXML reads a document to its end: all that is opened is closed.
+func readXML(text string, strict bool) error {
+	d := xml.NewDecoder(strings.NewReader(text))
+	d.Strict = strict
+	if !strict { // HTML has elements that are never closed
+		d.AutoClose, d.Entity = xml.HTMLAutoClose, xml.HTMLEntity
+		text = strings.Replace(text, "<!DOCTYPE html>", "", 1)
+		if open, closed := strings.Count(text, "<section"), strings.Count(text, "</section>"); open != closed {
+			return fmt.Errorf("%d sections are opened and %d closed", open, closed)
+		}
+	}
+	depth := 0
+	for {
+		token, err := d.Token()
+		switch {
+		case errors.Is(err, io.EOF) && depth == 0:
+			return nil
+		case err != nil:
+			return err
+		}
+		switch token.(type) {
+		case xml.StartElement:
+			depth++
+		case xml.EndElement:
+			depth--
+		}
+	}
+}
+
+// readPDF follows a file's table of objects: each is where the table says.
+func readPDF(t *testing.T, data []byte) {
+	at := bytes.LastIndex(data, []byte("startxref\n"))
+	if !bytes.HasPrefix(data, []byte("%PDF-1.")) || at < 0 || !bytes.HasSuffix(bytes.TrimSpace(data), []byte("%%EOF")) {
+		t.Fatalf("that is no PDF: %.40q … %.40q", data, data[max(0, len(data)-40):])
+	}
+	number, _, _ := strings.Cut(string(data[at+len("startxref\n"):]), "\n")
+	table, err := strconv.Atoi(strings.TrimSpace(number))
+	if err != nil || table >= len(data) || !bytes.HasPrefix(data[table:], []byte("xref\n")) {
+		t.Fatalf("there is no table at %q", number)
+	}
+	for n, line := range strings.Split(string(data[table:at]), "\n")[3:] {
+		if !strings.HasSuffix(line, " 00000 n ") {
+			break
+		}
+		where, err := strconv.Atoi(line[:10])
+		if err != nil || where >= len(data) || !bytes.HasPrefix(data[where:], fmt.Appendf(nil, "%d 0 obj", n+1)) {
+			t.Fatalf("object %d is not at %s", n+1, line)
+		}
+	}
+}
+
+// FuzzOutAndIn takes any text out and in again: what goes out is well formed
+// and can be read, what comes back is text without a fault, and no stroke is
+// missing that is not said to be lost.
+func FuzzOutAndIn(f *testing.F) {
+	addTexts(f)
+	f.Fuzz(func(t *testing.T, text string, choices []byte, _ byte) {
+		text, r := madeOf(t, text, choices, 100)
+		if r == nil {
+			return
+		}
+		outAndIn(t, text, r)
+	})
+}
+
+func outAndIn(t *testing.T, text string, r *check.Result) bool {
+	data, err := exchange.MusicXML(r)
+	if err != nil {
+		return false
+	}
+	if err := readXML(string(data), true); err != nil {
+		t.Fatalf("%v\n%s", err, data)
+	}
+	back, lost, err := exchange.Text(data, exchange.Options{})
+	if err != nil {
+		t.Fatalf("what went out does not come in: %v\n%s\n%s", err, text, data)
+	}
+	is := syntax.Parse(back)
+	for _, l := range is.Lines {
+		if len(l.Problems) > 0 {
+			t.Fatalf("%s: %s", l.Text, l.Problems[0].Message)
+		}
+	}
+	if s := r.Score; len(lost) == 0 && len(s.Problems) == 0 && len(s.Repeats)+len(s.Vamps)+len(s.Orders) == 0 {
+		went, came := 0, 0
+		for _, p := range s.Players {
+			for _, c := range p.Cues {
+				went += len(c.Strokes)
+			}
+		}
+		for _, p := range score.Bind("back.handful", is, nil, score.Options{}).Parts {
+			for _, l := range p.Lines {
+				came += len(l.Strokes)
+			}
+		}
+		if went != came {
+			t.Fatalf("%d strokes went out and %d came back, and nothing is said to be lost\n%s\n%s", went, came, text, back)
+		}
+	}
+	midi, err := exchange.MIDI(r, exchange.MIDIOptions{Click: true})
+	if err != nil {
+		return true
+	}
+	if _, err := exchange.Read(midi, exchange.Options{}); err != nil {
+		t.Fatalf("the MIDI that went out does not come in: %v\n%s", err, text)
+	}
+	return true
+}
+
+// Some composed texts go the whole way in every test run; the fuzz targets make
+// more of them.
+func TestComposedTextsGoTheWholeWay(t *testing.T) {
+	tries := 30
+	if testing.Short() {
+		tries = 10
+	}
+	random := rand.New(rand.NewPCG(3, 4))
+	checked, plans, out := 0, 0, 0
+	for range tries {
+		text, r := madeOf(t, compose.Text(random), nil, 24)
+		if r == nil {
+			continue
+		}
+		checked++
+		wellFormed(t, r, sheet.Papers()[random.IntN(len(sheet.Papers()))])
+		if outAndIn(t, text, r) {
+			out++
+		}
+		text, r = mended(text, r)
+		if planned(t, text, r, plan.Options{Players: 1 + random.IntN(3)}) {
+			plans++
+		}
+	}
+	t.Logf("%d texts checked, %d planned, %d taken out and in", checked, plans, out)
+	require.NotZero(t, plans)
+	require.Greater(t, out, checked/5)
+}
