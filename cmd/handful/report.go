@@ -121,7 +121,7 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 	for _, line := range words.Wrap(where+clean(f.Message), 96) {
 		fmt.Fprintf(out, "  %s\n", line)
 	}
-	if strings.TrimSpace(text) != "" {
+	if strings.TrimSpace(text) != "" && !f.WholeFile() {
 		source, mark := excerpt(text, int(f.Where.Start), int(f.Where.End))
 		fmt.Fprintf(out, "    %s\n    %s\n", source, p.paint(mark, color.FgRed))
 	}

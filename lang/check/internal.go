@@ -84,6 +84,9 @@ func (f *Fault) Finding() Finding {
 		Message: fmt.Sprintf("the program failed on this piece, at %s; this is its mistake, not the piece's, and what else there is to find is not known: please report it with that place and the file", f.Place)}
 }
 
+// WholeFile says that a finding is about its file and no place in it.
+func (f *Finding) WholeFile() bool { return f.Rule == internalRule }
+
 // Failed is the result of a file of which nothing but a failure is known.
 func Failed(name string, f *syntax.File, fault *Fault) *Result {
 	if f == nil {
