@@ -11,6 +11,7 @@ require (
 	github.com/fatih/color v1.19.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/stretchr/testify v1.12.1
+	github.com/yuin/goldmark v1.7.8
 	go.lsp.dev/jsonrpc2 v1.0.1
 	go.lsp.dev/protocol v1.0.1
 	go.lsp.dev/uri v1.0.1

@@ -653,7 +653,7 @@ func (s *session) CompletionResolve(_ context.Context, it *protocol.CompletionIt
 	case "form":
 		for _, f := range syntax.Forms() {
 			if f.Word == name {
-				text = f.Says + "\n\n```handful\n" + f.Shape + "\n```"
+				text = f.Says + "\n\n" + fenced("handful", f.Shape)
 			}
 		}
 	}

@@ -46,18 +46,6 @@ func (s *session) markup(text string) *protocol.MarkupContent {
 	return &protocol.MarkupContent{Kind: protocol.MarkupKindPlainText, Value: plainText(text)}
 }
 
-func plainText(md string) string {
-	md = strings.NewReplacer("**", "", "```handful\n", "", "```text\n", "", "```", "", "| --- ", "").Replace(md)
-	var out []string
-	for _, l := range strings.Split(md, "\n") {
-		if l == "|" {
-			continue
-		}
-		out = append(out, strings.TrimSpace(strings.Trim(l, "|")))
-	}
-	return strings.TrimSpace(strings.Join(out, "\n"))
-}
-
 type hover struct {
 	s    *session
 	d    *document
@@ -92,7 +80,7 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 	case roleMark:
 		for _, m := range h.r.Score.Marks {
 			if m.Name == at.text {
-				return fmt.Sprintf("**mark %s**, bar %d, at %s", m.Name, m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar, 0))
+				return fmt.Sprintf("**mark %s**, bar %d, at %s", md(m.Name), m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar, 0))
 			}
 		}
 	case rolePlace:
@@ -114,14 +102,12 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 	case roleWord:
 		for _, form := range syntax.Forms() {
 			if form.Word == at.text {
-				return fmt.Sprintf("**%s**: %s\n\n```handful\n%s\n```", form.Word, form.Says, form.Shape)
+				return fmt.Sprintf("**%s**: %s\n\n%s", form.Word, form.Says, fenced("handful", form.Shape))
 			}
 		}
 	}
 	return ""
 }
-
-func block(text string) string { return "```text\n" + strings.TrimRight(text, "\n") + "\n```" }
 
 // chosen says which hand a line for either hand has got.
 func (h *hover) chosen() string {
@@ -153,13 +139,13 @@ func (h *hover) way(l *syntax.Line, word string) string {
 	var out []string
 	for _, w := range in.Ways {
 		if w.Mount.String() == word || w.Mount.String() == "on "+word {
-			out = append(out, "- "+h.r.Score.Catalogue.DescribeWay(w))
+			out = append(out, "- "+md(h.r.Score.Catalogue.DescribeWay(w)))
 		}
 	}
 	if out == nil {
-		return fmt.Sprintf("the catalogue has no way of playing the %s like that", in.Name())
+		return fmt.Sprintf("the catalogue has no way of playing the %s like that", md(in.Name()))
 	}
-	return "**" + in.Name() + "**\n\n" + strings.Join(out, "\n")
+	return "**" + md(in.Name()) + "**\n\n" + strings.Join(out, "\n")
 }
 
 // player says how much a player has to do, and how fast it can go.
@@ -168,13 +154,13 @@ func (h *hover) player(name string) string {
 		if m.Player.Name != name {
 			continue
 		}
-		lines := []string{fmt.Sprintf("**%s**: %s, %s", name, words.Count(len(m.Events), "thing to do", "things to do"), words.Count(countChanges(m), "change", "changes"))}
+		lines := []string{fmt.Sprintf("**%s**: %s, %s", md(name), words.Count(len(m.Events), "thing to do", "things to do"), words.Count(countChanges(m), "change", "changes"))}
 		if said := m.Player.Person.Words(); len(said) > 0 {
-			lines = append(lines, "- "+strings.Join(said, "; "))
+			lines = append(lines, "- "+md(strings.Join(said, "; ")))
 		}
-		lines = append(lines, "- "+h.r.Says(&h.r.Ceilings()[i]))
+		lines = append(lines, "- "+md(h.r.Says(&h.r.Ceilings()[i])))
 		if ch := tightest(m); ch != nil {
-			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), secs(ch.Window), check.Doing(ch), spare(ch)))
+			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), secs(ch.Window), md(check.Doing(ch)), spare(ch)))
 		}
 		return strings.Join(lines, "\n")
 	}
@@ -330,7 +316,7 @@ func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, ok boo
 func (h *hover) doing(b *strings.Builder, m *motion.Result, t float64, named bool) {
 	who := ""
 	if named {
-		who = m.Player.Name + ", "
+		who = md(m.Player.Name) + ", "
 	}
 	does := map[uint8][]string{}
 	first, _ := slices.BinarySearchFunc(m.Events, t-1e-6, func(e motion.Event, t float64) int {
@@ -358,7 +344,7 @@ func (h *hover) doing(b *strings.Builder, m *motion.Result, t float64, named boo
 		if what == "" && holds == "" {
 			return
 		}
-		fmt.Fprintf(b, "| %s%s | %s | %s |\n", who, name, what, holds)
+		fmt.Fprintf(b, "| %s%s | %s | %s |\n", who, name, md(what), md(holds))
 	}
 	row("right hand", motion.R, m.HoldsAt(score.Right, t).Words())
 	row("left hand", motion.L, m.HoldsAt(score.Left, t).Words())
@@ -387,10 +373,10 @@ func eventWords(e *motion.Event) string {
 // changeWords is a change with its arithmetic.
 func changeWords(ch *motion.Change) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "The %s has %s to %s: %s\n\n", ch.Hand.Name(), secs(ch.Window), check.Doing(ch), spare(ch))
+	fmt.Fprintf(&b, "The %s has %s to %s: %s\n\n", ch.Hand.Name(), secs(ch.Window), md(check.Doing(ch)), spare(ch))
 	b.WriteString("| | limit | fastest | steady | from |\n| --- | --- | --- | --- | --- |\n")
 	for _, m := range ch.Motions {
-		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", m.Words, secs(m.Pace.Limit), secs(m.Pace.Floor), secs(m.Pace.Steady), strings.TrimSpace(m.Code+" "+m.Source))
+		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", md(m.Words), secs(m.Pace.Limit), secs(m.Pace.Floor), secs(m.Pace.Steady), md(strings.TrimSpace(m.Code+" "+m.Source)))
 	}
 	fmt.Fprintf(&b, "| in all | %s | %s | %s | |\n| there is | %s | %s | %s | |\n", secs(ch.Need.Limit), secs(ch.Need.Floor), secs(ch.Need.Steady), secs(ch.Window), secs(ch.Window), secs(ch.Window))
 	return b.String()
