@@ -28,6 +28,14 @@ func (s *session) CodeAction(ctx context.Context, p *protocol.CodeActionParams) 
 		return nil, err
 	}
 	r = r.Until(func() bool { return ctx.Err() != nil })
+	fault := s.contained("looking for fixes", d.name, func() { out = s.actions(ctx, d, r, p, out) })
+	if fault != nil {
+		return nil, d.analysis.blame(fault)
+	}
+	return out, ctx.Err()
+}
+
+func (s *session) actions(ctx context.Context, d *document, r *check.Result, p *protocol.CodeActionParams, out []protocol.CommandOrCodeAction) []protocol.CommandOrCodeAction {
 	wants := func(kind protocol.CodeActionKind) bool { return wanted(p.Context.Only, kind) }
 	if wants(protocol.CodeActionKindQuickFix) {
 		for _, a := range s.fixesAt(ctx, d, r, p.Range) {
@@ -56,7 +64,7 @@ func (s *session) CodeAction(ctx context.Context, p *protocol.CodeActionParams) 
 			})
 		}
 	}
-	return out, ctx.Err()
+	return out
 }
 
 // wanted says whether a client that asks only for some kinds asks for this.
@@ -79,7 +87,7 @@ func (s *session) fixesAt(ctx context.Context, d *document, r *check.Result, at 
 	sh := d.shown(s)
 	var here []int // indexes of diagnostics
 	for i := range sh.diags {
-		if sh.of[i] >= 0 && touches(sh.diags[i].Range, at) {
+		if sh.of[i] >= 0 && sh.of[i] < len(r.Findings) && touches(sh.diags[i].Range, at) {
 			here = append(here, i)
 		}
 	}

@@ -3,8 +3,7 @@ package lsp
 import (
 	"context"
 	"errors"
-	"fmt"
-	"runtime/debug"
+	"slices"
 	"sync"
 
 	"handful/lang/check"
@@ -18,6 +17,7 @@ type analysis struct {
 	s       *session
 	src     *source
 	name    string
+	near    *neighbours
 	load    score.Loader
 	conf    config
 	lineage *lineage
@@ -28,6 +28,7 @@ type analysis struct {
 	running    chan struct{} // closed at the end of the run that is going on
 	result     *check.Result
 	failed     error
+	faults     []*check.Fault // in other work on the document
 	shown      *shown
 	fixes      map[int][]check.Fix
 }
@@ -35,7 +36,9 @@ type analysis struct {
 var errSuperseded = errors.New("a newer edit has come")
 
 func (s *session) newAnalysis(w *world, d *document, line *lineage) *analysis {
-	return &analysis{s: s, src: d.source, name: d.name, load: s.loader(w, d), conf: w.conf, lineage: line}
+	a := &analysis{s: s, src: d.source, name: d.name, conf: w.conf, lineage: line}
+	a.near, a.load = s.loader(d)
+	return a
 }
 
 // supersede says that a newer version has come.
@@ -113,12 +116,12 @@ func (a *analysis) start() chan struct{} {
 	a.s.work.Add(1)
 	go func() {
 		defer a.s.work.Done()
-		r, err := a.check()
+		a.near.begin(a.s.begun(a))
+		r := a.safely()
+		a.near.end()
+		a.s.ended(a, r)
 		a.mu.Lock()
-		switch {
-		case err != nil:
-			a.failed = err
-		case !r.Stopped:
+		if !r.Stopped {
 			a.result = r
 		}
 		a.running = nil
@@ -128,14 +131,60 @@ func (a *analysis) start() chan struct{} {
 	return running
 }
 
-// check makes the check itself.
-func (a *analysis) check() (r *check.Result, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			a.s.log.Printf("checking %s: %v\n%s", a.name, p, debug.Stack())
-			err = fmt.Errorf("checking this document should not have failed: %v", p)
+// safely makes the check; a failure of the program is a finding of the document.
+// If it came of taking something over from the check before, a check from
+// nothing tells it from one that the text itself leads to.
+func (a *analysis) safely() (r *check.Result) {
+	fault := a.s.contained("checking", a.name, func() { r = a.check() })
+	if fault == nil {
+		return r
+	}
+	a.lineage.mu.Lock()
+	had := a.lineage.last != nil
+	a.lineage.last = nil
+	a.lineage.mu.Unlock()
+	if had {
+		fault = a.s.contained("checking", a.name, func() { r = a.check() })
+	}
+	if fault != nil {
+		return check.Failed(a.name, a.src.parsed(), fault)
+	}
+	return r
+}
+
+// contained does a piece of work on one file. A failure of the program in it
+// is told to whoever reads the log, with its stack, and returned.
+func (s *session) contained(work, name string, f func()) *check.Fault {
+	fault := check.Contained(func() {
+		if s.opt.failing != nil {
+			s.opt.failing(work, name)
 		}
-	}()
+		f()
+	})
+	if fault != nil {
+		s.log.Printf("%s %s: %s\n%s", work, name, fault.Panic, fault.Stack)
+	}
+	return fault
+}
+
+// blame shows a failure in work on the document among its findings, once.
+func (a *analysis) blame(fault *check.Fault) error {
+	a.mu.Lock()
+	had := slices.ContainsFunc(a.faults, func(f *check.Fault) bool { return f.Place == fault.Place })
+	if !had {
+		a.faults = append(a.faults, fault)
+		a.shown = nil
+	}
+	a.mu.Unlock()
+	if !had {
+		a.s.queue(a.src.key)
+		a.s.refresh()
+	}
+	return refuse("%s", fault.Finding().Message)
+}
+
+// check makes the check itself.
+func (a *analysis) check() (r *check.Result) {
 	stopped := false
 	stop := func() bool {
 		if !stopped {
@@ -158,6 +207,9 @@ func (a *analysis) check() (r *check.Result, err error) {
 	}
 	a.lineage.mu.Unlock()
 	file := a.src.parsed()
+	if a.src.bad != nil {
+		panic(a.src.bad)
+	}
 	if old != nil {
 		r = check.RecheckWith(old, file, opt)
 	} else {
@@ -165,7 +217,7 @@ func (a *analysis) check() (r *check.Result, err error) {
 	}
 	if stopped {
 		r.Stopped = true
-		return r, nil
+		return r
 	}
 	r = r.Until(nil)
 	a.lineage.mu.Lock()
@@ -173,7 +225,7 @@ func (a *analysis) check() (r *check.Result, err error) {
 		a.lineage.last, a.lineage.conf = r, a.conf.key()
 	}
 	a.lineage.mu.Unlock()
-	return r, nil
+	return r
 }
 
 func (a *analysis) isSuperseded() bool {

@@ -1,12 +1,14 @@
 package lsp
 
 import (
+	"encoding/json"
 	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -183,4 +185,52 @@ func BenchmarkWorkspace(b *testing.B) {
 		c.toServer.Close()
 	}
 	quantiles(b, "first", took)
+}
+
+// BenchmarkManyDocuments opens documents of five lines one after the other and
+// waits for the last one's first diagnostics: time and memory a document should
+// not depend on how many are open.
+func BenchmarkManyDocuments(b *testing.B) {
+	var before float64
+	for _, n := range []int{500, 2000, 10_000} {
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			root := b.TempDir()
+			var took []time.Duration
+			for b.Loop() {
+				c := start(b, able, obj{"rootUri": string(uri.File(root))})
+				c.lax = true
+				began := time.Now()
+				for i := range n {
+					c.open(string(uri.File(filepath.Join(root, fmt.Sprintf("p%d.handful", i)))),
+						fmt.Sprintf("title \"Piece %d\"\ntempo 96\nbars 2\nplayer Ida\n  R triangle clipped with triangle-beater | 1 3 | 2\n", i))
+				}
+				shown := map[string]bool{}
+				_, ok := c.wait(func() (message, bool) {
+					for _, m := range c.notes {
+						var p published
+						json.Unmarshal(m.Params, &p)
+						shown[p.URI] = true
+					}
+					c.notes = c.notes[:0]
+					return message{}, len(shown) >= n
+				})
+				if !ok {
+					b.Fatalf("%d documents were shown", len(shown))
+				}
+				took = append(took, time.Since(began))
+				var mem runtime.MemStats
+				runtime.GC()
+				runtime.ReadMemStats(&mem)
+				b.ReportMetric(float64(mem.HeapInuse)/(1<<20), "heap-MB")
+				b.ReportMetric(float64(mem.Sys)/(1<<20), "system-MB")
+				c.toServer.Close()
+			}
+			quantiles(b, "last", took)
+			each := took[0].Seconds() / float64(n)
+			if before > 0 {
+				b.ReportMetric(each/before, "a-document-against-the-fewer")
+			}
+			before = each
+		})
+	}
 }

@@ -15,8 +15,20 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// patience is how long a test waits for a message before it fails.
+// patience is how long a test waits for a message before it fails. It is there
+// for what never comes, not to measure anything.
 const patience = 2 * time.Minute
+
+// allTime is the patience of a test whose work takes what it takes: as long as
+// the run of the tests itself.
+func allTime(t testing.TB) time.Duration {
+	if t, ok := t.(*testing.T); ok {
+		if end, ok := t.Deadline(); ok {
+			return max(patience, time.Until(end)-10*time.Second)
+		}
+	}
+	return time.Hour
+}
 
 // A message is one of the wire's.
 type message struct {
@@ -49,11 +61,16 @@ type client struct {
 	settings any // what workspace/configuration is answered with
 	invalid  []string
 	lax      bool // the test sends what is no message of ours
+	patience time.Duration
 }
 
 // start begins a session; capabilities may be nil for a plain client.
 func start(t testing.TB, capabilities any, more map[string]any) *client {
-	c := dial(t, Options{Version: "test"})
+	return startWith(t, Options{Version: "test"}, capabilities, more)
+}
+
+func startWith(t testing.TB, opt Options, capabilities any, more map[string]any) *client {
+	c := dial(t, opt)
 	params := map[string]any{"processId": nil, "rootUri": nil, "capabilities": map[string]any{}}
 	if capabilities != nil {
 		params["capabilities"] = capabilities
@@ -70,7 +87,7 @@ func start(t testing.TB, capabilities any, more map[string]any) *client {
 func dial(t testing.TB, opt Options) *client {
 	inR, inW := io.Pipe()
 	outR, outW := io.Pipe()
-	c := &client{t: t, toServer: inW, done: make(chan int, 1), asked: map[string]string{}, answers: map[string]message{}}
+	c := &client{t: t, toServer: inW, done: make(chan int, 1), asked: map[string]string{}, answers: map[string]message{}, patience: patience}
 	c.cond = sync.NewCond(&c.mu)
 	ctx, cancel := context.WithCancel(context.Background())
 	go func() {
@@ -82,7 +99,7 @@ func dial(t testing.TB, opt Options) *client {
 		inW.Close()
 		select {
 		case <-c.done:
-		case <-time.After(patience):
+		case <-time.After(c.patience):
 			t.Error("the session does not end with its stream")
 		}
 		cancel()
@@ -216,8 +233,8 @@ func (c *client) answer(id string) message {
 
 // wait waits until the messages hold what is looked for.
 func (c *client) wait(found func() (message, bool)) (message, bool) {
-	deadline := time.Now().Add(patience)
-	wake := time.AfterFunc(patience, c.cond.Broadcast)
+	deadline := time.Now().Add(c.patience)
+	wake := time.AfterFunc(c.patience, c.cond.Broadcast)
 	defer wake.Stop()
 	c.mu.Lock()
 	defer c.mu.Unlock()

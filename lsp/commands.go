@@ -8,6 +8,7 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"handful/lang/check"
 	"handful/lang/exchange"
 )
 
@@ -61,16 +62,33 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 	if err != nil {
 		return nil, refuse("%s is no URI", args[0])
 	}
-	text, err := run(ctx, id, args[1:])
+	var text string
+	work := strings.TrimPrefix(p.Command, "handful.")
+	if fault := s.contained(work, string(id), func() { text, err = run(ctx, id, args[1:]) }); fault != nil {
+		if d := s.worldOf(ctx).docs.get(id); d != nil {
+			return nil, d.analysis.blame(fault)
+		}
+		return nil, refuse("%s", fault.Finding().Message)
+	}
 	if err != nil {
 		return nil, err
 	}
 	return json.Marshal(text)
 }
 
+// sound is an open document and its check, refused where the program failed on
+// it: what is made of half a piece is taken for the whole.
+func (s *session) sound(ctx context.Context, id uri.URI) (*document, *check.Result, error) {
+	d, r, err := s.checked(ctx, id)
+	if err == nil && len(r.Faults) > 0 {
+		err = refuse("%s", r.Faults[0].Finding().Message)
+	}
+	return d, r, err
+}
+
 // export is the document in another format that is text.
 func (s *session) export(ctx context.Context, id uri.URI, args []string) (string, error) {
-	_, r, err := s.checked(ctx, id)
+	_, r, err := s.sound(ctx, id)
 	if err != nil {
 		return "", err
 	}

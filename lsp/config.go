@@ -128,13 +128,15 @@ func (s *session) warn(problems []string) {
 func (s *session) renew(f func(w *world)) {
 	w := s.change(func(w *world) {
 		f(w)
-		for id, d := range w.docs {
-			d.analysis.supersede()
-			w.docs[id] = s.again(w, d)
+		for _, d := range w.docs.all() {
+			if d.lost == nil {
+				d.analysis.supersede()
+				w.put(s.again(w, d))
+			}
 		}
 	})
-	for id := range w.docs {
-		s.poke(id)
+	for id := range w.docs.all() {
+		s.queue(id)
 	}
 	s.background(s.scan)
 	s.refresh()

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -42,12 +43,34 @@ func (d *document) shown(s *session) *shown {
 			})
 			sh.of = []int{-1}
 		case d.analysis.result != nil:
-			v := view{s: s, r: d.analysis.result, id: d.uri, idx: d.idx, root: d.root, conf: d.analysis.conf}
-			v.fill(sh)
+			r := d.analysis.result
+			if len(d.analysis.faults) > 0 {
+				r = with(r, d.analysis.faults)
+			}
+			v := view{s: s, r: r, id: d.uri, idx: d.idx, root: d.root, conf: d.analysis.conf}
+			if fault := s.contained("showing", d.name, func() { v.fill(sh) }); fault != nil {
+				v.r, sh.diags, sh.of = check.Failed(d.name, d.parsed(), fault), []protocol.Diagnostic{}, nil
+				v.fill(sh)
+				sh.of = make([]int, len(sh.diags))
+				for i := range sh.of {
+					sh.of[i] = -1
+				}
+			}
 		}
 		d.analysis.shown = sh
 	}
 	return d.analysis.shown
+}
+
+// with is a result with failures of other work on its file put behind what it
+// found, so that findings keep their numbers.
+func with(r *check.Result, faults []*check.Fault) *check.Result {
+	c := *r
+	c.Findings = slices.Clone(r.Findings)
+	for _, f := range faults {
+		c.Findings = append(c.Findings, f.Finding())
+	}
+	return &c
 }
 
 // A view turns the findings of one result into diagnostics.
@@ -196,7 +219,7 @@ func (v *view) location(w score.Where) (protocol.Location, bool) {
 // Diagnostic answers a client that asks for what was found.
 func (s *session) Diagnostic(ctx context.Context, p *protocol.DocumentDiagnosticParams) (protocol.DocumentDiagnosticReport, error) {
 	id := p.TextDocument.URI
-	d := s.worldOf(ctx).docs[id]
+	d := s.worldOf(ctx).docs.get(id)
 	var sh *shown
 	if d == nil {
 		sh = s.onDisk(id)

@@ -2,9 +2,9 @@ package lsp
 
 import (
 	"context"
-	"maps"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -21,15 +21,42 @@ import (
 // A world is all documents at one moment. It does not change once it is
 // stored.
 type world struct {
-	docs    map[uri.URI]*document
-	folders []string // of the workspace, as paths
+	docs    *table[uri.URI, *document]
+	names   *table[string, *source] // the same texts, by placeKey
+	folders []string                // of the workspace, as paths
 	conf    config
 }
 
-func (w *world) clone() *world {
-	c := *w
-	c.docs = maps.Clone(w.docs)
-	return &c
+func newWorld() *world {
+	return &world{docs: &table[uri.URI, *document]{}, names: &table[string, *source]{}}
+}
+
+func (w *world) clone() *world { c := *w; return &c }
+
+// placeKey is a name within a root.
+func placeKey(root, name string) string { return root + "\x00" + name }
+
+// put puts a document in the place of its earlier version.
+func (w *world) put(d *document) {
+	if was := w.docs.get(d.key); was != nil && (was.root != d.root || was.name != d.name) {
+		w.forget(was)
+	}
+	w.docs = w.docs.with(d.key, d)
+	if d.root != "" {
+		w.names = w.names.with(placeKey(d.root, d.name), d.source)
+	}
+}
+
+// drop takes a document out.
+func (w *world) drop(d *document) {
+	w.forget(d)
+	w.docs = w.docs.without(d.key)
+}
+
+func (w *world) forget(d *document) {
+	if key := placeKey(d.root, d.name); w.names.get(key) == d.source {
+		w.names = w.names.without(key)
+	}
 }
 
 // A document is one version of an open text.
@@ -39,6 +66,7 @@ type document struct {
 	root     string // the workspace folder it is in, or ""
 	name     string // its name in there, with slashes
 	analysis *analysis
+	lost     error // why the client's text is not known any more, or nil
 }
 
 // A source is a text, parsed when somebody asks.
@@ -50,6 +78,7 @@ type source struct {
 	once sync.Once
 	base *syntax.File // an earlier version's, to take lines over from
 	file atomic.Pointer[syntax.File]
+	bad  any // what went wrong in parsing it, or nil
 
 	seated sync.Once
 	seat   []syntax.Seat
@@ -62,6 +91,11 @@ func newSource(id, as uri.URI, text string, enc encoding, base *syntax.File) *so
 // parsed is the source's file.
 func (s *source) parsed() *syntax.File {
 	s.once.Do(func() {
+		defer func() {
+			if s.bad = recover(); s.bad != nil {
+				s.file.Store(syntax.Parse("")) // as good as no text at all
+			}
+		}()
 		s.file.Store(syntax.Reparse(s.text, s.base))
 		s.base = nil
 	})
@@ -108,7 +142,7 @@ func (s *session) newDocument(w *world, id, as uri.URI, version int32, text stri
 // again is the same version of a document, to be checked anew.
 func (s *session) again(w *world, d *document) *document {
 	n := *d
-	n.root, n.name = placeOf(w, d.uri)
+	n.root, n.name = placeOf(w, d.key)
 	n.analysis = s.newAnalysis(w, &n, d.analysis.lineage)
 	return &n
 }
@@ -143,25 +177,72 @@ func pathOf(id uri.URI) string {
 	return filepath.FromSlash(p)
 }
 
+// neighbours are the open texts that stand in front of the files which a
+// document uses: those of the moment at which its check begins and, once the
+// check is done, those that it has read. A result that is kept keeps no more
+// texts alive than that.
+type neighbours struct {
+	s    *session
+	root string
+	self uri.URI
+
+	mu   sync.Mutex
+	at   *table[string, *source] // while a check is going on
+	read map[string]*source      // what it has read
+	done bool
+}
+
+// begin takes the texts of a moment.
+func (n *neighbours) begin(w *world) {
+	if n == nil {
+		return
+	}
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	n.at, n.read, n.done = w.names, nil, false
+}
+
+// end lets go of all that was not read.
+func (n *neighbours) end() {
+	if n == nil {
+		return
+	}
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	n.at, n.done = nil, true
+}
+
+// open is the open text of a name, or nil.
+func (n *neighbours) open(name string) *syntax.File {
+	n.mu.Lock()
+	o := n.read[name]
+	if o == nil && !n.done {
+		at := n.at
+		if at == nil { // nobody has checked yet: a plan reads by itself
+			at = n.s.now().names
+		}
+		if o = at.get(placeKey(n.root, name)); o != nil && n.at != nil {
+			if n.read == nil {
+				n.read = map[string]*source{}
+			}
+			n.read[name] = o
+		}
+	}
+	n.mu.Unlock()
+	if o == nil || o.key == n.self {
+		return nil
+	}
+	return o.parsed()
+}
+
 // loader reads what a document uses: open texts first, then files of its
-// workspace folder. It is made of sources alone, so that a result that keeps
-// it does not keep whole documents alive.
-func (s *session) loader(w *world, d *document) score.Loader {
+// workspace folder.
+func (s *session) loader(d *document) (*neighbours, score.Loader) {
 	if d.root == "" {
-		return nil
+		return nil, nil
 	}
-	open := map[string]*source{}
-	for _, o := range w.docs {
-		if o.root == d.root && o.key != d.key {
-			open[o.name] = o.source
-		}
-	}
-	return s.library.Loader(d.root, func(name string) *syntax.File {
-		if o := open[name]; o != nil {
-			return o.parsed()
-		}
-		return nil
-	})
+	n := &neighbours{s: s, root: d.root, self: d.key}
+	return n, s.library.Loader(d.root, n.open)
 }
 
 // A lineage is what the versions of one document hand on.
@@ -169,38 +250,99 @@ type lineage struct {
 	mu   sync.Mutex
 	last *check.Result
 	conf string
+	// wanted are the files that its last check read or wanted to, by placeKey;
+	// the session's mu guards it.
+	wanted []string
 }
 
-// uses says whether a check read a file of that name or wanted to; ok is
-// false while the check is not there.
-func (a *analysis) uses(name string) (uses, ok bool) {
-	a.mu.Lock()
-	r := a.result
-	a.mu.Unlock()
-	if r == nil {
-		return false, false
+// known says whether some version has been checked.
+func (l *lineage) known() bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.last != nil
+}
+
+// wanted is what a check read or wanted to, by placeKey.
+func (a *analysis) wanted(r *check.Result) []string {
+	if a.near == nil {
+		return nil
 	}
-	for _, src := range r.Score.Sources {
-		if src.Name == name {
-			return true, true
+	var keys []string
+	add := func(name string) {
+		if key := placeKey(a.near.root, name); !slices.Contains(keys, key) {
+			keys = append(keys, key)
 		}
-		for _, l := range src.File.Lines {
+	}
+	uses := func(name string, f *syntax.File) {
+		for _, l := range f.Lines {
 			if path := usedPath(l); path != nil {
-				if n, ok := folder.Within(src.Name, path.Value()); ok && n == name {
-					return true, true
+				if n, ok := folder.Within(name, path.Value()); ok {
+					add(n)
 				}
 			}
 		}
 	}
-	return false, true
+	for i, src := range r.Score.Sources {
+		if i > 0 {
+			add(src.Name)
+		}
+		uses(src.Name, src.File)
+	}
+	return keys
+}
+
+// begun keeps that a check is going on, and gives the world that it sees. A
+// file that changes from now on has it made again.
+func (s *session) begun(a *analysis) *world {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.underway[a] = true
+	return s.now()
+}
+
+// ended keeps what a check wanted to read.
+func (s *session) ended(a *analysis, r *check.Result) {
+	if r.Stopped {
+		s.mu.Lock()
+		delete(s.underway, a)
+		s.mu.Unlock()
+		return
+	}
+	wanted := a.wanted(r)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.underway, a)
+	if d := s.now().docs.get(a.src.key); d != nil && d.analysis == a {
+		s.wants(a.src.key, a.lineage, wanted)
+	}
+}
+
+// wants keeps which files a document wants; s.mu is held.
+func (s *session) wants(id uri.URI, l *lineage, keys []string) {
+	for _, key := range l.wanted {
+		if delete(s.users[key], id); len(s.users[key]) == 0 {
+			delete(s.users, key)
+		}
+	}
+	l.wanted = keys
+	for _, key := range keys {
+		if s.users[key] == nil {
+			s.users[key] = map[uri.URI]bool{}
+		}
+		s.users[key][id] = true
+	}
 }
 
 // find is an open document of the request's moment.
 func (s *session) find(ctx context.Context, id uri.URI) (*document, error) {
-	if d := s.worldOf(ctx).docs[id]; d != nil {
+	switch d := s.worldOf(ctx).docs.get(id); {
+	case d == nil:
+		return nil, refuse("%s is not open", id)
+	case d.lost != nil:
+		return nil, refuse("%v", d.lost)
+	default:
 		return d, nil
 	}
-	return nil, refuse("%s is not open", id)
 }
 
 // checked is an open document and its check, waited for if need be.

@@ -57,6 +57,8 @@ func (s *session) notification(ctx context.Context, req *jsonrpc2.Request, next 
 		return nil // before initialize, or after shutdown
 	case req.Method() == protocol.MethodCancelRequest:
 		return s.cancel(req.Params())
+	case req.Method() == protocol.MethodTextDocumentDidChange:
+		return s.didChange(req.Params())
 	case req.Method() == protocol.MethodTextDocumentDidOpen:
 		s.spell(req.Params())
 	}

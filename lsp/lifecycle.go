@@ -2,6 +2,8 @@ package lsp
 
 import (
 	"context"
+	"encoding/json"
+	"runtime/debug"
 	"slices"
 	"time"
 
@@ -24,6 +26,7 @@ type can struct {
 	hierarchy, lineFolding        bool
 	linkTargets                   bool
 	content                       bool // read-only documents of ours
+	sendAgain                     bool // the whole text of a document, when asked
 }
 
 func yes(b *bool) bool   { return b != nil && *b }
@@ -76,6 +79,10 @@ func abilities(c *protocol.ClientCapabilities) can {
 		a.refreshTokens = w.SemanticTokens != nil && yes(w.SemanticTokens.RefreshSupport)
 		a.content = w.TextDocumentContent != nil
 	}
+	var own struct {
+		HandfulSendAgain bool `json:"handfulSendAgain"`
+	}
+	a.sendAgain = json.Unmarshal(c.Experimental, &own) == nil && own.HandfulSendAgain
 	if w := c.Window; w != nil {
 		a.progress = yes(w.WorkDoneProgress)
 		a.show = w.ShowDocument != nil && w.ShowDocument.Support
@@ -202,13 +209,16 @@ func (s *session) background(f func()) {
 	s.work.Add(1)
 	go func() {
 		defer s.work.Done()
-		defer func() {
-			if r := recover(); r != nil {
-				s.log.Print(r)
-			}
-		}()
+		defer s.contain("in the background")
 		f()
 	}()
+}
+
+// contain ends a panic where it is deferred: the session goes on.
+func (s *session) contain(doing string) {
+	if r := recover(); r != nil {
+		s.log.Printf("%s: %v\n%s", doing, r, debug.Stack())
+	}
 }
 
 // Shutdown makes the server answer nothing but exit any more.

@@ -180,7 +180,7 @@ func (s *session) around(w *world, d *document, r *check.Result, y subject) []te
 		add(sh.root, name, sh.uses)
 	}
 	s.mu.Unlock()
-	for _, o := range w.docs {
+	for _, o := range w.docs.all() {
 		var uses []string
 		for _, l := range o.parsed().Lines {
 			if path := usedPath(l); path != nil {
@@ -214,8 +214,8 @@ func sortedNames(m map[string]bool) []string {
 
 // textOf is a file of a workspace folder, open or not.
 func (s *session) textOf(w *world, root, name string) (text, bool) {
-	for _, o := range w.docs {
-		if o.root == root && o.name == name {
+	if src := w.names.get(placeKey(root, name)); src != nil {
+		if o := w.docs.get(src.key); o != nil {
 			return text{o.uri, o.parsed(), o.idx, ptr(o.version)}, true
 		}
 	}

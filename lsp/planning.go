@@ -27,7 +27,7 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 	file := d.parsed()
 	var before *check.Result
 	if len(lines) == 2 {
-		if _, before, err = s.checked(ctx, id); err != nil {
+		if _, before, err = s.sound(ctx, id); err != nil {
 			return nil, nil, err
 		}
 		var out []check.Edit

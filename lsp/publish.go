@@ -2,6 +2,7 @@ package lsp
 
 import (
 	"errors"
+	"runtime"
 	"time"
 
 	"go.lsp.dev/protocol"
@@ -11,18 +12,69 @@ import (
 // A runner checks one document and shows what was found, as often as it
 // changes. There is at most one for a document, so that what is shown comes in
 // order, and edits that come meanwhile are taken together.
-type runner struct{ again bool }
+type runner struct {
+	again  bool
+	queued bool // it waits for a worker
+}
 
-// poke says that a document is to be checked and shown.
+// poke says that a document is to be checked and shown at once: somebody is
+// writing in it.
 func (s *session) poke(id uri.URI) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if r := s.runners[id]; r != nil {
+	r := s.runners[id]
+	switch {
+	case r == nil:
+		s.runners[id] = &runner{}
+	case r.queued:
+		r.queued = false // it need not wait any longer
+	default:
 		r.again = true
 		return
 	}
-	s.runners[id] = &runner{}
 	s.background(func() { s.runFor(id) })
+}
+
+// queue says that a document is to be checked and shown in its turn: it was
+// opened, or something that it uses has changed. As many are checked at a time
+// as there are processors, so that ten thousand that are opened together do not
+// all lie half done in memory.
+func (s *session) queue(id uri.URI) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if r := s.runners[id]; r != nil {
+		r.again = !r.queued
+		return
+	}
+	s.runners[id] = &runner{queued: true}
+	s.line = append(s.line, id)
+	if s.workers < max(1, runtime.GOMAXPROCS(0)) {
+		s.workers++
+		s.background(s.workOff)
+	}
+}
+
+// workOff takes documents from the queue until none is left.
+func (s *session) workOff() {
+	for {
+		s.mu.Lock()
+		if len(s.line) == 0 || s.ctx.Err() != nil {
+			s.line = nil
+			s.workers--
+			s.mu.Unlock()
+			return
+		}
+		id := s.line[0]
+		s.line = s.line[1:]
+		r := s.runners[id]
+		if r == nil || !r.queued {
+			s.mu.Unlock()
+			continue
+		}
+		r.queued = false
+		s.mu.Unlock()
+		s.runFor(id)
+	}
 }
 
 func (s *session) runFor(id uri.URI) {
@@ -43,9 +95,11 @@ func (s *session) runFor(id uri.URI) {
 // show checks a document as it is now and publishes what was found, unless it
 // has changed meanwhile or the client asks for it by itself.
 func (s *session) show(id uri.URI) {
-	d := s.now().docs[id]
+	defer s.contain("showing " + string(id))
+	d := s.now().docs.get(id)
 	if d == nil {
 		s.reshelve(id)
+		s.unspell(id)
 		return
 	}
 	began := time.Now()
@@ -58,7 +112,7 @@ func (s *session) show(id uri.URI) {
 		return
 	}
 	found := d.shown(s).diags
-	if now := s.now().docs[id]; now == nil || now.analysis != d.analysis {
+	if now := s.now().docs.get(id); now == nil || now.analysis != d.analysis {
 		return
 	}
 	s.publish(id, protocol.NewOptional(d.version), found)

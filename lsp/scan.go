@@ -52,7 +52,7 @@ func (s *session) scan() {
 		workers.Go(func() {
 			for f := range next {
 				id := fileURI(f.path)
-				if s.now().docs[id] == nil {
+				if s.now().docs.get(id) == nil {
 					s.reshelve(id)
 				}
 			}
@@ -113,7 +113,7 @@ func (s *session) reshelve(id uri.URI) {
 	} else {
 		s.shelf[id] = sh
 	}
-	open := s.world.Load().docs[id] != nil
+	open := s.world.Load().docs.get(id) != nil
 	s.mu.Unlock()
 	if open || s.can.pull {
 		return
@@ -126,20 +126,34 @@ func (s *session) reshelve(id uri.URI) {
 	}
 }
 
-// checkFile checks a file of the workspace as it is on the disk.
-func (s *session) checkFile(w *world, id uri.URI) *shelved {
+// checkFile checks a file of the workspace as it is on the disk. If the program
+// fails on it, that is what is found.
+func (s *session) checkFile(w *world, id uri.URI) (out *shelved) {
 	root, name := placeOf(w, id)
 	if root == "" || filepath.Ext(name) != folder.Extension {
 		return nil
 	}
+	fault := s.contained("scanning", name, func() { out = s.checkOnDisk(w, id, root, name) })
+	if fault != nil {
+		text, _ := folder.Read(root, name)
+		v := view{s: s, r: check.Failed(name, nil, fault), id: id, idx: newIndex(text, s.enc), root: root, conf: w.conf}
+		out = &shelved{shown: &shown{id: strconv.FormatInt(resultIDs.Add(1), 36), diags: []protocol.Diagnostic{}}, root: root}
+		v.fill(out.shown)
+	}
+	return out
+}
+
+func (s *session) checkOnDisk(w *world, id uri.URI, root, name string) *shelved {
 	file, err := s.library.Load(root, name)
 	if err != nil {
 		return nil
 	}
 	d := &document{source: &source{key: id, uri: id}, root: root, name: name}
+	near, load := s.loader(d)
+	near.begin(w)
 	r := check.Check(name, file, check.Options{
 		Score: score.Options{TempoFactor: w.conf.factor(), Profile: w.conf.Profile},
-		Load:  s.loader(w, d),
+		Load:  load,
 		Stop:  func() bool { return s.ctx.Err() != nil },
 	})
 	if r.Stopped {
@@ -173,19 +187,19 @@ func (s *session) changedOnDisk(ids []uri.URI) {
 	s.change(func(w *world) {
 		for _, id := range ids {
 			root, name := placeOf(w, id)
-			if w.docs[id] == nil {
+			if w.docs.get(id) == nil {
 				touched = append(touched, id)
 				touched = append(touched, s.dependents(w, root, name, id)...)
 			}
 			for other, sh := range s.shelf {
-				if other != id && sh.root == root && slices.Contains(sh.uses, name) && w.docs[other] == nil {
+				if other != id && sh.root == root && slices.Contains(sh.uses, name) && w.docs.get(other) == nil {
 					touched = append(touched, other)
 				}
 			}
 		}
 	})
 	for _, id := range touched {
-		s.poke(id)
+		s.queue(id)
 	}
 	if len(touched) > 0 {
 		s.refresh()
@@ -221,7 +235,7 @@ func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.Workspace
 	s.mu.Lock()
 	closed := map[uri.URI]*shown{}
 	for id, sh := range s.shelf {
-		if w.docs[id] == nil {
+		if w.docs.get(id) == nil {
 			closed[id] = sh.shown
 		}
 	}
@@ -239,7 +253,7 @@ func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.Workspace
 
 func sortedDocs(w *world) []*document {
 	var docs []*document
-	for _, d := range w.docs {
+	for _, d := range w.docs.all() {
 		docs = append(docs, d)
 	}
 	slices.SortFunc(docs, func(a, b *document) int { return cmp.Compare(a.uri, b.uri) })

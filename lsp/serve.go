@@ -24,6 +24,10 @@ type Options struct {
 	// Alive says whether a process is still there. The server ends with the
 	// process that began it; nil never asks.
 	Alive func(pid int) bool
+
+	// failing is called at the beginning of every piece of work on a file, so
+	// that a test can make it fail; nil outside of tests.
+	failing func(work, name string)
 }
 
 // Exit codes of a session, as the protocol wants them.
@@ -41,25 +45,7 @@ func ServeStdio(ctx context.Context, in io.ReadCloser, out io.Writer, opt Option
 func Serve(ctx context.Context, stream jsonrpc2.Stream, opt Options) (exit int) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	if opt.Log == nil {
-		opt.Log = io.Discard
-	}
-	s := &session{
-		opt:       opt,
-		log:       log.New(opt.Log, "handful lsp: ", 0),
-		ctx:       ctx,
-		library:   folder.NewLibrary(),
-		slots:     make(chan struct{}, mostRequests),
-		gone:      make(chan struct{}),
-		answering: map[string]context.CancelFunc{},
-		runners:   map[uri.URI]*runner{},
-		shelf:     map[uri.URI]*shelved{},
-		tokens:    map[uri.URI]lastTokens{},
-		spelled:   map[uri.URI]uri.URI{},
-	}
-	s.world.Store(&world{docs: map[uri.URI]*document{}})
-	s.conn = jsonrpc2.NewConn(stream, jsonrpc2.WithCodec(codec{}))
-	s.client = protocol.ClientDispatcher(s.conn)
+	s := newSession(ctx, stream, opt)
 	s.conn.Go(ctx, s.handler())
 	select {
 	case <-s.conn.Done():
@@ -76,6 +62,31 @@ func Serve(ctx context.Context, stream jsonrpc2.Stream, opt Options) (exit int) 
 		return exitClean
 	}
 	return exitEarly
+}
+
+func newSession(ctx context.Context, stream jsonrpc2.Stream, opt Options) *session {
+	if opt.Log == nil {
+		opt.Log = io.Discard
+	}
+	s := &session{
+		opt:       opt,
+		log:       log.New(opt.Log, "handful lsp: ", 0),
+		ctx:       ctx,
+		library:   folder.NewLibrary(),
+		slots:     make(chan struct{}, mostRequests),
+		gone:      make(chan struct{}),
+		answering: map[string]context.CancelFunc{},
+		runners:   map[uri.URI]*runner{},
+		shelf:     map[uri.URI]*shelved{},
+		tokens:    map[uri.URI]lastTokens{},
+		spelled:   map[uri.URI]uri.URI{},
+		users:     map[string]map[uri.URI]bool{},
+		underway:  map[*analysis]bool{},
+	}
+	s.world.Store(newWorld())
+	s.conn = jsonrpc2.NewConn(stream, jsonrpc2.WithCodec(codec{}))
+	s.client = protocol.ClientDispatcher(s.conn)
+	return s
 }
 
 // settle waits a moment for what is still running, so that a test or a page
@@ -130,7 +141,11 @@ type session struct {
 	runners   map[uri.URI]*runner
 	shelf     map[uri.URI]*shelved // files of the workspace that are not open
 	tokens    map[uri.URI]lastTokens
-	spelled   map[uri.URI]uri.URI // as the client writes them
+	spelled   map[uri.URI]uri.URI         // as the client writes them
+	users     map[string]map[uri.URI]bool // open documents that want a file, by placeKey
+	underway  map[*analysis]bool          // checks that are going on
+	line      []uri.URI                   // documents that wait for a worker
+	workers   int
 }
 
 // The phases of a session.

@@ -12,7 +12,7 @@ import (
 // sheet is what goes on the stands: of the player named first, or of everybody
 // with the section's; as text, or as a page of HTML where that is asked for.
 func (s *session) sheet(ctx context.Context, id uri.URI, args []string) (string, error) {
-	_, r, err := s.checked(ctx, id)
+	_, r, err := s.sound(ctx, id)
 	if err != nil {
 		return "", err
 	}

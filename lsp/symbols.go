@@ -154,7 +154,7 @@ func (s *session) Symbols(ctx context.Context, p *protocol.WorkspaceSymbolParams
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for _, id := range sortedKeys(s.shelf) {
-		if w.docs[id] == nil {
+		if w.docs.get(id) == nil {
 			_, name := placeOf(w, id)
 			take(id, name, s.shelf[id].names)
 		}

@@ -37,42 +37,22 @@ func (s *session) spelling(id uri.URI) uri.URI {
 	return id
 }
 
+// unspell forgets how the client wrote a document that is not open any more,
+// unless there is a file of which something may be shown again.
+func (s *session) unspell(id uri.URI) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.shelf[id] == nil && s.now().docs.get(id) == nil {
+		delete(s.spelled, id)
+	}
+}
+
 // DidOpen takes a text over from the client.
 func (s *session) DidOpen(_ context.Context, p *protocol.DidOpenTextDocumentParams) error {
 	t := p.TextDocument
 	as := s.spelling(t.URI)
 	s.edit(t.URI, func(w *world) *document {
-		return s.newDocument(w, t.URI, as, t.Version, t.Text, w.docs[t.URI])
-	})
-	return nil
-}
-
-// DidChange applies the client's edits, in their order.
-func (s *session) DidChange(_ context.Context, p *protocol.DidChangeTextDocumentParams) error {
-	id := p.TextDocument.URI
-	was := s.now().docs[id]
-	if was == nil {
-		return refuse("%s was changed and is not open", id)
-	}
-	text, idx := was.text, was.idx
-	for _, change := range p.ContentChanges {
-		if idx == nil {
-			idx = newIndex(text, s.enc)
-		}
-		switch c := change.(type) {
-		case *protocol.TextDocumentContentChangeWholeDocument:
-			text = c.Text
-		case *protocol.TextDocumentContentChangePartial:
-			from, to := idx.offset(c.Range.Start), idx.offset(c.Range.End)
-			if to < from {
-				from, to = to, from
-			}
-			text = text[:from] + c.Text + text[to:]
-		}
-		idx = nil
-	}
-	s.edit(id, func(w *world) *document {
-		return s.newDocument(w, id, was.uri, p.TextDocument.Version, text, was)
+		return s.newDocument(w, t.URI, as, t.Version, t.Text, w.docs.get(t.URI))
 	})
 	return nil
 }
@@ -81,33 +61,46 @@ func (s *session) DidChange(_ context.Context, p *protocol.DidChangeTextDocument
 // renews the documents that use it.
 func (s *session) edit(id uri.URI, f func(w *world) *document) {
 	var touched []uri.URI
+	var d *document
 	s.change(func(w *world) {
-		if was := w.docs[id]; was != nil {
+		if was := w.docs.get(id); was != nil {
 			was.analysis.supersede()
 		}
-		d := f(w)
-		w.docs[id] = d
+		d = f(w)
+		w.put(d)
 		touched = s.dependents(w, d.root, d.name, id)
 	})
-	s.poke(id)
+	if d.analysis.lineage.known() {
+		s.poke(id) // somebody is writing in it
+	} else {
+		s.queue(id)
+	}
 	for _, o := range touched {
-		s.poke(o)
+		s.queue(o)
 	}
 }
 
-// dependents renews the open documents that use a file, and says which.
+// dependents renews the open documents that use a file, and those that may:
+// whose check is going on. It says which. A document whose check has not begun
+// will see the file as it is then. s.mu is held.
 func (s *session) dependents(w *world, root, name string, self uri.URI) (touched []uri.URI) {
 	if root == "" {
 		return nil
 	}
-	for id, d := range w.docs {
-		if id == self || d.root != root {
-			continue
+	renew := func(id uri.URI, d *document) {
+		if d == nil || id == self || d.root != root || d.lost != nil {
+			return
 		}
-		if uses, known := d.analysis.uses(name); uses || !known {
-			d.analysis.supersede()
-			w.docs[id] = s.again(w, d)
-			touched = append(touched, id)
+		d.analysis.supersede()
+		w.put(s.again(w, d))
+		touched = append(touched, id)
+	}
+	for id := range s.users[placeKey(root, name)] {
+		renew(id, w.docs.get(id))
+	}
+	for a := range s.underway {
+		if d := w.docs.get(a.src.key); d != nil && d.analysis == a {
+			renew(a.src.key, d)
 		}
 	}
 	return touched
@@ -124,20 +117,21 @@ func (s *session) DidClose(_ context.Context, p *protocol.DidCloseTextDocumentPa
 	id := p.TextDocument.URI
 	var touched []uri.URI
 	s.change(func(w *world) {
-		d := w.docs[id]
+		d := w.docs.get(id)
 		if d == nil {
 			return
 		}
 		d.analysis.supersede()
-		delete(w.docs, id)
+		w.drop(d)
+		s.wants(id, d.analysis.lineage, nil)
 		touched = s.dependents(w, d.root, d.name, id)
 	})
 	s.mu.Lock()
 	delete(s.tokens, id)
 	s.mu.Unlock()
-	s.poke(id)
+	s.queue(id)
 	for _, o := range touched {
-		s.poke(o)
+		s.queue(o)
 	}
 	return nil
 }

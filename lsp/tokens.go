@@ -86,7 +86,7 @@ func (s *session) keepTokens(id uri.URI, data []uint32) string {
 	name := strconv.FormatInt(resultIDs.Add(1), 36)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.world.Load().docs[id] != nil {
+	if s.world.Load().docs.get(id) != nil {
 		s.tokens[id] = lastTokens{name, data}
 	}
 	return name

@@ -17,6 +17,7 @@ import (
 	"github.com/coder/websocket"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 )
 
@@ -122,9 +123,125 @@ func TestRangesOutsideTheTextAreAtItsEdge(t *testing.T) {
 	}
 	c.call("textDocument/inlayHint", obj{"textDocument": doc(page), "range": span(5, 0, 2_000_000, 0)}, nil)
 	c.call("textDocument/semanticTokens/range", obj{"textDocument": doc(page), "range": span(0, 0, 2_000_000, 9)}, nil)
-	c.change(page, 2, obj{"range": span(900, 0, 901, 5), "text": "# the end\n"})
-	c.change(page, 3, obj{"range": span(7, 9, 2, 1), "text": ""}) // the wrong way round
+	lines := strings.Count(tooQuick, "\n")
+	c.change(page, 2, obj{"range": span(5, 100_000, 5, 200_000), "text": " # at the end of its line"})
+	c.change(page, 3, obj{"range": span(lines, 0, lines+1, 0), "text": "# the end\n"})
 	c.shownFor(page, 3)
+	var found []struct {
+		Range struct{ Start struct{ Line int } }
+	}
+	c.call("textDocument/foldingRange", obj{"textDocument": doc(page)}, &found)
+}
+
+// An edit that cannot be read, or lies outside the text, changes nothing: the
+// text is kept, the client is asked for it again, and until it comes whole
+// nothing is said that could be wrong. Once it has come, all is as before.
+func TestAnEditThatDoesNotFitChangesNothing(t *testing.T) {
+	lines := strings.Count(tooQuick, "\n")
+	at := func(l1, c1, l2, c2 any) obj {
+		return obj{"start": obj{"line": l1, "character": c1}, "end": obj{"line": l2, "character": c2}}
+	}
+	for name, change := range map[string]any{
+		"behind the end":            obj{"range": span(900, 0, 901, 5), "text": "# the end\n"},
+		"the wrong way round":       obj{"range": span(7, 9, 2, 1), "text": ""},
+		"a line below nothing":      obj{"range": at(-1, 0, 0, 0), "text": "x"},
+		"a line beyond all numbers": obj{"range": at(0, 0, 1<<32, 0), "text": "x"},
+		"a line of letters":         obj{"range": at("a", 0, 0, 0), "text": "x"},
+		"half a line":               obj{"range": at(0.5, 0, 1, 0), "text": "x"},
+		"no column":                 obj{"range": obj{"start": obj{"line": 1}, "end": obj{"line": 2}}, "text": "x"},
+		"no end":                    obj{"range": obj{"start": position(1, 0)}, "text": "x"},
+		"a range that is a list":    obj{"range": arr{0, 0, 1, 0}, "text": "x"},
+		"no text":                   obj{"range": span(0, 0, 0, 1)},
+		"a number for a text":       obj{"text": 7},
+		"no edit at all":            7,
+		"inside a character":        obj{"range": span(0, 8, 0, 8), "text": "x"},
+		"one line too many":         obj{"range": span(lines+1, 0, lines+1, 0), "text": "x"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			for _, again := range []bool{false, true} {
+				capable := obj{}
+				for k, v := range able {
+					capable[k] = v
+				}
+				capable["experimental"] = obj{"handfulSendAgain": again}
+				c := start(t, capable, nil)
+				text := strings.Replace(tooQuick, "Two Hands", "\U0001d11e Hands", 1)
+				c.open(page, text)
+				before := c.shownFor(page, 1)
+				c.change(page, 2, change, obj{"range": span(0, 0, 3, 0), "text": ""})
+				asked := "window/showMessage"
+				if again {
+					asked = methodSendAgain
+				}
+				_, ok := c.wait(func() (message, bool) {
+					for _, m := range c.notes {
+						if m.Method == asked {
+							return m, true
+						}
+					}
+					return message{}, false
+				})
+				require.True(t, ok, "the client is not asked for the text")
+				got := c.shownFor(page, 2)
+				require.Len(t, got, 1)
+				assert.Contains(t, got[0].Message, "whole text")
+				for _, method := range []string{"formatting", "rename", "hover", "documentSymbol"} {
+					p := obj{"textDocument": doc(page), "position": position(4, 3), "newName": "x", "options": obj{"tabSize": 2, "insertSpaces": true}}
+					assert.Contains(t, c.refused("textDocument/"+method, p).Message, "whole text", method)
+				}
+				c.change(page, 3, obj{"range": span(0, 0, 0, 1), "text": ""}) // still not known
+				c.change(page, 4, obj{"text": text})
+				assert.Equal(t, before, c.shownFor(page, 4))
+			}
+		})
+	}
+}
+
+// A file that uses a text which is not known any more is checked with the last
+// that was.
+func TestWhatUsesALostTextKeepsWhatItHad(t *testing.T) {
+	piece := "tempo 60\nbars 2\nuse \"kit.handful\"\nplayer Ida\n  R woodblock with snare-stick | 1\n"
+	kit := "kit\n  woodblock clamped at ahead 40\n"
+	c, id := folderWith(t, map[string]string{"kit.handful": "", "a.handful": ""})
+	c.open(id("kit.handful"), kit)
+	c.shownFor(id("kit.handful"), 1)
+	c.change(id("kit.handful"), 2, obj{"range": span(99, 0, 99, 0), "text": "x"})
+	c.open(id("a.handful"), piece)
+	assert.NotContains(t, codes(c.shownFor(id("a.handful"), 1)), "assumed-kit")
+}
+
+// Nothing is kept of documents that were opened and closed.
+func TestClosedDocumentsAreForgotten(t *testing.T) {
+	inR, inW := io.Pipe()
+	outR, outW := io.Pipe()
+	go io.Copy(io.Discard, outR)
+	s := newSession(t.Context(), newFramed(inR, outW, both{inR, outW}), Options{})
+	defer inW.Close()
+	s.phase.Store(phaseUp)
+	for i := range 50 {
+		id := fmt.Sprintf("file:///nowhere/p%%C3%%A4%d.handful", i)
+		raw, err := json.Marshal(obj{"textDocument": obj{"uri": id, "languageId": "handful", "version": 1, "text": tooQuick}})
+		require.NoError(t, err)
+		s.spell(raw)
+		key, err := uri.Parse(id)
+		require.NoError(t, err)
+		var p protocol.DidOpenTextDocumentParams
+		require.NoError(t, protocol.Unmarshal(raw, &p))
+		require.NoError(t, s.DidOpen(t.Context(), &p))
+		d := s.now().docs.get(key)
+		require.NotNil(t, d)
+		s.keepTokens(key, []uint32{1})
+		require.NoError(t, s.DidClose(t.Context(), &protocol.DidCloseTextDocumentParams{TextDocument: protocol.TextDocumentIdentifier{URI: key}}))
+	}
+	s.work.Wait()
+	assert.Empty(t, s.spelled)
+	assert.Empty(t, s.tokens)
+	assert.Empty(t, s.runners)
+	assert.Empty(t, s.users)
+	assert.Empty(t, s.underway)
+	assert.Empty(t, s.line)
+	assert.Zero(t, s.now().docs.n)
+	assert.Zero(t, s.now().names.n)
 }
 
 func TestDocumentsOfAnySchemeAreChecked(t *testing.T) {
@@ -186,6 +303,7 @@ func TestAVeryLargeDocument(t *testing.T) {
 		t.Skip("takes a while")
 	}
 	c := start(t, able, nil)
+	c.patience = allTime(t)
 	line := "  woodblock | 1 2 3 4 | 1 2& 3 4 | 1 2 3 4 | 1 2 3 4 | 1 2 3 4 | 1 2 3 4 | 1 2 3 4 |\n"
 	c.open(page, "part \"P\"\n"+strings.Repeat(line, 50<<20/len(line)))
 	c.change(page, 2, obj{"range": span(0, 0, 0, 0), "text": "# "})

@@ -123,6 +123,11 @@ func (c *client) validate(m message) {
 		c.complain("a message is not JSON-RPC 2.0")
 	}
 	switch {
+	case m.Method == methodSendAgain: // for clients that say that they know it
+		var p struct{ URI string }
+		if err = json.Unmarshal(m.Params, &p); err == nil && p.URI == "" {
+			err = fmt.Errorf("%s without a document", m.Method)
+		}
 	case m.Method != "" && m.ID != nil:
 		err = model.incoming(model.requests, m)
 	case m.Method != "":
