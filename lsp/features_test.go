@@ -604,6 +604,45 @@ func TestPiecesOfWhatIsSaidOtherwise(t *testing.T) {
 	}
 }
 
+// A piece without players says so once, and offers to be planned for some.
+func TestAPieceWithoutPlayersIsOfferedAPlan(t *testing.T) {
+	text := "tempo 60\npart \"P\"\n  triangle | 1 | 1\n  woodblock | 3 | 1 3\n  cowbell | 2\n"
+	c := start(t, able, nil)
+	c.open(page, text)
+	assert.Equal(t, []string{"uncovered"}, codes(c.shownFor(page, 1)))
+	var actions []struct {
+		Title   string
+		Command struct {
+			Command   string
+			Arguments []string
+		}
+	}
+	c.call("textDocument/codeAction", obj{"textDocument": doc(page), "range": span(1, 0, 1, 0), "context": obj{"diagnostics": arr{}}}, &actions)
+	seen := false
+	for _, a := range actions {
+		if a.Title != "plan this piece for 1 player" {
+			continue
+		}
+		seen = true
+		c.call("workspace/executeCommand", obj{"command": a.Command.Command, "arguments": a.Command.Arguments}, nil)
+		m, ok := c.wait(func() (message, bool) {
+			for _, m := range c.notes {
+				if m.Method == "workspace/applyEdit" {
+					return m, true
+				}
+			}
+			return message{}, false
+		})
+		require.True(t, ok)
+		var p struct{ Edit json.RawMessage }
+		require.NoError(t, json.Unmarshal(m.Params, &p))
+		after := applied(t, text, p.Edit)
+		c.change(page, 2, obj{"text": after})
+		assert.NotContains(t, codes(c.shownFor(page, 2)), "uncovered", after)
+	}
+	assert.True(t, seen, "%v", actions)
+}
+
 func TestASheetIsShownForAPlayer(t *testing.T) {
 	c := start(t, able, nil)
 	c.open(page, night)

@@ -169,10 +169,13 @@ func first(args []string) string {
 	return args[0]
 }
 
+// mostOffers is for how many players a piece without any is offered a plan.
+const mostOffers = 4
+
 // planActions offer to plan where something is written that nobody plays, and
 // at the lines that open parts and players. They are worked out when chosen.
 func planActions(d *document, r *check.Result, at protocol.Range) []*protocol.CodeAction {
-	if len(r.Score.Parts) == 0 || len(r.Score.Players) == 0 {
+	if len(r.Score.Parts) == 0 {
 		return nil
 	}
 	uncovered, opens := false, false
@@ -188,6 +191,12 @@ func planActions(d *document, r *check.Result, at protocol.Range) []*protocol.Co
 	add := func(kind protocol.CodeActionKind, title, command string, more ...any) {
 		args := arguments(append([]any{string(d.uri)}, more...)...)
 		out = append(out, &protocol.CodeAction{Title: title, Kind: &kind, Command: protocol.Command{Title: title, Command: command, Arguments: args}})
+	}
+	if len(r.Score.Players) == 0 {
+		for n := 1; (uncovered || opens) && n <= mostOffers; n++ {
+			add(protocol.CodeActionKindQuickFix, "plan this piece for "+words.Count(n, "player", "players"), commandPlanHere, strconv.Itoa(n))
+		}
+		return out
 	}
 	if uncovered {
 		add(protocol.CodeActionKindQuickFix, "find somebody for what nobody plays, and leave the rest as it is", commandCover)

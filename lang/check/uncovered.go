@@ -11,10 +11,10 @@ import (
 
 var uncovered = &Rule{
 	Name:       "uncovered",
-	Severities: []Severity{Error},
+	Severities: []Severity{Error, Warning},
 	Finds:      "a written stroke that nobody plays and nobody omitted",
 	Means: `Every stroke of every part is played by somebody, substituted by another sound, or left out with a reason. These
-are none of the three.`,
+are none of the three. While there is no player at all, all of it is one warning: the piece is not cast yet.`,
 	Why:    `What nobody has on the stand is missed first in the concert.`,
 	Stands: `The parts of the file, stroke by stroke, on every pass.`,
 	Trips: `tempo 96
@@ -33,6 +33,10 @@ player Ida
 omit woodblock because "the keyboard has it"
 `,
 	check: func(c *Context) {
+		if len(c.Score.Players) == 0 && len(c.opt.Score.Without) == 0 {
+			c.reportUncast()
+			return
+		}
 		for _, g := range c.Score.Coverage.Uncovered {
 			first, last := &g.Line.Strokes[g.First], &g.Line.Strokes[g.Last]
 			n := 0
@@ -55,6 +59,28 @@ omit woodblock because "the keyboard has it"
 			c.proposeCover(c.report(f), g, int(first.Bar), int(last.Bar))
 		}
 	},
+}
+
+// reportUncast says of a piece without players that somebody has to play it,
+// once: which lines nobody plays is no news as long as nobody plays anything.
+func (c *Context) reportUncast() {
+	n := 0
+	for _, g := range c.Score.Coverage.Uncovered {
+		for i := g.First; i <= g.Last; i++ {
+			if g.Line.Strokes[i].Sounds() {
+				n++
+			}
+		}
+	}
+	if n == 0 {
+		return
+	}
+	said := "1 stroke is written, and nobody plays it yet"
+	if n > 1 {
+		said = fmt.Sprintf("%d strokes are written, and nobody plays them yet", n)
+	}
+	c.report(Finding{Severity: Warning, Where: c.Score.Coverage.Uncovered[0].Line.Part.Where,
+		Message: said + ": give the piece its players, or have it planned for some"})
 }
 
 // passWords lists passes: 2, 3 and 4.
