@@ -3,6 +3,7 @@ package lsp
 import (
 	"context"
 	"encoding/json"
+	"path/filepath"
 	"runtime/debug"
 	"slices"
 	"time"
@@ -92,6 +93,13 @@ func abilities(c *protocol.ClientCapabilities) can {
 
 // Initialize answers with what the server offers to this client.
 func (s *session) Initialize(_ context.Context, p *protocol.InitializeParams) (*protocol.InitializeResult, error) {
+	if s.opt.door != nil {
+		var own struct{ Token string }
+		json.Unmarshal(p.InitializationOptions, &own) // what cannot be read has no token
+		if err := s.opt.door.opens(own.Token); err != nil {
+			return nil, err
+		}
+	}
 	s.can = abilities(&p.Capabilities)
 	if g := p.Capabilities.General; g != nil {
 		switch { // bytes are cheapest, and every client can say what it wants
@@ -115,12 +123,19 @@ func (s *session) Initialize(_ context.Context, p *protocol.InitializeParams) (*
 		folders = append(folders, pathOf(*p.RootURI))
 	}
 	s.change(func(w *world) {
+		w.conf = readConfig(p.InitializationOptions)
 		for _, f := range folders {
-			if f != "" && !slices.Contains(w.folders, f) {
+			switch {
+			case f == "" || slices.Contains(w.folders, f):
+			case !s.mayRead(f):
+				w.conf.problems = append(w.conf.problems, plainName(f)+" is in none of the folders that this server was started with, and is not read")
+			default:
 				w.folders = append(w.folders, f)
 			}
 		}
-		w.conf = readConfig(p.InitializationOptions)
+		if s.opt.Confined && len(w.folders) == 0 {
+			w.folders = slices.Clone(s.opt.Folders)
+		}
 	})
 	if p.ProcessID != nil && *p.ProcessID > 0 && s.opt.Alive != nil {
 		s.watchParent(int(*p.ProcessID))
@@ -130,6 +145,26 @@ func (s *session) Initialize(_ context.Context, p *protocol.InitializeParams) (*
 		Capabilities: s.capabilities(),
 		ServerInfo:   protocol.ServerInfo{Name: "handful", Version: protocol.NewOptional(s.opt.Version)},
 	}, nil
+}
+
+// mayRead says whether a folder is one that may be read, wherever links in its
+// path lead.
+func (s *session) mayRead(path string) bool {
+	if !s.opt.Confined {
+		return true
+	}
+	real, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		return false
+	}
+	return slices.ContainsFunc(s.opt.Folders, func(f string) bool {
+		home, err := filepath.EvalSymlinks(f)
+		if err != nil {
+			return false
+		}
+		rel, err := filepath.Rel(home, real)
+		return err == nil && filepath.IsLocal(rel)
+	})
 }
 
 func (s *session) capabilities() protocol.ServerCapabilities {

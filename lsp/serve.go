@@ -24,7 +24,13 @@ type Options struct {
 	// Alive says whether a process is still there. The server ends with the
 	// process that began it; nil never asks.
 	Alive func(pid int) bool
+	// Folders are those that may be read, when the server is confined to them:
+	// what the client names must lie in one of them, and they are the workspace
+	// of a client that names none.
+	Folders  []string
+	Confined bool
 
+	door *door // what initialize has to pass; nil for an editor's own process
 	// failing is called at the beginning of every piece of work on a file, so
 	// that a test can make it fail; nil outside of tests.
 	failing func(work, name string)
@@ -47,6 +53,14 @@ func Serve(ctx context.Context, stream jsonrpc2.Stream, opt Options) (exit int) 
 	defer cancel()
 	s := newSession(ctx, stream, opt)
 	s.conn.Go(ctx, s.handler())
+	if opt.door != nil {
+		late := time.AfterFunc(opt.door.within, func() {
+			if s.phase.Load() == phaseNew {
+				s.Exit(ctx)
+			}
+		})
+		defer late.Stop()
+	}
 	select {
 	case <-s.conn.Done():
 		if err := s.conn.Err(); err != nil {

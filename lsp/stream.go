@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"go.lsp.dev/jsonrpc2"
 )
@@ -31,10 +32,18 @@ type framed struct {
 	body   bytes.Buffer
 	mu     sync.Mutex // one message is written at a time
 	frame  []byte
+	most   atomic.Int64 // bytes of a message's body
+
+	// Over the network: a header that is none of the protocol's ends the
+	// connection, and so does a message that is not taken in time.
+	strict bool
+	before func() // called before a message is written
 }
 
 func newFramed(in io.Reader, out io.Writer, closer io.Closer) *framed {
-	return &framed{in: bufio.NewReaderSize(in, 64<<10), out: out, closer: closer}
+	f := &framed{in: bufio.NewReaderSize(in, 64<<10), out: out, closer: closer}
+	f.most.Store(maxMessage)
+	return f
 }
 
 func (f *framed) Read(ctx context.Context) (jsonrpc2.Message, int64, error) {
@@ -97,12 +106,16 @@ func (f *framed) length() (int, error) {
 			return n, nil
 		}
 		name, value, _ := strings.Cut(text, ":")
-		if !strings.EqualFold(strings.TrimSpace(name), "Content-Length") {
+		switch name = strings.TrimSpace(name); {
+		case strings.EqualFold(name, "Content-Length"):
+		case f.strict && !strings.EqualFold(name, "Content-Type"):
+			return 0, errors.New("this is no message of an editor")
+		default:
 			continue
 		}
 		n, err = strconv.Atoi(strings.TrimSpace(value))
-		if err != nil || n < 0 || n > maxMessage {
-			return 0, fmt.Errorf("a message cannot be %s bytes long; %d is the most", strings.TrimSpace(value), maxMessage)
+		if most := f.most.Load(); err != nil || n < 0 || int64(n) > most {
+			return 0, fmt.Errorf("a message cannot be %s bytes long; %d is the most", strings.TrimSpace(value), most)
 		}
 	}
 }
@@ -121,7 +134,13 @@ func (f *framed) Write(ctx context.Context, msg jsonrpc2.Message) (int64, error)
 	f.frame = strconv.AppendInt(f.frame, int64(len(body)), 10)
 	f.frame = append(f.frame, "\r\n\r\n"...)
 	f.frame = append(f.frame, body...)
+	if f.before != nil {
+		f.before()
+	}
 	n, err := f.out.Write(f.frame)
+	if err != nil && f.before != nil {
+		f.closer.Close() // half a message may be gone: nothing behind it would be understood
+	}
 	if cap(f.frame) > 1<<20 {
 		f.frame = nil
 	}

@@ -160,7 +160,7 @@ func (s *session) DidChangeWorkspaceFolders(_ context.Context, p *protocol.DidCh
 			}
 		}
 		for _, a := range p.Event.Added {
-			if f := pathOf(a.URI); f != "" {
+			if f := pathOf(a.URI); f != "" && s.mayRead(f) {
 				kept = append(kept, f)
 			}
 		}

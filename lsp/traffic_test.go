@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"net"
-	"net/http"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -14,7 +12,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/coder/websocket"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"go.lsp.dev/protocol"
@@ -347,57 +344,4 @@ func TestAClientThatStopsReading(t *testing.T) {
 		t.Fatal("the session does not end")
 	}
 	assert.Less(t, <-sent, 100_000)
-}
-
-func TestOnlyLoopbackIsListenedOn(t *testing.T) {
-	for _, address := range []string{"0.0.0.0:0", ":0", "[::]:0", "192.0.2.1:0", "example.org:0", "localhost:0"} {
-		_, err := Listen(address)
-		assert.Error(t, err, address)
-	}
-	l, err := Listen("127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	assert.True(t, l.Addr().(*net.TCPAddr).IP.IsLoopback())
-}
-
-func TestAConnectionOverTCP(t *testing.T) {
-	l, err := Listen("127.0.0.1:0")
-	require.NoError(t, err)
-	ctx, cancel := context.WithCancel(context.Background())
-	ended := make(chan error, 1)
-	go func() { ended <- ServeTCP(ctx, l, Options{}) }()
-	conn, err := net.Dial("tcp", l.Addr().String())
-	require.NoError(t, err)
-	body := `{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"processId":null,"rootUri":null,"capabilities":{}}}`
-	fmt.Fprintf(conn, "Content-Length: %d\r\n\r\n%s", len(body), body)
-	got := make([]byte, 15)
-	_, err = io.ReadFull(conn, got)
-	require.NoError(t, err)
-	assert.Equal(t, "Content-Length:", string(got))
-	cancel()
-	assert.NoError(t, <-ended)
-}
-
-func TestAPageConnectsOverWebSocketFromThisMachineOnly(t *testing.T) {
-	l, err := Listen("127.0.0.1:0")
-	require.NoError(t, err)
-	ctx, cancel := context.WithCancel(context.Background())
-	defer cancel()
-	go ServeWeb(ctx, l, Options{})
-	url := "ws://" + l.Addr().String()
-	dial := func(origin string) (*websocket.Conn, error) {
-		c, _, err := websocket.Dial(ctx, url, &websocket.DialOptions{HTTPHeader: http.Header{"Origin": {origin}}})
-		return c, err
-	}
-	for _, origin := range []string{"https://example.org", "http://127.0.0.1.example.org", "null"} {
-		_, err := dial(origin)
-		assert.Error(t, err, origin)
-	}
-	c, err := dial("http://localhost:5173")
-	require.NoError(t, err)
-	require.NoError(t, c.Write(ctx, websocket.MessageText, []byte(`{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"processId":null,"rootUri":null,"capabilities":{}}}`)))
-	_, answer, err := c.Read(ctx)
-	require.NoError(t, err)
-	assert.Contains(t, string(answer), `"positionEncoding":"utf-16"`)
-	c.CloseNow()
 }

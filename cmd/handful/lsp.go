@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"syscall"
 
 	"golang.org/x/term"
@@ -15,19 +16,40 @@ import (
 )
 
 type lspVerb struct {
-	Listen string `placeholder:"127.0.0.1:PORT" help:"Serve every connection to this loopback address instead of standard input and output."`
-	Web    string `placeholder:"127.0.0.1:PORT" help:"The same over WebSocket, for a page on this machine."`
-	Stdio  bool   `help:"Serve standard input and output; the default."`
-	Log    bool   `help:"Say on standard error what goes wrong with messages."`
+	Folders []string `arg:"" optional:"" name:"folder" help:"Read nothing outside these folders, whatever the client names; --listen and --web read no other in any case."`
+	Listen  string   `placeholder:"127.0.0.1:PORT" help:"Serve connections to this loopback address instead of standard input and output."`
+	Web     string   `placeholder:"127.0.0.1:PORT" help:"The same over WebSocket, for a page on this machine."`
+	Stdio   bool     `help:"Serve standard input and output; the default."`
+	Log     bool     `help:"Say on standard error what goes wrong with messages."`
 }
 
 func (v *lspVerb) Help() string {
 	return `Editors start this and speak the Language Server Protocol with it. It reads nothing outside the
-workspace folders that the editor names, writes no file, and listens on nothing but loopback.`
+workspace folders that the editor names, writes no file, and listens on nothing but loopback.
+
+  handful lsp                                what an editor starts
+  handful lsp --web 127.0.0.1:0 shows        for a page: prints the address, with a word nobody guesses
+  handful lsp --listen 127.0.0.1:0 shows     prints the same word, which the editor sends as
+                                             "token" in its initializationOptions
+
+Over the network only pages of this machine may connect, only who knows the word, and only the folders named here are read.`
 }
 
 func (v *lspVerb) Run(s *streams) error {
-	opt := lsp.Options{Version: version(), Alive: alive}
+	opt := lsp.Options{Version: version(), Alive: alive, Confined: len(v.Folders) > 0}
+	for _, f := range v.Folders {
+		info, err := os.Stat(f)
+		if err == nil && !info.IsDir() {
+			err = fmt.Errorf("%s is no folder", f)
+		}
+		if err == nil {
+			f, err = filepath.Abs(f)
+		}
+		if err != nil {
+			return err
+		}
+		opt.Folders = append(opt.Folders, f)
+	}
 	if v.Log {
 		opt.Log = s.err
 	}
@@ -41,12 +63,14 @@ func (v *lspVerb) Run(s *streams) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.err, "handful: listening on %s\n", l.Addr())
+		token := lsp.NewToken()
 		opt.Alive = nil // who connects is no parent of this process
 		if v.Web != "" {
-			return lsp.ServeWeb(ctx, l, opt)
+			fmt.Fprintf(s.err, "handful: listening on %s\n", lsp.WebURL(l, token))
+			return lsp.ServeWeb(ctx, l, token, opt)
 		}
-		return lsp.ServeTCP(ctx, l, opt)
+		fmt.Fprintf(s.err, "handful: listening on %s, token %s\n", l.Addr(), token)
+		return lsp.ServeTCP(ctx, l, token, opt)
 	}
 	if f, ok := s.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		fmt.Fprintln(s.err, "handful: this is for editors, which talk to it on standard input and output; Ctrl-C ends it")
