@@ -47,10 +47,26 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 	}
 	c.last = strings.TrimSpace(text[c.end:]) == ""
 	c.edit = d.where(line, syntax.Span{Start: c.start, End: c.end})
-	if !c.comment {
+	onSpace := p.Context.TriggerKind == protocol.CompletionTriggerKindTriggerCharacter && c.part == ""
+	switch {
+	case c.comment, c.bars && onSpace:
+		// Between strokes nobody waits for a word.
+	case c.part == "" && !c.quoted && strings.HasSuffix(text[:col], `"`):
+		// A text has just ended; the next word begins behind a space.
+	default:
 		c.offer()
+		c.whole(text[c.start:col], text[col:c.end])
 	}
 	return &protocol.CompletionList{Items: c.items, IsIncomplete: c.more}, nil
+}
+
+// whole takes back all offers when what is written is one of them already:
+// editors take an offer on Enter, and somebody who has written a word out wants
+// the next line.
+func (c *completion) whole(written, rest string) {
+	if written != "" && rest == "" && c.seen[written] {
+		c.items, c.more = []protocol.CompletionItem{}, true // a longer one is asked for again
+	}
 }
 
 // score is that of the last check, or nil.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"go.lsp.dev/protocol"
 
@@ -29,7 +30,8 @@ type config struct {
 }
 
 func readConfig(raw []byte) (c config) {
-	if len(raw) == 0 || string(raw) == "null" {
+	switch strings.Join(strings.Fields(string(raw)), "") {
+	case "", "null", "[]": // an empty table is an empty list to some clients
 		return c
 	}
 	if err := json.Unmarshal(raw, &c); err != nil {

@@ -152,6 +152,10 @@ func (s *session) putPlan(ctx context.Context, id uri.URI, players string, keep 
 	if err != nil {
 		return "", err
 	}
+	if p.Text == d.text { // an empty edit is one that some editors do not take
+		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeInfo, Message: "handful: no plan was found that is better than what is written: nothing is changed"})
+		return "", nil
+	}
 	got, err := s.client.ApplyEdit(ctx, &protocol.ApplyWorkspaceEditParams{Label: &label, Edit: *s.editOf(d, differenceOf(d.parsed(), p.Text))})
 	switch {
 	case err != nil:

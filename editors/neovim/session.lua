@@ -10,6 +10,15 @@ local function fail(...)
   vim.cmd("cquit 1")
 end
 
+-- Nothing is complained of while a file is opened and worked on.
+local complaints = {}
+vim.lsp.handlers["window/showMessage"] = function(_, params)
+  table.insert(complaints, params.message)
+end
+vim.notify = function(message)
+  table.insert(complaints, message)
+end
+
 vim.cmd("filetype plugin on | syntax on")
 vim.cmd("runtime! plugin/handful.lua")
 require("handful").setup({ cmd = { vim.env.HANDFUL, "lsp" } })
@@ -51,9 +60,37 @@ if not vim.wait(15000, function() return finding("short-change") == nil and #vim
   fail("the finding is still there: %s", vim.inspect(vim.diagnostic.get(0)))
 end
 say("it is gone; the line reads: %s", vim.api.nvim_buf_get_lines(0, found.lnum, found.lnum + 1, false)[1])
+if vim.bo.omnifunc ~= "v:lua.vim.lsp.omnifunc" then
+  fail("words are not completed: omnifunc is %q", vim.bo.omnifunc)
+end
+
+-- An edit that does not fit: the server asks for the text and gets it.
+local before = #vim.diagnostic.get(0)
+local nowhere = { line = 99999, character = 0 }
+client.notify("textDocument/didChange", {
+  textDocument = vim.lsp.util.make_text_document_params(),
+  contentChanges = { { range = { start = nowhere, ["end"] = nowhere }, text = "x" } },
+})
+local lost = false
+local handler = client.handlers["handful/sendAgain"]
+client.handlers["handful/sendAgain"] = function(...)
+  lost = true
+  return handler(...)
+end
+if not vim.wait(15000, function() return lost end, 20) then
+  fail("the server does not ask for a text that it has lost")
+end
+if not vim.wait(15000, function() return #vim.diagnostic.get(0) == before and not finding(nil) end, 20) then
+  fail("the text is lost: %s", vim.inspect(vim.diagnostic.get(0)))
+end
+say("a text that was lost is there again")
+
 local hover = vim.lsp.buf_request_sync(0, "textDocument/hover", vim.lsp.util.make_position_params(), 10000)
 if not hover or not next(hover) then
   fail("no answer to hover")
+end
+if #complaints > 0 then
+  fail("somebody complained: %s", vim.inspect(complaints))
 end
 for _, c in pairs(vim.lsp.get_active_clients()) do
   c.stop()

@@ -6,6 +6,7 @@ let g:handful_command = get(g:, 'handful_command', 'handful')
 augroup handful
   autocmd!
   autocmd BufNewFile,BufRead *.handful setlocal filetype=handful commentstring=#\ %s shiftwidth=2 expandtab iskeyword+=-
+  autocmd FileType handful call s:Define()
 augroup END
 
 function! HandfulRoot(buffer) abort
@@ -13,15 +14,28 @@ function! HandfulRoot(buffer) abort
   return empty(l:git) ? fnamemodify(bufname(a:buffer), ':p:h') : fnamemodify(l:git, ':p:h:h')
 endfunction
 
+" The linter is made when the first such file is, which is before ALE looks for
+" linters: at VimEnter it would be too late for the file that Vim began with.
 function! s:Define() abort
-  call ale#linter#Define('handful', {
-  \ 'name': 'handful',
-  \ 'lsp': 'stdio',
-  \ 'executable': {buffer -> g:handful_command},
-  \ 'command': '%e lsp',
-  \ 'project_root': function('HandfulRoot'),
-  \ 'initialization_options': get(g:, 'handful_settings', {}),
-  \})
+  if exists('s:defined')
+    return
+  endif
+  try
+    call ale#linter#Define('handful', {
+    \ 'name': 'handful',
+    \ 'lsp': 'stdio',
+    \ 'executable': {buffer -> g:handful_command},
+    \ 'command': '%e lsp',
+    \ 'project_root': function('HandfulRoot'),
+    \ 'initialization_options': get(g:, 'handful_settings', {}),
+    \})
+    let s:defined = 1
+  catch /E117/ " ALE is not there
+    return
+  endtry
+  if !executable(g:handful_command)
+    echohl WarningMsg
+    echomsg 'handful: there is no command ' . g:handful_command . '; put it on the path, or name it in g:handful_command'
+    echohl None
+  endif
 endfunction
-
-autocmd VimEnter * if exists('*ale#linter#Define') || !empty(globpath(&runtimepath, 'autoload/ale/linter.vim')) | call s:Define() | endif

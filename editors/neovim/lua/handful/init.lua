@@ -32,8 +32,23 @@ local function root_of(buf)
   end
 end
 
+-- A table without anything in it would go out as a list.
 local function settings()
-  return { profile = M.config.profile, tempo = M.config.tempo, severities = M.config.severities }
+  local set = { profile = M.config.profile, tempo = M.config.tempo, severities = M.config.severities }
+  return next(set) and set or vim.empty_dict()
+end
+
+-- The server has lost track of a text: it gets it whole.
+local function send_again(_, params, context)
+  local client = vim.lsp.get_client_by_id(context.client_id)
+  local buf = vim.uri_to_bufnr(params.uri)
+  if client and vim.api.nvim_buf_is_loaded(buf) then
+    local text = table.concat(vim.api.nvim_buf_get_lines(buf, 0, -1, false), "\n")
+    client.notify("textDocument/didChange", {
+      textDocument = { uri = params.uri, version = vim.api.nvim_buf_get_changedtick(buf) },
+      contentChanges = { { text = vim.bo[buf].eol and text .. "\n" or text } },
+    })
+  end
 end
 
 function M.attach(buf)
@@ -51,11 +66,14 @@ function M.attach(buf)
       workspace_folders = { { name = root, uri = vim.uri_from_fname(root) } },
       init_options = settings(),
       settings = { handful = settings() },
+      capabilities = vim.tbl_extend("force", vim.lsp.protocol.make_client_capabilities(), { experimental = { handfulSendAgain = true } }),
+      handlers = { ["handful/sendAgain"] = send_again },
     })
     clients[root] = id
   end
   if id then
     vim.lsp.buf_attach_client(buf, id)
+    vim.bo[buf].omnifunc = "v:lua.vim.lsp.omnifunc" -- later versions do this by themselves
   end
 end
 

@@ -1,0 +1,26 @@
+" A headless session: Vim is started with a piece that cannot be played, and
+" what the server finds is there without anybody touching it.
+"   vim --not-a-term -N -u vimrc -S editors/vim/session.vim PIECE
+function! s:Say(text) abort
+  call writefile(['', 'vim: ' . a:text], '/dev/stdout', 'a')
+endfunction
+
+function! s:Session(timer) abort
+  let s:waited += 1
+  let l:found = filter(copy(ale#engine#GetLoclist(bufnr(''))), {_, d -> get(d, 'code', '') is# 'short-change' || d.text =~# 'needs at least'})
+  if empty(l:found) && s:waited < 400
+    return
+  endif
+  call timer_stop(a:timer)
+  if empty(l:found)
+    call s:Say('no short-change was shown: ' . string(ale#engine#GetLoclist(bufnr(''))))
+    cquit 1
+  endif
+  call s:Say('version ' . v:version . ' opened ' . expand('%:t'))
+  call s:Say('line ' . l:found[0].lnum . ' is underlined: ' . l:found[0].text)
+  call s:Say('done')
+  qall!
+endfunction
+
+let s:waited = 0
+call timer_start(50, function('s:Session'), {'repeat': -1})

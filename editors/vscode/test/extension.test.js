@@ -1,0 +1,170 @@
+// The extension with the editor and the client library put in the place of the
+// real ones: what it starts, what it says, and how it comes back.
+const assert = require("node:assert");
+const fs = require("node:fs");
+const Module = require("node:module");
+const os = require("node:os");
+const path = require("node:path");
+const test = require("node:test");
+
+// A fresh extension, with everything it does written down.
+function load(given = {}) {
+  const seen = { said: [], commands: {}, ran: [], clients: [], sent: [], configured: undefined };
+  const config = { path: { defaultValue: "handful", ...given.path } };
+  const vscode = {
+    ViewColumn: { Beside: 2 },
+    Uri: { joinPath: (u, ...p) => [u, ...p].join("/") },
+    workspace: {
+      textDocuments: given.documents ?? [],
+      getConfiguration: () => ({ get: (k) => config[k]?.workspaceValue ?? config[k]?.globalValue ?? config[k]?.defaultValue, inspect: (k) => config[k] }),
+      registerTextDocumentContentProvider: () => ({}),
+      onDidChangeConfiguration: (f) => (seen.configured = f),
+    },
+    window: {
+      activeTextEditor: { document: { languageId: "handful", uri: "file:///a.handful" } },
+      showErrorMessage: async (text, ...ways) => (seen.said.push({ text, ways }), given.choose?.(ways)),
+      showInformationMessage: async (text) => seen.said.push({ text, ways: [] }),
+    },
+    commands: { registerCommand: (name, f) => (seen.commands[name] = f), executeCommand: async (...a) => seen.ran.push(a) },
+  };
+  class LanguageClient {
+    constructor(id, name, server, options) {
+      Object.assign(this, { server, options, state: "new", notes: {}, features: [], code2ProtocolConverter: { asUri: (u) => u } });
+      seen.clients.push(this);
+    }
+    registerFeature(f) { this.features.push(f); }
+    onNotification(name, f) { this.notes[name] = f; }
+    sendNotification(...a) { seen.sent.push(a); }
+    sendRequest() { return Promise.reject(new Error("no [x](command:y) here")); }
+    needsStop() { return this.state === "running"; }
+    isRunning() { return this.state === "running"; }
+    async start() {
+      const how = given.starts?.shift();
+      if (how) {
+        this.state = "startFailed";
+        throw how.error;
+      }
+      this.state = "running";
+    }
+    async stop() {
+      if (this.state !== "running") throw new Error(`Client is not running and can't be stopped. It's current state is: ${this.state}`);
+      this.state = "stopped";
+    }
+    async dispose() { return this.stop(); }
+  }
+  const fakes = { vscode, "vscode-languageclient/node": { LanguageClient, TransportKind: { stdio: 0 } } };
+  const real = Module._load;
+  Module._load = (name, ...rest) => fakes[name] ?? real(name, ...rest);
+  try {
+    for (const f of ["../extension", "../command"]) delete require.cache[require.resolve(f)];
+    seen.extension = require("../extension");
+  } finally {
+    Module._load = real;
+  }
+  seen.config = config;
+  seen.activate = () => seen.extension.activate({ subscriptions: [], extensionUri: "file:///ext" });
+  return seen;
+}
+
+const folder = fs.mkdtempSync(path.join(os.tmpdir(), "handful-"));
+function program(name) {
+  const file = path.join(folder, name);
+  fs.mkdirSync(path.dirname(file), { recursive: true });
+  fs.writeFileSync(file, "#!/bin/sh\n", { mode: 0o755 });
+  return file;
+}
+const settled = () => new Promise((done) => setTimeout(done, 20));
+const nowhere = { globalValue: path.join(folder, "not-there") };
+
+test("a missing command says so, with ways out", async () => {
+  const choices = ["Open the setting", "How to install", undefined];
+  const x = load({ path: nowhere, choose: () => choices.shift() });
+  await x.activate();
+  await x.commands["handful.restart"]();
+  await x.commands["handful.showSheet"]();
+  await settled();
+  assert.strictEqual(x.clients.length, 0, "nothing is started that is not there");
+  assert.strictEqual(x.said.length, 3);
+  for (const s of x.said) {
+    assert.doesNotMatch(s.text, /undefined|null|state is/);
+    assert.deepStrictEqual(s.ways, ["Open the setting", "How to install", "Try again"]);
+  }
+  assert.match(x.said[0].text, /not-there.*handful\.path/);
+  assert.deepStrictEqual(x.ran, [["workbench.action.openSettings", "handful.path"], ["markdown.showPreview", "file:///ext/README.md"]]);
+});
+
+test("setting the path starts the command", async () => {
+  const x = load({ path: nowhere });
+  await x.activate();
+  x.config.path.globalValue = program("good");
+  await x.configured({ affectsConfiguration: (s) => s === "handful.path" });
+  assert.strictEqual(x.clients.length, 1);
+  assert.strictEqual(x.clients[0].server.command, path.join(folder, "good"));
+  await x.configured({ affectsConfiguration: (s) => s === "handful.tempo" });
+  assert.strictEqual(x.clients.length, 1, "other settings go to the server that runs");
+});
+
+test("it starts again from every state", async () => {
+  const broken = [{ error: undefined }, { error: new Error("it fell over") }, { error: "just words" }];
+  const x = load({ path: { globalValue: program("good") }, starts: [...broken] });
+  await x.activate();
+  for (let i = 0; i < 4; i++) await x.commands["handful.restart"](); // broken, broken, running, running again
+  await settled();
+  assert.deepStrictEqual(x.clients.map((c) => c.state), ["startFailed", "startFailed", "startFailed", "stopped", "running"]);
+  assert.strictEqual(x.said.length, 3);
+  assert.match(x.said[0].text, /ended without a word/);
+  assert.match(x.said[1].text, /it fell over/);
+  for (const s of x.said) assert.doesNotMatch(s.text, /undefined|can't be stopped/);
+  x.clients[4].state = "stopped"; // it died meanwhile
+  await x.commands["handful.restart"]();
+  assert.strictEqual(x.clients[5].state, "running");
+  await Promise.all([x.commands["handful.restart"](), x.commands["handful.restart"]()]);
+  assert.strictEqual(x.clients.filter((c) => c.state === "running").length, 1, "never two at a time");
+  await x.extension.deactivate();
+  assert.strictEqual(x.clients.filter((c) => c.state === "running").length, 0);
+});
+
+test("what a folder says of the command is not asked, nor what lies in it", async () => {
+  const x = load({ path: { globalValue: program("good"), workspaceValue: program("evil"), workspaceFolderValue: program("evil") } });
+  await x.activate();
+  assert.strictEqual(x.clients[0].server.command, path.join(folder, "good"));
+  assert.strictEqual(x.clients[0].server.options.cwd, os.homedir());
+
+  const { find } = require("../command");
+  program("here/handful");
+  program("home/go/bin/handful");
+  const before = process.cwd();
+  process.chdir(path.join(folder, "here"));
+  try {
+    const home = path.join(folder, "home");
+    assert.strictEqual(find("handful", { PATH: [".", "", "bin", path.join(folder, "none")].join(path.delimiter) }, path.join(folder, "nobody")), undefined);
+    assert.strictEqual(find("./handful", { PATH: "" }, home), undefined);
+    assert.strictEqual(find("sub/handful", { PATH: folder }, home), undefined);
+    assert.strictEqual(find("handful", { PATH: "/none" }, home), path.join(home, "go", "bin", "handful"), "where Go puts it");
+    assert.strictEqual(find("handful", { PATH: path.join(folder, "here") }, home), path.join(folder, "here", "handful"));
+    assert.strictEqual(find("~/go/bin/handful", { PATH: "" }, home), path.join(home, "go", "bin", "handful"));
+    assert.strictEqual(find(folder, { PATH: "" }, home), undefined, "a folder is no command");
+  } finally {
+    process.chdir(before);
+  }
+});
+
+test("a text that the server has lost is sent whole", async () => {
+  const x = load({ path: { globalValue: program("good") }, documents: [{ uri: "file:///a.handful", version: 7, getText: () => "tempo 96\n" }] });
+  await x.activate();
+  const capabilities = { experimental: { other: 1 } };
+  for (const f of x.clients[0].features) f.fillClientCapabilities(capabilities);
+  assert.deepStrictEqual(capabilities.experimental, { other: 1, handfulSendAgain: true });
+  x.clients[0].notes["handful/sendAgain"]({ uri: "file:///a.handful" });
+  x.clients[0].notes["handful/sendAgain"]({ uri: "file:///closed.handful" });
+  assert.deepStrictEqual(x.sent, [["textDocument/didChange", { textDocument: { uri: "file:///a.handful", version: 7 }, contentChanges: [{ text: "tempo 96\n" }] }]]);
+  await x.commands["handful.showSheet"]();
+  assert.deepStrictEqual(x.said.map((s) => s.text), ["no [x] (command:y) here"], "no link comes of what is said");
+});
+
+test("the manifest keeps hands off", () => {
+  const m = JSON.parse(fs.readFileSync(path.join(__dirname, "..", "package.json"), "utf8"));
+  assert.strictEqual(m.contributes.configuration.properties["handful.path"].scope, "machine");
+  assert.deepStrictEqual(m.capabilities.untrustedWorkspaces, { supported: true, restrictedConfigurations: ["handful.path"] });
+  assert.strictEqual(m.contributes.configurationDefaults["[handful]"]["editor.acceptSuggestionOnEnter"], "off");
+});
