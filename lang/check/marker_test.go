@@ -36,7 +36,9 @@ import (
 //
 // What is to be found is every finding of the rule and every error of any
 // rule. Marks are taken out before the piece is read. Sections whose names
-// begin with files/ are the folder that a piece's use lines see.
+// begin with files/ are the folder that a piece's use lines see; in what
+// stands for a file of another format "# lost: WORDS" is what of it could not
+// be carried over.
 //
 // With -update what is missing is written: the marks of a piece that has none,
 // and the sections after fixes. What already stands is never changed; where it
@@ -148,7 +150,13 @@ func (d folder) load(from, path string) (string, *syntax.File, error) {
 	if !ok {
 		return "", nil, errors.New("there is no such file")
 	}
-	return path, syntax.Parse(text), nil
+	f := syntax.Parse(text)
+	for _, l := range f.Lines {
+		if lost, ok := strings.CutPrefix(l.Text, "# lost: "); ok {
+			f.Lost = append(f.Lost, lost)
+		}
+	}
+	return path, f, nil
 }
 
 func (d folder) check(p piece) *check.Result {
