@@ -266,6 +266,17 @@ func TestMarkers(t *testing.T) {
 	}
 }
 
+// Every rule that text can trip has a marker file.
+func TestEveryRuleHasMarkers(t *testing.T) {
+	for _, rule := range check.Rules() {
+		if rule.Name == "internal" {
+			continue // the program's own failing, which no text is known to bring about
+		}
+		_, err := os.Stat("testdata/" + rule.Name + ".txtar")
+		assert.NoError(t, err, "copy that of a rule like it, give it pieces, and run the test with -update")
+	}
+}
+
 // verify compares a piece's marks with what is found in it.
 func (m *markerFile) verify(t *testing.T, p piece) {
 	require.True(t, p.marked, "nothing says what is to be found here; -update writes it")
