@@ -230,6 +230,65 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 	return k
 }
 
+// first is the first row that there is.
+func first(list ...*body.Technique) *body.Technique {
+	for _, t := range list {
+		if t != nil {
+			return t
+		}
+	}
+	return nil
+}
+
+// rows are the techniques of one limb and of two in turn, and what the motion
+// of the limb is called once it is known what it plays with. Without a row of
+// their own, two in turn have none.
+func (key *kindKey) rows() (word string, one, two *body.Technique) {
+	row := body.TechniqueOf
+	word = key.word
+	switch key.limb {
+	case kit.Mouth:
+		return word, first(row(word, body.ByMouth), row(body.Tongue, body.ByMouth)), nil
+	case kit.Foot:
+		if row(word, body.OneFoot) == nil {
+			word = body.Pedal
+		}
+		return word, row(word, body.OneFoot), row(body.Pedal, body.TwoFeet)
+	}
+	one = first(row(word, body.OneHand), row(word, body.BothHands))
+	switch {
+	case one == nil && key.bare:
+		word = body.Bare
+	case one == nil, one.Bare && !key.bare:
+		word = body.Stick
+	}
+	one = first(row(word, body.OneHand), row(word, body.BothHands))
+	two = row(word, body.TwoHands)
+	if hard := row(word, body.TwoHandsHard); hard != nil && !key.soft {
+		two = hard
+	}
+	if key.pair {
+		one = row(body.Pair, body.OneHand)
+	}
+	return word, one, two
+}
+
+// LeastRates are the shortest times from stroke to stroke, for one limb and
+// for two in turn, in which somebody repeats strokes when an instrument is
+// played in a way, without coming to the edge. The implement may be nil.
+func LeastRates(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement) func(p *body.Profile) (one, turn float64) {
+	key := kindKey{word: in.MovesWith(w), limb: w.Limb, pair: ch.Count == 2, bare: im == nil || im.Weight == kit.Nothing, soft: im != nil && im.Soft, least: w.Least}
+	_, row, two := key.rows()
+	if two == nil {
+		two = body.TechniqueOf(body.Stick, body.TwoHands)
+	}
+	return func(p *body.Profile) (one, turn float64) {
+		one = max(p.Rate(row, body.Few).Floor, key.least*leastFloor)
+		turn = max(p.Rate(two, body.Few).Floor, key.least*leastFloor)
+		return one, turn
+	}
+}
+
 func makeKind(p *body.Profile, key kindKey) *moveKind {
 	of := func(t *body.Technique) paces {
 		if t == nil {
@@ -237,58 +296,24 @@ func makeKind(p *body.Profile, key kindKey) *moveKind {
 		}
 		return paces{t, p.Rate(t, body.Few), p.Rate(t, body.Phrase), p.Rate(t, body.Phrase+1)}
 	}
-	first := func(list ...*body.Technique) *body.Technique {
-		for _, t := range list {
-			if t != nil {
-				return t
-			}
-		}
-		return nil
-	}
 	row := body.TechniqueOf
-	k := &moveKind{}
-	switch key.limb {
-	case kit.Mouth:
-		k.one = of(first(row(key.word, body.ByMouth), row(body.Tongue, body.ByMouth)))
-	case kit.Foot:
-		word := key.word
-		if row(word, body.OneFoot) == nil {
-			word = body.Pedal
-		}
-		k.one, k.pair, k.two = of(row(word, body.OneFoot)), of(row(word, body.Double)), of(row(body.Pedal, body.TwoFeet))
-	default:
-		word := key.word
-		one := first(row(word, body.OneHand), row(word, body.BothHands))
-		switch {
-		case one == nil && key.bare:
-			word = body.Bare
-		case one == nil, one.Bare && !key.bare:
-			word = body.Stick
-		}
-		one = first(row(word, body.OneHand), row(word, body.BothHands))
-		two := row(word, body.TwoHands)
-		if hard := row(word, body.TwoHandsHard); hard != nil && !key.soft {
-			two = hard
-		}
-		k.one = of(one)
-		if two == nil { // as sticks, unless one hand alone is slower than that
-			k.two = of(row(body.Stick, body.TwoHands))
-			for _, q := range []*body.Pace{&k.two.few, &k.two.phrase, &k.two.kept} {
-				q.Floor, q.Steady = max(q.Floor, k.one.few.Floor/2), max(q.Steady, k.one.few.Steady/2)
-			}
-		} else {
-			k.two = of(two)
-		}
-		switch double := row(word, body.Double); {
-		case key.pair:
-			k.one = of(row(body.Pair, body.OneHand))
-		case double != nil && !key.bare && !key.soft:
-			k.bounces = true
-			k.pair, k.triple, k.open = of(double), of(first(row(word, body.Triple), row(body.Stick, body.Triple))), of(row(body.Stick, body.OpenRoll))
-			k.triple.phrase.Limit = k.one.phrase.Limit - k.one.few.Limit/2
-			k.triple.kept.Limit = k.one.kept.Limit - k.one.few.Limit/2
-			bounce := of(row(body.Stick, body.Double)) // the limit is the same wherever a stick bounces
-			k.pair.few.Limit, k.pair.phrase.Limit, k.pair.kept.Limit = bounce.few.Limit, bounce.phrase.Limit, bounce.kept.Limit
+	word, one, two := key.rows()
+	k := &moveKind{one: of(one), two: of(two)}
+	switch double := row(word, body.Double); {
+	case key.limb == kit.Foot:
+		k.pair = of(double)
+	case key.limb == kit.Hand && double != nil && !key.pair && !key.bare && !key.soft:
+		k.bounces = true
+		k.pair, k.triple, k.open = of(double), of(first(row(word, body.Triple), row(body.Stick, body.Triple))), of(row(body.Stick, body.OpenRoll))
+		k.triple.phrase.Limit = k.one.phrase.Limit - k.one.few.Limit/2
+		k.triple.kept.Limit = k.one.kept.Limit - k.one.few.Limit/2
+		bounce := of(row(body.Stick, body.Double)) // the limit is the same wherever a stick bounces
+		k.pair.few.Limit, k.pair.phrase.Limit, k.pair.kept.Limit = bounce.few.Limit, bounce.phrase.Limit, bounce.kept.Limit
+	}
+	if two == nil && key.limb == kit.Hand { // as sticks, unless one hand alone is slower than that
+		k.two = of(row(body.Stick, body.TwoHands))
+		for _, q := range []*body.Pace{&k.two.few, &k.two.phrase, &k.two.kept} {
+			q.Floor, q.Steady = max(q.Floor, k.one.few.Floor/2), max(q.Steady, k.one.few.Steady/2)
 		}
 	}
 	if key.least > 0 { // no limit stands on it: it is common practice alone
@@ -325,6 +350,7 @@ func counts(e *Event) bool { return e.Cue != nil && e.Kind == Strike && e.Limbs&
 // limb judges the strokes of one limb, wherever they are.
 func (s *rateScan) limb(b int) {
 	bit := uint8(1) << b
+	rest := bit == M // nobody else looks at floor and steady time of the mouth
 	ev := s.res.Events
 	n := 0
 	for i := range ev {
@@ -354,7 +380,7 @@ func (s *rateScan) limb(b int) {
 		}
 		p := s.arrives(k, at, b)
 		if j := on[k.item]; j > 0 && e.T0 > ev[j-1].T0+eps {
-			s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, false)
+			s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, rest)
 		}
 		on[k.item] = at + 1
 		if i > 0 && e.T0 <= ev[list[i-1]].T0+eps {
