@@ -415,12 +415,12 @@ func (a Point) Dist(b Point) float64 {
 	return math.Sqrt((a.Right-b.Right)*(a.Right-b.Right) + (a.Ahead-b.Ahead)*(a.Ahead-b.Ahead) + (a.Up-b.Up)*(a.Up-b.Up))
 }
 
-// Graces are the grace strokes of a hand that plays them for the other: 45 ms
-// each, 60 ms in comfort. As it is common practice alone, no limit stands on
-// them.
+// Graces are the grace strokes of a hand that plays them for the other, by how
+// many there are. As they are common practice alone, no limit stands on them.
 func (p Profile) Graces(n int) Motion {
-	floor := 0.045 * float64(n) * p.FloorScale
-	return Motion{"play the grace strokes before it", "grace", Pace{Floor: floor, Steady: max(floor, 0.060*float64(n)*p.SteadyScale*p.margin())}, Common}
+	row := graceRow(n)
+	floor := row.Fast * float64(n) * p.FloorScale
+	return Motion{"play the grace strokes before it", "grace", Pace{Floor: floor, Steady: max(floor, row.Comfortable*float64(n)*p.SteadyScale*p.margin())}, Common}
 }
 
 // mouthAway is how far a hand takes a whistle from the mouth, in cm: common

@@ -189,11 +189,16 @@ func (p Profile) least(t *Technique, strokes int, slower float64) float64 {
 	return max(few, keptShare*fast*slower)
 }
 
+// graceRow is the row of so many grace strokes.
+func graceRow(n int) *Technique {
+	return TechniqueOf(Grace, [...]string{"one", "two", "three"}[min(max(n, 1), 3)-1])
+}
+
 // GraceStrokes is the pace from the stroke before to one that has so many
 // grace strokes: their spacings, and before the first of them what two hands
 // in turn need. The limit is that of a single pair of strokes.
 func (p Profile) GraceStrokes(n int, turn *Technique) Pace {
-	row := TechniqueOf(Grace, [...]string{"one", "two", "three"}[min(max(n, 1), 3)-1])
+	row := graceRow(n)
 	slower, calmer := p.SameFloor/ordinaryFloor, p.SameSteady/ordinarySteady*p.margin()
 	k := float64(n)
 	first := p.Rate(turn, 2)
