@@ -407,10 +407,9 @@ func (s *rateScan) limb(b int) {
 	}
 }
 
-// under is a pace with another limit.
+// under is a pace with another limit, and nothing else below that.
 func under(p body.Pace, limit float64) body.Pace {
-	p.Limit = limit
-	return p
+	return body.Pace{Limit: limit, Floor: max(p.Floor, limit), Steady: max(p.Steady, limit)}
 }
 
 // inRows are how many strokes in a row are judged together: one more than a
