@@ -29,6 +29,7 @@ type legKey struct {
 	fromPlace, toPlace uint8
 	quiet              bool
 	damp               bool
+	struck             bool // it stops what it has struck itself
 }
 
 // Spots that are no item.
@@ -207,12 +208,12 @@ func (v *solver) makeLeg(k legKey) *leg {
 		in := v.player.Items[k.toSpot].Inst
 		width = in.Zone
 		what = "to the " + in.Name()
-	} else if get.Inst == nil && !lay.Set && !walked && k.fromSpot == spotFront {
+	} else if !get.Set && !lay.Set && !walked && k.fromSpot == spotFront {
 		return l
 	}
 	d := pos.Dist(dest)
 	switch {
-	case k.damp && k.fromSpot == k.toSpot && !walked && !moved:
+	case k.struck && k.fromSpot == k.toSpot && !walked && !moved:
 		add(pr.TouchAfter(), true)
 	case k.damp:
 		if d > 0.5 {

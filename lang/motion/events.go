@@ -2,6 +2,7 @@ package motion
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"handful/lang/beat"
@@ -102,11 +103,11 @@ const chokeSeconds = 0.25
 func chokeAfter(s *score.Score, e *Event) (a, b float64) {
 	k := int(e.Span)
 	t := s.Time.Seconds(k, e.At())
-	end := s.Time.Seconds(k, s.Grid.Start(s.Time.Spans()[k].To+1))
-	if i := int(e.Stroke) + 1; i < len(e.Cue.Strokes) {
-		end = min(end, s.Time.Seconds(k, e.Cue.Strokes[i].At))
+	i := int(e.Stroke) + 1
+	if i >= len(e.Cue.Strokes) || int(e.Cue.Strokes[i].Bar) > s.Time.Spans()[k].To {
+		return chokeSeconds, math.MaxFloat32
 	}
-	return chokeSeconds, (end - t) / 2
+	return chokeSeconds, (s.Time.Seconds(k, e.Cue.Strokes[i].At) - t) / 2
 }
 
 // damped says whether the text gives a stop to a limb at a place itself.

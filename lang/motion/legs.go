@@ -234,6 +234,9 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 	case from.grip[h] == 0 || key.from == to:
 		key.fromSpot, key.fromPlace = key.toSpot, place // it starts out there
 	}
+	if n > 0 && key.from == 0 {
+		key.from = 1 // what is taken was not there before
+	}
 	win := v.begin(prev)
 	if prev < 0 && key.from == 1 && from.grip[h] == 0 { // whoever plays before cannot bend
 		win = v.begin(st.bodyEv)
@@ -260,8 +263,9 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 		key.from, key.fromSpot = a.grip, spotTable
 	}
 	key.damp = e.Kind.Stops() && o.need&(1<<h) != 0
+	key.struck = key.damp && prev >= 0 && own && n == 0 && !v.events[prev].Kind.Stops() && v.events[prev].Item() == e.Item()
 	l := timedLeg{leg: v.leg(key), window: win, key: key, from: prev, bodyEv: -1, pre: pre}
-	l.post = v.first(e, o, h, st)
+	l.post = v.first(e, o, h, st, prev >= 0)
 	if e.Limbs&M != 0 && len(l.post) > 0 { // the mouth has to be empty, too
 		if m := st.prevEv[trackMouth]; m >= 0 && until(&v.events[m]) > l.window.start {
 			l.window = v.begin(m)
@@ -317,11 +321,12 @@ func (v *solver) lingers(e *Event) []body.Motion {
 }
 
 // first is what a hand has to do at the instrument before the stroke itself.
-func (v *solver) first(e *Event, o *option, h int, st *stage) []body.Motion {
+// A hand that has done nothing yet has played the grace strokes by then.
+func (v *solver) first(e *Event, o *option, h int, st *stage, begun bool) []body.Motion {
 	switch {
 	case e.Cue == nil:
 		return nil
-	case e.Grace != 0 && e.Grace&(1<<h) != 0:
+	case e.Grace&(1<<h) != 0 && begun:
 		return []body.Motion{v.player.Profile.Graces(int(e.Cue.Strokes[e.Stroke].Grace))}
 	case e.Limbs&M != 0 && o.hands != 0:
 		if m := st.prevEv[trackMouth]; m >= 0 && v.events[m].Item() != e.Item() {
@@ -348,6 +353,19 @@ func (v *solver) target(o *option, h int, grip uint16, ev int32) int16 {
 		return spotFront
 	}
 	return v.spots[it]
+}
+
+// set is what a hand holds after the takes and lays that are set before a
+// stage.
+func (v *solver) set(st *stage, from *situation, h int) uint16 {
+	grip := from.grip[h]
+	for _, a := range v.acts[h][from.acts[h]:] {
+		if a.t > st.t+eps {
+			break
+		}
+		grip = a.grip
+	}
+	return grip
 }
 
 // wants are the grips a hand may have when an option is played: the one it
@@ -398,8 +416,9 @@ type duty struct {
 // try works out every way of getting from a situation into the stage that was
 // gathered by an option.
 func (v *solver) try(si int, from *situation, so *stageOption, yield func(next *situation, cost int64, bears [2]float64)) {
+	begins := v.stages[si].bodyEv < 0 // who has not begun yet begins anywhere, and stays there
 	for place := range v.places {
-		if so.places&(1<<place) != 0 {
+		if so.places&(1<<place) != 0 && (!begins || place == int(from.place)) {
 			v.tryPlace(si, from, so, uint8(place), yield)
 		}
 	}
@@ -449,7 +468,7 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 				continue
 			}
 			d := duty{h: h, o: o, ev: ev}
-			d.wants, d.n = v.wants(o, h, from.grip[h])
+			d.wants, d.n = v.wants(o, h, v.set(st, from, h))
 			duties = append(duties, d)
 		}
 	}
@@ -517,7 +536,7 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 			}
 			v.going[k] = t
 			choose(k+1, next)
-			if t.passFrom >= 0 { // the other hand hands it over
+			if t.passFrom >= 0 && !inDuties(duties, t.passFrom) { // the other hand hands it over
 				next.grip[t.passFrom] = 1
 				t.cost, t.bears, t.among = t.passCost, t.passBears, false
 				v.going[k] = t

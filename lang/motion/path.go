@@ -27,9 +27,10 @@ type solver struct {
 	crowded bool            // many things share the table
 	brought map[string]bool // implements that the player has at hand
 	stages  []stage
-	known   [memoSize]priced // transitions of the present stage, see memo
-	options int              // how many options there are so far
-	cut     map[string]bool  // what was left out because there is too much of it
+	known   [memoSize]priced         // transitions of the present stage, see memo
+	options int                      // how many options there are so far
+	moments map[string][]stageOption // combined options, by those of the events
+	cut     map[string]bool          // what was left out because there is too much of it
 	legBuf  []timedLeg
 	touch   []body.Motion // what a stop keeps a hand for
 	page    []body.Motion // likewise a page
@@ -169,7 +170,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	v := &solver{
 		score: s, player: p,
 		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
-		demands: map[demand][]option{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, cut: map[string]bool{},
+		demands: map[demand][]option{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
 	}
 	v.gripID(Grip{}) // 1 is: nothing
 	for i, it := range p.Items {
@@ -239,7 +240,6 @@ func (v *solver) walk(res *Result) {
 	}
 	layers := make([][]state, len(v.stages)+1)
 	layers[0] = v.starts()
-	memo := map[string][]stageOption{}
 	chosen := make([][]stageOption, len(v.stages))
 	var index map[situation]int32
 	find := func(list []state, k *situation) (int32, bool) {
@@ -259,7 +259,7 @@ func (v *solver) walk(res *Result) {
 			return
 		}
 		v.gather(si)
-		opts := v.stageOptions(memo)
+		opts := v.stageOptions()
 		chosen[si] = opts
 		prev := layers[si]
 		next := make([]state, 0, len(prev))
@@ -315,7 +315,7 @@ func (v *solver) gather(si int) {
 
 // stageOptions are the combined options of the stage that was gathered.
 // Stages whose events ask for the same have the same.
-func (v *solver) stageOptions(memo map[string][]stageOption) []stageOption {
+func (v *solver) stageOptions() []stageOption {
 	var key [64]byte
 	k := key[:0]
 	for _, ev := range v.cur {
@@ -326,10 +326,10 @@ func (v *solver) stageOptions(memo map[string][]stageOption) []stageOption {
 		}
 		k = append(k, byte(id), byte(id>>8), byte(id>>16), byte(id>>24))
 	}
-	list, ok := memo[string(k)]
+	list, ok := v.moments[string(k)]
 	if !ok {
 		list = v.combine()
-		memo[string(k)] = list
+		v.moments[string(k)] = list
 	}
 	return list
 }

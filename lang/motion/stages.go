@@ -110,9 +110,9 @@ func (v *solver) layStages(dropped []bool) {
 		kind  EventKind
 		last  int32 // event
 		ended int32 // event that ended last
-		act   int
 	}
 	var tracks [4]track
+	var set [2]int // how many takes and lays at set places have come up
 	for h := range tracks {
 		tracks[h].last, tracks[h].ended = -1, -1
 	}
@@ -124,6 +124,12 @@ func (v *solver) layStages(dropped []bool) {
 			j++
 		}
 		fresh := false
+		for h := range v.acts { // what is set to happen happens before the next thing, whatever hand that is
+			for set[h] < len(v.acts[h]) && v.acts[h][set[h]].t <= v.events[i].T0+eps {
+				set[h]++
+				fresh = true
+			}
+		}
 		for k := i; k < j && !fresh; k++ {
 			e := &v.events[k]
 			if dropped[k] {
@@ -137,14 +143,7 @@ func (v *solver) layStages(dropped []bool) {
 					continue
 				}
 				t := &tracks[h]
-				waiting := false
-				if h < 2 {
-					for t.act < len(v.acts[h]) && v.acts[h][t.act].t <= e.T0+eps {
-						t.act++
-						waiting = true
-					}
-				}
-				if t.cue != e.Cue || e.Cue == nil || t.kind != e.Kind || t.last < newest || waiting || v.rested(t.ended, e) || e.Grace != 0 {
+				if t.cue != e.Cue || e.Cue == nil || t.kind != e.Kind || t.last < newest || v.rested(t.ended, e) || e.Grace != 0 {
 					fresh = true
 				}
 			}
@@ -156,6 +155,9 @@ func (v *solver) layStages(dropped []bool) {
 			}
 			v.stages = append(v.stages, st)
 			newest = int32(i)
+			if j-i > 1 && v.contested(len(v.stages)-1, dropped) {
+				newest = int32(j) // what is lost here is lost once: the next stroke is a new thing
+			}
 		}
 		for k := i; k < j; k++ {
 			e := &v.events[k]
@@ -178,6 +180,23 @@ func (v *solver) layStages(dropped []bool) {
 		}
 		i = j
 	}
+}
+
+// contested says whether a stage cannot be played without a conflict.
+func (v *solver) contested(si int, dropped []bool) bool {
+	st := &v.stages[si]
+	v.cur = v.cur[:0]
+	for k := st.first; k < st.first+st.count; k++ {
+		if !dropped[k] {
+			v.cur = append(v.cur, k)
+		}
+	}
+	for _, so := range v.stageOptions() {
+		if !so.conflict {
+			return false
+		}
+	}
+	return true
 }
 
 // rested says whether there is a silence before an event in which a hand may

@@ -1,9 +1,9 @@
 package motion
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"handful/lang/body"
 	"handful/lang/kit"
@@ -160,7 +160,9 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 		x, y := &grabs[0], &grabs[1]
 		costX, _ := x.t.waiting(y.t.grab)
 		costY, _ := y.t.waiting(x.t.grab)
-		if costY-y.t.cost < costX-x.t.cost {
+		// The one with more time waits, where both cost the same.
+		if waitX, waitY := costX-x.t.cost, costY-y.t.cost; waitY < waitX ||
+			waitY == waitX && (y.t.win.gap() > x.t.win.gap()+eps || y.t.win.gap() > x.t.win.gap()-eps && out[y.change].Hand > out[x.change].Hand) {
 			x, y = y, x
 		}
 		c := &out[x.change]
@@ -295,10 +297,7 @@ func (v *solver) chosen(res *Result, seen map[chosenKey]int, so *stageOption) {
 // HoldsAt is what a hand holds at a played second.
 func (r *Result) HoldsAt(h score.Limb, t float64) Grip {
 	list := r.Spells[h]
-	i, found := slices.BinarySearchFunc(list, t, func(s Spell, t float64) int { return cmp.Compare(s.From, t) })
-	if !found {
-		i--
-	}
+	i := sort.Search(len(list), func(i int) bool { return list[i].From > t }) - 1
 	if i < 0 {
 		if len(list) > 0 {
 			return list[0].Grip
