@@ -446,7 +446,7 @@ var notation = sync.OnceValue(func() map[string]bool {
 		set[f.Word] = true
 	}
 	for _, w := range strings.Fields("in from to over at on pass of because for with is as written holds takes lays damps turns page " +
-		"right left ahead behind up down student experienced professional hand hands foot feet or by late forearm knee " +
+		"right left ahead behind up down facing student experienced professional hand hands foot feet or by late forearm knee " +
 		"yes no one-handed four mallets both none " +
 		"rolls shaken keeps light seated strokes apart softest loudest needs costs x") {
 		set[w] = true

@@ -49,7 +49,7 @@
     (,(concat "^[ \t]*"
               (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
                             "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest" "margin"
-                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "shares" "seat" "length" "rings" "noise" "hands" "leads" "seated" "rolls" "likes"
+                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "members" "shares" "seat" "length" "rings" "noise" "hands" "leads" "seated" "rolls" "likes"
                             "handling" "basis" "weighs" "speaks" "stops" "never" "way")
                           t)
               "\\_>")
@@ -57,7 +57,7 @@
     ("^[ \t]*\\(R\\+L\\|L\\+R\\|RL\\|LR\\|RF\\|LF\\|R\\|L\\|mouth\\|any\\)[ \t]" 1 font-lock-variable-name-face)
     (,(concat "\\_<"
               (regexp-opt '("with" "as" "written" "for" "of" "in" "at" "over" "to" "on" "pass" "because" "is" "holds"
-                            "takes" "lays" "damps" "turns" "page" "right" "left" "ahead" "behind" "up" "down" "or" "by")
+                            "takes" "lays" "damps" "turns" "page" "right" "left" "ahead" "behind" "up" "down" "facing" "or" "by")
                           t)
               "\\_>")
      1 font-lock-keyword-face)

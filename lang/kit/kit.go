@@ -51,21 +51,15 @@ func (m Mount) Hardware() string {
 // Table is the table that implements rest on, as a list of gear names it.
 const Table = "table"
 
-// MountHardware is what mounts ask for, and tables.
-func MountHardware() []string {
+// Hardware is every piece of hardware that a mount or a way of playing asks
+// for.
+func (c *Catalogue) Hardware() []string {
 	out := []string{Table}
 	for m := range mountWords {
 		if h := Mount(m).Hardware(); h != "" {
 			out = append(out, h)
 		}
 	}
-	return out
-}
-
-// Hardware is every piece of hardware that a mount or a way of playing asks
-// for.
-func (c *Catalogue) Hardware() []string {
-	out := MountHardware()
 	for _, in := range c.Instruments() {
 		for _, w := range in.Ways {
 			for _, need := range w.Needs {
@@ -210,6 +204,7 @@ type Instrument struct {
 	Low       float64  // cm above the floor where the body begins; 0 stands on the floor itself
 	High      float64  // … and where it ends
 	Over      float64  // cm that its edge may hang over something lower
+	Members   int      // drums of a set that may stand in an arc round the player; 0 is one thing
 	Shares    []string // ids of what may stand in its place, being a part of it
 	Seat      string   // what one sits on for its seated ways; "itself" is the instrument
 	Rings     float64  // seconds; 0 is short

@@ -178,6 +178,8 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 		in.Low, in.High = low, high
 	case "over":
 		in.Over = number(syntax.Num(first), 0, 200, fault)
+	case "members":
+		in.Members = int(number(syntax.Num(first), 1, 24, fault))
 	case "shares":
 		in.Shares = append(in.Shares, atoms(s.Text)...)
 	case "seat":

@@ -121,7 +121,7 @@ func samePlayer(a, b *score.Player) bool {
 	place := map[*score.Item]int{}
 	for i := range a.Items {
 		x, y := a.Items[i], b.Items[i]
-		if x.Name != y.Name || x.Inst != y.Inst || x.Mount != y.Mount || x.At != y.At || x.Placed != y.Placed || x.Used != y.Used {
+		if x.Name != y.Name || x.Inst != y.Inst || x.Mount != y.Mount || x.At != y.At || x.Raised != y.Raised || x.Placed != y.Placed || x.Used != y.Used {
 			return false
 		}
 		place[x], place[y] = i, i

@@ -1,13 +1,13 @@
 package score
 
 import (
-	"math"
 	"slices"
 	"strconv"
 	"strings"
 
 	"handful/lang/body"
 	"handful/lang/kit"
+	"handful/lang/room"
 	"handful/lang/syntax"
 )
 
@@ -69,15 +69,23 @@ func (b *binder) stand(p *Player, fi, i int, s *syntax.Stand, pass int) {
 		b.fault("syntax", b.wholeLine(fi, i), "a station has a name: station timps at right 180 behind 40")
 		return
 	}
-	pt, st, ok := b.spot(p, fi, i, s.Spot, station)
+	pt, st, raised, ok := b.spot(p, fi, i, s.Spot, station)
 	if !ok {
 		return
 	}
+	if station && s.Facing != nil {
+		b.fault("syntax", at(fi, i, s.Facing.Span()), "a station is not turned: who stands there faces the conductor")
+	}
 	if !station {
+		if raised {
+			pt.Up -= room.TableHeight
+		}
+		t := Table{At: pt, Station: st, Where: b.wholeLine(fi, i)}
+		t.Facing, t.Spot = b.facing(fi, i, s.Facing), spotSpan(fi, i, s.Spot, s.Facing)
 		if s.Name != nil {
 			b.fault("syntax", at(fi, i, s.Name.Span()), "a table has no name: table at [STATION] right 20 ahead 40")
 		}
-		p.Tables = append(p.Tables, Table{At: pt, Station: st, Where: b.wholeLine(fi, i)})
+		p.Tables = append(p.Tables, t)
 		return
 	}
 	for _, have := range p.Stations {
@@ -93,18 +101,50 @@ func (b *binder) stand(p *Player, fi, i int, s *syntax.Stand, pass int) {
 	p.Stations = append(p.Stations, Station{Name: s.Name.Text, At: pt, Where: b.wholeLine(fi, i)})
 }
 
+// facing reads how far a thing is turned.
+func (b *binder) facing(fi, i int, n *syntax.Num) float64 {
+	if n == nil {
+		return 0
+	}
+	v, err := strconv.ParseFloat(n.Text, 64)
+	if err != nil || !(v >= 0 && v <= 360) {
+		b.fault("value", at(fi, i, n.Span()), "%s is not a turn in degrees, clockwise from facing the conductor: 0 to 360", quoteWord(n.Text))
+		return 0
+	}
+	return v
+}
+
+// spotSpan is the text that says where a thing stands and how it is turned.
+func spotSpan(fi, i int, s *syntax.Spot, facing *syntax.Num) Where {
+	if s == nil {
+		return Where{}
+	}
+	span := syntax.Span{Start: s.Pos.Offset, End: s.Pos.Offset + len("at")}
+	if s.Station != nil {
+		span = span.Cover(s.Station.Span())
+	}
+	if n := len(s.Steps); n > 0 {
+		span = span.Cover(s.Steps[n-1].By.Span())
+	}
+	if facing != nil {
+		span = span.Cover(facing.Span())
+	}
+	return at(fi, i, span)
+}
+
 // spot reads a place in space. Without one, a station is where the player
-// stands and anything else is not placed.
-func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt body.Point, station int, ok bool) {
+// stands and anything else is not placed. Up counts from the floor there, and
+// raised says that it does; down counts from how high the thing usually is.
+func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt body.Point, station int, raised, ok bool) {
 	if s == nil {
 		b.fault("syntax", b.wholeLine(fi, i), "this says nothing of where it stands: at right 20 ahead 40, in centimetres")
-		return pt, 0, false
+		return pt, 0, false, false
 	}
 	if s.Station != nil {
 		station = slices.IndexFunc(p.Stations, func(st Station) bool { return st.Name == s.Station.Text })
 		if station < 0 || absolute {
 			b.fault("unknown-name", at(fi, i, s.Station.Span()), "there is no station %s: add  station %s at right 180", quoteWord(s.Station.Text), s.Station.Text)
-			return pt, 0, false
+			return pt, 0, false, false
 		}
 		pt = p.Stations[station].At
 	}
@@ -112,7 +152,7 @@ func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt b
 		v, err := strconv.ParseFloat(st.By.Text, 64)
 		if err != nil || !(v >= 0 && v <= 2000) {
 			b.fault("value", at(fi, i, st.By.Span()), "%s is not a distance in centimetres, 0 to 2000", quoteWord(st.By.Text))
-			return pt, 0, false
+			return pt, 0, false, false
 		}
 		switch st.Dir.Text {
 		case "right":
@@ -125,14 +165,15 @@ func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt b
 			pt.Ahead -= v
 		case "up":
 			pt.Up += v
+			raised = true
 		case "down":
 			pt.Up -= v
 		default:
 			b.fault("syntax", at(fi, i, st.Dir.Span()), "%s is not a direction: right, left, ahead, behind, up, down", quoteWord(st.Dir.Text))
-			return pt, 0, false
+			return pt, 0, false, false
 		}
 	}
-	return pt, station, true
+	return pt, station, raised, true
 }
 
 func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
@@ -163,11 +204,19 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 		it.Mount = kit.MountNamed(s.Mount.String())
 	}
 	if s.Spot != nil {
-		pt, st, ok := b.spot(p, fi, i, s.Spot, false)
+		pt, st, raised, ok := b.spot(p, fi, i, s.Spot, false)
 		if ok {
-			it.At, it.Station, it.Placed = pt, st, true
+			it.At, it.Station, it.Placed, it.Raised = pt, st, true, raised
+		}
+		if raised {
+			mount := it.Mount
+			if mount == kit.AnyMount {
+				mount = in.Usual().Mount
+			}
+			it.At.Up -= room.Height(in, mount, room.Spot{})
 		}
 	}
+	it.Facing, it.Spot = b.facing(fi, i, s.Facing), spotSpan(fi, i, s.Spot, s.Facing)
 	p.Items = append(p.Items, it)
 }
 
@@ -239,52 +288,4 @@ func (b *binder) itemFor(p *Player, where Where, name string) *Item {
 	it := &Item{Name: name, Inst: in, Used: true, Where: where}
 	p.Items = append(p.Items, it)
 	return it
-}
-
-// shelf places what the text leaves unplaced, in an arc before the player in
-// the order of first use, and gives every player a table.
-func (b *binder) shelf() {
-	for _, p := range b.Players {
-		if len(p.Tables) == 0 {
-			p.Tables = []Table{{At: body.Point{Right: 20, Ahead: 40}, Assumed: true}}
-		}
-		for si := 1; si < len(p.Stations); si++ {
-			has := slices.ContainsFunc(p.Tables, func(t Table) bool { return t.Station == si })
-			if !has {
-				at := p.Stations[si].At
-				at.Right += 20
-				at.Ahead += 40
-				p.Tables = append(p.Tables, Table{At: at, Station: si, Assumed: true})
-			}
-		}
-		var loose []*Item
-		for _, it := range p.Items {
-			if !it.Placed && it.Used {
-				loose = append(loose, it)
-			}
-		}
-		for i, it := range loose {
-			it.At = arc(i, len(loose))
-		}
-	}
-}
-
-// The arc on which instruments are assumed to stand: common practice, no
-// source. Up to seven stand a hand's breadth apart within easy reach.
-const (
-	arcRadius  = 50.0
-	arcSpacing = 32.0
-)
-
-// arc is the place of the i-th of n instruments: the first straight ahead,
-// the next ones to its left and right in turn.
-func arc(i, n int) body.Point {
-	radius := min(70, max(arcRadius, float64(n-1)*arcSpacing/math.Pi))
-	step := min(arcSpacing/radius, math.Pi/float64(max(1, n-1)))
-	slot := float64((i + 1) / 2)
-	if i%2 == 1 {
-		slot = -slot
-	}
-	angle := slot * step
-	return body.Point{Right: math.Round(radius * math.Sin(angle)), Ahead: math.Round(radius * math.Cos(angle))}
 }

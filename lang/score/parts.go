@@ -72,7 +72,7 @@ func (b *binder) written() {
 		}
 		part := b.part(opener.Name.Value())
 		where := at(lg.file, lg.line, s.Name.Span())
-		if s.Is != nil || s.Mount != nil || s.Spot != nil {
+		if s.Is != nil || s.Mount != nil || s.Spot != nil || s.Facing != nil {
 			b.fault("syntax", b.wholeLine(lg.file, lg.line), "a part says what is written; what it is and where it stands belongs under  kit")
 		}
 		if s.Bars == nil {

@@ -253,9 +253,11 @@ type Station struct {
 
 // A Table is where implements rest.
 type Table struct {
-	At      body.Point // from the origin, not the station
+	At      body.Point // from the origin, not the station; up from how high tables are
 	Station int
+	Facing  float64 // degrees, clockwise
 	Where   Where
+	Spot    Where // of its place and turn in the text
 	Assumed bool
 }
 
@@ -263,13 +265,19 @@ type Table struct {
 type Item struct {
 	Name    string
 	Inst    *kit.Instrument
-	Mount   kit.Mount // AnyMount when not said
-	At      body.Point
+	Mount   kit.Mount  // AnyMount when not said
+	At      body.Point // where it is struck; up from how high it usually is
 	Station int
-	Placed  bool // the text says where it stands
-	Listed  bool // the text lists it in a kit
-	Shared  bool // from the kit that everybody shares
+	Facing  float64   // degrees, clockwise
+	Raised  bool      // the text says how high it is
+	Placed  bool      // the text says where it stands
+	NoRoom  bool      // not placed, and nowhere in reach is room for it
+	Stands  kit.Mount // how it is fixed where it stands: as the kit has it, else as the cues want it
+	Stick   float64   // the longest that it is struck with, as [room.Stick] has it
+	Listed  bool      // the text lists it in a kit
+	Shared  bool      // from the kit that everybody shares
 	Where   Where
+	Spot    Where // of its place and turn in the text
 	Used    bool
 }
 

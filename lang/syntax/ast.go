@@ -276,28 +276,30 @@ type (
 	// Spot is at [STATION] right 30 ahead 45 [up 90].
 	Spot struct {
 		Pos     lexer.Position
-		Station *Name  `parser:"'at' ( (?! 'right' | 'left' | 'ahead' | 'behind' | 'up' | 'down' ) @@ )?"`
+		Station *Name  `parser:"'at' ( (?! 'right' | 'left' | 'ahead' | 'behind' | 'up' | 'down' | 'facing' ) @@ )?"`
 		Steps   []Step `parser:"@@*"`
 	}
 	// Step is one distance of a spot, in centimetres.
 	Step struct {
-		Dir Atom `parser:"@@"`
+		Dir Atom `parser:"(?! 'facing' ) @@"`
 		By  Num  `parser:"@@"`
 	}
-	// Stand is table at … or station NAME at …
+	// Stand is table at … [facing 90] or station NAME at …
 	Stand struct {
-		Word Name  `parser:"@@"`
-		Name *Name `parser:"( (?! 'at' ) @@ )?"`
-		Spot *Spot `parser:"@@?"`
+		Word   Name  `parser:"@@"`
+		Name   *Name `parser:"( (?! 'at' ) @@ )?"`
+		Spot   *Spot `parser:"@@?"`
+		Facing *Num  `parser:"( 'facing' @@ )?"`
 	}
 	// Item is a line that begins with an instrument's name: in a part, what is
-	// written; in a kit, what stands where.
+	// written; in a kit, what stands where, and turned how far.
 	Item struct {
-		Name  Name     `parser:"@@"`
-		Is    *Name    `parser:"( 'is' @@ )?"`
-		Mount *Mount   `parser:"@@?"`
-		Spot  *Spot    `parser:"@@?"`
-		Bars  *BarText `parser:"@@?"`
+		Name   Name     `parser:"@@"`
+		Is     *Name    `parser:"( 'is' @@ )?"`
+		Mount  *Mount   `parser:"@@?"`
+		Spot   *Spot    `parser:"@@?"`
+		Facing *Num     `parser:"( 'facing' @@ )?"`
+		Bars   *BarText `parser:"@@?"`
 	}
 	// More is a bar list that goes on from the line above.
 	More struct {

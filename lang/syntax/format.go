@@ -398,7 +398,7 @@ func kitColumns(l *Line) (cut [3]string, ok bool) {
 		return cut, false
 	}
 	text := words(l)
-	var spot *Spot
+	placed := false
 	switch s := l.Stmt.(type) {
 	case *Item:
 		cut[0] = s.Name.Text
@@ -408,17 +408,17 @@ func kitColumns(l *Line) (cut [3]string, ok bool) {
 		if s.Mount != nil {
 			cut[1] = s.Mount.String()
 		}
-		spot = s.Spot
+		placed = s.Spot != nil || s.Facing != nil
 	case *Stand:
 		cut[0] = s.Word.Text
 		if s.Name != nil {
 			cut[0] += " " + s.Name.Text
 		}
-		spot = s.Spot
+		placed = s.Spot != nil || s.Facing != nil
 	default:
 		return cut, false
 	}
-	if spot != nil {
+	if placed {
 		cut[2] = strings.TrimSpace(text[len(strings.TrimSpace(cut[0]+" "+cut[1])):])
 	}
 	return cut, true

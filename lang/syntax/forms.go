@@ -112,7 +112,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Ability]("holds", "holds four mallets yes|no", "whether this player plays with two mallets in a hand; yes is the default", "holds four mallets yes", InPlayer, 0),
 		form[Ability]("damps", "damps with forearm yes|no", "whether this player stops a ring with the forearm; yes is the default", "damps with forearm no", InPlayer, 0),
 		form[Likes]("likes", "likes INSTRUMENT|FAMILY [, …]", "what a plan gives this player before others", "likes keyboards, triangle", InPlayer, 0),
-		form[Stand]("table", "table at [STATION] right 20 ahead 40", "where implements rest", "table at right 20 ahead 40", InKit, 0),
+		form[Stand]("table", "table at [STATION] right 20 ahead 40 [facing 90]", "where implements rest", "table at right 20 ahead 40", InKit, 0),
 		form[Stand]("station", "station NAME at right 180 behind 40", "a second place to stand", "station timps at right 180 behind 40", InKit, 0),
 
 		form[Texts]("called", `called "trade name" "Abbr."`, "its name and the letters it goes by", `called "ship's bell" "S.B."`, InInstrument|InImplement, 0),
@@ -126,6 +126,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Words]("height", "height 80", "how high what is struck is above the floor, cm, set up for somebody standing", "height 80", InInstrument, 0),
 		form[Words]("fills", "fills LOW HIGH", "from which height to which the thing itself is, cm above the floor; from 0 it stands there", "fills 60 80", InInstrument, 0),
 		form[Words]("over", "over 15", "how far its edge may hang over something lower, cm", "over 15", InInstrument, 0),
+		form[Words]("members", "members 4", "how many stand in a row that may be bent round the player", "members 4", InInstrument, 0),
 		form[Words]("shares", "shares INSTRUMENT …", "what may stand in its place, being a part of it", "shares snare-drum", InInstrument, 0),
 		form[Words]("seat", "seat stool|chair|itself", "what one sits on to play it", "seat stool", InInstrument, 0),
 		form[Words]("rings", "rings 6, rings short", "how many seconds it rings", "rings 6", InInstrument, 0),
@@ -145,7 +146,7 @@ var rules = sync.OnceValue(func() *grammar {
 		g.by[f.Word] = f
 	}
 	g.limb = form[LimbLine]("R", `LIMB INSTRUMENT [MOUNT] [with [2] IMPLEMENT] [for WRITTEN] BARS | as written`, "what one limb plays, holds, takes, lays, damps", "R triangle clipped with triangle-beater | 1 2 |", InPlayer|InKit, 0)
-	g.item = form[Item]("NAME", "INSTRUMENT BARS in a part; NAME [is KIND] [MOUNT] [at …] in a kit", "what is written, or what stands where", "woodblock clamped at left 30 ahead 45", InPart|InKit, 0)
+	g.item = form[Item]("NAME", "INSTRUMENT BARS in a part; NAME [is KIND] [MOUNT] [at …] [facing DEGREES] in a kit", "what is written, or what stands where", "woodblock clamped at left 30 ahead 45 facing 90", InPart|InKit, 0)
 	g.more = form[More]("|", "| 1 2 | 3 4 |", "bars that go on from the line above", "| 1 2 | 3 4", InPart|InPlayer, 0)
 	g.stock = form[Amounts]("2", `2 snare-drum, 1 bass-drum "the hall's"`, "how many there are of a thing, and whose they are", `2 snare-drum, 1 bass-drum "the hall's"`, InGear, 0)
 	return g

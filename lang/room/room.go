@@ -1,0 +1,236 @@
+// Package room says how much room things take and what a person can reach.
+//
+// In come instruments, how they are fixed and where they stand, and a person's
+// arms. Out come bodies, by how many centimetres two of them stand in one
+// another, the least move that frees them, how far a hand with its stick is
+// from what it is to strike, and how far two hands cross.
+//
+// The package never times a motion and never looks at a score.
+package room
+
+import (
+	"math"
+	"slices"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+)
+
+// A Body is the room that one thing takes: a disc or a box seen from above,
+// over a range of heights.
+type Body struct {
+	At         body.Point // its middle
+	Turn       float64    // degrees, clockwise seen from above
+	Wide, Deep float64    // cm, before it is turned
+	Round      bool       // Wide across
+	Low, High  float64    // cm above the floor
+	Over       float64    // cm that its edge may hang over something lower
+	// Floats says that it sits on something else's stand and may be set above
+	// whatever is there.
+	Floats bool
+	// Guessed says that nothing gives its size, as of a table.
+	Guessed bool
+	struck  body.Point // where it is struck, and so where its middle may be
+	table   bool
+	laid    bool // lies on a table
+}
+
+// The room between where somebody stands and what stands before them, and the
+// table: common practice, no source.
+const (
+	Toes        = 12.0
+	TableWide   = 40.0
+	TableDeep   = 30.0
+	TableHeight = 80.0
+	front       = 2 // members of a set that stand straight before the player
+	tableThick  = 4.0
+	tableOver   = 18.0 // a tray hangs over a rim as a cymbal does
+	laidThick   = 20.0 // the most that what lies on a table rises above it
+	// SeatedLower is how much lower a stand is set for somebody who sits.
+	SeatedLower = 20.0
+)
+
+// A Spot is where a thing is struck, and how it is turned.
+type Spot struct {
+	At     body.Point // Up counts from how high it usually is
+	Turn   float64
+	Raised bool       // somebody said how high it is
+	You    body.Point // where whoever plays it stands
+	Seated bool
+}
+
+// Of is the body of an instrument that is fixed in some way; false where it
+// takes no room, being held or worn.
+func Of(in *kit.Instrument, mount kit.Mount, s Spot) (Body, bool) {
+	if mount == kit.Held || mount == kit.OnBody {
+		return Body{}, false
+	}
+	b := Body{At: s.At, Turn: s.Turn, Wide: in.Wide, Deep: in.Deep, Round: in.Round, Low: in.Low, High: in.High, Over: in.Over}
+	if in.Members > 1 { // the outer ones stand round the player
+		b.Wide = max(in.Deep, b.Wide*front/float64(in.Members))
+	}
+	if !in.Sized() {
+		b.Wide, b.Deep, b.Round, b.Guessed = in.Zone, in.Zone, true, true
+	}
+	switch mount {
+	case kit.Padded:
+		b.Low, b.High, b.laid = TableHeight, TableHeight+min(in.High-in.Low, laidThick), true
+	case kit.Clamped, kit.Clipped, kit.Hung:
+		b.Floats = !in.Stands() && !s.Raised
+	}
+	if by := Height(in, mount, s) - Height(in, mount, Spot{}); by != 0 {
+		if !in.Stands() || by > 0 {
+			b.Low = max(0, b.Low+by)
+		}
+		b.High = max(b.Low+1, b.High+by)
+	}
+	return b.Put(s.At, s.You), true
+}
+
+// Shares says whether one instrument is a part of the other, and so stands in
+// its place.
+func Shares(a, b *kit.Instrument) bool {
+	return slices.Contains(a.Shares, b.ID) || slices.Contains(b.Shares, a.ID)
+}
+
+// Height is how high above the floor what is struck is.
+func Height(in *kit.Instrument, mount kit.Mount, s Spot) float64 {
+	high := in.Height
+	switch {
+	case mount == kit.Padded:
+		high = TableHeight + min(in.High-in.Low, laidThick)
+	case s.Seated && !s.Raised && !in.Stands() && mount != kit.Held && mount != kit.OnBody:
+		high = max(high-SeatedLower, min(high, SeatedLower))
+	}
+	return high + s.At.Up
+}
+
+// Table is the body of a table.
+func Table(at body.Point, turn float64) Body {
+	low := max(0, TableHeight+at.Up)
+	at.Up = 0
+	return Body{At: at, struck: at, Turn: turn, Wide: TableWide, Deep: TableDeep, Low: low, High: low + tableThick, Over: tableOver, Guessed: true, table: true}
+}
+
+// Put is the body of a thing that is struck at a place.
+func (b Body) Put(at, you body.Point) Body {
+	at.Up = 0
+	b.At, b.struck = at, at
+	b.At = b.clear(you)
+	return b
+}
+
+// clear is where the middle of a body is that is struck at a place: around it,
+// but not where the player does, who would stand in it.
+func (b Body) clear(you body.Point) body.Point {
+	w, d := b.extent()
+	if math.Abs(b.At.Right-you.Right) < w+Toes && b.At.Ahead > you.Ahead && b.At.Ahead-d < you.Ahead+Toes {
+		b.At.Ahead = you.Ahead + Toes + d
+	}
+	return b.At
+}
+
+// extent is half of how far the body goes to the right and ahead.
+func (b Body) extent() (right, ahead float64) {
+	switch {
+	case b.Round:
+		return b.Wide / 2, b.Wide / 2
+	case b.Turn == 0:
+		return b.Wide / 2, b.Deep / 2
+	}
+	sin, cos := math.Sincos(b.Turn * math.Pi / 180)
+	sin, cos = math.Abs(sin), math.Abs(cos)
+	return (b.Wide*cos + b.Deep*sin) / 2, (b.Wide*sin + b.Deep*cos) / 2
+}
+
+// Near is how far the nearest part of the body is from a place on the floor; 0
+// or less within it.
+func (b Body) Near(p body.Point) float64 {
+	return -b.into(Body{At: p, Round: true})
+}
+
+// Scaled is the body made larger or smaller about its middle.
+func (b Body) Scaled(k float64) Body {
+	b.Wide, b.Deep = b.Wide*k, b.Deep*k
+	return b
+}
+
+// Moved is the body somewhere else.
+func (b Body) Moved(right, ahead float64) Body {
+	b.At.Right += right
+	b.At.Ahead += ahead
+	b.struck.Right += right
+	b.struck.Ahead += ahead
+	return b
+}
+
+// Into is by how many centimetres two bodies stand in one another: how far one
+// has to move, at least, to be free of the other. 0 or less is free.
+func (b Body) Into(o Body) float64 {
+	if b.laid && o.table || b.table && o.laid {
+		return -1
+	}
+	return b.into(o) - overlapAllowed(&b, &o)
+}
+
+// overlapAllowed is how far the one may hang over the other, seen from above.
+func overlapAllowed(a, b *Body) float64 {
+	switch {
+	case a.Floats && !b.Floats:
+		return a.Over
+	case b.Floats && !a.Floats:
+		return b.Over
+	case a.Low >= b.High:
+		return a.Over
+	case b.Low >= a.High:
+		return b.Over
+	}
+	return 0
+}
+
+// into is by how much the shapes overlap as seen from above: the length of the
+// shortest move that parts them, less than 0 where they are apart.
+func (b *Body) into(o Body) float64 {
+	right, ahead := o.At.Right-b.At.Right, o.At.Ahead-b.At.Ahead
+	switch {
+	case b.Round && o.Round:
+		return (b.Wide+o.Wide)/2 - math.Hypot(right, ahead)
+	case b.Round:
+		return intoBox(&o, -right, -ahead, b.Wide/2)
+	case o.Round:
+		return intoBox(b, right, ahead, o.Wide/2)
+	}
+	if far := math.Hypot(b.Wide, b.Deep)/2 + math.Hypot(o.Wide, o.Deep)/2; math.Hypot(right, ahead) >= far {
+		return far - math.Hypot(right, ahead)
+	}
+	if b.Turn == 0 && o.Turn == 0 {
+		return min((b.Wide+o.Wide)/2-math.Abs(right), (b.Deep+o.Deep)/2-math.Abs(ahead))
+	}
+	least := math.Inf(1)
+	for _, turn := range [4]float64{b.Turn, b.Turn + 90, o.Turn, o.Turn + 90} {
+		sin, cos := math.Sincos(turn * math.Pi / 180)
+		along := math.Abs(right*cos - ahead*sin)
+		least = min(least, b.half(turn)+o.half(turn)-along)
+	}
+	return least
+}
+
+// half is half of how far a box goes along an axis that is turned.
+func (b *Body) half(turn float64) float64 {
+	sin, cos := math.Sincos((turn - b.Turn) * math.Pi / 180)
+	return (b.Wide*math.Abs(cos) + b.Deep*math.Abs(sin)) / 2
+}
+
+// intoBox is by how much a disc, whose middle lies that far from the box's,
+// stands in the box.
+func intoBox(box *Body, right, ahead, r float64) float64 {
+	if box.Turn != 0 {
+		sin, cos := math.Sincos(box.Turn * math.Pi / 180)
+		right, ahead = right*cos-ahead*sin, right*sin+ahead*cos
+	}
+	x, y := math.Abs(right)-box.Wide/2, math.Abs(ahead)-box.Deep/2
+	if x > 0 && y > 0 {
+		return r - math.Hypot(x, y)
+	}
+	return r - max(x, y)
+}

@@ -1,0 +1,354 @@
+package score
+
+import (
+	"math"
+	"slices"
+
+	"handful/lang/body"
+	"handful/lang/kit"
+	"handful/lang/room"
+)
+
+// SpotOf is where a thing of the player's is struck.
+func (p *Player) SpotOf(it *Item) room.Spot {
+	s := room.Spot{At: it.At, Turn: it.Facing, Raised: it.Raised, Seated: p.Person.Seated}
+	if it.Station < len(p.Stations) {
+		s.You = p.Stations[it.Station].At
+	}
+	return s
+}
+
+// BodyOf is the room that a thing of the player's takes; false for none.
+func (p *Player) BodyOf(it *Item) (room.Body, bool) {
+	return room.Of(it.Inst, it.Stands, p.SpotOf(it))
+}
+
+// Arms are the player's.
+func (p *Player) Arms() room.Arms { return room.ArmsOf(p.Profile, p.Person.Seated) }
+
+// Target is what of a thing is to be struck.
+func (p *Player) Target(it *Item) room.Target {
+	at := it.At
+	at.Up = room.Height(it.Inst, it.Stands, p.SpotOf(it))
+	return room.Target{At: at, Zone: it.Inst.Zone}
+}
+
+// shelf places what the text leaves unplaced, before the player in the order
+// of first use, where nothing stands in anything else and hands reach it, and
+// gives every player a table.
+func (b *binder) shelf() {
+	for _, p := range b.Players {
+		l := layout{p: p, arms: p.Arms()}
+		l.gather()
+		b.fixed(&l)
+		if b.opt.Earlier != nil && l.asBefore(b.opt.Earlier.Player(p.Name)) {
+			continue
+		}
+		for i := range l.pieces {
+			if pc := &l.pieces[i]; pc.it.Placed {
+				pc.body, pc.stands = p.BodyOf(pc.it)
+				if pc.stands {
+					l.bodies = append(l.bodies, pc.body)
+				}
+			}
+		}
+		for _, t := range p.Tables {
+			l.bodies = append(l.bodies, room.Table(t.At, t.Facing))
+		}
+		l.place()
+	}
+}
+
+// A layout places the things of one player.
+type layout struct {
+	p      *Player
+	arms   room.Arms
+	pieces []piece
+	bodies []room.Body // what stands
+}
+
+// A piece is one thing to be laid out, or that stands where the text says.
+type piece struct {
+	it     *Item
+	hands  uint8 // that play it: 1 the right, 2 the left
+	feet   bool
+	body   room.Body
+	stands bool
+}
+
+// gather lists the things that take part, with who plays them.
+func (l *layout) gather() {
+	for _, it := range l.p.Items {
+		if it.Placed || it.Used {
+			l.pieces = append(l.pieces, piece{it: it})
+		}
+	}
+	for _, c := range l.p.Cues {
+		pc := l.of(c.Item)
+		if pc == nil {
+			continue
+		}
+		switch c.Limb {
+		case Right:
+			pc.hands |= 1
+		case Left:
+			pc.hands |= 2
+		case RightFoot, LeftFoot:
+			pc.feet = true
+		case Mouth:
+		default:
+			pc.hands |= 3
+		}
+	}
+}
+
+func (l *layout) of(it *Item) *piece {
+	for i := range l.pieces {
+		if l.pieces[i].it == it {
+			return &l.pieces[i]
+		}
+	}
+	return nil
+}
+
+// fixed says of every thing how it is fixed where it stands, held only where
+// no cue has it stand, and how long what strikes it is.
+func (b *binder) fixed(l *layout) {
+	for i := range l.pieces {
+		it := l.pieces[i].it
+		it.Stands, it.Stick = it.Mount, room.Stick(nil)
+	}
+	stick := func(it *Item, ch kit.Choice) {
+		it.Stick = max(it.Stick, room.Stick(b.Catalogue.Implement(ch.Implement)))
+	}
+	for _, c := range l.p.Cues {
+		it := c.Item
+		if it.Mount == kit.AnyMount && c.Mount != kit.AnyMount && (it.Stands == kit.AnyMount || it.Stands == kit.Held) {
+			it.Stands = c.Mount
+		}
+		if len(c.With) > 0 {
+			stick(it, c.With[0])
+		}
+	}
+	for i := range l.pieces {
+		it := l.pieces[i].it
+		if it.Stands == kit.AnyMount {
+			it.Stands = it.Inst.Usual().Mount
+		}
+		for _, w := range it.Inst.Ways {
+			if w.Mount == it.Stands && w.Limb == kit.Hand && len(w.With) > 0 {
+				stick(it, w.With[0])
+				break
+			}
+		}
+	}
+}
+
+// asBefore takes over where things were before an edit that changed nothing
+// of what decides it.
+func (l *layout) asBefore(old *Player) bool {
+	p := l.p
+	if old == nil || old.Profile != p.Profile || old.Person.Seated != p.Person.Seated || !slices.EqualFunc(old.Stations, p.Stations, func(a, b Station) bool { return a.At == b.At }) {
+		return false
+	}
+	was := layout{p: old}
+	was.gather()
+	if !slices.EqualFunc(was.pieces, l.pieces, func(a, b piece) bool {
+		return a.it.Inst == b.it.Inst && a.it.Placed == b.it.Placed && a.it.Stands == b.it.Stands && a.hands == b.hands && a.feet == b.feet &&
+			(!a.it.Placed || a.it.At == b.it.At && a.it.Facing == b.it.Facing && a.it.Station == b.it.Station && a.it.Raised == b.it.Raised)
+	}) {
+		return false
+	}
+	said := 0 // tables that the text has
+	for _, t := range old.Tables {
+		if !t.Assumed {
+			said++
+		}
+	}
+	if said != len(p.Tables) {
+		return false
+	}
+	for i, t := range p.Tables {
+		if o := old.Tables[i]; o.At != t.At || o.Station != t.Station || o.Facing != t.Facing {
+			return false
+		}
+	}
+	p.Tables = append(p.Tables, old.Tables[said:]...)
+	for i := range l.pieces {
+		if it, o := l.pieces[i].it, was.pieces[i].it; !it.Placed {
+			it.At, it.Facing, it.NoRoom = o.At, o.Facing, o.NoRoom
+		}
+	}
+	return true
+}
+
+func (l *layout) place() {
+	n := 0
+	for i := range l.pieces {
+		if l.pieces[i].loose() {
+			n++
+		}
+	}
+	k := 0
+	for i := range l.pieces {
+		pc := &l.pieces[i]
+		switch {
+		case pc.it.Placed:
+		case !pc.loose():
+			pc.it.At = body.Point{Ahead: before}
+		default:
+			l.find(pc, arc(k, n))
+			if k == 0 {
+				l.tables()
+			}
+			k++
+		}
+	}
+	if k == 0 {
+		l.tables()
+	}
+}
+
+// loose says whether a thing stands, and the text does not say where.
+func (pc *piece) loose() bool {
+	return !pc.it.Placed && pc.it.Stands != kit.Held && pc.it.Stands != kit.OnBody
+}
+
+// before is how far before the body a held thing is played, in cm: common
+// practice, no source.
+const before = 30
+
+// The grid on which places are tried, in cm.
+const grid = 6
+
+// find gives a thing the place nearest to a wanted one that serves best: in
+// sight and within comfortable reach, or else further round and leaning, or
+// else just where there is room.
+func (l *layout) find(pc *piece, want body.Point) {
+	it := pc.it
+	others := l.bodies
+	for i := range l.pieces {
+		o := &l.pieces[i]
+		if !o.stands || !room.Shares(it.Inst, o.it.Inst) { // it is a part of that, or that of it
+			continue
+		}
+		want = o.it.At
+		if k := slices.Index(others, o.body); k >= 0 {
+			others = slices.Delete(slices.Clone(others), k, k+1)
+		}
+	}
+	best, at, turned := noRoom+1, want, 0.0
+	for _, turn := range [2]float64{0, 90} {
+		if turn > 0 && (it.Inst.Round || it.Inst.Wide == it.Inst.Deep || best == 0) {
+			break
+		}
+		spot := room.Spot{Turn: turn, Seated: l.p.Person.Seated}
+		shape, _ := room.Of(it.Inst, pc.it.Stands, spot)
+		high := room.Height(it.Inst, pc.it.Stands, spot)
+		room.LeastMove(grid, func(right, ahead float64) bool {
+			to := body.Point{Right: want.Right + right, Ahead: want.Ahead + ahead}
+			there := shape.Put(to, body.Point{})
+			if there.Near(body.Point{}) < room.Toes-1 || !there.Free(others) {
+				return false
+			}
+			if t := l.serves(pc, to, high); t < best {
+				best, at, turned, pc.body = t, to, turn, there
+			}
+			return best == 0
+		})
+	}
+	it.At, it.Facing, it.NoRoom = at, turned, best >= noRoom
+	if pc.stands = best <= noRoom; pc.stands {
+		l.bodies = append(l.bodies, pc.body)
+	}
+}
+
+// How well a place serves, from 0; the limits are common practice, no source.
+const (
+	noRoom    = 3     // free, and out of reach
+	inSight   = 60.0  // degrees off the line to the conductor
+	roundSide = 110.0 // … and what can be played without turning about
+	pedalNear = 45.0  // cm, of a pedal from where the body is
+	pedalFar  = 60.0
+)
+
+// serves says how well a place serves those who play a thing there.
+func (l *layout) serves(pc *piece, at body.Point, high float64) int {
+	tier := 0
+	switch angle := math.Abs(math.Atan2(at.Right, at.Ahead)) * 180 / math.Pi; {
+	case angle > roundSide:
+		tier = 2
+	case angle > inSight:
+		tier = 1
+	}
+	if pc.feet {
+		switch far := math.Hypot(at.Right, at.Ahead); {
+		case far > pedalFar:
+			return noRoom
+		case far > pedalNear:
+			tier = max(tier, 1)
+		}
+	}
+	at.Up = high
+	t := room.Target{At: at, Zone: pc.it.Inst.Zone}
+	for h := range 2 {
+		if pc.hands&(1<<h) == 0 {
+			continue
+		}
+		// By the bare hand, so that whatever is held reaches it as well.
+		switch missing := l.arms.Missing(h, body.Point{}, t, room.Stick(nil), false); {
+		case missing > l.arms.Lean-l.arms.Reach:
+			return noRoom
+		case missing > 0:
+			tier = max(tier, 1)
+		}
+	}
+	return tier
+}
+
+// tables gives every station that has none a table.
+func (l *layout) tables() {
+	any := len(l.p.Tables) > 0
+	for si := range l.p.Stations {
+		if slices.ContainsFunc(l.p.Tables, func(t Table) bool { return t.Station == si }) || si == 0 && any {
+			continue
+		}
+		you := l.p.Stations[si].At
+		want := body.Point{Right: you.Right + 20, Ahead: you.Ahead + 40}
+		table := room.Table(want, 0)
+		right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
+			t := table.Moved(right, ahead)
+			return t.Near(you) >= room.Toes && math.Hypot(t.At.Right-you.Right, t.At.Ahead-you.Ahead) <= tableFar && t.Free(l.bodies)
+		})
+		if ok {
+			table = table.Moved(right, ahead)
+		}
+		l.p.Tables = append(l.p.Tables, Table{At: table.At, Station: si, Assumed: true})
+		l.bodies = append(l.bodies, table)
+	}
+}
+
+// tableFar is how far from the player a table may be: common practice, no
+// source.
+const tableFar = 75.0
+
+// The arc on which instruments are assumed to stand where they have room:
+// common practice, no source. Up to seven stand a hand's breadth apart within
+// easy reach.
+const (
+	arcRadius  = 50.0
+	arcSpacing = 32.0
+)
+
+// arc is the place of the i-th of n instruments: the first straight ahead,
+// the next ones to its left and right in turn.
+func arc(i, n int) body.Point {
+	radius := min(70, max(arcRadius, float64(n-1)*arcSpacing/math.Pi))
+	step := min(arcSpacing/radius, math.Pi/float64(max(1, n-1)))
+	slot := float64((i + 1) / 2)
+	if i%2 == 1 {
+		slot = -slot
+	}
+	angle := slot * step
+	return body.Point{Right: math.Round(radius * math.Sin(angle)), Ahead: math.Round(radius * math.Cos(angle))}
+}
