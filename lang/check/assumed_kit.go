@@ -13,9 +13,9 @@ var assumedKit = &Rule{
 	Name:       "assumed-kit",
 	Severities: []Severity{Info},
 	Finds:      "where things were taken to stand because the file does not say",
-	Means: `What no kit places is taken to stand in an arc before the player, a comfortable spacing apart, in the order in
-which it is first used; implements lie on a table 20 cm to the right and 40 cm ahead. Every time that depends on
-it is as good as that guess.`,
+	Means: `What no kit places is taken to stand in an arc before the player in the order in which it is first used, each as large
+as such a thing is and where it stands in nothing else; implements lie on a table 20 cm to the right and 40 cm ahead,
+or next to there. Every time that depends on it is as good as that guess.`,
 	Why: `A quarter of a second more or less is what decides many a change, and forty centimetres are a quarter of a
 second.`,
 	Stands: `Common practice, no source. Write the kit down and it is yours.`,
@@ -31,10 +31,13 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, p := range c.Score.Players {
-			var names []string
+			var names, far []string
 			for _, it := range p.Items {
 				if it.Used && !it.Placed {
 					names = append(names, it.Inst.Name())
+					if it.NoRoom {
+						far = append(far, "the "+it.Inst.Name())
+					}
 				}
 			}
 			if len(names) == 0 {
@@ -42,6 +45,9 @@ player Ida
 			}
 			f := c.report(Finding{Severity: Info, Where: p.Where, Player: p.Name,
 				Message: fmt.Sprintf("where %s has these is assumed: %s", p.Name, list(names))})
+			if len(far) > 0 {
+				f.Message += "; there is no room within reach for " + list(far)
+			}
 			if !p.HasKit {
 				f.propose("write the kit down as it was assumed", true, c.below(int(p.Where.Line), kitText(p)))
 			}
@@ -76,6 +82,9 @@ func kitText(p *score.Player) string {
 			mount = it.Inst.Usual().Mount
 		}
 		fmt.Fprintf(&b, " %s at%s", mount, spot(it.At.Right, "right", "left")+spot(it.At.Ahead, "ahead", "behind"))
+		if it.Facing != 0 {
+			fmt.Fprintf(&b, " facing %.0f", it.Facing)
+		}
 	}
 	for _, t := range p.Tables {
 		if t.Station == 0 {

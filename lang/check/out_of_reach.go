@@ -3,16 +3,21 @@ package check
 import (
 	"fmt"
 	"math"
+
+	"handful/lang/room"
+	"handful/lang/score"
 )
 
 var outOfReach = &Rule{
 	Name:       "out-of-reach",
 	Severities: []Severity{Error},
 	Finds:      "an instrument beyond reach from any station",
-	Means: `The kit puts it further away than leaning and one side step reach, from wherever the player stands. Either the
-distance is a slip, or it needs a station: a second place to stand.`,
-	Why:    `Going there takes time, and time is what the rest of the page is made of.`,
-	Stands: `Reach: 60 cm without and 75 cm with leaning, a side step of up to 60 cm more. Common practice, no source.`,
+	Means: `The kit puts it further away, or higher, than the hand that plays it reaches with its stick, leaning and after one side
+step, from wherever the player stands. Either the distance is a slip, or it needs a station: a second place to stand.`,
+	Why: `Going there takes time, and time is what the rest of the page is made of.`,
+	Stands: `From the shoulder to the grip 60 cm without and 75 cm with leaning, and the stick before it; a side step of up to 60 cm
+more. Common practice, no source. Shoulders 141 cm up standing and 108 cm sitting: Gordon et al. 2014, figures from
+memory.`,
 	Trips: `tempo 96
 player Sol
   kit
@@ -33,19 +38,47 @@ player Sol
 	check: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, it := range m.OutOf {
-				far := math.Inf(1)
-				for _, st := range m.Player.Stations {
-					a := it.At
-					a.Up = st.At.Up
-					far = min(far, a.Dist(st.At))
-				}
-				f := c.report(Finding{Severity: Error, Where: it.Where, Player: m.Player.Name,
-					Message: fmt.Sprintf("the %s stands %.0f cm from anywhere that %s stands: a station there would do", it.Inst.Name(), far, m.Player.Name)})
-				if it.Where.File == 0 && it.Listed {
+				f := c.report(Finding{Severity: Error, Where: it.Where, Player: m.Player.Name, Message: c.tooFar(m.Player, it)})
+				if it.Where.File == 0 && it.Listed && !tooHigh(m.Player, it) {
 					f.propose("add a station there", true, Edit{Line: int(it.Where.Line), Text: fmt.Sprintf("    station %s-place at%s\n",
 						it.Name, spot(it.At.Right, "right", "left")+spot(it.At.Ahead-40, "ahead", "behind"))})
+				}
+				if it.Raised && it.Spot.File == 0 {
+					f.later = append(f.later, func(f *Finding) { c.proposeLower(f, m.Player, it) })
 				}
 			}
 		}
 	},
+}
+
+// tooHigh says whether no place on the floor helps: the thing is too far up.
+func tooHigh(p *score.Player, it *score.Item) bool {
+	t := p.Target(it)
+	under := t.At
+	under.Up = p.Stations[it.Station].At.Up
+	return p.Arms().Missing(room.Right, under, t, it.Stick, true) > 0
+}
+
+func (c *Context) tooFar(p *score.Player, it *score.Item) string {
+	t := p.Target(it)
+	if tooHigh(p, it) {
+		return fmt.Sprintf("the %s is %.0f cm above the floor: nobody's arm gets there from below", it.Inst.Name(), t.At.Up)
+	}
+	far := math.Inf(1)
+	for _, st := range p.Stations {
+		far = min(far, math.Hypot(it.At.Right-st.At.Right, it.At.Ahead-st.At.Ahead))
+	}
+	return fmt.Sprintf("the %s stands %.0f cm from anywhere that %s stands: a station there would do", it.Inst.Name(), far, p.Name)
+}
+
+// proposeLower offers to have a thing no higher than it usually is.
+func (c *Context) proposeLower(f *Finding, p *score.Player, it *score.Item) {
+	for _, t := range standing(p) {
+		if t.item == it {
+			it := *it
+			it.Raised, it.At.Up = false, p.Stations[it.Station].At.Up
+			t.item = &it
+			f.propose(fmt.Sprintf("have it at its usual height, %.0f cm", p.Target(&it).At.Up), true, replace(it.Spot, t.spotText(p, 0, 0)))
+		}
+	}
 }

@@ -42,6 +42,7 @@ func Rules() []*Rule {
 		roadMapRule,
 		rollTooLong,
 		runsTogether,
+		sameSpace,
 		seam,
 		sharedGear,
 		shortChange,

@@ -13,7 +13,7 @@ var twoPlaces = &Rule{
 	Means: `Both hands, or a hand and a foot, are wanted at the same moment by instruments that cannot be reached from one place,
 or the body would have to be at another station with no time at all.`,
 	Why:    `The body is in one place; what it cannot reach from there waits.`,
-	Stands: `Reach: 60 cm without and 75 cm with leaning (common practice, no source), a side step of up to 60 cm more.`,
+	Stands: `Reach: each hand's from its own shoulder, with its stick (see out-of-reach); a side step of up to 60 cm more.`,
 	Trips: `tempo 96
 player Sol
   kit

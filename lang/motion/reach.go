@@ -1,6 +1,9 @@
 package motion
 
 import (
+	"math"
+	"slices"
+
 	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
@@ -10,18 +13,25 @@ import (
 // common practice, no source.
 const footReach = 60
 
-// reaches is the set of places from which an instrument can be played.
+// reaches is the set of places from which limbs reach an instrument, each hand
+// from its own shoulder with the longest thing that it strikes it with. Where
+// there is none, it is the nearest place: that it is too far is said elsewhere.
 func (v *solver) reaches(item *score.Item, limbs uint8) uint64 {
+	if item == nil {
+		return ^uint64(0)
+	}
+	return v.reachesWith(item, limbs, item.Stick)
+}
+
+// reachesWith is the same by what the hand holds: as many centimetres as
+// [room.Stick] gives it.
+func (v *solver) reachesWith(item *score.Item, limbs uint8, stick float64) uint64 {
 	if item == nil || limbs&Hands == 0 && limbs&(RF|LF) == 0 {
 		return ^uint64(0)
 	}
-	far := v.player.Profile.Lean
-	if limbs&Hands == 0 {
-		far = max(footReach, far)
-	}
 	var set uint64
-	for i, pl := range v.places {
-		if flat(pl.At, item.At) <= far+eps {
+	for i := range v.places {
+		if v.missing(item, limbs, v.places[i].At, stick, true) <= eps {
 			set |= 1 << i
 		}
 	}
@@ -29,6 +39,46 @@ func (v *solver) reaches(item *score.Item, limbs uint8) uint64 {
 		return 1 << v.nearest(item)
 	}
 	return set
+}
+
+// missing is by how many centimetres the limb that has it furthest falls short
+// of an instrument, from where the body stands.
+func (v *solver) missing(item *score.Item, limbs uint8, from body.Point, stick float64, leaning bool) float64 {
+	if limbs&Hands == 0 {
+		return flat(from, item.At) - max(footReach, v.player.Profile.Lean)
+	}
+	arms, target := v.player.Arms(), v.player.Target(item)
+	far := math.Inf(-1)
+	for h := range 2 {
+		if limbs&(1<<h) != 0 {
+			far = max(far, arms.Missing(h, from, target, stick, leaning))
+		}
+	}
+	return far
+}
+
+// limbsFor are the limbs that play an instrument; one hand where either may.
+func (v *solver) limbsFor(item *score.Item) []uint8 {
+	var list []uint8
+	add := func(l uint8) {
+		if !slices.Contains(list, l) {
+			list = append(list, l)
+		}
+	}
+	for _, c := range v.player.Cues {
+		if c.Item != item || c.Limb == score.Mouth {
+			continue
+		}
+		switch c.Limb {
+		case score.RightFirst, score.LeftFirst, score.Together:
+			add(R)
+			add(L)
+		case score.AnyHand:
+		default:
+			add(bits(c.Limb))
+		}
+	}
+	return list
 }
 
 func (v *solver) nearest(item *score.Item) int {
@@ -56,28 +106,60 @@ func (v *solver) layPlaces() {
 	for _, st := range v.player.Stations {
 		v.places = append(v.places, Place{Name: st.Name, At: st.At})
 	}
-	lean := v.player.Profile.Lean
 	for _, it := range v.player.Items {
 		if !it.Used || v.heldOnly(it) {
 			continue
 		}
-		n := v.nearest(it)
-		d := flat(v.places[n].At, it.At)
-		if d <= lean+eps {
-			continue
+		limbs := v.limbsFor(it)
+		if len(limbs) == 0 {
+			limbs = []uint8{v.nearHand(it)}
 		}
-		from := v.places[n].At
-		step := d - v.player.Profile.Reach
-		if step > sideStep || len(v.places) >= maxPlaces {
-			v.outOf = append(v.outOf, it)
-			continue
+		for _, limb := range limbs {
+			if !v.placeFor(it, limb, it.Stick) {
+				v.outOf = append(v.outOf, it)
+				break
+			}
 		}
-		v.places = append(v.places, Place{
-			Name:    v.places[n].Name,
-			At:      body.Point{Right: from.Right + (it.At.Right-from.Right)*step/d, Ahead: from.Ahead + (it.At.Ahead-from.Ahead)*step/d},
-			Implied: true,
-		})
 	}
+}
+
+// nearHand is the hand on whose side an instrument is.
+func (v *solver) nearHand(it *score.Item) uint8 {
+	if it.At.Right < v.places[v.nearest(it)].At.Right {
+		return L
+	}
+	return R
+}
+
+// placeFor sees to it that there is a place from which a limb reaches an
+// instrument: one that there is, or one a step from the nearest, as far as it
+// takes to reach it without leaning.
+func (v *solver) placeFor(it *score.Item, limb uint8, stick float64) bool {
+	for i := range v.places {
+		if v.missing(it, limb, v.places[i].At, stick, true) <= eps {
+			return true
+		}
+	}
+	near := v.places[v.nearest(it)]
+	d := flat(near.At, it.At)
+	if len(v.places) >= maxPlaces || d < eps {
+		return false
+	}
+	after := func(step float64) body.Point {
+		at := near.At
+		at.Right += (it.At.Right - at.Right) * step / d
+		at.Ahead += (it.At.Ahead - at.Ahead) * step / d
+		return at
+	}
+	for _, leaning := range [2]bool{false, true} {
+		for step := 1.0; step <= min(sideStep, d); step++ {
+			if v.missing(it, limb, after(step), stick, leaning) <= eps {
+				v.places = append(v.places, Place{Name: near.Name, At: after(step), Implied: true})
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // sideStep is how far one step carries a player to the side of a station, in

@@ -1,0 +1,252 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"handful/lang/body"
+	"handful/lang/motion"
+	"handful/lang/room"
+	"handful/lang/score"
+)
+
+var sameSpace = &Rule{
+	Name:       "same-space",
+	Severities: []Severity{Error, Warning},
+	Finds:      "two things of a kit that stand in one another",
+	Means: `The kit gives two bodies the same space: by their usual sizes they overlap. An edge may hang over something lower as far
+as the catalogue says, a cymbal over a drum's rim, a clamped block over a bass drum. It is an error where they would
+overlap even if both were as small as such things come, of what hangs over others the post of its stand alone; else a
+warning, and so for tables, of which nobody says how large they are.`,
+	Why:    `It is found out at the load-in, with the pit half built, and every reach that was practised changes.`,
+	Stands: `Sizes and heights of the catalogue, which vary by some 30 %: common practice, no source. Less than 2 cm is not told.`,
+	Trips: `tempo 96
+player Ida
+  kit
+    snare-drum   on stand at ahead 50
+    glockenspiel on stand at right 20 ahead 50
+  R snare-drum with snare-stick | 1 2 3 4
+`,
+	Passes: `tempo 96
+player Ida
+  kit
+    snare-drum       on stand at ahead 50
+    glockenspiel     on stand at right 60 ahead 50
+    suspended-cymbal on stand at left 30 ahead 60
+  R snare-drum with snare-stick | 1 2 3 4
+`,
+	check: func(c *Context) {
+		told := map[[2]score.Where]bool{} // a shared kit is everybody's, and told of once
+		for _, m := range c.Motions {
+			things := standing(m.Player)
+			for k := range things {
+				for i := range k {
+					a, b := &things[i], &things[k]
+					if a.partOf(b) {
+						continue
+					}
+					clash, ok := room.Check(a.body, b.body)
+					pair, swapped := [2]score.Where{a.where, b.where}, [2]score.Where{b.where, a.where}
+					if ok && !told[pair] && !told[swapped] {
+						told[pair] = true
+						c.sameSpace(m, things, i, k, clash)
+					}
+				}
+			}
+		}
+	},
+}
+
+// A standing thing is one that the text places: an instrument or a table.
+type standingThing struct {
+	name  string
+	item  *score.Item  // nil: a table
+	table *score.Table // nil: an instrument
+	body  room.Body
+	where score.Where // its line
+	spot  score.Where // the words that place it
+	you   body.Point  // where whoever plays it stands
+}
+
+func (t *standingThing) partOf(o *standingThing) bool {
+	return t.item != nil && o.item != nil && room.Shares(t.item.Inst, o.item.Inst)
+}
+
+func standing(p *score.Player) []standingThing {
+	var list []standingThing
+	for _, it := range p.Items {
+		if !it.Placed {
+			continue
+		}
+		if b, ok := p.BodyOf(it); ok {
+			list = append(list, standingThing{name: "the " + it.Inst.Name(), item: it, body: b, where: it.Where, spot: it.Spot, you: p.SpotOf(it).You})
+		}
+	}
+	for i := range p.Tables {
+		t := &p.Tables[i]
+		if t.Assumed {
+			continue
+		}
+		list = append(list, standingThing{name: "the table", table: t, body: room.Table(t.At, t.Facing), where: t.Where, spot: t.Spot, you: p.Stations[t.Station].At})
+	}
+	return list
+}
+
+func (c *Context) sameSpace(m *motion.Result, things []standingThing, i, k int, clash room.Clash) {
+	a, b := &things[i], &things[k]
+	f := Finding{Severity: Warning, Where: b.where, Player: m.Player.Name}
+	upper, lower := a, b
+	if clash.Hangs == 2 {
+		upper, lower = b, a
+	}
+	switch {
+	case clash.Sure:
+		f.Severity = Error
+		f.Message = fmt.Sprintf("%s and %s stand in one another by %.0f cm: no sizes of them have room there", a.name, b.name, clash.Deep)
+	case clash.Hangs > 0:
+		f.Message = fmt.Sprintf("%s hangs %.0f cm too far over %s, which is to be played beneath it", upper.name, clash.Deep, lower.name)
+		if lower.table != nil {
+			f.Message = fmt.Sprintf("%s hangs %.0f cm too far over %s, from which things are to be taken", upper.name, clash.Deep, lower.name)
+		}
+	default:
+		f.Message = fmt.Sprintf("%s and %s stand in one another by %.0f cm, as large as they usually are: small ones may have room", a.name, b.name, clash.Deep)
+	}
+	f.Related = append(f.Related, note(a.where, a.name+" stands here"))
+	got := c.report(f)
+	got.later = append(got.later, func(f *Finding) { c.proposeRoom(f, m.Player, things, i, k) })
+	c.proposeAccept(got)
+}
+
+// proposeRoom offers the shortest move of the one or the other to where it
+// stands in nothing else and can still be reached.
+func (c *Context) proposeRoom(f *Finding, p *score.Player, things []standingThing, i, k int) {
+	type move struct {
+		thing        *standingThing
+		right, ahead float64
+	}
+	var moves []move
+	for _, at := range [2]int{k, i} {
+		t := &things[at]
+		if t.spot.End == 0 || t.spot.File != 0 {
+			continue
+		}
+		others := make([]room.Body, 0, len(things))
+		for o := range things {
+			if o != at && !t.partOf(&things[o]) {
+				others = append(others, things[o].body)
+			}
+		}
+		serves := reachedFrom(p, t)
+		right, ahead, ok := room.LeastMove(1, func(right, ahead float64) bool {
+			there := t.put(right, ahead)
+			return there.Free(others) && serves(right, ahead)
+		})
+		if ok {
+			moves = append(moves, move{t, right, ahead})
+		}
+	}
+	if len(moves) == 2 && math.Hypot(moves[1].right, moves[1].ahead) < math.Hypot(moves[0].right, moves[0].ahead)-0.5 {
+		moves[0], moves[1] = moves[1], moves[0]
+	}
+	for _, mv := range moves {
+		f.propose(fmt.Sprintf("move %s %s", mv.thing.name, moveWords(mv.right, mv.ahead)), true, replace(mv.thing.spot, mv.thing.spotText(p, mv.right, mv.ahead)))
+	}
+}
+
+// put is the body of a thing after a move.
+func (t *standingThing) put(right, ahead float64) room.Body {
+	if t.table != nil {
+		return t.body.Moved(right, ahead)
+	}
+	at := t.item.At
+	at.Right += right
+	at.Ahead += ahead
+	return t.body.Put(at, t.you)
+}
+
+// reachedFrom says whether a thing that is moved is as well within reach of
+// those who need it as can be: within reach, or no further than it was.
+func reachedFrom(p *score.Player, t *standingThing) func(right, ahead float64) bool {
+	far := func(at body.Point) float64 { return math.Hypot(at.Right-t.you.Right, at.Ahead-t.you.Ahead) }
+	if t.table != nil {
+		was := max(far(t.table.At), p.Profile.Lean)
+		return func(right, ahead float64) bool {
+			there := t.body.Moved(right, ahead)
+			return far(there.At) <= was && there.Near(t.you) >= min(room.Toes, t.body.Near(t.you))
+		}
+	}
+	var hands [2]bool
+	foot := false
+	for _, cue := range p.Cues {
+		if cue.Item != t.item {
+			continue
+		}
+		foot = foot || cue.Limb == score.RightFoot || cue.Limb == score.LeftFoot
+		hands[0] = hands[0] || cue.Limb == score.Right || cue.Limb.TwoHands() || cue.Limb == score.AnyHand
+		hands[1] = hands[1] || cue.Limb == score.Left || cue.Limb.TwoHands() || cue.Limb == score.AnyHand
+	}
+	arms, was := p.Arms(), p.Target(t.item)
+	return func(right, ahead float64) bool {
+		to := was
+		to.At.Right += right
+		to.At.Ahead += ahead
+		if foot && far(to.At) > max(far(was.At), p.Profile.Reach) {
+			return false
+		}
+		for h, plays := range hands {
+			if plays && arms.Missing(h, t.you, to, t.item.Stick, true) > max(0, arms.Missing(h, t.you, was, t.item.Stick, true)) {
+				return false
+			}
+		}
+		return true
+	}
+}
+
+// spotText writes a thing's place after a move.
+func (t *standingThing) spotText(p *score.Player, right, ahead float64) string {
+	at, facing, station := body.Point{}, 0.0, 0
+	raised := false
+	usual := 0.0
+	if t.table != nil {
+		at, facing, station, usual = t.table.At, t.table.Facing, t.table.Station, room.TableHeight
+	} else {
+		at, facing, station, raised = t.item.At, t.item.Facing, t.item.Station, t.item.Raised
+		usual = room.Height(t.item.Inst, t.item.Stands, room.Spot{})
+	}
+	st := p.Stations[station]
+	text := "at"
+	if station > 0 {
+		text += " " + st.Name
+	}
+	text += spot(at.Right+right-st.At.Right, "right", "left") + spot(at.Ahead+ahead-st.At.Ahead, "ahead", "behind")
+	switch up := at.Up - st.At.Up; {
+	case raised || t.table != nil && up > 0:
+		text += spot(up+usual, "up", "down")
+	case up != 0:
+		text += spot(up, "up", "down")
+	}
+	if text == "at" {
+		text += " ahead 0"
+	}
+	if facing != 0 {
+		text += fmt.Sprintf(" facing %.0f", facing)
+	}
+	return text
+}
+
+func moveWords(right, ahead float64) string {
+	say := func(v float64, plus, minus string) string {
+		if v < 0 {
+			return fmt.Sprintf("%.0f cm %s", -v, minus)
+		}
+		return fmt.Sprintf("%.0f cm %s", v, plus)
+	}
+	x, y := say(right, "to the right", "to the left"), say(ahead, "ahead", "back")
+	switch {
+	case right == 0:
+		return y
+	case ahead == 0:
+		return x
+	}
+	return x + " and " + y
+}
