@@ -281,7 +281,7 @@ func (j *job) width() int {
 func (j *job) plan() (Plan, error) {
 	j.bound()
 	j.search = newSearch(j.piece, j.people, j.width())
-	j.search.room = len(room(j.opt.Wide, j.opt.Deep))
+	j.search.room = len(spotsIn(j.opt.Wide, j.opt.Deep))
 	if j.search.room == 0 {
 		return Plan{}, fmt.Errorf("nothing has room around a player on %.0f by %.0f cm", j.opt.Wide, j.opt.Deep)
 	}

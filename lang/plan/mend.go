@@ -164,7 +164,9 @@ func (j *job) ofPlayer(d *draft, f *check.Finding) []*passage {
 func errorsOf(r *check.Result) []*check.Finding {
 	var out []*check.Finding
 	for i := range r.Findings {
-		if r.Findings[i].Severity == check.Error {
+		// Things that the file itself has stand in one another do so whoever plays
+		// what: nothing that is given away otherwise mends that.
+		if f := &r.Findings[i]; f.Severity == check.Error && f.Rule.Name != "same-space" {
 			out = append(out, &r.Findings[i])
 		}
 	}

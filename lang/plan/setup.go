@@ -8,6 +8,7 @@ import (
 
 	"handful/lang/body"
 	"handful/lang/kit"
+	"handful/lang/room"
 )
 
 // A thing is one instrument of somebody's set-up.
@@ -26,6 +27,7 @@ type setUp struct {
 	things []*thing
 	byName map[string]*thing
 	table  body.Point
+	tabled bool // the table has its place from an earlier draft
 	// crowded says that so many things lie on the table that each lies among
 	// others.
 	crowded bool
@@ -123,6 +125,9 @@ func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *
 		}
 	}
 	s.crowded = len(lies) >= crowd
+	if earlier != nil {
+		s.table, s.tabled = earlier.table, true
+	}
 	for _, t := range s.things {
 		if at, ok := old[t.name]; ok {
 			t.at, t.kept = at, true
@@ -133,8 +138,8 @@ func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *
 	return s, s.arrange(trips, cross, wide, deep)
 }
 
-// room are the spots on the floor that one player has.
-func room(wide, deep float64) []body.Point {
+// spotsIn are the spots on the floor that one player has.
+func spotsIn(wide, deep float64) []body.Point {
 	var out []body.Point
 	for _, at := range spots() {
 		if wide > 0 && math.Abs(at.Right) > wide/2 || deep > 0 && (at.Ahead > deep || at.Ahead < 0) {
@@ -149,7 +154,7 @@ func room(wide, deep float64) []body.Point {
 // exchanging two as long as that shortens the ways.
 func (s *setUp) arrange(trips []trip, cross map[[2]int]float64, wide, deep float64) error {
 	var free []body.Point
-	for _, at := range room(wide, deep) {
+	for _, at := range spotsIn(wide, deep) {
 		if !slices.ContainsFunc(s.things, func(t *thing) bool { return (t.kept || t.known) && t.at.Dist(at) < 22 }) {
 			free = append(free, at)
 		}
@@ -171,7 +176,75 @@ func (s *setUp) arrange(trips []trip, cross map[[2]int]float64, wide, deep float
 		t.at = free[i]
 	}
 	s.exchange(stand, free, trips, cross)
+	s.makeRoom(stand, wide, deep)
 	return nil
+}
+
+// makeRoom moves what would stand in something else to the nearest place where
+// it does not, and the table with it: what is used most stays, and what has
+// its place already.
+func (s *setUp) makeRoom(stand []*thing, wide, deep float64) {
+	const grid = 4
+	you := body.Point{}
+	arms := room.ArmsOf(body.Experienced(), false)
+	var bodies []room.Body
+	for _, t := range s.things {
+		if b, ok := room.Of(t.inst, t.mount, room.Spot{At: t.at}); ok && (t.kept || t.known) {
+			bodies = append(bodies, b)
+		}
+	}
+	outside := func(at body.Point) bool {
+		return wide > 0 && math.Abs(at.Right) > wide/2 || deep > 0 && (at.Ahead > deep || at.Ahead < 0)
+	}
+	place := func(t *thing, size float64, leaning bool) bool {
+		shape, ok := room.Of(t.inst, t.mount, room.Spot{})
+		if !ok {
+			return true
+		}
+		shape = shape.Scaled(size)
+		high := room.Height(t.inst, t.mount, room.Spot{})
+		from := t.at
+		right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
+			at := body.Point{Right: from.Right + right, Ahead: from.Ahead + ahead}
+			b := shape.Put(at, you)
+			if outside(at) || b.Near(you) < room.Toes-1 || !b.Free(bodies) {
+				return false
+			}
+			at.Up = high
+			for h := range 2 {
+				if t.used[h] > 0 && arms.Missing(h, you, room.Target{At: at, Zone: t.inst.Zone}, room.Stick(nil), leaning) > 0 {
+					return false
+				}
+			}
+			return true
+		})
+		if ok {
+			t.at = body.Point{Right: from.Right + right, Ahead: from.Ahead + ahead}
+			bodies = append(bodies, shape.Put(t.at, you))
+		}
+		return ok
+	}
+	table := func() {
+		b := room.Table(s.table, 0)
+		if right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
+			b := b.Moved(right, ahead)
+			return !outside(b.At) && b.Near(you) >= room.Toes-1 && math.Hypot(b.At.Right, b.At.Ahead) <= arms.Lean && b.Free(bodies)
+		}); ok && !s.tabled {
+			b = b.Moved(right, ahead)
+		}
+		s.table, s.tabled = b.At, true
+		bodies = append(bodies, b)
+	}
+	if s.tabled || len(stand) == 0 {
+		table()
+	}
+	for _, t := range stand {
+		// As large as it usually is, or else as small as it may be.
+		_ = place(t, 1, false) || place(t, 1, true) || place(t, 1-room.Vary, true)
+		if !s.tabled {
+			table()
+		}
+	}
 }
 
 func (s *setUp) exchange(stand []*thing, free []body.Point, trips []trip, cross map[[2]int]float64) {
