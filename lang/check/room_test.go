@@ -57,7 +57,7 @@ func TestAssumedKitsHaveRoom(t *testing.T) {
 				continue
 			}
 			for k, o := range bodies {
-				if room.Shares(it.Inst, p.Item(names[k]).Inst) || it.NoRoom && body.Into(o) > 0 && said(res, it.Inst) {
+				if room.Shares(it.Inst, p.Item(names[k]).Inst) || it.NoRoom && body.Into(o) > 0 && noRoomSaid(res, it.Inst) {
 					continue
 				}
 				assert.LessOrEqual(t, body.Into(o), 1e-9, "%d: %s and %s\n%s", round, it.Name, names[k], text)
@@ -65,7 +65,7 @@ func TestAssumedKitsHaveRoom(t *testing.T) {
 			bodies, names = append(bodies, body), append(names, it.Name)
 			if it.NoRoom {
 				tight++
-				assert.True(t, said(res, it.Inst), "%s has no room, and nothing says so\n%s", it.Name, text)
+				assert.True(t, noRoomSaid(res, it.Inst), "%s has no room, and nothing says so\n%s", it.Name, text)
 			} else {
 				for _, f := range res.Findings {
 					assert.False(t, f.Rule.Name == "out-of-reach" && strings.Contains(f.Message, it.Inst.Name()), "%s\n%s", f.Message, text)
@@ -99,7 +99,7 @@ func TestAssumedKitsHaveRoom(t *testing.T) {
 	assert.Less(t, tight, 60, "sets of eight are meant to find room as a rule")
 }
 
-func said(r *check.Result, in *kit.Instrument) bool {
+func noRoomSaid(r *check.Result, in *kit.Instrument) bool {
 	for _, f := range r.Findings {
 		if f.Rule.Name == "assumed-kit" {
 			_, after, _ := strings.Cut(f.Message, "no room within reach for ")
@@ -140,7 +140,7 @@ func TestMovesThatAreOfferedMakeRoom(t *testing.T) {
 				offered++
 				after, ok := res.After(fix.Edits)
 				require.True(t, ok)
-				assert.Less(t, count(after, "same-space"), count(res, "same-space"), fix.Title)
+				assert.Less(t, howMany(after, "same-space"), howMany(res, "same-space"), fix.Title)
 				for _, g := range after.Findings {
 					assert.False(t, g.Rule.Name == "out-of-reach", "%s: %s\n%s", fix.Title, g.Message, after.File.Text)
 					assert.False(t, g.Rule.Name == "same-space" && g.Where == f.Where && g.Related[0].Where == f.Related[0].Where, "%s\n%s", g.Message, after.File.Text)
@@ -151,7 +151,7 @@ func TestMovesThatAreOfferedMakeRoom(t *testing.T) {
 	assert.Greater(t, offered, 30)
 }
 
-func count(r *check.Result, rule string) int {
+func howMany(r *check.Result, rule string) int {
 	n := 0
 	for i := range r.Findings {
 		if r.Findings[i].Rule.Name == rule {
