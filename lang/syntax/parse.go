@@ -293,10 +293,6 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo int) {
 	code := l.Code()
 	first := l.Text[wordFrom:wordTo]
-	if near := nearest(first); near != "" {
-		l.fault("syntax", span, "%s; did you mean %s? a line that begins with a name reads: %s", what, near, l.Form.Shape)
-		return
-	}
 	switch tok.text {
 	case "as", "with", "for", "holds", "takes", "lays", "damps":
 		if ways := Limbed(strings.TrimSpace(code)); len(ways) > 0 {
@@ -304,6 +300,10 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 			l.Problems[len(l.Problems)-1].Readings = ways
 			return
 		}
+	}
+	if near := nearest(first); near != "" {
+		l.fault("syntax", span, "%s; did you mean %s? a line that begins with a name reads: %s", what, near, l.Form.Shape)
+		return
 	}
 	if len(first) <= 3 {
 		what += "; limbs are R L R+L RL LR RF LF mouth any"
