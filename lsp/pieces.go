@@ -297,9 +297,13 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 		}
 		p.tastes(s.What)
 		p.text(roleText, s.Reason)
+	case *syntax.StandsFor:
+		p.name(roleInstrument, s.For)
+		p.text(roleText, s.Costs)
 	case *syntax.Way:
 		p.number(s.Hands)
 		p.number(s.MouthToo)
+		p.number(s.AndFeet)
 		for i := range s.With {
 			p.thing(&s.With[i], roleImplement)
 		}
@@ -308,6 +312,7 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 			p.number(c.Apart)
 			p.number(c.Least)
 			p.text(roleText, c.Costs)
+			p.text(roleText, c.Named)
 		}
 	}
 }

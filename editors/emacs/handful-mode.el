@@ -49,7 +49,7 @@
     (,(concat "^[ \t]*"
               (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
                             "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest" "margin"
-                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "members" "shares" "seat" "length" "rings" "noise" "hands" "leads" "seated" "rolls" "likes"
+                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "members" "shares" "seat" "length" "rings" "noise" "hands" "leads" "seated" "rolls" "likes" "carry" "stands"
                             "handling" "basis" "weighs" "speaks" "stops" "never" "way")
                           t)
               "\\_>")

@@ -1,8 +1,6 @@
 package kit
 
 import (
-	"embed"
-	"path"
 	"slices"
 	"strings"
 	"sync"
@@ -10,18 +8,18 @@ import (
 	"handful/lang/syntax"
 )
 
-//go:embed catalogue/*.handful
-var files embed.FS
-
 // Standard is the catalogue in the binary. Its entries are read when somebody
 // asks for them: a page that has five instruments reads five.
-var Standard = sync.OnceValue(func() *Catalogue {
-	shelf := &shelf{instruments: map[string]*entry{}, implements: map[string]*entry{}}
-	for _, name := range CatalogueFiles() {
-		shelf.index(name, CatalogueText(name))
+var Standard = sync.OnceValue(Open)
+
+// Open makes another catalogue of the binary's, with nothing read yet.
+func Open() *Catalogue {
+	shelf := &shelf{instruments: make(map[string]*entry, 256), implements: make(map[string]*entry, 64)}
+	for _, f := range catalogueFiles {
+		shelf.index(f.name, *f.text)
 	}
 	return &Catalogue{shelf: shelf}
-})
+}
 
 // A shelf holds the catalogue's entries, read or not.
 type shelf struct {
@@ -41,34 +39,34 @@ type entry struct {
 	im   *Implement
 }
 
-// index finds the blocks of a file without reading them.
+// index finds the blocks of a file without reading them: each begins with its
+// word at the beginning of a line, behind a blank line.
 func (s *shelf) index(file, text string) {
-	var open *entry
-	start := 0
-	shut := func(at int) {
-		if open != nil {
-			open.text = text[start:at]
+	line, counted := 0, 0
+	for at := 0; at < len(text); {
+		end := len(text)
+		if i := strings.Index(text[at:], "\n\ni"); i >= 0 {
+			end = at + i + 2
 		}
-	}
-	for at, line := 0, 0; at < len(text); line++ {
-		end := strings.IndexByte(text[at:], '\n') + at + 1
-		if end == at {
-			end = len(text)
-		}
-		word, rest, _ := strings.Cut(strings.TrimRight(text[at:end], "\n"), " ")
-		if word == "instrument" || word == "implement" {
-			shut(at)
-			id, _, _ := strings.Cut(rest, " ")
-			open, start = &entry{file: file, line: line}, at
-			if word == "instrument" {
-				s.instruments[id] = open
-			} else {
-				s.implements[id] = open
-			}
+		if rest, ok := strings.CutPrefix(text[at:end], "instrument "); ok {
+			line += strings.Count(text[counted:at], "\n")
+			counted = at
+			s.instruments[idAt(rest)] = &entry{file: file, line: line, text: text[at:end]}
+		} else if rest, ok := strings.CutPrefix(text[at:end], "implement "); ok {
+			line += strings.Count(text[counted:at], "\n")
+			counted = at
+			s.implements[idAt(rest)] = &entry{file: file, line: line, text: text[at:end]}
 		}
 		at = end
 	}
-	shut(len(text))
+}
+
+// idAt is the word that a text begins with.
+func idAt(text string) string {
+	if i := strings.IndexAny(text, " \n"); i >= 0 {
+		return text[:i]
+	}
+	return text
 }
 
 func (e *entry) load() {
@@ -126,19 +124,19 @@ func (s *shelf) everything() *Catalogue {
 
 // CatalogueFiles lists the files of the catalogue.
 func CatalogueFiles() []string {
-	entries, _ := files.ReadDir("catalogue") // embedded: it is there
-	names := make([]string, len(entries))
-	for i, e := range entries {
-		names[i] = e.Name()
+	names := make([]string, len(catalogueFiles))
+	for i, f := range catalogueFiles {
+		names[i] = f.name
 	}
 	return names
 }
 
 // CatalogueText is the text of one of the catalogue's files, or "".
 func CatalogueText(name string) string {
-	text, err := files.ReadFile(path.Join("catalogue", name))
-	if err != nil {
-		return ""
+	for _, f := range catalogueFiles {
+		if f.name == name {
+			return *f.text
+		}
 	}
-	return string(text)
+	return ""
 }

@@ -64,6 +64,15 @@ func TestTheCatalogueReadsWithoutComplaint(t *testing.T) {
 	}
 }
 
+func TestEveryFileOfTheCatalogueIsInTheBinary(t *testing.T) {
+	files, err := filepath.Glob("catalogue/*.handful")
+	require.NoError(t, err)
+	for i, f := range files {
+		files[i] = filepath.Base(f)
+	}
+	assert.Equal(t, files, kit.CatalogueFiles())
+}
+
 func TestTheCatalogueIsInCanonicalLayout(t *testing.T) {
 	for _, name := range kit.CatalogueFiles() {
 		text := kit.CatalogueText(name)
@@ -260,7 +269,7 @@ func TestRollsOfOneHandAreHonest(t *testing.T) {
 			if !w.Rolls || w.Limb != kit.Hand || w.Hands != 1 || w.Costs != "" || !w.Fixed() {
 				continue
 			}
-			assert.Contains(t, []string{"wind-chimes", "bell-tree", "glass-shell-bamboo-chimes", "thunder-sheet", "ratchet"}, in.ID,
+			assert.Contains(t, []string{"wind-chimes", "bell-tree", "glass-shell-bamboo-chimes", "thunder-sheet", "ratchet", "bell-wheel", "crystal-glasses"}, in.ID,
 				"way %d: what does the roll of one hand cost?", i+1)
 		}
 	})

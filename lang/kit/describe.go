@@ -17,7 +17,7 @@ func (cat *Catalogue) Describe(in *Instrument) string {
 	}
 	fmt.Fprintln(out)
 	if len(in.Also) > 0 {
-		fmt.Fprintf(out, "  also      %s\n", strings.Join(in.Also, ", "))
+		field(out, "also", strings.Join(in.Also, ", "))
 	}
 	fmt.Fprintf(out, "  family    %s\n", in.Family)
 	if len(in.Sounds) > 0 {
@@ -54,6 +54,9 @@ func (cat *Catalogue) Describe(in *Instrument) string {
 		fmt.Fprintf(out, "  seat      a %s\n", in.Seat)
 	}
 	fmt.Fprintf(out, "  handling  %s\n", handlingWords(in.Handling, in.Noise))
+	if in.Carry != Anyhow {
+		fmt.Fprintf(out, "  carried   %s\n", in.Carried())
+	}
 	if in.Late > 0 {
 		fmt.Fprintf(out, "  early     the hand is needed %g s before the sound: %s\n", in.Late, in.LateWhy)
 	}
@@ -62,6 +65,12 @@ func (cat *Catalogue) Describe(in *Instrument) string {
 		for i, line := range words.Wrap(cat.DescribeWay(w), 86) {
 			fmt.Fprintf(out, "    %s%s\n", map[bool]string{true: "- ", false: "  "}[i == 0], line)
 		}
+	}
+	for _, st := range in.StandsFor {
+		field(out, "for", cat.nameOf(st.For)+": "+st.Costs)
+	}
+	for _, st := range cat.StandIns(in) {
+		field(out, "instead", st.In.Name()+": "+st.Costs)
 	}
 	for _, b := range in.Never {
 		field(out, "never", "with "+strings.Join(implementNames(cat, b.With), ", ")+": "+b.Reason)
@@ -95,6 +104,22 @@ func implementNames(cat *Catalogue, ids []string) []string {
 	return out
 }
 
+// Carried says who gets the instrument to its place.
+func (in *Instrument) Carried() string {
+	by := [...]string{"", "by one person", "by two people", "on wheels, and by two over steps"}[in.Carry]
+	if in.Kilos > 0 {
+		by += fmt.Sprintf(", about %g kg", in.Kilos)
+	}
+	return by
+}
+
+func (cat *Catalogue) nameOf(id string) string {
+	if in := cat.Instrument(id); in != nil {
+		return in.Name()
+	}
+	return id
+}
+
 // DescribeWay says one way of playing in a sentence.
 func (cat *Catalogue) DescribeWay(w *Way) string {
 	parts := []string{w.Mount.String() + ", " + limbsOf(w)}
@@ -122,8 +147,14 @@ func (cat *Catalogue) DescribeWay(w *Way) string {
 	if w.Keeps {
 		parts = append(parts, "a light implement may stay in the fingers")
 	}
-	if w.Seated {
+	if w.Named != "" {
+		parts = append(parts, fmt.Sprintf("asked for as %q", w.Named))
+	}
+	switch {
+	case w.Seated:
 		parts = append(parts, "seated")
+	case w.Stays:
+		parts = append(parts, "the player stays where they are")
 	}
 	if w.Least > 0 {
 		parts = append(parts, fmt.Sprintf("strokes take %g s at an easy pace", w.Least))
@@ -158,7 +189,11 @@ func limbsOf(w *Way) string {
 		}
 		return "mouth"
 	}
-	return words.Count(w.Hands, "hand", "hands")
+	limbs := words.Count(w.Hands, "hand", "hands")
+	if w.Feet > 0 {
+		limbs += " and " + words.Count(w.Feet, "foot", "feet")
+	}
+	return limbs
 }
 
 // DescribeImplement says in words what an implement is and what it plays.

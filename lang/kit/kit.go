@@ -11,6 +11,7 @@ package kit
 import (
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"handful/lang/syntax"
@@ -160,7 +161,10 @@ type Way struct {
 	RollsFor float64 // seconds that a roll can be kept up; 0 is no limit
 	Shaken   bool
 	Keeps    bool // a light implement may stay in the fingers
+	Feet     int  // feet that it takes besides the hands: a damper pedal, a leg that is raised
 	Seated   bool
+	Stays    bool    // the player stays where they are for as long as they play it
+	Named    string  // what it may be asked for by, besides its mount: "on the thigh"
 	Apart    float64 // seconds below which the sound of two strokes runs together; 0: it does not
 	Least    float64 // seconds that the limb or the thing needs from stroke to stroke; 0: what its motion needs
 	Moves    string  // how the limb makes its strokes; "" is as the instrument says
@@ -184,6 +188,23 @@ func (w *Way) HandHolds() bool {
 type Ban struct {
 	With   []string
 	Reason string
+}
+
+// Carry is who gets an instrument to its place.
+type Carry uint8
+
+const (
+	Anyhow    Carry = iota // not said
+	OnePerson              // one carries it
+	TwoPeople              // it takes two
+	OnWheels               // it is rolled, and lifted over steps by two
+)
+
+// A StandIn says that an instrument may be played instead of another, and what
+// the sound pays for it.
+type StandIn struct {
+	For   string // the other's id
+	Costs string
 }
 
 // An Instrument is one entry of the catalogue.
@@ -216,6 +237,9 @@ type Instrument struct {
 	StopsBy   []string
 	Never     []Ban
 	Basis     string
+	Carry     Carry
+	Kilos     float64 // 0 is not said
+	StandsFor []StandIn
 	Notes     []string
 	Ways      []*Way
 	Own       bool // defined by the piece, not by the catalogue
@@ -312,8 +336,9 @@ type Catalogue struct {
 	below       *Catalogue
 	instruments map[string]*Instrument
 	implements  map[string]*Implement
-	byName      map[string][]*Instrument
-	shelf       *shelf // the entries of the binary, at the very bottom
+	naming      sync.Once
+	index       nameIndex // of the layer's own names, once somebody asks for one
+	shelf       *shelf    // the entries of the binary, at the very bottom
 }
 
 // Instrument finds an instrument by its id.
@@ -361,19 +386,9 @@ func (c *Catalogue) whole() *Catalogue {
 }
 
 // Called finds every instrument that goes by a name or by letters, ignoring
-// case, dots, blanks and hyphens: "S.D.", "wood-block", "Cym.".
-func (c *Catalogue) Called(name string) []*Instrument {
-	key := squash(name)
-	var out []*Instrument
-	for at := c; at != nil; at = at.below {
-		for _, in := range at.whole().byName[key] {
-			if c.Instrument(in.ID) == in && !slices.Contains(out, in) {
-				out = append(out, in)
-			}
-		}
-	}
-	return out
-}
+// case, accents, dots, blanks and hyphens: "S.D.", "wood-block", "Cym.". What a
+// name of a part may mean besides is for [Catalogue.Read].
+func (c *Catalogue) Called(name string) []*Instrument { return c.called(squash(name)) }
 
 // Resolve finds an instrument by id, or by a name that only one goes by.
 func (c *Catalogue) Resolve(name string) *Instrument {
@@ -419,13 +434,9 @@ func (c *Catalogue) With(instruments []*Instrument, implements []*Implement) *Ca
 	if len(instruments)+len(implements) == 0 {
 		return c
 	}
-	over := &Catalogue{below: c, instruments: map[string]*Instrument{}, implements: map[string]*Implement{}, byName: map[string][]*Instrument{}}
+	over := &Catalogue{below: c, instruments: map[string]*Instrument{}, implements: map[string]*Implement{}}
 	for _, in := range instruments {
 		over.instruments[in.ID] = in
-		for _, n := range in.Names() {
-			key := squash(n)
-			over.byName[key] = append(over.byName[key], in)
-		}
 	}
 	for _, im := range implements {
 		over.implements[im.ID] = im
@@ -440,15 +451,6 @@ func (in *Instrument) Names() []string {
 		names = append(names, in.Called)
 	}
 	return append(names, in.Also...)
-}
-
-func squash(name string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsNumber(r) {
-			return unicode.ToLower(r)
-		}
-		return -1
-	}, name)
 }
 
 // Meant lists what somebody may have meant by a name that is not there: those

@@ -108,6 +108,14 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 			fault(syntax.Span{Start: len(strings.TrimRight(l.Text, " \t")) - 1, End: len(strings.TrimRight(l.Text, " \t"))}, `never gives its reason: … because "it would break the head"`)
 		}
 		in.Never = append(in.Never, ban)
+	case *syntax.StandsFor:
+		st := StandIn{For: s.For.Text}
+		if s.Costs != nil {
+			st.Costs = s.Costs.Value()
+		} else {
+			fault(s.For.Span(), `stands for %s does not say what the sound pays: … costs "rounder, and it carries less"`, st.For)
+		}
+		in.StandsFor = append(in.StandsFor, st)
 	case *syntax.Way:
 		in.Ways = append(in.Ways, way(s, fault))
 	}
@@ -120,6 +128,7 @@ var (
 	weights   = []string{"nothing", "light", "medium", "heavy"}
 	bases     = []string{"published", "common-practice"}
 	stopsBy   = []string{"hand", "fingers", "forearm", "body", "knee", "pedal", "holding-hand", "itself"}
+	carries   = []string{"one", "two", "wheels"}
 	seats     = []string{"stool", "chair", "itself"}
 	heads     = []string{"hard", "soft"}
 	// motions are the kinds of stroke that have a row in the table of rates.
@@ -176,6 +185,11 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 			low, high = high, low
 		}
 		in.Low, in.High = low, high
+	case "carry":
+		in.Carry = Carry(oneOf(first, carries, fault) + 1)
+		if len(s.Text) > 1 {
+			in.Kilos = number(syntax.Num(s.Text[1]), 0.01, 1000, fault)
+		}
 	case "over":
 		in.Over = number(syntax.Num(first), 0, 200, fault)
 	case "members":
@@ -264,6 +278,12 @@ func way(s *syntax.Way, fault faultFunc) *Way {
 			w.Limb = Foot
 		}
 	}
+	if s.AndFeet != nil {
+		w.Feet = int(number(*s.AndFeet, 1, 2, fault))
+		if w.Limb == Foot {
+			fault(s.AndFeet.Span(), "a way that feet play says how many at once: takes 2 feet")
+		}
+	}
 	for _, t := range s.With {
 		c := Choice{Implement: t.Name.Text, Count: 1}
 		if t.Count != nil {
@@ -290,6 +310,10 @@ func (w *Way) clause(c *syntax.Clause, fault faultFunc) {
 		w.Keeps = true
 	case c.Seated:
 		w.Seated = true
+	case c.Stays:
+		w.Stays = true
+	case c.Named != nil:
+		w.Named = c.Named.Value()
 	case c.Apart != nil:
 		w.Apart = number(*c.Apart, 0.02, 60, fault)
 	case c.Least != nil:

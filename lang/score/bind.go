@@ -291,6 +291,8 @@ func (b *binder) defined() {
 			}
 		case *syntax.Never:
 			names = s.With
+		case *syntax.StandsFor:
+			b.instrument(at(0, i, s.For.Span()), s.For.Text, nil)
 		default:
 			continue
 		}

@@ -373,6 +373,11 @@ type (
 		What   []Listed `parser:"| @@ ( ','? (?! 'because' ) @@ )* )"`
 		Reason *Str     `parser:"( 'because' @@ )?"`
 	}
+	// StandsFor is stands for INSTRUMENT costs "…".
+	StandsFor struct {
+		For   Name `parser:"'stands' 'for' @@"`
+		Costs *Str `parser:"( 'costs' @@ )?"`
+	}
 	// Way is one way of playing an instrument.
 	Way struct {
 		Mount    Mount     `parser:"'way' @@ 'takes'"`
@@ -380,6 +385,7 @@ type (
 		Limb     string    `parser:"  @( 'hand' | 'hands' | 'foot' | 'feet' )"`
 		Mouth    bool      `parser:"| @'mouth'"`
 		MouthToo *Num      `parser:"  ( @@ 'hand' )? )"`
+		AndFeet  *Num      `parser:"( 'and' @@ ( 'foot' | 'feet' ) )?"`
 		With     []Thing   `parser:"( 'with' @@ ( 'or' @@ )* )?"`
 		Clauses  []*Clause `parser:"@@*"`
 	}
@@ -391,52 +397,55 @@ type (
 		Shaken  bool   `parser:"| @'shaken'"`
 		Keeps   bool   `parser:"| @'keeps' 'light'"`
 		Seated  bool   `parser:"| @'seated'"`
+		Stays   bool   `parser:"| @'stays'"`
+		Named   *Str   `parser:"| 'named' @@"`
 		Apart   *Num   `parser:"| 'strokes' 'apart' @@"`
 		Least   *Num   `parser:"| 'least' @@"`
 		Moves   *Name  `parser:"| 'moves' @@"`
 		Softest *Name  `parser:"| 'softest' @@"`
 		Loudest *Name  `parser:"| 'loudest' @@"`
 		Stops   *Stops `parser:"| @@"`
-		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'strokes' | 'least' | 'moves' | 'softest' | 'loudest' | 'stops' ) @@ )+"`
+		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'stays' | 'named' | 'strokes' | 'least' | 'moves' | 'softest' | 'loudest' | 'stops' ) @@ )+"`
 		Costs   *Str   `parser:"| 'costs' @@"`
 	}
 )
 
-func (*Printed) stmt()  {}
-func (*Remark) stmt()   {}
-func (*Meter) stmt()    {}
-func (*Tempo) stmt()    {}
-func (*Pause) stmt()    {}
-func (*Length) stmt()   {}
-func (*Mark) stmt()     {}
-func (*Repeat) stmt()   {}
-func (*Ending) stmt()   {}
-func (*Vamp) stmt()     {}
-func (*Order) stmt()    {}
-func (*Use) stmt()      {}
-func (*Omit) stmt()     {}
-func (*Accept) stmt()   {}
-func (*Part) stmt()     {}
-func (*Player) stmt()   {}
-func (*Kit) stmt()      {}
-func (*Gear) stmt()     {}
-func (*Define) stmt()   {}
-func (*From) stmt()     {}
-func (*Profile) stmt()  {}
-func (*Setting) stmt()  {}
-func (*Amounts) stmt()  {}
-func (*Hands) stmt()    {}
-func (*Leads) stmt()    {}
-func (*Seated) stmt()   {}
-func (*Ability) stmt()  {}
-func (*Likes) stmt()    {}
-func (*Stand) stmt()    {}
-func (*Item) stmt()     {}
-func (*More) stmt()     {}
-func (*LimbLine) stmt() {}
-func (*Texts) stmt()    {}
-func (*Words) stmt()    {}
-func (*Speaks) stmt()   {}
-func (*Stops) stmt()    {}
-func (*Never) stmt()    {}
-func (*Way) stmt()      {}
+func (*Printed) stmt()   {}
+func (*Remark) stmt()    {}
+func (*Meter) stmt()     {}
+func (*Tempo) stmt()     {}
+func (*Pause) stmt()     {}
+func (*Length) stmt()    {}
+func (*Mark) stmt()      {}
+func (*Repeat) stmt()    {}
+func (*Ending) stmt()    {}
+func (*Vamp) stmt()      {}
+func (*Order) stmt()     {}
+func (*Use) stmt()       {}
+func (*Omit) stmt()      {}
+func (*Accept) stmt()    {}
+func (*Part) stmt()      {}
+func (*Player) stmt()    {}
+func (*Kit) stmt()       {}
+func (*Gear) stmt()      {}
+func (*Define) stmt()    {}
+func (*From) stmt()      {}
+func (*Profile) stmt()   {}
+func (*Setting) stmt()   {}
+func (*Amounts) stmt()   {}
+func (*Hands) stmt()     {}
+func (*Leads) stmt()     {}
+func (*Seated) stmt()    {}
+func (*Ability) stmt()   {}
+func (*Likes) stmt()     {}
+func (*Stand) stmt()     {}
+func (*Item) stmt()      {}
+func (*More) stmt()      {}
+func (*LimbLine) stmt()  {}
+func (*Texts) stmt()     {}
+func (*Words) stmt()     {}
+func (*Speaks) stmt()    {}
+func (*Stops) stmt()     {}
+func (*Never) stmt()     {}
+func (*Way) stmt()       {}
+func (*StandsFor) stmt() {}

@@ -140,7 +140,9 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Speaks]("speaks", `speaks late 0.2 "why"`, "it needs the hand earlier", `speaks late 0.2 "prime it"`, InInstrument, 0),
 		form[Stops]("stops", "stops by hand or forearm", "what stops its ring", "stops by hand or forearm", InInstrument, 0),
 		form[Never]("never", `never INSTRUMENT|FAMILY [, …] [because "…"] for a player; never with IMPLEMENT [or …] because "…" for an instrument`, "what a player is never asked to play, or what would break an instrument", `never with brass-mallet because "it dents the bars"`, InInstrument|InPlayer, 0),
-		form[Way]("way", `way MOUNT takes 1 hand [with [2] IMPLEMENT [or …]] [rolls] [loudest mf] [costs "…"]`, "one way of playing it", `way hung takes 1 hand with brass-mallet or chime-hammer rolls loudest ff costs "thin"`, InInstrument, 0),
+		form[StandsFor]("stands", `stands for INSTRUMENT costs "…"`, "what it may be played instead of, and what the sound pays", `stands for claves costs "rounder, and it carries less"`, InInstrument, 0),
+		form[Words]("carry", "carry one|two|wheels [KG]", "who gets it to its place, and how heavy it is", "carry two 30", InInstrument, 0),
+		form[Way]("way", `way MOUNT takes 1 hand [and 1 foot] [with [2] IMPLEMENT [or …]] [rolls] [loudest mf] [named "…"] [costs "…"]`, "one way of playing it", `way hung takes 1 hand with brass-mallet or chime-hammer rolls loudest ff costs "thin"`, InInstrument, 0),
 	}
 	for _, f := range g.forms {
 		g.by[f.Word] = f
