@@ -1,12 +1,14 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 	"unicode"
 
 	"handful/lang/kit"
+	"handful/lang/syntax"
 )
 
 // A source is how a file describes one instrument.
@@ -15,6 +17,8 @@ type source struct {
 	key                       int // General MIDI percussion key, or -1
 	part                      string
 	alone                     bool // the part has no other instrument
+	percussion                bool // the part is for percussion, whatever its instruments are called
+	among                     kit.Among
 }
 
 // A namer finds the catalogue's instruments for those of a file.
@@ -22,13 +26,29 @@ type namer struct {
 	opt  Options
 	work *Work
 	own  map[string]string // what a file calls it → name of an Own one
+	ask  map[string]Loss   // what to say of an Own one, if it stays
+}
+
+// setKeys are the keys of the General MIDI percussion map that only a drum set
+// has: hi-hat and ride.
+var setKeys = []int{42, 44, 46, 51, 53, 59}
+
+// setKinds are the instruments that say that a part is a drum set's: common
+// practice, no source.
+var setKinds = []string{"drum-set", "hi-hat", "ride-cymbal", "bass-drum-pedal"}
+
+// isSet says whether a name is that of a drum set or of what only a drum set has.
+func (n *namer) isSet(name string) bool {
+	r := n.opt.Catalogue.Read(name, kit.Alone)
+	return len(r.Kinds) > 0 && !r.Together && slices.Contains(setKinds, r.Kinds[0].ID)
 }
 
 // name is the catalogue's id for an instrument of a file, or the name of an
-// Own one that is made for it. known says whether the catalogue has it.
+// Own one that is made for it. known says whether the catalogue has it. What
+// is taken among several, and what nobody knows, is said.
 func (n *namer) name(s source) (id string, known bool) {
 	candidates := []string{s.name, s.abbreviation}
-	if s.alone {
+	if s.alone || s.name == "" && s.abbreviation == "" {
 		candidates = append(candidates, s.part)
 	}
 	for _, c := range candidates {
@@ -38,70 +58,103 @@ func (n *namer) name(s source) (id string, known bool) {
 			}
 		}
 	}
-	var open []*kit.Instrument // that a name leaves open
+	var open kit.Reading // what a name, or else a sound or a key, leaves open
 	asked := ""
 	for _, c := range candidates {
-		for _, spelling := range []string{c, plainName(c)} {
-			if strings.TrimSpace(spelling) == "" {
-				continue
-			}
-			found := n.opt.Catalogue.Called(spelling)
-			if in := n.opt.Catalogue.Instrument(strings.ToLower(spelling)); in != nil {
-				found = []*kit.Instrument{in}
-			}
-			if len(found) == 1 {
-				return found[0].ID, true
-			}
-			if len(found) > 1 && open == nil {
-				open, asked = found, c
-			}
+		if strings.TrimSpace(c) == "" {
+			continue
+		}
+		r := n.opt.Catalogue.Read(c, s.among)
+		if r.Other && !s.percussion {
+			continue // a horn's part, and no motor horn's
+		}
+		if in := r.Sure(); in != nil {
+			n.sayMoved(s, c, in)
+			return in.ID, true
+		}
+		if len(r.Kinds) > 0 && len(open.Kinds) == 0 {
+			open, asked = r, c
 		}
 	}
-	by := func(fits func(*kit.Instrument) bool) []*kit.Instrument {
-		var out []*kit.Instrument
-		for _, in := range n.opt.Catalogue.Instruments() {
-			if fits(in) && (open == nil || slices.Contains(open, in)) {
-				out = append(out, in)
+	narrow := func(r kit.Reading, what string) *kit.Instrument {
+		if len(r.Kinds) == 0 {
+			return nil
+		}
+		if len(open.Kinds) == 0 {
+			if r.Sure() != nil {
+				return r.Kinds[0]
+			}
+			open, asked = r, what
+			return nil
+		}
+		var both []*kit.Instrument
+		for _, in := range open.Kinds {
+			if slices.Contains(r.Kinds, in) {
+				both = append(both, in)
 			}
 		}
-		return out
+		if len(both) == 1 && !open.Together {
+			return both[0]
+		}
+		if len(both) > 1 {
+			open.Kinds = both
+		}
+		return nil
 	}
 	if s.sound != "" {
-		if found := by(func(in *kit.Instrument) bool { return slices.Contains(in.Sounds, s.sound) }); len(found) > 0 {
-			return found[0].ID, true
+		if in := narrow(n.opt.Catalogue.ReadSound(s.sound), s.sound); in != nil {
+			return in.ID, true
 		}
 	}
 	if s.key >= 0 {
-		if found := by(func(in *kit.Instrument) bool { return slices.Contains(in.MIDI, s.key) }); len(found) > 0 {
-			return found[0].ID, true
+		if in := narrow(n.opt.Catalogue.ReadKey(s.key, s.among), fmt.Sprintf("key %d", s.key)); in != nil {
+			return in.ID, true
 		}
 	}
-	if open != nil {
-		var ids []string
-		for _, in := range open {
-			ids = append(ids, in.ID)
-		}
-		n.work.lose(Loss{Part: s.part, Bar: -1, What: fmt.Sprintf("%q may be %s: taken as %s; settle it with --name %q", asked, strings.Join(ids, " or "), ids[0], asked+"="+ids[0])})
-		return ids[0], true
+	if len(open.Kinds) > 0 {
+		n.sayOpen(s, asked, candidates, open)
+		return open.Kinds[0].ID, true
 	}
 	return n.unknown(s, candidates), false
 }
 
-// plainName is a name without the number of the player or the instrument, and
-// without what is said in brackets: "Snare Drum 2" is a snare drum.
-func plainName(name string) string {
-	if i := strings.IndexAny(name, "(["); i > 0 {
-		name = name[:i]
+// sayMoved says of a name that the company of a drum set makes another thing.
+func (n *namer) sayMoved(s source, name string, in *kit.Instrument) {
+	if s.among != kit.InDrumSet {
+		return
 	}
-	words := strings.Fields(name)
-	for len(words) > 1 {
-		last := strings.Trim(words[len(words)-1], ".#")
-		if strings.Trim(last, "0123456789") != "" && !slices.Contains([]string{"I", "II", "III", "IV", "V"}, last) {
-			break
-		}
-		words = words[:len(words)-1]
+	if r := n.opt.Catalogue.Read(name, kit.Alone); len(r.Kinds) == 1 && r.Kinds[0] == in {
+		return
 	}
-	return strings.Join(words, " ")
+	n.work.lose(Loss{Part: s.part, Bar: -1, What: fmt.Sprintf("%q in the part of a drum set: taken as the %s there; settle it otherwise with --name %q", name, in.Name(), name+"="+in.ID)})
+}
+
+// sayOpen says which of several a name is taken for, and what each would mean.
+func (n *namer) sayOpen(s source, asked string, candidates []string, r kit.Reading) {
+	var ids []string
+	for _, in := range r.Kinds {
+		ids = append(ids, in.ID)
+	}
+	first := ids[0]
+	by := asked // a sound or a key is settled by the name that goes with it
+	if !slices.Contains(candidates, asked) {
+		by = cmp.Or(candidates...)
+	}
+	settle := fmt.Sprintf("taken as %s; settle it with --name %q", first, by+"="+first)
+	means := ""
+	if r.Meanings != "" {
+		means = " (" + r.Meanings + ")"
+	}
+	what := fmt.Sprintf("%q may be %s%s: %s", asked, strings.Join(ids, " or "), means, settle)
+	switch {
+	case r.Together:
+		what = fmt.Sprintf("%q is the line of %s together, one stroke for all: %s", asked, strings.Join(ids, " and "), settle)
+	case len(ids) == 1 && r.Other:
+		what = fmt.Sprintf("%q may be the %s, or no percussion at all%s: %s", asked, first, means, settle)
+	case len(ids) == 1:
+		what = fmt.Sprintf("%q may also mean something else%s: %s", asked, means, settle)
+	}
+	n.work.lose(Loss{Part: s.part, Bar: -1, What: what})
 }
 
 // unknown makes an instrument of the work's own.
@@ -119,12 +172,49 @@ func (n *namer) unknown(s source, candidates []string) string {
 		return id
 	}
 	id := idOf(called)
+	if notationWord(id) {
+		id += "-instrument"
+	}
+	base := id
 	for k := 2; n.opt.Catalogue.Instrument(id) != nil || slices.ContainsFunc(n.work.Own, func(o Own) bool { return o.Name == id }); k++ {
-		id = fmt.Sprintf("%s-%d", idOf(called), k)
+		id = fmt.Sprintf("%s-%d", base, k)
 	}
 	n.own[called] = id
-	n.work.Own = append(n.work.Own, Own{Name: id, Called: called, Sound: s.sound, Key: s.key})
+	n.work.Own = append(n.work.Own, Own{Name: id, Called: called, Sound: s.sound, Key: s.key, Family: familyOf(s.sound)})
+	what := fmt.Sprintf("nobody here knows an instrument %q", called)
+	if n.opt.Catalogue.Read(called, s.among).Section {
+		what = fmt.Sprintf("%q is the percussion as a whole, and does not say which instrument", called)
+	}
+	if n.ask == nil {
+		n.ask = map[string]Loss{}
+	}
+	n.ask[id] = (Loss{Part: s.part, Bar: -1, What: fmt.Sprintf("%s: written as one of its own, %s, that one hand plays with a stick; say what it is with --name %q", what, id, called+"=INSTRUMENT")})
 	return id
+}
+
+// asks says what nobody knows, of the instruments that have stayed.
+func (n *namer) asks() {
+	for _, o := range n.work.Own {
+		if l, ok := n.ask[o.Name]; ok {
+			n.work.lose(l)
+		}
+	}
+}
+
+// familyOf is the catalogue's family of a MusicXML sound id, or "".
+func familyOf(sound string) string {
+	family, _, _ := strings.Cut(sound, ".")
+	return map[string]string{"drum": "membrane", "metal": "metal", "wood": "wood", "rattle": "shaken", "pitched-percussion": "keyboard", "effect": "effect"}[family]
+}
+
+// notationWord says whether a line that begins with the word, or a limb's line
+// that goes on with it, would be read as something else than an instrument.
+func notationWord(id string) bool {
+	if slices.ContainsFunc(syntax.Forms(), func(f *syntax.Form) bool { return f.Word == id }) ||
+		slices.ContainsFunc(syntax.Limbs(), func(l [2]string) bool { return strings.EqualFold(l[0], id) }) {
+		return true
+	}
+	return slices.Contains([]string{"holds", "takes", "lays", "damps", "turns", "forearm", "knee", "as", "with", "for", "at", "is", "in", "on"}, id)
 }
 
 // idOf makes a word of a name.

@@ -40,7 +40,11 @@ func readSMF(data []byte, opt Options) (*Work, error) {
 	if len(parts) == 0 {
 		return nil, errors.New("there is no percussion in it: no notes on channel 10, and no percussion program")
 	}
-	return r.work, r.lay(parts)
+	if err := r.lay(parts); err != nil {
+		return r.work, err
+	}
+	r.namer.asks()
+	return r.work, nil
 }
 
 type smfReader struct {
@@ -126,12 +130,6 @@ type smfPart struct {
 	prog int
 }
 
-// Programs of General MIDI that are percussion, from 0.
-var percussionPrograms = map[int]string{
-	9: "glockenspiel", 11: "vibraphone", 12: "marimba", 13: "xylophone", 14: "tubular-bells", 47: "timpani", 112: "handbells",
-	113: "agogo", 115: "woodblock", 119: "suspended-cymbal",
-}
-
 // hits sorts the strokes into parts: by track, and within it by channel.
 func (r *smfReader) hits() []*smfPart {
 	var parts []*smfPart
@@ -158,7 +156,7 @@ func (r *smfReader) hits() []*smfPart {
 				if p == nil {
 					p = &smfPart{drum: channel == 9, prog: prog[channel]}
 					by[channel] = p
-					if p.drum || percussionPrograms[p.prog] != "" && prog[channel] > 0 {
+					if p.drum || programs().reads[p.prog] != "" && prog[channel] > 0 {
 						parts = append(parts, p)
 					} else {
 						r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", i+1, channel+1)})
@@ -383,7 +381,7 @@ func rolls(hits []smfHit, secondsOf func(int64) float64) (out []smfHit, n int) {
 // line is the instrument that a key of a part stands for.
 func (r *smfReader) line(p *smfPart, key int) string {
 	if !p.drum {
-		return percussionPrograms[p.prog]
+		return programs().reads[p.prog]
 	}
 	name := fmt.Sprintf("key %d", key)
 	for _, k := range gmKeys() {
@@ -391,8 +389,16 @@ func (r *smfReader) line(p *smfPart, key int) string {
 			name = k.name
 		}
 	}
-	id, _ := r.namer.name(source{name: name, key: key, part: p.name})
+	id, _ := r.namer.name(source{name: name, key: key, part: p.name, percussion: true, among: p.among()})
 	return id
+}
+
+// among says whether the keys of a part are those of a drum set.
+func (p *smfPart) among() kit.Among {
+	if p.drum && slices.ContainsFunc(p.hits, func(h smfHit) bool { return slices.Contains(setKeys, h.key) }) {
+		return kit.InDrumSet
+	}
+	return kit.Alone
 }
 
 // loudness reads a velocity as a dynamic: eight steps of sixteen.

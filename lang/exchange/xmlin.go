@@ -3,10 +3,12 @@ package exchange
 import (
 	"encoding/xml"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/kit"
 )
 
 // maxBars is how many bars a file may have.
@@ -29,6 +31,7 @@ type xmlReader struct {
 type scorePart struct {
 	name        string
 	instruments []xmlInstrument
+	among       kit.Among
 }
 
 type xmlInstrument struct {
@@ -120,6 +123,7 @@ func readXML(data []byte, opt Options) (*Work, error) {
 	if len(r.bars) == 0 {
 		return nil, fmt.Errorf("there are no bars in it")
 	}
+	r.namer.asks()
 	return r.work, r.finish()
 }
 
@@ -223,6 +227,14 @@ func (r *xmlReader) part(id string) error {
 	}
 	for i := range sp.instruments {
 		sp.instruments[i].part, sp.instruments[i].alone = sp.name, len(sp.instruments) == 1
+	}
+	for _, in := range sp.instruments {
+		if r.namer.isSet(in.name) || slices.Contains(setKeys, in.key) {
+			sp.among = kit.InDrumSet
+		}
+	}
+	if r.namer.isSet(sp.name) {
+		sp.among = kit.InDrumSet
 	}
 	if sp.name == "" {
 		sp.name = "Part " + id

@@ -260,6 +260,7 @@ func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 	if id, ok := p.lines()[key]; ok {
 		return id
 	}
+	s.percussion, s.among = p.percussion, p.among
 	id, known := r.namer.name(s)
 	p.lines()[key] = id
 	if known {
