@@ -269,7 +269,7 @@ func TestRollsOfOneHandAreHonest(t *testing.T) {
 			if !w.Rolls || w.Limb != kit.Hand || w.Hands != 1 || w.Costs != "" || !w.Fixed() {
 				continue
 			}
-			assert.Contains(t, []string{"wind-chimes", "bell-tree", "glass-shell-bamboo-chimes", "thunder-sheet", "ratchet", "bell-wheel", "crystal-glasses"}, in.ID,
+			assert.Contains(t, []string{"wind-chimes", "bell-tree", "glass-shell-bamboo-chimes", "thunder-sheet", "ratchet", "bell-wheel", "crystal-glasses", "siren"}, in.ID,
 				"way %d: what does the roll of one hand cost?", i+1)
 		}
 	})
@@ -439,5 +439,38 @@ func TestEveryImplementHasItsLength(t *testing.T) {
 			continue
 		}
 		assert.Positive(t, im.Length, im.ID)
+	}
+}
+
+// Whatever may be played instead of another thing, that other may be played
+// instead of it, each at its own price; what goes one way only says why.
+func TestStandInsAreMutual(t *testing.T) {
+	oneWay := map[string]string{}
+	for _, row := range tsv(t, "one-way.tsv") {
+		oneWay[row[0]+" for "+row[1]] = row[2]
+	}
+	used := map[string]bool{}
+	each(t, func(t *testing.T, in *kit.Instrument) {
+		for _, st := range in.StandsFor {
+			other := kit.Standard().Instrument(st.For)
+			require.NotNil(t, other, st.For)
+			assert.NotEmpty(t, st.Costs)
+			assert.NotEqual(t, in.ID, st.For)
+			costs, ok := kit.Standard().StandsIn(in, other)
+			assert.True(t, ok)
+			assert.Equal(t, st.Costs, costs)
+			assert.Contains(t, kit.Standard().StandIns(other), kit.Substitute{In: in, Costs: st.Costs})
+			_, back := kit.Standard().StandsIn(other, in)
+			key := in.ID + " for " + other.ID
+			if oneWay[key] != "" {
+				used[key] = true
+				assert.False(t, back, "%s is said to go one way only, and goes both", key)
+				continue
+			}
+			assert.True(t, back, "%s, and not the other way round", key)
+		}
+	})
+	for key := range oneWay {
+		assert.True(t, used[key], "%s is nobody's", key)
 	}
 }
