@@ -156,16 +156,6 @@ func TestTheShareOfWalking(t *testing.T) {
 	assert.InDelta(t, card/fastest.mean, bodyShare, 0.025)
 }
 
-// 0.52 of the card for what the card gives one time for: bending, sitting,
-// standing up. It is what people's fastest is of the card in Box and Block.
-func TestTheFloorOfWhatTheCardGivesOneTime(t *testing.T) {
-	r, _ := ReachTMU("C", 25)
-	m, _ := MoveTMU("B", 25)
-	card := r*TMU + seconds("G4B") + m*TMU + seconds("RL1")
-	assert.InDelta(t, 35.9*TMU, card, 0.01)
-	assert.InDelta(t, 60/spreads(t)["box-and-block"].mean/card, oneTime, 0.005)
-}
-
 // 0.8 and 0.9 of the fast time for a phrase and for more. People's fastest
 // tapping spreads by 11 per cent: one in a hundred reaches 0.77 of the mean
 // interval in ten seconds of nothing else. How a rate falls with its length is

@@ -75,7 +75,7 @@ func TestCeilingsKnowPeopleAndGear(t *testing.T) {
 	} {
 		r := checkText("tempo 60\nplayer Ida\n  " + block + "\n")
 		require.NotEmpty(t, found(r, cannotOrNever), block)
-		assert.Zero(t, r.Ceilings()[0].Factor, block)
+		assert.Zero(t, r.Ceilings()[0].Cannot.Factor, block)
 	}
 	for text, want := range map[string]float64{
 		"1 tambourine\nplayer Ida\n  R tambourine | 1 | -\nplayer Per\n  R tambourine | - | 1": 4.0 / 3,
@@ -84,7 +84,7 @@ func TestCeilingsKnowPeopleAndGear(t *testing.T) {
 	} {
 		text = "tempo 60\ngear\n  " + text + "\n"
 		for _, c := range checkText(text).Ceilings() {
-			assert.InDelta(t, want, c.Factor, 1e-4, text)
+			assert.InDelta(t, want, c.Cannot.Factor, 1e-4, text)
 		}
 		if want > 0 {
 			for tempo, short := range map[float64]int{0.99: 0, 1.01: 1} {
