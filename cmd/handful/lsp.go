@@ -75,7 +75,7 @@ func (v *lspVerb) Run(s *streams) error {
 	if f, ok := s.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		fmt.Fprintln(s.err, "handful: this is for editors, which talk to it on standard input and output; Ctrl-C ends it")
 	}
-	if code := lsp.ServeStdio(ctx, io.NopCloser(s.in), s.out, opt); code != 0 {
+	if code := lsp.ServeStdio(ctx, io.NopCloser(s.in), raw{s.out}, opt); code != 0 {
 		return exitCode(code)
 	}
 	return nil
