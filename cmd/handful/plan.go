@@ -71,7 +71,10 @@ func (v *planVerb) Run(s *streams) error {
 			return fmt.Errorf("%s: %w", in.path, err)
 		}
 		if s.interrupted() && len(few.Plan.Lost) > 0 {
-			return unfinished{fmt.Sprintf("whether %s lose nothing is not known yet; fewer do", words.Count(few.Players, "player", "players"))}
+			if few.Players == 1 {
+				return unfinished{"how many it takes is not known yet"}
+			}
+			return unfinished{fmt.Sprintf("with %s something was left out; whether more are needed than %d is not known yet", words.Count(few.Players-1, "player", "players"), few.Players)}
 		}
 		for _, line := range strings.Split(strings.TrimSpace(few.Words()), "\n") {
 			fmt.Fprintln(s.out, clean(line))
