@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/alecthomas/kong"
@@ -84,7 +85,7 @@ func (v *completionVerb) Run(s *streams) error {
 	case "fish":
 		fish(&b, verbs)
 	}
-	_, err := fmt.Fprint(s.out, b.String())
+	_, err := io.WriteString(s.data(), b.String())
 	return err
 }
 
