@@ -152,13 +152,14 @@ func partsOf(f *syntax.File) []string {
 	var out []string
 	in := false
 	for _, l := range f.Lines {
+		written := l.Bars != nil // a line of the head may stand anywhere
 		switch l.Stmt.(type) {
 		case *syntax.Part:
-			in = true
+			in, written = true, true
 		case *syntax.Player, *syntax.Define:
 			in = false
 		}
-		if in && l.Stmt != nil && len(l.Problems) == 0 {
+		if in && written && len(l.Problems) == 0 {
 			out = append(out, strings.Join(strings.Fields(l.Text), " "))
 		}
 	}
