@@ -90,7 +90,7 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 		lower(&cannot, 0, a.at, "something that "+m.Player.Name+" cannot or never does")
 	}
 	for i := range r.Findings { // what no tempo mends
-		if f := &r.Findings[i]; f.Severity == Error && f.Player == m.Player.Name && !f.Timed && f.HasPlace && cannot.Factor > 0 {
+		if f := &r.Findings[i]; f.Severity == Error && f.Player == m.Player.Name && !f.Timed && f.HasPlace && f.Rule != notEnoughGear && cannot.Factor > 0 { // gear has its own
 			lower(&cannot, 0, f.At, f.Rule.Name)
 		}
 	}

@@ -19,8 +19,8 @@ import (
 // every plan loses at least as much.
 type bounder struct {
 	people  int
-	hands   []int // of each of them, most first
-	all     int   // hands together
+	hands   []int    // of each of them, most first
+	all     int      // hands together
 	changer *changer // of the quickest
 	stock   *stock
 	floors  map[[2]int]float64 // by tracks
