@@ -11,7 +11,7 @@
 
 (defun session-await (what test)
   "Wait until TEST is not nil; WHAT is said when it never is."
-  (let ((until (+ (float-time) 20)) got)
+  (let ((until (+ (float-time) 120)) got)
     (while (and (not (setq got (funcall test))) (< (float-time) until))
       (accept-process-output nil 0.05))
     (unless got
@@ -24,7 +24,7 @@
               (flymake-diagnostics)))
 
 (setq handful-command (list (getenv "HANDFUL") "lsp")
-      eglot-sync-connect 10
+      eglot-sync-connect 120
       eglot-confirm-server-initiated-edits nil
       flymake-no-changes-timeout nil)
 (find-file (getenv "PIECE"))

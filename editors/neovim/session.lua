@@ -34,7 +34,7 @@ local function finding(code)
   end
 end
 
-if not vim.wait(15000, function() return finding("short-change") ~= nil end, 20) then
+if not vim.wait(120000, function() return finding("short-change") ~= nil end, 20) then
   fail("no short-change was shown: %s", vim.inspect(vim.diagnostic.get(0)))
 end
 local found = finding("short-change")
@@ -43,7 +43,7 @@ say("line %d is underlined: %s", found.lnum + 1, found.message)
 vim.api.nvim_win_set_cursor(0, { found.lnum + 1, found.col })
 local params = vim.lsp.util.make_range_params()
 params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics() }
-local answers = vim.lsp.buf_request_sync(0, "textDocument/codeAction", params, 10000)
+local answers = vim.lsp.buf_request_sync(0, "textDocument/codeAction", params, 60000)
 local action, client
 for id, answer in pairs(answers or {}) do
   if answer.result and answer.result[1] then
@@ -56,7 +56,7 @@ end
 say("applying the first fix: %s", action.title)
 vim.lsp.util.apply_workspace_edit(action.edit, client.offset_encoding)
 
-if not vim.wait(15000, function() return finding("short-change") == nil and #vim.diagnostic.get(0) > 0 end, 20) then
+if not vim.wait(120000, function() return finding("short-change") == nil and #vim.diagnostic.get(0) > 0 end, 20) then
   fail("the finding is still there: %s", vim.inspect(vim.diagnostic.get(0)))
 end
 say("it is gone; the line reads: %s", vim.api.nvim_buf_get_lines(0, found.lnum, found.lnum + 1, false)[1])
@@ -77,15 +77,15 @@ client.handlers["handful/sendAgain"] = function(...)
   lost = true
   return handler(...)
 end
-if not vim.wait(15000, function() return lost end, 20) then
+if not vim.wait(120000, function() return lost end, 20) then
   fail("the server does not ask for a text that it has lost")
 end
-if not vim.wait(15000, function() return #vim.diagnostic.get(0) == before and not finding(nil) end, 20) then
+if not vim.wait(120000, function() return #vim.diagnostic.get(0) == before and not finding(nil) end, 20) then
   fail("the text is lost: %s", vim.inspect(vim.diagnostic.get(0)))
 end
 say("a text that was lost is there again")
 
-local hover = vim.lsp.buf_request_sync(0, "textDocument/hover", vim.lsp.util.make_position_params(), 10000)
+local hover = vim.lsp.buf_request_sync(0, "textDocument/hover", vim.lsp.util.make_position_params(), 60000)
 if not hover or not next(hover) then
   fail("no answer to hover")
 end

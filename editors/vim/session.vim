@@ -8,7 +8,7 @@ endfunction
 function! s:Session(timer) abort
   let s:waited += 1
   let l:found = filter(copy(ale#engine#GetLoclist(bufnr(''))), {_, d -> get(d, 'code', '') is# 'short-change' || d.text =~# 'needs at least'})
-  if empty(l:found) && s:waited < 400
+  if empty(l:found) && s:waited < 4000
     return
   endif
   call timer_stop(a:timer)
