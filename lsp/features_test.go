@@ -225,16 +225,16 @@ func TestAFileUsedByOthersRechecksThem(t *testing.T) {
 		return path, string(uri.File(path))
 	}
 	kit, kitID := file("kit.handful")
-	require.NoError(t, os.WriteFile(kit, []byte("instrument ships-bell\n  way hung takes 1 hand with brass-mallet\n"), 0o600))
+	require.NoError(t, os.WriteFile(kit, []byte("instrument lantern-bell\n  way hung takes 1 hand with brass-mallet\n"), 0o600))
 	_, id := file("show.handful")
 	c := start(t, able, obj{"rootUri": string(uri.File(root))})
-	c.open(id, "use \"kit.handful\"\ntempo 60\nplayer Ida\n  R ships-bell | 1\n")
+	c.open(id, "use \"kit.handful\"\ntempo 60\nplayer Ida\n  R lantern-bell | 1\n")
 	assert.NotContains(t, codes(c.shownFor(id, 1)), "unknown-name")
 
 	// An edit in an open file that it uses.
 	c.open(kitID, "instrument ferry-bell\n  way hung takes 1 hand with brass-mallet\n")
 	c.until(id, "unknown-name", true)
-	c.change(kitID, 2, obj{"text": "instrument ships-bell\n  way hung takes 1 hand with brass-mallet\n"})
+	c.change(kitID, 2, obj{"text": "instrument lantern-bell\n  way hung takes 1 hand with brass-mallet\n"})
 	c.until(id, "unknown-name", false)
 
 	// The same on the disk, once it is closed.
