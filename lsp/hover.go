@@ -140,6 +140,11 @@ func (h *hover) way(l *syntax.Line, word string) string {
 	for _, w := range in.Ways {
 		if w.Mount.String() == word || w.Mount.String() == "on "+word {
 			out = append(out, "- "+md(h.r.Score.Catalogue.DescribeWay(w)))
+			if w != in.Usual() {
+				for _, line := range in.How(w) {
+					out = append(out, "  - "+md(line))
+				}
+			}
 		}
 	}
 	if out == nil {

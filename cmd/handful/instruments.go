@@ -24,13 +24,26 @@ func (v *instrumentsVerb) Run(s *streams) error {
 	if in := cat.Instrument(name); in != nil {
 		found = []*kit.Instrument{in}
 	}
+	im := cat.Implement(name)
+	if len(found) == 0 && im == nil {
+		r := cat.Read(name, kit.Alone)
+		found = r.Kinds
+		switch {
+		case r.Section:
+			fmt.Fprintf(out, "%s is the percussion as a whole; the part should say which instrument\n", name)
+			return out.Flush()
+		case r.Together:
+			fmt.Fprintf(out, "%s lists several, which are all meant:\n\n", name)
+		case len(found) > 0 && r.Meanings != "":
+			fmt.Fprintf(out, "%s may be more than one thing: %s\n\n", name, r.Meanings)
+		}
+	}
 	for i, in := range found {
 		if i > 0 {
 			fmt.Fprintln(out)
 		}
 		out.WriteString(cat.Describe(in))
 	}
-	im := cat.Implement(name)
 	if im != nil {
 		out.WriteString(cat.DescribeImplement(im))
 	}

@@ -2,8 +2,8 @@ package check
 
 import (
 	"fmt"
-	"strings"
 
+	"handful/lang/kit"
 	"handful/lang/score"
 )
 
@@ -38,30 +38,14 @@ player Ida
 		for _, part := range c.Score.Parts {
 			for _, l := range part.Lines {
 				text := c.Score.Sources[l.Where.File].File.Lines[l.Where.Line].Text[l.Where.Start:l.Where.End]
-				if other := twoMeanings(text); other != "" && !said[l.Where] {
+				if text == l.Inst.ID || said[l.Where] || l.Inst.Own {
+					continue
+				}
+				if r := c.Score.Catalogue.Read(text, kit.Alone); r.Sure() == nil && len(r.Kinds) > 0 && !r.Together {
 					c.report(Finding{Severity: Warning, Where: l.Where,
-						Message: fmt.Sprintf("“%s” is read as the %s, and may be %s: write the name out", text, l.Inst.Name(), other)})
+						Message: fmt.Sprintf("“%s” is read as the %s, and may be something else (%s): write the name out", text, l.Inst.Name(), r.Meanings)})
 				}
 			}
 		}
 	},
-}
-
-// twoMeanings is what else some letters may mean: common practice, no source.
-func twoMeanings(text string) string {
-	switch strings.ToLower(strings.TrimRight(text, ".")) {
-	case "cym":
-		return "clash cymbals or a suspended one"
-	case "d.s":
-		return "the drum set or dal segno"
-	case "s.b":
-		return "sleigh bells or sandpaper blocks"
-	case "v.s":
-		return "the vibraslap or volti subito"
-	case "bells":
-		return "the glockenspiel or tubular bells"
-	case "blocks":
-		return "woodblocks or temple blocks"
-	}
-	return ""
 }

@@ -474,3 +474,69 @@ func TestStandInsAreMutual(t *testing.T) {
 		assert.True(t, used[key], "%s is nobody's", key)
 	}
 }
+
+// Estimates of how noisy and how hard things are to take and lay, made apart
+// from the catalogue, agree with it within a class either way.
+func TestHandlingAgreesWithWhatWasEstimatedApart(t *testing.T) {
+	for id, row := range table(t, "handling.csv") {
+		in := kit.Standard().Instrument(id)
+		require.NotNil(t, in, id)
+		noise, err := strconv.Atoi(row[1])
+		require.NoError(t, err)
+		hard, err := strconv.Atoi(row[2])
+		require.NoError(t, err)
+		assert.InDelta(t, noise, int(in.Noise), 1, "%s: noise", id)
+		// Three classes here, four there.
+		assert.InDelta(t, float64(hard)*2/3, float64(in.Handling), 1, "%s: handling", id)
+		lay, err := strconv.ParseFloat(row[4], 64)
+		require.NoError(t, err)
+		if held := in.Usual().Mount == kit.Held; held && lay >= 1.8 {
+			assert.True(t, in.Handling > kit.Easy || in.Noise == kit.Loud, "%s takes %g s to lay quietly, and is neither hard nor loud", id, lay)
+		}
+	}
+}
+
+// Nobody is asked to carry what has no weight, and what stands on the floor and
+// weighs as much as a person is not carried by one.
+func TestCarryingIsHonest(t *testing.T) {
+	each(t, func(t *testing.T, in *kit.Instrument) {
+		assert.NotEqual(t, kit.Anyhow, in.Carry, "who carries it?")
+		switch in.Carry {
+		case kit.OnePerson:
+			assert.LessOrEqual(t, in.Kilos, 15.0)
+		case kit.TwoPeople:
+			assert.GreaterOrEqual(t, in.Kilos, 8.0)
+		case kit.OnWheels:
+			assert.GreaterOrEqual(t, in.Kilos, 14.0)
+		}
+	})
+}
+
+// A way that holds the player to the spot says so in its cost as well, and feet
+// that are taken besides the hands are never taken from a way of the feet.
+func TestBodiesAreData(t *testing.T) {
+	each(t, func(t *testing.T, in *kit.Instrument) {
+		for i, w := range in.Ways {
+			assert.LessOrEqual(t, w.Feet, 2, "way %d", i+1)
+			if w.Limb != kit.Hand {
+				assert.Zero(t, w.Feet, "way %d", i+1)
+			}
+			if slices.Contains(w.StopsBy, "pedal") && w.Limb == kit.Hand {
+				assert.Positive(t, w.Feet, "way %d is stopped by a pedal that no foot is on", i+1)
+			}
+			if w.Named != "" {
+				for _, o := range in.Ways[:i] {
+					assert.NotEqual(t, w.Named, o.Named)
+				}
+			}
+		}
+	})
+	for _, id := range []string{"vibraphone", "chimes", "hi-hat"} {
+		assert.Equal(t, 1, kit.Standard().Instrument(id).Usual().Feet, id)
+	}
+	assert.Equal(t, 2, kit.Standard().Instrument("drum-set").Usual().Feet)
+}
+
+func TestThereAreEnoughOfThem(t *testing.T) {
+	assert.GreaterOrEqual(t, len(kit.Standard().Instruments()), 130)
+}

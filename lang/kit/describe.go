@@ -61,9 +61,24 @@ func (cat *Catalogue) Describe(in *Instrument) string {
 		fmt.Fprintf(out, "  early     the hand is needed %g s before the sound: %s\n", in.Late, in.LateWhy)
 	}
 	fmt.Fprintln(out, "  played")
-	for _, w := range in.Ways {
+	var told []string
+	for k, w := range in.Ways {
 		for i, line := range words.Wrap(cat.DescribeWay(w), 86) {
 			fmt.Fprintf(out, "    %s%s\n", map[bool]string{true: "- ", false: "  "}[i == 0], line)
+		}
+		how := in.How(w)
+		switch {
+		case k == 0 || len(how) == 0:
+			continue // nobody has to be told the usual way
+		case slices.Equal(how, told):
+			fmt.Fprintln(out, "        how: as above")
+			continue
+		}
+		told = how
+		for _, line := range how {
+			for i, l := range words.Wrap(line, 78) {
+				fmt.Fprintf(out, "        %s%s\n", map[bool]string{true: "", false: "  "}[i == 0], l)
+			}
 		}
 	}
 	for _, st := range in.StandsFor {

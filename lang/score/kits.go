@@ -246,6 +246,12 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 		}
 	}
 	near := kit.Meant(name, ids)
+	if r := b.Catalogue.Read(name, kit.Alone); len(r.Kinds) > 0 { // as a part writes it
+		near = nil
+		for _, in := range r.Kinds {
+			near = append(near, in.ID)
+		}
+	}
 	hint := didYouMean(strings.Join(near, " or "))
 	if len(near) == 0 {
 		hint = "; the catalogue is shown by  handful instruments, and an  instrument " + name + "  block defines one of your own"
