@@ -1,0 +1,1235 @@
+package motion_test
+
+import (
+	"encoding/csv"
+	"fmt"
+	"math"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"handful/internal/madeup"
+	"handful/lang/kit"
+	"handful/lang/motion"
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+// The simulator is an oracle of the path. It reads the published tables by
+// itself, works out by itself what every motion takes, and plays a result's
+// line through: what each hand holds, where it is, since when it is free, and
+// where the body stands. It shares nothing with how the path is priced. What
+// it takes from the result is what the line claims: the grips, the places and
+// the way in which each cue is played.
+
+// span is how long something takes: at the limit, at the floor, steady.
+type span struct{ limit, floor, steady float64 }
+
+func (a span) plus(b span) span {
+	return span{a.limit + b.limit, a.floor + b.floor, a.steady + b.steady}
+}
+
+func sum(list ...span) (s span) {
+	for _, x := range list {
+		s = s.plus(x)
+	}
+	return s
+}
+
+// card is the MTM-1 card, read from the published tables.
+type card struct {
+	curves map[string][][2]float64 // distance in cm, TMU
+	codes  map[string]float64      // TMU
+	grace  map[int][2]float64      // of so many grace strokes each: at the floor and in comfort, in seconds
+}
+
+func readCard(t testing.TB) *card {
+	c := &card{curves: map[string][][2]float64{}, codes: map[string]float64{}, grace: map[int][2]float64{}}
+	rows := func(name string) [][]string {
+		f, err := os.Open("../body/tables/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		r := csv.NewReader(f)
+		r.Comment, r.FieldsPerRecord = '#', -1
+		all, err := r.ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return all[1:] // the first names the columns
+	}
+	num := func(s string) float64 {
+		x, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return x
+	}
+	for _, r := range rows("mtm1-reach-move.csv") {
+		if r[2] != "0" || r[3] != "cm" {
+			continue
+		}
+		for _, kind := range strings.Split(r[1], "/") {
+			c.curves[r[0]+kind] = append(c.curves[r[0]+kind], [2]float64{num(r[4]), num(r[5])})
+		}
+	}
+	for _, r := range rows("mtm1-grasp-release-body.csv") {
+		c.codes[r[0]] = num(r[1])
+	}
+	for _, r := range rows("rates.csv") {
+		if n := map[string]int{"one": 1, "two": 2, "three": 3}[r[1]]; r[0] == "grace" {
+			c.grace[n] = [2]float64{num(r[6]) / 1000, num(r[5]) / 1000}
+		}
+	}
+	return c
+}
+
+const tmu = 0.036
+
+// way is a reach or a move of the card, in seconds: straight between the
+// rows, its least below them, and on along the last two beyond.
+func (c *card) way(kind string, cm float64) float64 {
+	rows := c.curves[kind]
+	if cm <= rows[0][0] {
+		return rows[0][1] * tmu
+	}
+	for i := 1; ; i++ {
+		if a, b := rows[i-1], rows[i]; cm <= b[0] || i == len(rows)-1 {
+			return (a[1] + (b[1]-a[1])*(cm-a[0])/(b[0]-a[0])) * tmu
+		}
+	}
+}
+
+func (c *card) code(names ...string) (s float64) {
+	for _, n := range names {
+		v, ok := c.codes[n]
+		if !ok {
+			panic("the card has no " + n)
+		}
+		s += v * tmu
+	}
+	return s
+}
+
+// person is somebody's body: the numbers of a profile.
+type person struct {
+	*card
+	floor, steady, margin float64
+	same                  span
+	lean                  float64
+}
+
+func newPerson(c *card, p *score.Player) *person {
+	pr := p.Profile
+	b := &person{card: c, floor: pr.FloorScale, steady: pr.SteadyScale, margin: pr.Margin, lean: pr.Lean}
+	if b.margin <= 0 {
+		b.margin = 1
+	}
+	// One hand again on one surface: 143 ms, 167 for a student, 100 for a
+	// professional; nobody below 80 ms, and a student not below the same part
+	// of that.
+	limit := 0.080
+	if pr.SameFloor > 1.0/7 {
+		limit = 0.080 * pr.SameFloor * 7
+	}
+	b.same = span{math.Min(limit, pr.SameFloor), pr.SameFloor, math.Max(pr.SameFloor, pr.SameSteady*b.margin)}
+	return b
+}
+
+// fit is Fitts's 1 oz table in Shannon's form.
+func fit(d, w float64) float64 { return 0.0277 + 0.1115*math.Log2(d/w+1) }
+
+// card times: the limit is 0.65 of the floor, and the steady time is never
+// below it.
+func (b *person) whole(floor, steady float64) span {
+	return span{0.65 * floor, floor, math.Max(floor, steady*b.steady*b.margin)}
+}
+
+func (b *person) aimed(d, w float64) float64 { return math.Max(b.same.floor, fit(d, w)*b.floor) }
+
+func (b *person) strikeElsewhere(d, w float64) span {
+	share := 0.62
+	if w < 8 {
+		share = 0.50
+	}
+	f := fit(d, w)
+	s := span{math.Max(b.same.limit, share*f*b.floor), math.Max(b.same.floor, f*b.floor), math.Max(b.same.steady, 1.4*f*b.steady*b.margin)}
+	s.steady = math.Max(s.steady, s.floor)
+	return s
+}
+
+func (b *person) lay(d float64, h kit.Handling) span {
+	codes := b.code("RL1")
+	switch h {
+	case kit.Careful:
+		codes += b.code("P1SE")
+	case kit.Awkward:
+		codes += b.code("P1SE", "G2")
+	}
+	return b.whole(b.aimed(d, 15)+codes*b.floor, b.way("MB", d)+codes)
+}
+
+func (b *person) take(d float64, h kit.Handling, among bool) span {
+	extra := 0.0
+	switch h {
+	case kit.Careful:
+		extra = b.code("G2")
+	case kit.Awkward:
+		extra = b.code("G2", "G2")
+	}
+	if among {
+		return b.whole(b.aimed(d, 5)+(b.code("G1B")+extra)*b.floor, b.way("RC", d)+b.code("G4B", "G2")+extra)
+	}
+	return b.whole(b.aimed(d, 5)+(b.code("G1A")+extra)*b.floor, b.way("RB", d)+b.code("G1A", "G2")+extra)
+}
+
+func (b *person) carry(d, w float64) span { return b.whole(b.aimed(d, w), b.way("MB", d)) }
+
+func (b *person) grasp(name string) span {
+	return b.whole(b.code(name)*b.floor, b.code(name))
+}
+
+// bodily is a motion that the card gives one time, for steady work; fast it
+// takes 0.52 of that.
+func (b *person) bodily(name string) span { return b.whole(0.52*b.code(name)*b.floor, b.code(name)) }
+
+func (b *person) goes(d float64) span {
+	switch {
+	case d < 30:
+		return span{}
+	case d <= 90:
+		return b.whole((b.code("SS-C1")+0.2*tmu*(d-30))*b.floor, b.code("SS-C2")+0.4*tmu*(d-30))
+	}
+	return b.whole(b.code("TBC1")*b.floor, b.code("TBC2")).plus(b.whole(math.Ceil(d/86)*b.code("W-P")*b.floor, math.Ceil(d/75)*b.code("W-PO")))
+}
+
+func (b *person) touch() span {
+	return span{0, 0.080 * b.floor, math.Max(0.080*b.floor, 0.150*b.steady*b.margin)}
+}
+
+func (b *person) touchAfter() span {
+	return span{b.same.limit, b.same.floor, math.Max(b.same.floor, 0.250*b.steady*b.margin)}
+}
+
+func (b *person) graces(n int) span {
+	f := b.grace[n][0] * float64(n) * b.floor
+	return span{0, f, math.Max(f, b.grace[n][1]*float64(n)*b.steady*b.margin)}
+}
+
+func (b *person) page() span {
+	return b.whole(b.aimed(40, 5)+b.aimed(40, 15)+b.code("G1B", "RL1")*b.floor, b.way("RB", 40)+b.code("G1B")+b.way("MB", 40)+b.code("RL1"))
+}
+
+// A spot is a place in the room, in cm.
+type spot struct{ right, ahead, up float64 }
+
+func (a spot) to(b spot) float64 {
+	return math.Sqrt((a.right-b.right)*(a.right-b.right) + (a.ahead-b.ahead)*(a.ahead-b.ahead) + (a.up-b.up)*(a.up-b.up))
+}
+
+func (a spot) floor(b spot) float64 { a.up, b.up = 0, 0; return a.to(b) }
+
+// simulator plays a result's line through.
+type simulator struct {
+	*person
+	s       *score.Score
+	r       *motion.Result
+	among   bool // so much lies on the table that things lie among others
+	hands   [2]hand
+	place   int
+	moved   float64       // when the body could leave for where it stands, or -1
+	last    *motion.Event // of any limb, ended last
+	lastOf  *motion.Event // the one after which it left
+	claimed map[int]bool  // changes that have been accounted for
+	pricing bool          // add up what the line costs, and claim no changes
+	cost    float64
+	wrong   []string
+}
+
+// hand is what the simulator knows of one.
+type hand struct {
+	grip  motion.Grip // Set is false while nothing is known
+	at    spot
+	place int
+	free  *motion.Event // after which it is free, nil at the beginning
+	self  bool          // and that was its own doing, no holding for the other
+	since float64       // the walk after which it stands somewhere else, or -1
+	acts  []act         // takes and lays at set places that are still to come
+}
+
+func (m *simulator) complain(format string, a ...any) {
+	m.wrong = append(m.wrong, fmt.Sprintf(format, a...))
+}
+
+func ends(e *motion.Event) float64 {
+	if e.Kind == motion.RollOn {
+		return e.T1
+	}
+	return e.T0
+}
+
+const hair = 1e-6
+
+// holdsAt is what a hand holds from a moment on, by the line.
+func (m *simulator) holdsAt(h int, t float64) (motion.Grip, int, bool) {
+	var got *motion.Spell
+	for i := range m.r.Spells[h] {
+		if sp := &m.r.Spells[h][i]; sp.From <= t+hair {
+			got = sp
+		}
+	}
+	if got == nil {
+		return motion.Grip{}, 0, false
+	}
+	return got.Grip, got.Place, true
+}
+
+func at(it *score.Item) spot { return spot{it.At.Right, it.At.Ahead, it.At.Up} }
+
+func (m *simulator) stand(place int) spot {
+	p := m.r.Places[place].At
+	return spot{p.Right, p.Ahead, p.Up}
+}
+
+func (m *simulator) front(place int) spot {
+	s := m.stand(place)
+	s.ahead += 30
+	return s
+}
+
+// lies is where a thing is laid and taken.
+func (m *simulator) lies(g motion.Grip, place int) spot {
+	if g.Inst != nil && g.Inst.Placed && at(g.Inst).floor(m.stand(place)) <= m.lean {
+		return at(g.Inst)
+	}
+	best, least := spot{}, math.Inf(1)
+	for _, t := range m.r.Player.Tables {
+		p := spot{t.At.Right, t.At.Ahead, t.At.Up}
+		if d := p.floor(m.stand(place)); d < least {
+			best, least = p, d
+		}
+	}
+	return best
+}
+
+func handlingOf(g motion.Grip) kit.Handling {
+	if g.Inst != nil {
+		return g.Inst.Inst.Handling
+	}
+	return g.Implement.Handling
+}
+
+// A passage is what one hand has to do between two things, and the part of it
+// that can only begin when the body has arrived.
+type passage struct {
+	need, late span
+	n          int // motions
+	moves      int // things laid or taken
+	walks      bool
+	grab       span // of it, what is taken from among others
+}
+
+func (p *passage) add(s span, late bool) {
+	if s == (span{}) {
+		return
+	}
+	p.need = p.need.plus(s)
+	p.n++
+	if late {
+		p.late = p.late.plus(s)
+	}
+}
+
+// keeps says whether a hand still has an implement after a change.
+func keeps(g motion.Grip, im *kit.Implement) bool {
+	return im != nil && (g.Implement == im || g.Kept == im)
+}
+
+// change is how a hand gets from one grip and place to another. It ends at the
+// table when there is nowhere to go.
+func (m *simulator) change(from, to motion.Grip, pos spot, fromPlace, place int, goal *spot, width float64, damps, here bool) (p passage, end spot) {
+	var laid, taken motion.Grip
+	switch {
+	case from.Inst != nil && from.Inst != to.Inst:
+		laid = motion.Grip{Inst: from.Inst, Count: 1, Set: true}
+	case from.Implement != nil && !keeps(to, from.Implement):
+		laid = motion.Grip{Implement: from.Implement, Count: from.Count, Set: true}
+	case from.Implement != nil && from.Count == 2 && to.Count < 2 && to.Implement == from.Implement:
+		laid = motion.Grip{Implement: from.Implement, Count: 1, Set: true}
+	case from.Kept != nil && !keeps(to, from.Kept):
+		laid = motion.Grip{Implement: from.Kept, Count: 1, Set: true}
+	}
+	switch {
+	case to.Inst != nil && to.Inst != from.Inst:
+		taken = motion.Grip{Inst: to.Inst, Count: 1, Set: true}
+	case to.Implement != nil && !keeps(from, to.Implement):
+		taken = motion.Grip{Implement: to.Implement, Count: to.Count, Set: true}
+	case to.Implement != nil && to.Count == 2 && from.Implement == to.Implement && from.Count < 2:
+		taken = motion.Grip{Implement: to.Implement, Count: 1, Set: true}
+	}
+	still := pos
+	if laid.Set {
+		home := m.lies(laid, fromPlace)
+		p.add(m.lay(pos.to(home), handlingOf(laid)), false)
+		p.moves++
+		pos = home
+	}
+	if fromPlace != place {
+		if s := m.goes(m.stand(fromPlace).floor(m.stand(place))); s != (span{}) {
+			p.add(s, false)
+		}
+		p.walks = true
+		pos = m.front(place)
+	}
+	if taken.Set {
+		home := m.lies(taken, place)
+		d := pos.to(home)
+		if laid.Set && !p.walks {
+			d = math.Max(d, 20)
+		}
+		grabs := m.among && taken.Inst == nil
+		s := m.take(d, handlingOf(taken), grabs)
+		if grabs {
+			p.grab = s
+		}
+		p.add(s, true)
+		p.moves++
+		if to.Count == 2 && to.Inst == nil {
+			p.add(m.grasp("G2"), true)
+		}
+		pos = home
+	} else if laid.Set && to.Implement != nil && to.Count == 1 {
+		p.add(m.grasp("G2"), true)
+	}
+	switch {
+	case to.Kept != nil && from.Kept == nil:
+		p.add(m.grasp("G2"), false)
+	case from.Kept != nil && to.Kept == nil && to.Implement == from.Kept:
+		p.add(m.grasp("G2"), true)
+	}
+	if goal == nil { // to the table, for a thing taken or laid at a set place
+		if !laid.Set && !taken.Set && !p.walks && pos != m.front(place) {
+			home := m.lies(motion.Grip{}, place)
+			if d := pos.to(home); d > 0.5 {
+				p.add(m.strikeElsewhere(d, 15), true)
+			}
+			pos = home
+		}
+		return p, m.lies(motion.Grip{}, place)
+	}
+	d := pos.to(*goal)
+	switch {
+	case damps && here && still == pos && !p.walks && !laid.Set && !taken.Set:
+		p.add(m.touchAfter(), true)
+	case damps:
+		if d > 0.5 {
+			p.add(m.strikeElsewhere(d, width), true)
+		}
+	case taken.Set:
+		p.add(m.carry(d, width), true)
+	case p.walks:
+	case d > 0.5 || laid.Set:
+		p.add(m.strikeElsewhere(d, width), true)
+	}
+	return p, *goal
+}
+
+// bare says whether a choice of implement is none at all.
+func (m *simulator) bare(id string) bool {
+	im := m.s.Catalogue.Implement(id)
+	return im == nil || im.Weight == kit.Nothing
+}
+
+func (m *simulator) strikes(g motion.Grip, w *kit.Way, ch kit.Choice) bool {
+	if m.bare(ch.Implement) {
+		return g.Inst == nil && g.Implement == nil && (g.Kept == nil || w.Keeps)
+	}
+	return g.Inst == nil && g.Kept == nil && g.Implement != nil && g.Implement.ID == ch.Implement && g.Count >= ch.Count
+}
+
+const (
+	right = uint8(motion.R)
+	left  = uint8(motion.L)
+	both  = right | left
+)
+
+// plays says whether hands that hold something can play an event in a way,
+// and which of them it takes.
+func (m *simulator) plays(e *motion.Event, c *motion.Chosen, g [2]motion.Grip) (takes uint8, ok bool) {
+	w, item := c.Way, e.Cue.Item
+	hit := e.Hands()
+	one := 0
+	if hit == left || e.Limbs&both == left {
+		one = 1
+	}
+	holds := func(h int) bool { return g[h].Inst == item }
+	hits := func(h int) bool { return m.strikes(g[h], w, c.Choice) }
+	switch {
+	case w.Mount == kit.Held && w.Hands == 2 && len(w.With) == 0:
+		return both, holds(0) && holds(1)
+	case w.Mount == kit.Held && w.Hands == 2:
+		return both, hits(one) && holds(1-one)
+	case w.Mount == kit.Held:
+		ok = true
+		for h := range 2 {
+			ok = ok && (hit&(1<<h) == 0 || holds(h))
+		}
+		return hit, ok
+	case w.Hands == 2 && (hit == both || e.Kind == motion.RollOn):
+		return both, hits(0) && hits(1)
+	}
+	ok = true
+	for h := range 2 {
+		ok = ok && (hit&(1<<h) == 0 || hits(h))
+	}
+	return hit, ok
+}
+
+// A duty is what one hand does at a moment.
+type duty struct {
+	e     *motion.Event
+	way   *kit.Way
+	self  bool // it strikes or damps, and does not only hold
+	mouth bool
+}
+
+// dutiesAt are the hands that a moment takes, with what each does.
+func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [2]*duty) {
+	for _, e := range events {
+		var takes, own uint8
+		var way *kit.Way
+		mouth := false
+		switch {
+		case e.Kind.Stops() || e.Kind == motion.PageTurn:
+			takes = e.Limbs & both
+			own = takes
+		case e.Limbs&motion.M != 0:
+			mouth = true
+			for h := range 2 {
+				if g[h].Inst == e.Cue.Item {
+					takes = 1 << h
+				}
+			}
+			for i := range m.r.Chosen {
+				if c := &m.r.Chosen[i]; c.Cue == e.Cue && c.Way.Limb == kit.Mouth {
+					way = c.Way
+					if c.Way.Mount == kit.Held && c.Way.Hands > 0 && takes == 0 {
+						m.complain("at %.3f no hand holds the %s that is blown", e.T0, e.Cue.Item.Name)
+					}
+				}
+			}
+		case e.Limbs&both != 0:
+			found := false
+			for i := range m.r.Chosen {
+				c := &m.r.Chosen[i]
+				if c.Cue != e.Cue || c.Way.Limb != kit.Hand {
+					continue
+				}
+				if t, ok := m.plays(e, c, g); ok {
+					takes, way, found = t, c.Way, true
+					break
+				}
+			}
+			own = e.Hands()
+			if !found {
+				m.complain("at %.3f the hands hold %s and %s, and %s is played", e.T0, g[0].Words(), g[1].Words(), e.Cue.Item.Name)
+				takes = own
+			}
+		}
+		for h := range 2 {
+			if takes&(1<<h) == 0 {
+				continue
+			}
+			if duties[h] != nil {
+				m.complain("at %.3f hand %d does two things", e.T0, h)
+				continue
+			}
+			duties[h] = &duty{e: e, way: way, self: own&(1<<h) != 0, mouth: mouth}
+		}
+	}
+	return duties
+}
+
+// goal is where a duty brings a hand.
+func (m *simulator) goal(d *duty, g motion.Grip, place int) (spot, float64) {
+	it := d.e.Item()
+	stop := d.e.Kind.Stops() || d.e.Kind == motion.PageTurn
+	if it == nil || g.Inst != nil && !(stop && d.e.Kind.Stops()) || d.way != nil && !stop && (!d.way.Fixed() || d.way.Mount == kit.OnBody) {
+		return m.front(place), 15
+	}
+	return at(it), it.Inst.Zone
+}
+
+// lasts is the time there is for a need: a roll may be let go of early, by a
+// fifth of a second or a quarter of it, and no more than the floor asks for.
+func lasts(prev *motion.Event, t, floor float64) float64 {
+	gap := t
+	if prev != nil {
+		gap -= ends(prev)
+		if prev.Kind == motion.RollOn && floor > gap {
+			gap += math.Min(floor-gap, math.Min(0.2, 0.25*(prev.T1-prev.T0)))
+		}
+	}
+	return gap
+}
+
+func gapTo(prev *motion.Event, t float64) float64 {
+	if prev == nil {
+		return t
+	}
+	return t - ends(prev)
+}
+
+// lingers is what keeps a hand at what it did last.
+func (m *simulator) lingers(h *hand) span {
+	switch {
+	case h.free == nil || !h.self:
+	case h.free.Kind.Stops():
+		return m.touch()
+	case h.free.Kind == motion.PageTurn:
+		return m.page()
+	}
+	return span{}
+}
+
+var limbs = [2]score.Limb{score.Right, score.Left}
+
+// claim finds the change that a result has for a hand at an event.
+func (m *simulator) claim(hand score.Limb, e *motion.Event) *motion.Change {
+	for i := range m.r.Changes {
+		if c := &m.r.Changes[i]; !m.claimed[i] && c.Hand == hand && c.To == e {
+			m.claimed[i] = true
+			return c
+		}
+	}
+	return nil
+}
+
+func near(a, b float64) bool { return math.Abs(a-b) < 1e-6 }
+
+func same(p span, c *motion.Change) bool {
+	return near(p.limit, c.Need.Limit) && near(p.floor, c.Need.Floor) && near(p.steady, c.Need.Steady)
+}
+
+// play goes through all moments.
+func (m *simulator) play() {
+	events := m.r.Events
+	first := math.Inf(1)
+	for h := range 2 { // where the line begins is where it is first seen
+		if sp := m.r.Spells[h]; len(sp) > 0 && sp[0].From < first {
+			first, m.place = sp[0].From, sp[0].Place
+		}
+	}
+	started := false
+	for i := 0; i < len(events); {
+		j := i
+		var now []*motion.Event
+		for ; j < len(events) && events[j].T0 <= events[i].T0+hair; j++ {
+			if events[j].Limbs&0x80 == 0 {
+				now = append(now, &events[j])
+			}
+		}
+		if len(now) > 0 {
+			m.moment(events[i].T0, now, &started)
+		}
+		i = j
+	}
+	for i := range m.r.Changes {
+		if c := &m.r.Changes[i]; !m.claimed[i] && !m.pricing {
+			m.complain("nothing asks for the change of the %s at %.3f: %v", c.Hand.Name(), c.To.T0, words(c))
+		}
+	}
+}
+
+func words(c *motion.Change) string {
+	var out []string
+	for _, x := range c.Motions {
+		out = append(out, x.Words)
+	}
+	return strings.Join(out, ", ")
+}
+
+func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
+	var g [2]motion.Grip
+	place := m.place
+	seen := -1
+	for h := range 2 {
+		grip, p, ok := m.holdsAt(h, t)
+		if !ok {
+			continue
+		}
+		if seen >= 0 && seen != p {
+			m.complain("at %.3f the hands are at two places", t)
+		}
+		g[h], place, seen = grip, p, p
+		switch {
+		case grip.Inst != nil && (grip.Implement != nil || grip.Kept != nil), grip.Implement != nil && grip.Kept != nil:
+			m.complain("at %.3f a hand holds two things: %+v", t, grip)
+		case grip.Kept != nil && grip.Kept.Weight != kit.Light:
+			m.complain("at %.3f %s is kept in the fingers", t, grip.Kept.ID)
+		}
+	}
+	if !*started {
+		for h := range m.hands {
+			m.hands[h].place, m.hands[h].at = place, m.front(place)
+			if sp := m.r.Spells[h]; len(sp) > 0 && sp[0].From < t-hair || len(sp) > 0 && sp[0].Event == nil {
+				m.place = sp[0].Place
+			}
+		}
+		m.place = place
+		*started = true
+	}
+	duties := m.dutiesAt(now, g)
+	m.reach(now, place)
+	walks := place != m.place
+	if walks {
+		m.lastOf = m.last
+		for h := range m.hands {
+			if m.hands[h].since < 0 && duties[h] == nil {
+				m.hands[h].since = t
+			}
+		}
+	}
+	type waiting struct {
+		c    *motion.Change
+		need span
+		grab span
+	}
+	var grabs []waiting
+	was := m.hands
+	for h, d := range duties {
+		if d == nil {
+			if g[h] != m.hands[h].grip && g[h].Set && !m.gaveAway(h, was, g, duties) {
+				m.complain("at %.3f the %s has %s, and had %s, and has nothing to do", t, limbs[h].Name(), g[h].Words(), m.hands[h].grip.Words())
+			}
+			m.hands[h].grip = g[h]
+			continue
+		}
+		b := &m.hands[h]
+		goal, width := m.goal(d, g[h], place)
+		pre := m.lingers(b)
+		var post span
+		if d.e.Grace&(1<<h) != 0 && b.free != nil { // a hand that has done nothing yet has played them by then
+			post = m.graces(int(d.e.Cue.Strokes[d.e.Stroke].Grace))
+		}
+		var p passage
+		setFrom := 0.0
+		prev := b.free
+		from, pos, fromPlace := b.grip, b.at, b.place
+		pending := m.pending(b, t)
+		if prev == nil && len(pending) == 0 {
+			switch {
+			case from.Implement != nil && from.Count <= 1 && g[h].Kept == from.Implement:
+				from = g[h]
+				fallthrough
+			case !from.Set || from == g[h]:
+				from, pos, fromPlace = g[h], goal, place
+			}
+		}
+		if !from.Set && len(pending) == 0 {
+			from = g[h] // nothing says that it held anything else
+		}
+		switch {
+		case m.passes(h, from, was[1-h].grip, g, duties, pending):
+			o := &was[1-h]
+			mid := spot{(b.at.right + o.at.right) / 2, (b.at.ahead + o.at.ahead) / 2, (b.at.up + o.at.up) / 2}
+			p.add(m.strikeElsewhere(b.at.to(o.at)/2, 15), true)
+			p.add(m.grasp("G3"), true)
+			p.moves++
+			p.add(m.carry(mid.to(goal), width), true)
+			if o.free != nil && (prev == nil || ends(o.free) > ends(prev)) {
+				prev, pre = o.free, m.lingers(o)
+			}
+		case len(pending) > 0:
+			// All but the last of them are changes of their own.
+			start := 0.0
+			if prev != nil {
+				start = ends(prev)
+			}
+			for k, a := range pending {
+				to := m.actGrip(a.a)
+				first, end := m.change(from, to, pos, fromPlace, fromPlace, nil, 15, false, false)
+				start = math.Max(start, a.t)
+				if k == len(pending)-1 {
+					rest, _ := m.change(to, g[h], end, fromPlace, place, &goal, width, d.e.Kind.Stops(), false)
+					p = passage{need: first.need.plus(rest.need), late: rest.late, n: first.n + rest.n, walks: rest.walks, grab: rest.grab, moves: first.moves + rest.moves}
+				} else if need := pre.plus(first.need); first.n > 0 {
+					m.setChange(h, a, need, pending[k+1].t-start)
+					pre = span{}
+				}
+				from, pos = to, end
+			}
+			setFrom = start
+		default:
+			p, _ = m.change(from, g[h], pos, fromPlace, place, &goal, width, d.e.Kind.Stops(), prev != nil && prev.Item() == d.e.Item() && b.self && !prev.Kind.Stops())
+		}
+		need := pre.plus(p.need).plus(post)
+		n := p.n
+		for _, x := range []span{pre, post} {
+			if x != (span{}) {
+				n++
+			}
+		}
+		gap := gapTo(prev, t)
+		if setFrom > t-gap {
+			gap = t - setFrom
+			prev = nil
+		}
+		window := gap
+		if len(pending) == 0 || prev != nil {
+			window = lasts(prev, t, need.floor)
+		}
+		// The body may have had less time than the hand.
+		var leaves *motion.Event
+		var bodyNeed span
+		bodyGap, bound := 0.0, false
+		switch {
+		case walks:
+			leaves, bodyNeed = m.last, m.goes(m.stand(m.place).floor(m.stand(place))).plus(p.late).plus(post)
+		case fromPlace != place && b.since >= 0:
+			leaves, bodyNeed = m.lastOf, m.goes(m.stand(fromPlace).floor(m.stand(place))).plus(p.late).plus(post)
+		}
+		if leaves != nil {
+			bodyGap = gapTo(leaves, t)
+			bound = bodyNeed.floor > 0 && bodyNeed.floor-bodyGap > need.floor-gap
+		}
+		if m.pricing {
+			m.cost += worth(need, window) + 1e3*float64(p.moves)
+		} else if n > 0 || gap < -hair || bound {
+			c := m.claim(limbs[h], d.e)
+			if c == nil {
+				m.complain("at %.3f the %s should be charged %.4f/%.4f/%.4f s (%s to %s) and is not", t, limbs[h].Name(), need.limit, need.floor, need.steady, from.Words(), g[h].Words())
+			} else {
+				if bound {
+					need, window = bodyNeed, lasts(leaves, t, bodyNeed.floor)
+				}
+				switch {
+				case p.grab != (span{}) && !bound:
+					grabs = append(grabs, waiting{c, need, p.grab})
+				case !same(need, c):
+					m.complain("at %.3f the %s needs %.4f/%.4f/%.4f, and is charged %.4f/%.4f/%.4f for: %s", t, limbs[h].Name(), need.limit, need.floor, need.steady, c.Need.Limit, c.Need.Floor, c.Need.Steady, words(c))
+				}
+				if p.grab == (span{}) && !near(c.Window, window) {
+					m.complain("at %.3f the %s has %.4f s, and is given %.4f: %s", t, limbs[h].Name(), window, c.Window, words(c))
+				}
+			}
+		}
+		b.at, b.grip, b.place, b.free, b.self, b.since = goal, g[h], place, d.e, d.self, -1
+	}
+	// Of two hands that grab among others one waits for the other.
+	waited := 0
+	for i, w := range grabs {
+		if len(grabs) == 2 && same(w.need.plus(grabs[1-i].grab), w.c) {
+			waited++
+			continue
+		}
+		if !same(w.need, w.c) {
+			m.complain("at %.3f a grab among others is charged %.4f/%.4f, and is %.4f/%.4f", t, w.c.Need.Floor, w.c.Need.Steady, w.need.floor, w.need.steady)
+		}
+	}
+	if len(grabs) == 2 && waited != 1 {
+		m.complain("at %.3f two hands grab among others, and %d of them wait", t, waited)
+	}
+	if walks && duties[0] == nil && duties[1] == nil && m.last != nil {
+		need := m.goes(m.stand(m.place).floor(m.stand(place)))
+		if need != (span{}) {
+			c := m.claimAny(now)
+			if c == nil {
+				m.complain("at %.3f the body walks, and is not charged", t)
+			} else if !same(need, c) || !near(c.Window, lasts(m.last, t, need.floor)) {
+				m.complain("at %.3f the body walks %.4f s in %.4f, and is charged %.4f in %.4f", t, need.floor, gapTo(m.last, t), c.Need.Floor, c.Window)
+			}
+		}
+	}
+	m.place = place
+	for _, e := range now {
+		if m.last == nil || ends(e) >= ends(m.last)-hair {
+			m.last = e
+		}
+	}
+}
+
+// setChange accounts for a change at a set place that another one follows.
+func (m *simulator) setChange(h int, a act, need span, window float64) {
+	for i := range m.r.Changes {
+		c := &m.r.Changes[i]
+		if m.claimed[i] || c.Hand != limbs[h] || c.To.Action != a.a || !near(c.To.T0, a.t) {
+			continue
+		}
+		m.claimed[i] = true
+		if !same(need, c) || !near(c.Window, window) {
+			m.complain("at %.3f a set change needs %.4f in %.4f, and is charged %.4f in %.4f", a.t, need.floor, window, c.Need.Floor, c.Window)
+		}
+		return
+	}
+	m.complain("at %.3f a set change is not charged", a.t)
+}
+
+func (m *simulator) claimAny(now []*motion.Event) *motion.Change {
+	for _, e := range now {
+		for i := range m.r.Changes {
+			if c := &m.r.Changes[i]; !m.claimed[i] && c.To == e {
+				m.claimed[i] = true
+				return c
+			}
+		}
+	}
+	return nil
+}
+
+// passes says whether a hand gets what it needs from the other one.
+func (m *simulator) passes(h int, from, other motion.Grip, g [2]motion.Grip, duties [2]*duty, acts []act) bool {
+	empty := motion.Grip{Set: true}
+	return len(acts) == 0 && from == empty && other == g[h] && other.Implement != nil && other.Count == 1 && duties[1-h] == nil && g[1-h] == empty
+}
+
+// gaveAway says whether a hand that has nothing to do has passed what it had
+// to the other one.
+func (m *simulator) gaveAway(h int, was [2]hand, g [2]motion.Grip, duties [2]*duty) bool {
+	return duties[1-h] != nil && m.passes(1-h, was[1-h].grip, was[h].grip, g, duties, nil)
+}
+
+// act is a take or a lay at a set place.
+type act struct {
+	a *score.Action
+	t float64
+}
+
+// pending are the set changes that a hand has made since it was last busy.
+func (m *simulator) pending(b *hand, t float64) []act {
+	n := 0
+	for n < len(b.acts) && b.acts[n].t <= t+hair {
+		n++
+	}
+	done := b.acts[:n]
+	b.acts = b.acts[n:]
+	return done
+}
+
+func (m *simulator) actGrip(a *score.Action) motion.Grip {
+	if a.Kind == score.Lay {
+		return motion.Grip{Set: true}
+	}
+	return motion.Grip{Implement: a.Implement, Inst: a.Item, Count: a.Count, Set: true}
+}
+
+// reach sees that everything is played from where it can be reached.
+func (m *simulator) reach(now []*motion.Event, place int) {
+	for _, e := range now {
+		it := e.Item()
+		if it == nil || e.Limbs&(both|motion.RF|motion.LF) == 0 {
+			continue
+		}
+		if e.Cue != nil && !e.Kind.Stops() {
+			fixed := false
+			for i := range m.r.Chosen {
+				if c := &m.r.Chosen[i]; c.Cue == e.Cue && c.Way.Fixed() && c.Way.Mount != kit.OnBody {
+					fixed = true
+				}
+			}
+			if !fixed {
+				continue
+			}
+		}
+		far := m.lean
+		if e.Limbs&both == 0 {
+			far = math.Max(60, far)
+		}
+		d, least := at(it).floor(m.stand(place)), math.Inf(1)
+		for i := range m.r.Places {
+			least = math.Min(least, at(it).floor(m.stand(i)))
+		}
+		if d > far+hair && d > least+hair {
+			m.complain("at %.3f the %s is %.0f cm away", e.T0, it.Name, d)
+		}
+	}
+}
+
+// simulate plays a player's line through and says what is wrong with it.
+func simulate(c *card, s *score.Score, r *motion.Result) []string {
+	m := &simulator{person: newPerson(c, r.Player), s: s, r: r, claimed: map[int]bool{}}
+	m.begin()
+	m.play()
+	return m.wrong
+}
+
+// begin sets the hands to what the text says of them.
+func (m *simulator) begin() {
+	for h := range m.hands {
+		m.hands[h].since = -1
+		hold := m.r.Player.Holds[h]
+		if hold.Said {
+			m.hands[h].grip = motion.Grip{Implement: hold.Implement, Inst: hold.Inst, Count: hold.Count, Set: true}
+		}
+	}
+	for _, a := range m.r.Player.Actions {
+		if (a.Kind == score.Take || a.Kind == score.Lay) && a.Limb.IsHand() {
+			b := &m.hands[a.Limb]
+			for k, sp := range m.s.Time.Spans() {
+				if a.Bar >= sp.From && a.Bar <= sp.To {
+					b.acts = append(b.acts, act{a, m.s.Time.Seconds(k, a.At)})
+				}
+			}
+		}
+	}
+	m.among = m.table() >= 5
+}
+
+// table counts the different things that lie on somebody's table.
+func (m *simulator) table() int {
+	seen := map[string]bool{}
+	for _, c := range m.r.Player.Cues {
+		mount := motion.Wanted(c)
+		if len(c.With) > 0 {
+			seen[c.With[0].Implement] = true
+			continue
+		}
+		if mount == kit.Held {
+			seen[c.Item.Name] = true
+		}
+		for _, w := range c.Item.Inst.Ways {
+			if w.Mount == mount && len(w.With) > 0 {
+				if !m.bare(w.With[0].Implement) {
+					seen[w.With[0].Implement] = true
+				}
+				break
+			}
+		}
+	}
+	return len(seen)
+}
+
+// worth is what a need costs in a window: what cannot be done far above what is
+// at the edge, that above what is tight, and that above how much there is to
+// do. The weights are those that the path's own page names.
+func worth(need span, window float64) float64 {
+	cost := 100 * need.steady
+	switch {
+	case need.limit > window+hair:
+		return cost + 1e12 + 1e9*(need.limit-window)
+	case need.floor > window+hair:
+		return cost + 1e10 + 1e9*(need.floor-window)
+	case need.steady > window+hair:
+		return cost + 1e7 + 1e6*(need.steady-window)
+	}
+	return cost
+}
+
+// priced is what a line costs: the one of a result, or another one with the
+// same events.
+func priced(c *card, s *score.Score, r *motion.Result, spells [2][]motion.Spell) (float64, []string) {
+	other := *r
+	other.Spells = spells
+	m := &simulator{person: newPerson(c, r.Player), s: s, r: &other, claimed: map[int]bool{}, pricing: true}
+	m.begin()
+	m.play()
+	return m.cost, m.wrong
+}
+
+// lines visits every line of grips through a tiny piece: at each cue that a
+// hand begins, what the cue asks for, or that with a light thing kept in the
+// fingers; and wherever the other hand is idle, with what it has passed over.
+func (m *simulator) lines(visit func(spells [2][]motion.Spell)) {
+	type point struct {
+		t   float64
+		now []*motion.Event
+	}
+	var points []point
+	for i := range m.r.Events {
+		e := &m.r.Events[i]
+		if n := len(points); n > 0 && e.T0 <= points[n-1].t+hair {
+			points[n-1].now = append(points[n-1].now, e)
+			continue
+		}
+		points = append(points, point{e.T0, []*motion.Event{e}})
+	}
+	var spells [2][]motion.Spell
+	nothing := motion.Grip{Set: true}
+	var from func(k int, g [2]motion.Grip, cues [2]*score.Cue)
+	from = func(k int, g [2]motion.Grip, cues [2]*score.Cue) {
+		if k == len(points) {
+			visit(spells)
+			return
+		}
+		options := [2][]motion.Grip{{g[0]}, {g[1]}}
+		idle := [2]bool{true, true}
+		next := cues
+		for _, e := range points[k].now {
+			for h, want := range m.asks(e) {
+				if !want.asked {
+					continue
+				}
+				idle[h], next[h] = false, e.Cue
+				if cues[h] == e.Cue {
+					continue // it goes on
+				}
+				options[h] = []motion.Grip{want.grip}
+				im := g[h].Implement
+				if im == nil {
+					im = g[h].Kept
+				}
+				if want.keeps && im != nil && im.Weight == kit.Light && g[h].Count <= 1 {
+					options[h] = append(options[h], motion.Grip{Kept: im, Set: true})
+				}
+			}
+		}
+		for h := range 2 {
+			if idle[h] && g[h].Implement != nil && g[h].Count == 1 && g[1-h] == nothing && slices.Contains(options[1-h], g[h]) {
+				options[h] = append(options[h], nothing) // passed over
+			}
+		}
+		for _, a := range options[0] {
+			for _, b := range options[1] {
+				to := [2]motion.Grip{a, b}
+				was := spells
+				for h := range 2 {
+					if to[h].Set {
+						spells[h] = append(slices.Clip(spells[h]), motion.Spell{From: points[k].t, Event: points[k].now[0], Grip: to[h]})
+					}
+				}
+				from(k+1, to, next)
+				spells = was
+			}
+		}
+	}
+	from(0, [2]motion.Grip{m.hands[0].grip, m.hands[1].grip}, [2]*score.Cue{})
+}
+
+type asked struct {
+	asked, keeps bool
+	grip         motion.Grip
+}
+
+// asks is what an event asks each hand to hold, in the one way in which the
+// tiny pieces play it.
+func (m *simulator) asks(e *motion.Event) (out [2]asked) {
+	for i := range m.r.Chosen {
+		c := &m.r.Chosen[i]
+		if c.Cue != e.Cue {
+			continue
+		}
+		w := c.Way
+		strike := motion.Grip{Set: true}
+		if !m.bare(c.Choice.Implement) {
+			strike.Implement, strike.Count = m.s.Catalogue.Implement(c.Choice.Implement), max(1, c.Choice.Count)
+		}
+		holds := motion.Grip{Inst: e.Cue.Item, Count: 1, Set: true}
+		for h := range 2 {
+			hit := e.Limbs&(1<<h) != 0
+			switch {
+			case w.Mount == kit.Held && w.Hands == 2 && len(w.With) == 0, w.Mount == kit.Held && w.Hands == 1 && hit:
+				out[h] = asked{true, false, holds}
+			case w.Mount == kit.Held && w.Hands == 2 && !hit:
+				out[h] = asked{true, false, holds}
+			case hit:
+				out[h] = asked{true, w.Keeps, strike}
+			}
+		}
+		return out
+	}
+	return out
+}
+
+// No other line through a tiny piece costs less than the one that was chosen,
+// and that one costs what its motions come to.
+func TestNoLineIsCheaper(t *testing.T) {
+	c := readCard(t)
+	things := []string{
+		"snare-drum on stand with snare-stick", "woodblock clamped with rubber-mallet", "woodblock clamped with snare-stick",
+		"wind-chimes on stand with fingers", "cowbell clamped with snare-stick", "shaker held", "triangle held with triangle-beater",
+		"suspended-cymbal on stand with snare-stick", "tambourine held with fingers", "suspended-cymbal on stand with yarn-mallet",
+		"wind-chimes on stand with fingers", "triangle held with triangle-beater", "wind-chimes on stand with fingers",
+	}
+	pieces, tried := 0, 0
+	madeup.Try(t, 1000, func(t *rapid.T) {
+		var b strings.Builder
+		fmt.Fprintf(&b, "tempo %d\nplayer Ida\n  kit\n", rapid.IntRange(40, 240).Draw(t, "tempo"))
+		for i, k := range []string{"snare-drum on stand", "woodblock clamped", "wind-chimes on stand", "cowbell clamped", "suspended-cymbal on stand"} {
+			fmt.Fprintf(&b, "    %s at%s ahead 45\n", k, [...]string{" left 40", " left 15", "", " right 25", " right 50"}[i])
+		}
+		b.WriteString("    shaker held at right 30 ahead 40\n    triangle held at right 30 ahead 40\n    tambourine held at right 30 ahead 40\n    table at right 20 ahead 40\n")
+		for _, limb := range []string{"R", "L"} {
+			if rapid.Bool().Draw(t, "holds") {
+				fmt.Fprintf(&b, "  %s holds %s\n", limb, rapid.SampledFrom([]string{"triangle-beater", "triangle-beater", "snare-stick"}).Draw(t, "what"))
+			}
+		}
+		bar := 1
+		for range rapid.IntRange(2, 6).Draw(t, "cues") {
+			fmt.Fprintf(&b, "  from %d\n  %s %s | %s\n", bar, rapid.SampledFrom([]string{"R", "L"}).Draw(t, "limb"), rapid.SampledFrom(things).Draw(t, "thing"),
+				rapid.SampledFrom([]string{"1", "1 3", "4", "2 2&", "3"}).Draw(t, "strokes"))
+			bar += rapid.IntRange(0, 1).Draw(t, "later")
+		}
+		text := b.String()
+		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
+		r := motion.Solve(s, s.Players[0])
+		for _, p := range s.Problems {
+			t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message, text)
+		}
+		if len(r.Conflicts) > 0 || len(r.Places) > 1 {
+			return
+		}
+		m := &simulator{person: newPerson(c, r.Player), s: s, r: r}
+		m.begin()
+		if m.among {
+			return // which of two hands waits for the other is a law of its own
+		}
+		own, wrong := priced(c, s, r, r.Spells)
+		if len(wrong) > 0 {
+			t.Fatalf("%s\n%s", strings.Join(wrong, "\n"), text)
+		}
+		pieces++
+		const slack = 50 // hundredths of a second that are rounded off, of every motion
+		if math.Abs(own-float64(r.Cost)) > slack {
+			t.Fatalf("the line is said to cost %d, and its motions come to %.0f\n%s", r.Cost, own, text)
+		}
+		m.lines(func(spells [2][]motion.Spell) {
+			tried++
+			if cost, wrong := priced(c, s, r, spells); len(wrong) == 0 && cost < own-slack {
+				t.Fatalf("the line costs %.0f, and there is one of %.0f: %v\n%s", own, cost, grips(spells), text)
+			}
+		})
+	})
+	t.Logf("%d pieces, %d other lines", pieces, tried)
+}
+
+func grips(spells [2][]motion.Spell) string {
+	var b strings.Builder
+	for h := range 2 {
+		fmt.Fprintf(&b, "\n%s:", limbs[h].Name())
+		for _, sp := range spells[h] {
+			fmt.Fprintf(&b, " %.3f %s;", sp.From, sp.Grip.Words())
+		}
+	}
+	return b.String()
+}
+
+// The line that the path chooses is one that a player could go, with every
+// motion of it charged from where the hand is, and in the time there is.
+func TestTheLineCanBeGone(t *testing.T) {
+	c := readCard(t)
+	pieces, strokes, changes, skipped := 0, 0, 0, 0
+	madeup.Try(t, 1500, func(t *rapid.T) {
+		p := madeup.Draw(t, madeup.Options{Players: 1, Roads: true, Quick: true, Actions: true})
+		text := p.Text()
+		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
+		for _, pl := range s.Players {
+			r := motion.Solve(s, pl)
+			if len(r.Conflicts) > 0 {
+				skipped++
+				continue
+			}
+			pieces++
+			strokes += len(r.Events)
+			changes += len(r.Changes)
+			if wrong := simulate(c, s, r); len(wrong) > 0 {
+				t.Fatalf("%s\n%s", strings.Join(wrong, "\n"), text)
+			}
+		}
+	})
+	t.Logf("%d lines of %d events and %d changes played through; %d with things that cannot be done at once left out", pieces, strokes, changes, skipped)
+}
