@@ -1,11 +1,8 @@
 package check_test
 
 import (
-	"flag"
 	"fmt"
-	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -17,9 +14,7 @@ import (
 	"handful/lang/syntax"
 )
 
-// How many pieces each law is tried on: fewer with -short, more when
-// HANDFUL_FILES says by how many times. The seed is fixed, so that a change
-// and not chance makes a law fail; HANDFUL_SEED takes another one.
+// files is how many pieces each law is tried on.
 const files = 400
 
 // a tally says at the end of a law what it was tried on.
@@ -29,36 +24,9 @@ type tally struct {
 
 // law tries a property on made-up pieces.
 func law(t *testing.T, prop func(t *rapid.T, n *tally)) {
-	many := files
-	if testing.Short() {
-		many = files / 2 // and rapid takes a fifth of that
-	}
-	if by, err := strconv.Atoi(os.Getenv("HANDFUL_FILES")); err == nil {
-		many = files * by
-	}
-	seed := os.Getenv("HANDFUL_SEED")
-	if seed == "" {
-		seed = "20250611"
-	}
-	set(t, "rapid.checks", strconv.Itoa(many))
-	set(t, "rapid.seed", seed)
-	set(t, "rapid.nofailfile", "true")
-	set(t, "rapid.shrinktime", "10s")
 	var n tally
-	rapid.Check(t, func(t *rapid.T) { prop(t, &n) })
+	madeup.Try(t, files, func(t *rapid.T) { prop(t, &n) })
 	t.Logf("%d pieces, %d strokes; %d of the pieces have an error; tried %d times", n.pieces, n.strokes, n.failing, n.tried)
-}
-
-func set(t *testing.T, name, value string) {
-	f := flag.Lookup(name)
-	if f == nil {
-		t.Fatalf("there is no flag %s", name)
-	}
-	was := f.Value.String()
-	if err := flag.Set(name, value); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { flag.Set(name, was) })
 }
 
 func at(text string, factor float64) *check.Result {
