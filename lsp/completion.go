@@ -255,6 +255,10 @@ func (c *completion) offer() {
 		c.words(0, "", "in", "of", "because")
 	case first == "family":
 		c.words(0, "", "membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite")
+	case first == "moves":
+		c.words(0, "", kit.Motions()...)
+	case first == "head":
+		c.words(0, "", "hard", "soft")
 	case first == "use":
 		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
 	case c.isLimb(first):

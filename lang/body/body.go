@@ -59,10 +59,16 @@ type Profile struct {
 	Fastest                 float64 // strokes a second of one hand; 0: as the profile
 }
 
+// One hand of an experienced player, in seconds a stroke.
+const (
+	ordinaryFloor  = 1.0 / 7
+	ordinarySteady = 0.208
+)
+
 // Experienced is the profile when nothing is said. Its rates: steady from
 // Solomon 2016; the floor from Fujii's 5–7 Hz for ordinary drummers.
 func Experienced() Profile {
-	return Profile{Name: "experienced", FloorScale: 1, SteadyScale: 1, SameFloor: 1.0 / 7, SameSteady: 0.208, Reach: 60, Lean: 75, Margin: 1}
+	return Profile{Name: "experienced", FloorScale: 1, SteadyScale: 1, SameFloor: ordinaryFloor, SameSteady: ordinarySteady, Reach: 60, Lean: 75, Margin: 1}
 }
 
 // Student is slower by a third at the limit and by a fifth in comfort
@@ -182,7 +188,7 @@ func (p Profile) Travel(d, width float64) Motion {
 }
 
 // Same is one hand again on the same surface.
-func (p Profile) Same() Pace { return p.Rate(TechniqueOf(Stick, OneHand), Few) }
+func (p Profile) Same() Pace { return p.Rate(techniques().same, Few) }
 
 // handFloor is the least time from stroke to stroke of one hand: the
 // profile's own, or what the player says is the fastest.
@@ -196,18 +202,18 @@ func (p Profile) handFloor() float64 {
 // SameMallet is one hand holding two mallets, striking again with the same;
 // Alternate is from the one mallet to the other, sixteenths at 120 (Solomon
 // 2016).
-func (p Profile) SameMallet() Pace { return p.Rate(TechniqueOf(Pair, "together"), Few) }
-func (p Profile) Alternate() Pace  { return p.Rate(TechniqueOf(Pair, OneHand), Few) }
+func (p Profile) SameMallet() Pace { return p.Rate(techniques().bothMallets, Few) }
+func (p Profile) Alternate() Pace  { return p.Rate(techniques().mallets, Few) }
 
 // OneFoot and TwoFeet are pedal strokes: eighths and sixteenths at 100
 // (Solomon 2016). What a player says of the hand is not said of the feet.
-func (p Profile) OneFoot() Pace { return p.Rate(TechniqueOf(Pedal, OneFoot), Few) }
-func (p Profile) TwoFeet() Pace { return p.Rate(TechniqueOf(Pedal, TwoFeet), Few) }
+func (p Profile) OneFoot() Pace { return p.Rate(techniques().foot, Few) }
+func (p Profile) TwoFeet() Pace { return p.Rate(techniques().feet, Few) }
 
 // HandToHand is two hands in turn on one surface: sixteenths at 144 are
 // comfortable (Solomon 2016). At the floor each hand is at its own, so that a
 // stroke comes in half the time.
-func (p Profile) HandToHand() Pace { return p.Rate(TechniqueOf(Stick, TwoHands), Few) }
+func (p Profile) HandToHand() Pace { return p.Rate(techniques().turn, Few) }
 
 // Handling is how hard a thing is to take and to lay. Which grasps and
 // placings of the card a class stands for is modelled.
@@ -409,12 +415,12 @@ func (a Point) Dist(b Point) float64 {
 	return math.Sqrt((a.Right-b.Right)*(a.Right-b.Right) + (a.Ahead-b.Ahead)*(a.Ahead-b.Ahead) + (a.Up-b.Up)*(a.Up-b.Up))
 }
 
-// Graces are the grace strokes of a hand that plays them for the other: 45 ms
-// each, 60 ms in comfort. As it is common practice alone, no limit stands on
-// them.
+// Graces are the grace strokes of a hand that plays them for the other, by how
+// many there are. As they are common practice alone, no limit stands on them.
 func (p Profile) Graces(n int) Motion {
-	floor := 0.045 * float64(n) * p.FloorScale
-	return Motion{"play the grace strokes before it", "grace", Pace{Floor: floor, Steady: max(floor, 0.060*float64(n)*p.SteadyScale*p.margin())}, Common}
+	row := graceRow(n)
+	floor := row.Fast * float64(n) * p.FloorScale
+	return Motion{"play the grace strokes before it", "grace", Pace{Floor: floor, Steady: max(floor, row.Comfortable*float64(n)*p.SteadyScale*p.margin())}, Common}
 }
 
 // mouthAway is how far a hand takes a whistle from the mouth, in cm: common

@@ -25,7 +25,9 @@ type Technique struct {
 	HowLong string
 	Source  string
 
-	seen string // which of the times come from a source: c, f, l
+	fastSeen, leastSeen bool       // a published or reported figure stands behind the time
+	hand                bool       // a hand makes it by motions of its own
+	limb                *Technique // the row of the same limb on what throws a stick back best
 }
 
 // Limbs of the table that others ask for.
@@ -55,12 +57,18 @@ const (
 
 // Seen says whether a published or reported figure stands behind the fast time
 // or the least one, rather than common practice alone.
-func (t *Technique) Seen() bool { return strings.ContainsAny(t.seen, "fl") }
+func (t *Technique) Seen() bool { return t.fastSeen || t.leastSeen }
 
 type techniqueKey struct{ word, limb string }
 
+// rateTable is the table, and the rows that are asked for all the time.
+type rateTable struct {
+	rows                                         map[techniqueKey]*Technique
+	same, turn, foot, feet, mallets, bothMallets *Technique
+}
+
 // techniques reads the table once.
-var techniques = sync.OnceValue(func() map[techniqueKey]*Technique {
+var techniques = sync.OnceValue(func() *rateTable {
 	out := map[techniqueKey]*Technique{}
 	for _, row := range rows("rates.csv") {
 		if len(row) < 12 || row[0] == "word" {
@@ -69,19 +77,40 @@ var techniques = sync.OnceValue(func() map[techniqueKey]*Technique {
 		ms := func(i int) float64 { v, _ := strconv.ParseFloat(row[i], 64); return v / 1000 }
 		out[techniqueKey{row[0], row[1]}] = &Technique{
 			Word: row[0], Limb: row[1], Bare: row[2] == "bare", What: row[3], On: row[4],
-			Comfortable: ms(5), Fast: ms(6), Least: ms(7), Kept: ms(8), seen: row[9], HowLong: row[10], Source: row[11],
+			Comfortable: ms(5), Fast: ms(6), Least: ms(7), Kept: ms(8), HowLong: row[10], Source: row[11],
+			fastSeen: strings.Contains(row[9], "f"), leastSeen: strings.Contains(row[9], "l"),
 		}
 	}
-	return out
+	of := func(word, limb string) *Technique { return out[techniqueKey{word, limb}] }
+	t := &rateTable{rows: out, same: of(Stick, OneHand), turn: of(Stick, TwoHands), foot: of(Pedal, OneFoot), feet: of(Pedal, TwoFeet),
+		mallets: of(Pair, OneHand), bothMallets: of(Pair, "together")}
+	// What nobody does on what throws a stick back best, nobody does elsewhere.
+	for _, row := range out {
+		switch row.Limb {
+		case OneHand, BothHands:
+			row.limb, row.hand = t.same, true
+		case Double, Triple:
+			row.limb = t.same
+		case TwoHands, TwoHandsHard:
+			row.limb, row.hand = t.turn, true
+		case OpenRoll:
+			row.limb = t.turn
+		case OneFoot:
+			row.limb = t.foot
+		case TwoFeet:
+			row.limb = t.feet
+		}
+	}
+	return t
 })
 
 // TechniqueOf is the row of a motion and a limb, or nil.
-func TechniqueOf(word, limb string) *Technique { return techniques()[techniqueKey{word, limb}] }
+func TechniqueOf(word, limb string) *Technique { return techniques().rows[techniqueKey{word, limb}] }
 
 // Techniques are all rows, in the order of their words and limbs.
 func Techniques() []*Technique {
 	var out []*Technique
-	for _, t := range techniques() {
+	for _, t := range techniques().rows {
 		out = append(out, t)
 	}
 	slices.SortFunc(out, func(a, b *Technique) int {
@@ -104,22 +133,6 @@ const (
 	keptShare   = 0.9
 )
 
-// base is the row of the same limb on what throws a stick back best: what
-// nobody does there, nobody does elsewhere.
-func (t *Technique) base() *Technique {
-	switch t.Limb {
-	case OneHand, BothHands, Double, Triple:
-		return TechniqueOf(Stick, OneHand)
-	case TwoHands, TwoHandsHard, OpenRoll:
-		return TechniqueOf(Stick, TwoHands)
-	case OneFoot:
-		return TechniqueOf(Pedal, OneFoot)
-	case TwoFeet:
-		return TechniqueOf(Pedal, TwoFeet)
-	}
-	return nil
-}
-
 // asQuick is from which share of another row's fast time on a row counts as no
 // quicker than it.
 const asQuick = 0.95
@@ -135,14 +148,13 @@ const asQuick = 0.95
 // experienced player it is so on the whole row; but nobody is quicker than the
 // least time.
 func (p Profile) Rate(t *Technique, strokes int) Pace {
-	base := Experienced()
-	slower := p.SameFloor / base.SameFloor
-	said := p.Fastest > 0 && slices.Contains([]string{OneHand, TwoHands, TwoHandsHard, BothHands}, t.Limb)
+	slower := p.SameFloor / ordinaryFloor
+	said := p.Fastest > 0 && t.hand
 	if said {
-		slower = p.handFloor() / base.SameFloor
+		slower = p.handFloor() / ordinaryFloor
 	}
-	pace := Pace{Floor: t.Fast * slower, Steady: t.Comfortable * p.SameSteady / base.SameSteady * p.margin()}
-	if t.Word == Stick && t.Limb == OneHand { // the profile's own
+	pace := Pace{Floor: t.Fast * slower, Steady: t.Comfortable * p.SameSteady / ordinarySteady * p.margin()}
+	if t == techniques().same { // the profile's own
 		pace.Floor, pace.Steady = p.handFloor(), p.SameSteady*p.margin()
 	}
 	if said { // below what is the player's fastest there is nothing
@@ -156,13 +168,13 @@ func (p Profile) Rate(t *Technique, strokes int) Pace {
 }
 
 func (p Profile) least(t *Technique, strokes int, slower float64) float64 {
-	base := t.base()
+	base := t.limb
 	fast := t.Kept
-	if fast == 0 && strings.Contains(t.seen, "f") {
+	if fast == 0 && t.fastSeen {
 		fast = t.Fast
 	}
 	few := t.Least
-	if base != nil && !strings.Contains(t.seen, "l") {
+	if base != nil && !t.leastSeen {
 		few = min(few, base.Least)
 	}
 	few *= max(1, slower)
@@ -177,12 +189,17 @@ func (p Profile) least(t *Technique, strokes int, slower float64) float64 {
 	return max(few, keptShare*fast*slower)
 }
 
+// graceRow is the row of so many grace strokes.
+func graceRow(n int) *Technique {
+	return TechniqueOf(Grace, [...]string{"one", "two", "three"}[min(max(n, 1), 3)-1])
+}
+
 // GraceStrokes is the pace from the stroke before to one that has so many
 // grace strokes: their spacings, and before the first of them what two hands
 // in turn need. The limit is that of a single pair of strokes.
 func (p Profile) GraceStrokes(n int, turn *Technique) Pace {
-	row := TechniqueOf(Grace, [...]string{"one", "two", "three"}[min(max(n, 1), 3)-1])
-	slower, calmer := p.SameFloor/Experienced().SameFloor, p.SameSteady/Experienced().SameSteady*p.margin()
+	row := graceRow(n)
+	slower, calmer := p.SameFloor/ordinaryFloor, p.SameSteady/ordinarySteady*p.margin()
 	k := float64(n)
 	first := p.Rate(turn, 2)
 	pace := Pace{

@@ -193,7 +193,7 @@ func TestTheLimitsOfTheRows(t *testing.T) {
 			}
 			assert.LessOrEqual(t, few.Limit, phrase.Limit)
 			assert.LessOrEqual(t, phrase.Limit, kept.Limit)
-			if base := row.base(); base != nil && !row.Seen() {
+			if base := row.limb; base != nil && !row.Seen() {
 				assert.LessOrEqual(t, few.Limit, p.Rate(base, Few).Limit, "%s %s", row.Word, row.Limb)
 				assert.LessOrEqual(t, kept.Limit, p.Rate(base, Phrase+1).Limit, "%s %s", row.Word, row.Limb)
 			}

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -101,4 +102,49 @@ player One
   R bass-drum as written
   L snare-drum with snare-stick as written
 `))
+}
+
+// Gehrkens 1919: and one for triangle, glockenspiel and cymbals.
+func TestTriangleGlockenspielAndCymbalsAreOnePlayers(t *testing.T) {
+	assert.Empty(t, errorsOf(`tempo 112
+part "Small percussion"
+  triangle      | p 1 3 | - | -   | -
+  glockenspiel  | -     | - | p 1 2 3 4 | -
+  crash-cymbals | -     | - | -   | f 3
+player One
+  R triangle clipped as written
+  RL glockenspiel with plastic-mallet as written
+  R+L crash-cymbals as written
+`))
+}
+
+// Solomon 2016 warns never to derive a one-hand rate from the rate of doubles:
+// sixteenths at 200 in doubles are comfortable, and nobody makes them with one
+// hand.
+func TestDoublesSayNothingOfOneHand(t *testing.T) {
+	doubles := "tempo 200\nplayer Ida\n  RL snare-drum with snare-stick | 1R 1eR 1&L 1aL 2R 2eR 2&L 2aL 3R 3eR 3&L 3aL 4R 4eR 4&L 4aL |\n"
+	assert.Equal(t, fine, quickness(doubles))
+	assert.Equal(t, int(Error), quickness("tempo 200\nplayer Ida\n  R snare-drum with snare-stick | 1 1e 1& 1a 2 2e 2& 2a 3 3e 3& 3a 4 4e 4& 4a |\n"))
+}
+
+// Fujii et al. 2009–2011: 5 to 7 taps a second for ordinary drummers, about 10
+// for the fastest. Seven are an experienced player's fastest, and not at the
+// edge; ten are a professional's.
+func TestFujiisTaps(t *testing.T) {
+	text := func(profile string, hz float64) string {
+		return fmt.Sprintf("tempo %.4f\nplayer Ida\n  profile %s\n  R snare-drum with snare-stick | 1 1e 1& 1a 2 2e 2& 2a 3 3e 3& 3a 4 4e 4& 4a | %% x3\n", 15*hz, profile)
+	}
+	edge := func(text string) bool {
+		for _, f := range found(checkText(text), tooFast) {
+			if f.Severity == Error || strings.Contains(f.Message, "at the edge") {
+				return true
+			}
+		}
+		return false
+	}
+	assert.False(t, edge(text("experienced", 6.99)))
+	assert.True(t, edge(text("experienced", 7.1)))
+	assert.False(t, edge(text("professional", 9.99)))
+	assert.True(t, edge(text("professional", 10.1)))
+	assert.NotEmpty(t, errorsOf(text("professional", 11.2)), "and eleven are nobody's for as long as this")
 }

@@ -90,7 +90,8 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 		lower(&cannot, 0, a.at, "something that "+m.Player.Name+" cannot or never does")
 	}
 	for i := range r.Findings { // what no tempo mends
-		if f := &r.Findings[i]; f.Severity == Error && f.Player == m.Player.Name && !f.Timed && f.HasPlace && f.Rule != notEnoughGear && cannot.Factor > 0 { // gear has its own
+		if f := &r.Findings[i]; f.Severity == Error && f.Player == m.Player.Name && !f.Timed && f.HasPlace && cannot.Factor > 0 &&
+			f.Rule.Name != "not-enough-gear" { // there may be a tempo at which it is carried over in time
 			lower(&cannot, 0, f.At, f.Rule.Name)
 		}
 	}

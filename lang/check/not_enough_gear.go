@@ -181,8 +181,8 @@ type scarcity struct {
 func (r *Result) scarce() []scarcity {
 	var out []scarcity
 	for _, g := range r.Score.Gear {
-		if s := r.inUse(g); s.everywhere() > g.Count {
-			out = append(out, s)
+		if r.everywhere(g) > g.Count {
+			out = append(out, r.inUse(g))
 		}
 	}
 	return out
@@ -194,20 +194,6 @@ func (r *Result) inUse(g *score.Gear) scarcity {
 		return cmp.Or(cmp.Compare(a.t0, b.t0), cmp.Compare(a.m.Player.Name, b.m.Player.Name), cmp.Compare(a.at.item, b.at.item))
 	})
 	return scarcity{g, uses}
-}
-
-// everywhere is how many there would have to be if nothing were ever carried
-// from one place to another.
-func (s *scarcity) everywhere() int {
-	most := map[spotOfUse]int{}
-	for i := range s.uses {
-		most[s.uses[i].at] = max(most[s.uses[i].at], s.uses[i].n)
-	}
-	total := 0
-	for _, n := range most {
-		total += n
-	}
-	return total
 }
 
 // A Want is how much of a thing of the gear is in use at one time, at the most.
@@ -222,7 +208,10 @@ func (r *Result) Wants() []Want {
 	for _, g := range r.Score.Gear {
 		s := r.inUse(g)
 		w := Want{Gear: g}
-		s.follow(1, func(_ *use, _ []*use, n int) { w.AtOnce = max(w.AtOnce, n) })
+		s.follow(1, func(_ *use, _ []*use, n int) bool {
+			w.AtOnce = max(w.AtOnce, n)
+			return true
+		})
 		out = append(out, w)
 	}
 	return out
@@ -232,26 +221,30 @@ func (r *Result) Wants() []Want {
 // each at the stroke that asks for one too many.
 func (s *scarcity) shortages(slower float64) []shortage {
 	var out []shortage
-	s.follow(slower, func(u *use, others []*use, n int) {
-		if n <= s.gear.Count {
-			return
+	s.follow(slower, func(u *use, others []*use, n int) bool {
+		if n > s.gear.Count {
+			out = append(out, s.shortage(u, others, n))
 		}
-		had := make([]use, len(others))
-		for k, o := range others {
-			had[k] = *o
-		}
-		first := *u
-		out = append(out, shortage{s.gear, &first, had, n})
+		return true
 	})
 	return out
+}
+
+func (s *scarcity) shortage(u *use, others []*use, n int) shortage {
+	had := make([]use, len(others))
+	for k, o := range others {
+		had[k] = *o
+	}
+	first := *u
+	return shortage{s.gear, &first, had, n}
 }
 
 // follow goes through the uses of a thing in the order of time and visits each
 // with what else is in use then, and how many that makes. Slower is how much
 // longer carrying takes against the music: a piece played twice as fast has half
-// the time for it.
-func (s *scarcity) follow(slower float64, visit func(u *use, others []*use, n int)) {
-	var open []*use
+// the time for it. It stops when the visit says so.
+func (s *scarcity) follow(slower float64, visit func(u *use, others []*use, n int) bool) {
+	var open, others []*use
 	latest := map[spotOfUse]*use{}
 	for i := range s.uses {
 		now := &s.uses[i]
@@ -264,7 +257,7 @@ func (s *scarcity) follow(slower float64, visit func(u *use, others []*use, n in
 		latest[u.at] = u
 		open = slices.DeleteFunc(open, func(o *use) bool { return o.t1+o.carry*slower <= u.t0 && o.t1 < u.t0 })
 		n := u.n
-		var others []*use
+		others = others[:0]
 		for _, o := range open {
 			switch {
 			case o.at == u.at || slices.ContainsFunc(others, func(x *use) bool { return x.at == o.at }):
@@ -276,7 +269,9 @@ func (s *scarcity) follow(slower float64, visit func(u *use, others []*use, n in
 			others = append(others, o)
 		}
 		open = append(open, u)
-		visit(u, others, n)
+		if !visit(u, others, n) {
+			return
+		}
 	}
 }
 
@@ -287,71 +282,125 @@ func (u *use) stillIn(g *score.Gear, t float64) bool {
 	return grip.Implement == g.Implement || grip.Kept == g.Implement
 }
 
+// A claim is what a cue's strokes make of a thing: where it is had, and whether it
+// is there from the first of them to the last.
+type claim struct {
+	at    spotOfUse
+	carry float64
+	whole bool
+}
+
+// claims are what each cue of a player makes of an instrument or of hardware.
+func claims(m *motion.Result, g *score.Gear) map[*score.Cue][]claim {
+	if g.Implement != nil {
+		return nil // that is for the hands to say
+	}
+	needs := map[*score.Cue][]string{}
+	if g.Hardware != "" {
+		for _, ch := range m.Chosen {
+			if ch.Way != nil {
+				needs[ch.Cue] = append(needs[ch.Cue], ch.Way.Needs...)
+			}
+		}
+	}
+	out := map[*score.Cue][]claim{}
+	for _, cue := range m.Player.Cues {
+		it, mount := cue.Item, motion.Wanted(cue)
+		spot := spotOfUse{player: m.Player, item: it.Name}
+		if it.Shared {
+			spot.player = nil
+		}
+		switch {
+		case g.Inst != nil:
+			if it.Inst != g.Inst {
+				continue
+			}
+			carry := handOver
+			if mount.Hardware() != "" && mount != kit.Padded || mount == kit.Floor {
+				carry = standOver
+			}
+			out[cue] = []claim{{spot, carry, false}}
+		case g.Hardware == kit.Table:
+			for _, t := range m.Player.Tables {
+				if !t.Assumed {
+					out[cue] = append(out[cue], claim{spotOfUse{table: t.Where}, standOver, true})
+				}
+			}
+		case mount.Hardware() == g.Hardware:
+			out[cue] = []claim{{spot, standOver, true}}
+		case slices.Contains(needs[cue], g.Hardware) && m.Player.Item(g.Hardware) == nil:
+			if g.Hardware == "stool" { // one to sit on, whatever is played from it
+				spot.item = ""
+			}
+			out[cue] = []claim{{spot, standOver, true}}
+		}
+	}
+	return out
+}
+
+// everywhere is how many there would have to be of a thing if nothing were
+// ever carried from one place to another.
+func (r *Result) everywhere(g *score.Gear) int {
+	most := map[spotOfUse]int{}
+	for _, m := range r.Motions {
+		for _, list := range claims(m, g) {
+			for _, c := range list {
+				most[c.at] = 1
+			}
+		}
+		if g.Implement == nil {
+			continue
+		}
+		for h := range m.Spells {
+			for i := range m.Spells[h] {
+				if grip := &m.Spells[h][i].Grip; grip.Implement == g.Implement {
+					at := spotOfUse{player: m.Player, hand: h + 1}
+					most[at] = max(most[at], grip.Count, 1)
+				}
+			}
+		}
+	}
+	total := 0
+	for _, n := range most {
+		total += n
+	}
+	return total
+}
+
 // usesOf are the uses of one thing: each stroke by itself, and what holds an
 // instrument from its first stroke to its last.
 func (r *Result) usesOf(g *score.Gear) []use {
 	var out []use
 	for _, m := range r.Motions {
-		needs := map[*score.Cue][]string{}
-		if g.Hardware != "" {
-			for _, ch := range m.Chosen {
-				if ch.Way != nil {
-					needs[ch.Cue] = append(needs[ch.Cue], ch.Way.Needs...)
-				}
-			}
+		of := claims(m, g)
+		if g.Implement == nil && len(of) == 0 {
+			continue
 		}
-		fixed := map[spotOfUse]int{} // hardware: which of the uses it is
-		fix := func(e *motion.Event, at spotOfUse) {
-			if i, ok := fixed[at]; ok {
-				out[i].t1, out[i].last = max(out[i].t1, e.T1), e
-				return
-			}
-			fixed[at] = len(out)
-			out = append(out, use{m: m, at: at, e: e, last: e, t0: e.T0, t1: e.T1, n: 1, carry: standOver})
-		}
+		fixed := map[spotOfUse]int{} // what is there throughout: which of the uses it is
 		for i := range m.Events {
 			e := &m.Events[i]
 			if e.Cue == nil || e.Kind != motion.Strike && e.Kind != motion.RollOn {
 				continue
 			}
-			it, mount := e.Item(), motion.Wanted(e.Cue)
-			spot := spotOfUse{player: m.Player, item: it.Name}
-			if it.Shared {
-				spot.player = nil
-			}
-			switch {
-			case g.Inst != nil:
-				if it.Inst != g.Inst {
+			for _, c := range of[e.Cue] {
+				if k, ok := fixed[c.at]; ok && c.whole {
+					out[k].t1, out[k].last = max(out[k].t1, e.T1), e
 					continue
 				}
-				carry := handOver
-				if mount.Hardware() != "" && mount != kit.Padded || mount == kit.Floor {
-					carry = standOver
+				fixed[c.at] = len(out)
+				out = append(out, use{m: m, at: c.at, e: e, last: e, t0: e.T0, t1: e.T1, n: 1, carry: c.carry})
+			}
+			if g.Implement == nil {
+				continue
+			}
+			for h := range score.Limb(2) {
+				if e.Limbs&(1<<h) == 0 && e.Kind != motion.RollOn {
+					continue
 				}
-				out = append(out, use{m: m, at: spot, e: e, last: e, t0: e.T0, t1: e.T1, n: 1, carry: carry})
-			case g.Implement != nil:
-				for h := range score.Limb(2) {
-					if e.Limbs&(1<<h) == 0 && e.Kind != motion.RollOn {
-						continue
-					}
-					if grip := m.HoldsAt(h, e.T0); grip.Implement == g.Implement {
-						out = append(out, use{m: m, at: spotOfUse{player: m.Player, hand: int(h) + 1}, limb: h.Name(),
-							e: e, last: e, t0: e.T0, t1: e.T1, n: max(1, grip.Count), carry: handOver})
-					}
+				if grip := m.HoldsAt(h, e.T0); grip.Implement == g.Implement {
+					out = append(out, use{m: m, at: spotOfUse{player: m.Player, hand: int(h) + 1}, limb: h.Name(),
+						e: e, last: e, t0: e.T0, t1: e.T1, n: max(1, grip.Count), carry: handOver})
 				}
-			case g.Hardware == kit.Table:
-				for _, t := range m.Player.Tables {
-					if !t.Assumed {
-						fix(e, spotOfUse{table: t.Where})
-					}
-				}
-			case mount.Hardware() == g.Hardware:
-				fix(e, spot)
-			case slices.Contains(needs[e.Cue], g.Hardware) && m.Player.Item(g.Hardware) == nil:
-				if g.Hardware == "stool" { // one to sit on, whatever is played from it
-					spot.item = ""
-				}
-				fix(e, spot)
 			}
 		}
 	}
@@ -362,15 +411,21 @@ func (r *Result) usesOf(g *score.Gear) []use {
 // never wants more than there is, and the moment that sets it; +Inf and
 // nothing where there is always enough.
 func gearLimit(scarce []scarcity, m *motion.Result) (factor float64, first *shortage) {
-	short := func(slower float64) *shortage {
+	short := func(slower float64) (found *shortage) {
 		for i := range scarce {
-			for _, s := range scarce[i].shortages(slower) {
-				if s.by.m == m || slices.ContainsFunc(s.others, func(u use) bool { return u.m == m }) {
-					return &s
+			s := &scarce[i]
+			s.follow(slower, func(u *use, others []*use, n int) bool {
+				if n > s.gear.Count && (u.m == m || slices.ContainsFunc(others, func(o *use) bool { return o.m == m })) {
+					first := s.shortage(u, others, n)
+					found = &first
 				}
+				return found == nil
+			})
+			if found != nil {
+				break
 			}
 		}
-		return nil
+		return found
 	}
 	low, high := 0.0, 10.0
 	if first = short(high); first == nil {

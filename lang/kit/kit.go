@@ -52,15 +52,21 @@ func (m Mount) Hardware() string {
 // Table is the table that implements rest on, as a list of gear names it.
 const Table = "table"
 
-// Hardware is every piece of hardware that a mount or a way of playing asks
-// for.
-func (c *Catalogue) Hardware() []string {
+// MountHardware is what mounts ask for, and tables.
+func MountHardware() []string {
 	out := []string{Table}
 	for m := range mountWords {
 		if h := Mount(m).Hardware(); h != "" {
 			out = append(out, h)
 		}
 	}
+	return out
+}
+
+// Hardware is every piece of hardware that a mount or a way of playing asks
+// for.
+func (c *Catalogue) Hardware() []string {
+	out := MountHardware()
 	for _, in := range c.Instruments() {
 		for _, w := range in.Ways {
 			for _, need := range w.Needs {

@@ -238,7 +238,7 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 		key.from = 1 // what is taken was not there before
 	}
 	win := v.begin(prev)
-	if prev < 0 && key.from == 1 && from.grip[h] == 0 { // whoever plays before cannot bend
+	if prev < 0 && n == 0 && key.from == 1 && from.grip[h] == 0 { // whoever plays before cannot bend
 		win = v.begin(st.bodyEv)
 	}
 	var pre []body.Motion
@@ -657,17 +657,21 @@ func (v *solver) transit(si int, from *situation, h int, o *option, ev int32, to
 	for int(t.acts) < len(v.acts[h]) && v.acts[h][t.acts].t <= v.stages[si].t+eps {
 		t.acts++
 	}
-	if e := &v.events[ev]; e.Kind.Stops() && !o.forearm && o.hands&(1<<h) != 0 {
-		if g := &v.grips[to]; g.Inst != nil && e.Item() != g.Inst {
-			t.cost += costImpossible // a hand that is full cannot damp
-			t.bears = [2]float64{}
-		}
+	if v.full(&v.events[ev], o, h, to) {
+		t.cost += costImpossible
+		t.bears = [2]float64{}
 	}
 	if slot != nil {
 		*slot = priced{int32(si) + 1, key, t}
 	}
 	v.passing(si, from, h, o, ev, to, place, &t)
 	return t
+}
+
+// full says whether a hand should damp and holds an instrument: it cannot.
+func (v *solver) full(e *Event, o *option, h int, grip uint16) bool {
+	g := &v.grips[grip]
+	return e.Kind.Stops() && !o.forearm && o.hands&(1<<h) != 0 && g.Inst != nil && e.Item() != g.Inst
 }
 
 // price is what a leg costs, and the tempo factors that it bears.

@@ -116,13 +116,6 @@ func (p *paces) limit(strokes int) float64 {
 	return p.kept.Limit
 }
 
-// pace is that of so many strokes in a row.
-func (p *paces) pace(strokes int) body.Pace {
-	out := p.few
-	out.Limit = p.limit(strokes)
-	return out
-}
-
 type kindKey struct {
 	word  string
 	limb  kit.Limb
@@ -146,12 +139,12 @@ type rateScan struct {
 	cannot RateCeiling
 
 	kinds  map[kindKey]*moveKind
-	cues   map[*score.Cue]cueKind
+	cues   map[*score.Cue]*cueKind
 	items  map[*score.Item]int
 	how    map[*score.Cue]*Chosen // of strokes
-	last   *score.Cue
-	lastOf cueKind
-	status []uint8 // of each event: two bits a limb
+	of     []*cueKind             // of each event that counts
+	lists  [5][]int32             // the events of each limb that count
+	status []uint8                // of each event: two bits a limb
 }
 
 // How a stroke comes about, in two bits.
@@ -164,7 +157,7 @@ const (
 
 func newRateScan(r *Result) *rateScan {
 	s := &rateScan{
-		res: r, kinds: map[kindKey]*moveKind{}, cues: map[*score.Cue]cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{},
+		res: r, kinds: map[kindKey]*moveKind{}, cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{},
 		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()},
 	}
 	for i := range r.Chosen {
@@ -177,22 +170,53 @@ func newRateScan(r *Result) *rateScan {
 }
 
 // kind is what the strokes of an event's cue are judged by.
-func (s *rateScan) kind(e *Event) cueKind {
-	if e.Cue == s.last {
-		return s.lastOf
-	}
-	k, ok := s.cues[e.Cue]
-	if !ok {
+func (s *rateScan) kind(e *Event) *cueKind {
+	k := s.cues[e.Cue]
+	if k == nil {
 		at, ok := s.items[e.Cue.Item]
 		if !ok {
 			at = len(s.items)
 			s.items[e.Cue.Item] = at
 		}
-		k = cueKind{s.moveKind(e), at}
+		k = &cueKind{s.moveKind(e), at}
 		s.cues[e.Cue] = k
 	}
-	s.last, s.lastOf = e.Cue, k
 	return k
+}
+
+// sort finds the strokes that count, those of each limb, and what they are
+// judged by.
+func (s *rateScan) sort() {
+	ev := s.res.Events
+	s.status, s.of = make([]uint8, len(ev)), make([]*cueKind, len(ev))
+	var n [5]int
+	for i := range ev {
+		if e := &ev[i]; counts(e) {
+			for b := range n {
+				n[b] += int(e.Limbs >> b & 1)
+			}
+		}
+	}
+	for b := range n {
+		s.lists[b] = make([]int32, 0, n[b])
+	}
+	var cue *score.Cue
+	var k *cueKind
+	for i := range ev {
+		e := &ev[i]
+		if !counts(e) {
+			continue
+		}
+		if e.Cue != cue {
+			cue, k = e.Cue, s.kind(e)
+		}
+		s.of[i] = k
+		for b := range n {
+			if e.Limbs>>b&1 != 0 {
+				s.lists[b] = append(s.lists[b], int32(i))
+			}
+		}
+	}
 }
 
 func (s *rateScan) moveKind(e *Event) *moveKind {
@@ -230,6 +254,65 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 	return k
 }
 
+// first is the first row that there is.
+func first(list ...*body.Technique) *body.Technique {
+	for _, t := range list {
+		if t != nil {
+			return t
+		}
+	}
+	return nil
+}
+
+// rows are the techniques of one limb and of two in turn, and what the motion
+// of the limb is called once it is known what it plays with. Without a row of
+// their own, two in turn have none.
+func (key *kindKey) rows() (word string, one, two *body.Technique) {
+	row := body.TechniqueOf
+	word = key.word
+	switch key.limb {
+	case kit.Mouth:
+		return word, first(row(word, body.ByMouth), row(body.Tongue, body.ByMouth)), nil
+	case kit.Foot:
+		if row(word, body.OneFoot) == nil {
+			word = body.Pedal
+		}
+		return word, row(word, body.OneFoot), row(body.Pedal, body.TwoFeet)
+	}
+	one = first(row(word, body.OneHand), row(word, body.BothHands))
+	switch {
+	case one == nil && key.bare:
+		word = body.Bare
+	case one == nil, one.Bare && !key.bare:
+		word = body.Stick
+	}
+	one = first(row(word, body.OneHand), row(word, body.BothHands))
+	two = row(word, body.TwoHands)
+	if hard := row(word, body.TwoHandsHard); hard != nil && !key.soft {
+		two = hard
+	}
+	if key.pair {
+		one = row(body.Pair, body.OneHand)
+	}
+	return word, one, two
+}
+
+// LeastRates are the shortest times from stroke to stroke, for one limb and
+// for two in turn, in which somebody repeats strokes when an instrument is
+// played in a way, without coming to the edge. The implement may be nil.
+func LeastRates(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement) func(p *body.Profile) (one, turn float64) {
+	key := kindKey{word: in.MovesWith(w), limb: w.Limb, pair: ch.Count == 2, bare: im == nil || im.Weight == kit.Nothing, soft: im != nil && im.Soft, least: w.Least}
+	_, row, two := key.rows()
+	if two == nil {
+		two = body.TechniqueOf(body.Stick, body.TwoHands)
+	}
+	return func(p *body.Profile) (one, turn float64) {
+		one = max(p.Rate(row, body.Few).Floor, key.least*leastFloor)
+		turn = max(p.Rate(two, body.Few).Floor, key.least*leastFloor)
+		return one, turn
+	}
+}
+
 func makeKind(p *body.Profile, key kindKey) *moveKind {
 	of := func(t *body.Technique) paces {
 		if t == nil {
@@ -237,58 +320,24 @@ func makeKind(p *body.Profile, key kindKey) *moveKind {
 		}
 		return paces{t, p.Rate(t, body.Few), p.Rate(t, body.Phrase), p.Rate(t, body.Phrase+1)}
 	}
-	first := func(list ...*body.Technique) *body.Technique {
-		for _, t := range list {
-			if t != nil {
-				return t
-			}
-		}
-		return nil
-	}
 	row := body.TechniqueOf
-	k := &moveKind{}
-	switch key.limb {
-	case kit.Mouth:
-		k.one = of(first(row(key.word, body.ByMouth), row(body.Tongue, body.ByMouth)))
-	case kit.Foot:
-		word := key.word
-		if row(word, body.OneFoot) == nil {
-			word = body.Pedal
-		}
-		k.one, k.pair, k.two = of(row(word, body.OneFoot)), of(row(word, body.Double)), of(row(body.Pedal, body.TwoFeet))
-	default:
-		word := key.word
-		one := first(row(word, body.OneHand), row(word, body.BothHands))
-		switch {
-		case one == nil && key.bare:
-			word = body.Bare
-		case one == nil, one.Bare && !key.bare:
-			word = body.Stick
-		}
-		one = first(row(word, body.OneHand), row(word, body.BothHands))
-		two := row(word, body.TwoHands)
-		if hard := row(word, body.TwoHandsHard); hard != nil && !key.soft {
-			two = hard
-		}
-		k.one = of(one)
-		if two == nil { // as sticks, unless one hand alone is slower than that
-			k.two = of(row(body.Stick, body.TwoHands))
-			for _, q := range []*body.Pace{&k.two.few, &k.two.phrase, &k.two.kept} {
-				q.Floor, q.Steady = max(q.Floor, k.one.few.Floor/2), max(q.Steady, k.one.few.Steady/2)
-			}
-		} else {
-			k.two = of(two)
-		}
-		switch double := row(word, body.Double); {
-		case key.pair:
-			k.one = of(row(body.Pair, body.OneHand))
-		case double != nil && !key.bare && !key.soft:
-			k.bounces = true
-			k.pair, k.triple, k.open = of(double), of(first(row(word, body.Triple), row(body.Stick, body.Triple))), of(row(body.Stick, body.OpenRoll))
-			k.triple.phrase.Limit = k.one.phrase.Limit - k.one.few.Limit/2
-			k.triple.kept.Limit = k.one.kept.Limit - k.one.few.Limit/2
-			bounce := of(row(body.Stick, body.Double)) // the limit is the same wherever a stick bounces
-			k.pair.few.Limit, k.pair.phrase.Limit, k.pair.kept.Limit = bounce.few.Limit, bounce.phrase.Limit, bounce.kept.Limit
+	word, one, two := key.rows()
+	k := &moveKind{one: of(one), two: of(two)}
+	switch double := row(word, body.Double); {
+	case key.limb == kit.Foot:
+		k.pair = of(double)
+	case key.limb == kit.Hand && double != nil && !key.pair && !key.bare && !key.soft:
+		k.bounces = true
+		k.pair, k.triple, k.open = of(double), of(first(row(word, body.Triple), row(body.Stick, body.Triple))), of(row(body.Stick, body.OpenRoll))
+		k.triple.phrase.Limit = k.one.phrase.Limit - k.one.few.Limit/2
+		k.triple.kept.Limit = k.one.kept.Limit - k.one.few.Limit/2
+		bounce := of(row(body.Stick, body.Double)) // the limit is the same wherever a stick bounces
+		k.pair.few.Limit, k.pair.phrase.Limit, k.pair.kept.Limit = bounce.few.Limit, bounce.phrase.Limit, bounce.kept.Limit
+	}
+	if two == nil && key.limb == kit.Hand { // as sticks, unless one hand alone is slower than that
+		k.two = of(row(body.Stick, body.TwoHands))
+		for _, q := range []*body.Pace{&k.two.few, &k.two.phrase, &k.two.kept} {
+			q.Floor, q.Steady = max(q.Floor, k.one.few.Floor/2), max(q.Steady, k.one.few.Steady/2)
 		}
 	}
 	if key.least > 0 { // no limit stands on it: it is common practice alone
@@ -311,8 +360,8 @@ const leastFloor = 0.69
 const shorter = 1.9
 
 func (s *rateScan) run() {
-	s.status = make([]uint8, len(s.res.Events))
-	for b := range 5 {
+	s.sort()
+	for b := range s.lists {
 		s.limb(b)
 	}
 	s.together(Hands)
@@ -325,56 +374,56 @@ func counts(e *Event) bool { return e.Cue != nil && e.Kind == Strike && e.Limbs&
 // limb judges the strokes of one limb, wherever they are.
 func (s *rateScan) limb(b int) {
 	bit := uint8(1) << b
-	ev := s.res.Events
-	n := 0
-	for i := range ev {
-		if ev[i].Limbs&bit != 0 && counts(&ev[i]) {
-			n++
-		}
-	}
-	if n < 2 {
+	rest := bit == M // nobody else looks at floor and steady time of the mouth
+	ev, list := s.res.Events, s.lists[b]
+	if len(list) < 2 {
 		return
-	}
-	list := make([]int32, 0, n)
-	for i := range ev {
-		if ev[i].Limbs&bit != 0 && counts(&ev[i]) {
-			list = append(list, int32(i))
-		}
 	}
 	if bit != M {
 		s.rebounds(b, list)
 	}
 	var on []int32 // the stroke before on each instrument, and 1
-	var phrase, kept row
+	var rows [len(inRows)]inARow
 	for i, at := range list {
 		e := &ev[at]
-		k := s.kind(e)
+		k := s.of[at]
 		for k.item >= len(on) {
 			on = append(on, 0)
 		}
 		p := s.arrives(k, at, b)
-		if j := on[k.item]; j > 0 && e.T0 > ev[j-1].T0+eps {
-			s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, false)
+		if j := on[k.item]; j > 0 && e.T0 > ev[j-1].T0+eps && (rest || s.matters(e.T0-ev[j-1].T0, p.few.Limit)) {
+			s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, rest)
 		}
 		on[k.item] = at + 1
 		if i > 0 && e.T0 <= ev[list[i-1]].T0+eps {
 			continue // twice at once is a conflict, and no rate
 		}
-		for _, w := range []struct {
-			*row
-			strokes int
-		}{{&phrase, body.Few + 1}, {&kept, body.Phrase + 1}} {
-			if from, gap, need, ok := w.push(at, e.T0, p.limit(w.strokes), w.strokes); ok {
-				pace := p.pace(w.strokes)
-				pace.Limit = need
-				s.judge(Rate{From: &ev[from], To: e, Limbs: bit, Gap: gap, Pace: pace, Technique: p.technique, Strokes: w.strokes}, true, false)
+		for w, strokes := range inRows {
+			row := &rows[w]
+			if from, gap, need, ok := row.push(at, e.T0, p.limit(strokes), strokes); ok && s.matters(gap, need) {
+				s.judge(Rate{From: &ev[from], To: e, Limbs: bit, Gap: gap, Pace: under(p.few, need), Technique: p.technique, Strokes: strokes}, true, false)
 			}
 		}
 	}
 }
 
+// under is a pace with another limit, and nothing else below that.
+func under(p body.Pace, limit float64) body.Pace {
+	return body.Pace{Limit: limit, Floor: max(p.Floor, limit), Steady: max(p.Steady, limit)}
+}
+
+// inRows are how many strokes in a row are judged together: one more than a
+// few, and one more than a phrase.
+var inRows = [2]int{body.Few + 1, body.Phrase + 1}
+
+// matters says whether a gap is below its limit, or nearer to it than any
+// before.
+func (s *rateScan) matters(gap, limit float64) bool {
+	return s.keep && gap < limit-eps || gap < s.cannot.Factor*limit
+}
+
 // arrives is the paces by which a limb's stroke is judged.
-func (s *rateScan) arrives(k cueKind, at int32, b int) *paces {
+func (s *rateScan) arrives(k *cueKind, at int32, b int) *paces {
 	if k.bounces {
 		switch s.how2(at, b) {
 		case second:
@@ -421,9 +470,9 @@ func (s *rateScan) rebounds(b int, list []int32) {
 	}
 }
 
-// A row is the last strokes in a row, and what they need: their times and
+// An inARow is the last strokes in a row, and what they need: their times and
 // the sum of their limits.
-type row struct {
+type inARow struct {
 	at   [32]int32
 	t    [32]float64
 	need [32]float64
@@ -433,7 +482,7 @@ type row struct {
 
 // push adds a stroke, and gives the first of so many, their mean gap and the
 // mean of what they need.
-func (w *row) push(at int32, t, limit float64, strokes int) (from int32, gap, need float64, ok bool) {
+func (w *inARow) push(at int32, t, limit float64, strokes int) (from int32, gap, need float64, ok bool) {
 	w.sum += limit
 	w.at[w.n%32], w.t[w.n%32], w.need[w.n%32] = at, t, w.sum
 	w.n++
@@ -448,7 +497,7 @@ func (w *row) push(at int32, t, limit float64, strokes int) (from int32, gap, ne
 // An onItem is what two limbs do on one instrument.
 type onItem struct {
 	last, before moment
-	phrase, kept row
+	rows         [len(inRows)]inARow
 	turns        int // strokes since the two were last in turn
 }
 
@@ -479,7 +528,7 @@ func (s *rateScan) together(pair uint8) {
 			}
 			continue
 		}
-		k := s.kind(e)
+		k := s.of[i]
 		for k.item >= len(items) {
 			items = append(items, onItem{turns: 1 << 20})
 		}
@@ -525,7 +574,7 @@ func (s *rateScan) graces(e *Event) bool {
 
 // inTurn judges a stroke against the one before on the same instrument, by
 // the other limb, and with it the strokes in a row of both.
-func (s *rateScan) inTurn(e *Event, at int32, k cueKind, on *onItem, from moment, pair uint8) {
+func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from moment, pair uint8) {
 	ev := s.res.Events
 	p := &k.two
 	if p.technique == nil {
@@ -553,15 +602,10 @@ func (s *rateScan) inTurn(e *Event, at int32, k cueKind, on *onItem, from moment
 	if bounced && s.status[at] == 0 {
 		arrive = &k.two
 	}
-	for _, w := range []struct {
-		*row
-		strokes int
-	}{{&on.phrase, body.Few + 1}, {&on.kept, body.Phrase + 1}} {
-		first, gap, need, ok := w.push(at, e.T0, arrive.limit(w.strokes), w.strokes)
-		if ok && on.turns < w.strokes-1 {
-			pace := p.pace(w.strokes)
-			pace.Limit = need
-			s.judge(Rate{From: &ev[first], To: e, Limbs: pair, Gap: gap, Pace: pace, Technique: p.technique, Strokes: w.strokes}, true, false)
+	for w, strokes := range inRows {
+		first, gap, need, ok := on.rows[w].push(at, e.T0, arrive.limit(strokes), strokes)
+		if ok && on.turns < strokes-1 && s.matters(gap, need) {
+			s.judge(Rate{From: &ev[first], To: e, Limbs: pair, Gap: gap, Pace: under(p.few, need), Technique: p.technique, Strokes: strokes}, true, false)
 		}
 	}
 }

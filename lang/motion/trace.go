@@ -43,7 +43,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 		so := &chosen[si][to.opt]
 		v.gather(si)
 		res.Changes = append(res.Changes, v.changes(si, &from.situation, &to.situation, so)...)
-		v.conflicts(res, so)
+		v.conflicts(res, &to.situation, so)
 		v.spells(res, si, &from.situation, &to.situation)
 		v.chosen(res, chose, so)
 	}
@@ -220,9 +220,14 @@ func (v *solver) bodyMotions(l *timedLeg) []body.Motion {
 }
 
 // conflicts lists what cannot be done at once in the stage that was gathered.
-func (v *solver) conflicts(res *Result, so *stageOption) {
+func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 	for q, o := range so.parts {
 		e := &v.events[v.cur[q]]
+		for h := range 2 {
+			if v.full(e, o, h, to.grip[h]) {
+				res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: NoHand})
+			}
+		}
 		if o.conflict != 0 {
 			res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: ConflictKind(o.conflict - 1)})
 		}

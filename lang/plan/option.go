@@ -28,10 +28,14 @@ type option struct {
 	loud  bool       // louder or softer than it allows
 	each  float64    // seconds between strokes of one limb, the least there are
 	turn  float64    // and of two hands in turn
-	apart float64    // least seconds that the way asks for
+	least leastRates // the times in which somebody repeats strokes so
 	sig   int        // its manner, interned
 	costs string     // in words
 }
+
+// leastRates are the shortest times from stroke to stroke of one limb and of
+// two in turn, without coming to the edge.
+type leastRates = func(*body.Profile) (one, turn float64)
 
 // A manner is what a hand holds and plays on: what a change depends on.
 type manner struct {
@@ -310,7 +314,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			choices = []kit.Choice{{}}
 		}
 		for i, ch := range choices {
-			o := option{sound: sound + 0.01*float64(i), loud: loud, each: every, apart: w.Apart, costs: w.Costs}
+			o := option{sound: sound + 0.01*float64(i), loud: loud, each: every, least: motion.LeastRates(in, w, ch, k.catalogue.Implement(ch.Implement)), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
 			switch {
 			case w.Limb == kit.Foot:
@@ -351,17 +355,14 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 
 // rate is the least time that somebody leaves between strokes of one limb.
 func (o *option) rate(p *body.Profile) float64 {
-	pace := p.Same()
-	switch o.manner.limb {
-	case score.RightFoot:
-		pace = p.OneFoot()
-	case score.Mouth:
+	if o.manner.limb == score.Mouth {
 		return 0
 	}
-	if o.apart > pace.Steady { // as the checker does: in the same proportion
-		return o.apart * pace.Floor / pace.Steady
+	one, turn := o.least(p)
+	if o.turn > 0 {
+		return min(one, 2*turn)
 	}
-	return pace.Floor
+	return one
 }
 
 // quick says whether somebody can repeat strokes as fast as an option asks.
@@ -369,5 +370,9 @@ func (o *option) quick(p *body.Profile) bool {
 	if o.each < o.rate(p)-1e-6 {
 		return false
 	}
-	return o.turn == 0 || o.turn >= p.HandToHand().Floor-1e-6
+	if o.turn == 0 {
+		return true
+	}
+	_, turn := o.least(p)
+	return o.turn >= turn-1e-6
 }

@@ -71,6 +71,11 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 		}
 		o.loud = w.Loudest != 0 && q.dyn[1] > w.Loudest
 	}
+	with := w
+	if with == nil {
+		with = m.inst.Usual()
+	}
+	o.least = motion.LeastRates(m.inst, with, m.with, k.catalogue.Implement(m.with.Implement))
 	slotsOf := hands
 	switch {
 	case c.Limb == score.RightFoot || c.Limb == score.LeftFoot:

@@ -87,16 +87,22 @@ func (b *binder) amount(fi, i int, a *syntax.Amount) {
 	if len(b.Problems) > problems {
 		return
 	}
-	switch {
-	case b.oneOrMore(name.Text) != nil:
-		g.Inst = b.oneOrMore(name.Text)
-	case b.Catalogue.Implement(name.Text) != nil:
+	// What is looked up quickly comes first: names of other kinds need all of the
+	// catalogue to be read.
+	if g.Inst = b.Catalogue.Instrument(name.Text); g.Inst == nil {
 		g.Implement = b.Catalogue.Implement(name.Text)
-	default:
-		if g.Hardware = b.hardware(name.Text); g.Hardware == "" {
-			b.noSuchGear(at(fi, i, name.Span()), name.Text)
-			return
+	}
+	if g.Inst == nil && g.Implement == nil {
+		g.Hardware = oneOf(name.Text, kit.MountHardware())
+	}
+	if g.Inst == nil && g.Implement == nil && g.Hardware == "" {
+		if g.Inst = b.oneOrMore(name.Text); g.Inst == nil {
+			g.Hardware = oneOf(name.Text, b.Catalogue.Hardware())
 		}
+	}
+	if g.Inst == nil && g.Implement == nil && g.Hardware == "" {
+		b.noSuchGear(at(fi, i, name.Span()), name.Text)
+		return
 	}
 	if have := b.gear(func(o *Gear) bool {
 		return o.Inst == g.Inst && o.Implement == g.Implement && o.Hardware == g.Hardware
@@ -111,14 +117,12 @@ func (b *binder) amount(fi, i int, a *syntax.Amount) {
 	}
 }
 
-// hardware is the word for what mounts and ways of playing ask for, or "".
-func (b *binder) hardware(word string) string {
-	all := b.Catalogue.Hardware()
-	if slices.Contains(all, word) {
-		return word
-	}
-	if one := strings.TrimSuffix(word, "s"); slices.Contains(all, one) {
-		return one
+// oneOf is the word of a list that is written, one or many of it, or "".
+func oneOf(word string, list []string) string {
+	for _, w := range [2]string{word, strings.TrimSuffix(word, "s")} {
+		if slices.Contains(list, w) {
+			return w
+		}
 	}
 	return ""
 }

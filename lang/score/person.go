@@ -213,7 +213,7 @@ func (b *binder) tastes(p *Player, line int, list []syntax.Listed, to []Taste, r
 		t := Taste{Reason: reason, Where: at(0, line, n.Span())}
 		if it := p.Item(n.Text); it != nil {
 			t.Inst = it.Inst
-		} else if family := familyNamed(n.Text); family != "" && b.Catalogue.Resolve(n.Text) == nil {
+		} else if family := familyNamed(n.Text); family != "" && b.Catalogue.Instrument(n.Text) == nil {
 			t.Family = family
 		} else if t.Inst = b.oneOrMore(n.Text); t.Inst == nil {
 			if t.Inst = b.instrument(t.Where, n.Text, p); t.Inst == nil {
