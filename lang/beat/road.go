@@ -190,7 +190,7 @@ func (u *unroller) giveEndings(sections []*section, endings []Ending) {
 			}
 		}
 		if owner == nil {
-			u.fault("ending", e.index, "bars %d to %d end no repeat: an ending lies at the end of a repeat or just behind it", e.From, e.To)
+			u.fault("ending", e.index, "bars %d to %d end no repeat: an ending lies in a repeat, behind its first bar, or just behind it", e.From, e.To)
 			continue
 		}
 		n := len(owner.endings)

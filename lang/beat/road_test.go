@@ -104,7 +104,7 @@ func TestUnroll(t *testing.T) {
 				{"ending", 1, "an ending says on which passes it is played, from 1"},
 				{"ending", 2, "an ending says on which passes it is played, from 1"},
 				{"ending", 3, "bars 4 to 3 run backwards"},
-				{"ending", 0, "bars 15 to 16 end no repeat: an ending lies at the end of a repeat or just behind it"},
+				{"ending", 0, "bars 15 to 16 end no repeat: an ending lies in a repeat, behind its first bar, or just behind it"},
 			}},
 		{name: "a leg outside the piece", last: 8, order: []Leg{{1, 4}, {7, 12}, {5, 8}}, want: "1-8",
 			problems: []RoadProblem{{"order", 1, "bars 7 to 12 are not all in this piece, which has bars 1 to 8"}}},

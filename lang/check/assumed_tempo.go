@@ -9,7 +9,7 @@ import (
 var assumedTempo = &Rule{
 	Name:       "assumed-tempo",
 	Severities: []Severity{Info},
-	Finds:      "that no tempo is written",
+	Finds:      "that no tempo is written, or none for the beginning",
 	Means:      fmt.Sprintf(`Without a tempo every second here is counted at a quarter note = %d.`, score.DefaultTempo),
 	Why:        `Half of what cannot be played at one tempo can at another.`,
 	Stands:     `An assumption of this program.`,
@@ -21,7 +21,15 @@ player Ida
   R snare-drum | 1 2 3 4
 `,
 	check: func(c *Context) {
-		if c.Score.HasTempo || len(c.Score.Players) == 0 {
+		if len(c.Score.Players) == 0 {
+			return
+		}
+		if c.Score.HasTempo {
+			if at := c.Score.LateTempo; at != nil {
+				f := c.report(Finding{Severity: Info, Where: *at,
+					Message: fmt.Sprintf("the piece begins before its first tempo, and a quarter note = %d is assumed there", score.DefaultTempo)})
+				f.propose("write it down", true, Edit{Line: 0, Text: fmt.Sprintf("tempo 1/4 = %d\n", score.DefaultTempo)})
+			}
 			return
 		}
 		f := c.report(Finding{Severity: Info, Where: c.Score.Players[0].Where,

@@ -58,7 +58,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 		w := cue.MountWhere
 		w.Start-- // and the blank before it
 		got.propose("play it as the kit has it", true, replace(w, ""))
-		got.propose("change the kit", true, kitMountEdit(c, cue))
+		got.propose("change the kit", true, kitMountEdit(cue))
 		return
 	case mount == kit.Padded && !hasTable(m.Player):
 		f.Message = fmt.Sprintf("the %s is to be laid on a padded table, and %s's kit has none", in.Name(), m.Player.Name)
@@ -96,15 +96,9 @@ func hasTable(p *score.Player) bool {
 }
 
 // kitMountEdit writes the cue's mount into the kit.
-func kitMountEdit(c *Context, cue *score.Cue) Edit {
-	w := cue.Item.Where
-	if w.File != 0 {
+func kitMountEdit(cue *score.Cue) Edit {
+	if cue.Item.Fixed.File != 0 {
 		return Edit{Line: -1}
 	}
-	text := c.File.Lines[w.Line].Text
-	at := strings.Index(text, cue.Item.Mount.String())
-	if at < 0 {
-		return Edit{Line: -1}
-	}
-	return Edit{Line: int(w.Line), Start: at, End: at + len(cue.Item.Mount.String()), Text: cue.Mount.String()}
+	return replace(cue.Item.Fixed, cue.Mount.String())
 }

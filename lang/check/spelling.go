@@ -1,23 +1,15 @@
 package check
 
-import "strings"
+import "handful/lang/score"
 
-// proposeSpelling turns a "did you mean" into a fix: the one thing in a text
-// that can be mended without weighing anything.
-func (c *Context) proposeSpelling(f *Finding) {
-	_, near, ok := strings.Cut(f.Message, "did you mean ")
-	if !ok {
+// proposeNear offers each of the names that somebody may have meant. Where
+// there is but one, it is the one thing in a text that can be mended without
+// weighing anything.
+func (f *Finding) proposeNear(p *score.Problem) {
+	if p.Named.File != 0 {
 		return
 	}
-	near, _, _ = strings.Cut(near, "?")
-	if f.Where.File != 0 || near == "" {
-		return
+	for _, near := range p.Near {
+		f.propose("write "+near, len(p.Near) > 1, replace(p.Named, near))
 	}
-	w := f.Where
-	if f.Rule.Name == "syntax" { // the word that opens the line is the mistyped one
-		text := c.File.Lines[w.Line].Text
-		w.Start = int32(len(text) - len(strings.TrimLeft(text, " \t")))
-		w.End = w.Start + int32(len(strings.Fields(text)[0]))
-	}
-	f.propose("write "+near, false, replace(w, near))
 }

@@ -9,10 +9,10 @@ func textRule(r Rule) *Rule {
 	r.text = true
 	name := r.Name
 	r.check = func(c *Context) {
-		for _, p := range c.Score.Problems {
-			if p.Rule == name {
+		for i := range c.Score.Problems {
+			if p := &c.Score.Problems[i]; p.Rule == name {
 				f := c.report(Finding{Severity: Error, Message: p.Message, Where: p.Where, Related: p.Related})
-				c.proposeSpelling(f)
+				f.proposeNear(p)
 				for _, read := range p.Readings {
 					title := "write " + read.Text
 					if read.Says != "" {

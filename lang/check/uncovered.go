@@ -38,6 +38,9 @@ omit woodblock because "the keyboard has it"
 			return
 		}
 		for _, g := range c.Score.Coverage.Uncovered {
+			if g.Refused {
+				continue // who was to play it stands in a line that could not be read, and that is told
+			}
 			first, last := &g.Line.Strokes[g.First], &g.Line.Strokes[g.Last]
 			n := 0
 			for i := g.First; i <= g.Last; i++ {

@@ -48,7 +48,13 @@ player Ida
 						propose("take it out of the kit", true, remove(it.Where))
 				}
 			}
-			if len(p.Cues) == 0 && len(p.Actions) == 0 {
+			for _, cue := range p.Cues {
+				if !cue.AsWritten && len(cue.Strokes) == 0 { // binding says it of the others
+					c.report(Finding{Severity: Info, Where: cue.Where, Player: p.Name, Limb: cue.Limb.Name(), Message: "this cue has rests only, and plays nothing"}).
+						propose("take the line out", true, c.removeCue(cue)...)
+				}
+			}
+			if len(p.Cues) == 0 && len(p.Actions) == 0 && p.Refused == 0 {
 				c.report(Finding{Severity: Info, Where: p.Where, Player: p.Name, Message: p.Name + " has nothing to play yet"})
 			}
 		}

@@ -21,6 +21,7 @@ type Problem struct {
 func Read(name string, f *syntax.File, seats []syntax.Seat, own bool) (ins []*Instrument, ims []*Implement, problems []Problem) {
 	var in *Instrument
 	var im *Implement
+	defined := map[string]int{}
 	fault := func(line int, at syntax.Span, format string, args ...any) {
 		problems = append(problems, Problem{line, syntax.Problem{Rule: "definition", Span: at, Message: fmt.Sprintf(format, args...)}})
 	}
@@ -41,6 +42,10 @@ func Read(name string, f *syntax.File, seats []syntax.Seat, own bool) (ins []*In
 		if d, ok := l.Stmt.(*syntax.Define); ok && d.Name.Text != "" {
 			closeInstrument()
 			im = nil
+			if line, ok := defined[d.Word.Text+" "+d.Name.Text]; ok {
+				fault(i, d.Name.Span(), "%s is defined in line %d already, and what stands here counts: give one of the two another name, or take it out", d.Name.Text, line+1)
+			}
+			defined[d.Word.Text+" "+d.Name.Text] = i
 			if d.Word.Text == "instrument" {
 				in = &Instrument{ID: d.Name.Text, Zone: 15, Own: own, File: name, Line: i}
 				ins = append(ins, in)

@@ -41,7 +41,7 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	}
 	b.gather(name, f, nil, nil)
 	for _, step := range [...]func(){
-		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.parts,
+		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.neverPlayed, b.parts,
 		b.players, b.gears, b.written, b.omissions, b.cover, b.shelf,
 	} {
 		if opt.Stop != nil && opt.Stop() {
@@ -66,6 +66,10 @@ type binder struct {
 	compared, sameGrid bool            // with the earlier score's
 	// hasLength says that the piece says how many bars it has.
 	hasLength bool
+	// tooLong says that the piece was cut to what is read.
+	tooLong  bool
+	openings []opening
+	refused  []refusal
 }
 
 type seatKey struct{ file, owner int }
@@ -203,7 +207,8 @@ func (b *binder) textProblems() {
 	owned := false // a bar list above that a | line may go on from
 	for i, l := range src.File.Lines {
 		for _, p := range l.Problems {
-			b.fault(p.Rule, at(0, i, p.Span), "%s", p.Message).Readings = p.Readings
+			pr := b.fault(p.Rule, at(0, i, p.Span), "%s", p.Message)
+			pr.Readings, pr.Near, pr.Named = p.Readings, p.Near, at(0, i, p.Named)
 		}
 		if l.Form == nil {
 			continue
@@ -219,7 +224,15 @@ func (b *binder) textProblems() {
 			continue
 		}
 		what, readings := misplaced(l, src.Seats[i])
-		b.fault("syntax", b.wholeLine(0, i), "%s", what).Readings = readings
+		pr := b.fault("syntax", b.wholeLine(0, i), "%s", what)
+		pr.Readings = readings
+		if item, ok := l.Stmt.(*syntax.Item); ok && item.Bars == nil {
+			if near := syntax.NearestWord(item.Name.Text); near != "" {
+				named := item.Name.Span()
+				named.End = named.Start + len(strings.Fields(l.Text[named.Start:named.End])[0])
+				pr.Near, pr.Named = []string{near}, at(0, i, named)
+			}
+		}
 	}
 }
 
@@ -319,17 +332,19 @@ func (b *binder) implement(where Where, word string) *kit.Implement {
 	for _, im := range b.Catalogue.Implements() {
 		ids = append(ids, im.ID)
 	}
-	b.fault("unknown-name", where, "no implement is called %s%s", quoteWord(word), didYouMean(kit.Nearest(word, ids)))
+	b.fault("unknown-name", where, "no implement is called %s", quoteWord(word)).mayMean(kit.Nearest(word, ids))
 	return nil
 }
 
 func quoteWord(w string) string { return "“" + w + "”" }
 
-func didYouMean(near string) string {
-	if near == "" {
-		return ""
+// mayMean adds the names that are near to the one that nothing goes by.
+func (p *Problem) mayMean(near ...string) {
+	near = slices.DeleteFunc(slices.Clone(near), func(name string) bool { return name == "" })
+	if len(near) > 0 {
+		p.Message += "; did you mean " + strings.Join(near, " or ") + "?"
+		p.Near, p.Named = near, p.Where
 	}
-	return "; did you mean " + near + "?"
 }
 
 // marks finds the rehearsal marks, which need no more than bar numbers.
@@ -475,6 +490,15 @@ type logical struct {
 	pass       int
 	next       int // the bar of the next from in its block, or 0
 	length     int
+	opening    int // which from it stands under, or -1
+}
+
+// An opening is a from line and what stands under it.
+type opening struct {
+	place, at Where // of its bar, and of its pass
+	from, to  int
+	pass      int
+	told      bool // that there is no such bar
 }
 
 // bars lays out the bar lines: meters, pickup, and how many bars there are.
@@ -482,9 +506,15 @@ func (b *binder) bars() {
 	b.froms = map[seatKey][]int{}
 	b.budget = MaxWritten
 	longest, said := 0, 0
+	var furthest Where
+	reach := func(bar int, where Where) {
+		if bar > longest {
+			longest, furthest = bar, where
+		}
+	}
 	for fi := range b.Sources {
 		src := &b.Sources[fi]
-		from, fromOK, pass := 1, true, 0
+		from, fromOK, pass, open := 1, true, 0, -1
 		owner := -2
 		for i := 0; i < len(src.File.Lines); i++ {
 			l := src.File.Lines[i]
@@ -492,7 +522,7 @@ func (b *binder) bars() {
 				continue
 			}
 			if seat := src.Seats[i]; seat.Owner != owner && seat.Block != syntax.InHead {
-				owner, from, fromOK, pass = seat.Owner, 1, true, 0
+				owner, from, fromOK, pass, open = seat.Owner, 1, true, 0, -1
 			}
 			switch s := l.Stmt.(type) {
 			case *syntax.From:
@@ -509,14 +539,19 @@ func (b *binder) bars() {
 					key := seatKey{fi, owner}
 					b.froms[key] = append(b.froms[key], from)
 				}
-				longest = max(longest, from)
+				reach(from, at(fi, i, s.Place.Span()))
+				b.openings = append(b.openings, opening{place: at(fi, i, s.Place.Span()), from: from, pass: pass})
+				open = len(b.openings) - 1
+				if s.Pass != nil {
+					b.openings[open].at = at(fi, i, s.Pass.Span())
+				}
 			case *syntax.Length:
 				if fi == 0 && !l.Broken && s.Word.Text == "bars" {
 					said = b.whole(at(0, i, s.Value.Span()), s.Value.Text, 1, MaxBars)
 					b.hasLength = true
 				}
 			case *syntax.Item, *syntax.LimbLine:
-				lg := logical{file: fi, line: i, from: from, fromOK: fromOK, pass: pass}
+				lg := logical{file: fi, line: i, from: from, fromOK: fromOK, pass: pass, opening: open}
 				if l.Bars != nil {
 					lg.length = cellsLength(l.Bars)
 					for _, j := range src.File.GoesOn(i) {
@@ -525,7 +560,13 @@ func (b *binder) bars() {
 							lg.length = min(lg.length+cellsLength(src.File.Lines[j].Bars), maxLength)
 						}
 					}
-					longest = max(longest, from+lg.length-1)
+					reach(from+lg.length-1, b.wholeLine(fi, i))
+				}
+				if open >= 0 {
+					o := &b.openings[open]
+					if o.to = max(o.to, from+lg.length-1); l.Bars == nil {
+						o.to = MaxBars // as written
+					}
 				}
 				b.bound = append(b.bound, lg)
 			}
@@ -543,9 +584,9 @@ func (b *binder) bars() {
 		}
 	}
 	for _, m := range b.Marks {
-		longest = max(longest, m.Bar)
+		reach(m.Bar, m.Where)
 	}
-	b.meters(longest, said)
+	b.meters(longest, said, furthest)
 }
 
 const maxLength = 1 << 40
@@ -582,4 +623,99 @@ func (b *binder) whole(where Where, text string, least, most int) int {
 		return min(max(n, least), most)
 	}
 	return n
+}
+
+// noSuchBar says that lines begin at a bar that is not there, once for each
+// from.
+func (b *binder) noSuchBar(lg logical, where Where) {
+	if lg.opening >= 0 {
+		o := &b.openings[lg.opening]
+		if o.told {
+			return
+		}
+		o.told, where = true, o.place
+	}
+	b.fault("unknown-place", where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
+}
+
+// neverPlayed finds lines for a pass that none of their bars is played on. How
+// often a vamp goes round nobody knows.
+func (b *binder) neverPlayed() {
+	for i := range b.openings {
+		o := &b.openings[i]
+		if o.pass < 2 || o.at.File != 0 || !b.Grid.Has(o.from) {
+			continue
+		}
+		to := min(o.to, b.Grid.Last())
+		most := b.passes.most(o.from, to)
+		if most == 0 || most >= o.pass || slices.ContainsFunc(b.Vamps, func(v Section) bool { return v.From <= to && o.from <= v.To }) {
+			continue
+		}
+		often := fmt.Sprintf("%d times", most)
+		if most < 3 {
+			often = [...]string{"", "once", "twice"}[most]
+		}
+		which := fmt.Sprintf("bar %d is", o.from)
+		if to > o.from {
+			which = fmt.Sprintf("of bars %d to %d none is", o.from, to)
+			often += " at the most"
+			if most == 1 {
+				which, often = fmt.Sprintf("bars %d to %d are", o.from, to), "once"
+			}
+		}
+		if to > o.from && most > 1 {
+			b.fault("unknown-place", o.at, "there is no pass %d: bars %d to %d are played %s", o.pass, o.from, to, often)
+			continue
+		}
+		b.fault("unknown-place", o.at, "there is no pass %d: %s played %s", o.pass, which, often)
+	}
+}
+
+// A refusal is a line of a player that is not read, and so plays nothing.
+type refusal struct {
+	names    map[string]bool // that it may have meant
+	from, to int
+}
+
+// refuse keeps in mind what a line that is refused was about, so that nobody
+// is told besides that its strokes are missing.
+func (b *binder) refuse(lg logical) {
+	r := refusal{names: map[string]bool{}, from: b.Grid.First(), to: b.Grid.Last()}
+	if lg.fromOK && b.Grid.Has(lg.from) {
+		r.from = lg.from
+		switch {
+		case lg.length > 0:
+			r.to = lg.from + lg.length - 1
+		case lg.next > 0:
+			r.to = lg.next - 1
+		}
+	}
+	fields := strings.Fields(b.Sources[0].File.Lines[lg.line].Code())
+	for i := range fields {
+		for n := 1; n <= 3 && i+n <= len(fields); n++ {
+			r.names[strings.ToLower(strings.Join(fields[i:i+n], "-"))] = true
+		}
+	}
+	b.refused = append(b.refused, r)
+}
+
+// mostRefused is for how many refused lines their strokes are looked for.
+const mostRefused = 50
+
+// refusals are those that may be about a written line.
+func (b *binder) refusals(l *Line) []refusal {
+	var out []refusal
+	for _, r := range b.refused[:min(len(b.refused), mostRefused)] {
+		if r.names[l.Name] || r.names[l.Inst.ID] {
+			out = append(out, r)
+			continue
+		}
+		for name := range r.names {
+			if len(name) > 3 && kit.Nearest(name, []string{l.Name, l.Inst.ID}) != "" {
+				out = append(out, r)
+				break
+			}
+		}
+	}
+	return out
 }

@@ -275,6 +275,7 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 // strokes that nobody plays.
 func (b *binder) gaps(l *Line, omitted []*Omit, substituted []bool) {
 	open := -1
+	refused := b.refusals(l)
 	for i := range l.Strokes {
 		if !l.Strokes[i].Sounds() {
 			continue
@@ -299,8 +300,10 @@ func (b *binder) gaps(l *Line, omitted []*Omit, substituted []bool) {
 			open = -1
 			continue
 		}
-		if open < 0 || b.Coverage.Uncovered[open].Passes != missing {
-			b.Coverage.Uncovered = append(b.Coverage.Uncovered, Gap{Line: l, First: i, Last: i, Passes: missing})
+		bar := int(l.Strokes[i].Bar)
+		told := slices.ContainsFunc(refused, func(r refusal) bool { return r.from <= bar && bar <= r.to })
+		if open < 0 || b.Coverage.Uncovered[open].Passes != missing || b.Coverage.Uncovered[open].Refused != told {
+			b.Coverage.Uncovered = append(b.Coverage.Uncovered, Gap{Line: l, First: i, Last: i, Passes: missing, Refused: told})
 			open = len(b.Coverage.Uncovered) - 1
 		}
 		b.Coverage.Uncovered[open].Last = i

@@ -19,7 +19,12 @@ func (b *binder) byOwner(players map[int]*Player) {
 		l := src.File.Lines[lg.line]
 		p := players[src.Seats[lg.line].Owner]
 		s, ok := l.Stmt.(*syntax.LimbLine)
-		if !ok || p == nil || l.Broken || src.Seats[lg.line].Block != syntax.InPlayer {
+		if !ok || p == nil || src.Seats[lg.line].Block != syntax.InPlayer {
+			continue
+		}
+		if l.Broken {
+			p.Refused++
+			b.refuse(*lg)
 			continue
 		}
 		limb, ok := limbNamed(s.Limb.Text)
@@ -30,7 +35,10 @@ func (b *binder) byOwner(players map[int]*Player) {
 		case s.Holds != nil:
 			b.holds(p, limb, lg.line, s)
 		case s.Cue != nil:
-			b.cue(p, limb, *lg, s)
+			if !b.cue(p, limb, *lg, s) {
+				p.Refused++
+				b.refuse(*lg)
+			}
 		default:
 			b.action(p, limb, *lg, s)
 		}
@@ -133,11 +141,12 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 	p.Actions = append(p.Actions, a)
 }
 
-func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
+// cue reads a cue, and says whether it could.
+func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool {
 	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span()), LimbEnd: int32(s.Limb.Span().End)}
 	if s.Cue.Bars == nil && s.Cue.AsWritten == nil {
 		b.fault("syntax", c.Where, "this cue plays nothing yet: put its bars behind it, | 1 2 |, or  as written")
-		return
+		return false
 	}
 	if s.Cue.Bars != nil {
 		c.Where.End = int32(len(strings.TrimRight(b.Sources[0].File.Lines[lg.line].Text[:s.Cue.Bars.Pos.Offset], " \t")))
@@ -155,7 +164,7 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 		}
 	}
 	if c.Item == nil {
-		return // what else the line names has been looked up all the same
+		return false // what else the line names has been looked up all the same
 	}
 	c.Voice = c.Item.Name
 	if f := s.Cue.For; f != nil {
@@ -169,17 +178,20 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 		c.Voice = c.Item.Inst.ID
 	}
 	if !lg.fromOK {
-		return
+		return false
 	}
 	if a := s.Cue.AsWritten; a != nil {
 		c.AsWritten = true
-		b.asWritten(c, lg, a)
+		if !b.asWritten(c, lg, a) {
+			return false
+		}
 	} else {
 		if !b.Grid.Has(lg.from) {
-			b.fault("unknown-place", c.Where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
-			return
+			b.noSuchBar(lg, c.Where)
+			return false
 		}
 		c.Strokes, c.Words, c.To = b.expand(lg)
 	}
 	p.Cues = append(p.Cues, c)
+	return true
 }

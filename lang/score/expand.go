@@ -126,11 +126,19 @@ func (e *expansion) spend(n int) bool {
 	return true
 }
 
+// tooMany says that a line has more bars than the piece, unless the piece was
+// cut: then that has been told.
+func (e *expansion) tooMany(c *syntax.Cell) {
+	if !e.b.tooLong {
+		e.fault("bar-length", c.Span(), "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
+	}
+	e.full = true
+}
+
 func (e *expansion) cell(c *syntax.Cell) {
 	grid := e.b.Grid
 	if e.bar > grid.Last() || c.Kind == syntax.RestCell && e.bar+int(c.N)-1 > grid.Last() {
-		e.fault("bar-length", c.Span(), "these bars run past bar %d, the last of the piece", grid.Last())
-		e.full = true
+		e.tooMany(c)
 		return
 	}
 	switch c.Kind {
@@ -168,8 +176,7 @@ func (e *expansion) simile(c *syntax.Cell) {
 		return
 	}
 	if e.bar+c.Length()-1 > e.b.Grid.Last() {
-		e.fault("bar-length", c.Span(), "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
-		e.full = true
+		e.tooMany(c)
 		return
 	}
 	unit := e.recent[len(e.recent)-int(c.N):]

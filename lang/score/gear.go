@@ -135,5 +135,5 @@ func (b *binder) noSuchGear(where Where, word string) {
 	for _, im := range b.Catalogue.Implements() {
 		ids = append(ids, im.ID)
 	}
-	b.fault("unknown-name", where, "there is no instrument, implement or piece of hardware %s%s", quoteWord(word), didYouMean(strings.Join(kit.Meant(word, ids), " or ")))
+	b.fault("unknown-name", where, "there is no instrument, implement or piece of hardware %s", quoteWord(word)).mayMean(kit.Meant(word, ids)...)
 }

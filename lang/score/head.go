@@ -2,6 +2,7 @@ package score
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -10,7 +11,7 @@ import (
 )
 
 // meters reads meter changes and the pickup, and makes the grid.
-func (b *binder) meters(longest, said int) {
+func (b *binder) meters(longest, said int, furthest Where) {
 	var changes []beat.MeterChange
 	var pickup beat.Rat
 	for i, l := range b.Sources[0].File.Lines {
@@ -41,10 +42,12 @@ func (b *binder) meters(longest, said int) {
 			}
 		}
 	}
-	if longest > MaxBars {
-		b.fault("too-large", Where{}, "a piece has at most %d bars; what is written here would make %d", MaxBars, longest)
+	if longest > MaxBars && said == 0 {
+		b.tooLong = true
+		b.fault("too-large", furthest, "a piece has at most %d bars; what is written here would make %d", MaxBars, longest)
 		longest = MaxBars
 	}
+	longest = min(longest, MaxBars)
 	if said > 0 {
 		longest = said
 	}
@@ -113,6 +116,7 @@ func (b *binder) pickup(line int, s *syntax.Length) beat.Rat {
 // head reads tempo, road map and pauses, which need the bars.
 func (b *binder) head() {
 	var tempos []beat.TempoChange
+	var begins *beat.Rat
 	for i, l := range b.Sources[0].File.Lines {
 		if l.Broken {
 			continue
@@ -128,6 +132,10 @@ func (b *binder) head() {
 			if t, ok := b.tempo(i, s); ok {
 				tempos = append(tempos, t)
 				b.HasTempo = true
+				if begins == nil || t.At.Less(*begins) {
+					where := b.wholeLine(0, i)
+					begins, b.LateTempo = &t.At, &where
+				}
 			}
 		case *syntax.Pause:
 			if pos, _, ok := b.moment(0, i, s.Place); ok {
@@ -156,6 +164,9 @@ func (b *binder) head() {
 				}
 			}
 		}
+	}
+	if begins != nil && !(beat.Rat{}).Less(*begins) {
+		b.LateTempo = nil
 	}
 	factor := b.opt.TempoFactor
 	if factor <= 0 {
@@ -335,6 +346,19 @@ func newPassIndex(r beat.Road) *passIndex {
 		x.counts = append(x.counts, n)
 	}
 	return x
+}
+
+// most is how often the bar of a range is played that is played most often.
+func (x *passIndex) most(from, to int) int {
+	n := 0
+	first, exact := slices.BinarySearch(x.starts, from)
+	if !exact {
+		first--
+	}
+	for i := max(first, 0); i < len(x.starts) && x.starts[i] <= to; i++ {
+		n = max(n, x.counts[i])
+	}
+	return n
 }
 
 // Passes is how often a bar is played.

@@ -202,6 +202,7 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 	it := &Item{Name: s.Name.Text, Inst: in, Where: b.wholeLine(fi, i), Listed: true}
 	if s.Mount != nil {
 		it.Mount = kit.MountNamed(s.Mount.String())
+		it.Fixed = at(fi, i, s.Mount.Span())
 	}
 	if s.Spot != nil {
 		pt, st, raised, ok := b.spot(p, fi, i, s.Spot, false)
@@ -252,11 +253,11 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 			near = append(near, in.ID)
 		}
 	}
-	hint := didYouMean(strings.Join(near, " or "))
+	hint := ""
 	if len(near) == 0 {
 		hint = "; the catalogue is shown by  handful instruments, and an  instrument " + name + "  block defines one of your own"
 	}
-	b.fault("unknown-name", where, "no instrument is called %s%s", quoteWord(name), hint)
+	b.fault("unknown-name", where, "no instrument is called %s%s", quoteWord(name), hint).mayMean(near...)
 	return nil
 }
 

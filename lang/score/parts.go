@@ -89,7 +89,7 @@ func (b *binder) written() {
 			continue
 		}
 		if !b.Grid.Has(lg.from) {
-			b.fault("unknown-place", where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
+			b.noSuchBar(lg, where)
 			continue
 		}
 		line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
@@ -130,9 +130,9 @@ func (b *binder) voice(name string, in *kit.Instrument) string {
 	return name
 }
 
-// asWritten notes what a cue takes from the parts; fill does it, once the
-// parts are there.
-func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) {
+// asWritten notes what a cue takes from the parts, and says whether it could;
+// fill does it, once the parts are there.
+func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) bool {
 	c.To = b.Grid.Last()
 	if lg.next > 0 {
 		c.To, c.Ended = lg.next-1, len(a.In) == 0
@@ -140,7 +140,7 @@ func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) {
 	for i, in := range a.In {
 		from, to, ok := b.span(0, lg.line, in)
 		if !ok {
-			return
+			return false
 		}
 		if i == 0 {
 			c.From, c.To = from, to
@@ -158,14 +158,16 @@ func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) {
 				names = append(names, syntax.Quote(p.Name))
 			}
 			b.fault("unknown-name", at(0, lg.line, a.Of.Span()), "there is no part %s; there is %s", syntax.Quote(c.Of), strings.Join(append(names, "nothing else")[:max(1, len(names))], ", "))
-			return
+			return false
 		}
 	}
 	for _, n := range a.On {
 		if _, ok := syntax.ParseCount(n.Text); !ok {
 			b.fault("count", at(0, lg.line, n.Span()), "%s is not a count: write  on 1 3", quoteWord(n.Text))
+			return false
 		}
 	}
+	return true
 }
 
 // within says whether a cue takes its strokes from a bar.

@@ -73,6 +73,10 @@ type Problem struct {
 	Related []Note
 	// Readings are what the text may mean, each to be put in the place of Where.
 	Readings []syntax.Reading
+	// Near are the names that somebody may have meant, each to be put in the
+	// place of Named.
+	Near  []string
+	Named Where
 }
 
 // A Score is one bound piece.
@@ -86,6 +90,7 @@ type Score struct {
 	Road      beat.Road
 	Time      *beat.Timeline
 	HasTempo  bool
+	LateTempo *Where // of the first tempo, if it does not begin with the piece
 	Marks     []Mark
 	Repeats   []Section
 	Endings   []Section
@@ -238,6 +243,7 @@ type Player struct {
 	Items    []*Item
 	Tables   []Table
 	Holds    [2]Hold // right, left
+	Refused  int     // lines of cues that could not be read
 	Cues     []*Cue
 	Actions  []*Action
 	HasKit   bool
@@ -277,6 +283,7 @@ type Item struct {
 	Listed  bool      // the text lists it in a kit
 	Shared  bool      // from the kit that everybody shares
 	Where   Where
+	Fixed   Where // of its mount in the text
 	Spot    Where // of its place and turn in the text
 	Used    bool
 }
@@ -388,6 +395,7 @@ type Gap struct {
 	Line        *Line
 	First, Last int // strokes of the line
 	Passes      uint64
+	Refused     bool // a line that names it was refused: that is what is wrong
 }
 
 // Doubled is a run of written strokes that two cues play.

@@ -61,6 +61,9 @@ type Problem struct {
 	// Readings are what it may mean, each as the text to put in the place of Span.
 	// Where there are any, Message names them.
 	Readings []Reading
+	// Near are words that may have been meant for the one at Named.
+	Near  []string
+	Named Span
 }
 
 // A Reading is one thing that somebody may have meant.
@@ -303,6 +306,8 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 	}
 	if near := nearest(first); near != "" {
 		l.fault("syntax", span, "%s; did you mean %s? a line that begins with a name reads: %s", what, near, l.Form.Shape)
+		p := &l.Problems[len(l.Problems)-1]
+		p.Near, p.Named = []string{near}, Span{wordFrom, wordTo}
 		return
 	}
 	if len(first) <= 3 {
