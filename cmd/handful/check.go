@@ -268,7 +268,7 @@ const (
 func (c *checked) findFixes() {
 	c.fixes = make([][]check.Fix, len(c.result.Findings))
 	left := max(leastFixed, min(mostFixed, fixedStrokes/(1+strokes(c.result.Score))))
-	for i := range c.result.Findings {
+	for _, i := range c.result.ByWeight() {
 		f := &c.result.Findings[i]
 		if f.Severity == check.Compromise || left == 0 {
 			continue

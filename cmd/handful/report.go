@@ -51,7 +51,7 @@ type textForm struct {
 
 func (t textForm) render(c *checked, p *page) {
 	var out bytes.Buffer
-	for k := range c.result.Findings {
+	for _, k := range c.result.ByWeight() {
 		var fixes []check.Fix
 		if c.fixes != nil {
 			fixes = c.fixes[k]

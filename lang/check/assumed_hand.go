@@ -28,14 +28,12 @@ player Ida
 		for _, m := range c.Motions {
 			for _, cue := range m.Player.Cues {
 				hand, ok := m.AnyHands[cue]
-				if cue.Limb != score.AnyHand || !ok {
+				if cue.Limb != score.AnyHand || !ok || len(cue.Strokes) == 0 {
 					continue
 				}
 				f := Finding{Severity: Info, Where: cue.Where, Player: m.Player.Name, Limb: hand.Name(),
 					Message: fmt.Sprintf("%s plays the %s with the %s here", m.Player.Name, cue.Item.Inst.Name(), hand.Name())}
-				if len(cue.Strokes) > 0 {
-					f.place(c.Score, cue.Strokes[0].At)
-				}
+				f.place(c.Score, cue.Strokes[0].At)
 				c.report(f).propose("write "+hand.String(), false, limbEdit(cue, hand.String()))
 			}
 			c.joinedRolls(m)
@@ -54,7 +52,10 @@ func (c *Context) joinedRolls(m *motion.Result) {
 		}
 	}
 	for _, ch := range m.Chosen {
-		e, cue := ch.First, ch.Cue
+		e, cue := ch.Roll, ch.Cue
+		if e == nil {
+			continue
+		}
 		if !ch.Rolled || !cue.Limb.IsHand() || ch.Way == nil || ch.Way.Mount == kit.Held || !motion.TakesBoth(e.Limbs, ch.Way, true) ||
 			m.Player.Person.Without != 0 || lone[cue] || seen[cue.Item.Inst] {
 			continue

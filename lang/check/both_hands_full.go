@@ -29,16 +29,18 @@ player Ida
 	check: func(c *Context) {
 		c.eachConflict(motion.BothHands, func(m *motion.Result, k conflictGroup) {
 			full, other := k.A, k.B
-			if !fills(full) {
+			takesBoth := func(e *motion.Event) bool { return e == k.Full || k.Full == nil && fills(e) }
+			if !takesBoth(full) {
 				full, other = other, full
 			}
 			limb, because := limbOf(full.Limbs&other.Limbs), ""
-			if fills(full) {
+			if takesBoth(full) {
 				limb, because = "both hands", fmt.Sprintf(": the %s takes both hands", full.Item().Inst.Name())
 			}
-			f := c.conflict(m, k, limb, fmt.Sprintf("%s cannot %s and %s at once%s%s",
-				m.Player.Name, toDo(full), toDo(other), because, times(k.more, k.B.Bar(), k.lastBar)))
+			f := c.conflict(m, k, limb, fmt.Sprintf("%s cannot %s and %s at once%s",
+				m.Player.Name, toDo(full), toDo(other), because))
 			got := c.report(f)
+			c.proposeRelease(got, k.A, k.B, releaseTime)
 			for _, e := range []*motion.Event{full, other} {
 				if e.Cue != nil {
 					c.proposeForCue(got, e.Cue, nil)

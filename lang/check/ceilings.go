@@ -55,7 +55,7 @@ func (r *Result) Ceilings() []Ceiling {
 func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 	cannot, edge := bound(&m.Cannot), bound(&m.Edge)
 	lower := func(b *Bound, factor float64, at beat.Rat, words string) {
-		if factor < b.Factor {
+		if factor < b.Factor || factor == b.Factor && b.Words == "" {
 			*b = Bound{Factor: factor, At: at, Words: words}
 		}
 	}

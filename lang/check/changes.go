@@ -2,8 +2,10 @@ package check
 
 import (
 	"math"
+	"slices"
 	"strings"
 
+	"handful/lang/beat"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -14,6 +16,8 @@ type changeGroup struct {
 	*motion.Change
 	player  *motion.Result
 	more    int
+	places  []beat.Rat // of all of them
+	passes  uint64     // on which this is so, at its place
 	lastBar int
 	seam    bool // between two stretches that are not neighbours on paper
 }
@@ -43,10 +47,19 @@ func (c *Context) changes(want func(*motion.Change) bool) []changeGroup {
 			at, ok := seen[k]
 			if !ok {
 				seen[k] = len(out)
-				out = append(out, changeGroup{Change: ch, player: m, seam: k.seam})
+				out = append(out, changeGroup{Change: ch, player: m, seam: k.seam, places: []beat.Rat{ch.To.At()}, passes: c.passOf(ch.To)})
 				continue
 			}
 			g := &out[at]
+			switch same := ch.To.At() == g.To.At(); {
+			case same && ch.Band() == g.Band():
+				g.passes |= c.passOf(ch.To)
+			case ch.Window < g.Window-1e-6:
+				g.passes = c.passOf(ch.To)
+			}
+			if !slices.Contains(g.places, ch.To.At()) {
+				g.places = append(g.places, ch.To.At())
+			}
 			if ch.To.At() != g.To.At() {
 				g.more++
 				g.lastBar = max(g.lastBar, ch.To.Bar())
@@ -80,10 +93,14 @@ func (c *Context) seam(ch *motion.Change) bool {
 func (c *Context) of(g *changeGroup, sev Severity, message string) Finding {
 	ch := g.Change
 	f := Finding{
-		Severity: sev, Message: message + times(g.more, ch.To.Bar(), g.lastBar), Where: ch.To.Where(), Player: g.player.Player.Name, Limb: ch.Hand.Name(),
-		Need: ch.Need, Window: ch.Window, Timed: true, Times: g.more, LastBar: g.lastBar,
+		Severity: sev, Message: message, Where: ch.To.Where(), Player: g.player.Player.Name, Limb: ch.Hand.Name(),
+		Need: ch.Need, Window: ch.Window, Timed: true, Times: g.more, LastBar: g.lastBar, more: g.places,
 	}
 	f.place(c.Score, ch.To.At())
+	if !g.seam { // that says between which bars it is
+		c.onPasses(&f, g.passes)
+	}
+	f.Message += times(g.more, ch.To.Bar(), g.lastBar)
 	for _, m := range ch.Motions {
 		f.Sums = append(f.Sums, Sum{m.Words, m.Code, m.Pace, m.Source})
 	}
@@ -96,7 +113,7 @@ func (c *Context) of(g *changeGroup, sev Severity, message string) Finding {
 // Doing says what a change is, in a player's words.
 func Doing(ch *motion.Change) string {
 	var parts []string
-	if ch.Lays {
+	if ch.Lays && ch.Before.Words() != "nothing" {
 		parts = append(parts, "lay "+ch.Before.Words())
 	}
 	if ch.Walks {

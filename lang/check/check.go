@@ -14,6 +14,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 	"strings"
 
@@ -91,6 +92,7 @@ type Finding struct {
 	Count    string
 	At       beat.Rat
 	HasPlace bool // Bar, Count and At are set
+	Pass     int  // the only one on which it is so, of several; else 0
 	Need     body.Pace
 	Window   float64
 	Timed    bool // Need and Window are set
@@ -99,6 +101,7 @@ type Finding struct {
 	Times    int // how many more places are like this one
 	LastBar  int // the last of them
 
+	more      []beat.Rat // where the others of Times are, if the rule says it
 	proposals []proposal
 	later     []func(*Finding) // propose more, when somebody asks for fixes
 }
@@ -234,8 +237,10 @@ type Context struct {
 	*Result
 	rule     *Rule
 	findings []Finding
-	accepted []bool   // which acceptances met a finding
-	names    []string // of all rules
+	accepted []bool        // which acceptances met a finding
+	names    []string      // of all rules
+	nearlyBy *Rule         // that found nearly
+	nearly   []changeGroup // changes that are tight, but hardly: see thin-margin
 }
 
 func (c *Context) run(rule *Rule) {
@@ -319,10 +324,79 @@ func sortFindings(list []Finding) {
 	})
 }
 
+// ByWeight lists the findings by their index in the order in which somebody
+// reads them who wants to know what stops the show: errors first, among them
+// what is not even read, then what no tempo mends, then what has the least of
+// the time that it needs; then warnings; then the rest. What weighs the same
+// comes in the order of the text.
+func (r *Result) ByWeight() []int {
+	order := make([]int, len(r.Findings))
+	for i := range order {
+		order[i] = i
+	}
+	class := func(f *Finding) int {
+		switch {
+		case f.Severity == Warning:
+			return 3
+		case f.Severity != Error:
+			return 4
+		case f.Rule.text || f.WholeFile():
+			return 0
+		case !f.Timed || f.Need.Limit <= 0:
+			return 1
+		}
+		return 2
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		a, b := &r.Findings[i], &r.Findings[j]
+		if c := cmp.Compare(class(a), class(b)); c != 0 || class(a) != 2 {
+			return c
+		}
+		return cmp.Compare(a.Window/a.Need.Limit, b.Window/b.Need.Limit)
+	})
+	return order
+}
+
 // place sets where in the music a finding is.
 func (f *Finding) place(s *score.Score, at beat.Rat) {
 	bar, count := s.Grid.Place(at)
 	f.Bar, f.Count, f.At, f.HasPlace = bar, count.String(), at, true
+}
+
+// onPasses says on which passes of its place a finding holds, if not on all.
+func (c *Context) onPasses(f *Finding, on uint64) {
+	all := min(c.Score.Passes(f.Bar), 63)
+	on &= 1<<all - 1
+	if n := bits.OnesCount64(on); n > 0 && n < all {
+		f.Message = f.Message + ", " + onPassWords(on)
+		if n == 1 {
+			f.Pass = bits.TrailingZeros64(on) + 1
+		}
+	}
+}
+
+func onPassWords(on uint64) string {
+	if bits.OnesCount64(on) == 1 {
+		return "on pass " + passWords(on)
+	}
+	return "on passes " + passWords(on)
+}
+
+// passOf is on which pass of its bar an event stands, as a bit.
+func (c *Context) passOf(e *motion.Event) uint64 {
+	if c.Score.Passes(e.Bar()) < 2 {
+		return 1
+	}
+	n := 0
+	for _, s := range c.Score.Time.Spans()[:e.Span+1] {
+		if s.From <= e.Bar() && e.Bar() <= s.To {
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return passBits(n)
 }
 
 // PlaceWords is the finding's place as players say it.

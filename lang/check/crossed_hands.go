@@ -61,11 +61,15 @@ player Ida
 				if !uneasy {
 					continue
 				}
-				f := Finding{Severity: Warning, Where: r.Where(), Player: m.Player.Name, Limb: "both hands",
+				later, other, hand := r, l, "the left hand" // where the two come together
+				if r.T0 < l.T0 {
+					later, other, hand = l, r, "the right hand"
+				}
+				f := Finding{Severity: Warning, Where: later.Where(), Player: m.Player.Name, Limb: "both hands",
 					Message: fmt.Sprintf("%s's hands cross: the right one, on the %s, is %.0f cm to the left of the left one, on the %s", m.Player.Name,
 						a.Inst.Name(), by, b.Inst.Name())}
-				f.place(c.Score, r.At())
-				f.Related = append(f.Related, note(l.Where(), "the left hand"))
+				f.place(c.Score, later.At())
+				f.Related = append(f.Related, note(other.Where(), hand))
 				got := c.report(f)
 				got.propose("change hands in both lines", true, limbEdit(r.Cue, "L"), limbEdit(l.Cue, "R"))
 				c.proposeAccept(got)

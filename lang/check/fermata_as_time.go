@@ -34,7 +34,12 @@ player Ida
 			return (ch.Short() || ch.Tight()) && ch.From != nil && !stuck(ch)
 		}) {
 			for _, p := range c.Score.Pauses {
-				if p.At.Less(g.From.At()) || g.To.At().Less(p.At) || g.seam {
+				// A hold on the stroke that the hand goes to comes too late.
+				late := !p.At.Less(g.To.At())
+				if p.Break {
+					late = g.To.At().Less(p.At)
+				}
+				if p.At.Less(g.From.At()) || late || g.seam {
 					continue
 				}
 				what := "fermata"

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/lang/beat"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -16,8 +17,8 @@ import (
 const maxProposals = 12
 
 // Fixes applies every fix proposed for a finding in memory, checks the piece
-// again, and returns those after which the finding is gone and no error is
-// there that was not there before, best first.
+// again, and returns those after which the finding is gone and no error and no
+// warning is there that was not there before, best first.
 func (r *Result) Fixes(f *Finding) []Fix {
 	return r.proven(f, func(Fix) bool { return true })
 }
@@ -30,7 +31,10 @@ func (r *Result) SureFixes(f *Finding) []Fix {
 func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 	var out []Fix
 	list := f.allProposals()
-	for _, p := range list[:min(len(list), maxProposals)] {
+	if n := len(list); n > maxProposals { // the last one, to accept it, stays
+		list = append(list[:maxProposals-1:maxProposals-1], list[n-1])
+	}
+	for _, p := range list {
 		if !want(p.Fix) {
 			continue
 		}
@@ -77,40 +81,118 @@ func (r *Result) fixOne() (string, bool) {
 	return "", false
 }
 
-// better says whether a finding is gone from a later check, and no rule finds
-// more errors there than it did before.
+// better says whether a finding is gone from a later check, and nothing is
+// wrong there that was not before: see holds.
 func (r *Result) better(after *Result, f *Finding) bool {
-	before, now := map[*Rule]int{}, map[*Rule]int{}
 	same := func(g *Finding) bool {
 		return g.Rule == f.Rule && g.Player == f.Player && g.Severity == f.Severity
 	}
 	was, is := 0, 0
 	for i := range r.Findings {
-		if g := &r.Findings[i]; g.Severity == Error {
-			before[g.Rule] += 1 + g.Times
-		}
-		if same(&r.Findings[i]) {
-			was += 1 + r.Findings[i].Times
+		if g := &r.Findings[i]; same(g) {
+			was += 1 + g.Times
 		}
 	}
 	for i := range after.Findings {
-		g := &after.Findings[i]
-		if g.Severity == Error {
-			now[g.Rule] += 1 + g.Times
-		}
-		if same(g) {
+		if g := &after.Findings[i]; same(g) {
 			is += 1 + g.Times
 			if g.Bar == f.Bar && g.Count == f.Count && g.HasPlace && g.Limb == f.Limb && g.Message == f.Message {
 				return false
 			}
 		}
 	}
-	for rule, n := range now {
-		if n > before[rule] {
-			return false
+	return is < was && r.holds(after, f.Rule.text)
+}
+
+// alike are the rules that look at one thing from different sides: whether a
+// limb gets from one thing to the next in time.
+var alike = map[string]string{
+	"short-change": "a change", "seam": "a change", "vamp-exit": "a change", "fermata-as-time": "a change", "thin-margin": "a change",
+}
+
+// A sort is what findings must have in common for one of them to stand where
+// another one was.
+type sort struct{ kind, player string }
+
+func sortOf(f *Finding) sort {
+	if kind, ok := alike[f.Rule.Name]; ok {
+		return sort{kind, f.Player}
+	}
+	return sort{f.Rule.Name, f.Player}
+}
+
+// holds says whether a later check finds no error and no warning that was not
+// there before, at any place. What is found at a place where something worse
+// of its sort was found is nothing new: a change that did not fit and is tight
+// now. A text that could not be read hides what is to be found in it; to be
+// able to read it is worth its warnings, and only what becomes impossible
+// counts.
+func (r *Result) holds(after *Result, text bool) bool {
+	worst := Warning
+	if text {
+		worst = Error
+	}
+	type tally struct {
+		errors, all int
+		places      map[beat.Rat]Severity // the worst that was found there
+		anywhere    bool                  // not all of its places are known
+	}
+	before := map[sort]*tally{}
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		if f.Severity > worst {
+			continue
+		}
+		t := before[sortOf(f)]
+		if t == nil {
+			t = &tally{places: map[beat.Rat]Severity{}}
+			before[sortOf(f)] = t
+		}
+		t.all += 1 + f.Times
+		if f.Severity == Error {
+			t.errors += 1 + f.Times
+		}
+		t.anywhere = t.anywhere || f.Times > 0 && f.more == nil
+		for _, at := range f.everywhere() {
+			if s, ok := t.places[at]; !ok || f.Severity < s {
+				t.places[at] = f.Severity
+			}
 		}
 	}
-	return is < was
+	for i := range after.Findings {
+		f := &after.Findings[i]
+		if f.Severity > worst || text && f.Rule.Name == "uncovered" { // what a refused line leaves is not told before
+			continue
+		}
+		t := before[sortOf(f)]
+		if t == nil {
+			return false
+		}
+		t.all -= 1 + f.Times
+		if f.Severity == Error {
+			t.errors -= 1 + f.Times
+		}
+		if t.all < 0 || t.errors < 0 {
+			return false
+		}
+		if text || t.anywhere {
+			continue
+		}
+		for _, at := range f.everywhere() {
+			if s, ok := t.places[at]; !ok || f.Severity < s {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// everywhere lists the places of a finding: its own and those like it.
+func (f *Finding) everywhere() []beat.Rat {
+	if !f.HasPlace {
+		return nil
+	}
+	return append([]beat.Rat{f.At}, f.more...)
 }
 
 // Apply makes edits in a file's text. It fails when they overlap or lie
@@ -268,10 +350,16 @@ func (c *Context) forChange(f *Finding, g *changeGroup) {
 	if cue != nil {
 		c.proposeForCue(f, cue, g.Change)
 	}
+	if g.From != nil {
+		c.proposeRelease(f, g.From, g.To, g.Need.Steady)
+	}
 	if g.From != nil && g.From.Cue != nil && g.From.Cue != cue {
 		c.proposeHand(f, g.From.Cue)
 	}
 	c.proposeEarlier(f, g)
+	c.proposeOtherStop(f, g.To)
+	c.proposeBothMallets(f, g.Change)
+	c.proposeTable(f, g)
 	c.acceptNow(f)
 }
 
@@ -284,6 +372,98 @@ func (c *Context) proposeEarlier(f *Finding, g *changeGroup) {
 		}
 		verb := map[score.ActionKind]string{score.Take: "take", score.Lay: "lay"}[a.Kind]
 		f.propose(fmt.Sprintf("%s it earlier: as soon as the hand is free, not at %s", verb, c.Score.Place(a.At)), true, remove(a.Where))
+	}
+}
+
+// releaseTime is what to leave between a roll and what comes after it where it
+// is not known what that takes, in seconds: modelled.
+const releaseTime = 0.5
+
+// proposeRelease offers to let go of a written roll early enough for what comes
+// after it, so that the change has its time at a steady pace.
+func (c *Context) proposeRelease(f *Finding, roll, next *motion.Event, need float64) {
+	if roll.Kind != motion.RollOn || roll.Cue == nil || roll.Cue.AsWritten || roll.Where().File != 0 {
+		return
+	}
+	w := roll.Where()
+	token := c.File.Lines[w.Line].Text[w.Start:w.End]
+	tilde := strings.IndexByte(token, '~')
+	if tilde <= 0 || tilde == len(token)-1 {
+		return // it goes on over the bar line
+	}
+	st := &roll.Cue.Strokes[roll.Stroke]
+	bar, begins := int(st.Bar), st.At
+	ends := st.End
+	m := c.Score.Grid.Meter(bar)
+	for k := 2 * m.Counts(); k > 1; k-- {
+		count := beat.Count{Beat: (k + 1) / 2}
+		if k%2 == 0 {
+			count.Frac = beat.R(1, 2)
+		}
+		at, ok := c.Score.Grid.At(bar, count)
+		if !ok || !begins.Less(at) || !at.Less(ends) {
+			continue
+		}
+		share := at.Add(begins.Neg()).Float() / ends.Add(begins.Neg()).Float()
+		if left := next.T0 - (roll.T0 + share*(roll.T1-roll.T0)); left < need-1e-6 {
+			continue
+		}
+		f.propose(fmt.Sprintf("let go of the roll on the %s early, at %s", roll.Item().Inst.Name(), c.Score.Place(at)), true,
+			replace(score.Where{File: w.File, Line: w.Line, Start: w.Start + int32(tilde) + 1, End: w.End}, count.String()))
+		break
+	}
+}
+
+// proposeOtherStop offers the other hand for a stop that a line gives to one.
+func (c *Context) proposeOtherStop(f *Finding, stop *motion.Event) {
+	if !stop.Kind.Stops() || stop.Action == nil || stop.Action.Where.File != 0 {
+		return
+	}
+	w, other := stop.Action.Where, "L"
+	if stop.Action.Limb == score.Left {
+		other = "R"
+	}
+	w.End = w.Start + 1
+	f.propose("let the other hand stop it", true, replace(w, other))
+}
+
+// proposeBothMallets offers to keep a pair of mallets in a hand that lays one
+// of them, or takes a second one.
+func (c *Context) proposeBothMallets(f *Finding, ch *motion.Change) {
+	from, to := ch.Before, ch.After
+	if from.Implement == nil || from.Implement != to.Implement || from.Count == to.Count {
+		return
+	}
+	cue := ch.To.Cue
+	if from.Count < to.Count {
+		if ch.From == nil {
+			return
+		}
+		cue = ch.From.Cue
+	}
+	if cue != nil {
+		f.propose("keep both mallets in the hand", true, withEdit(cue, "2 "+from.Implement.ID+"s"))
+	}
+}
+
+// proposeTable offers a table nearer to what a change is for. Beside an
+// instrument there is room for one at this distance, in cm: modelled.
+func (c *Context) proposeTable(f *Finding, g *changeGroup) {
+	it, p := g.To.Item(), g.player.Player
+	if !g.Takes && !g.Lays || it == nil || !it.Placed || it.Station != 0 || len(p.Tables) == 0 {
+		return
+	}
+	const beside = 45
+	for i := range p.Tables {
+		t := &p.Tables[i]
+		if t.Assumed || t.Station != 0 || t.Where.File != 0 || t.Spot == (score.Where{}) {
+			continue
+		}
+		for _, side := range []float64{beside, -beside} {
+			f.propose("move the table nearer to the "+it.Inst.Name(), true,
+				replace(t.Spot, "at"+spot(it.At.Right+side, "right", "left")+spot(it.At.Ahead, "ahead", "behind")))
+		}
+		return
 	}
 }
 

@@ -2,7 +2,9 @@ package check
 
 import (
 	"fmt"
+	"math/bits"
 
+	"handful/lang/beat"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -31,16 +33,16 @@ player Ida
 				return // mouth-busy speaks of that
 			}
 			limb := limbOf(k.A.Limbs & k.B.Limbs)
-			f := c.conflict(m, k, limb, fmt.Sprintf("%s's %s is still busy with %s when it should %s",
-				m.Player.Name, limb, busyWith(k.A), toDo(k.B)))
+			msg := fmt.Sprintf("%s's %s is still busy with %s when it should %s", m.Player.Name, limb, busyWith(k.A), toDo(k.B))
 			if k.A.T0 == k.B.T0 {
-				f.Message = fmt.Sprintf("%s's %s has two things to do at once: %s, and %s", m.Player.Name, limb, toDo(k.A), toDo(k.B))
+				msg = fmt.Sprintf("%s's %s has two things to do at once: %s, and %s", m.Player.Name, limb, toDo(k.A), toDo(k.B))
 				if toDo(k.A) == toDo(k.B) {
-					f.Message = fmt.Sprintf("%s's %s should %s twice at once", m.Player.Name, limb, toDo(k.A))
+					msg = fmt.Sprintf("%s's %s should %s twice at once", m.Player.Name, limb, toDo(k.A))
 				}
 			}
-			f.Message += times(k.more, k.B.Bar(), k.lastBar)
+			f := c.conflict(m, k, limb, msg)
 			got := c.report(f)
+			c.proposeRelease(got, k.A, k.B, releaseTime)
 			if k.B.Cue != nil {
 				c.proposeForCue(got, k.B.Cue, nil)
 			}
@@ -55,6 +57,8 @@ player Ida
 type conflictGroup struct {
 	motion.Conflict
 	more    int
+	places  []beat.Rat // of all of them
+	passes  uint64     // on which it is so, at its place
 	lastBar int
 }
 
@@ -71,15 +75,22 @@ func (c *Context) eachConflict(kind motion.ConflictKind, visit func(*motion.Resu
 			if k.Kind != kind || c.weighed(m.Player.Name, k.B.At()) {
 				continue
 			}
+			if kind == motion.TwoStations && k.A.T0 == k.B.T0 && k.A.Cue != nil && k.B.Cue != nil && after(k.A, k.B) { // whichever line stands first
+				k.A, k.B = k.B, k.A
+			}
 			id := key{k.A.Cue, k.B.Cue, k.A.Action, k.B.Action}
 			at, ok := seen[id]
 			if !ok {
 				seen[id] = len(order)
-				order = append(order, conflictGroup{Conflict: k})
+				order = append(order, conflictGroup{Conflict: k, places: []beat.Rat{k.B.At()}, passes: c.passOf(k.B)})
 				continue
 			}
-			if g := &order[at]; g.B.At() != k.B.At() {
+			g := &order[at]
+			if g.B.At() == k.B.At() {
+				g.passes |= c.passOf(k.B)
+			} else {
 				g.more++
+				g.places = append(g.places, k.B.At())
 				g.lastBar = max(g.lastBar, k.B.Bar())
 			}
 		}
@@ -89,10 +100,22 @@ func (c *Context) eachConflict(kind motion.ConflictKind, visit func(*motion.Resu
 	}
 }
 
+// after orders two things of one moment: hands before feet, right before left,
+// then by what is played.
+func after(a, b *motion.Event) bool {
+	lowest := func(e *motion.Event) int { return bits.TrailingZeros8(e.Limbs) }
+	if x, y := lowest(a), lowest(b); x != y {
+		return x > y
+	}
+	return a.Item().Name > b.Item().Name
+}
+
 // conflict is the finding of a conflict, at the later of the two.
 func (c *Context) conflict(m *motion.Result, k conflictGroup, limb, message string) Finding {
-	f := Finding{Severity: Error, Message: message, Where: k.B.Where(), Player: m.Player.Name, Limb: limb, Times: k.more, LastBar: k.lastBar}
+	f := Finding{Severity: Error, Message: message, Where: k.B.Where(), Player: m.Player.Name, Limb: limb, Times: k.more, LastBar: k.lastBar, more: k.places}
 	f.place(c.Score, k.B.At())
+	c.onPasses(&f, k.passes)
+	f.Message += times(k.more, k.B.Bar(), k.lastBar)
 	if k.A != k.B && k.A.Where() != k.B.Where() {
 		f.Related = append(f.Related, note(k.A.Where(), "the other one, at "+c.Score.Place(k.A.At())))
 	}
@@ -113,7 +136,7 @@ func toDo(e *motion.Event) string {
 	case motion.PageTurn:
 		return "turn the page"
 	case motion.Set:
-		return setWords(e.Action)
+		return setWords(e.Action, "take ", "lay down ")
 	case motion.Stop, motion.Choke:
 		return "damp the " + e.Item().Inst.Name()
 	case motion.RollOn:
@@ -123,10 +146,10 @@ func toDo(e *motion.Event) string {
 }
 
 // setWords is what a take or a lay at a set place is.
-func setWords(a *score.Action) string {
-	verb := "lay down "
+func setWords(a *score.Action, take, lay string) string {
+	verb := lay
 	if a.Kind == score.Take {
-		verb = "take "
+		verb = take
 	}
 	switch {
 	case a.Item != nil:
@@ -145,6 +168,8 @@ func busyWith(e *motion.Event) string {
 		return "the page"
 	case motion.RollOn:
 		return "the roll on the " + e.Item().Inst.Name()
+	case motion.Set:
+		return setWords(e.Action, "taking ", "laying down ")
 	}
 	return "the " + e.Item().Inst.Name()
 }

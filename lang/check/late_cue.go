@@ -3,7 +3,6 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/beat"
 	"handful/lang/motion"
 )
 
@@ -42,22 +41,30 @@ player Ida
 // longRest is how many bars of rest are a long one: common practice, no source.
 const longRest = 8
 
-// restBefore is how many whole bars a player has nothing before an event.
+// restBefore is how many whole bars, as played, a player has nothing before an
+// event.
 func (c *Context) restBefore(m *motion.Result, e *motion.Event) int {
 	lastEnd := -1.0
-	var last beat.Rat
+	var last *motion.Event
 	// A roll may outlast what began after it; more than a few things at once
 	// one player does not do.
 	for i := e.Index() - 1; i >= max(0, e.Index()-8); i-- {
-		if f := &m.Events[i]; f.T0 < e.T0-1e-6 && f.T1 > lastEnd && f.Span == e.Span {
-			lastEnd, last = f.T1, f.At()
+		if f := &m.Events[i]; f.T0 < e.T0-1e-6 && f.T1 > lastEnd {
+			lastEnd, last = f.T1, f
 		}
 	}
 	if lastEnd < 0 {
 		return 0
 	}
-	bar, _ := c.Score.Grid.Place(last)
-	return e.Bar() - bar - 1
+	if last.Span == e.Span {
+		return e.Bar() - last.Bar() - 1
+	}
+	spans := c.Score.Time.Spans()
+	n := spans[last.Span].To - last.Bar() + e.Bar() - spans[e.Span].From
+	for _, s := range spans[last.Span+1 : e.Span] {
+		n += s.To - s.From + 1
+	}
+	return n
 }
 
 // marked says whether a mark or words stand at a bar.

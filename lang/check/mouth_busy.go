@@ -28,8 +28,8 @@ player Kim
 			if k.B.Limbs&motion.M == 0 || k.B.Limbs&motion.Hands != 0 {
 				return
 			}
-			c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once%s",
-				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar))))
+			c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once",
+				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name())))
 		})
 	},
 }

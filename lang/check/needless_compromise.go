@@ -33,6 +33,9 @@ player Ida
 		}
 		for _, m := range c.Motions {
 			seen := map[key]int{}
+			if m.Player.Person.Without != 0 {
+				continue // one hand holds it, and there is none to strike it
+			}
 			free := alone(m)
 			for _, ch := range m.Chosen {
 				cue := ch.Cue
@@ -49,6 +52,7 @@ player Ida
 				if at, ok := seen[k]; ok {
 					c.findings[at].Times++
 					c.findings[at].LastBar = ch.First.Bar()
+					c.findings[at].more = append(c.findings[at].more, ch.First.At())
 					continue
 				}
 				seen[k] = len(c.findings)

@@ -13,8 +13,9 @@ import (
 type repetition struct {
 	motion.Rate
 	severity Severity
-	tight    bool // between floor and steady
-	rest     int  // how many more there are
+	tight    bool       // between floor and steady
+	rest     int        // how many more there are
+	places   []beat.Rat // of all of them
 	lastBar  int
 }
 
@@ -39,7 +40,7 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 		if weighed != nil && weighed(place.At()) {
 			continue
 		}
-		one := repetition{Rate: r, severity: Warning, tight: r.Gap >= r.Pace.Floor-1e-6, lastBar: place.Bar()}
+		one := repetition{Rate: r, severity: Warning, tight: r.Gap >= r.Pace.Floor-1e-6, lastBar: place.Bar(), places: []beat.Rat{place.At()}}
 		k := key{cue: place.Cue, limbs: r.Limbs}
 		if place.Cue.Limb == score.RightFirst || place.Cue.Limb == score.LeftFirst {
 			k.limbs = motion.Hands // each of the two hands and both in turn are one thing
@@ -58,13 +59,14 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 			continue
 		}
 		have := &out[i]
+		have.places = append(have.places, place.At())
 		if !seen[stroke{r.To, k.limbs}] { // a stroke may be too fast for the one before and for a whole run
 			seen[stroke{r.To, k.limbs}] = true
 			have.rest++
 		}
 		last := max(have.lastBar, one.lastBar)
 		if worse(&one, have) {
-			one.rest = have.rest
+			one.rest, one.places = have.rest, have.places
 			*have = one
 		}
 		have.lastBar = last

@@ -3,7 +3,9 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/beat"
 	"handful/lang/motion"
+	"handful/lang/score"
 )
 
 var ringCut = &Rule{
@@ -29,7 +31,7 @@ player Ida
 			return ch.Lays && ch.From != nil && ch.Before.Inst != nil && ch.Before.Inst.Inst.Rings >= 2 && !ch.Short()
 		}) {
 			in := g.Before.Inst.Inst
-			if g.From.Item() != g.Before.Inst || g.From.Kind.Stops() {
+			if g.From.Item() != g.Before.Inst || g.From.Kind.Stops() || stoppedBetween(g.player, g.Before.Inst, g.From, g.To) {
 				continue
 			}
 			// It may ring until the hand must begin to lay it.
@@ -47,3 +49,31 @@ player Ida
 // enoughRing is the part of a ring after which little of it is left to cut:
 // common practice, no source.
 const enoughRing = 0.6
+
+// stoppedBetween says whether the music stops what rings between two events:
+// with a hand of its own, or with the one that holds it, which is no event.
+func stoppedBetween(m *motion.Result, it *score.Item, from, to *motion.Event) bool {
+	between := func(at beat.Rat) bool {
+		after, before := !at.Less(from.At()), at.Less(to.At())
+		if to.At().Less(from.At()) { // over a jump
+			return after || before
+		}
+		return after && before
+	}
+	for _, cue := range m.Player.Cues {
+		if cue.Item != it {
+			continue
+		}
+		for i := range cue.Strokes {
+			if st := &cue.Strokes[i]; (st.Has(score.Stop) || st.Has(score.Short)) && between(st.At) {
+				return true
+			}
+		}
+	}
+	for _, a := range m.Player.Actions {
+		if a.Kind == score.Damp && a.Item == it && between(a.At) {
+			return true
+		}
+	}
+	return false
+}

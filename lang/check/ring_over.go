@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"math"
 
 	"handful/lang/beat"
 	"handful/lang/motion"
@@ -40,6 +41,28 @@ player Ida
 				seconds(max(0, g.Window)), g.To.Item().Inst.Name(), verdict)))
 			c.proposeForChange(f, &g)
 		}
+		c.eachConflict(motion.NoHand, func(m *motion.Result, k conflictGroup) {
+			stop, other := k.B, k.A
+			if !stop.Kind.Stops() {
+				stop, other = other, stop
+			}
+			because := ""
+			if other != stop {
+				because = ": they are to " + toDo(other)
+				if other.Kind.Stops() {
+					because = ": it is to " + toDo(other)
+				}
+			}
+			f := c.conflict(m, k, "both hands", fmt.Sprintf("%s has no hand free to stop the %s%s",
+				m.Player.Name, stop.Item().Inst.Name(), because))
+			got := c.report(f)
+			for _, e := range []*motion.Event{other, stop} {
+				if e.Cue != nil {
+					c.proposeForCue(got, e.Cue, nil)
+				}
+			}
+			c.proposeAccept(got)
+		})
 		c.unstopped()
 	},
 }
@@ -50,7 +73,7 @@ func (c *Context) unstopped() {
 		name string
 		at   beat.Rat
 	}
-	stopped := map[voice]bool{}
+	stopped := map[voice]uint64{} // on which passes
 	byVoice := map[string][]*score.Cue{}
 	for _, p := range c.Score.Players {
 		for _, cue := range p.Cues {
@@ -60,14 +83,14 @@ func (c *Context) unstopped() {
 			}
 			for i := range cue.Strokes {
 				if st := &cue.Strokes[i]; st.Has(score.Stop) || st.Has(score.Short) {
-					stopped[voice{cue.Voice, st.At}] = true
+					stopped[voice{cue.Voice, st.At}] |= passBits(cue.Pass)
 				}
 			}
 		}
 		for _, a := range p.Actions {
 			if a.Kind == score.Damp {
-				stopped[voice{a.Item.Name, a.At}] = true
-				stopped[voice{a.Item.Inst.ID, a.At}] = true
+				stopped[voice{a.Item.Name, a.At}] |= passBits(a.Pass)
+				stopped[voice{a.Item.Inst.ID, a.At}] |= passBits(a.Pass)
 			}
 		}
 	}
@@ -78,16 +101,17 @@ func (c *Context) unstopped() {
 			}
 			for i := range l.Strokes {
 				st := &l.Strokes[i]
-				if !st.Has(score.Stop) && !st.Has(score.Short) || stopped[voice{l.Name, st.At}] {
+				if !st.Has(score.Stop) && !st.Has(score.Short) {
 					continue
 				}
-				cue := covering(byVoice[l.Name], int(st.Bar))
+				cue, on := lettingRing(byVoice[l.Name], int(st.Bar), min(c.Score.Passes(int(st.Bar)), 63), stopped[voice{l.Name, st.At}])
 				if cue == nil {
 					continue
 				}
 				f := Finding{Severity: Warning, Where: cue.Where, Player: cue.Player.Name, Limb: cue.Limb.Name(),
 					Message: fmt.Sprintf("%s lets the %s ring on where the part stops it", cue.Player.Name, l.Inst.Name())}
 				f.place(c.Score, st.At)
+				c.onPasses(&f, on)
 				f.Related = append(f.Related, note(st.Where, "the written stop"))
 				c.proposeAccept(c.report(f))
 				break
@@ -96,12 +120,34 @@ func (c *Context) unstopped() {
 	}
 }
 
-// covering is the explicit cue that plays a voice in a bar, if none takes it
-// as written there.
-func covering(cues []*score.Cue, bar int) *score.Cue {
+// passBits has the bit of a pass, or those of all.
+func passBits(pass int) uint64 {
+	if pass == 0 {
+		return math.MaxUint64
+	}
+	return 1 << (min(pass, 64) - 1)
+}
+
+// lettingRing is the explicit cue that plays a voice in a bar on passes on
+// which nothing stops it and no cue takes it as written, and those passes.
+func lettingRing(cues []*score.Cue, bar, passes int, stopped uint64) (found *score.Cue, on uint64) {
+	for pass := 1; pass <= passes; pass++ {
+		if stopped&passBits(pass) != 0 {
+			continue
+		}
+		if cue := covering(cues, bar, pass); cue != nil && (found == nil || found == cue) {
+			found, on = cue, on|passBits(pass)
+		}
+	}
+	return found, on
+}
+
+// covering is the explicit cue that plays a voice in a bar on a pass, if none
+// takes it as written there.
+func covering(cues []*score.Cue, bar, pass int) *score.Cue {
 	var found *score.Cue
 	for _, cue := range cues {
-		if bar < cue.From || bar > cue.To || len(cue.Strokes) == 0 {
+		if bar < cue.From || bar > cue.To || len(cue.Strokes) == 0 || cue.Pass != 0 && cue.Pass != pass {
 			continue
 		}
 		if cue.AsWritten {

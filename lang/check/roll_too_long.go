@@ -5,6 +5,7 @@ import (
 
 	"handful/lang/kit"
 	"handful/lang/motion"
+	"handful/lang/score"
 )
 
 var rollTooLong = &Rule{
@@ -28,20 +29,24 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, m := range c.Motions {
-			ways := map[string]*motion.Chosen{}
+			type rolling struct {
+				item *score.Item
+				limb score.Limb
+			}
+			ways := map[*score.Cue]*motion.Chosen{}
 			for i := range m.Chosen {
 				if ch := &m.Chosen[i]; ch.Rolled {
-					ways[ch.Cue.Item.Name+ch.Cue.Limb.String()] = ch
+					ways[ch.Cue] = ch
 				}
 			}
-			reported := map[string]bool{}
+			reported := map[rolling]bool{}
 			for i := range m.Events {
 				e := &m.Events[i]
 				if e.Kind != motion.RollOn {
 					continue
 				}
-				key := e.Cue.Item.Name + e.Cue.Limb.String()
-				ch := ways[key]
+				key := rolling{e.Cue.Item, e.Cue.Limb}
+				ch := ways[e.Cue]
 				if ch == nil || reported[key] {
 					continue
 				}

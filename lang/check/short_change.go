@@ -37,16 +37,27 @@ player Ida
 			if g.seam || stuck(g.Change) {
 				continue // the seam, two-places and both-hands-full rules speak of these
 			}
-			sev, verdict := Error, verdictOf(g.Need, motion.Missing)
-			if band := g.Band(); band != motion.Missing {
-				sev, verdict = Warning, verdictOf(g.Need, band)
+			if g.Band() == motion.Tight && g.Need.Steady <= g.Window*uncertain {
+				c.nearly, c.nearlyBy = append(c.nearly, g), c.rule // the thin-margin rule puts these together where there are many
+				continue
 			}
-			f := c.report(c.of(&g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s%s",
-				g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict, lettingGo(g.Change))))
-			c.proposeForChange(f, &g)
+			c.shortChange(&g)
 		}
 	},
 }
+
+func (c *Context) shortChange(g *changeGroup) {
+	sev, verdict := Error, verdictOf(g.Need, motion.Missing)
+	if band := g.Band(); band != motion.Missing {
+		sev, verdict = Warning, verdictOf(g.Need, band)
+	}
+	f := c.report(c.of(g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s%s",
+		g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict, lettingGo(g.Change))))
+	c.proposeForChange(f, g)
+}
+
+// uncertain is how far one transition may be off: modelled.
+const uncertain = 1.3
 
 // verdictOf says what a need has to do with the band that it falls into.
 func verdictOf(need body.Pace, band motion.Band) string {

@@ -38,7 +38,7 @@ player Ida
 				f := Finding{Severity: r.severity, Where: place.Where(), Player: m.Player.Name, Limb: limb,
 					Message: fmt.Sprintf("%s's %s strike%s the %s %s here; %s%s", m.Player.Name, limb, oneOrTwo(limb), place.Item().Inst.Name(), r.every(), r.verdict(),
 						times(r.rest, place.Bar(), r.lastBar)),
-					Need: r.Pace, Window: r.Gap, Timed: true, Times: r.rest, LastBar: r.lastBar,
+					Need: r.Pace, Window: r.Gap, Timed: true, Times: r.rest, LastBar: r.lastBar, more: r.places,
 					Sums: []Sum{{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}}}
 				f.place(c.Score, place.At())
 				got := c.report(f)
@@ -47,6 +47,8 @@ player Ida
 					got.propose("play it hand to hand", true, limbEdit(place.Cue, "RL"))
 				case "L":
 					got.propose("play it hand to hand", true, limbEdit(place.Cue, "LR"))
+				case "any":
+					got.propose("play it hand to hand", true, limbEdit(place.Cue, "RL"))
 				}
 				c.proposeAccept(got)
 			}

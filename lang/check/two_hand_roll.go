@@ -33,12 +33,13 @@ player Ida
 			if roll.Kind != motion.RollOn {
 				roll, other = other, roll
 			}
-			msg := fmt.Sprintf("%s has no way to roll on the %s as it is given here%s", m.Player.Name, roll.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar))
+			msg := fmt.Sprintf("%s has no way to roll on the %s as it is given here", m.Player.Name, roll.Item().Inst.Name())
 			if roll != other {
-				msg = fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s%s", m.Player.Name, roll.Item().Inst.Name(), toDo(other), times(k.more, k.B.Bar(), k.lastBar))
+				msg = fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s", m.Player.Name, roll.Item().Inst.Name(), toDo(other))
 			}
 			got := c.report(c.conflict(m, k, limbOf(roll.Limbs&motion.Hands), msg))
 			c.proposeRoll(got, roll)
+			c.proposeRelease(got, roll, other, releaseTime)
 			for _, e := range []*motion.Event{other, roll} {
 				if e.Cue != nil {
 					c.proposeForCue(got, e.Cue, nil)
@@ -54,6 +55,7 @@ player Ida
 			f.Timed, f.Sums = false, nil
 			got := c.report(f)
 			c.proposeRoll(got, roll)
+			c.proposeRelease(got, roll, other, releaseTime)
 			for _, e := range []*motion.Event{other, roll} {
 				if e.Cue != nil {
 					c.proposeForCue(got, e.Cue, nil)
@@ -66,9 +68,13 @@ player Ida
 					m.Player.Person.OneHandRoll == score.Cannot { // cannot-or-never says it
 					continue
 				}
-				f := Finding{Severity: Compromise, Where: ch.Cue.Where, Player: m.Player.Name, Limb: ch.Cue.Limb.Name(),
+				first := ch.Roll
+				if first == nil {
+					first = ch.First
+				}
+				f := Finding{Severity: Compromise, Where: first.Where(), Player: m.Player.Name, Limb: ch.Cue.Limb.Name(),
 					Message: fmt.Sprintf("%s rolls on the %s with one hand: %s", m.Player.Name, ch.Cue.Item.Inst.Name(), ch.Way.Costs)}
-				f.place(c.Score, ch.First.At())
+				f.place(c.Score, first.At())
 				c.report(f)
 			}
 		}

@@ -34,14 +34,15 @@ player Sol
 `,
 	check: func(c *Context) {
 		c.eachConflict(motion.TwoStations, func(m *motion.Result, k conflictGroup) {
-			c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place%s",
-				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name(), times(k.more, k.B.Bar(), k.lastBar))))
+			c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place",
+				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name())))
 		})
 		for _, g := range c.changes(stuck) {
 			if !g.Walks || g.To.Kind.Stops() {
 				continue
 			}
 			f := c.of(&g, Error, fmt.Sprintf("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Inst.Name()))
+			f.Timed, f.Sums = false, nil // there is no time at all
 			c.report(f)
 		}
 	},
