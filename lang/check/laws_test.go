@@ -69,8 +69,11 @@ func said(r *check.Result) []string {
 		f := &r.Findings[i]
 		msg := f.Message
 		place := f.PlaceWords()
-		if f.Rule.Name == "crossed-hands" {
+		switch f.Rule.Name {
+		case "crossed-hands":
 			msg, place = "", "" // it always speaks of the right hand first
+		case "same-space":
+			msg = "" // and this one of what stands first in the kit
 		}
 		out = append(out, fmt.Sprintf("%s %s %s [%s] [%s] %s", f.Severity, f.Rule.Name, place, f.Player, f.Limb, msg))
 	}
@@ -106,6 +109,32 @@ func differ(a, b []string) string {
 		return fmt.Sprintf("%d lines and %d, the same ones", len(a), len(b))
 	}
 	return strings.Join(out, "\n")
+}
+
+// unlike says in what two results differ that should be the same. Where two
+// lines through the music cost the same, either may be taken: which of two
+// hands waits for the other, say. Then what is no error may be said of the one
+// and not of the other.
+func unlike(a, b *check.Result, first, second []string) string {
+	d := differ(first, second)
+	if d == "" || len(a.Motions) != len(b.Motions) {
+		return d
+	}
+	costs := func(r *check.Result) []string {
+		var out []string
+		for _, m := range r.Motions {
+			out = append(out, fmt.Sprint(m.Player.Name, m.Cost))
+		}
+		slices.Sort(out)
+		return out
+	}
+	if !slices.Equal(costs(a), costs(b)) {
+		return d
+	}
+	free := func(l string) bool {
+		return strings.HasPrefix(l, "warning short-change ") || strings.HasPrefix(l, "warning seam ") || strings.Contains(l, " ring-cut ") || strings.Contains(l, " noisy-change ") || strings.Contains(l, " thin-margin ") || strings.Contains(l, " late-cue ")
+	}
+	return differ(slices.DeleteFunc(slices.Clone(first), free), slices.DeleteFunc(slices.Clone(second), free))
 }
 
 // The generator makes pieces that say what they mean.
@@ -157,7 +186,7 @@ func TestMirrored(t *testing.T) {
 			list[i] = mirrorWords.Replace(list[i])
 		}
 		slices.Sort(list)
-		if d := differ(said(a), list); d != "" {
+		if d := unlike(a, b, said(a), list); d != "" {
 			t.Fatalf("%s\n%s", d, p.Text())
 		}
 	})
@@ -254,6 +283,11 @@ func TestARoadMapFoldedOut(t *testing.T) {
 							continue
 						}
 						d := c.Cut(from-s.From, last-from+1)
+						for _, st := range d.Strokes {
+							if st.Bar == d.Bars-1 && st.Pos+st.Roll >= 4*p.Beats {
+								return // a roll that the road cuts at a bar line cannot be written without it
+							}
+						}
 						if len(d.Strokes) == 0 {
 							continue
 						}
