@@ -3,7 +3,7 @@
 // often they fail. It writes nothing into the tree: each change is laid over
 // it for one run.
 //
-//	go run ./internal/mutate [-n 20] [-seed 1] [-run REGEXP] [-skip REGEXP] PACKAGE_DIR…
+//	go run ./internal/mutate [-n 20] [-seed 1] [-run REGEXP] [-skip REGEXP] [-short=false] PACKAGE_DIR…
 //
 // What is changed: comparisons (< and <=, > and >=, == and !=), && and ||,
 // + and -, whole numbers by one, conditions that are made false, and truths
@@ -32,10 +32,11 @@ func main() {
 	seed := flag.Uint64("seed", 1, "which ones")
 	run := flag.String("run", "", "only tests that match")
 	skip := flag.String("skip", "", "no tests that match: those that fail as it is")
+	short := flag.Bool("short", true, "the tests' short form")
 	wait := flag.Duration("wait", 3*time.Minute, "after which a run counts as failed")
 	flag.Parse()
 	for _, dir := range flag.Args() {
-		if err := mutate(dir, *n, *seed, *run, *skip, *wait); err != nil {
+		if err := mutate(dir, *n, *seed, *run, *skip, *short, *wait); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
@@ -105,7 +106,7 @@ func text(n *ast.BinaryExpr) bool {
 	return found && n.Op == token.ADD
 }
 
-func mutate(dir string, n int, seed uint64, run, skip string, wait time.Duration) error {
+func mutate(dir string, n int, seed uint64, run, skip string, short bool, wait time.Duration) error {
 	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
 	if err != nil {
 		return err
@@ -135,7 +136,7 @@ func mutate(dir string, n int, seed uint64, run, skip string, wait time.Duration
 		if tried == n {
 			break
 		}
-		what, ok, failed, err := try(dir, c, run, skip, wait)
+		what, ok, failed, err := try(dir, c, run, skip, short, wait)
 		if err != nil {
 			return err
 		}
@@ -155,7 +156,7 @@ func mutate(dir string, n int, seed uint64, run, skip string, wait time.Duration
 }
 
 // try makes one change and runs the tests over it.
-func try(dir string, c change, run, skip string, wait time.Duration) (what string, ok, failed bool, err error) {
+func try(dir string, c change, run, skip string, short bool, wait time.Duration) (what string, ok, failed bool, err error) {
 	fset := token.NewFileSet()
 	f, err := parser.ParseFile(fset, c.file, nil, parser.ParseComments)
 	if err != nil {
@@ -203,7 +204,7 @@ func try(dir string, c change, run, skip string, wait time.Duration) (what strin
 	if exec.Command("go", "build", "-overlay", overlay, pkg).Run() != nil {
 		return what, false, false, nil
 	}
-	args := []string{"test", "-overlay", overlay, "-short", "-failfast", "-timeout", wait.String()}
+	args := []string{"test", "-overlay", overlay, fmt.Sprintf("-short=%v", short), "-failfast", "-timeout", wait.String()}
 	if run != "" {
 		args = append(args, "-run", run)
 	}
