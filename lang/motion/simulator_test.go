@@ -625,6 +625,19 @@ func (m *simulator) play() {
 			first, m.place = sp[0].From, sp[0].Place
 		}
 	}
+	for i := range events { // or, before that, where what is played first can be reached
+		e := &events[i]
+		if e.T0 >= first-hair || e.T0 > events[0].T0+hair {
+			break
+		}
+		if it := e.Item(); it != nil && e.Limbs&(motion.RF|motion.LF) != 0 {
+			for k := range m.r.Places {
+				if at(it).floor(m.stand(k)) < at(it).floor(m.stand(m.place)) {
+					m.place = k
+				}
+			}
+		}
+	}
 	started := false
 	for i := 0; i < len(events); {
 		j := i
@@ -681,7 +694,6 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 				m.place = sp[0].Place
 			}
 		}
-		m.place = place
 		*started = true
 	}
 	duties := m.dutiesAt(now, g)
