@@ -56,7 +56,7 @@ func (c *Context) restBefore(m *motion.Result, e *motion.Event) int {
 	if lastEnd < 0 {
 		return 0
 	}
-	if last.Span == e.Span {
+	if last.Span >= e.Span { // what stops a ring may belong to a stroke beyond the jump
 		return e.Bar() - last.Bar() - 1
 	}
 	spans := c.Score.Time.Spans()
