@@ -87,7 +87,7 @@ func (r *Result) better(after *Result, f *Finding) bool {
 	same := func(g *Finding) bool {
 		return g.Rule == f.Rule && g.Player == f.Player && g.Severity == f.Severity
 	}
-	was, is := 0, 0
+	was, is, there := 0, 0, !f.HasPlace
 	for i := range r.Findings {
 		if g := &r.Findings[i]; same(g) {
 			was += 1 + g.Times
@@ -96,12 +96,13 @@ func (r *Result) better(after *Result, f *Finding) bool {
 	for i := range after.Findings {
 		if g := &after.Findings[i]; same(g) {
 			is += 1 + g.Times
+			there = there || slices.Contains(g.everywhere(), f.At)
 			if g.Bar == f.Bar && g.Count == f.Count && g.HasPlace && g.Limb == f.Limb && g.Message == f.Message {
 				return false
 			}
 		}
 	}
-	return is < was && r.holds(after, f.Rule.text)
+	return (is < was || !there) && r.holds(after, f.Rule.text)
 }
 
 // alike are the rules that look at one thing from different sides: whether a

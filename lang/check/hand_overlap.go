@@ -32,7 +32,11 @@ player Ida
 			if k.B.Limbs&motion.M != 0 && k.B.Limbs&motion.Hands == 0 {
 				return // mouth-busy speaks of that
 			}
-			limb := limbOf(k.A.Limbs & k.B.Limbs)
+			shared := k.A.Limbs & k.B.Limbs
+			if shared == 0 { // one of them is there for grace strokes
+				shared = k.A.Hands() & k.B.Hands()
+			}
+			limb := limbOf(shared)
 			msg := fmt.Sprintf("%s's %s is still busy with %s when it should %s", m.Player.Name, limb, busyWith(k.A), toDo(k.B))
 			if k.A.T0 == k.B.T0 {
 				msg = fmt.Sprintf("%s's %s has two things to do at once: %s, and %s", m.Player.Name, limb, toDo(k.A), toDo(k.B))

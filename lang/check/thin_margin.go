@@ -104,7 +104,7 @@ func (c *Context) thinMargins(m *motion.Result, thin []changeGroup) {
 		verb = "has"
 	}
 	f := Finding{Severity: Warning, Where: first.To.Where(), Player: m.Player.Name, Limb: first.Hand.Name(),
-		Message: fmt.Sprintf("%s of %s's %s %s at a steady pace: %s", plural(len(places), "more change"), m.Player.Name, verb, spare, barList(in)),
+		Message: fmt.Sprintf("%s of %s's %s %s at a steady pace, in %s", plural(len(places), "more change"), m.Player.Name, verb, spare, barList(in)),
 		Times:   len(places) - 1, LastBar: in[len(in)-1], more: places}
 	f.place(c.Score, places[0])
 	c.proposeAccept(c.report(f))

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -30,7 +31,7 @@ player Ida
 	check: func(c *Context) {
 		c.eachConflict(motion.NeedsTwo, func(m *motion.Result, k conflictGroup) {
 			roll, other := k.A, k.B
-			if roll.Kind != motion.RollOn {
+			if roll.Kind != motion.RollOn || k.Full == other && other.Kind == motion.RollOn {
 				roll, other = other, roll
 			}
 			msg := fmt.Sprintf("%s has no way to roll on the %s as it is given here", m.Player.Name, roll.Item().Inst.Name())
@@ -49,6 +50,9 @@ player Ida
 		for _, g := range c.changes(func(ch *motion.Change) bool { return stuck(ch) && rolls(ch) && !ch.To.Kind.Stops() && !ch.Walks }) {
 			roll, other := g.From, g.To
 			if other.Kind == motion.RollOn && other.T0 > roll.T0 {
+				roll, other = other, roll
+			}
+			if rollsWithBoth(g.player, other) && !rollsWithBoth(g.player, roll) {
 				roll, other = other, roll
 			}
 			f := c.of(&g, Error, fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s", g.player.Player.Name, roll.Item().Inst.Name(), toDo(other)))
@@ -79,6 +83,13 @@ player Ida
 			}
 		}
 	},
+}
+
+// rollsWithBoth says whether an event is a roll that takes both hands.
+func rollsWithBoth(m *motion.Result, e *motion.Event) bool {
+	return e.Kind == motion.RollOn && (e.Hands() == motion.Hands || slices.ContainsFunc(m.Chosen, func(ch motion.Chosen) bool {
+		return ch.Cue == e.Cue && ch.Rolled && motion.TakesBoth(e.Limbs, ch.Way, true)
+	}))
 }
 
 // rolls says whether a change begins or ends with a roll of both hands.
