@@ -40,6 +40,7 @@ type (
 		Limb          string        `json:"limb,omitempty"`
 		Bar           *int          `json:"bar,omitempty"`
 		Count         string        `json:"count,omitempty"`
+		Pass          int           `json:"pass,omitempty"`        // the only one of several on which it is so
 		NeedSeconds   *float64      `json:"needSeconds,omitempty"` // at the fastest when that is too much, else at a steady pace
 		WindowSeconds *float64      `json:"windowSeconds,omitempty"`
 		Related       []jsonRelated `json:"related"`
@@ -132,7 +133,7 @@ func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 		j.Path = c.pathOf(f.Where)
 	}
 	if f.HasPlace {
-		j.Bar, j.Count = new(f.Bar), f.Count
+		j.Bar, j.Count, j.Pass = new(f.Bar), f.Count, f.Pass
 	}
 	if f.Timed {
 		j.NeedSeconds, j.WindowSeconds = new(f.Need.Steady), new(f.Window)
