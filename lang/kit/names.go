@@ -438,7 +438,6 @@ type glossary struct {
 	aside  map[string]bool
 	set    map[string]string
 	nameIndex
-	short []shortName // of others, for names that are cut short
 }
 
 type openName struct {

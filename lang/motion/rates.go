@@ -626,6 +626,9 @@ func (s *rateScan) judge(r Rate, limit, rest bool) {
 			s.edge = RateCeiling{f, r}
 		}
 	}
+	if !limit { // whoever judges the limb alone has a limit that fits how it moves
+		r.Pace.Limit = min(r.Pace.Limit, r.Gap)
+	}
 	if s.keep && (limit && r.Gap < r.Pace.Limit-eps || rest && r.Gap < r.Pace.Steady-eps) {
 		s.list = append(s.list, r)
 	}

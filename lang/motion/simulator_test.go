@@ -33,13 +33,6 @@ func (a span) plus(b span) span {
 	return span{a.limit + b.limit, a.floor + b.floor, a.steady + b.steady}
 }
 
-func sum(list ...span) (s span) {
-	for _, x := range list {
-		s = s.plus(x)
-	}
-	return s
-}
-
 // card is the MTM-1 card, read from the published tables.
 type card struct {
 	curves map[string][][2]float64 // distance in cm, TMU
@@ -194,10 +187,6 @@ func (b *person) grasp(name string) span {
 	return b.whole(b.code(name)*b.floor, b.code(name))
 }
 
-// bodily is a motion that the card gives one time, for steady work; fast it
-// takes 0.52 of that.
-func (b *person) bodily(name string) span { return b.whole(0.52*b.code(name)*b.floor, b.code(name)) }
-
 func (b *person) goes(d float64) span {
 	switch {
 	case d < 30:
@@ -242,7 +231,6 @@ type simulator struct {
 	among   bool // so much lies on the table that things lie among others
 	hands   [2]hand
 	place   int
-	moved   float64       // when the body could leave for where it stands, or -1
 	last    *motion.Event // of any limb, ended last
 	lastOf  *motion.Event // the one after which it left
 	claimed map[int]bool  // changes that have been accounted for
