@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"handful/lang/beat"
 	"handful/lang/motion"
@@ -33,8 +34,12 @@ player Ida
 		for _, g := range c.changes(func(ch *motion.Change) bool { return (ch.Short() || ch.Tight()) && ch.To.Kind.Stops() }) {
 			sev, verdict := Error, "and that "+verdictOf(g.Need, g.Band())
 			if stuck(g.Change) {
-				verdict = "and is not free at all"
-			} else if !g.Short() {
+				f := c.of(&g, Error, fmt.Sprintf("%s's %s is not free to stop the %s", g.player.Player.Name, g.Hand.Name(), g.To.Item().Inst.Name()))
+				f.Timed, f.Sums = false, nil // there is no time at all
+				c.proposeForChange(c.report(f), &g)
+				continue
+			}
+			if !g.Short() {
 				sev = Warning
 			}
 			f := c.report(c.of(&g, sev, fmt.Sprintf("%s's %s has %s to get to the %s and stop it, %s", g.player.Player.Name, g.Hand.Name(),
@@ -43,6 +48,11 @@ player Ida
 		}
 		c.eachConflict(motion.NoHand, func(m *motion.Result, k conflictGroup) {
 			stop, other := k.B, k.A
+			if stop == other && slices.ContainsFunc(m.Conflicts, func(o motion.Conflict) bool {
+				return o.Kind == motion.NoHand && o.A != o.B && (o.A == stop || o.B == stop)
+			}) {
+				return // told with what the hands do instead
+			}
 			if !stop.Kind.Stops() {
 				stop, other = other, stop
 			}
