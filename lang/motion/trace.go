@@ -106,7 +106,6 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 	var out []Change
 	st := &v.stages[si]
 	_, duties := v.dutiesOf(si, from, so, to.place)
-	duties = slices.Clone(duties)
 	type grabbed struct {
 		change int
 		t      transition
@@ -117,7 +116,7 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 		if to.grip[1-d.h] == 1 && from.grip[1-d.h] > 1 && from.grip[1-d.h] == to.grip[d.h] && from.grip[d.h] == 1 && !inDuties(duties, 1-d.h) {
 			legs = []timedLeg{v.passLeg(d.h, from, st, d.o, d.ev, to.grip[d.h], to.place)}
 		} else {
-			legs = slices.Clone(v.legsOf(si, from, d.h, d.o, d.ev, to.grip[d.h], to.place, to.seat))
+			legs = v.legsOf(si, from, d.h, d.o, d.ev, to.grip[d.h], to.place, to.seat)
 		}
 		for i := range legs {
 			l := &legs[i]
