@@ -79,9 +79,16 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb) 
 			events = append(events, e)
 		}
 	}
-	sorted := slices.IsSortedFunc(events, func(a, b Event) int { return cmp.Compare(a.T0, b.T0) })
-	if !sorted {
-		slices.SortStableFunc(events, func(a, b Event) int { return cmp.Compare(a.T0, b.T0) })
+	if !slices.IsSortedFunc(events, func(a, b Event) int { return cmp.Compare(a.T0, b.T0) }) {
+		for i := range events {
+			events[i].index = int32(i)
+		}
+		slices.SortFunc(events, func(a, b Event) int { // what is at one time stays in the order of its cues
+			if c := cmp.Compare(a.T0, b.T0); c != 0 {
+				return c
+			}
+			return cmp.Compare(a.index, b.index)
+		})
 	}
 	return events, truncated
 }

@@ -538,7 +538,7 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 			choose(k+1, next)
 			if t.passFrom >= 0 && !inDuties(duties, t.passFrom) { // the other hand hands it over
 				next.grip[t.passFrom] = 1
-				t.cost, t.bears, t.among = t.passCost, t.passBears, false
+				t.cost, t.bears, t.grab = t.passCost, t.passBears, nil
 				v.going[k] = t
 				choose(k+1, next)
 			}
@@ -549,20 +549,23 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 
 // A transition is one hand's way from its last event to an option.
 type transition struct {
-	cost  int64
-	bears [2]float64
-	acts  uint16 // set takes and lays done then
-	// Among others: the last leg, which has to wait when the other hand
-	// takes something from among others too.
-	among     bool
-	grab      body.Pace
-	need      body.Pace
-	win       window
-	rest      int64      // cost of all but the last leg's need
-	restBears [2]float64 // likewise
-	passFrom  int        // the hand that could hand over what is needed; -1: none
+	cost      int64
+	bears     [2]float64
+	acts      uint16 // set takes and lays done then
+	grab      *grab  // what it takes from among others, or nil
+	passFrom  int    // the hand that could hand over what is needed; -1: none
 	passCost  int64
 	passBears [2]float64
+}
+
+// A grab is the last leg of a transition that takes something from among
+// others: it has to wait when the other hand does so too.
+type grab struct {
+	pace      body.Pace // of the grab
+	need      body.Pace // of the leg
+	win       window
+	rest      int64 // of all but the leg's need
+	restBears [2]float64
 }
 
 // together adds up what the hands do side by side. Two grabs from among others
@@ -576,10 +579,10 @@ func (v *solver) together(ways []transition) (cost int64, bears [2]float64) {
 		for k := range bears {
 			bears[k] = min(bears[k], ways[i].bears[k])
 		}
-		if ways[i].among {
+		if ways[i].grab != nil {
 			if a < 0 {
 				a = i
-			} else if b < 0 && ways[i].grab != (body.Pace{}) {
+			} else if b < 0 {
 				b = i
 			}
 		}
@@ -588,8 +591,8 @@ func (v *solver) together(ways []transition) (cost int64, bears [2]float64) {
 		return cost, bears
 	}
 	x, y := &ways[a], &ways[b]
-	waitsX, bearsX := x.waiting(y.grab)
-	waitsY, bearsY := y.waiting(x.grab)
+	waitsX, bearsX := x.grab.waiting(y.grab.pace)
+	waitsY, bearsY := y.grab.waiting(x.grab.pace)
 	cost += min(waitsX-x.cost, waitsY-y.cost)
 	for k := range bears {
 		bears[k] = min(bears[k], max(bearsX[k], bearsY[k]))
@@ -599,9 +602,9 @@ func (v *solver) together(ways []transition) (cost int64, bears [2]float64) {
 
 // waiting is what a transition costs when it has to wait for the other hand's
 // grab.
-func (t *transition) waiting(grab body.Pace) (int64, [2]float64) {
-	c, b := price(t.need.Add(grab), &t.win)
-	return t.rest + c, [2]float64{min(t.restBears[0], b[0]), min(t.restBears[1], b[1])}
+func (g *grab) waiting(other body.Pace) (int64, [2]float64) {
+	c, b := price(g.need.Add(other), &g.win)
+	return g.rest + c, [2]float64{min(g.restBears[0], b[0]), min(g.restBears[1], b[1])}
 }
 
 // A priced transition has been worked out for the present stage. It holds for
@@ -647,9 +650,8 @@ func (v *solver) transit(si int, from *situation, h int, o *option, ev int32, to
 	for i := range legs {
 		l := &legs[i]
 		c, b := l.price()
-		if i == len(legs)-1 {
-			t.rest, t.restBears = t.cost+int64(l.lays+l.takes)*costChange, t.bears
-			t.need, t.win, t.grab, t.among = l.need, l.window, l.grab, l.among
+		if i == len(legs)-1 && l.among {
+			t.grab = &grab{pace: l.grab, need: l.need, win: l.window, rest: t.cost + int64(l.lays+l.takes)*costChange, restBears: t.bears}
 		}
 		t.cost += c
 		t.bears = [2]float64{min(t.bears[0], b[0]), min(t.bears[1], b[1])}

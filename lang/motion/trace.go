@@ -108,7 +108,8 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 	_, duties := v.dutiesOf(si, from, so, to.place)
 	type grabbed struct {
 		change int
-		t      transition
+		cost   int64
+		grab
 	}
 	var grabs []grabbed
 	for _, d := range duties {
@@ -124,7 +125,7 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 				continue
 			}
 			c := Change{
-				Hand: limbOf(d.h), To: &v.events[d.ev], Motions: slices.Concat(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
+				Hand: limbOf(d.h), To: &v.events[d.ev], Motions: joined(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
 				Before: v.grips[from.grip[d.h]], After: v.grips[to.grip[d.h]],
 				Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
 			}
@@ -138,10 +139,10 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 				c.From = &v.events[l.from]
 			}
 			c.within(&l.window)
-			if i == len(legs)-1 && l.among && l.grab != (body.Pace{}) {
-				t := transition{need: l.need, win: l.window, grab: l.grab}
-				t.cost, _ = price(t.need, &t.win)
-				grabs = append(grabs, grabbed{len(out), t})
+			if i == len(legs)-1 && l.among {
+				g := grabbed{change: len(out), grab: grab{pace: l.grab, need: l.need, win: l.window}}
+				g.cost, _ = price(g.need, &g.win)
+				grabs = append(grabs, g)
 			}
 			if l.bodyBound {
 				c.BodyBound = true
@@ -157,18 +158,18 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 	}
 	if len(grabs) == 2 {
 		x, y := &grabs[0], &grabs[1]
-		costX, _ := x.t.waiting(y.t.grab)
-		costY, _ := y.t.waiting(x.t.grab)
+		costX, _ := x.waiting(y.pace)
+		costY, _ := y.waiting(x.pace)
 		// The one with more time waits, where both cost the same.
-		if waitX, waitY := costX-x.t.cost, costY-y.t.cost; waitY < waitX ||
-			waitY == waitX && (y.t.win.gap() > x.t.win.gap()+eps || y.t.win.gap() > x.t.win.gap()-eps && out[y.change].Hand > out[x.change].Hand) {
+		if waitX, waitY := costX-x.cost, costY-y.cost; waitY < waitX ||
+			waitY == waitX && (y.win.gap() > x.win.gap()+eps || y.win.gap() > x.win.gap()-eps && out[y.change].Hand > out[x.change].Hand) {
 			x, y = y, x
 		}
 		c := &out[x.change]
 		if !c.BodyBound {
-			c.Motions = append([]body.Motion{{Words: "wait while the other hand finds its own among the others", Code: "G4B", Pace: y.t.grab, Source: body.MTM1}}, c.Motions...)
-			c.Need = c.Need.Add(y.t.grab)
-			c.within(&x.t.win)
+			c.Motions = append([]body.Motion{{Words: "wait while the other hand finds its own among the others", Code: "G4B", Pace: y.pace, Source: body.MTM1}}, c.Motions...)
+			c.Need = c.Need.Add(y.pace)
+			c.within(&x.win)
 		}
 	}
 	if len(duties) == 0 && st.bodyEv >= 0 && len(so.parts) > 0 && (from.place != to.place || to.seat != from.seat && from.seat != anySeat) { // a foot alone is wanted elsewhere
@@ -184,6 +185,15 @@ func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change 
 		}
 	}
 	return out
+}
+
+// joined is motions one after the other; those of a leg alone stay where they
+// are.
+func joined(pre, motions, post []body.Motion) []body.Motion {
+	if len(pre)+len(post) == 0 {
+		return motions
+	}
+	return slices.Concat(pre, motions, post)
 }
 
 // within gives a change the time that there is for it.
