@@ -243,7 +243,8 @@ func misplaced(l *syntax.Line, s syntax.Seat) (what string, readings []syntax.Re
 		return "a limb plays for somebody: put a line  player NAME  above this one", nil
 	case *syntax.Item:
 		if near := syntax.NearestWord(item.Name.Text); near != "" && item.Bars == nil {
-			return "no statement begins with " + quoteWord(item.Name.Text) + "; did you mean " + near + "?", nil
+			first, _, _ := strings.Cut(item.Name.Text, "-")
+			return "no statement begins with " + quoteWord(first) + "; did you mean " + near + "?", nil
 		}
 		if s.Block == syntax.InPlayer && item.Bars != nil {
 			text := strings.TrimSpace(l.Code())
