@@ -169,7 +169,9 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool 
 	c.Voice = c.Item.Name
 	if f := s.Cue.For; f != nil {
 		c.Voice = f.Text
-		if c.For = b.instrument(at(0, lg.line, f.Span()), f.Text, p); c.For != nil {
+		if c.For = b.kindOf(f.Text); c.For != nil && b.writtenAs(f.Text) {
+			// a line of a part that has a kit's own name
+		} else if c.For = b.instrument(at(0, lg.line, f.Span()), f.Text, p); c.For != nil {
 			if b.Catalogue.Instrument(f.Text) == nil {
 				c.Voice = c.For.ID
 			}
