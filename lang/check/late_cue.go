@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"handful/lang/motion"
+	"handful/lang/score"
 )
 
 var lateCue = &Rule{
@@ -56,15 +57,30 @@ func (c *Context) restBefore(m *motion.Result, e *motion.Event) int {
 	if lastEnd < 0 {
 		return 0
 	}
-	if last.Span >= e.Span { // what stops a ring may belong to a stroke beyond the jump
-		return e.Bar() - last.Bar() - 1
+	span, bar := c.endsIn(last)
+	if span >= int(e.Span) { // what stops a ring may belong to a stroke beyond the jump
+		return e.Bar() - bar - 1
 	}
 	spans := c.Score.Time.Spans()
-	n := spans[last.Span].To - last.Bar() + e.Bar() - spans[e.Span].From
-	for _, s := range spans[last.Span+1 : e.Span] {
+	n := spans[span].To - bar + e.Bar() - spans[e.Span].From
+	for _, s := range spans[span+1 : e.Span] {
 		n += s.To - s.From + 1
 	}
 	return n
+}
+
+// endsIn is the bar in which an event ends, and where on the road that is: a
+// roll may go on over bar lines.
+func (c *Context) endsIn(e *motion.Event) (span, bar int) {
+	span, bar = int(e.Span), e.Bar()
+	if e.Cue == nil || !e.Cue.Strokes[e.Stroke].Has(score.Roll) {
+		return span, bar
+	}
+	span, end := c.Score.Lasts(span, e.Cue.Strokes[e.Stroke].End)
+	for bar < c.Score.Grid.Last() && c.Score.Grid.Start(bar+1).Less(end) {
+		bar++
+	}
+	return span, bar
 }
 
 // marked says whether a mark or words stand at a bar.
