@@ -1,0 +1,64 @@
+package check
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A rule is found by its name, and by nothing else.
+func TestRulesByName(t *testing.T) {
+	for _, r := range Rules() {
+		assert.Same(t, r, RuleNamed(r.Name))
+	}
+	assert.Nil(t, RuleNamed(""))
+	assert.Nil(t, RuleNamed("no-such-rule"))
+}
+
+// How a player's ceiling is said, from what no tempo mends to what nothing
+// limits.
+func TestCeilingsInWords(t *testing.T) {
+	for _, c := range []struct {
+		text  string
+		never bool // at any tempo
+		says  []string
+	}{
+		{"tempo 60\ngear\n  0 timpani\nplayer Ida\n  R timpani | 1 | 1\n", true,
+			[]string{"cannot be played at any tempo: how little there is of the timpani, at 1.1"}},
+		{"tempo 60\nplayer Ida\n  R snare-drum | 1\n  R woodblock | 1\n", true,
+			[]string{"cannot be played at any tempo: two things at once, at 1.1"}},
+		{"tempo 60\nplayer Ida\n  R snare-drum | 1\n", false,
+			[]string{"nothing here limits the tempo"}},
+		{"tempo 60\nplayer Ida\n  R snare-drum with snare-stick | 1 2 3 4 | 1\n", false,
+			[]string{"nothing is at the edge up to 1/4 =", "cannot above 1/4 =", "the strokes of the right hand on the snare drum, at "}},
+		{"tempo 60\nplayer Ida\n  R snare-drum with snare-stick | 1 | -\n  R woodblock clamped with rubber-mallet | - | 1\n", false,
+			[]string{"the right hand on its way to the woodblock, at 2.1"}},
+		{"tempo 60\nplayer Ida\n  RF bass-drum | 1\n  RF hi-hat | 3\n", false,
+			[]string{"the foot on its way to the hi-hat, at 1.3"}},
+		{"tempo 60\ngear\n  1 tambourine\nplayer Ida\n  R tambourine | 1 | -\nplayer Per\n  R tambourine | 4 | -\n", false,
+			[]string{"how little there is of the tambourine"}},
+	} {
+		r := checkText(c.text)
+		ceilings := r.Ceilings()
+		require.NotEmpty(t, ceilings, c.text)
+		first := &ceilings[0]
+		assert.Equal(t, c.never, first.Cannot.Never(), c.text)
+		if c.never {
+			assert.Zero(t, first.Cannot.Factor, c.text)
+		}
+		for _, words := range c.says {
+			assert.Contains(t, r.Says(first), words, c.text)
+		}
+	}
+	// What cannot be carried over any sooner is so in the counts of the piece.
+	r := checkText("tempo 60\ngear\n  1 tambourine\nplayer Ida\n  R tambourine | 1 | -\nplayer Per\n  R tambourine | 4 | -\n")
+	assert.InDelta(t, 1, r.Ceilings()[1].Cannot.Factor, 0.001, "three seconds are needed, and three there are")
+	assert.InDelta(t, 60, r.Ceilings()[1].Cannot.CountsPerMinute, 0.1)
+}
+
+func TestRoundingDown(t *testing.T) {
+	assert.Equal(t, 1.23, RoundDown(1.239, 100))
+	assert.Equal(t, 96.0, RoundDown(95.9999999, 1), "what floating point takes off is no part")
+	assert.Equal(t, 95.0, RoundDown(95.99, 1))
+}
