@@ -48,6 +48,9 @@ func TestAtTheEdgeAndPastIt(t *testing.T) {
 		{"bars 4\ntempo 60 to 90 over 1-4\n", "bars 4\ntempo 60 to 90 over 1-5\n", "unknown-place [5] there is no bar 5"},
 		{"bars 4\nmeter 3/4 from 2\n", "bars 4\nmeter 3/4 from 2.2\n", "unknown-place [2.2] a meter begins with a bar"},
 		{"meter 7/8 in 2+2+3\n", "meter 7/8 in 2+x\n", "value [2+x] “2+x” is not a grouping: write 2+2+3"},
+		{"meter 1/4\n", "meter 0/4\n", "value [0/4] “0/4” is not a meter: write 4/4"},
+		{"meter 4/1\n", "meter 4/0\n", "value [4/0] “4/0” is not a meter: write 4/4"},
+		{"pickup 1/8\n", "pickup 0\n", "value [0] “0” should be a whole number from 1 to 64"},
 		{"meter 6/8 in 2\n", "meter 6/8 in 4\n", "value [4]"},
 		{"player Ida\n  R holds 2 snare-stick\n", "player Ida\n  R holds 3 snare-stick\n", "value [3] “3” should be a whole number from 1 to 2"},
 		{"player Ida\n  R holds 1 snare-stick\n", "player Ida\n  R holds 0 snare-stick\n", "value [0] “0” should be a whole number from 1 to 2"},
@@ -304,4 +307,72 @@ func TestWordsOfThePiece(t *testing.T) {
 		got = append(got, fmt.Sprint(r.Player, " ", r.Text, " ", r.Cue, " ", r.Placed, " ", r.Bar))
 	}
 	assert.Equal(t, []string{" for all false false 0", " here false true 3", "Ida hers false true 2", "Ida horns true true 4", "Per his false false 0"}, got)
+}
+
+// What a piece may use, and how deep: as many files as the limits say, and not
+// one more.
+func TestHowManyFilesAPieceUses(t *testing.T) {
+	chain := func(n int) *Score { // of files that use one another
+		lib := files{}
+		for i := range n {
+			lib[fmt.Sprintf("f%d.handful", i)] = fmt.Sprintf("use \"f%d.handful\"\n", i+1)
+		}
+		lib[fmt.Sprintf("f%d.handful", n)] = "tempo 60\n"
+		return Bind("main.handful", syntax.Parse("use \"f0.handful\"\n"), lib.load, Options{})
+	}
+	assert.Empty(t, told(chain(31)), "the 32nd uses nothing")
+	got := told(chain(32))
+	require.Len(t, got, 1)
+	assert.Contains(t, got[0], "too-large [\"f32.handful\"] files use one another 33 deep here; 32 is the most")
+
+	wide := func(n int) *Score { // of files beside one another
+		lib, text := files{}, ""
+		for i := range n {
+			lib[fmt.Sprintf("w%d.handful", i)] = "tempo 60\n"
+			text += fmt.Sprintf("use \"w%d.handful\"\n", i)
+		}
+		return Bind("main.handful", syntax.Parse(text), lib.load, Options{})
+	}
+	assert.Empty(t, told(wide(255)))
+	got = told(wide(256))
+	require.Len(t, got, 1)
+	assert.Contains(t, got[0], "too-large [\"w255.handful\"] a piece uses at most 256 files")
+}
+
+// What is lost of a file of another format is told once, by the piece itself.
+func TestWhatIsNotCarriedOver(t *testing.T) {
+	load := func(_, path string) (string, *syntax.File, error) {
+		f := syntax.Parse("tempo 60\n")
+		f.Lost = []string{"a trill", "a slur"}[:len(path)-len("n.handful")]
+		return path, f, nil
+	}
+	for name, want := range map[string][]string{
+		"n.handful":   nil,
+		"on.handful":  {"not-carried [\"on.handful\"] 1 thing of on.handful could not be carried over; the first is: a trill"},
+		"two.handful": {"not-carried [\"two.handful\"] 2 things of two.handful could not be carried over; the first is: a trill"},
+	} {
+		assert.Equal(t, want, told(Bind("main.handful", syntax.Parse("use \""+name+"\"\n"), load, Options{})))
+	}
+}
+
+// Of a file that gives one part, its other parts are not taken, until they are
+// asked for too.
+func TestPartsThatAreTaken(t *testing.T) {
+	lib := files{"all.handful": "part \"P\"\n  woodblock | 1\npart \"Q\"\n  triangle | 1\npart \"R\"\n  shaker | 1\n"}
+	for text, want := range map[string]string{
+		"part \"P\" in \"all.handful\"\n":                                "P",
+		"part \"P\" in \"all.handful\"\npart \"R\" in \"all.handful\"\n": "P R",
+		"part \"P\" in \"all.handful\"\nuse \"all.handful\"\n":           "P Q R",
+		"use \"all.handful\"\npart \"P\" in \"all.handful\"\n":           "P Q R",
+		"part \"Q\"\n  claves | 1\npart \"Q\" in \"all.handful\"\n":      "Q",
+	} {
+		s := Bind("main.handful", syntax.Parse(text), lib.load, Options{})
+		assert.Empty(t, told(s), text)
+		var got []string
+		for _, p := range s.Parts {
+			got = append(got, p.Name)
+			assert.NotEmpty(t, p.Lines, text)
+		}
+		assert.ElementsMatch(t, strings.Fields(want), got, text)
+	}
 }

@@ -43,6 +43,42 @@ func TestWhatIsSaidOfAPlayer(t *testing.T) {
 	assert.Nil(t, who.Prefers(in("marimba")))
 }
 
+// What is said of a player is found again where it is said, and otherwise where
+// the player's name is.
+func TestWhereItIsSaid(t *testing.T) {
+	p, s := personOf(t, "profile student")
+	line := func(w Where) string {
+		text := s.Sources[0].File.Lines[w.Line].Text
+		return text[w.Start:w.End]
+	}
+	wheres := func() []string {
+		return []string{line(p.WhereHands()), line(p.WhereSeated()), line(p.WhereRolls()), line(p.WhereMallets()), line(p.WhereForearms())}
+	}
+	assert.Equal(t, []string{"Ida", "Ida", "Ida", "Ida", "Ida"}, wheres())
+	assert.Empty(t, p.Person.Words())
+	said := []string{"hands L", "seated", "rolls one-handed no", "holds four mallets no", "damps with forearm no"}
+	p, s = personOf(t, said...)
+	assert.Equal(t, said, wheres())
+	assert.Equal(t, []string{"the left hand alone for playing", "seated: never walks, never stoops", "no one-hand rolls", "one mallet in a hand",
+		"does not damp with the forearm"}, p.Person.Words())
+	p, _ = personOf(t, "hands none", "leads right", "never timpani, keyboards", "likes triangle")
+	assert.Equal(t, []string{"neither hand for playing", "never plays timpani, keyboard instruments", "likes triangle"}, p.Person.Words())
+	p, _ = personOf(t, "leads left", "holds four mallets yes")
+	assert.Equal(t, []string{"leads with the left hand", "two mallets in a hand"}, p.Person.Words())
+}
+
+// Two people are alike when all is alike that is said of them.
+func TestTheSamePerson(t *testing.T) {
+	lines := []string{"seated", "hands R", "leads left", "rolls one-handed no", "rolls one-handed yes", "holds four mallets no", "damps with forearm no", "likes timpani", "never timpani", "never woods"}
+	for i, a := range lines {
+		for k, b := range lines {
+			p, _ := personOf(t, "profile student", a)
+			o, _ := personOf(t, "profile professional", b)
+			assert.Equal(t, i == k, SamePerson(&p.Person, &o.Person), a+" / "+b)
+		}
+	}
+}
+
 func TestHandsThereAre(t *testing.T) {
 	for word, want := range map[string]uint8{"R": HandR, "L": HandL, "both": BothHands, "RL": BothHands, "none": 0} {
 		p, s := personOf(t, "hands "+word)
