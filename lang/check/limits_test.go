@@ -1,6 +1,7 @@
 package check
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -61,4 +62,65 @@ func TestRoundingDown(t *testing.T) {
 	assert.Equal(t, 1.23, RoundDown(1.239, 100))
 	assert.Equal(t, 96.0, RoundDown(95.9999999, 1), "what floating point takes off is no part")
 	assert.Equal(t, 95.0, RoundDown(95.99, 1))
+}
+
+// Bars are named one by one, up to a dozen of them.
+func TestBarsAreNamed(t *testing.T) {
+	upTo := func(n int) (bars []int) {
+		for i := range n {
+			bars = append(bars, i+3)
+		}
+		return bars
+	}
+	assert.Equal(t, "bar 3", barList(upTo(1)))
+	assert.Equal(t, "bars 3 and 4", barList(upTo(2)))
+	assert.Equal(t, "bars 3, 4 and 5", barList(upTo(3)))
+	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 14", barList(upTo(12)))
+	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14 and on to 15", barList(upTo(13)))
+}
+
+// Of alike places it is told how many more there are, and up to where.
+func TestHowOftenItIsSo(t *testing.T) {
+	for _, c := range []struct {
+		more, bar, last int
+		want            string
+	}{
+		{0, 3, 3, ""},
+		{0, 3, 9, ""},
+		{1, 3, 3, " (and once more in this bar)"},
+		{1, 3, 0, " (and once more in this bar)"},
+		{1, 3, 4, " (and once more, in bar 4)"},
+		{2, 3, 3, " (and 2 times more in this bar)"},
+		{2, 3, 4, " (and 2 times more, to bar 4)"},
+	} {
+		assert.Equal(t, c.want, times(c.more, c.bar, c.last), fmt.Sprint(c))
+	}
+	assert.Equal(t, "1 stroke", plural(1, "stroke"))
+	assert.Equal(t, "0 strokes", plural(0, "stroke"))
+	assert.Equal(t, "2", passWords(2))
+	assert.Equal(t, "1 and 3", passWords(5))
+	assert.Equal(t, "1, 2 and 63", passWords(3|1<<62))
+}
+
+// An acceptance is written for the place, or the bars, of what it accepts, and
+// for the player.
+func TestWhatAnAcceptanceIsWrittenFor(t *testing.T) {
+	for _, c := range []struct {
+		f    Finding
+		want string
+	}{
+		{Finding{Rule: seam}, `accept seam because "say why"`},
+		{Finding{Rule: seam, Player: "Ida"}, `accept seam for Ida because "say why"`},
+		{Finding{Rule: seam, Player: "Ida May"}, `accept seam for Ida May because "say why"`},
+		{Finding{Rule: seam, Player: "Ida # May"}, `accept seam for "Ida # May" because "say why"`},
+		{Finding{Rule: seam, HasPlace: true, Bar: 3}, `accept seam at 3 because "say why"`},
+		{Finding{Rule: seam, HasPlace: true, Bar: 3, Times: 1, LastBar: 5, Player: "Ida"}, `accept seam in 3-5 for Ida because "say why"`},
+		{Finding{Rule: seam, HasPlace: true, Bar: 3, Times: 2}, `accept seam in 3-3 because "say why"`},
+	} {
+		context := &Context{Result: checkText("tempo 60\n")}
+		context.acceptNow(&c.f)
+		require.Len(t, c.f.proposals, 1)
+		require.Len(t, c.f.proposals[0].Edits, 1)
+		assert.Equal(t, c.want+"\n", c.f.proposals[0].Edits[0].Text)
+	}
 }

@@ -48,11 +48,11 @@ player Ida
 			r := runs[cue]
 			st := &cue.Strokes[r.first.First]
 			f := Finding{Severity: Warning, Where: st.Where, Player: cue.Player.Name, Limb: cue.Limb.Name()}
-			until := ""
+			bars := fmt.Sprintf("bar %d", st.Bar)
 			if r.last > st.Bar {
-				until = fmt.Sprintf(" to %d", r.last)
+				bars = fmt.Sprintf("bars %d to %d", st.Bar, r.last)
 			}
-			f.Message = fmt.Sprintf("no part has the %s here: %s in bar %d%s", nameOfVoice(cue), plural(r.count, "stroke"), st.Bar, until)
+			f.Message = fmt.Sprintf("no part has the %s here: %s in %s", nameOfVoice(cue), plural(r.count, "stroke"), bars)
 			f.place(c.Score, st.At)
 			f.LastBar, f.Times = int(r.last), max(0, r.count-1)
 			c.proposeAccept(c.report(f))
