@@ -14,11 +14,16 @@ import (
 
 // told is what is wrong with a text: the rule, the words it is said of, and the
 // message, in the order of the text.
+//
+// The names that somebody may have meant are each for some words of that line.
 func told(s *Score) []string {
 	var out []string
 	for i := range s.Problems {
 		p := &s.Problems[i]
 		line := s.Sources[p.Where.File].File.Lines[p.Where.Line].Text
+		if n := p.Named; len(p.Near) > 0 && (n.File != p.Where.File || n.Line != p.Where.Line || n.Start < p.Where.Start || n.Start >= n.End || n.End > p.Where.End) {
+			out = append(out, fmt.Sprint("what may have been meant is not in its place: ", n))
+		}
 		out = append(out, fmt.Sprintf("%s [%s] %s", p.Rule, line[p.Where.Start:p.Where.End], p.Message))
 	}
 	return out
@@ -375,4 +380,25 @@ func TestPartsThatAreTaken(t *testing.T) {
 		}
 		assert.ElementsMatch(t, strings.Fields(want), got, text)
 	}
+}
+
+// What is said of endings and repeats, as the road has it.
+func TestEndingsAndRepeatsAsRead(t *testing.T) {
+	s := clean(t, "bars 9\nrepeat 1-4 x3\nending 1,2 3-3\nending 3 4-4\n")
+	require.Len(t, s.Endings, 2)
+	assert.Equal(t, []int{1, 2}, s.Endings[0].Numbers)
+	assert.Equal(t, []int{3}, s.Endings[1].Numbers)
+	assert.Equal(t, 3, s.Repeats[0].Times)
+	assert.Equal(t, 2, clean(t, "bars 9\nrepeat 1-4\n").Repeats[0].Times, "a repeat is played twice")
+	assert.Contains(t, told(bindText("bars 9\nrepeat 1-4 x2\nending 1 3-3\nending 64 4-4\n"))[0], "value [64] “64” should be a whole number from 1 to 63")
+	assert.Contains(t, told(bindText("bars 9\nrepeat 1-4 x2\nending 1 3-3\nending 0 4-4\n"))[0], "value [0] “0” should be a whole number from 1 to 63")
+
+	many := "1" + strings.Repeat(",1", 69)
+	assert.Len(t, bindText("bars 9\nrepeat 1-4 x3\nending " + many + " 3-3\n").Endings[0].Numbers, 63, "more there is no way to play")
+
+	s = clean(t, "bars 9\nhold 3.2\nbreak 4\nvamp 5-6\n")
+	require.Len(t, s.Pauses, 2)
+	assert.Equal(t, [2]bool{false, true}, [2]bool{s.Pauses[0].Break, s.Pauses[1].Break})
+	assert.Equal(t, "3.2", s.Place(s.Pauses[0].At))
+	assert.Equal(t, [2]int{5, 6}, [2]int{s.Vamps[0].From, s.Vamps[0].To})
 }

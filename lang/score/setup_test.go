@@ -2,6 +2,7 @@ package score
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -272,4 +273,59 @@ func TestThingsFindTheirPlace(t *testing.T) {
 	assert.Equal(t, [2]bool{false, true}, [2]bool{tables[0].Assumed, tables[1].Assumed})
 	assert.Equal(t, 1, tables[1].Station)
 	assert.InDelta(t, 200, tables[1].At.Right, tableFar)
+}
+
+// A refused line may mean a written one by its name, by what it is, or by a
+// name that is near to it.
+func TestWhichLineARefusedOneMeant(t *testing.T) {
+	const kits = "player Per\n  kit\n    high is woodblock clamped at left 30 ahead 40\n    low is woodblock clamped at left 50 ahead 40\n"
+	for _, c := range []struct {
+		line, refused string
+		want          bool
+	}{
+		{"woodblock", "R woodblock !", true},
+		{"woodblock", "R wood block !", true},
+		{"woodblock", "R woodblok !", true},
+		{"woodblock", "R triangle for woodblock !", true},
+		{"woodblock", "R triangle !", false},
+		{"woodblock", "R wood !", false},
+		{"high", "R woodblock !", true}, // which it is
+		{"high", "R high !", true},
+		{"low", "R low !", true},
+		{"low", "R lo !", false},
+		{"high", "R triangle !", false},
+	} {
+		s := bindText("part \"P\"\n  " + c.line + " | 1\n" + kits + "player Ida\n  " + c.refused + "\n")
+		require.Len(t, s.Coverage.Uncovered, 1, c)
+		assert.Equal(t, c.want, s.Coverage.Uncovered[0].Refused, fmt.Sprint(c))
+	}
+}
+
+// What a kit lists that nobody knows is told, and is not there; the rest is.
+func TestAKitWithAnUnknownThing(t *testing.T) {
+	s := bindText("player Ida\n  kit\n    wodblock at left 3\n    high is wodblock at left 30\n    triangle clipped at left 30 ahead 30\n  R triangle | 1\n")
+	require.Len(t, s.Problems, 2)
+	for _, text := range told(s) {
+		assert.Contains(t, text, "unknown-name [wodblock] no instrument is called “wodblock”; did you mean woodblock?")
+	}
+	require.Len(t, s.Players[0].Items, 1)
+	assert.Equal(t, "triangle", s.Players[0].Items[0].Name)
+}
+
+// The table that is given to a player who has none stands in reach of where
+// the player stands, before the feet, and in nothing else.
+func TestTheTableStandsInReach(t *testing.T) {
+	s := clean(t, "player Ida\n  kit\n    xylophone at ahead 45\n    snare-drum at right 40 ahead 30\n    bass-drum at right 90\n    timpani at left 70 ahead 20\n  R snare-drum | 1\n")
+	p := s.Players[0]
+	require.Len(t, p.Tables, 1)
+	at := p.Tables[0].At
+	assert.LessOrEqual(t, math.Hypot(at.Right, at.Ahead), tableFar)
+	table := room.Table(at, 0)
+	assert.GreaterOrEqual(t, table.Near(body.Point{}), room.Toes)
+	for _, it := range p.Items {
+		if thing, ok := p.BodyOf(it); ok {
+			_, clash := room.Check(table, thing)
+			assert.False(t, clash, it.Name)
+		}
+	}
 }
