@@ -402,3 +402,19 @@ func TestEndingsAndRepeatsAsRead(t *testing.T) {
 	assert.Equal(t, "3.2", s.Place(s.Pauses[0].At))
 	assert.Equal(t, [2]int{5, 6}, [2]int{s.Vamps[0].From, s.Vamps[0].To})
 }
+
+// What the piece's own instruments name has to be there as well.
+func TestWhatOwnInstrumentsName(t *testing.T) {
+	const own = "instrument ships-bell\n  family metal\n  way hung takes 1 hand with brass-mallet\n"
+	for _, c := range []struct{ fits, past, told string }{
+		{own, strings.Replace(own, "brass-mallet", "bras-mallet", 1), "unknown-name [bras-mallet] no implement is called “bras-mallet”; did you mean brass-mallet?"},
+		{own + "  never with snare-stick because \"it dents\"\n", own + "  never with snare-stik because \"it dents\"\n", "unknown-name [snare-stik] no implement is called “snare-stik”; did you mean snare-stick?"},
+		{own + "  stands for chimes costs \"softer\"\n", own + "  stands for chymes costs \"softer\"\n", "unknown-name [chymes] no instrument is called “chymes”"},
+	} {
+		assert.Empty(t, told(bindText(c.fits)), c.fits)
+		got := told(bindText(c.past))
+		if assert.Len(t, got, 1, c.past) {
+			assert.Contains(t, got[0], c.told)
+		}
+	}
+}

@@ -116,6 +116,7 @@ func TestWhatIsWronglySaidOfAPlayer(t *testing.T) {
 		p, s := personOf(t, append(c.lines, "R snare-drum | 1 2")...)
 		require.Len(t, s.Problems, 1, c.lines)
 		assert.Equal(t, c.rule, s.Problems[0].Rule, c.lines)
+		assert.Equal(t, int32(0), s.Problems[0].Where.File, c.lines)
 		assert.Contains(t, s.Problems[0].Message, c.says, c.lines)
 		assert.Len(t, p.Cues, 1, "the rest of the block is there")
 	}

@@ -140,7 +140,7 @@ func TestWhatIsWrongHasARuleAndAPlace(t *testing.T) {
 			}
 		}
 		require.NotNil(t, got, "%s\n%+v", c.text, s.Problems)
-		line := s.Sources[0].File.Lines[got.Where.Line].Text
+		line := s.Sources[got.Where.File].File.Lines[got.Where.Line].Text
 		assert.Equal(t, c.at, line[got.Where.Start:got.Where.End], c.text)
 		assert.Contains(t, got.Message, c.says, c.text)
 	}
