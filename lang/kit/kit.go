@@ -101,13 +101,19 @@ const (
 
 func (d Dynamic) String() string { return dynamicWords[d] }
 
-// DynamicNamed reads a dynamic; sfz counts as f, fp as p after its attack.
+// DynamicNamed reads a dynamic. What is struck hard counts as f, what is p
+// after its attack as p, and what is beyond the softest and the loudest as
+// those.
 func DynamicNamed(word string) Dynamic {
 	switch word {
-	case "sfz":
+	case "sf", "fz", "sfz", "sffz", "rf", "rfz":
 		return F
-	case "fp":
+	case "fp", "sfp":
 		return P
+	case "pppp":
+		return PPP
+	case "ffff":
+		return FFF
 	}
 	return Dynamic(max(0, slices.Index(dynamicWords[:], word)))
 }
