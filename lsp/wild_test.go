@@ -36,9 +36,9 @@ func FuzzSessions(f *testing.F) {
 }
 
 func TestWildSessions(t *testing.T) {
-	sessions := 40
-	if testing.Short() {
-		sessions = 6
+	sessions := 6 // a sample; HANDFUL_SESSIONS=400 is a long run by hand
+	if n, err := strconv.Atoi(os.Getenv("HANDFUL_SESSIONS")); err == nil {
+		sessions = n
 	}
 	for i := range sessions {
 		t.Run(strconv.Itoa(i), func(t *testing.T) { wild(t, rand.New(rand.NewPCG(1, uint64(i))), 60) })
