@@ -204,6 +204,11 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 	for _, l := range p.Lost {
 		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(l.Line), clean(l.Part), bars(l.From, l.To), words.Count(l.Strokes, "stroke", "strokes"), clean(l.Because))
 	}
+	for i := range p.Result.Findings { // where there is no room, say: for whoever has the room
+		if f := &p.Result.Findings[i]; f.Severity == check.Error {
+			fmt.Fprintf(w, "still open: %s%s\n", whose(f.Player), clean(f.Message))
+		}
+	}
 	for _, r := range p.Why {
 		for i, line := range words.Wrap("why: "+clean(r.Words), 96) {
 			fmt.Fprintf(w, "%s%s\n", [...]string{"", "  "}[min(i, 1)], line)
@@ -237,3 +242,11 @@ func bars(from, to int) string {
 }
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// whose says whom a finding is about, if anybody.
+func whose(player string) string {
+	if player == "" {
+		return ""
+	}
+	return clean(player) + ": "
+}
