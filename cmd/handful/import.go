@@ -7,9 +7,9 @@ import (
 
 	"handful/cmd/handful/disk"
 	"handful/lang/check"
-	"handful/lang/exchange"
 	"handful/lang/kit"
 	"handful/lang/words"
+	"handful/lang/written"
 	"handful/lsp/folder"
 )
 
@@ -51,9 +51,9 @@ func (v *importVerb) Run(s *streams) error {
 		return fmt.Errorf("%s is %s: what can be imported is MusicXML and MIDI", v.File, kind.What)
 	}
 	var text string
-	var lost []exchange.Loss
+	var lost []written.Loss
 	if fault := check.Contained(func() {
-		text, lost, err = exchange.Text([]byte(data), exchange.Options{Names: v.Name})
+		text, lost, err = written.Text([]byte(data), written.Options{Names: v.Name})
 	}); fault != nil {
 		return s.failed(v.File, fault)
 	}

@@ -25,6 +25,7 @@ import (
 	"handful/lang/score"
 	"handful/lang/sheet"
 	"handful/lang/syntax"
+	"handful/lang/written"
 )
 
 // The whole pipeline, from any text to what is printed, planned and exchanged.
@@ -282,7 +283,7 @@ func outAndIn(t *testing.T, text string, r *check.Result) bool {
 	if err := readXML(string(data), true); err != nil {
 		t.Fatalf("%v\n%s", err, data)
 	}
-	back, lost, err := exchange.Text(data, exchange.Options{})
+	back, lost, err := written.Text(data, written.Options{})
 	if err != nil {
 		t.Fatalf("what went out does not come in: %v\n%s\n%s", err, text, data)
 	}
@@ -312,7 +313,7 @@ func outAndIn(t *testing.T, text string, r *check.Result) bool {
 	if err != nil {
 		return true
 	}
-	if _, err := exchange.Read(midi, exchange.Options{}); err != nil {
+	if _, err := written.Read(midi, written.Options{}); err != nil {
 		t.Fatalf("the MIDI that went out does not come in: %v\n%s", err, text)
 	}
 	return true

@@ -12,6 +12,7 @@ import (
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
+	"handful/lang/written"
 )
 
 // MIDIOptions steer what is written.
@@ -68,8 +69,8 @@ func MIDI(r *check.Result, opt MIDIOptions) ([]byte, error) {
 			}
 		}
 	}
-	if len(tracks) > maxTracks {
-		return nil, fmt.Errorf("there are more than %d tracks", maxTracks)
+	if len(tracks) > written.MaxTracks {
+		return nil, fmt.Errorf("there are more than %d tracks", written.MaxTracks)
 	}
 	return writeSMF(ticksPerQuarter, tracks), nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"handful/lang/check"
 	"handful/lang/syntax"
+	"handful/lang/written"
 )
 
 // A tempo that changes little by little is written step by step, and read as
@@ -20,7 +21,7 @@ func TestAGradualTempoComesBack(t *testing.T) {
 	midi, err := MIDI(r, MIDIOptions{})
 	require.NoError(t, err)
 	for name, data := range map[string][]byte{"musicxml": xml, "midi": midi} {
-		got, _, err := Text(data, Options{})
+		got, _, err := written.Text(data, written.Options{})
 		require.NoError(t, err, name)
 		assert.Contains(t, got, "tempo 1/4 = 60 to 120 over 1-4", name)
 		assert.Contains(t, got, "tempo 1/4 = 90 from 5", name)
@@ -39,13 +40,13 @@ func TestAPickupStaysOffTheBar(t *testing.T) {
 	r := check.Check("a", syntax.Parse(text), check.Options{})
 	data, err := MIDI(r, MIDIOptions{})
 	require.NoError(t, err)
-	got, _, err := Text(data, Options{})
+	got, _, err := written.Text(data, written.Options{})
 	require.NoError(t, err)
 	assert.Contains(t, got, "pickup 1\n")
 	assert.Contains(t, got, "| mf 4 | 1 2 3 4 | 1 2")
 	data, err = MIDI(r, MIDIOptions{Click: true})
 	require.NoError(t, err)
-	got, _, err = Text(data, Options{})
+	got, _, err = written.Text(data, written.Options{})
 	require.NoError(t, err)
 	assert.Regexp(t, `snare-drum \| - +\| mf 4 +\| 1 2 3 4 \| 1 2`, got)
 }

@@ -14,6 +14,7 @@ import (
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
+	"handful/lang/written"
 )
 
 // MusicXML writes what each player plays as a MusicXML 4.0 score: a part for a
@@ -29,8 +30,8 @@ func MusicXML(r *check.Result) ([]byte, error) {
 		return nil, errors.New("there is no player to write a part for")
 	}
 	w.measures()
-	if len(w.seq) > maxBars {
-		return nil, fmt.Errorf("written out, there are more than %d bars", maxBars)
+	if len(w.seq) > written.MaxBars {
+		return nil, fmt.Errorf("written out, there are more than %d bars", written.MaxBars)
 	}
 	w.line(0, `<?xml version="1.0" encoding="UTF-8"?>`)
 	w.line(0, `<score-partwise version="4.0">`)
@@ -77,14 +78,14 @@ func (w *xmlWriter) line(indent int, format string, args ...any) {
 func (w *xmlWriter) measures() {
 	if w.played = len(w.Orders) > 0 || len(w.Vamps) > 0; w.played {
 		for i, sp := range w.Time.Spans() {
-			for bar := sp.From; bar <= sp.To && len(w.seq) <= maxBars; bar++ {
+			for bar := sp.From; bar <= sp.To && len(w.seq) <= written.MaxBars; bar++ {
 				w.seq = append(w.seq, bar)
 				w.spans = append(w.spans, i)
 			}
 		}
 		return
 	}
-	for bar := w.Grid.First(); bar <= w.Grid.Last() && len(w.seq) <= maxBars; bar++ {
+	for bar := w.Grid.First(); bar <= w.Grid.Last() && len(w.seq) <= written.MaxBars; bar++ {
 		w.seq = append(w.seq, bar)
 		w.spans = append(w.spans, -1)
 	}

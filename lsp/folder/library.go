@@ -12,9 +12,9 @@ import (
 	"sync"
 	"time"
 
-	"handful/lang/exchange"
 	"handful/lang/score"
 	"handful/lang/syntax"
+	"handful/lang/written"
 )
 
 // A Library loads the files that others use, each once as long as it stays
@@ -92,19 +92,19 @@ func (l *Library) Load(root, name string) (*syntax.File, error) {
 	return f, nil
 }
 
-// written are the endings of files in other formats, whose parts can be used.
-var written = []string{".musicxml", ".xml", ".mxl", ".mid", ".midi"}
+// endings are those of files in other formats, whose parts can be used.
+var endings = []string{".musicxml", ".xml", ".mxl", ".mid", ".midi"}
 
 // parsed is the file of a text, made into one of the notation's if it is in
 // another format.
 func parsed(name, text string) (*syntax.File, error) {
-	if !slices.Contains(written, strings.ToLower(path.Ext(name))) {
+	if !slices.Contains(endings, strings.ToLower(path.Ext(name))) {
 		if kind := Kind(text); kind != nil {
 			return nil, kind
 		}
 		return syntax.Parse(text), nil
 	}
-	made, lost, err := exchange.Text([]byte(text), exchange.Options{Numbers: true})
+	made, lost, err := written.Text([]byte(text), written.Options{Numbers: true})
 	if err != nil {
 		return nil, err
 	}

@@ -1,4 +1,4 @@
-package exchange
+package written
 
 import (
 	"cmp"
@@ -156,7 +156,7 @@ func (r *smfReader) hits() []*smfPart {
 				if p == nil {
 					p = &smfPart{drum: channel == 9, prog: prog[channel]}
 					by[channel] = p
-					if p.drum || programs().reads[p.prog] != "" && prog[channel] > 0 {
+					if p.drum || readAs(p.prog) != "" && prog[channel] > 0 {
 						parts = append(parts, p)
 					} else {
 						r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", i+1, channel+1)})
@@ -174,83 +174,55 @@ func (r *smfReader) hits() []*smfPart {
 	return parts
 }
 
+// smfBars are the bars of a MIDI file.
+type smfBars struct {
+	quarter int64 // ticks in a quarter note
+	bars    []smfBar
+	first   int // the number of the first bar
+	grid    *beat.Grid
+}
+
+type smfBar struct {
+	tick  int64
+	meter beat.Meter
+}
+
+// of is the index of the bar that a tick lies in.
+func (b *smfBars) of(tick int64) int {
+	i, ok := slices.BinarySearchFunc(b.bars, tick, func(b smfBar, t int64) int { return cmp.Compare(b.tick, t) })
+	if !ok {
+		i--
+	}
+	return max(0, i)
+}
+
+// number is the number of the bar that a tick lies in.
+func (b *smfBars) number(tick int64) int { return b.of(tick) + b.first }
+
+// exact is the place of a tick.
+func (b *smfBars) exact(tick int64) beat.Rat {
+	i := b.of(tick)
+	return b.grid.Start(i + b.first).Add(beat.R(tick-b.bars[i].tick, 4*b.quarter))
+}
+
+// near is the place nearest to a tick that falls on the given part of a
+// quarter note, counted from the beginning of its bar.
+func (b *smfBars) near(tick, division int64) beat.Rat {
+	i := b.of(tick)
+	steps := math.Round(float64(tick-b.bars[i].tick) * float64(division) / float64(b.quarter))
+	return b.grid.Start(i + b.first).Add(beat.R(int64(steps), 4*division))
+}
+
 // lay puts strokes on the counts of bars.
 func (r *smfReader) lay(parts []*smfPart) error {
-	w := r.work
-	quarter := int64(r.division)
-	// Bars, meter by meter; a change in the middle of a bar counts from the next.
-	type barAt struct {
-		tick  int64
-		meter beat.Meter
+	b, err := r.bars()
+	if err != nil {
+		return err
 	}
-	var bars []barAt
-	mi := 0
-	for tick := int64(0); tick <= r.last && len(bars) < maxBars; {
-		for mi+1 < len(r.meters) && r.meters[mi+1].tick <= tick {
-			mi++
-		}
-		m, err := beat.NewMeter(r.meters[mi].upper, r.meters[mi].lower, nil)
-		if err != nil {
-			m, _ = beat.NewMeter(4, 4, nil)
-		}
-		length := m.Length().MulInt(4 * quarter)
-		ticks := length.Floor()
-		if ticks < 1 {
-			return fmt.Errorf("a bar of %s has no ticks at a division of %d", m, r.division)
-		}
-		if n := len(bars); n == 0 || bars[n-1].meter.String() != m.String() {
-			w.Meters = append(w.Meters, beat.MeterChange{Bar: n + 1, Meter: m})
-		}
-		bars = append(bars, barAt{tick, m})
-		tick += ticks
-	}
-	if len(bars) >= maxBars {
-		return fmt.Errorf("there are more than %d bars in it", maxBars)
-	}
-	// A first bar that is shorter than the second, and alone, is a pickup.
-	first := 1 // the number of the first bar
-	if len(w.Meters) > 1 && w.Meters[1].Bar == 2 && bars[0].meter.Length().Less(bars[1].meter.Length()) {
-		first = 0
-		w.Pickup = bars[0].meter.Length().Div(beat.R(1, int64(bars[1].meter.Lower)))
-		w.Meters = w.Meters[1:]
-		w.lose(Loss{Bar: 0, What: fmt.Sprintf("a bar of %s before bars of %s: read as a pickup", bars[0].meter, bars[1].meter)})
-		for i := range w.Meters {
-			w.Meters[i].Bar--
-		}
-		w.Meters[0].Bar = first
-	}
-	w.Last = len(bars) - 1 + first
-	barOf := func(tick int64) int {
-		i, ok := slices.BinarySearchFunc(bars, tick, func(b barAt, t int64) int { return cmp.Compare(b.tick, t) })
-		if !ok {
-			i--
-		}
-		return max(0, i)
-	}
-	grid := w.Grid()
-	exact := func(tick int64) beat.Rat {
-		b := barOf(tick)
-		return grid.Start(b + first).Add(beat.R(tick-bars[b].tick, 4*quarter))
-	}
-	last := 0.0
-	for _, t := range r.tempos {
-		rate := math.Round(60/t.sec*1000) / 1000
-		if rate == last || rate < 1 || rate > 2000 {
-			continue
-		}
-		last = rate
-		w.Tempos = append(w.Tempos, Tempo{At: exact(t.tick), Unit: beat.R(1, 4), From: rate, To: rate})
-	}
-	w.foldRamps()
-	taken := map[string]bool{}
-	marks := w.Marks
-	w.Marks = nil
-	for _, m := range marks {
-		if m.Name != "" {
-			w.Marks = append(w.Marks, Mark{markName(m.Name, taken), barOf(int64(m.Bar)) + first})
-		}
-	}
-	secondsOf := r.secondsOf
+	r.pickup(b)
+	b.grid = r.work.Grid()
+	r.layTempos(b)
+	r.layMarks(b)
 	names := map[string]bool{}
 	for _, p := range parts {
 		name := p.name
@@ -258,60 +230,134 @@ func (r *smfReader) lay(parts []*smfPart) error {
 			name = fmt.Sprintf("%s (%d)", p.name, k)
 		}
 		names[name] = true
-		part := &Part{Name: name}
-		by := map[string]*Line{}
-		byBar := map[int][]smfHit{}
-		hits, rolled := rolls(p.hits, secondsOf)
-		if rolled > 0 {
-			w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, rollGap*1000)})
-		}
-		for _, h := range hits {
-			byBar[barOf(h.tick)] = append(byBar[barOf(h.tick)], h)
-		}
-		order := make([]int, 0, len(byBar))
-		for b := range byBar {
-			order = append(order, b)
-		}
-		slices.Sort(order)
-		for _, b := range order {
-			division, worst := r.fit(byBar[b], bars[b].tick, secondsOf)
-			if worst > tolerance {
-				w.lose(Loss{Part: name, Bar: b + first, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
-			}
-			for _, h := range byBar[b] {
-				id := r.line(p, h.key)
-				l := by[id]
-				if l == nil {
-					l = &Line{Name: id}
-					by[id] = l
-					part.Lines = append(part.Lines, l)
-				}
-				steps := math.Round(float64(h.tick-bars[b].tick) * float64(division) / float64(quarter))
-				at := grid.Start(b + first).Add(beat.R(int64(steps), 4*division))
-				if !at.Less(grid.End()) {
-					continue
-				}
-				st := Stroke{At: at, End: at}
-				if h.until > 0 {
-					b2 := barOf(h.until)
-					steps := math.Round(float64(h.until-bars[b2].tick) * float64(division) / float64(quarter))
-					if end := grid.Start(b2 + first).Add(beat.R(int64(steps), 4*division)); at.Less(end) {
-						st.End, st.Flags = end, Roll
-					}
-				}
-				l.Strokes = append(l.Strokes, st)
-				l.Signs = append(l.Signs, Sign{At: at, Text: loudness(h.velocity)})
-			}
-		}
-		for _, l := range part.Lines {
-			if merged := l.settle(); merged > 0 {
-				w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", merged, l.Name)})
-			}
-			l.Signs = changesOnly(l.Signs)
-		}
-		w.Parts = append(w.Parts, part)
+		r.work.Parts = append(r.work.Parts, r.layPart(p, name, b))
 	}
 	return nil
+}
+
+// bars are counted meter by meter; a change in the middle of a bar counts from
+// the next.
+func (r *smfReader) bars() (*smfBars, error) {
+	b := &smfBars{quarter: int64(r.division), first: 1}
+	mi := 0
+	for tick := int64(0); tick <= r.last && len(b.bars) < MaxBars; {
+		for mi+1 < len(r.meters) && r.meters[mi+1].tick <= tick {
+			mi++
+		}
+		m, err := beat.NewMeter(r.meters[mi].upper, r.meters[mi].lower, nil)
+		if err != nil {
+			m, _ = beat.NewMeter(4, 4, nil)
+		}
+		ticks := m.Length().MulInt(4 * b.quarter).Floor()
+		if ticks < 1 {
+			return nil, fmt.Errorf("a bar of %s has no ticks at a division of %d", m, r.division)
+		}
+		if n := len(b.bars); n == 0 || b.bars[n-1].meter.String() != m.String() {
+			r.work.Meters = append(r.work.Meters, beat.MeterChange{Bar: n + 1, Meter: m})
+		}
+		b.bars = append(b.bars, smfBar{tick, m})
+		tick += ticks
+	}
+	if len(b.bars) >= MaxBars {
+		return nil, fmt.Errorf("there are more than %d bars in it", MaxBars)
+	}
+	return b, nil
+}
+
+// pickup reads a first bar that is shorter than the second, and alone, as a
+// pickup.
+func (r *smfReader) pickup(b *smfBars) {
+	w := r.work
+	if len(w.Meters) > 1 && w.Meters[1].Bar == 2 && b.bars[0].meter.Length().Less(b.bars[1].meter.Length()) {
+		b.first = 0
+		w.Pickup = b.bars[0].meter.Length().Div(beat.R(1, int64(b.bars[1].meter.Lower)))
+		w.Meters = w.Meters[1:]
+		w.lose(Loss{Bar: 0, What: fmt.Sprintf("a bar of %s before bars of %s: read as a pickup", b.bars[0].meter, b.bars[1].meter)})
+		for i := range w.Meters {
+			w.Meters[i].Bar--
+		}
+		w.Meters[0].Bar = b.first
+	}
+	w.Last = len(b.bars) - 1 + b.first
+}
+
+func (r *smfReader) layTempos(b *smfBars) {
+	last := 0.0
+	for _, t := range r.tempos {
+		rate := math.Round(60/t.sec*1000) / 1000
+		if rate == last || rate < 1 || rate > 2000 {
+			continue
+		}
+		last = rate
+		r.work.Tempos = append(r.work.Tempos, Tempo{At: b.exact(t.tick), Unit: beat.R(1, 4), From: rate, To: rate})
+	}
+	r.work.foldRamps()
+}
+
+func (r *smfReader) layMarks(b *smfBars) {
+	taken := map[string]bool{}
+	marks := r.work.Marks
+	r.work.Marks = nil
+	for _, m := range marks {
+		if m.Name != "" {
+			r.work.Marks = append(r.work.Marks, Mark{markName(m.Name, taken), b.number(int64(m.Bar))})
+		}
+	}
+}
+
+// layPart makes a written part of the strokes of a track, bar by bar.
+func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
+	w := r.work
+	part := &Part{Name: name}
+	hits, rolled := rolls(p.hits, r.secondsOf)
+	if rolled > 0 {
+		w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, rollGap*1000)})
+	}
+	byKey, byName := map[int]*Line{}, map[string]*Line{}
+	for from := 0; from < len(hits); {
+		bar := b.of(hits[from].tick)
+		to := from
+		for to < len(hits) && b.of(hits[to].tick) == bar {
+			to++
+		}
+		inBar := hits[from:to]
+		from = to
+		division, worst := r.fit(inBar, b.bars[bar].tick)
+		if worst > tolerance {
+			w.lose(Loss{Part: name, Bar: bar + b.first, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
+		}
+		for _, h := range inBar {
+			l := byKey[h.key]
+			if l == nil {
+				id := r.line(p, h.key)
+				if l = byName[id]; l == nil {
+					l = &Line{Name: id}
+					byName[id] = l
+					part.Lines = append(part.Lines, l)
+				}
+				byKey[h.key] = l
+			}
+			at := b.near(h.tick, division)
+			if !at.Less(b.grid.End()) {
+				continue
+			}
+			st := Stroke{At: at, End: at}
+			if h.until > 0 {
+				if end := b.near(h.until, division); at.Less(end) {
+					st.End, st.Flags = end, Roll
+				}
+			}
+			l.Strokes = append(l.Strokes, st)
+			l.Signs = append(l.Signs, Sign{At: at, Text: loudness(h.velocity)})
+		}
+	}
+	for _, l := range part.Lines {
+		if merged := l.settle(); merged > 0 {
+			w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", merged, l.Name)})
+		}
+		l.Signs = changesOnly(l.Signs)
+	}
+	return part
 }
 
 // secondsOf is how long one tick is at a place.
@@ -325,13 +371,13 @@ func (r *smfReader) secondsOf(tick int64) float64 {
 
 // fit is the simplest division of the quarter note onto which a bar's strokes
 // fall, and how far, in seconds, the worst is off.
-func (r *smfReader) fit(hits []smfHit, start int64, secondsOf func(int64) float64) (division int64, worst float64) {
+func (r *smfReader) fit(hits []smfHit, start int64) (division int64, worst float64) {
 	best, least := grids[len(grids)-1], math.Inf(1)
 	for _, g := range grids {
 		off := 0.0
 		for _, h := range hits {
 			exact := float64(h.tick-start) * float64(g) / float64(r.division)
-			off = max(off, math.Abs(exact-math.Round(exact))*float64(r.division)/float64(g)*secondsOf(h.tick))
+			off = max(off, math.Abs(exact-math.Round(exact))*float64(r.division)/float64(g)*r.secondsOf(h.tick))
 		}
 		if off <= tolerance/4 {
 			return g, off
@@ -381,7 +427,7 @@ func rolls(hits []smfHit, secondsOf func(int64) float64) (out []smfHit, n int) {
 // line is the instrument that a key of a part stands for.
 func (r *smfReader) line(p *smfPart, key int) string {
 	if !p.drum {
-		return programs().reads[p.prog]
+		return readAs(p.prog)
 	}
 	name := fmt.Sprintf("key %d", key)
 	for _, k := range gmKeys() {

@@ -1,4 +1,4 @@
-package exchange
+package written
 
 import (
 	"fmt"
@@ -140,39 +140,5 @@ func TestNamesThatAreWordsOfTheNotation(t *testing.T) {
 			require.Len(t, r.Score.Parts[0].Lines, 1, "%s:\n%s", spelt, text)
 			assert.Len(t, r.Score.Parts[0].Lines[0].Strokes, 1, spelt)
 		}
-	}
-}
-
-// Every program that is read, and every instrument that a table names, is one
-// of the catalogue's; what has a key of its own is not written otherwise.
-func TestTheTablesNameInstrumentsThatThereAre(t *testing.T) {
-	for program, id := range programs().reads {
-		assert.NotNil(t, kit.Standard().Instrument(id), "program %d", program)
-	}
-	for id := range programs().writes {
-		assert.NotNil(t, kit.Standard().Instrument(id), id)
-	}
-	for id := range programs().near {
-		in := kit.Standard().Instrument(id)
-		if assert.NotNil(t, in, id) {
-			assert.Empty(t, in.MIDI, "%s has a key of its own", id)
-			assert.Equal(t, -1, programOf(in), "%s has a program", id)
-		}
-	}
-}
-
-// What has pitch sounds with its own program, and nothing sounds as what it
-// could not be taken for.
-func TestWhatInstrumentsSoundAs(t *testing.T) {
-	for id, want := range map[string]int{"chimes": 14, "crotales": 9, "steel-drum": 114, "handbell": 112, "timpani": 47, "taiko": 116, "xylophone": 13, "marimba": 12} {
-		in := kit.Standard().Instrument(id)
-		require.NotNil(t, in, id)
-		assert.Equal(t, want, programOf(in), id)
-	}
-	for id, want := range map[string]int{"tam-tam": 52, "tenor-drum": 41, "field-drum": 38, "cajon": 64, "anvil": 56, "triangle": 80} {
-		in := kit.Standard().Instrument(id)
-		require.NotNil(t, in, id)
-		assert.Equal(t, -1, programOf(in), id)
-		assert.Equal(t, want, keyOf(in), id)
 	}
 }

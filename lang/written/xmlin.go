@@ -1,4 +1,4 @@
-package exchange
+package written
 
 import (
 	"encoding/xml"
@@ -11,8 +11,8 @@ import (
 	"handful/lang/kit"
 )
 
-// maxBars is how many bars a file may have.
-const maxBars = 100_000
+// MaxBars is how many bars a file may have.
+const MaxBars = 100_000
 
 // An xmlReader makes a work of a MusicXML score, one part after the other.
 type xmlReader struct {
@@ -257,8 +257,8 @@ func (r *xmlReader) part(id string) error {
 
 func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
 	p.bar++
-	if p.bar >= maxBars {
-		return fmt.Errorf("line %d: there are more than %d bars", r.line(), maxBars)
+	if p.bar >= MaxBars {
+		return fmt.Errorf("line %d: there are more than %d bars", r.line(), MaxBars)
 	}
 	p.pos, p.last, p.furthest, p.graces = beat.Rat{}, beat.Rat{}, beat.Rat{}, 0
 	if p.repeating > 0 {

@@ -1,4 +1,4 @@
-package exchange
+package written
 
 import (
 	"bytes"

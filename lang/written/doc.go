@@ -1,0 +1,64 @@
+// Package written reads parts that were written elsewhere.
+//
+// In come the bytes of a MusicXML 4.0 file (plain or compressed) or of a
+// Standard MIDI File. Out comes a [Work], and from it the text of a .handful
+// file with a list of what could not be carried over.
+//
+// The package never opens a file, never guesses in silence, and never fails on
+// the music: what it cannot hold is listed with its place.
+package written
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+
+	"handful/lang/kit"
+)
+
+// Options steer the reading of a file.
+type Options struct {
+	// Names says which instrument of the catalogue a name or an abbreviation in
+	// the file means: "Cym." → "suspended-cymbal".
+	Names map[string]string
+	// Catalogue is where names are looked up; nil is the one in the binary.
+	Catalogue *kit.Catalogue
+	// Numbers names bars by their numbers and not by rehearsal marks, for a text
+	// whose parts another piece uses, with marks of its own.
+	Numbers bool
+}
+
+// MaxFile is the largest file that is read, unpacked, in bytes.
+const MaxFile = 256 << 20
+
+// Read makes a work of a file, whichever of the formats it is in.
+func Read(data []byte, opt Options) (*Work, error) {
+	if opt.Catalogue == nil {
+		opt.Catalogue = kit.Standard()
+	}
+	switch {
+	case len(data) > MaxFile:
+		return nil, fmt.Errorf("it is larger than the %d MiB that are read", MaxFile>>20)
+	case bytes.HasPrefix(data, []byte("MThd")):
+		return readSMF(data, opt)
+	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
+		inner, err := unpack(data)
+		if err != nil {
+			return nil, err
+		}
+		return readXML(inner, opt)
+	case len(bytes.TrimSpace(data)) == 0:
+		return nil, errors.New("it is empty")
+	}
+	return readXML(data, opt)
+}
+
+// Text makes the text of a .handful file of a file in one of the formats, with
+// what could not be carried over.
+func Text(data []byte, opt Options) (string, []Loss, error) {
+	w, err := Read(data, opt)
+	if err != nil {
+		return "", nil, err
+	}
+	return w.Notation(opt.Numbers), w.Lost, nil
+}

@@ -1,0 +1,175 @@
+package written
+
+import (
+	"errors"
+	"fmt"
+)
+
+// Limits on a Standard MIDI File.
+const (
+	MaxTracks = 1000
+	maxEvents = 4_000_000
+)
+
+// An smfEvent is one event of a track.
+type smfEvent struct {
+	tick   int64
+	status byte // with its channel; 0xff for a meta event
+	meta   byte
+	data   []byte // of a channel event its one or two bytes
+}
+
+// An smfFile is a file's header and its tracks' events.
+type smfFile struct {
+	format   int
+	division int  // ticks in a quarter note, or in a second when smpte
+	smpte    bool // … at a frame rate
+	perSec   float64
+	tracks   [][]smfEvent
+}
+
+// parseSMF reads the chunks of a file. What does not fit the standard is an
+// error with its track and byte; nothing is allocated before it has been seen
+// to be there. Our own reader: the libraries to be had read hostile lengths on
+// trust.
+func parseSMF(data []byte) (*smfFile, error) {
+	if len(data) < 14 || string(data[:4]) != "MThd" {
+		return nil, errors.New("byte 0: this is no Standard MIDI File")
+	}
+	size := be32(data[4:])
+	if size < 6 || 8+size > len(data) {
+		return nil, fmt.Errorf("byte 4: the header says it is %d bytes long", size)
+	}
+	f := &smfFile{format: be16(data[8:])}
+	division := be16(data[12:])
+	switch {
+	case f.format > 1:
+		return nil, fmt.Errorf("byte 8: format %d holds independent sequences; formats 0 and 1 are read", f.format)
+	case division&0x8000 != 0:
+		frames, ticks := 256-(division>>8), division&0xff
+		rate := map[int]float64{24: 24, 25: 25, 29: 30000.0 / 1001, 30: 30}[frames]
+		if rate == 0 || ticks == 0 {
+			return nil, fmt.Errorf("byte 12: %d frames of %d ticks a second is no division", frames, ticks)
+		}
+		f.smpte, f.perSec = true, rate*float64(ticks)
+	case division == 0:
+		return nil, errors.New("byte 12: a division of 0 ticks")
+	default:
+		f.division = division
+	}
+	events := 0
+	for at := 8 + size; at < len(data); {
+		if len(data)-at < 8 {
+			return nil, fmt.Errorf("byte %d: a chunk begins and the file ends", at)
+		}
+		kind, size := string(data[at:at+4]), be32(data[at+4:])
+		at += 8
+		if size > len(data)-at {
+			return nil, fmt.Errorf("track %d, byte %d: the chunk says it is %d bytes long, and %d are left", len(f.tracks)+1, at-4, size, len(data)-at)
+		}
+		if kind == "MTrk" {
+			if len(f.tracks) == MaxTracks {
+				return nil, fmt.Errorf("byte %d: more than %d tracks", at, MaxTracks)
+			}
+			t, err := parseTrack(data[at:at+size], at, &events)
+			if err != nil {
+				return nil, fmt.Errorf("track %d, %w", len(f.tracks)+1, err)
+			}
+			f.tracks = append(f.tracks, t)
+		}
+		at += size
+	}
+	if len(f.tracks) == 0 {
+		return nil, errors.New("there are no tracks in it")
+	}
+	return f, nil
+}
+
+func be16(b []byte) int { return int(b[0])<<8 | int(b[1]) }
+func be32(b []byte) int { return be16(b)<<16 | be16(b[2:]) }
+
+// parseTrack reads one track; base is the byte of the file where it begins.
+func parseTrack(data []byte, base int, events *int) ([]smfEvent, error) {
+	var out []smfEvent
+	var tick int64
+	running := byte(0)
+	fail := func(at int, format string, args ...any) error {
+		return fmt.Errorf("byte %d: %s", base+at, fmt.Sprintf(format, args...))
+	}
+	for at := 0; at < len(data); {
+		delta, n := varLen(data[at:])
+		if n == 0 {
+			return nil, fail(at, "a time that does not end")
+		}
+		at += n
+		tick += int64(delta)
+		if at == len(data) {
+			return nil, fail(at, "a time with no event behind it")
+		}
+		if *events++; *events > maxEvents {
+			return nil, fail(at, "more than %d events", maxEvents)
+		}
+		status := data[at]
+		if status&0x80 != 0 {
+			at++
+		} else if status = running; status == 0 {
+			return nil, fail(at, "an event without a status")
+		}
+		e := smfEvent{tick: tick, status: status}
+		switch {
+		case status == 0xff || status == 0xf0 || status == 0xf7:
+			if status == 0xff {
+				if at == len(data) {
+					return nil, fail(at, "a meta event without a kind")
+				}
+				e.meta = data[at]
+				at++
+			}
+			size, n := varLen(data[at:])
+			if n == 0 || int(size) > len(data)-at-n {
+				return nil, fail(at, "an event of %d bytes, and %d are left", size, max(0, len(data)-at-n))
+			}
+			at += n
+			e.data = data[at : at+int(size)]
+			at += int(size)
+			running = 0
+			if status == 0xff && e.meta == 0x2f {
+				return append(out, e), nil
+			}
+		case status >= 0xf0:
+			return nil, fail(at-1, "status %#x has no place in a file", status)
+		default:
+			size := 2
+			if kind := status & 0xf0; kind == 0xc0 || kind == 0xd0 {
+				size = 1
+			}
+			if size > len(data)-at {
+				return nil, fail(at, "an event that ends in the middle")
+			}
+			for _, b := range data[at : at+size] {
+				if b&0x80 != 0 {
+					return nil, fail(at, "a data byte of %#x", b)
+				}
+			}
+			e.data = data[at : at+size]
+			at += size
+			running = status
+		}
+		out = append(out, e)
+	}
+	return out, nil
+}
+
+// varLen reads a number of up to four bytes of seven bits; n is 0 when there
+// is none.
+func varLen(data []byte) (v uint32, n int) {
+	for n < 4 && n < len(data) {
+		b := data[n]
+		v = v<<7 | uint32(b&0x7f)
+		n++
+		if b&0x80 == 0 {
+			return v, n
+		}
+	}
+	return v, 0
+}
