@@ -7,7 +7,6 @@ import (
 	"os"
 	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -92,27 +91,15 @@ func (l *Library) Load(root, name string) (*syntax.File, error) {
 	return f, nil
 }
 
-// endings are those of files in other formats, whose parts can be used.
-var endings = []string{".musicxml", ".xml", ".mxl", ".mid", ".midi"}
-
 // parsed is the file of a text, made into one of the notation's if it is in
 // another format.
 func parsed(name, text string) (*syntax.File, error) {
-	if !slices.Contains(endings, strings.ToLower(path.Ext(name))) {
+	if !written.Elsewhere(name) {
 		if kind := Kind(text); kind != nil {
 			return nil, kind
 		}
-		return syntax.Parse(text), nil
 	}
-	made, lost, err := written.Text([]byte(text), written.Options{Numbers: true})
-	if err != nil {
-		return nil, err
-	}
-	f := syntax.Parse(made)
-	for _, l := range lost {
-		f.Lost = append(f.Lost, l.String())
-	}
-	return f, nil
+	return written.File(name, text)
 }
 
 // Read is the text of a name within a root.

@@ -1,0 +1,263 @@
+package handful_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"handful"
+)
+
+const tooSoon = `tempo 120
+player Nell
+  kit
+    snare-drum on stand
+    bass-drum on stand
+  R snare-drum with snare-stick | 1 2 3 4 |
+  R bass-drum with bass-drum-beater | - | 1 |
+`
+
+// A piece is checked, and what cannot be done is told in words.
+func ExampleCheck() {
+	piece := handful.Parse("quay.handful", `tempo 120
+player Nell
+  R snare-drum with snare-stick    | 1 2 3 4 |
+  R bass-drum with bass-drum-beater | - | 1 |
+`)
+	for _, f := range handful.Check(piece, handful.Options{}).Findings {
+		if f.Severity == handful.Error {
+			fmt.Println(f)
+		}
+	}
+	// Output:
+	// quay.handful:4:43: error short-change: Nell's right hand has 0.50 s to lay the snare stick, take the bass drum beater, and that needs at least 0.55 s
+}
+
+func ExampleFormat() {
+	text, err := handful.Format("tempo   96\nplayer Nell\n R snare drum with sticks | 1  2 3 4 | % x3\n")
+	fmt.Print(text, err)
+	// Output:
+	// tempo 96
+	//
+	// player Nell
+	//   R snare-drum with snare-stick | 1 2 3 4 | % x3
+	// <nil>
+}
+
+func ExampleFix() {
+	piece := handful.Parse("quay.handful", "tempo 96\nplayer Nell\n  R snare-drun with snare-stick | 1 2 3 4 |\n")
+	fixed, made := handful.Fix(handful.Check(piece, handful.Options{}))
+	fmt.Print(made, "\n", fixed.Text())
+	// Output:
+	// 1
+	// tempo 96
+	// player Nell
+	//   R snare-drum with snare-stick | 1 2 3 4 |
+}
+
+func ExampleResult_Fixes() {
+	r := handful.Check(handful.Parse("quay.handful", tooSoon), handful.Options{})
+	for _, f := range r.Findings {
+		for _, x := range r.Fixes(f) {
+			fmt.Println(f.Rule, "-", x.Title)
+		}
+	}
+	// Output:
+	// short-change - play the concert bass drum with the left hand
+	// short-change - play the concert bass drum with the snare stick that is in the hand already
+	// short-change - play the snare drum with the left hand
+	// short-change - accept it, with your reason
+}
+
+func ExamplePlan() {
+	piece := handful.Parse("ferry.handful", `tempo 96
+part "Percussion 1"
+  snare-drum | 1 2 3 4 | % x3
+part "Percussion 2"
+  triangle | 1 3 | % x3
+`)
+	plan, err := handful.Plan(context.Background(), piece, handful.PlanOptions{Names: []string{"Nell"}})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println("lost:", plan.Lost)
+	fmt.Print(plan.Text())
+	// Output:
+	// lost: 0
+	// tempo 96
+	// part "Percussion 1"
+	//   snare-drum | 1 2 3 4 | % x3
+	// part "Percussion 2"
+	//   triangle | 1 3 | % x3
+	//
+	// player Nell
+	//   kit
+	//     snare-drum on stand at ahead 50
+	//     triangle   clipped  at left 31 ahead 49
+	//     table               at right 24 ahead 26
+	//   R snare-drum with snare-stick as written
+	//   L triangle clipped with triangle-beater as written
+}
+
+func ExampleSheet() {
+	r := handful.Check(handful.Parse("quay.handful", "tempo 96\nplayer Nell\n  R snare-drum with snare-stick | 1 2 3 4 | % x3\n"), handful.Options{})
+	page, err := handful.Sheet(r, handful.SheetOptions{To: "text", Player: "Nell"})
+	line, _, _ := strings.Cut(string(page), "\n")
+	fmt.Println(line, err)
+	// Output:
+	// quay: cue sheet for Nell <nil>
+}
+
+func ExampleImport() {
+	data, _ := os.ReadFile("examples/quay-parade.musicxml")
+	text, lost, err := handful.Import(data, handful.ImportOptions{})
+	fmt.Println(strings.Count(text, "\npart "), "parts,", len(lost), "things to look at,", err)
+	// Output:
+	// 3 parts, 0 things to look at, <nil>
+}
+
+func ExampleExport() {
+	r := handful.Check(handful.Parse("quay.handful", "tempo 96\nplayer Nell\n  R snare-drum with snare-stick | 1 2 3 4 | % x3\n"), handful.Options{})
+	data, err := handful.Export(r, "midi")
+	fmt.Printf("%.4s %v\n", data, err)
+	// Output:
+	// MThd <nil>
+}
+
+// A band that rehearses in a hall wants to know of all that is played within
+// the first second.
+func ExampleRule() {
+	early := handful.Rule{Name: "early-start", Severity: handful.Info, Look: func(v *handful.View) {
+		for s := range v.Strokes() {
+			if s.From < 1 {
+				v.Report(s, "the %s is struck %.2f s after the downbeat", s.Instrument, s.From)
+			}
+		}
+	}}
+	piece := handful.Parse("quay.handful", "tempo 60\nplayer Nell\n  R snare-drum with snare-stick | 1& 3 4 |\n")
+	for _, f := range handful.Check(piece, handful.Options{Rules: []handful.Rule{early}}).Findings {
+		if f.Rule == "early-start" {
+			fmt.Println(f)
+		}
+	}
+	// Output:
+	// quay.handful:3:35: info early-start: the snare-drum is struck 0.50 s after the downbeat
+}
+
+func ExampleExplain() {
+	text, ok := handful.Explain("short-change")
+	line, _, _ := strings.Cut(text, "\n")
+	fmt.Println(line, ok)
+	// Output:
+	// a gap that cannot hold laying, going, taking and settling true
+}
+
+// What is promised stays small: a name more is a decision.
+func TestWhatIsPromised(t *testing.T) {
+	file, err := parser.ParseFile(token.NewFileSet(), "handful.go", nil, parser.ParseComments)
+	require.NoError(t, err)
+	var names []string
+	add := func(id *ast.Ident, doc *ast.CommentGroup) {
+		if id.IsExported() {
+			names = append(names, id.Name)
+			assert.True(t, strings.Contains(doc.Text(), id.Name) || id.Name == "Error", "%s is explained", id.Name)
+		}
+	}
+	for _, d := range file.Decls {
+		switch d := d.(type) {
+		case *ast.FuncDecl:
+			if d.Recv == nil {
+				add(d.Name, d.Doc)
+			}
+		case *ast.GenDecl:
+			for _, s := range d.Specs {
+				if s, ok := s.(*ast.TypeSpec); ok {
+					add(s.Name, d.Doc)
+				}
+			}
+		}
+	}
+	assert.LessOrEqual(t, len(names), 30, names)
+}
+
+// A file that a piece uses comes from whoever calls, in whatever format it is;
+// without that nothing is opened.
+func TestUsedFilesComeFromTheCaller(t *testing.T) {
+	parade, err := os.ReadFile("examples/quay-parade.musicxml")
+	require.NoError(t, err)
+	text, _, err := handful.Import(parade, handful.ImportOptions{})
+	require.NoError(t, err)
+	part := strings.Split(strings.Split(text, "\npart \"")[1], "\"")[0]
+	piece := handful.Parse("shows/quay.handful", "use \"kit.handful\"\npart \""+part+"\" in \"quay.musicxml\"\nplayer Nell\n")
+	var asked []string
+	r := handful.Check(piece, handful.Options{Open: func(path string) ([]byte, error) {
+		asked = append(asked, path)
+		switch path {
+		case "shows/kit.handful":
+			return []byte("tempo 96\n"), nil
+		case "shows/quay.musicxml":
+			return parade, nil
+		}
+		return nil, errors.New("there is no such file")
+	}})
+	assert.ElementsMatch(t, []string{"shows/kit.handful", "shows/quay.musicxml"}, asked)
+	for _, f := range r.Findings {
+		assert.NotContains(t, f.Message, "opened", f)
+	}
+	r = handful.Check(piece, handful.Options{})
+	said := 0
+	for _, f := range r.Findings {
+		if strings.Contains(f.Message, "opened here") {
+			said++
+		}
+	}
+	assert.Equal(t, 2, said, r.Findings)
+}
+
+// The same piece gives the same bytes, and a word that is none an error.
+func TestPagesAndFiles(t *testing.T) {
+	r := handful.Check(handful.Parse("quay.handful", tooSoon), handful.Options{})
+	for _, to := range []string{"html", "pdf", "text"} {
+		one, err := handful.Sheet(r, handful.SheetOptions{To: to, Date: time.Date(2020, 2, 2, 0, 0, 0, 0, time.UTC)})
+		require.NoError(t, err, to)
+		two, err := handful.Sheet(r, handful.SheetOptions{To: to, Date: time.Date(2020, 2, 2, 0, 0, 0, 0, time.UTC)})
+		require.NoError(t, err, to)
+		assert.Equal(t, one, two, to)
+		assert.NotEmpty(t, one, to)
+	}
+	for _, opt := range []handful.SheetOptions{{To: "stone"}, {Paper: "B7"}, {Player: "Nobody"}} {
+		_, err := handful.Sheet(r, opt)
+		assert.Error(t, err, opt)
+	}
+	_, err := handful.Export(r, "stone")
+	assert.Error(t, err)
+	_, _, err = handful.Import([]byte("%PDF-1.7"), handful.ImportOptions{})
+	assert.Error(t, err)
+}
+
+// Whatever comes in, a result comes out.
+func TestAnyTextIsAPiece(t *testing.T) {
+	for _, text := range []string{"", "\x00", "player", "\xff\xfe\xfd", strings.Repeat("part \"", 1000), "tempo 0\nmeter 0/0\nbars -1\n"} {
+		r := handful.Check(handful.Parse("x.handful", text), handful.Options{})
+		assert.GreaterOrEqual(t, len(r.Findings), 0)
+		_, err := handful.Format(text)
+		assert.NoError(t, err, text)
+		_, made := handful.Fix(r)
+		assert.GreaterOrEqual(t, made, 0)
+		_, _ = handful.Plan(context.Background(), handful.Parse("x.handful", text), handful.PlanOptions{Players: 1})
+	}
+	ended, end := context.WithCancel(context.Background())
+	end()
+	_ = handful.Check(handful.Parse("x.handful", tooSoon), handful.Options{Context: ended})
+}
