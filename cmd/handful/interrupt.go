@@ -62,7 +62,9 @@ func (s *streams) endsWith() int {
 }
 
 // waiting does something that may wait for somebody else, such as reading from
-// a terminal, and does not go on with it when the command is interrupted.
+// a terminal, and does not go on with it when the command is interrupted. Of a
+// command that was interrupted first nothing is read, however quickly it could
+// be: select takes either of two that are ready.
 func (s *streams) waiting(read func() (string, error)) (string, error) {
 	if s.ctx.Done() == nil {
 		return read()
@@ -70,16 +72,20 @@ func (s *streams) waiting(read func() (string, error)) (string, error) {
 	var text string
 	var err error
 	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		text, err = read()
-	}()
-	select {
-	case <-done:
-		return text, err
-	case <-s.ctx.Done():
+	if !s.interrupted() {
+		go func() {
+			defer close(done)
+			text, err = read()
+		}()
+		select {
+		case <-done:
+		case <-s.ctx.Done():
+		}
+	}
+	if s.interrupted() {
 		return "", unfinished{"nothing was read to its end, and nothing is answered"}
 	}
+	return text, err
 }
 
 // share says how many of many things were done.

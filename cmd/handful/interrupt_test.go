@@ -84,6 +84,18 @@ func TestWaitingEnds(t *testing.T) {
 	assert.Empty(t, out.String())
 }
 
+// What is read at the very moment of an interruption is not gone on with
+// either, and after one nothing is read.
+func TestNothingIsReadAfterAnInterruption(t *testing.T) {
+	ctx, end := context.WithCancelCause(context.Background())
+	s := &streams{ctx: ctx}
+	var early unfinished
+	_, err := s.waiting(func() (string, error) { end(signalled{os.Interrupt}); return interruptedPiece, nil })
+	assert.ErrorAs(t, err, &early)
+	_, err = s.waiting(func() (string, error) { t.Error("it is read"); return "", nil })
+	assert.ErrorAs(t, err, &early)
+}
+
 // Between two files a command stops; what it says of how far it came is so.
 func TestAfterEachFileACommandMayStop(t *testing.T) {
 	for n := 1; n <= 3; n++ {
