@@ -1,14 +1,11 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
-	"syscall"
 
 	"golang.org/x/term"
 
@@ -53,8 +50,6 @@ func (v *lspVerb) Run(s *streams) error {
 	if v.Log {
 		opt.Log = s.err
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
-	defer stop()
 	switch {
 	case v.Listen != "" && v.Web != "":
 		return errors.New("--listen and --web are two servers: start one of them")
@@ -67,15 +62,15 @@ func (v *lspVerb) Run(s *streams) error {
 		opt.Alive = nil // who connects is no parent of this process
 		if v.Web != "" {
 			fmt.Fprintf(s.err, "handful: listening on %s\n", lsp.WebURL(l, token))
-			return lsp.ServeWeb(ctx, l, token, opt)
+			return lsp.ServeWeb(s.ctx, l, token, opt)
 		}
 		fmt.Fprintf(s.err, "handful: listening on %s, token %s\n", l.Addr(), token)
-		return lsp.ServeTCP(ctx, l, token, opt)
+		return lsp.ServeTCP(s.ctx, l, token, opt)
 	}
 	if f, ok := s.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		fmt.Fprintln(s.err, "handful: this is for editors, which talk to it on standard input and output; Ctrl-C ends it")
 	}
-	if code := lsp.ServeStdio(ctx, io.NopCloser(s.in), raw{s.out}, opt); code != 0 {
+	if code := lsp.ServeStdio(s.ctx, io.NopCloser(s.in), raw{s.out}, opt); code != 0 {
 		return exitCode(code)
 	}
 	return nil
