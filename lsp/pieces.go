@@ -359,8 +359,9 @@ func (p *pieces) bars(b *syntax.Bars) {
 			p.add(roleSign, c.Span(), p.line.Text[c.Span().Start:min(c.Span().End, len(p.line.Text))])
 			continue
 		}
-		for k := range c.Signs {
-			sign := &c.Signs[k]
+		signs := c.Signs()
+		for k := range signs {
+			sign := &signs[k]
 			r := roleStroke
 			switch sign.Kind {
 			case syntax.DynamicSign:
@@ -368,7 +369,7 @@ func (p *pieces) bars(b *syntax.Bars) {
 			case syntax.WordsSign:
 				r = roleText
 			}
-			p.add(r, sign.Span(), sign.Text)
+			p.add(r, sign.Span(), c.Text(sign))
 		}
 	}
 }

@@ -85,8 +85,8 @@ func roughly(file *syntax.File, lines []int) int {
 			c := &file.Lines[i].Bars.Cells[k]
 			switch {
 			case c.Kind == syntax.StrokeCell:
-				n += len(c.Signs)
-				recent[at%maxSimile] = len(c.Signs)
+				n += len(c.Signs())
+				recent[at%maxSimile] = len(c.Signs())
 				at++
 			case c.Kind == syntax.SimileCell && int(c.N) <= min(at, maxSimile):
 				sum := 0
@@ -151,7 +151,7 @@ func (e *expansion) cell(c *syntax.Cell) {
 	case syntax.SimileCell:
 		e.simile(c)
 	default:
-		if e.spend(1 + len(c.Signs)) {
+		if e.spend(1 + len(c.Signs())) {
 			e.items(c)
 			e.recent = append(e.recent, content{c, e.line})
 			e.bar++
@@ -191,7 +191,7 @@ func (e *expansion) simile(c *syntax.Cell) {
 					return
 				}
 			} else {
-				if !e.spend(1 + len(u.cell.Signs)) {
+				if !e.spend(1 + len(u.cell.Signs())) {
 					return
 				}
 				before := len(e.b.Problems)
@@ -229,17 +229,18 @@ func (e *expansion) items(c *syntax.Cell) {
 	last := start.Add(beat.R(-1, 1))
 	lastWasStop := false
 	carried := false
-	for k := range c.Signs {
-		it := &c.Signs[k]
+	signs := c.Signs()
+	for k := range signs {
+		it := &signs[k]
 		where := Where{int32(e.file), int32(e.line), int32(it.Span().Start), int32(it.Span().End)}
 		switch it.Kind {
 		case syntax.DynamicSign:
-			if d := kit.DynamicNamed(it.Text); d != 0 {
+			if d := kit.DynamicNamed(c.Text(it)); d != 0 {
 				e.dyn = d
 			}
 			continue
 		case syntax.WordsSign:
-			e.words = append(e.words, Word{At: maxRat(last, start), Bar: e.bar, Text: it.Text, Where: where})
+			e.words = append(e.words, Word{At: maxRat(last, start), Bar: e.bar, Text: c.Text(it), Where: where})
 			continue
 		case syntax.CarrySign:
 			if carried || e.open < 0 || k > 0 && !last.Less(start) {

@@ -95,17 +95,18 @@ func (w *signs) beforePlace(at score.Where) []string {
 	if w.cell >= len(cells) || cells[w.cell].Kind != syntax.StrokeCell {
 		return nil
 	}
-	return inCell(cells[w.cell].Signs, start)
+	return inCell(&cells[w.cell], start)
 }
 
-func inCell(signs []syntax.Sign, start int) []string {
+func inCell(c *syntax.Cell, start int) []string {
 	var out []string
+	signs := c.Signs()
 	for i := range signs {
 		switch sg := &signs[i]; {
 		case sg.Span().Start >= start:
 			return out
 		case sg.Kind == syntax.DynamicSign:
-			out = append(out, sg.Text)
+			out = append(out, c.Text(sg))
 		case sg.Kind != syntax.WordsSign:
 			out = nil
 		}

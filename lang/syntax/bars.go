@@ -2,6 +2,7 @@ package syntax
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"handful/lang/beat"
@@ -11,6 +12,8 @@ import (
 type Bars struct {
 	Span  Span
 	Cells []Cell
+	signs []Sign
+	words []string // of its words to print
 }
 
 // A Cell is what stands between two bar lines: a bar's strokes, or a rest or
@@ -18,9 +21,30 @@ type Bars struct {
 type Cell struct {
 	N     int32 // bars of rest; bars that a simile repeats
 	Times int32 // how often a simile is played
-	Signs []Sign
+	first int32 // of the signs of its bar list
+	count int32 // of them
+	bars  *Bars
 	at    shortSpan // without the blanks around it
 	Kind  CellKind
+}
+
+// Signs is what stands in the cell.
+func (c *Cell) Signs() []Sign {
+	if c.count == 0 {
+		return nil
+	}
+	return c.bars.signs[c.first : c.first+c.count : c.first+c.count]
+}
+
+// Text is what one of its signs says: a dynamic, or words to print.
+func (c *Cell) Text(it *Sign) string {
+	switch it.Kind {
+	case DynamicSign:
+		return dynamicWords[it.end.beat]
+	case WordsSign:
+		return c.bars.words[it.end.beat]
+	}
+	return ""
 }
 
 // Span is where the cell stands, without the blanks around it.
@@ -51,8 +75,7 @@ func (c Cell) Length() int {
 type Sign struct {
 	at    shortSpan
 	count shortCount
-	end   shortCount
-	Text  string // of a dynamic or of words
+	end   shortCount // of a roll; of a dynamic and of words its beat is the number of the text
 	Kind  SignKind
 	Grace uint8 // grace strokes before it: 1 flam, 2 drag, 3 ruff
 	Hand  byte  // 'R' or 'L' when sticking is written, else 0
@@ -68,10 +91,12 @@ func (it *Sign) Count() beat.Count { return it.count.count() }
 // End is when a roll with HasEnd ends.
 func (it *Sign) End() beat.Count { return it.end.count() }
 
-// shortSpan is a Span of a line no longer than MaxLine.
-type shortSpan struct{ start, end int32 }
+// shortSpan is a Span behind the first byte of a line no longer than MaxLine.
+type shortSpan struct{ start, size uint16 }
 
-func (s shortSpan) span() Span { return Span{int(s.start), int(s.end)} }
+func (s shortSpan) span() Span { return Span{int(s.start), int(s.start) + int(s.size)} }
+
+func shortly(from, to int) shortSpan { return shortSpan{uint16(from), uint16(to - from)} }
 
 // shortCount is a count with a fraction no finer than MaxFraction.
 type shortCount struct {
@@ -113,18 +138,14 @@ func (f SignFlags) Has(g SignFlags) bool { return f&g == g }
 
 // Dynamics are the marks that may stand alone before the counts they govern,
 // from softest to loudest, then those that change on the way.
-func Dynamics() []string {
-	return []string{"pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sf", "sfz", "sffz", "fz", "rf", "rfz", "fp", "sfp", "cresc", "dim"}
-}
+func Dynamics() []string { return slices.Clone(dynamicWords[:]) }
 
-func isDynamic(word string) bool {
-	switch word {
-	case "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp", "cresc", "dim",
-		"pppp", "ffff", "sf", "sffz", "fz", "rf", "rfz", "sfp":
-		return true
-	}
-	return false
-}
+var dynamicWords = [...]string{"pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sf", "sfz", "sffz", "fz", "rf", "rfz", "fp", "sfp", "cresc", "dim"}
+
+// dynamicNumber is which of them a word is, or -1.
+func dynamicNumber(word string) int { return slices.Index(dynamicWords[:], word) }
+
+func isDynamic(word string) bool { return dynamicNumber(word) >= 0 }
 
 // scanBars reads a bar list that begins at byte base of its line. Whatever is
 // wrong in it is one problem each, and reading goes on at the next item.
@@ -146,11 +167,12 @@ func scanBars(text string, base int) (*Bars, []Problem) {
 			cell.Kind, cell.N = RestCell, 1
 		}
 		if n := len(s.signs); n > first {
-			cell.Signs = s.signs[first:n:n]
+			cell.first, cell.count, cell.bars = int32(first), int32(n-first), bars
 		}
 		bars.Cells = append(bars.Cells, cell)
 		s.at++
 	}
+	bars.signs = s.signs
 	return bars, s.problems
 }
 
@@ -283,7 +305,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 	if start < 0 {
 		return cell, true
 	}
-	cell.at = shortSpan{int32(s.base + start), int32(s.base + end)}
+	cell.at = shortly(s.base+start, s.base+end)
 	return cell, false
 }
 
@@ -327,7 +349,7 @@ func (s *barScan) item() {
 		if !closed {
 			s.fault("syntax", from, end, "these words have no closing quote")
 		}
-		s.signs = append(s.signs, Sign{Kind: WordsSign, at: s.span(from), Text: unquote(s.text[from:end])})
+		s.print(from, unquote(s.text[from:end]))
 	case c == '\'' || c >= '0' && c <= '9':
 		s.stroke(Sign{Kind: StrokeSign})
 	case c == '~' && s.rolls():
@@ -343,12 +365,26 @@ func (s *barScan) item() {
 	default:
 		s.at = s.chunkEnd(s.at)
 		word := s.text[from:s.at]
-		if isDynamic(word) {
-			s.signs = append(s.signs, Sign{Kind: DynamicSign, at: s.span(from), Text: word})
+		if s.loud(from, word) {
 			return
 		}
 		s.word(from, word)
 	}
+}
+
+// loud adds a dynamic, if the word is one.
+func (s *barScan) loud(from int, word string) bool {
+	i := dynamicNumber(word)
+	if i >= 0 {
+		s.signs = append(s.signs, Sign{Kind: DynamicSign, at: s.span(from), end: shortCount{beat: int32(i)}})
+	}
+	return i >= 0
+}
+
+// print adds words to print.
+func (s *barScan) print(from int, words string) {
+	s.signs = append(s.signs, Sign{Kind: WordsSign, at: s.span(from), end: shortCount{beat: int32(len(s.bars.words))}})
+	s.bars.words = append(s.bars.words, words)
 }
 
 // stroke reads a stroke of which something may be known already, or several:
@@ -443,7 +479,7 @@ func (s *barScan) finish(from int, it Sign) {
 }
 
 func (s *barScan) span(from int) shortSpan {
-	return shortSpan{int32(s.base + from), int32(s.base + s.at)}
+	return shortly(s.base+from, s.base+s.at)
 }
 
 // chunkEnd is the byte where the run of text at the given byte ends.

@@ -33,9 +33,10 @@ func Fold(l *Line) string {
 			}
 		case c.Kind == StrokeCell:
 			last = text
-			for k := range c.Signs {
-				if c.Signs[k].Kind == DynamicSign {
-					loud = c.Signs[k].Text
+			signs := c.Signs()
+			for k := range signs {
+				if signs[k].Kind == DynamicSign {
+					loud = c.Text(&signs[k])
 				}
 			}
 		default:
@@ -58,10 +59,10 @@ func Fold(l *Line) string {
 // marked parts a bar into the dynamic that it begins with, or "", and the rest.
 // A simile of it says the dynamic again, which by then is in force anyway.
 func marked(c *Cell) (mark, text string) {
-	if len(c.Signs) > 1 && c.Signs[0].Kind == DynamicSign && !changes(c) {
+	if signs := c.Signs(); len(signs) > 1 && signs[0].Kind == DynamicSign && !changes(c) {
 		rest := *c
-		rest.Signs = c.Signs[1:]
-		return c.Signs[0].Text, rest.String()
+		rest.first, rest.count = c.first+1, c.count-1
+		return c.Text(&signs[0]), rest.String()
 	}
 	return "", c.String()
 }
@@ -119,7 +120,7 @@ func foldGroups(cells []Cell) []Cell {
 func repeatable(cells []Cell, marks []string) bool {
 	for i := range cells {
 		c := &cells[i]
-		loud := slices.ContainsFunc(c.Signs, func(s Sign) bool { return s.Kind == DynamicSign })
+		loud := slices.ContainsFunc(c.Signs(), func(s Sign) bool { return s.Kind == DynamicSign })
 		if !(c.Kind == StrokeCell && !carries(c) && !changes(c) || c.Kind == RestCell && c.N == 1) ||
 			loud && !(i == 0 && marks[0] != "" && dynamics(c) == 1) {
 			return false
@@ -130,8 +131,8 @@ func repeatable(cells []Cell, marks []string) bool {
 
 func dynamics(c *Cell) int {
 	n := 0
-	for i := range c.Signs {
-		if c.Signs[i].Kind == DynamicSign {
+	for _, s := range c.Signs() {
+		if s.Kind == DynamicSign {
 			n++
 		}
 	}
@@ -140,7 +141,7 @@ func dynamics(c *Cell) int {
 
 // carries says whether a roll comes in from the bar before, or goes on.
 func carries(c *Cell) bool {
-	return slices.ContainsFunc(c.Signs, func(s Sign) bool {
+	return slices.ContainsFunc(c.Signs(), func(s Sign) bool {
 		return s.Kind == CarrySign || s.Flags.Has(Roll) && !s.Flags.Has(HasEnd)
 	})
 }
@@ -148,7 +149,7 @@ func carries(c *Cell) bool {
 // changes says whether a bar has a change of loudness that would begin anew
 // with every repetition, or words that would be printed again.
 func changes(c *Cell) bool {
-	return slices.ContainsFunc(c.Signs, func(s Sign) bool {
-		return s.Kind == WordsSign || s.Kind == DynamicSign && (s.Text == "cresc" || s.Text == "dim")
+	return slices.ContainsFunc(c.Signs(), func(s Sign) bool {
+		return s.Kind == WordsSign || s.Kind == DynamicSign && (c.Text(&s) == "cresc" || c.Text(&s) == "dim")
 	})
 }

@@ -258,30 +258,25 @@ func (c *Cell) String() string {
 			writeInt(&b, int(c.Times))
 		}
 	default:
-		for i := range c.Signs {
+		signs := c.Signs()
+		for i := range signs {
 			if i > 0 {
 				b.WriteByte(' ')
 			}
-			c.Signs[i].write(&b)
+			c.write(&b, &signs[i])
 		}
 	}
 	return b.String()
 }
 
-// String is the item as the notation writes it.
-func (it *Sign) String() string {
-	var b strings.Builder
-	it.write(&b)
-	return b.String()
-}
-
-func (it *Sign) write(b *strings.Builder) {
+// write adds a sign of the cell as the notation writes it.
+func (c *Cell) write(b *strings.Builder, it *Sign) {
 	switch it.Kind {
 	case DynamicSign:
-		b.WriteString(it.Text)
+		b.WriteString(c.Text(it))
 		return
 	case WordsSign:
-		b.WriteString(Quote(it.Text))
+		b.WriteString(Quote(c.Text(it)))
 		return
 	case StopSign:
 		b.WriteString(it.Count().String())

@@ -138,11 +138,11 @@ func (s *barScan) silent() bool {
 func (s *barScan) word(from int, word string) {
 	t := said()
 	if means, ok := t.dynamic.one(word); ok {
-		s.signs = append(s.signs, Sign{Kind: DynamicSign, at: s.span(from), Text: means})
+		s.loud(from, means)
 		return
 	}
 	if means, ok := t.words.one(word); ok {
-		s.signs = append(s.signs, Sign{Kind: WordsSign, at: s.span(from), Text: means})
+		s.print(from, means)
 		return
 	}
 	if s.part(from) || s.before(from, word) || s.behind(word) {
@@ -224,7 +224,8 @@ func (s *barScan) before(from int, word string) bool {
 	if n := len(s.signs); true {
 		s.stroke(it)
 		if len(s.signs) > n {
-			s.signs[n].at.start = int32(s.base + from)
+			at := &s.signs[n].at
+			*at = shortly(s.base+from, at.span().End)
 		}
 	}
 	return true
@@ -239,7 +240,7 @@ func (s *barScan) behind(word string) bool {
 			return false
 		}
 		last.Flags |= Short
-		last.at.end = int32(s.base + s.at)
+		last.at = shortly(int(last.at.start), s.base+s.at)
 		return true
 	}
 	if len(word) < 2 || strings.Trim(word, "RL") != "" {

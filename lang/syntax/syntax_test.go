@@ -48,12 +48,19 @@ func TestEveryFormsSampleParses(t *testing.T) {
 	}
 }
 
-func sign(t *testing.T, text string) Sign {
+func cell(t *testing.T, text string) *Cell {
 	l := ParseLine("x | " + text + " |")
 	require.Empty(t, l.Problems, text)
 	require.Len(t, l.Bars.Cells, 1)
-	require.Len(t, l.Bars.Cells[0].Signs, 1, text)
-	return l.Bars.Cells[0].Signs[0]
+	require.Len(t, l.Bars.Cells[0].Signs(), 1, text)
+	return &l.Bars.Cells[0]
+}
+
+func sign(t *testing.T, text string) Sign { return cell(t, text).Signs()[0] }
+
+func says(t *testing.T, text string) string {
+	c := cell(t, text)
+	return c.Text(&c.Signs()[0])
 }
 
 func TestCountsAndStrokes(t *testing.T) {
@@ -73,8 +80,8 @@ func TestCountsAndStrokes(t *testing.T) {
 	assert.Equal(t, beat.Count{Beat: 3}, s.End())
 	assert.Equal(t, StopSign, sign(t, "3x").Kind)
 	assert.Equal(t, CarrySign, sign(t, "~2&").Kind)
-	assert.Equal(t, "mf", sign(t, "mf").Text)
-	assert.Equal(t, "soft, please", sign(t, `"soft, please"`).Text)
+	assert.Equal(t, "mf", says(t, "mf"))
+	assert.Equal(t, "soft, please", says(t, `"soft, please"`))
 	roll := sign(t, "1~")
 	assert.True(t, roll.Flags.Has(Roll))
 	assert.False(t, roll.Flags.Has(HasEnd))
@@ -156,12 +163,13 @@ func TestRangesAreExact(t *testing.T) {
 				continue
 			}
 			for i := range l.Bars.Cells {
-				for k := range l.Bars.Cells[i].Signs {
-					s := &l.Bars.Cells[i].Signs[k]
+				c := &l.Bars.Cells[i]
+				for _, s := range c.Signs() {
 					at := s.Span()
 					if len(l.Problems) == 0 {
-						again := sign(t, l.Text[at.Start:at.End])
-						assert.Equal(t, s.String(), again.String())
+						var b strings.Builder
+						c.write(&b, &s)
+						assert.Equal(t, b.String(), cell(t, l.Text[at.Start:at.End]).String())
 					}
 				}
 			}
