@@ -3,7 +3,12 @@
 // often they fail. It writes nothing into the tree: each change is laid over
 // it for one run.
 //
-//	go run ./internal/mutate [-n 20] [-seed 1] [-run REGEXP] [-skip REGEXP] [-short=false] PACKAGE_DIR…
+//	go run ./internal/mutate [-n 20] [-seed 1] [-first REGEXP] [-late REGEXP] [-skip REGEXP] [-short=false] PACKAGE_DIR…
+//
+// The tests are built once for a change and run in steps, and the first that
+// fails ends it: those that -first names, where {file} stands for the name of
+// the changed file as a rule has it; then all but those that -late names; then
+// the rest; and without -short all of them once more in their long form.
 //
 // What is changed: comparisons (< and <=, > and >=, == and !=), && and ||,
 // + and -, whole numbers by one, conditions that are made false, and truths
@@ -30,17 +35,58 @@ import (
 func main() {
 	n := flag.Int("n", 20, "how many changes to try of each package")
 	seed := flag.Uint64("seed", 1, "which ones")
-	run := flag.String("run", "", "only tests that match")
-	skip := flag.String("skip", "", "no tests that match: those that fail as it is")
-	short := flag.Bool("short", true, "the tests' short form")
-	wait := flag.Duration("wait", 3*time.Minute, "after which a run counts as failed")
+	var t tests
+	flag.StringVar(&t.first, "first", "", "tests that are run before all others; {file} is the changed file's name")
+	flag.StringVar(&t.late, "late", "", "tests that are run last: those that take long")
+	flag.StringVar(&t.skip, "skip", "", "no tests that match: those that fail as it is")
+	flag.BoolVar(&t.short, "short", true, "the tests' short form alone")
+	flag.DurationVar(&t.wait, "wait", 5*time.Minute, "after which a step counts as failed")
 	flag.Parse()
 	for _, dir := range flag.Args() {
-		if err := mutate(dir, *n, *seed, *run, *skip, *short, *wait); err != nil {
+		if err := mutate(dir, *n, *seed, &t); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
 	}
+}
+
+// tests says how a package's tests are run.
+type tests struct {
+	first, late, skip string
+	short             bool
+	wait              time.Duration
+}
+
+// steps are the arguments of each run of a package's tests.
+func (t *tests) steps(file string) [][]string {
+	var out [][]string
+	step := func(args ...string) {
+		if t.skip != "" {
+			args = append(args, "-test.skip", t.skip)
+		}
+		out = append(out, append(args, "-test.failfast", "-test.timeout", t.wait.String()))
+	}
+	if t.first != "" {
+		name := strings.ReplaceAll(strings.TrimSuffix(filepath.Base(file), ".go"), "_", "-")
+		step("-test.short", "-test.run", strings.ReplaceAll(t.first, "{file}", name))
+	}
+	late := t.late
+	if late != "" {
+		skip := t.skip
+		if t.skip != "" {
+			t.skip += "|"
+		}
+		t.skip += late
+		step("-test.short")
+		t.skip = skip
+		step("-test.short", "-test.run", late)
+	} else {
+		step("-test.short")
+	}
+	if !t.short {
+		step()
+	}
+	return out
 }
 
 // A change is one thing to change in a file: its n-th.
@@ -106,7 +152,7 @@ func text(n *ast.BinaryExpr) bool {
 	return found && n.Op == token.ADD
 }
 
-func mutate(dir string, n int, seed uint64, run, skip string, short bool, wait time.Duration) error {
+func mutate(dir string, n int, seed uint64, t *tests) error {
 	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
 	if err != nil {
 		return err
@@ -129,6 +175,12 @@ func mutate(dir string, n int, seed uint64, run, skip string, short bool, wait t
 			all = append(all, change{name, i})
 		}
 	}
+	switch failed, err := t.fail(dir, "", "unchanged.go"); {
+	case err != nil:
+		return fmt.Errorf("%s: its tests cannot be built: %w", dir, err)
+	case failed:
+		return fmt.Errorf("%s: its tests fail as it is", dir)
+	}
 	r := rand.New(rand.NewPCG(seed, 0))
 	r.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
 	tried, noticed := 0, 0
@@ -136,7 +188,7 @@ func mutate(dir string, n int, seed uint64, run, skip string, short bool, wait t
 		if tried == n {
 			break
 		}
-		what, ok, failed, err := try(dir, c, run, skip, short, wait)
+		what, ok, failed, err := try(dir, c, t)
 		if err != nil {
 			return err
 		}
@@ -156,7 +208,7 @@ func mutate(dir string, n int, seed uint64, run, skip string, short bool, wait t
 }
 
 // try makes one change and runs the tests over it.
-func try(dir string, c change, run, skip string, short bool, wait time.Duration) (what string, ok, failed bool, err error) {
+func try(dir string, c change, t *tests) (what string, ok, failed bool, err error) {
 	fset := token.NewFileSet()
 	f, err := parser.ParseFile(fset, c.file, nil, parser.ParseComments)
 	if err != nil {
@@ -200,16 +252,29 @@ func try(dir string, c change, run, skip string, short bool, wait time.Duration)
 	if err := os.WriteFile(overlay, text, 0o600); err != nil {
 		return "", false, false, err
 	}
-	pkg := "./" + filepath.ToSlash(dir)
-	if exec.Command("go", "build", "-overlay", overlay, pkg).Run() != nil {
-		return what, false, false, nil
+	failed, err = t.fail(dir, overlay, c.file)
+	return what, err == nil, failed, nil
+}
+
+// fail builds a package's tests over a change and runs them, step by step. The
+// error is that they could not be built.
+func (t *tests) fail(dir, overlay, file string) (bool, error) {
+	tmp, err := os.MkdirTemp("", "mutate")
+	if err != nil {
+		return false, err
 	}
-	args := []string{"test", "-overlay", overlay, fmt.Sprintf("-short=%v", short), "-failfast", "-timeout", wait.String()}
-	if run != "" {
-		args = append(args, "-run", run)
+	defer os.RemoveAll(tmp)
+	binary := filepath.Join(tmp, "tests")
+	build := exec.Command("go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-overlay="+overlay, "-o", binary, "./"+filepath.ToSlash(dir))
+	if err := build.Run(); err != nil {
+		return false, err
 	}
-	if skip != "" {
-		args = append(args, "-skip", skip)
+	for _, args := range t.steps(file) {
+		run := exec.Command(binary, args...)
+		run.Dir = dir
+		if run.Run() != nil {
+			return true, nil
+		}
 	}
-	return what, true, exec.Command("go", append(args, pkg)...).Run() != nil, nil
+	return false, nil
 }
