@@ -8,93 +8,138 @@ import (
 	"handful/lang/words"
 )
 
-// Describe says in words what an instrument is and how it may be played.
-func (cat *Catalogue) Describe(in *Instrument) string {
-	out := &strings.Builder{}
-	fmt.Fprintf(out, "%s: %s", in.ID, in.Called)
-	if len(in.Abbrevs) > 0 {
-		fmt.Fprintf(out, " (%s)", strings.Join(in.Abbrevs, ", "))
-	}
-	fmt.Fprintln(out)
+// An Account is what there is to say about an instrument, in the order in which
+// it is said.
+type Account struct {
+	Name  string // its id, its name and the letters it goes by
+	Facts []Fact
+	Ways  []WayTold
+	Rest  []Fact // what it may stand for, what it is never played with, and notes
+}
+
+// A Fact is a text and the word it stands behind.
+type Fact struct{ Word, Text string }
+
+// A WayTold is a way of playing in a sentence.
+type WayTold struct {
+	Way  *Way
+	Says string
+	How  []string // how it is set up and played; none for the usual way
+	Same bool     // How is that of the way before
+}
+
+// Account says what an instrument is and how it may be played.
+func (cat *Catalogue) Account(in *Instrument) Account {
+	a := Account{Name: named(in.ID, in.Called, in.Abbrevs)}
+	fact := func(word, text string) { a.Facts = append(a.Facts, Fact{word, text}) }
 	if len(in.Also) > 0 {
-		field(out, "also", strings.Join(in.Also, ", "))
+		fact("also", strings.Join(in.Also, ", "))
 	}
-	fmt.Fprintf(out, "  family    %s\n", in.Family)
+	fact("family", in.Family)
 	if len(in.Sounds) > 0 {
-		fmt.Fprintf(out, "  sound     %s (MusicXML)\n", strings.Join(in.Sounds, ", "))
+		fact("sound", strings.Join(in.Sounds, ", ")+" (MusicXML)")
 	}
 	if len(in.MIDI) > 0 {
-		fmt.Fprintf(out, "  key       %s (General MIDI percussion)\n", strings.Trim(fmt.Sprint(in.MIDI), "[]"))
+		fact("key", strings.Trim(fmt.Sprint(in.MIDI), "[]")+" (General MIDI percussion)")
 	}
 	ring := "short"
 	if in.Rings > 0 {
 		ring = fmt.Sprintf("about %g s", in.Rings)
 	}
-	fmt.Fprintf(out, "  rings     %s\n", ring)
+	fact("rings", ring)
 	if len(in.StopsBy) > 0 {
-		fmt.Fprintf(out, "  stopped   by %s\n", strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
+		fact("stopped", "by "+strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
 	}
-	fmt.Fprintf(out, "  zone      %g cm wide\n", in.Zone)
+	fact("zone", fmt.Sprintf("%g cm wide", in.Zone))
 	switch {
 	case in.Round:
-		fmt.Fprintf(out, "  size      %g cm across, from above\n", in.Wide)
+		fact("size", fmt.Sprintf("%g cm across, from above", in.Wide))
 	case in.Wide > 0:
-		fmt.Fprintf(out, "  size      %g by %g cm, from above\n", in.Wide, in.Deep)
+		fact("size", fmt.Sprintf("%g by %g cm, from above", in.Wide, in.Deep))
 	}
-	fmt.Fprintf(out, "  height    %g cm above the floor", in.Height)
+	high := fmt.Sprintf("%g cm above the floor", in.Height)
 	if in.Over > 0 {
-		fmt.Fprintf(out, "; its edge may hang %g cm over something lower", in.Over)
+		high += fmt.Sprintf("; its edge may hang %g cm over something lower", in.Over)
 	}
-	fmt.Fprintln(out)
+	fact("height", high)
 	switch in.Seat {
 	case "":
 	case "itself":
-		fmt.Fprintln(out, "  seat      the instrument itself")
+		fact("seat", "the instrument itself")
 	default:
-		fmt.Fprintf(out, "  seat      a %s\n", in.Seat)
+		fact("seat", "a "+in.Seat)
 	}
-	fmt.Fprintf(out, "  handling  %s\n", handlingWords(in.Handling, in.Noise))
+	fact("handling", handlingWords(in.Handling, in.Noise))
 	if in.Carry != Anyhow {
-		fmt.Fprintf(out, "  carried   %s\n", in.Carried())
+		fact("carried", in.Carried())
 	}
 	if in.Late > 0 {
-		fmt.Fprintf(out, "  early     the hand is needed %g s before the sound: %s\n", in.Late, in.LateWhy)
+		fact("early", fmt.Sprintf("the hand is needed %g s before the sound: %s", in.Late, in.LateWhy))
 	}
-	fmt.Fprintln(out, "  played")
 	var told []string
 	for k, w := range in.Ways {
-		for i, line := range words.Wrap(cat.DescribeWay(w), 86) {
+		t := WayTold{Way: w, Says: cat.DescribeWay(w)}
+		if k > 0 { // nobody has to be told the usual way
+			t.How = in.How(w)
+		}
+		if t.Same = len(t.How) > 0 && slices.Equal(t.How, told); len(t.How) > 0 {
+			told = t.How
+		}
+		a.Ways = append(a.Ways, t)
+	}
+	rest := func(word, text string) { a.Rest = append(a.Rest, Fact{word, text}) }
+	for _, st := range in.StandsFor {
+		rest("for", cat.nameOf(st.For)+": "+st.Costs)
+	}
+	for _, st := range cat.StandIns(in) {
+		rest("instead", st.In.Name()+": "+st.Costs)
+	}
+	for _, b := range in.Never {
+		rest("never", "with "+strings.Join(implementNames(cat, b.With), ", ")+": "+b.Reason)
+	}
+	for _, n := range in.Notes {
+		rest("note", n)
+	}
+	rest("basis", basisWords(in.Basis))
+	return a
+}
+
+// Describe says in words what an instrument is and how it may be played.
+func (cat *Catalogue) Describe(in *Instrument) string {
+	out := &strings.Builder{}
+	a := cat.Account(in)
+	fmt.Fprintln(out, a.Name)
+	for _, f := range a.Facts {
+		field(out, f.Word, f.Text)
+	}
+	fmt.Fprintln(out, "  played")
+	for _, t := range a.Ways {
+		for i, line := range words.Wrap(t.Says, 86) {
 			fmt.Fprintf(out, "    %s%s\n", map[bool]string{true: "- ", false: "  "}[i == 0], line)
 		}
-		how := in.How(w)
-		switch {
-		case k == 0 || len(how) == 0:
-			continue // nobody has to be told the usual way
-		case slices.Equal(how, told):
+		if t.Same {
 			fmt.Fprintln(out, "        how: as above")
 			continue
 		}
-		told = how
-		for _, line := range how {
+		for _, line := range t.How {
 			for i, l := range words.Wrap(line, 78) {
 				fmt.Fprintf(out, "        %s%s\n", map[bool]string{true: "", false: "  "}[i == 0], l)
 			}
 		}
 	}
-	for _, st := range in.StandsFor {
-		field(out, "for", cat.nameOf(st.For)+": "+st.Costs)
+	for _, f := range a.Rest {
+		field(out, f.Word, f.Text)
 	}
-	for _, st := range cat.StandIns(in) {
-		field(out, "instead", st.In.Name()+": "+st.Costs)
-	}
-	for _, b := range in.Never {
-		field(out, "never", "with "+strings.Join(implementNames(cat, b.With), ", ")+": "+b.Reason)
-	}
-	for _, n := range in.Notes {
-		field(out, "note", n)
-	}
-	fmt.Fprintf(out, "  basis     %s\n", basisWords(in.Basis))
 	return out.String()
+}
+
+// named is what heads an entry.
+func named(id, called string, abbrevs []string) string {
+	name := id + ": " + called
+	if len(abbrevs) > 0 {
+		name += " (" + strings.Join(abbrevs, ", ") + ")"
+	}
+	return name
 }
 
 func handlingWords(h Handling, n Noise) string {
@@ -211,22 +256,18 @@ func limbsOf(w *Way) string {
 	return limbs
 }
 
-// DescribeImplement says in words what an implement is and what it plays.
-func (cat *Catalogue) DescribeImplement(im *Implement) string {
-	out := &strings.Builder{}
-	fmt.Fprintf(out, "%s: %s", im.ID, im.Called)
-	if len(im.Abbrevs) > 0 {
-		fmt.Fprintf(out, " (%s)", strings.Join(im.Abbrevs, ", "))
-	}
-	fmt.Fprintln(out)
+// AccountOf says what an implement is and what it plays.
+func (cat *Catalogue) AccountOf(im *Implement) Account {
+	a := Account{Name: named(im.ID, im.Called, im.Abbrevs)}
+	fact := func(word, text string) { a.Facts = append(a.Facts, Fact{word, text}) }
 	if len(im.Also) > 0 {
-		field(out, "also", strings.Join(im.Also, ", "))
+		fact("also", strings.Join(im.Also, ", "))
 	}
-	fmt.Fprintf(out, "  weighs    %s\n", [...]string{"nothing", "light", "medium", "heavy"}[im.Weight])
+	fact("weighs", [...]string{"nothing", "light", "medium", "heavy"}[im.Weight])
 	if im.Length > 0 {
-		fmt.Fprintf(out, "  length    %g cm\n", im.Length)
+		fact("length", fmt.Sprintf("%g cm", im.Length))
 	}
-	fmt.Fprintf(out, "  handling  %s\n", handlingWords(im.Handling, im.Noise))
+	fact("handling", handlingWords(im.Handling, im.Noise))
 	var plays []string
 	for _, in := range cat.Instruments() {
 		if slices.ContainsFunc(in.Ways, func(w *Way) bool {
@@ -235,7 +276,18 @@ func (cat *Catalogue) DescribeImplement(im *Implement) string {
 			plays = append(plays, in.Name())
 		}
 	}
-	field(out, "plays", strings.Join(plays, ", "))
+	fact("plays", strings.Join(plays, ", "))
+	return a
+}
+
+// DescribeImplement says in words what an implement is and what it plays.
+func (cat *Catalogue) DescribeImplement(im *Implement) string {
+	out := &strings.Builder{}
+	a := cat.AccountOf(im)
+	fmt.Fprintln(out, a.Name)
+	for _, f := range a.Facts {
+		field(out, f.Word, f.Text)
+	}
 	return out.String()
 }
 
