@@ -28,14 +28,19 @@ type Options struct {
 	Numbers bool
 }
 
+func (o Options) catalogue() *kit.Catalogue {
+	if o.Catalogue == nil {
+		return kit.Standard()
+	}
+	return o.Catalogue
+}
+
 // MaxFile is the largest file that is read, unpacked, in bytes.
 const MaxFile = 256 << 20
 
 // Read makes a work of a file, whichever of the formats it is in.
 func Read(data []byte, opt Options) (*Work, error) {
-	if opt.Catalogue == nil {
-		opt.Catalogue = kit.Standard()
-	}
+	opt.Catalogue = opt.catalogue()
 	switch {
 	case len(data) > MaxFile:
 		return nil, fmt.Errorf("it is larger than the %d MiB that are read", MaxFile>>20)

@@ -23,8 +23,11 @@ type jumps struct {
 	tempos   []tempoAt
 	marks    []Mark
 	holds    []place
-	ends     []int // bars with a fermata on their bar line
+	breaks   []place
+	codas    []place // coda signs, in order
+	ends     []int   // bars with a fermata on their bar line
 	endStart int
+	often    int // the bar of a repeat of more than 99 times, from 1, or 0
 	endNums  []int
 }
 
@@ -32,6 +35,58 @@ type jumps struct {
 func (j *jumps) mark(sign **int, bar int, taken bool) {
 	if *sign == nil && !taken {
 		*sign = &bar
+	}
+}
+
+// said reads what words say of the order of bars, and whether they do: D.C. al
+// Fine, Dal Segno, To Coda. A jump comes at the end of the bar in which its
+// words stand; To Coda at the beginning of a bar comes before it.
+func (j *jumps) said(low string, at place, taken bool) bool {
+	word := strings.NewReplacer(".", "", " ", "", "\u00a0", "").Replace(low)
+	bar := at.bar
+	switch {
+	case word == "fine":
+		j.mark(&j.fine, bar, taken)
+	case word == "tocoda", word == "alcoda":
+		j.leave(at, taken)
+	case word == "coda":
+		j.mark(&j.coda, bar, taken)
+	case word == "segno":
+		j.mark(&j.segno, bar, taken)
+	case word == "dc", word == "dacapo", strings.HasPrefix(word, "dcal"), strings.HasPrefix(word, "dacapoal"):
+		j.goBack(bar, false, taken)
+	case word == "ds", word == "dalsegno", strings.HasPrefix(word, "dsal"), strings.HasPrefix(word, "dalsegnoal"):
+		j.goBack(bar, true, taken)
+	default:
+		return false
+	}
+	return true
+}
+
+// goBack notes where it goes back, if nothing has said so yet.
+func (j *jumps) goBack(bar int, toSegno, taken bool) {
+	if j.back == nil && !taken {
+		j.back, j.toSegno = &bar, toSegno
+	}
+}
+
+// leave notes where it goes on to the coda.
+func (j *jumps) leave(at place, taken bool) {
+	bar := at.bar
+	if at.off.Sign() == 0 && bar > 0 {
+		bar--
+	}
+	j.mark(&j.toCoda, bar, taken)
+}
+
+// codaSigns gives the coda signs their meaning: of two, the first is where it
+// is left for the second.
+func (j *jumps) codaSigns() {
+	if n := len(j.codas); n > 0 && j.back != nil {
+		if n > 1 {
+			j.leave(j.codas[0], false)
+		}
+		j.mark(&j.coda, j.codas[n-1].bar, false)
 	}
 }
 
@@ -54,6 +109,9 @@ func (j *jumps) repeat(bar int, direction string, times int, taken bool) {
 		if n := len(j.repeats); n > 0 && len(j.endNums) > 0 && from > j.repeats[n-1].To && slices.Max(j.endNums) > 1 && j.endStart == j.repeats[n-1].To+1 {
 			j.repeats[n-1].To, j.repeats[n-1].Times = bar, max(j.repeats[n-1].Times, slices.Max(j.endNums)+1)
 			return
+		}
+		if times > 99 {
+			j.often = bar + 1
 		}
 		if from <= bar && len(j.repeats) < 2000 {
 			j.repeats = append(j.repeats, beat.Repeat{From: from, To: bar, Times: max(2, min(times, 99))})
@@ -97,8 +155,18 @@ func (j *jumps) road(w *Work, first int) {
 		j.endings[i].To += first
 	}
 	w.Repeats, w.Endings = j.repeats, j.endings
+	if j.often > 0 {
+		w.lose(Loss{Bar: j.often - 1 + first, What: "a repeat of more than 99 times: 99 are kept"})
+	}
 	if j.back == nil {
+		if j.segno != nil || len(j.codas) > 0 || j.toCoda != nil || j.fine != nil {
+			w.lose(Loss{Bar: -1, What: "a segno, a coda or a Fine to which nothing goes back"})
+		}
 		return
+	}
+	j.codaSigns()
+	if j.toSegno && j.segno == nil {
+		w.lose(Loss{Bar: *j.back + first, What: "back to a sign that stands nowhere: taken from the beginning"})
 	}
 	bar := func(p *int, none int) int {
 		if p == nil {

@@ -22,9 +22,10 @@ type Work struct {
 	Pickup beat.Rat           // counts in bar 0; 0 when there is none
 	Last   int                // number of the last bar
 
-	Tempos []Tempo
-	Marks  []Mark
-	Pauses []Pause
+	Tempos  []Tempo
+	Marks   []Mark
+	Pauses  []Pause
+	Remarks []Remark
 
 	Repeats []beat.Repeat
 	Endings []beat.Ending
@@ -58,6 +59,14 @@ type Mark struct {
 type Pause struct {
 	At    beat.Rat
 	Break bool
+}
+
+// A Remark is words that stand at a place where the part has no stroke, or with
+// bar -1 anywhere: in front of the music.
+type Remark struct {
+	At   beat.Rat
+	Bar  int
+	Text string
 }
 
 // An Own instrument is one that the catalogue does not have, or that the file

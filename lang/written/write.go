@@ -56,6 +56,11 @@ func (w *writer) head() {
 	for _, c := range w.Credits {
 		w.line("credit %s", syntax.Quote(c))
 	}
+	for _, k := range w.Remarks {
+		if k.Bar < 0 {
+			w.line("note %s", syntax.Quote(k.Text))
+		}
+	}
 	for i, m := range w.Meters {
 		from := ""
 		if i > 0 || m.Bar > w.grid.First() {
@@ -103,6 +108,11 @@ func (w *writer) head() {
 			word = "break"
 		}
 		w.line("%s %s", word, w.place(p.At))
+	}
+	for _, k := range w.Remarks {
+		if k.Bar >= 0 {
+			w.line("note %s at %s", syntax.Quote(k.Text), w.place(k.At))
+		}
 	}
 }
 
@@ -159,7 +169,6 @@ func (w *writer) part(p *Part) {
 	w.line("")
 	w.line("part %s", syntax.Quote(p.Name))
 	bounds := w.sections(p)
-	loud := map[*Line]string{}
 	for i, from := range bounds {
 		to := w.Last
 		if i+1 < len(bounds) {
@@ -167,14 +176,14 @@ func (w *writer) part(p *Part) {
 		}
 		var lines []string
 		for _, l := range p.Lines {
-			if text := w.bars(l, from, to, loud); text != "" {
+			if text := w.bars(l, from, to); text != "" {
 				lines = append(lines, fmt.Sprintf("  %s %s", l.Name, text))
 			}
 		}
 		if len(lines) == 0 {
 			continue
 		}
-		if from != w.grid.First() {
+		if from != 1 { // where lines begin that say nothing, pickup or not
 			w.line("  from %s", w.name(from))
 		}
 		w.line("%s", strings.Join(lines, "\n"))
@@ -222,76 +231,44 @@ func (w *writer) sections(p *Part) []int {
 }
 
 // bars writes a line's bars from one to another, or nothing if it is silent.
-func (w *writer) bars(l *Line, from, to int, loud map[*Line]string) string {
+func (w *writer) bars(l *Line, from, to int) string {
 	begin, end := w.grid.Start(from), w.grid.Start(to+1)
 	first, _ := slices.BinarySearchFunc(l.Strokes, begin, func(s Stroke, at beat.Rat) int { return s.At.Cmp(at) })
 	if first == len(l.Strokes) || !l.Strokes[first].At.Less(end) {
 		return ""
 	}
 	bars := make([][]string, to-from+1)
-	put := func(bar int, sign string) {
-		if k := bar - from; k >= 0 && k < len(bars) {
-			bars[k] = append(bars[k], sign)
-		}
-	}
-	// Signs from before the section are in force; of these the last dynamic is
-	// said again.
-	signs := l.Signs
-	next := 0
-	for next < len(signs) && signs[next].At.Less(begin) {
-		if !signs[next].Words {
-			loud[l] = signs[next].Text
-		}
-		next++
-	}
-	inForce := loud[l]
-	said := false
+	put := func(bar int, signs ...string) { bars[bar-from] = append(bars[bar-from], signs...) }
+	v := dynamics{signs: l.Signs}
+	v.skip(begin)
 	last := from
 	for i := first; i < len(l.Strokes) && l.Strokes[i].At.Less(end); i++ {
 		s := &l.Strokes[i]
 		bar, _ := w.grid.Place(s.At)
 		last = max(last, bar)
-		var before []string
-		dynamic := ""
-		for next < len(signs) && !s.At.Less(signs[next].At) {
-			if signs[next].Words {
-				before = append(before, syntax.Quote(signs[next].Text))
+		for _, sign := range v.before(s) {
+			if sign.Words {
+				put(bar, syntax.Quote(sign.Text))
 			} else {
-				dynamic = signs[next].Text
-				loud[l] = dynamic
+				put(bar, sign.Text)
 			}
-			next++
-		}
-		if s.Flags.Has(Stop) {
-			dynamic, before = "", nil
-		} else if dynamic == "" && !said && inForce != "" && inForce != "cresc" && inForce != "dim" && inForce != "sfz" {
-			dynamic = inForce
-		}
-		if !s.Flags.Has(Stop) {
-			said = true
-		}
-		if dynamic != "" {
-			before = append(before, dynamic)
-		}
-		for _, b := range before {
-			put(bar, b)
 		}
 		put(bar, w.stroke(s, bar))
-		if s.Flags.Has(Roll) {
-			for b := bar + 1; b <= to && w.grid.Start(b).Less(s.End); b++ {
-				last = b
-				if s.End.Less(w.grid.Start(b + 1)) {
-					_, count := w.grid.Place(s.End)
-					put(b, "~"+count.String())
-				} else {
-					put(b, "~")
-				}
+		if !s.Flags.Has(Roll) {
+			continue
+		}
+		for b := bar + 1; b <= to && w.grid.Start(b).Less(s.End); b++ {
+			last = b
+			if s.End.Less(w.grid.Start(b + 1)) {
+				_, count := w.grid.Place(s.End)
+				put(b, "~"+count.String())
+			} else {
+				put(b, "~")
 			}
 		}
 	}
 	var b strings.Builder
-	for k, signs := range bars[:last-from+1] {
-		_ = k
+	for _, signs := range bars[:last-from+1] {
 		b.WriteString("| ")
 		if len(signs) == 0 {
 			b.WriteString("-")
@@ -300,6 +277,90 @@ func (w *writer) bars(l *Line, from, to int, loud map[*Line]string) string {
 		b.WriteByte(' ')
 	}
 	return syntax.Fold(syntax.ParseLine(strings.TrimSpace(b.String())))
+}
+
+// dynamics says, stroke by stroke, which of a line's signs stand before it.
+type dynamics struct {
+	signs   []Sign
+	next    int
+	level   *Sign // the last dynamic that holds on
+	pending *Sign // one that is to be said before the next stroke
+}
+
+// hairpin says whether a dynamic changes evenly from where it stands.
+func hairpin(text string) bool { return text == "cresc" || text == "dim" }
+
+// oneStroke says whether a dynamic is for the one stroke that it stands before.
+func oneStroke(text string) bool {
+	return strings.HasPrefix(text, "sf") || strings.HasPrefix(text, "rf")
+}
+
+// skip goes over the signs from before a section. The dynamic that holds on is
+// said again.
+func (v *dynamics) skip(begin beat.Rat) {
+	for v.next < len(v.signs) && v.signs[v.next].At.Less(begin) {
+		if s := &v.signs[v.next]; !s.Words && !hairpin(s.Text) && !oneStroke(s.Text) {
+			v.level = s
+		}
+		v.next++
+	}
+	v.pending = v.level
+}
+
+// before is what stands before a stroke: words, a dynamic, a hairpin, and a
+// dynamic for this stroke alone. A stop has no dynamic, and waits for none.
+func (v *dynamics) before(s *Stroke) (out []*Sign) {
+	if s.Flags.Has(Stop) {
+		return nil
+	}
+	var pin, single *Sign
+	level := v.pending
+	v.pending = nil
+	for v.next < len(v.signs) && !s.At.Less(v.signs[v.next].At) {
+		sign := &v.signs[v.next]
+		v.next++
+		switch {
+		case sign.Words:
+			out = append(out, sign)
+		case hairpin(sign.Text):
+			pin = sign
+		case oneStroke(sign.Text):
+			if single = sign; sign.At.Less(s.At) {
+				single = nil // it was for what did not come
+			}
+		case single != nil:
+			v.pending, v.level = sign, sign // sfz p: the stroke, and then p
+		default:
+			level, v.level = sign, sign
+			if pin != nil && pin.At != sign.At {
+				pin = nil // the hairpin led here; one from here on begins with it
+			}
+		}
+	}
+	for _, sign := range []*Sign{level, pin, single} {
+		if sign != nil {
+			out = append(out, sign)
+		}
+	}
+	return out
+}
+
+// unsaid lists a part's dynamics that stand before no stroke of any line.
+func (p *Part) unsaid() []Sign {
+	used := map[Sign]bool{}
+	var all []Sign
+	for _, l := range p.Lines {
+		v := dynamics{signs: l.Signs}
+		for i := range l.Strokes {
+			for _, sign := range v.before(&l.Strokes[i]) {
+				used[*sign] = true
+			}
+		}
+		all = append(all, l.Signs...)
+	}
+	slices.SortStableFunc(all, func(a, b Sign) int { return a.At.Cmp(b.At) })
+	all = slices.Compact(all)
+	return slices.DeleteFunc(all, func(s Sign) bool { return s.Words || used[s] })
 }
 
 func (w *writer) stroke(s *Stroke, bar int) string {

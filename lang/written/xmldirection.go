@@ -2,6 +2,7 @@ package written
 
 import (
 	"encoding/xml"
+	"fmt"
 	"strconv"
 	"strings"
 	"unicode"
@@ -31,7 +32,7 @@ func (r *xmlReader) direction(p *xmlPart) error {
 			}
 			return err
 		case "sound":
-			r.playback(p, e, tempoKnown, at)
+			return r.playback(p, e, tempoKnown, at)
 		}
 		return r.skip()
 	})
@@ -51,8 +52,8 @@ func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, 
 		return err
 	case "rehearsal":
 		text, err := r.text()
-		if text != "" && !r.taken {
-			r.jumps.marks = append(r.jumps.marks, Mark{text, p.bar})
+		if text != "" {
+			r.rehearsal(p, text)
 		}
 		return err
 	case "dynamics":
@@ -68,13 +69,67 @@ func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, 
 	case "segno":
 		r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
 	case "coda":
-		r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
+		if !r.taken {
+			*later = append(*later, func() { r.jumps.codas = append(r.jumps.codas, place{p.bar, *at}) })
+		}
+	case "percussion":
+		return r.each(func(e xml.StartElement) error {
+			text, err := r.implement(e)
+			if text != "" {
+				*later = append(*later, func() { p.signs = append(p.signs, xmlSign{place: place{p.bar, *at}, text: text, words: true}) })
+			}
+			return err
+		})
 	case "damp", "damp-all":
 		*later = append(*later, func() { p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}}) })
 	case "metronome":
 		return r.metronome(p, tempoKnown)
+	case "bracket", "dashes": // how far words reach
+	default:
+		r.lose(p, strings.TrimSpace("the sign "+strings.TrimSpace(attr(e, "type")+" "+e.Name.Local)))
 	}
 	return r.skip()
+}
+
+// rehearsal takes a mark in. The first part's are everybody's, and usually
+// stand in each.
+func (r *xmlReader) rehearsal(p *xmlPart, name string) {
+	for _, m := range r.jumps.marks {
+		if m.Bar == p.bar {
+			if m.Name != name {
+				r.lose(p, fmt.Sprintf("the rehearsal mark %q where there is %q already", name, m.Name))
+			}
+			return
+		}
+	}
+	if len(r.jumps.marks) == maxTempos {
+		r.lose(p, "more rehearsal marks than are read")
+		return
+	}
+	r.jumps.marks = append(r.jumps.marks, Mark{name, p.bar})
+}
+
+// implement is what a percussion pictogram says, in words.
+func (r *xmlReader) implement(e xml.StartElement) (string, error) {
+	var list []string
+	depth := func() error {
+		return r.each(func(e xml.StartElement) error {
+			text, err := r.text()
+			switch e.Name.Local {
+			case "stick-material":
+				list = append([]string{text}, list...)
+			default:
+				list = append(list, text)
+			}
+			return err
+		})
+	}
+	if e.Name.Local == "stick" {
+		err := depth()
+		return strings.TrimSpace(strings.Join(list, " ") + " stick"), err
+	}
+	text, err := r.text()
+	return strings.TrimSpace(text), err
 }
 
 // units are the note values of a metronome mark.
@@ -131,8 +186,44 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 	case "dim", "decresc", "diminuendo", "decrescendo":
 		p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: "dim"})
 		return
-	case "fine", "d.c", "d.s", "d.c. al fine", "d.s. al coda", "d.s. al fine", "d.c. al coda", "to coda", "segno", "coda":
-		return // what is played says so too
 	}
+	if h := handOf(text); h != 0 {
+		p.hands[place{p.bar, at}] = h
+		return
+	}
+	if r.jumps.said(low, place{p.bar, at}, r.taken) {
+		return
+	}
+	r.changeTo(p, low)
 	p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: text, words: true})
+}
+
+// changeTo reads words that name what is played from here on, in a part whose
+// notes do not say it themselves: "Triangle", "to W.B.".
+func (r *xmlReader) changeTo(p *xmlPart, low string) {
+	if len(p.instruments) > 1 {
+		return
+	}
+	name := low
+	for _, w := range []string{"change to ", "muta in ", "take ", "play ", "to "} {
+		if rest, ok := strings.CutPrefix(low, w); ok {
+			name = rest
+			break
+		}
+	}
+	in := r.opt.Catalogue.Read(name, p.among).Sure()
+	if in == nil {
+		return
+	}
+	id := ""
+	if len(p.instruments) == 1 {
+		id = p.instruments[0].id
+	}
+	if p.lines()[id] == in.ID {
+		return
+	}
+	for _, id := range []string{"", id} {
+		p.became(id, source{name: in.ID, percussion: true})
+		p.says[id] = fmt.Sprintf("the words %q: from there on what the part plays is taken for the %s", low, in.Name())
+	}
 }

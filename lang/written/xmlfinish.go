@@ -1,8 +1,10 @@
 package written
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"handful/lang/beat"
@@ -19,9 +21,34 @@ func (r *xmlReader) close(p *xmlPart) error {
 		}
 		return nil
 	}
+	if p.pitched {
+		r.work.lose(Loss{Part: p.name, Bar: -1, What: "pitches: a note is a stroke, and which bar or drum it is for is not written"})
+	}
 	p.repeatBars()
+	r.sticking(p)
 	r.parts = append(r.parts, p)
 	return nil
+}
+
+// sticking gives notes the hands that stand as words or as lyrics. Lyrics are
+// sticking when all of the part's are; else they are words that are lost.
+func (r *xmlReader) sticking(p *xmlPart) {
+	all := true
+	for _, n := range p.notes {
+		all = all && (n.lyric == "" || handOf(n.lyric) != 0)
+	}
+	for i := range p.notes {
+		n := &p.notes[i]
+		if n.lyric != "" && !all {
+			r.work.lose(Loss{Part: p.name, Bar: n.bar, Line: n.source, What: "lyrics"})
+		} else if n.hand == 0 {
+			n.hand = handOf(n.lyric)
+		}
+		if n.hand == 0 {
+			n.hand = p.hands[n.place]
+		}
+	}
+	clear(p.hands)
 }
 
 // forget takes out the instruments that only a part that is left out has.
@@ -78,12 +105,18 @@ func (r *xmlReader) finish() error {
 		return fmt.Errorf("there is no percussion part in it%s", r.others())
 	}
 	first := 1
-	if b := r.bars[0]; b.implicit && b.length.Sign() > 0 && b.length.Less(b.meter.Length()) {
+	if b := r.bars[0]; len(r.bars) > 1 && b.length.Sign() > 0 && b.length.Less(b.meter.Length()) {
 		first = 0
 		w.Pickup = b.length.Div(beat.R(1, int64(b.meter.Lower)))
 	}
+	for i := range w.Lost { // until here bars were counted from 0
+		if w.Lost[i].Bar >= 0 {
+			w.Lost[i].Bar += first
+		}
+	}
 	w.Last = len(r.bars) - 1 + first
 	r.meters(first)
+	r.numbers(first)
 	grid := w.Grid()
 	at := func(p place) beat.Rat {
 		pos := grid.Start(p.bar + first).Add(p.off)
@@ -92,6 +125,9 @@ func (r *xmlReader) finish() error {
 		}
 		return r.countable(grid, pos)
 	}
+	slices.SortStableFunc(r.jumps.tempos, func(a, b tempoAt) int {
+		return cmp.Or(cmp.Compare(a.bar, b.bar), a.off.Cmp(b.off))
+	})
 	for _, t := range r.jumps.tempos {
 		w.Tempos = append(w.Tempos, Tempo{At: at(t.place), Unit: t.unit, From: t.rate, To: t.rate})
 	}
@@ -104,8 +140,19 @@ func (r *xmlReader) finish() error {
 		}
 		w.Marks = append(w.Marks, Mark{name, m.Bar + first})
 	}
+	slices.SortStableFunc(w.Marks, func(a, b Mark) int { return a.Bar - b.Bar })
 	for _, h := range r.jumps.holds {
 		w.Pauses = append(w.Pauses, Pause{At: at(h)})
+	}
+	for _, b := range r.jumps.breaks {
+		w.Pauses = append(w.Pauses, Pause{At: at(b), Break: true})
+	}
+	slices.SortStableFunc(w.Pauses, func(a, b Pause) int { return a.At.Cmp(b.At) })
+	w.Pauses = slices.Compact(w.Pauses)
+	for _, text := range r.credits {
+		if text != w.Title && !slices.Contains(w.Credits, text) {
+			w.Remarks = append(w.Remarks, Remark{Bar: -1, Text: text})
+		}
 	}
 	r.jumps.road(w, first)
 	names := map[string]bool{}
@@ -151,25 +198,77 @@ func (r *xmlReader) others() string {
 	return "; left out: " + r.work.Lost[0].Part
 }
 
-// meters says where the meter changes. A bar in the middle that the file marks
-// as short has a meter of its own.
+// meters says where the meter changes. A bar with less in it than its meter
+// has, or more, has a meter of its own: a bar lasts as long as what stands in
+// it, whether the file marks it or not.
 func (r *xmlReader) meters(first int) {
 	w := r.work
 	var last beat.Meter
 	for i, b := range r.bars {
 		m := b.meter
-		if i > 0 && b.implicit && b.length.Sign() > 0 && b.length.Less(m.Length()) {
-			if own, err := beat.NewMeter(int(b.length.Num()), int(b.length.Den()), nil); err == nil {
+		if full := m.Length(); b.length.Sign() > 0 && b.length != full && (r.stays(i, first) || full.Less(b.length)) {
+			own, ok := meterOfLength(b.length, m.Lower)
+			switch {
+			case ok:
 				m = own
+				if !b.implicit {
+					w.lose(Loss{Bar: i + first, Line: b.line, What: fmt.Sprintf("a bar that lasts %s where the meter says %s: it has a meter of its own", own, b.meter)})
+				}
+			case full.Less(b.length):
+				w.lose(Loss{Bar: i + first, Line: b.line, What: fmt.Sprintf("what goes beyond the bar's meter, %s: strokes there are left out", m)})
+			default:
+				w.lose(Loss{Bar: i + first, Line: b.line, What: fmt.Sprintf("a bar that ends before the meter, %s, does: it is filled with rests", m)})
 			}
-		}
-		if m.Length().Less(b.length) {
-			w.lose(Loss{Bar: i + first, Line: b.line, What: fmt.Sprintf("what goes beyond the bar's meter, %s", m)})
 		}
 		if i == 0 || m.String() != last.String() {
 			w.Meters = append(w.Meters, beat.MeterChange{Bar: i + first, Meter: m})
 			last = m
 		}
+	}
+}
+
+// stays says whether a bar that is short stays short. The first is a pickup,
+// and no other bar of that kind; the last, when nothing follows upon it and no
+// pickup is made up for, is one whose rests were not written.
+func (r *xmlReader) stays(i, first int) bool {
+	last := i == len(r.bars)-1
+	return i > 0 && (!last || first == 0 || r.bars[i].implicit || r.jumps.back != nil || len(r.jumps.repeats) > 0)
+}
+
+// meterOfLength is the meter of a bar of some length, counted in the given note
+// value or in the shortest one that it takes.
+func meterOfLength(length beat.Rat, lower int) (beat.Meter, bool) {
+	for ; lower <= 64; lower *= 2 {
+		if n := length.MulInt(int64(lower)); n.Den() == 1 {
+			m, err := beat.NewMeter(int(n.Num()), lower, nil)
+			return m, err == nil
+		}
+	}
+	return beat.Meter{}, false
+}
+
+// numbers says which bars have other numbers in the file than here.
+func (r *xmlReader) numbers(first int) {
+	var runs []string
+	for i := 0; i < len(r.bars) && len(runs) < 20; {
+		printed, err := strconv.Atoi(r.bars[i].number)
+		if err != nil && r.bars[i].number != "" || err == nil && printed != i+first {
+			k := i + 1
+			for k < len(r.bars) && err == nil && r.bars[k].number == strconv.Itoa(printed+k-i) {
+				k++
+			}
+			run := fmt.Sprintf("%d is %s", i+first, r.bars[i].number)
+			if k > i+1 {
+				run = fmt.Sprintf("%d-%d are %s-%s", i+first, k-1+first, r.bars[i].number, r.bars[k-1].number)
+			}
+			runs = append(runs, run)
+			i = k
+			continue
+		}
+		i++
+	}
+	if len(runs) > 0 {
+		r.work.lose(Loss{Bar: -1, What: "bars are counted from the first, and printed with other numbers in the file: " + strings.Join(runs, ", ")})
 	}
 }
 
@@ -252,10 +351,29 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		}
 	}
 	for _, s := range p.signs {
-		part.sign(Sign{at(s.place), s.text, s.words}, s.line)
+		if !part.sign(Sign{at(s.place), s.text, s.words}, s.line) {
+			text := s.text
+			if len(r.parts) > 1 {
+				text = name + ": " + text
+			}
+			w := r.work
+			if len(w.Remarks) == maxTempos {
+				w.lose(Loss{Part: name, Bar: s.bar + first, What: "more words than are kept"})
+				continue
+			}
+			where := at(s.place)
+			if bar := s.bar + first; bar == w.Last && !where.Less(grid.End()) {
+				where = grid.Start(bar) // at the very end: at the last bar
+			}
+			w.Remarks = append(w.Remarks, Remark{At: where, Bar: s.bar + first, Text: text})
+		}
 	}
 	for _, l := range part.Lines {
 		l.settle()
+	}
+	for _, s := range part.unsaid() {
+		bar, _ := grid.Place(s.At)
+		r.work.lose(Loss{Part: name, Bar: bar, What: fmt.Sprintf("%s where nothing is played", s.Text)})
 	}
 	return part
 }
@@ -286,25 +404,23 @@ func (r *xmlReader) stop(part *Part, at beat.Rat, called string) {
 }
 
 // sign gives a dynamic to every line of the part that plays before the next
-// one, unless it is for one line; and words to the line that plays next.
-func (p *Part) sign(s Sign, line string) {
-	if s.Words {
-		var which *Line
-		var soonest beat.Rat
-		for _, l := range p.Lines {
-			i, _ := slices.BinarySearchFunc(l.Strokes, s.At, func(st Stroke, at beat.Rat) int { return st.At.Cmp(at) })
-			if i < len(l.Strokes) && (which == nil || l.Strokes[i].At.Less(soonest)) {
-				which, soonest = l, l.Strokes[i].At
+// one, unless it is for one line; and words to a line that plays at their
+// place. It is false of words at whose place nothing is played.
+func (p *Part) sign(s Sign, line string) bool {
+	for _, l := range p.Lines {
+		if !s.Words {
+			if line == "" || l.Name == line {
+				l.Signs = append(l.Signs, s)
+			}
+			continue
+		}
+		i, ok := slices.BinarySearchFunc(l.Strokes, s.At, func(st Stroke, at beat.Rat) int { return st.At.Cmp(at) })
+		for ; ok && i < len(l.Strokes) && l.Strokes[i].At == s.At; i++ {
+			if !l.Strokes[i].Flags.Has(Stop) {
+				l.Signs = append(l.Signs, s)
+				return true
 			}
 		}
-		if which != nil {
-			which.Signs = append(which.Signs, s)
-		}
-		return
 	}
-	for _, l := range p.Lines {
-		if line == "" || l.Name == line {
-			l.Signs = append(l.Signs, s)
-		}
-	}
+	return !s.Words
 }

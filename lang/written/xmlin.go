@@ -17,14 +17,15 @@ const MaxBars = 100_000
 // An xmlReader makes a work of a MusicXML score, one part after the other.
 type xmlReader struct {
 	*puller
-	opt    Options
-	work   *Work
-	namer  *namer
-	scores map[string]*scorePart
-	bars   []xmlBar // of the first part that has them; the others must fit
-	jumps  jumps
-	parts  []*xmlPart
-	taken  bool // some part has been read
+	opt     Options
+	work    *Work
+	namer   *namer
+	scores  map[string]*scorePart
+	bars    []xmlBar // of the first part that has them; the others must fit
+	jumps   jumps
+	parts   []*xmlPart
+	taken   bool     // some part has been read
+	credits []string // words printed on the first page
 }
 
 // A scorePart is one entry of the part list.
@@ -43,6 +44,7 @@ type xmlInstrument struct {
 type xmlBar struct {
 	meter    beat.Meter
 	length   beat.Rat // what is in it; 0 when nothing says
+	number   string   // as printed; "" when it is not
 	implicit bool
 	line     int
 }
@@ -64,6 +66,7 @@ type xmlNote struct {
 	tied   bool // goes on from the note before
 	tieOn  bool
 	source int
+	lyric  string
 }
 
 type xmlSign struct {
@@ -92,9 +95,18 @@ type xmlPart struct {
 	notes      []xmlNote
 	signs      []xmlSign
 	stops      []xmlStop // words that say to damp
-	graces     uint8
+	graces     []string  // the instruments' ids of grace notes whose note is to come
 	percussion bool
-	trill      bool            // a wavy line goes on
+	trill      bool              // a wavy line goes on
+	rolling    map[string]bool   // lines whose last note was a roll that is tied on
+	changed    map[string]source // instruments that have become others on the way
+	hands      map[place]byte    // sticking that stands as words
+	says       map[string]string // of an instrument that has become another, when it plays
+	pitched    bool              // some notes have pitches
+	beats      *beat.Rat         // where the beat ends that a beat repeat repeats
+	beatLength beat.Rat
+	placed     bool            // instruments are told by their places on the staff
+	slashes    int             // the bar in which slashes began and nothing is written, or -1
 	repeats    map[int]int     // bar → how many bars back it repeats
 	repeating  int             // a measure repeat goes on over so many bars
 	filled     map[int]bool    // bars with notes
@@ -104,6 +116,15 @@ type xmlPart struct {
 }
 
 func readXML(data []byte, opt Options) (*Work, error) {
+	data, err := asUTF8(data)
+	if err != nil {
+		return nil, err
+	}
+	return readScore(data, opt)
+}
+
+// readScore reads a score that is UTF-8.
+func readScore(data []byte, opt Options) (*Work, error) {
 	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}}
 	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
 	root, err := r.root()
@@ -113,7 +134,11 @@ func readXML(data []byte, opt Options) (*Work, error) {
 	switch root.Name.Local {
 	case "score-partwise":
 	case "score-timewise":
-		return nil, fmt.Errorf("line %d: this score is timewise; save it partwise, as nearly every program does by itself", r.line())
+		turned, err := partwise(data)
+		if err != nil {
+			return nil, err
+		}
+		return readScore(turned, opt)
 	default:
 		return nil, fmt.Errorf("line %d: this is no MusicXML score: it begins with <%s>", r.line(), root.Name.Local)
 	}
@@ -152,6 +177,14 @@ func (r *xmlReader) top(e xml.StartElement) error {
 		return r.each(r.listed)
 	case "part":
 		return r.part(attr(e, "id"))
+	case "credit":
+		return r.each(func(e xml.StartElement) error {
+			text, err := r.text()
+			if e.Name.Local == "credit-words" && text != "" && len(r.credits) < 50 {
+				r.credits = append(r.credits, text)
+			}
+			return err
+		})
 	}
 	return r.skip()
 }
@@ -239,7 +272,8 @@ func (r *xmlReader) part(id string) error {
 	if sp.name == "" {
 		sp.name = "Part " + id
 	}
-	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{}}
+	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{},
+		rolling: map[string]bool{}, changed: map[string]source{}, hands: map[place]byte{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
 	err := r.each(func(e xml.StartElement) error {
 		if e.Name.Local != "measure" {
@@ -260,14 +294,18 @@ func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
 	if p.bar >= MaxBars {
 		return fmt.Errorf("line %d: there are more than %d bars", r.line(), MaxBars)
 	}
-	p.pos, p.last, p.furthest, p.graces = beat.Rat{}, beat.Rat{}, beat.Rat{}, 0
+	p.pos, p.last, p.furthest, p.graces = beat.Rat{}, beat.Rat{}, beat.Rat{}, nil
 	if p.repeating > 0 {
 		p.repeats[p.bar] = p.repeating
 	}
-	bar := xmlBar{implicit: attr(e, "implicit") == "yes", line: r.line()}
+	bar := xmlBar{number: attr(e, "number"), implicit: attr(e, "implicit") == "yes", line: r.line()}
+	if bar.implicit {
+		bar.number = "" // it is not printed
+	}
 	if err := r.each(func(e xml.StartElement) error { return r.inMeasure(p, e) }); err != nil {
 		return err
 	}
+	r.endOfBar(p)
 	bar.meter, bar.length = p.meter, p.furthest
 	switch {
 	case p.bar >= len(r.bars):
@@ -315,8 +353,59 @@ func (r *xmlReader) inMeasure(p *xmlPart, e xml.StartElement) error {
 		return r.barline(p, attr(e, "location"))
 	case "sound":
 		return r.sound(p, e)
+	case "harmony", "figured-bass", "grouping":
+		r.lose(p, "the "+e.Name.Local)
 	}
 	return r.skip()
+}
+
+// endOfBar settles what a bar has left open.
+func (r *xmlReader) endOfBar(p *xmlPart) {
+	if len(p.graces) > 0 {
+		r.lose(p, "grace notes with no note behind them")
+		p.graces = nil
+	}
+	if p.beats != nil {
+		p.repeatBeats()
+	}
+	if p.slashes >= 0 && !p.filled[p.bar] && p.repeats[p.bar] == 0 {
+		r.lose(p, "slashes: what is played there is left to the player")
+	}
+}
+
+// repeatBeats writes out what the slashes of a beat repeat stand for in the
+// present bar: the beat before them.
+func (p *xmlPart) repeatBeats() {
+	end := p.meter.Length()
+	if end.Less(p.furthest) {
+		end = p.furthest
+	}
+	var last []xmlNote // of the beat that is repeated
+	bar, from := p.bar, *p.beats
+	for i := len(p.notes) - 1; i >= 0; i-- {
+		n := p.notes[i]
+		at := n.off
+		if n.bar == bar && !at.Less(from.Sub(p.beatLength)) && at.Less(from) {
+			last = append(last, n)
+		}
+		if n.bar < bar {
+			break
+		}
+	}
+	for at := from; at.Less(end); at = at.Add(p.beatLength) {
+		for _, n := range last {
+			d := at.Sub(from.Sub(p.beatLength))
+			n.off, n.end = n.off.Add(d), n.end.Add(d)
+			if n.off.Less(end) {
+				p.notes = append(p.notes, n)
+				p.filled[bar] = true
+			}
+		}
+	}
+	if p.furthest.Less(end) {
+		p.furthest = end
+	}
+	p.beats = nil // in the next bar it begins with a beat of its own
 }
 
 // lines is which line of the part each instrument of the file has got.
@@ -358,20 +447,32 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 		})
 	case "measure-style":
 		return r.each(func(e xml.StartElement) error {
-			if e.Name.Local != "measure-repeat" {
-				return r.skip()
-			}
 			kind := attr(e, "type")
-			text, err := r.text()
-			p.repeating = 0
-			if n := number(text); kind == "start" && n > 0 && n <= 64 {
-				p.repeating = n
-				p.repeats[p.bar] = n
-			} else {
-				delete(p.repeats, p.bar)
+			switch e.Name.Local {
+			case "measure-repeat":
+				text, err := r.text()
+				p.repeating = 0
+				if n := number(text); kind == "start" && n > 0 && n <= 64 {
+					p.repeating = n
+					p.repeats[p.bar] = n
+				} else {
+					delete(p.repeats, p.bar)
+				}
+				return err
+			case "beat-repeat":
+				p.beats = nil
+				if at := p.pos; kind == "start" {
+					p.beats, p.beatLength = &at, beat.R(1, int64(p.meter.Lower))
+				}
+			case "slash":
+				p.slashes = -1
+				if kind == "start" {
+					p.slashes = p.bar
+				}
 			}
-			return err
+			return r.skip()
 		})
+	case "transpose", "staff-details", "instruments", "key", "staves", "part-symbol", "footnote", "level", "directive", "for-part":
 	}
 	return r.skip()
 }
@@ -427,7 +528,9 @@ func (r *xmlReader) barline(p *xmlPart, location string) error {
 		case "segno":
 			r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
 		case "coda":
-			r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
+			if !r.taken {
+				r.jumps.codas = append(r.jumps.codas, place{p.bar, p.pos})
+			}
 		case "fermata":
 			if location != "left" && !r.taken {
 				r.jumps.ends = append(r.jumps.ends, p.bar)
@@ -437,13 +540,19 @@ func (r *xmlReader) barline(p *xmlPart, location string) error {
 	})
 }
 
-// sound reads what a direction means for playback: tempo and jumps.
-func (r *xmlReader) sound(p *xmlPart, e xml.StartElement) error {
-	r.playback(p, e, false, p.pos)
-	return r.skip()
+// became says that an instrument of a part is another from here on.
+func (p *xmlPart) became(id string, s source) {
+	s.key, s.part = -1, p.name
+	p.changed[id] = s
+	delete(p.lines(), id)
 }
 
-func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool, at beat.Rat) {
+// sound reads what a direction means for playback: tempo and jumps.
+func (r *xmlReader) sound(p *xmlPart, e xml.StartElement) error {
+	return r.playback(p, e, false, p.pos)
+}
+
+func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool, at beat.Rat) error {
 	for _, a := range e.Attr {
 		switch a.Name.Local {
 		case "tempo":
@@ -452,12 +561,10 @@ func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool, at
 			}
 		case "dacapo":
 			if a.Value == "yes" {
-				r.jumps.mark(&r.jumps.back, p.bar, r.taken)
-				r.jumps.toSegno = false
+				r.jumps.goBack(p.bar, false, r.taken)
 			}
 		case "dalsegno":
-			r.jumps.mark(&r.jumps.back, p.bar, r.taken)
-			r.jumps.toSegno = true
+			r.jumps.goBack(p.bar, true, r.taken)
 		case "tocoda":
 			r.jumps.mark(&r.jumps.toCoda, p.bar, r.taken)
 		case "fine":
@@ -468,7 +575,26 @@ func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool, at
 			r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
 		}
 	}
+	return r.each(func(e xml.StartElement) error {
+		switch e.Name.Local {
+		case "instrument-change":
+			id := attr(e, "id")
+			return r.each(func(e xml.StartElement) error {
+				text, err := r.text()
+				if e.Name.Local == "instrument-sound" && text != "" {
+					p.became(id, source{sound: text})
+				}
+				return err
+			})
+		case "swing":
+			r.lose(p, "swing, in what is played back; words that say so stay")
+		}
+		return r.skip()
+	})
 }
+
+// maxTempos is how many changes of tempo are read.
+const maxTempos = 20_000
 
 // A tempoAt is a tempo that has not found its place on the time line yet.
 type tempoAt struct {
@@ -482,11 +608,17 @@ func (r *xmlReader) tempo(p *xmlPart, pos, unit beat.Rat, rate float64) {
 		r.lose(p, fmt.Sprintf("a tempo of %g: the one before holds on", rate))
 		return
 	}
-	if r.taken {
-		return // the first part's tempos are everybody's
-	}
 	at := place{p.bar, pos}
-	if n := len(r.jumps.tempos); n > 0 && r.jumps.tempos[n-1].place == at {
+	for _, t := range r.jumps.tempos {
+		if t.place == at {
+			if r.taken && (t.unit != unit || t.rate != rate) {
+				r.lose(p, fmt.Sprintf("a tempo of %g where another part has %g", rate, t.rate))
+			}
+			return // the first part's tempos are everybody's, and usually stand in each
+		}
+	}
+	if len(r.jumps.tempos) == maxTempos {
+		r.lose(p, "more tempos than are read")
 		return
 	}
 	r.jumps.tempos = append(r.jumps.tempos, tempoAt{at, unit, rate})

@@ -3,10 +3,12 @@ package written
 import (
 	"encoding/xml"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/syntax"
 )
 
 // A rawNote is a note element as it stands.
@@ -24,6 +26,12 @@ type rawNote struct {
 	hand                                        byte
 	dynamics                                    []string
 	actual, normal                              int // of a tuplet
+	lyric                                       string
+	after                                       []bool   // caesuras behind it
+	signs                                       []string // that the notation does not have
+	step                                        string   // where it stands on the staff, as in C5
+	head                                        string   // its notehead, if it is no plain one
+	brackets                                    bool     // … in brackets
 }
 
 func (r *xmlReader) note(p *xmlPart, hidden bool) error {
@@ -42,6 +50,24 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 			n.pitched = true
 		case "unpitched":
 			n.unpitched = true
+			return r.each(func(e xml.StartElement) error {
+				text, err := r.text()
+				n.step += text
+				return err
+			})
+		case "notehead":
+			n.brackets = attr(e, "parentheses") == "yes"
+			text, err := r.text()
+			n.head = text
+			return err
+		case "lyric":
+			return r.each(func(e xml.StartElement) error {
+				text, err := r.text()
+				if e.Name.Local == "text" {
+					n.lyric += text
+				}
+				return err
+			})
 		case "duration":
 			text, err := r.text()
 			if d, ok := duration(text); ok {
@@ -118,6 +144,8 @@ func (r *xmlReader) notation(n *rawNote, e xml.StartElement) error {
 				case "stop":
 					n.wavyStop = true
 				}
+			default:
+				n.signs = append(n.signs, e.Name.Local)
 			}
 			return r.skip()
 		})
@@ -128,6 +156,10 @@ func (r *xmlReader) notation(n *rawNote, e xml.StartElement) error {
 				n.staccato = true
 			case "accent", "strong-accent":
 				n.accent = true
+			case "caesura":
+				n.after = append(n.after, true)
+			default:
+				n.signs = append(n.signs, e.Name.Local)
 			}
 			return r.skip()
 		})
@@ -136,27 +168,42 @@ func (r *xmlReader) notation(n *rawNote, e xml.StartElement) error {
 			text, err := r.text()
 			switch e.Name.Local {
 			case "fingering", "other-technical":
-				switch strings.ToUpper(text) {
-				case "R", "RH", "R.H.":
-					n.hand = 'R'
-				case "L", "LH", "L.H.":
-					n.hand = 'L'
+				if h := handOf(text); h != 0 {
+					n.hand = h
+				} else if !slices.Contains(otherLimbs, text) {
+					n.signs = append(n.signs, strings.TrimSpace(e.Name.Local+" "+text))
 				}
+			default:
+				n.signs = append(n.signs, e.Name.Local)
 			}
 			return err
 		})
 	}
+	if !slices.Contains([]string{"tied", "fermata", "tuplet", "footnote", "level"}, e.Name.Local) {
+		n.signs = append(n.signs, strings.TrimSpace(attr(e, "type")+" "+e.Name.Local))
+	}
 	return r.skip()
+}
+
+// otherLimbs are limbs that a written part says by what it is written for: a
+// pedal has a foot, a whistle a mouth, a pair of cymbals both hands.
+var otherLimbs = []string{"RF", "LF", "mouth", "R+L"}
+
+// handOf is the hand that sticking means, 'R' or 'L', or 0.
+func handOf(text string) byte {
+	switch strings.ToUpper(strings.NewReplacer(".", "", " ", "").Replace(text)) {
+	case "R", "RH":
+		return 'R'
+	case "L", "LH":
+		return 'L'
+	}
+	return 0
 }
 
 // place puts a note where it belongs in its bar.
 func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	if n.grace {
-		if !n.chord && p.graces < 3 {
-			p.graces++
-		} else if !n.chord {
-			r.lose(p, "more than three grace strokes before a note: three are kept")
-		}
+		r.grace(p, n)
 		return
 	}
 	at := p.pos
@@ -169,26 +216,37 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		}
 		p.move(n.duration)
 	}
-	if n.rest {
-		p.graces = 0
-		return
+	if n.fermata && !r.taken {
+		r.jumps.holds = append(r.jumps.holds, place{p.bar, at})
 	}
-	if n.cue || n.hidden {
-		r.lose(p, map[bool]string{true: "cue notes, which nobody plays", false: "notes that are not printed"}[n.cue])
-		p.graces = 0
+	if len(n.after) > 0 && !r.taken {
+		r.jumps.breaks = append(r.jumps.breaks, place{p.bar, at.Add(n.duration)})
+	}
+	switch {
+	case n.rest:
+		p.graces = nil
+		return
+	case n.cue:
+		r.lose(p, "cue notes, which nobody plays")
+		p.graces = nil
+		return
+	case n.hidden:
+		r.lose(p, "notes that are not printed")
+		p.graces = nil
 		return
 	}
 	p.percussion = p.percussion || n.unpitched
+	p.pitched = p.pitched || n.pitched
 	line := r.lineOf(p, n)
 	p.filled[p.bar] = true
 	for _, d := range n.dynamics {
 		r.dynamic(p, at, d, line)
 	}
-	if n.fermata && !r.taken {
-		r.jumps.holds = append(r.jumps.holds, place{p.bar, at})
+	for _, s := range n.signs {
+		r.lose(p, "the sign "+s)
 	}
-	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: p.graces, hand: n.hand, source: r.line()}
-	p.graces = 0
+	r.head(p, n)
+	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric}
 	if n.accent {
 		x.flags |= Accent
 	}
@@ -209,12 +267,17 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	if n.wavyStop {
 		p.trill = false
 	}
+	released := n.tieStop && p.rolling[line] // the stroke that a roll runs into
+	delete(p.rolling, line)
 	switch {
 	case rolls:
 		x.flags |= Roll
 		x.end = at.Add(n.duration)
 		x.tied, x.tieOn = n.tieStop, n.tieStart
-	case n.tieStop && n.tremolo < 0:
+		if n.tieStart {
+			p.rolling[line] = true
+		}
+	case n.tieStop && n.tremolo < 0 && !released:
 		return // it rings on; nothing is struck
 	case n.tremolo > 0:
 		r.measured(p, x, n)
@@ -223,12 +286,64 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	p.notes = append(p.notes, x)
 }
 
+// grace keeps a grace note until its note comes.
+func (r *xmlReader) grace(p *xmlPart, n *rawNote) {
+	switch {
+	case n.chord:
+		r.lose(p, "a second note of a grace chord")
+	case len(p.graces) == 3:
+		r.lose(p, "more than three grace strokes before a note: three are kept")
+	default:
+		p.graces = append(p.graces, n.instrument)
+	}
+}
+
+// gracesOf is how many grace strokes belong to a note: those on its own
+// instrument.
+func (r *xmlReader) gracesOf(p *xmlPart, n *rawNote) uint8 {
+	own := uint8(0)
+	for _, id := range p.graces {
+		if id != n.instrument && id != "" && n.instrument != "" {
+			r.lose(p, "a grace stroke on another instrument than its note")
+			continue
+		}
+		own++
+	}
+	p.graces = nil
+	return own
+}
+
+// head says what a notehead's form does not say here. Where noteheads tell
+// instruments apart they have been read for that.
+func (r *xmlReader) head(p *xmlPart, n *rawNote) {
+	if n.brackets {
+		r.lose(p, "notes in brackets, as ghost notes are: written as plain strokes")
+	}
+	switch n.head {
+	case "", "normal":
+	case "slash", "slashed", "none":
+		r.lose(p, "noteheads that are slashes: the rhythm is written, what is played is the player's")
+	default:
+		if _, ok := byPlace(n.step, n.head); !ok || !p.placed {
+			r.lose(p, fmt.Sprintf("noteheads of the form %s: written as plain strokes", n.head))
+		}
+	}
+}
+
+// maxMeasured is how many strokes of one note are written out at most: four
+// bars of 4/4 in hundred-and-twenty-eighths.
+const maxMeasured = 512
+
 // measured writes a tremolo out that has so few strokes through its stem that
 // each is counted: one makes eighths, two sixteenths.
 func (r *xmlReader) measured(p *xmlPart, x xmlNote, n *rawNote) {
 	step := beat.R(int64(n.normal), int64(4<<n.tremolo)*int64(n.actual))
-	end := x.off.Add(n.duration)
-	for off := x.off; off.Less(end) && len(p.notes) < 4_000_000; off = off.Add(step) {
+	end, most := x.off.Add(n.duration), maxMeasured
+	for off := x.off; off.Less(end); off = off.Add(step) {
+		if most--; most < 0 {
+			r.lose(p, fmt.Sprintf("a tremolo of more than %d strokes: the rest of them", maxMeasured))
+			return
+		}
 		y := x
 		y.off, y.end = off, off
 		p.notes = append(p.notes, y)
@@ -239,8 +354,13 @@ func (r *xmlReader) measured(p *xmlPart, x xmlNote, n *rawNote) {
 // lineOf is the line of the part that a note belongs to.
 func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 	which := n.instrument
+	if id, ok := r.setLine(p, n); ok {
+		return id
+	}
 	var s source
-	switch {
+	switch changed, ok := p.changed[which]; {
+	case ok:
+		s = changed
 	case which != "":
 		s = source{key: -1, part: p.name}
 		for _, in := range p.instruments {
@@ -261,6 +381,10 @@ func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 		return id
 	}
 	s.percussion, s.among = p.percussion, p.among
+	if says := p.says[which]; says != "" {
+		r.lose(p, says)
+		delete(p.says, which)
+	}
 	id, known := r.namer.name(s)
 	p.lines()[key] = id
 	if known {
@@ -269,22 +393,19 @@ func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 	return id
 }
 
+// nearest is what a dynamic that the notation does not have is written as.
+var nearest = map[string]string{"ppppp": "pppp", "pppppp": "pppp", "fffff": "ffff", "ffffff": "ffff", "sfpp": "sfp", "sfzp": "sfp", "sfffz": "sffz", "pf": "fp"}
+
 // dynamic notes a dynamic of one instrument, or with "" of the whole part.
 func (r *xmlReader) dynamic(p *xmlPart, at beat.Rat, name, line string) {
-	text := name
-	switch name {
-	case "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "sfz", "fp":
-	case "pppp", "ppppp", "pppppp":
-		text = "ppp"
-	case "ffff", "fffff", "ffffff":
-		text = "fff"
-	case "sf", "fz", "sffz", "sfzp", "rf", "rfz", "sfp", "sfpp":
-		text = "sfz"
-	default:
+	text, ok := nearest[name]
+	switch {
+	case slices.Contains(syntax.Dynamics(), name):
+		text = name
+	case !ok:
 		r.lose(p, fmt.Sprintf("the dynamic %q", name))
 		return
-	}
-	if text != name {
+	default:
 		r.lose(p, fmt.Sprintf("the dynamic %s, written as %s", name, text))
 	}
 	p.signs = append(p.signs, xmlSign{place{p.bar, at}, text, false, line})

@@ -6,8 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
+
+	"golang.org/x/text/encoding/htmlindex"
+	"golang.org/x/text/encoding/unicode"
 
 	"handful/lang/beat"
 )
@@ -22,16 +26,48 @@ type puller struct {
 	depth int
 }
 
+// newPuller reads data that is UTF-8 by now, whatever its head says.
 func newPuller(data []byte) *puller {
 	dec := xml.NewDecoder(bytes.NewReader(data))
-	dec.CharsetReader = func(charset string, in io.Reader) (io.Reader, error) {
-		switch strings.ToLower(charset) {
-		case "utf-8", "us-ascii", "ascii":
-			return in, nil
-		}
-		return nil, fmt.Errorf("it is written in %s; save it as UTF-8", charset)
-	}
+	dec.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	return &puller{dec: dec}
+}
+
+// declared finds the encoding that the head of a document names.
+var declared = regexp.MustCompile(`^\s*<\?xml[^>]*encoding\s*=\s*["']([^"']+)["']`)
+
+// asUTF8 turns a document into UTF-8. UTF-16, which every reader of XML has to
+// take, is known with a mark at its head or without, as XML 1.0 (fifth edition,
+// appendix F) tells; other encodings by the name that the head gives.
+func asUTF8(data []byte) ([]byte, error) {
+	wide := func(order unicode.Endianness) ([]byte, error) {
+		out, err := unicode.UTF16(order, unicode.UseBOM).NewDecoder().Bytes(data)
+		if err != nil {
+			return nil, errors.New("it begins as UTF-16 and does not go on so")
+		}
+		return out, nil
+	}
+	switch {
+	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("<\x00?\x00")):
+		return wide(unicode.LittleEndian)
+	case bytes.HasPrefix(data, []byte("\xfe\xff")), bytes.HasPrefix(data, []byte("\x00<\x00?")):
+		return wide(unicode.BigEndian)
+	}
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	m := declared.FindSubmatch(data[:min(len(data), 512)])
+	if m == nil {
+		return data, nil
+	}
+	name := strings.ToLower(string(m[1]))
+	switch name {
+	case "utf-8", "utf8", "us-ascii", "ascii":
+		return data, nil
+	}
+	enc, err := htmlindex.Get(name)
+	if err != nil {
+		return nil, fmt.Errorf("it is written in %s, which is not read here; save it as UTF-8", m[1])
+	}
+	return enc.NewDecoder().Bytes(data)
 }
 
 // line is where the reader stands, from 1.

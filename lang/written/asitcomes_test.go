@@ -1,0 +1,192 @@
+package written
+
+import (
+	"encoding/binary"
+	"fmt"
+	"strings"
+	"testing"
+	"unicode/utf16"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"handful/lang/score"
+	"handful/lang/syntax"
+)
+
+func quarters(inst string, count int) string { return strings.Repeat(n(inst, 12), count) }
+
+func said(text string, sound ...string) string {
+	return "<direction><direction-type>" + text + "</direction-type>" + strings.Join(sound, "") + "</direction>"
+}
+
+func words(text string) string { return said("<words>" + text + "</words>") }
+
+// onStaff is a note that only says where on the staff it stands.
+func onStaff(step string, octave int, head string) string {
+	if head != "" {
+		head = "<notehead>" + head + "</notehead>"
+	}
+	return fmt.Sprintf("<note><unpitched><display-step>%s</display-step><display-octave>%d</display-octave></unpitched><duration>12</duration>%s</note>", step, octave, head)
+}
+
+// Parts as they really come: what stands in the file, the lines that come of
+// it, and what is said to be left out or settled.
+func TestPartsAsTheyComeIn(t *testing.T) {
+	full := quarters("S", 4)
+	for what, c := range map[string]struct {
+		bars []string
+		want []string
+		said []string
+	}{
+		"a pickup": {[]string{`implicit="yes"@` + quarters("S", 1), full, quarters("S", 3)},
+			[]string{"pickup 1", "from 0", "snare-drum | 4 | 1 2 3 4 | 1 2 3"}, []string{"printed with other numbers", "lasts 3/4"}},
+		"a pickup that nothing marks":   {[]string{quarters("S", 1), full, full}, []string{"pickup 1", "| 4 | 1 2 3 4 | %"}, []string{"other numbers"}},
+		"a short bar":                   {[]string{full, quarters("S", 3), full}, []string{"meter 3/4 from 2", "meter 4/4 from 3", "| 1 2 3 4 | 1 2 3 | 1 2 3 4"}, []string{"lasts 3/4"}},
+		"a long bar":                    {[]string{full, quarters("S", 5), full}, []string{"meter 5/4 from 2", "| 1 2 3 4 5 |"}, []string{"lasts 5/4"}},
+		"a bar in two":                  {[]string{full, `implicit="yes"@` + quarters("S", 1), `implicit="yes"@` + quarters("S", 3), full}, []string{"meter 1/4 from 2", "meter 3/4 from 3"}, nil},
+		"a last bar without its rests":  {[]string{full, quarters("S", 1)}, []string{"| 1 2 3 4 | 1"}, nil},
+		"p and a hairpin":               {[]string{said("<dynamics><p/></dynamics>") + said(`<wedge type="crescendo"/>`) + full}, []string{"| p cresc 1 2 3 4"}, nil},
+		"a hairpin and p":               {[]string{said(`<wedge type="crescendo"/>`) + said("<dynamics><p/></dynamics>") + full}, []string{"| p cresc 1 2 3 4"}, nil},
+		"a hairpin that leads to f":     {[]string{said(`<wedge type="crescendo"/>`) + full, said("<dynamics><f/></dynamics>") + full}, []string{"| cresc 1 2 3 4 | f 1 2 3 4"}, nil},
+		"sfz, and then p":               {[]string{said("<dynamics><sfz/></dynamics>") + said("<dynamics><p/></dynamics>") + full}, []string{"| sfz 1 p 2 3 4"}, nil},
+		"words over a rest":             {[]string{full, words("soft mallets") + rst(48), full}, []string{`note "soft mallets" at 2.1`, "| 1 2 3 4 | - | 1 2 3 4"}, nil},
+		"words at the end":              {[]string{full + words("attacca")}, []string{`note "attacca"`}, nil},
+		"da capo in words":              {[]string{full + words("Fine"), full, full + words("D.C. al Fine")}, []string{"order 1-3 1-1"}, nil},
+		"dal segno in words":            {[]string{full, said("<segno/>") + full, full + words("Dal Segno")}, []string{"order 1-3 2-3"}, nil},
+		"two coda signs":                {[]string{full, full + said("<coda/>"), full + words("D.C. al Coda"), said("<coda/>") + full}, []string{"order 1-3 1-2 4-4"}, nil},
+		"a sign to nowhere":             {[]string{full, full + words("D.S.")}, []string{"order 1-2 1-2"}, []string{"stands nowhere"}},
+		"a segno and no way back":       {[]string{said("<segno/>") + full, full}, nil, []string{"nothing goes back"}},
+		"sticking in words":             {[]string{words("R") + n("S", 12) + words("L.H.") + n("S", 12) + rst(24)}, []string{"| 1R 2L"}, nil},
+		"sticking in lyrics":            {[]string{n("S", 12, "<lyric><text>R</text></lyric>") + n("S", 12, "<lyric><text>l</text></lyric>") + rst(24)}, []string{"| 1R 2L"}, nil},
+		"lyrics that are words":         {[]string{n("S", 12, "<lyric><text>R</text></lyric>") + n("S", 12, "<lyric><text>oh</text></lyric>") + rst(24)}, []string{"| 1 2"}, []string{"lyrics"}},
+		"a finger":                      {[]string{n("S", 12, "<notations><technical><fingering>3</fingering></technical></notations>") + rst(36)}, []string{"| 1"}, []string{"fingering 3"}},
+		"beat repeats":                  {[]string{strings.Repeat(n("S", 3), 4) + `<attributes><measure-style><beat-repeat type="start" slashes="1"/></measure-style></attributes><forward><duration>36</duration></forward>`, full}, []string{"| 1 1e 1& 1a 2 2e 2& 2a 3 3e 3& 3a 4 4e 4& 4a | 1 2 3 4"}, nil},
+		"slashes":                       {[]string{`<attributes><measure-style><slash type="start"/></measure-style></attributes><forward><duration>48</duration></forward>`, full}, []string{"| - | 1 2 3 4"}, []string{"left to the player"}},
+		"a beater as a pictogram":       {[]string{said("<percussion><beater>medium yarn</beater></percussion>") + full}, []string{`"medium yarn" 1 2 3 4`}, nil},
+		"a sound that changes":          {[]string{full, `<sound><instrument-change id="S"><instrument-sound>wood.wood-block</instrument-sound></instrument-change></sound>` + full}, []string{"woodblock  | - | 1 2 3 4"}, nil},
+		"a roll that is released":       {[]string{n("S", 48, `<tie type="start"/>`, tremolo3), n("S", 12, `<tie type="stop"/>`) + rst(36), full}, []string{"| 1~ | 1 | 1 2 3 4"}, nil},
+		"a grace on another drum":       {[]string{`<note><grace/><unpitched/><instrument id="T"/></note>` + full}, []string{"| 1 2 3 4"}, []string{"another instrument"}},
+		"a grace behind the last note":  {[]string{full + grace}, []string{"| 1 2 3 4"}, []string{"no note behind"}},
+		"noteheads":                     {[]string{n("S", 12, "<notehead>x</notehead>") + n("S", 12, `<notehead parentheses="yes">normal</notehead>`) + rst(24)}, []string{"| 1 2"}, []string{"form x", "in brackets"}},
+		"a caesura":                     {[]string{quarters("S", 3) + n("S", 12, "<notations><articulations><caesura/></articulations></notations>"), full}, []string{"break 2.1"}, nil},
+		"signs that the notation lacks": {[]string{n("S", 12, "<notations><articulations><tenuto/></articulations><slur type=\"start\"/><technical><stopped/></technical></notations>") + rst(36)}, []string{"| 1"}, []string{"tenuto", "start slur", "stopped"}},
+		"a tremolo without end":         {[]string{`<note><unpitched/><duration>900000</duration><instrument id="S"/>` + tremolo2 + `</note>`}, nil, []string{"the rest of them", "beyond the bar"}},
+	} {
+		text, lost, err := Text([]byte(measures(c.bars...)), Options{})
+		if !assert.NoError(t, err, what) {
+			continue
+		}
+		for _, w := range c.want {
+			assert.Contains(t, text, w, what)
+		}
+		if assert.Len(t, lost, len(c.said), "%s: %v", what, lost) {
+			for _, w := range c.said {
+				assert.Contains(t, fmt.Sprint(lost), w, what)
+			}
+		}
+		assert.Empty(t, score.Bind("x.handful", syntax.Parse(text), nil, score.Options{}).Problems, "%s:\n%s", what, text)
+	}
+}
+
+// set makes a part of a drum set whose notes do not say what they are for.
+func set(notes string) string {
+	return `<score-partwise><part-list><score-part id="P"><part-name>Drum Set</part-name></score-part></part-list><part id="P"><measure number="1">` +
+		`<attributes><divisions>12</divisions><clef><sign>percussion</sign></clef></attributes>` + notes + `</measure></part></score-partwise>`
+}
+
+// A drum set's notes that only stand on a staff are told apart by where, and
+// with which head; and that is said.
+func TestADrumSetIsReadByItsStaff(t *testing.T) {
+	text, lost, err := Text([]byte(set(onStaff("F", 4, "")+onStaff("C", 5, "")+onStaff("G", 5, "x")+onStaff("C", 5, "x"))), Options{})
+	require.NoError(t, err)
+	for _, w := range []string{"bass-drum-pedal | 1", "snare-drum      | 2", "hi-hat          | 3", "snare-rim-click | 4"} {
+		assert.Contains(t, text, w)
+	}
+	assert.Len(t, lost, 4)
+	text, lost, err = Text([]byte(set(onStaff("C", 3, "")+rst(36))), Options{})
+	require.NoError(t, err)
+	assert.Contains(t, fmt.Sprint(lost), "C3")
+	assert.Contains(t, text, "drum-set | 1")
+	for place, id := range staffPlaces() {
+		assert.NotNil(t, (Options{}).catalogue().Instrument(id), place)
+	}
+}
+
+// Words that name an instrument change what a part of one instrument plays.
+func TestWordsChangeTheInstrument(t *testing.T) {
+	file := strings.NewReplacer(`<score-instrument id="T"><instrument-name>Triangle</instrument-name></score-instrument>`, "").Replace(measures(quarters("S", 4), words("to Triangle")+quarters("S", 4), words("W.B.")+quarters("S", 4)))
+	text, lost, err := Text([]byte(file), Options{})
+	require.NoError(t, err)
+	assert.Contains(t, text, "snare-drum | 1 2 3 4")
+	assert.Contains(t, text, `triangle   | - | "to Triangle" 1 2 3 4`)
+	assert.Contains(t, text, `woodblock  | -2 | "W.B." 1 2 3 4`)
+	assert.Len(t, lost, 2, lost)
+}
+
+// Tempos and marks that stand only in a later part are kept; what two parts
+// say alike is kept once.
+func TestWhatOnlyALaterPartSays(t *testing.T) {
+	tempo := `<direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>%d</per-minute></metronome></direction-type></direction>`
+	one := measures(fmt.Sprintf(tempo, 90)+quarters("S", 4), quarters("S", 4))
+	two := measures(fmt.Sprintf(tempo, 90)+quarters("S", 4), fmt.Sprintf(tempo, 60)+said("<rehearsal>B</rehearsal>")+quarters("S", 4))
+	i := strings.Index(two, "<part id")
+	file := strings.Replace(one, "</score-partwise>", strings.Replace(two[i:], `id="P1"`, `id="P2"`, 1), 1)
+	file = strings.Replace(file, "</part-list>", `<score-part id="P2"><part-name>Triangle</part-name></score-part></part-list>`, 1)
+	text, lost, err := Text([]byte(file), Options{})
+	require.NoError(t, err)
+	assert.Contains(t, text, "tempo 1/4 = 90\ntempo 1/4 = 60 from 2\n")
+	assert.Contains(t, text, "mark B at 2")
+	assert.Empty(t, lost)
+}
+
+// The same score in any encoding that its head names, or that its first bytes
+// show, and bar by bar as well as part by part, is the same text.
+func TestEncodingsAndTimewise(t *testing.T) {
+	score := `<score-partwise><movement-title>Étude</movement-title>` + strings.TrimPrefix(measures(quarters("S", 4), quarters("T", 4)), `<?xml version="1.0"?><score-partwise version="4.0">`)
+	want, _, err := Text([]byte(score), Options{})
+	require.NoError(t, err)
+	require.Contains(t, want, "Étude")
+	wide := func(order binary.AppendByteOrder, mark bool, text string) []byte {
+		var out []byte
+		if mark {
+			out = order.AppendUint16(out, 0xfeff)
+		}
+		for _, u := range utf16.Encode([]rune(text)) {
+			out = order.AppendUint16(out, u)
+		}
+		return out
+	}
+	latin := func(text string) []byte {
+		var out []byte
+		for _, r := range text {
+			out = append(out, byte(r))
+		}
+		return out
+	}
+	body := strings.TrimSuffix(strings.Split(score, `<part id="P1">`)[1], "</part></score-partwise>")
+	head := strings.Replace(strings.Split(score, `<part id="P1">`)[0], "partwise", "timewise", 1)
+	timewise := head
+	for _, m := range strings.SplitAfter(body, "</measure>") {
+		if open, inside, ok := strings.Cut(m, ">"); ok {
+			timewise += open + `><part id="P1">` + strings.Replace(inside, "</measure>", "</part></measure>", 1)
+		}
+	}
+	for what, data := range map[string][]byte{
+		"UTF-16, little end first":         wide(binary.LittleEndian, true, `<?xml version="1.0" encoding="UTF-16"?>`+score),
+		"UTF-16, big end first":            wide(binary.BigEndian, true, `<?xml version="1.0" encoding="UTF-16"?>`+score),
+		"UTF-16 without a mark":            wide(binary.LittleEndian, false, `<?xml version="1.0" encoding="UTF-16LE"?>`+score),
+		"UTF-16BE without a mark":          wide(binary.BigEndian, false, `<?xml version="1.0" encoding="UTF-16BE"?>`+score),
+		"UTF-8 with a mark":                []byte("\ufeff" + score),
+		"Latin-1":                          latin(`<?xml version="1.0" encoding="ISO-8859-1"?>` + score),
+		"windows-1252":                     latin(`<?xml version="1.0" encoding="windows-1252"?>` + score),
+		"bar by bar":                       []byte(timewise + "</score-timewise>"),
+		"bar by bar, in UTF-16":            wide(binary.LittleEndian, true, timewise+"</score-timewise>"),
+		"bar by bar, in Latin-1, no names": latin(`<?xml version="1.0" encoding="ISO-8859-1"?>` + timewise + "</score-timewise>"),
+	} {
+		got, _, err := Text(data, Options{})
+		if assert.NoError(t, err, what) {
+			assert.Equal(t, want, got, what)
+		}
+	}
+}
