@@ -3,6 +3,7 @@ package motion
 import (
 	"slices"
 
+	"handful/lang/beat"
 	"handful/lang/body"
 	"handful/lang/kit"
 )
@@ -11,20 +12,31 @@ import (
 // what does not are told apart, so that a ceiling can be worked out.
 type window struct {
 	start, end float64
-	// A roll before it may be let go of early: by seconds at most, and by no
-	// more than a share of it, which is given in seconds too.
+	// A roll before it may be let go of early: by seconds at most, or by a
+	// note value if that is longer, and by no more than a share of the roll;
+	// the two last are given in seconds too.
 	early [2]float64
+	value float64
 	// It begins or ends at the stop of a short stroke: likewise.
 	after, before [2]float64
 }
 
 // A roll is let go of a hair early when something else follows at once: by a
-// fifth of a second, or a quarter of a short roll (common practice, no
-// source).
+// fifth of a second, or a sixteenth note where that is longer, since nobody
+// hurries in a slow piece; never by more than half of the roll (common
+// practice, no source).
 const (
 	letGoSeconds = 0.2
-	letGoShare   = 0.25
+	letGoShare   = 0.5
 )
+
+var letGoValue = beat.R(1, 16)
+
+// letGo is by how much a roll may be let go of early when the tempo is so many
+// times slower.
+func (w *window) letGo(slower float64) float64 {
+	return min(w.early[1]*slower, max(w.early[0], w.value*slower))
+}
 
 // gap is the time on paper.
 func (w *window) gap() float64 { return w.end - w.start }
@@ -34,7 +46,7 @@ func (w *window) gap() float64 { return w.end - w.start }
 func (w *window) has(floor float64) (seconds, letGo float64) {
 	gap := w.gap()
 	if floor > gap {
-		letGo = min(floor-gap, w.early[0], w.early[1])
+		letGo = min(floor-gap, w.letGo(1))
 	}
 	return gap + max(0, letGo), max(0, letGo)
 }
@@ -47,28 +59,31 @@ func (w *window) bears(need float64) float64 {
 		}
 		need = 0
 	}
-	terms := [3][3]float64{{1, w.early[0], w.early[1]}, {-1, w.after[0], w.after[1]}, {1, w.before[0], w.before[1]}}
+	terms := [2][3]float64{{-1, w.after[0], w.after[1]}, {1, w.before[0], w.before[1]}}
 	scaled := w.gap()
-	simple := true
-	for i := 1; i < 3; i++ { // what is fixed is in start and end already
-		scaled -= terms[i][0] * min(terms[i][1], terms[i][2])
-	}
-	for _, t := range terms {
+	simple := w.early[1] <= 0
+	for _, t := range terms { // what is fixed is in start and end already
+		scaled -= t[0] * min(t[1], t[2])
 		simple = simple && t[1] <= 0
 	}
 	if simple {
 		return over(scaled, need)
 	}
 	// The window at a factor of 1/x rises with x, and is straight between the
-	// places where a term stops growing.
+	// places where a term stops growing or begins to.
 	at := func(x float64) float64 {
-		sum := scaled * x
+		sum := scaled*x + w.letGo(x)
 		for _, t := range terms {
 			sum += t[0] * min(t[1], t[2]*x)
 		}
 		return sum
 	}
 	var bends []float64
+	for _, v := range [2]float64{w.early[1], w.value} {
+		if v > 0 && w.early[1] > 0 {
+			bends = append(bends, w.early[0]/v)
+		}
+	}
 	for _, t := range terms {
 		if t[1] > 0 && t[2] > 0 {
 			bends = append(bends, t[1]/t[2])
@@ -86,7 +101,7 @@ func (w *window) bears(need float64) float64 {
 		}
 		lo, low = hi, high
 	}
-	if scaled <= 0 {
+	if scaled += min(w.early[1], w.value); scaled <= 0 {
 		return 0
 	}
 	return 1 / (lo + (need-low)/scaled)
@@ -194,6 +209,8 @@ func (v *solver) begin(ev int32) window {
 	switch e.Kind {
 	case RollOn:
 		w.early = [2]float64{letGoSeconds, letGoShare * (e.T1 - e.T0)}
+		end := e.Cue.Strokes[e.Stroke].End
+		w.value = v.score.Tempo.Between(end.Sub(letGoValue), end)
 	case Choke:
 		w.after[0], w.after[1] = chokeAfter(v.score, e)
 	}
@@ -278,7 +295,7 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 		merged := &leg{motions: append(slices.Clone(p.motions), l.motions...), need: p.leg.need.Add(l.leg.need), lays: p.lays + l.lays,
 			takes: p.takes + l.takes, walk: p.walk || l.walk, stoops: p.stoops || l.stoops, after: l.leg.after, among: p.among || l.among, grab: l.grab}
 		l.leg, l.pre, l.key.from = merged, p.pre, p.key.from
-		l.window.start, l.window.early, l.window.after = p.window.start, p.window.early, p.window.after
+		l.window.start, l.window.early, l.window.value, l.window.after = p.window.start, p.window.early, p.window.value, p.window.after
 		legs = legs[:n-1]
 	}
 	l.need = body.Sum(l.pre).Add(l.leg.need).Add(body.Sum(l.post))
@@ -370,7 +387,8 @@ func (v *solver) set(st *stage, from *situation, h int) uint16 {
 
 // wants are the grips a hand may have when an option is played: the one it
 // asks for, that with a light implement kept in the fingers, or two mallets of
-// which one plays.
+// which one plays; for a stop what it has, or nothing where that is an
+// instrument.
 func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	g := o.grip[h]
 	switch {
@@ -381,8 +399,11 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 		}
 		return list, 1
 	case g == anyGrip:
-		list[0] = from
-		return list, 1
+		list[0], n = from, 1
+		if o.stops && v.grips[from].Inst != nil { // or it is laid first
+			list[1], n = 1, 2
+		}
+		return list, n
 	}
 	list[0], n = g, 1
 	held, want := &v.grips[from], &v.grips[g]

@@ -28,6 +28,7 @@ type option struct {
 	// chosen marks what the path gives to a hand itself: a stop, a page turn.
 	chosen  bool
 	forearm bool // a stop that the forearm makes, whatever the hand holds
+	stops   bool // a stop that the hand itself makes
 	seated  bool // played sitting down
 }
 
@@ -132,7 +133,7 @@ func (v *solver) handling(e *Event) []option {
 			o := any
 			o.hands = bit
 			if e.Kind.Stops() {
-				o.need = bit
+				o.need, o.stops = bit, !forearm
 				o.places = v.reaches(e.Item(), bit)
 			}
 			list = append(list, o)

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"handful/internal/madeup"
+	"handful/lang/beat"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -554,13 +555,16 @@ func (m *simulator) goal(d *duty, g motion.Grip, place int) (spot, float64) {
 }
 
 // lasts is the time there is for a need: a roll may be let go of early, by a
-// fifth of a second or a quarter of it, and no more than the floor asks for.
-func lasts(prev *motion.Event, t, floor float64) float64 {
+// fifth of a second or the sixteenth note before its end, by no more than a
+// half of it, and by no more than the floor asks for.
+func (m *simulator) lasts(prev *motion.Event, t, floor float64) float64 {
 	gap := t
 	if prev != nil {
 		gap -= ends(prev)
 		if prev.Kind == motion.RollOn && floor > gap {
-			gap += math.Min(floor-gap, math.Min(0.2, 0.25*(prev.T1-prev.T0)))
+			end := prev.Cue.Strokes[prev.Stroke].End
+			sixteenth := m.s.Tempo.Seconds(end) - m.s.Tempo.Seconds(end.Sub(beat.R(1, 16)))
+			gap += math.Min(floor-gap, math.Min(math.Max(0.2, sixteenth), 0.5*(prev.T1-prev.T0)))
 		}
 	}
 	return gap
@@ -782,7 +786,7 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 		}
 		window := gap
 		if len(pending) == 0 || prev != nil {
-			window = lasts(prev, t, need.floor)
+			window = m.lasts(prev, t, need.floor)
 		}
 		// The body may have had less time than the hand.
 		var leaves *motion.Event
@@ -806,7 +810,7 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 				m.complain("at %.3f the %s should be charged %.4f/%.4f/%.4f s (%s to %s) and is not", t, limbs[h].Name(), need.limit, need.floor, need.steady, from.Words(), g[h].Words())
 			} else {
 				if bound {
-					need, window = bodyNeed, lasts(leaves, t, bodyNeed.floor)
+					need, window = bodyNeed, m.lasts(leaves, t, bodyNeed.floor)
 				}
 				switch {
 				case p.grab != (span{}) && !bound:
@@ -841,7 +845,7 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 			c := m.claimAny(now)
 			if c == nil {
 				m.complain("at %.3f the body walks, and is not charged", t)
-			} else if !same(need, c) || !near(c.Window, lasts(m.last, t, need.floor)) {
+			} else if !same(need, c) || !near(c.Window, m.lasts(m.last, t, need.floor)) {
 				m.complain("at %.3f the body walks %.4f s in %.4f, and is charged %.4f in %.4f", t, need.floor, gapTo(m.last, t), c.Need.Floor, c.Window)
 			}
 		}
