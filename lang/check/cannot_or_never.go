@@ -289,19 +289,19 @@ func (l *refusing) nevers() {
 // seated refuses ways to another place, and what has to be bent down for.
 func (l *refusing) seated() {
 	said := l.p.WhereSeated()
-	type walk struct{ to *score.Item }
-	for i := range l.m.Changes {
-		ch := &l.m.Changes[i]
-		if !ch.Walks || ch.From == nil || ch.To.Item() == nil {
-			continue
+	for _, it := range l.m.OutOf {
+		if tooHigh(l.p, it) {
+			continue // out-of-reach says so
 		}
-		e, cue := ch.To, ch.To.Cue
-		l.add(walk{e.Item()}, l.event(e, said, e.Limbs, "%s is seated and never walks, and has to get over to the %s", l.p.Name, e.Item().Inst.Name()).
-			fixed(func(c *Context, f *Finding) {
-				if cue != nil {
-					c.proposeOthers(f, cue)
-				}
-			}))
+		for _, cue := range l.p.Cues {
+			if cue.Item != it || len(cue.Strokes) == 0 {
+				continue
+			}
+			st := &cue.Strokes[0]
+			l.add(it, refusal{words: fmt.Sprintf("%s is seated and never walks, and has to get over to the %s", l.p.Name, it.Inst.Name()),
+				where: st.Where, said: said, at: st.At, bar: int(st.Bar), placed: true, limb: cue.Limb.Name(),
+				fixes: func(c *Context, f *Finding) { c.proposeOthers(f, cue) }})
+		}
 	}
 	for _, cue := range l.p.Cues {
 		if it := cue.Item; it.Mount == kit.Floor && motion.Wanted(cue) == kit.Held && len(cue.Strokes) > 0 {

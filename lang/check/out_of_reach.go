@@ -38,6 +38,9 @@ player Sol
 	check: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, it := range m.OutOf {
+				if m.Player.Person.Seated && !tooHigh(m.Player, it) {
+					continue // cannot-or-never says it of the person
+				}
 				f := c.report(Finding{Severity: Error, Where: it.Where, Player: m.Player.Name, Message: c.tooFar(m.Player, it)})
 				if it.Where.File == 0 && it.Listed && !tooHigh(m.Player, it) {
 					f.propose("add a station there", true, Edit{Line: int(it.Where.Line), Text: fmt.Sprintf("    station %s-place at%s\n",

@@ -101,10 +101,15 @@ func flat(a, b body.Point) float64 {
 const maxPlaces = 48
 
 // layPlaces finds where the player may stand: the stations, and a side step
-// from a station for what is just out of reach there.
+// from a station for what is just out of reach there. Who is seated stays at
+// one.
 func (v *solver) layPlaces() {
 	for _, st := range v.player.Stations {
 		v.places = append(v.places, Place{Name: st.Name, At: st.At})
+	}
+	if v.player.Person.Seated {
+		seat := v.seat()
+		v.places = v.places[seat : seat+1 : seat+1]
 	}
 	for _, it := range v.player.Items {
 		if !it.Used || v.heldOnly(it) {
@@ -121,6 +126,33 @@ func (v *solver) layPlaces() {
 			}
 		}
 	}
+}
+
+// seat is the place from which the most can be played; the first of those.
+func (v *solver) seat() int {
+	best, most := 0, -1
+	for i := range v.places {
+		n := 0
+		for _, c := range v.player.Cues {
+			if v.heldOnly(c.Item) || c.Limb == score.Mouth {
+				continue
+			}
+			limbs := bits(c.Limb)
+			switch {
+			case c.Limb == score.AnyHand:
+				limbs = v.nearHand(c.Item)
+			case c.Limb.TwoHands():
+				limbs = Hands
+			}
+			if v.missing(c.Item, limbs, v.places[i].At, c.Item.Stick, true) <= eps {
+				n += len(c.Strokes)
+			}
+		}
+		if n > most {
+			best, most = i, n
+		}
+	}
+	return best
 }
 
 // nearHand is the hand on whose side an instrument is.
@@ -142,7 +174,7 @@ func (v *solver) placeFor(it *score.Item, limb uint8, stick float64) bool {
 	}
 	near := v.places[v.nearest(it)]
 	d := flat(near.At, it.At)
-	if len(v.places) >= maxPlaces || d < eps {
+	if len(v.places) >= maxPlaces || d < eps || v.player.Person.Seated {
 		return false
 	}
 	after := func(step float64) body.Point {
