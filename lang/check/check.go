@@ -98,10 +98,16 @@ type Finding struct {
 	Timed    bool // Need and Window are set
 	Sums     []Sum
 	Related  []score.Note
-	Times    int // how many more places are like this one
-	LastBar  int // the last of them
+	// Within is what is found as well because of this and is told with it, in
+	// Related: what a hand would have to do on the way to and from a moment at
+	// which two things want it.
+	Within  []Finding
+	Times   int // how many more places are like this one
+	LastBar int // the last of them
 
-	more      []beat.Rat // where the others of Times are, if the rule says it
+	more      []beat.Rat        // where the others of Times are, if the rule says it
+	clashes   []motion.Conflict // that it tells of
+	notes     int               // how many of Within are in Related
 	proposals []proposal
 	later     []func(*Finding) // propose more, when somebody asks for fixes
 }
@@ -221,6 +227,7 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 			c.run(rule)
 		}
 	}
+	c.fold()
 	c.accept()
 	for _, rule := range Rules() {
 		if rule.last {
@@ -237,8 +244,10 @@ type Context struct {
 	*Result
 	rule     *Rule
 	findings []Finding
-	accepted []bool        // which acceptances met a finding
-	names    []string      // of all rules
+	accepted []bool    // which acceptances met a finding
+	names    []string  // of all rules
+	folding  []derived // what is told with a conflict
+	clashes  map[clashKey]*motion.Conflict
 	nearlyBy *Rule         // that found nearly
 	nearly   []changeGroup // changes that are tight, but hardly: see thin-margin
 }

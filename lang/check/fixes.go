@@ -88,11 +88,11 @@ func (r *Result) better(after *Result, f *Finding) bool {
 		return g.Rule == f.Rule && g.Player == f.Player && g.Severity == f.Severity
 	}
 	was, is, there := 0, 0, !f.HasPlace
-	for i := range r.Findings {
-		if g := &r.Findings[i]; same(g) {
+	r.eachTold(func(g *Finding) {
+		if same(g) {
 			was += 1 + g.Times
 		}
-	}
+	})
 	for i := range after.Findings {
 		if g := &after.Findings[i]; same(g) {
 			is += 1 + g.Times
@@ -139,10 +139,9 @@ func (r *Result) holds(after *Result, text bool) bool {
 		anywhere    bool                  // not all of its places are known
 	}
 	before := map[sort]*tally{}
-	for i := range r.Findings {
-		f := &r.Findings[i]
+	r.eachTold(func(f *Finding) {
 		if f.Severity > worst {
-			continue
+			return
 		}
 		t := before[sortOf(f)]
 		if t == nil {
@@ -159,7 +158,7 @@ func (r *Result) holds(after *Result, text bool) bool {
 				t.places[at] = f.Severity
 			}
 		}
-	}
+	})
 	hidden := 0
 	for i := range r.Score.Coverage.Uncovered {
 		if r.Score.Coverage.Uncovered[i].Refused {

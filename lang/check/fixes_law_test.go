@@ -22,15 +22,20 @@ var alike = map[string]string{
 // rule.
 func places(r *check.Result) (errors, all map[string]int) {
 	errors, all = map[string]int{}, map[string]int{}
-	for i := range r.Findings {
-		f := &r.Findings[i]
-		if k := kind(f); f.Severity <= check.Warning {
-			all[k] += 1 + f.Times
-			if f.Severity == check.Error {
-				errors[k] += 1 + f.Times
+	var count func([]check.Finding)
+	count = func(list []check.Finding) {
+		for i := range list {
+			f := &list[i]
+			if k := kind(f); f.Severity <= check.Warning {
+				all[k] += 1 + f.Times
+				if f.Severity == check.Error {
+					errors[k] += 1 + f.Times
+				}
 			}
+			count(f.Within)
 		}
 	}
+	count(r.Findings)
 	return errors, all
 }
 

@@ -61,6 +61,7 @@ player Ida
 type conflictGroup struct {
 	motion.Conflict
 	more    int
+	all     []motion.Conflict
 	places  []beat.Rat // of all of them
 	passes  uint64     // on which it is so, at its place
 	lastBar int
@@ -86,10 +87,11 @@ func (c *Context) eachConflict(kind motion.ConflictKind, visit func(*motion.Resu
 			at, ok := seen[id]
 			if !ok {
 				seen[id] = len(order)
-				order = append(order, conflictGroup{Conflict: k, places: []beat.Rat{k.B.At()}, passes: c.passOf(k.B)})
+				order = append(order, conflictGroup{Conflict: k, all: []motion.Conflict{k}, places: []beat.Rat{k.B.At()}, passes: c.passOf(k.B)})
 				continue
 			}
 			g := &order[at]
+			g.all = append(g.all, k)
 			if g.B.At() == k.B.At() {
 				g.passes |= c.passOf(k.B)
 			} else {
@@ -116,7 +118,7 @@ func after(a, b *motion.Event) bool {
 
 // conflict is the finding of a conflict, at the later of the two.
 func (c *Context) conflict(m *motion.Result, k conflictGroup, limb, message string) Finding {
-	f := Finding{Severity: Error, Message: message, Where: k.B.Where(), Player: m.Player.Name, Limb: limb, Times: k.more, LastBar: k.lastBar, more: k.places}
+	f := Finding{Severity: Error, Message: message, Where: k.B.Where(), Player: m.Player.Name, Limb: limb, Times: k.more, LastBar: k.lastBar, more: k.places, clashes: k.all}
 	f.place(c.Score, k.B.At())
 	c.onPasses(&f, k.passes)
 	f.Message += times(k.more, k.B.Bar(), k.lastBar)

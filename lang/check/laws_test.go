@@ -50,13 +50,19 @@ func (n *tally) of(text string) *check.Result {
 	return r
 }
 
-// faults counts the places with errors.
+// faults counts the places with errors, those told within others too.
 func faults(r *check.Result, want func(*check.Finding) bool) int {
+	return faultsIn(r.Findings, want)
+}
+
+func faultsIn(list []check.Finding, want func(*check.Finding) bool) int {
 	n := 0
-	for i := range r.Findings {
-		if f := &r.Findings[i]; f.Severity == check.Error && (want == nil || want(f)) {
+	for i := range list {
+		f := &list[i]
+		if f.Severity == check.Error && (want == nil || want(f)) {
 			n += 1 + f.Times
 		}
+		n += faultsIn(f.Within, want)
 	}
 	return n
 }

@@ -31,12 +31,17 @@ player Ida
   R triangle clipped with triangle-beater | -     | 4
 `,
 	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops()
-		}) {
-			if g.seam || stuck(g.Change) {
-				continue // the seam, two-places and both-hands-full rules speak of these
-			}
+		told := func(ch *motion.Change) bool {
+			// the seam, two-places and both-hands-full rules speak of the rest
+			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops() && !stuck(ch) && !c.seam(ch)
+		}
+		for _, g := range c.changes(func(ch *motion.Change) bool { return told(ch) && c.clash(ch) != nil }) {
+			f := c.shortChangeOf(&g)
+			f.Rule = c.rule
+			c.proposeForChange(&f, &g)
+			c.folding = append(c.folding, derived{f, c.clash(g.Change)})
+		}
+		for _, g := range c.changes(func(ch *motion.Change) bool { return told(ch) && c.clash(ch) == nil }) {
 			if g.Band() == motion.Tight && g.Need.Steady <= g.Window*uncertain {
 				c.nearly, c.nearlyBy = append(c.nearly, g), c.rule // the thin-margin rule puts these together where there are many
 				continue
@@ -47,13 +52,17 @@ player Ida
 }
 
 func (c *Context) shortChange(g *changeGroup) {
+	f := c.report(c.shortChangeOf(g))
+	c.proposeForChange(f, g)
+}
+
+func (c *Context) shortChangeOf(g *changeGroup) Finding {
 	sev, verdict := Error, verdictOf(g.Need, motion.Missing)
 	if band := g.Band(); band != motion.Missing {
 		sev, verdict = Warning, verdictOf(g.Need, band)
 	}
-	f := c.report(c.of(g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s%s",
-		g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict, lettingGo(g.Change))))
-	c.proposeForChange(f, g)
+	return c.of(g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s%s",
+		g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict, lettingGo(g.Change)))
 }
 
 // uncertain is how far one transition may be off: modelled.

@@ -208,6 +208,9 @@ type Conflict struct {
 	A, B *Event // A is already going on when B begins
 	Full *Event // which of the two fills both hands; nil: neither, or both
 	Kind ConflictKind
+	// Hands is the hands that both want; what they have to do on the way to
+	// and from here depends on which of the two they would leave.
+	Hands uint8
 }
 
 // ConflictKind says why they conflict.

@@ -234,7 +234,7 @@ func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 		e := &v.events[v.cur[q]]
 		for h := range 2 {
 			if v.full(e, o, h, to.grip[h]) {
-				res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: NoHand})
+				res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: NoHand, Hands: 1 << h})
 			}
 		}
 		if o.conflict != 0 {
@@ -244,7 +244,7 @@ func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 			f, p := &v.events[v.cur[r]], so.parts[r]
 			switch {
 			case p.hands&o.hands&Hands != 0:
-				c := Conflict{A: f, B: e, Kind: BothHands}
+				c := Conflict{A: f, B: e, Kind: BothHands, Hands: p.hands & o.hands & Hands}
 				takes, taken := o.hands&Hands == Hands && e.Hands() != Hands, p.hands&Hands == Hands && f.Hands() != Hands
 				switch {
 				case takes && !taken:
