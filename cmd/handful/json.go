@@ -69,6 +69,7 @@ type (
 		Factor          *float64 `json:"factor"` // of the written tempo; null: nothing limits it
 		CountsPerMinute *float64 `json:"counts per minute"`
 		Where           string   `json:"where,omitempty"`
+		What            string   `json:"what,omitempty"` // that sets it
 	}
 )
 
@@ -116,7 +117,7 @@ func boundOf(b *check.Bound) jsonBound {
 	if b.None() {
 		return jsonBound{}
 	}
-	return jsonBound{new(b.Factor), new(b.CountsPerMinute), b.Place}
+	return jsonBound{new(b.Factor), new(b.CountsPerMinute), b.Place, b.Words}
 }
 
 func (c *checked) rangeOf(w score.Where) jsonRange {

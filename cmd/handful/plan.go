@@ -141,10 +141,10 @@ func whatIfs(s *streams, in input, opt plan.Options) error {
 	case tempo >= 1:
 		fmt.Fprintln(s.out, "a slower tempo makes no difference")
 	case tempo == 0:
-		fmt.Fprintln(s.out, "it is playable at no tempo: somewhere there are two things at once")
+		fmt.Fprintln(s.out, "it is playable at no tempo:")
 		for _, c := range r.Ceilings() {
 			if c.Cannot.Never() {
-				fmt.Fprintf(s.out, "  %s, at %s\n", clean(c.Player), c.Cannot.Place)
+				fmt.Fprintf(s.out, "  %s: %s, at %s\n", clean(c.Player), clean(c.Cannot.Words), c.Cannot.Place)
 			}
 		}
 	default:

@@ -81,24 +81,48 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 		return true
 	})
 	for _, k := range m.Conflicts {
-		lower(&cannot, 0, k.B.At(), "two things at once")
+		lower(&cannot, 0, k.B.At(), clashWords(&k))
 	}
 	if f, s := gearLimit(scarce, m); !math.IsInf(f, 1) {
 		lower(&cannot, f, s.by.e.At(), "how little there is of the "+s.gear.Name())
 	}
 	for _, a := range r.refusals(m) {
-		lower(&cannot, 0, a.at, "something that "+m.Player.Name+" cannot or never does")
+		lower(&cannot, 0, a.at, a.words)
 	}
 	for i := range r.Findings { // what no tempo mends
-		if f := &r.Findings[i]; f.Severity == Error && f.Player == m.Player.Name && !f.Timed && f.HasPlace && cannot.Factor > 0 &&
-			f.Rule.Name != "not-enough-gear" { // there may be a tempo at which it is carried over in time
-			lower(&cannot, 0, f.At, f.Rule.Name)
+		f := &r.Findings[i]
+		if f.Severity != Error || f.Player != m.Player.Name || f.Timed || cannot.Factor <= 0 ||
+			f.Rule.Name == "not-enough-gear" || // there may be a tempo at which it is carried over in time
+			f.Rule.Name == "same-space" { // what is to be moved is no matter of tempo
+			continue
 		}
+		at := f.At
+		if !f.HasPlace {
+			if len(m.Events) == 0 || f.Rule.text {
+				continue
+			}
+			at = m.Events[0].At() // of all of it
+		}
+		lower(&cannot, 0, at, f.Message)
 	}
 	if cannot.Factor < edge.Factor {
 		edge = cannot
 	}
 	return Ceiling{Player: m.Player.Name, Edge: r.tempo(edge), Cannot: r.tempo(cannot)}
+}
+
+// clashWords says what a conflict is between.
+func clashWords(k *motion.Conflict) string {
+	a, b := toDo(k.A), toDo(k.B)
+	switch {
+	case k.A == k.B && k.Kind == motion.NoHand:
+		return "no hand is free to " + b
+	case k.A == k.B:
+		return "no way to " + b
+	case a == b:
+		return "to " + b + " twice at once"
+	}
+	return "to " + a + " and " + b + " at once"
 }
 
 // bound is what the path says of a ceiling.

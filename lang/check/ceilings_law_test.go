@@ -19,7 +19,7 @@ func atEdge(r *check.Result, name string) int {
 	n := 0
 	for i := range r.Findings {
 		f := &r.Findings[i]
-		if f.Player == name && f.HasPlace && (f.Severity == check.Error || f.Timed && f.Need.Floor > f.Window+1e-6) {
+		if f.Player == name && f.Rule.Name != "same-space" && (f.Severity == check.Error || f.Timed && f.Need.Floor > f.Window+1e-6) {
 			n++
 		}
 	}
@@ -35,7 +35,7 @@ func ceilingHolds(text string, c check.Ceiling) string {
 		count func(*check.Result) int
 	}{
 		{"the limit", c.Cannot, func(r *check.Result) int {
-			return faults(r, func(f *check.Finding) bool { return f.Player == c.Player && f.HasPlace })
+			return faults(r, func(f *check.Finding) bool { return f.Player == c.Player && f.Rule.Name != "same-space" })
 		}},
 		{"the edge", c.Edge, func(r *check.Result) int { return atEdge(r, c.Player) }},
 	} {

@@ -28,7 +28,7 @@ func TestCeilingsInWords(t *testing.T) {
 		{"tempo 60\ngear\n  0 timpani\nplayer Ida\n  R timpani | 1 | 1\n", true,
 			[]string{"cannot be played at any tempo: how little there is of the timpani, at 1.1"}},
 		{"tempo 60\nplayer Ida\n  R snare-drum | 1\n  R woodblock | 1\n", true,
-			[]string{"cannot be played at any tempo: two things at once, at 1.1"}},
+			[]string{"cannot be played at any tempo: to play the snare drum and play the woodblock at once, at 1.1"}},
 		{"tempo 60\nplayer Ida\n  R snare-drum | 1\n", false,
 			[]string{"nothing here limits the tempo"}},
 		{"tempo 60\nplayer Ida\n  R snare-drum with snare-stick | 1 2 3 4 | 1\n", false,
@@ -122,5 +122,19 @@ func TestWhatAnAcceptanceIsWrittenFor(t *testing.T) {
 		require.Len(t, c.f.proposals, 1)
 		require.Len(t, c.f.proposals[0].Edits, 1)
 		assert.Equal(t, c.want+"\n", c.f.proposals[0].Edits[0].Text)
+	}
+}
+
+// Beside an error that no tempo mends no ceiling says that nothing limits it.
+func TestNoTempoBringsAnythingIntoReach(t *testing.T) {
+	for _, text := range []string{
+		"tempo 60\nplayer Ida\n  kit\n    woodblock clamped at right 10 ahead 40 up 260\n  R woodblock with snare-stick | 1\n",
+		"tempo 60\nplayer Ida\n  kit\n    snare-drum on stand at ahead 40\n    cowbell clamped at right 250 ahead 40\n  L snare-drum | 1\n  R cowbell | - | 1\n",
+		"tempo 60\nplayer Ida\n  seated\n  kit\n    snare-drum on stand at ahead 40\n    cowbell clamped at right 150 ahead 40\n  L snare-drum | 1\n  R cowbell | - | 1\n",
+	} {
+		r := checkText(text)
+		c := r.Ceilings()[0]
+		assert.True(t, c.Cannot.Never(), text)
+		assert.NotContains(t, r.Says(&c), "nothing", text)
 	}
 }
