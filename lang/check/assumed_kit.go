@@ -74,8 +74,8 @@ func kitText(p *score.Player) string {
 		fmt.Fprintf(&b, "\n    %s", it.Name)
 		mount := it.Mount
 		for _, cue := range p.Cues {
-			if cue.Item == it && cue.Mount != kit.AnyMount {
-				mount = cue.Mount
+			if m := cue.SaidMount(); cue.Item == it && m != kit.AnyMount {
+				mount = m
 			}
 		}
 		if mount == kit.AnyMount {

@@ -334,12 +334,24 @@ func withEdit(cue *score.Cue, implement string) Edit {
 	if cue.Mount != kit.AnyMount {
 		w = cue.MountWhere
 	}
+	if cue.Asks != nil {
+		w.End = max(w.End, cue.Asks.Where.End)
+	}
 	w.Start = w.End
 	return replace(w, " with "+implement)
 }
 
 // mountEdit names another mount in a cue.
 func mountEdit(cue *score.Cue, mount kit.Mount) Edit {
+	if cue.Asks != nil && cue.Asks.Where.Line == cue.Name.Line { // what it asks for is for the other mount
+		w := cue.Asks.Where
+		if cue.Mount != kit.AnyMount {
+			w = w.Cover(cue.MountWhere)
+		}
+		if len(cue.With) == 0 || cue.WithWhere.Start > w.End {
+			return replace(w, mount.String())
+		}
+	}
 	if cue.Mount != kit.AnyMount {
 		return replace(cue.MountWhere, mount.String())
 	}

@@ -61,6 +61,7 @@ func Rules() []*Rule {
 		uncovered,
 		unknownNameRule,
 		unknownPlaceRule,
+		unknownWay,
 		unused,
 		useRule,
 		valueRule,

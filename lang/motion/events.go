@@ -245,9 +245,10 @@ func stopsBy(it *score.Item, mount kit.Mount) []string {
 // wanted is the mount the cue is played on: its own, the kit's, or the
 // instrument's usual one.
 func wanted(c *score.Cue) kit.Mount {
+	said := c.SaidMount()
 	switch {
-	case c.Mount != kit.AnyMount:
-		return c.Mount
+	case said != kit.AnyMount:
+		return said
 	case c.Item.Mount != kit.AnyMount:
 		return c.Item.Mount
 	}

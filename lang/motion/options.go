@@ -1,6 +1,7 @@
 package motion
 
 import (
+	bitcount "math/bits"
 	"slices"
 
 	"handful/lang/kit"
@@ -56,6 +57,7 @@ const (
 	costShortfall  = int64(1e9)  // and for every second that is missing
 	costEdge       = int64(1e10) // a change below the floor
 	costEdgeSecond = int64(1e9)  // and for every second
+	costSparing    = int64(1e8)  // a stretch played with fewer hands than usual, which costs sound and was not asked for
 	costTight      = int64(1e7)  // a change below the steady pace
 	costTightness  = int64(1e6)  // and for every second
 	costCompromise = int64(1e5)  // a stretch played in a way that costs sound
@@ -181,6 +183,10 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	in := c.Item.Inst
 	mount := wanted(c)
 	roll := e.Kind == RollOn
+	all, asks := in.Ways, c.Asks
+	if asks != nil {
+		all = asks.Ways
+	}
 	var list []option
 	add := func(w *kit.Way, ch kit.Choice, subst bool) {
 		if !open(w, ch) {
@@ -197,7 +203,7 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 		list = append(list, o)
 	}
 	try := func(fits func(*kit.Way) bool) {
-		for _, w := range in.Ways {
+		for _, w := range all {
 			if w.Limb != kit.Hand || w.Mount != mount || !fits(w) {
 				continue
 			}
@@ -208,8 +214,14 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 				continue
 			}
 			for _, ch := range w.With {
+				if asks != nil && asks.TwoInOne && ch.Count != 2 {
+					continue
+				}
 				if len(c.With) > 0 {
 					want := c.With[0]
+					if asks != nil && asks.TwoInOne {
+						want.Count = 2
+					}
 					switch {
 					case want.Implement != ch.Implement:
 						continue
@@ -235,13 +247,21 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	// What costs sound is played when the cue asks for it, by its mount or its
 	// implement, or when there is no other way; never to save a change.
 	// But a roll that one hand can make is open where the other is busy.
+	// So is what takes fewer hands than any way without a cost: it is played where
+	// nothing else can be counted on, and never for ease.
 	if roll {
 		try(func(w *kit.Way) bool { return w.Rolls })
 	} else {
 		try(func(w *kit.Way) bool { return w.Costs == "" })
 	}
-	if len(list) == 0 && !roll {
+	switch n := len(list); {
+	case n == 0 && !roll:
 		try(func(*kit.Way) bool { return true })
+	case n > 0 && !roll && asks == nil:
+		try(v.sparing(e, all, list))
+		for i := n; i < len(list); i++ {
+			list[i].cost += costSparing
+		}
 	}
 	if len(list) == 0 && roll { // no way of rolling it so: as strokes go
 		try(func(*kit.Way) bool { return true })
@@ -251,9 +271,13 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 		}
 	}
 	if len(list) == 0 { // not with that implement, or not mounted like that
-		w := wayOf(in, func(w *kit.Way) bool {
+		same := func(w *kit.Way) bool {
 			return w.Limb == kit.Hand && w.Mount == mount && (len(w.With) > 0 || len(c.With) == 0)
-		})
+		}
+		var w *kit.Way
+		if i := slices.IndexFunc(all, same); i >= 0 {
+			w = all[i]
+		}
 		if w == nil {
 			w = wayOf(in, func(w *kit.Way) bool { return w.Limb == kit.Hand && (w.Fixed() || mount == kit.Held) })
 		}
@@ -278,6 +302,23 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	return list
 }
 
+// sparing says which ways take fewer hands of an event than each of those that
+// are open to it. One with a name of its own is not among them unless no other
+// is.
+func (v *solver) sparing(e *Event, all []*kit.Way, open []option) func(*kit.Way) bool {
+	least := 2
+	for i := range open {
+		least = min(least, bitcount.OnesCount8(open[i].hands&Hands))
+	}
+	spares := func(w *kit.Way) bool {
+		return w.Costs != "" && w.Limb == kit.Hand && bitcount.OnesCount8(hands(e.Hands(), w, false)) < least
+	}
+	if slices.ContainsFunc(all, func(w *kit.Way) bool { return spares(w) && w.Named == "" && w.Mount == open[0].way.Mount }) {
+		return func(w *kit.Way) bool { return spares(w) && w.Named == "" }
+	}
+	return spares
+}
+
 // bring lists the implements that the player has at hand: those that the text
 // names, and for every cue that names none the usual one, and the usual one
 // for its rolls.
@@ -298,9 +339,13 @@ func (v *solver) bring() {
 			v.brought[c.With[0].Implement] = true
 			continue
 		}
+		all := c.Item.Inst.Ways
+		if c.Asks != nil {
+			all = c.Asks.Ways
+		}
 		mount, rolls := wanted(c), slices.ContainsFunc(c.Strokes, func(s score.Stroke) bool { return s.Has(score.Roll) })
 		plain := false
-		for _, w := range c.Item.Inst.Ways {
+		for _, w := range all {
 			if w.Mount != mount || w.Limb != kit.Hand || len(w.With) == 0 || plain && !(rolls && w.Rolls) {
 				continue
 			}

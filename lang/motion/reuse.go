@@ -101,6 +101,14 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	return &r, true
 }
 
+// sameAsked says whether two cues ask for the same way.
+func sameAsked(a, b *score.Asked) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return a.Ask == b.Ask && a.Mount == b.Mount
+}
+
 // samePlayer says whether two players have the same things to do, with the
 // same things, from the same places.
 func samePlayer(a, b *score.Player) bool {
@@ -148,7 +156,7 @@ func samePlayer(a, b *score.Player) bool {
 	}
 	for i := range a.Cues {
 		x, y := a.Cues[i], b.Cues[i]
-		if x.Limb != y.Limb || !item(x.Item, y.Item) || x.Mount != y.Mount || !slices.Equal(x.With, y.With) ||
+		if x.Limb != y.Limb || !item(x.Item, y.Item) || x.Mount != y.Mount || !slices.Equal(x.With, y.With) || !sameAsked(x.Asks, y.Asks) ||
 			x.Pass != y.Pass || x.From != y.From || x.To != y.To || len(x.Strokes) != len(y.Strokes) {
 			return false
 		}

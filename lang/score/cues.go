@@ -166,6 +166,7 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool 
 	if c.Item == nil {
 		return false // what else the line names has been looked up all the same
 	}
+	b.asked(c, lg.line, s.Cue)
 	c.Voice = c.Item.Name
 	if f := s.Cue.For; f != nil {
 		c.Voice = f.Text

@@ -123,8 +123,8 @@ func (b *binder) fixed(l *layout) {
 	}
 	for _, c := range l.p.Cues {
 		it := c.Item
-		if it.Mount == kit.AnyMount && c.Mount != kit.AnyMount && (it.Stands == kit.AnyMount || it.Stands == kit.Held) {
-			it.Stands = c.Mount
+		if m := c.SaidMount(); it.Mount == kit.AnyMount && m != kit.AnyMount && (it.Stands == kit.AnyMount || it.Stands == kit.Held) {
+			it.Stands = m
 		}
 		if len(c.With) > 0 {
 			stick(it, c.With[0])

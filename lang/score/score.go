@@ -303,6 +303,7 @@ type Cue struct {
 	Limb       Limb
 	Item       *Item
 	Mount      kit.Mount // AnyMount: the item's, or whatever fits
+	Asks       *Asked    // the ways that it asks for in words; nil when it asks for none
 	With       []kit.Choice
 	WithWhere  Where
 	MountWhere Where

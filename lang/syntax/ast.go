@@ -60,6 +60,7 @@ func (t Title) Span() Span   { return Atom(t).Span() }
 func (s Str) Span() Span     { return Atom(s).Span() }
 func (b BarText) Span() Span { return Atom(b).Span() }
 func (m Mount) Span() Span   { return Atom(m).Span() }
+func (a Asked) Span() Span   { return Atom(a).Span() }
 
 // Cut is the part of an atom between two bytes of its text. It stands where that
 // part stands, or where all of it does when the line says it in other words.
@@ -326,11 +327,19 @@ type (
 		Thing Thing `parser:"@@"`
 		At    *Atom `parser:"( 'at' @@ )?"`
 	}
-	// Cue is INSTRUMENT [MOUNT] [with [2] IMPLEMENT] [for WRITTEN] and either
-	// bars or as written.
+	// Asked is what a cue asks of the way in which it is played, besides its
+	// mount and implement: shaken, in one hand, two in one hand, by foot, or the
+	// name of a way in quotes.
+	Asked struct {
+		Pos  lexer.Position
+		Text string `parser:"@( 'shaken' | 'in one hand' | 'two in one hand' | 'by foot' | String )"`
+	}
+	// Cue is INSTRUMENT [MOUNT] [WAY] [with [2] IMPLEMENT] [for WRITTEN] and
+	// either bars or as written.
 	Cue struct {
 		Name      Name       `parser:"@@"`
 		Mount     *Mount     `parser:"( @@"`
+		Asked     []Asked    `parser:"| @@"`
 		With      *Thing     `parser:"| 'with' @@"`
 		For       *Name      `parser:"| 'for' @@ )*"`
 		AsWritten *AsWritten `parser:"( @@"`

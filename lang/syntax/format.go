@@ -210,6 +210,13 @@ func (l *LimbLine) cueHead() string {
 	if m := l.Cue.Mount; m != nil {
 		out = append(out, m.String())
 	}
+	for _, word := range asksInOrder {
+		for i := range l.Cue.Asked {
+			if a := &l.Cue.Asked[i]; a.Text == word || word == "" && a.Text[0] == '"' {
+				out = append(out, a.String())
+			}
+		}
+	}
 	if w := l.Cue.With; w != nil {
 		out = append(out, "with")
 		if w.Count != nil {
@@ -239,6 +246,17 @@ func (l *LimbLine) cueHead() string {
 		}
 	}
 	return strings.Join(out, " ")
+}
+
+// asksInOrder is how a way is asked for; "" is its own name.
+var asksInOrder = [...]string{"shaken", "in one hand", "two in one hand", "by foot", ""}
+
+// String is what is asked for as the notation writes it.
+func (a *Asked) String() string {
+	if a.Text[0] == '"' {
+		return Quote(unquote(a.Text))
+	}
+	return a.Text
 }
 
 // String is the mount as the notation writes it.

@@ -72,6 +72,11 @@ const (
 	clauseIs
 	clauseAt
 	clauseFrom
+	clauseShaken
+	clauseOneHand
+	clauseTwoInOne
+	clauseFoot
+	clauseNamed
 )
 
 func (r *reading) next() token {
@@ -297,6 +302,9 @@ func (r *reading) name(t token) token {
 		if _, _, ok := said().clause.match(r.text, p.from, p.to); ok {
 			return t
 		}
+		if _, _, ok := r.asks(p); ok {
+			return t
+		}
 		t.text += "-" + p.text
 		t.to, r.at = p.to, p.to
 	}
@@ -317,7 +325,15 @@ func (r *reading) clause(t token) token {
 	if t.kind == tokNum {
 		return r.centimetres(t)
 	}
+	if t.kind == tokString && r.limb && r.seen&clauseAs == 0 {
+		r.once(clauseNamed, t)
+	}
 	if t.kind != tokWord {
+		return t
+	}
+	if means, end, ok := r.asks(t); ok {
+		t.text, t.to, r.at = means, end, end
+		r.once(map[string]uint16{"shaken": clauseShaken, "in one hand": clauseOneHand, "two in one hand": clauseTwoInOne, "by foot": clauseFoot}[means], t)
 		return t
 	}
 	if means, end, ok := said().clause.match(r.text, t.from, t.to); ok && means != "as written" {
@@ -398,6 +414,15 @@ func (r *reading) clause(t token) token {
 		r.want = wantPlain
 	}
 	return t
+}
+
+// asks says whether a word begins what a cue asks of the way it is played; end
+// is the byte behind all of it.
+func (r *reading) asks(t token) (means string, end int, ok bool) {
+	if !r.limb || r.seen&clauseAs != 0 {
+		return "", t.to, false
+	}
+	return said().asked.match(r.text, t.from, t.to)
 }
 
 // once notes a clause, and where it stands a second time.

@@ -61,6 +61,13 @@ on the floor, on floor = floor
 written, = written
 as is, as in part, as in the part = as written`
 
+	// How a cue asks for a way of playing.
+	saidAsked = `
+shaken, by shaking = shaken
+in one hand, one-handed, single-handed, one handed, with one hand only = in one hand
+two in one hand, two in the hand, two in a hand = two in one hand
+by foot, with the foot, by the foot = by foot`
+
 	// Implements; what else one is called stands in the catalogue.
 	saidThing = `
 stick, sticks, drum-stick, drum-sticks, drumstick, drumsticks, snare-sticks, side-drum-stick, side-drum-sticks = snare-stick
@@ -173,12 +180,12 @@ func readSayings(table string) sayings {
 }
 
 type allSayings struct {
-	first, verb, clause, thing, value, meter, times, number, dynamic, words, rest, grace sayings
+	first, verb, clause, asked, thing, value, meter, times, number, dynamic, words, rest, grace sayings
 }
 
 var said = sync.OnceValue(func() *allSayings {
 	return &allSayings{
-		first: readSayings(saidFirst), verb: readSayings(saidVerb), clause: readSayings(saidClause), thing: readSayings(saidThing),
+		first: readSayings(saidFirst), verb: readSayings(saidVerb), clause: readSayings(saidClause), asked: readSayings(saidAsked), thing: readSayings(saidThing),
 		value: readSayings(saidValue), meter: readSayings(saidMeter), times: readSayings(saidTimes), number: readSayings(saidNumber),
 		dynamic: readSayings(saidDynamic), words: readSayings(saidWords), rest: readSayings(saidRest), grace: readSayings(saidGrace),
 	}

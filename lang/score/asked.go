@@ -1,0 +1,173 @@
+package score
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// Asked is what a cue asks of the way in which it is played.
+type Asked struct {
+	kit.Ask
+	Ways  []*kit.Way // those that fit, on one mount, in the instrument's order
+	Mount kit.Mount  // theirs
+	Where Where      // of the words
+}
+
+// SaidMount is the mount that a cue names, or that only the way it asks for
+// has; AnyMount when it leaves that open.
+func (c *Cue) SaidMount() kit.Mount {
+	if c.Mount == kit.AnyMount && c.Asks != nil {
+		return c.Asks.Mount
+	}
+	return c.Mount
+}
+
+// mostWays is how many ways a message names.
+const mostWays = 8
+
+// asked finds the ways that a cue asks for in words. What cannot be made out is
+// reported, and the cue is played as if nothing had been asked.
+func (b *binder) asked(c *Cue, line int, s *syntax.Cue) {
+	if len(s.Asked) == 0 {
+		return
+	}
+	var words []string
+	where := at(0, line, s.Asked[0].Span())
+	alone := true // nothing stands between the words
+	for i := range s.Asked {
+		span := at(0, line, s.Asked[i].Span())
+		if text := b.Sources[0].File.Lines[line].Text; i > 0 && strings.TrimSpace(text[where.End:max(where.End, span.Start)]) != "" {
+			alone = false
+		}
+		where = where.Cover(span)
+		if word := s.Asked[i].String(); word[0] == '"' {
+			words = append(words, word)
+		} else {
+			words = append(words, strings.Fields(word)...)
+		}
+	}
+	ask, _ := kit.ReadAsk(words)
+	in := c.Item.Inst
+	mount := in.Usual().Mount
+	said := c.Mount
+	if said == kit.AnyMount {
+		said = c.Item.Mount
+	}
+	if said != kit.AnyMount {
+		mount = said
+	}
+	fits := b.fitting(c, in.Asked(mount, ask))
+	if len(fits) == 0 && said == kit.AnyMount {
+		fits = b.fitting(c, in.Asked(kit.AnyMount, ask))
+	}
+	if len(fits) == 0 {
+		b.noWay(c, ask, said, where, alone)
+		return
+	}
+	if fits[0].Mount != fits[len(fits)-1].Mount || slices.ContainsFunc(fits, func(w *kit.Way) bool { return w.Mount != fits[0].Mount }) {
+		var readings []syntax.Reading
+		var mounts []string
+		for _, w := range fits {
+			if word := w.Mount.String(); !slices.Contains(mounts, word) {
+				mounts = append(mounts, word)
+				readings = append(readings, syntax.Reading{Text: word + " " + b.textAt(where)})
+			}
+		}
+		p := b.fault("unknown-way", where, "the %s is played %s %s: say which", in.Name(), ask, strings.Join(mounts, " or "))
+		if alone {
+			p.Readings = readings
+		}
+		return
+	}
+	c.Asks = &Asked{Ask: ask, Ways: fits, Mount: fits[0].Mount, Where: where}
+}
+
+func (b *binder) textAt(w Where) string {
+	return b.Sources[w.File].File.Lines[w.Line].Text[w.Start:w.End]
+}
+
+// fitting are the ways of a list that the cue's limb can play, with the
+// implement that it names.
+func (b *binder) fitting(c *Cue, list []*kit.Way) []*kit.Way {
+	return slices.DeleteFunc(slices.Clone(list), func(w *kit.Way) bool { return !c.mayPlay(w) })
+}
+
+// mayPlay says whether a way is for the cue's limb and what it names to strike
+// with.
+func (c *Cue) mayPlay(w *kit.Way) bool {
+	if w.Limb != c.Limb.Kind() {
+		return false
+	}
+	return len(c.With) == 0 || slices.ContainsFunc(w.With, func(ch kit.Choice) bool { return ch.Implement == c.With[0].Implement })
+}
+
+// noWay reports that nothing is played like that, and names what is.
+func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone bool) {
+	in := c.Item.Inst
+	p := b.fault("unknown-way", where, "")
+	mounted := ""
+	if said != kit.AnyMount {
+		mounted = said.String() + " "
+	}
+	others := in.Asked(said, ask)
+	if len(others) == 0 && ask.Named != "" {
+		for _, w := range in.Ways {
+			if w.Named != "" && w.Named != ask.Named && strings.EqualFold(w.Named, ask.Named) {
+				others = append(others, w)
+			}
+		}
+	}
+	switch { // there is such a way, for another limb or implement
+	case len(others) > 0 && !slices.ContainsFunc(others, func(w *kit.Way) bool { return w.Limb == c.Limb.Kind() }):
+		p.Message = fmt.Sprintf("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), limbKinds[others[0].Limb], c.Limb.Name())
+		return
+	case len(others) > 0 && len(c.With) > 0 && others[0].Named == ask.Named:
+		p.Message = fmt.Sprintf("the %s %s%s is not played with the %s", in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
+		return
+	}
+	var ways, named []string
+	for _, w := range in.Ways {
+		if w.Limb != c.Limb.Kind() {
+			continue
+		}
+		words := in.AskFor(w).String()
+		if said == kit.AnyMount || w.Mount != said {
+			words = strings.TrimSpace(w.Mount.String() + " " + words)
+		}
+		if !slices.Contains(ways, words) && words != "" {
+			ways = append(ways, words)
+		}
+		if w.Named != "" && (said == kit.AnyMount || w.Mount == said) && c.mayPlay(w) {
+			named = append(named, w.Named)
+		}
+	}
+	p.Message = fmt.Sprintf("there is no way of playing the %s %s%s", in.Name(), mounted, ask)
+	if len(ways) > 0 {
+		more := ""
+		if len(ways) > mostWays {
+			more = fmt.Sprintf(" and %d more", len(ways)-mostWays)
+		}
+		p.Message += "; it is played " + strings.Join(ways[:min(len(ways), mostWays)], ", ") + more
+	}
+	if meant := kit.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {
+		p.mayMean(syntax.Quote(meant))
+	}
+}
+
+// limbKinds are what plays, in words.
+var limbKinds = [...]string{"hand", "foot", "mouth"}
+
+// Kind is what sort of limb it is.
+func (l Limb) Kind() kit.Limb {
+	switch l {
+	case RightFoot, LeftFoot:
+		return kit.Foot
+	case Mouth:
+		return kit.Mouth
+	}
+	return kit.Hand
+}
