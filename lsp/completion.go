@@ -408,6 +408,7 @@ func (c *completion) afterLimb(limb, last string) {
 	default:
 		if !slices.Contains(c.before, "with") {
 			c.mounts(c.before[1])
+			c.asks(c.before[1], false)
 			c.words(1, "an implement", "with")
 		}
 		c.words(1, "the strokes of the parts", "as written")
@@ -431,6 +432,8 @@ func (c *completion) inText(first, last string) {
 		c.parts(false)
 	case last == "for":
 		c.players(false)
+	case c.isLimb(first) && len(c.before) > 1 && !slices.Contains(c.before, "written"):
+		c.asks(c.before[1], true)
 	}
 }
 
@@ -611,6 +614,54 @@ func (c *completion) mounts(instrument string) {
 				detail = "costs nothing in sound"
 			}
 			c.add(0, word, protocol.CompletionItemKindProperty, detail)
+		}
+	}
+}
+
+// asks are the words in which a cue may ask for one of the instrument's ways on
+// the mount that it names, or on the usual one, with what each costs. Inside
+// quotes they are the ways' own names.
+func (c *completion) asks(instrument string, quoted bool) {
+	in := c.named(instrument)
+	if in == nil {
+		return
+	}
+	limb := kit.Hand
+	switch c.before[0] {
+	case "RF", "LF":
+		limb = kit.Foot
+	case "mouth":
+		limb = kit.Mouth
+	}
+	mount := in.Usual().Mount
+	for i, word := range c.before[2:] {
+		if word == "on" && i+3 < len(c.before) {
+			word += " " + c.before[i+3]
+		}
+		if m := kit.MountNamed(word); m != kit.AnyMount {
+			mount = m
+		}
+	}
+	offer := func(w *kit.Way, label string) {
+		detail := w.Costs
+		if detail == "" {
+			detail = "costs nothing in sound"
+		}
+		c.add(1, label, protocol.CompletionItemKindProperty, detail)
+	}
+	for _, w := range in.Ways {
+		if w.Mount != mount || w.Limb != limb {
+			continue
+		}
+		ask := in.AskFor(w)
+		switch {
+		case quoted && ask.Named != "":
+			offer(w, ask.Named)
+		case !quoted && ask != (kit.Ask{}):
+			offer(w, ask.String())
+		}
+		if ask = (kit.Ask{OneHand: true}); !quoted && w.Named == "" && w.Costs != "" && ask.Fits(w) && !in.Usual().Fixed() {
+			offer(w, ask.String())
 		}
 	}
 }

@@ -429,6 +429,9 @@ func TestCompletionKnowsTheContext(t *testing.T) {
 		night + "  ^":                            {"R", "L", "mouth", "kit", "from", "profile"},
 		night + "  R ^":                          {"woodblock", "triangle", "holds", "damps"},
 		night + "  R triangle ^":                 {"held", "clipped", "with", "as written"},
+		night + "  R tambourine ^":               {"held", `"on the thigh"`},
+		night + "  R tambourine held \"on^":      {"on the thigh"},
+		night + "  R maracas held ^":             {"in one hand", `"both in one hand"`},
 		night + "  R triangle with ^":            {"triangle-beater", "snare-stick"},
 		night + "  R triangle as ^":              {"written"},
 		night + "  R triangle as written of ^":   {`"Percussion 1"`},
@@ -571,6 +574,33 @@ func TestHoverSaysWhatIsGoingOn(t *testing.T) {
 			assert.Contains(t, h.Contents.Value, has, look.what)
 		}
 	}
+}
+
+// A way that is asked for is told with what it costs and how it is done, and its
+// words have their own place in the line.
+func TestHoverSaysTheWayThatIsAskedFor(t *testing.T) {
+	const text = "tempo 60\nplayer Ida\n  R tambourine held \"on the thigh\" | 1 2\n  L maracas in one hand | - | 1 2\n  R anvil shaken | - | - | 1\n"
+	c := start(t, able, nil)
+	c.open("untitled:asked", text)
+	for what, has := range map[string]string{
+		"\"on the thigh": "rim against the thigh",
+		"in one hand":    "one maraca to and fro",
+		"shaken":         "no way of playing the anvil like that",
+	} {
+		var h struct{ Contents struct{ Value string } }
+		params := on(text, what, 1)
+		params["textDocument"] = doc("untitled:asked")
+		c.call("textDocument/hover", params, &h)
+		assert.Contains(t, h.Contents.Value, has, what)
+	}
+	got := map[string]role{}
+	line := "L maracas held one-handed \"x\" as written"
+	for _, p := range piecesOf(syntax.ParseLine(line), syntax.Seat{Block: syntax.InPlayer}) {
+		got[line[p.Start:p.End]] = p.role
+	}
+	assert.Equal(t, roleWay, got["one-handed"])
+	assert.Equal(t, roleWayName, got[`"x"`])
+	assert.Equal(t, roleMount, got["held"])
 }
 
 func TestHintsShowTheHandThatWasChosen(t *testing.T) {

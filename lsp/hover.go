@@ -11,6 +11,7 @@ import (
 
 	"handful/lang/beat"
 	"handful/lang/check"
+	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
 	"handful/lang/syntax"
@@ -70,7 +71,9 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 			return block(cat.DescribeImplement(im))
 		}
 	case roleMount:
-		return h.way(l, at.text)
+		return h.way(l, func(w *kit.Way) bool { return w.Mount.String() == at.text || w.Mount.String() == "on "+at.text })
+	case roleWay, roleWayName:
+		return h.asked(l)
 	case rolePlayer:
 		return h.player(at.text)
 	case roleRule:
@@ -121,8 +124,21 @@ func (h *hover) chosen() string {
 	return ""
 }
 
-// way says what it costs to have the line's instrument mounted so.
-func (h *hover) way(l *syntax.Line, word string) string {
+// asked says which ways a cue asks for in words.
+func (h *hover) asked(l *syntax.Line) string {
+	for _, p := range h.r.Score.Players {
+		for _, cue := range p.Cues {
+			if cue.Asks != nil && cue.Where.File == 0 && int(cue.Where.Line) == h.line {
+				return h.way(l, func(w *kit.Way) bool { return slices.Contains(cue.Asks.Ways, w) })
+			}
+		}
+	}
+	return h.way(l, func(*kit.Way) bool { return false })
+}
+
+// way says what it costs to play the line's instrument in the ways that are
+// meant.
+func (h *hover) way(l *syntax.Line, meant func(*kit.Way) bool) string {
 	var name string
 	switch s := l.Stmt.(type) {
 	case *syntax.LimbLine:
@@ -138,7 +154,7 @@ func (h *hover) way(l *syntax.Line, word string) string {
 	}
 	var out []string
 	for _, w := range in.Ways {
-		if w.Mount.String() == word || w.Mount.String() == "on "+word {
+		if meant(w) {
 			out = append(out, "- "+md(h.r.Score.Catalogue.DescribeWay(w)))
 			if w != in.Usual() {
 				for _, line := range in.How(w) {

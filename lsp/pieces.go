@@ -22,6 +22,8 @@ const (
 	roleImplement              // an implement's name
 	roleThing                  // an implement or an instrument
 	roleMount                  // held, on stand …
+	roleWay                    // in one hand, shaken …
+	roleWayName                // a way's own name, quoted
 	roleStation                // a place to stand
 	roleMark                   // a rehearsal mark
 	rolePlace                  // bars and counts
@@ -337,6 +339,14 @@ func (p *pieces) limbLine(s *syntax.LimbLine) {
 	p.place(s.Turns)
 	if c := s.Cue; c != nil {
 		p.name(roleInstrument, c.Name)
+		for i := range c.Asked {
+			a := &c.Asked[i]
+			if a.Text[0] == '"' {
+				p.add(roleWayName, a.Span(), syntax.Str(*a).Value())
+			} else {
+				p.add(roleWay, a.Span(), a.Text)
+			}
+		}
 		p.thing(c.With, roleImplement)
 		if c.For != nil {
 			p.name(roleInstrument, *c.For)

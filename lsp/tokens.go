@@ -21,6 +21,8 @@ var tokenOf = [...]string{
 	roleImplement:  "type",
 	roleThing:      "type",
 	roleMount:      "property",
+	roleWay:        "keyword",
+	roleWayName:    "string",
 	roleStation:    "label",
 	roleMark:       "label",
 	rolePlace:      "number",

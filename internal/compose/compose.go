@@ -229,7 +229,7 @@ func (c *composer) disturb() {
 
 func (c *composer) clause() string {
 	return c.of("with "+c.implement(), "with 2 "+c.implement(), "for "+c.instrument(), "in "+c.span(), "at "+c.place(), `of "P1"`, "on 1 3", "as written",
-		"from "+c.place(), c.mount(), `because "why"`, "is woodblock", "at right 20 ahead 40", "on pass 2", "x3", "for Ida", "over "+c.span(), c.bars(1))
+		"from "+c.place(), c.mount(), c.asked(), `because "why"`, "is woodblock", "at right 20 ahead 40", "on pass 2", "x3", "for Ida", "over "+c.span(), c.bars(1))
 }
 
 // line is a line of a block: a form of the table, or an instrument's or a limb's line.
@@ -306,6 +306,10 @@ func (c *composer) implement() string {
 	return c.of("snare-stick", "yarn-mallet", "rubber-mallet", "triangle-beater", "fingers", "yarn-mallets", "yarn mallets", "sticks", "nonesuch")
 }
 
+func (c *composer) asked() string {
+	return c.of("shaken", "in one hand", "one-handed", "two in one hand", "by foot", `"on the thigh"`, `"struck"`, `"no \"such\" way"`)
+}
+
 func (c *composer) mount() string {
 	return c.of("held", "on stand", "padded", "clipped", "clamped", "hung", "floor", "on body")
 }
@@ -359,7 +363,7 @@ func (c *composer) cue() string {
 		return c.bars(1 + c.IntN(3))
 	}
 	text := limb + " " + c.instrument()
-	clauses := []string{c.mount(), "with " + c.implement(), "for " + c.instrument()}
+	clauses := []string{c.mount(), "with " + c.implement(), "for " + c.instrument(), c.asked()}
 	for range c.IntN(3) {
 		text += " " + clauses[c.IntN(len(clauses))]
 	}

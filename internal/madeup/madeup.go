@@ -18,6 +18,8 @@ import (
 // A Thing is an instrument with one way of playing it that the generator uses.
 type Thing struct {
 	Inst, Mount string
+	Ask         string   // what is asked of the way it is played
+	OneHand     bool     // held, and played with both hands only where both are free
 	With        []string // what it may be struck with; "" is nothing
 	Limbs       []string
 	Rolls       map[string]string // limb and what it is rolled with, where it rolls
@@ -42,6 +44,10 @@ var things = []Thing{
 	{Inst: "suspended-cymbal", Mount: "on stand", With: []string{"yarn-mallet", "snare-stick"}, Limbs: []string{"R", "L", "RL"}, Rolls: map[string]string{"RL": "yarn-mallet", "R": "2 yarn-mallets", "L": "2 yarn-mallets"}, Rings: true},
 	{Inst: "cowbell", Mount: "clamped", With: []string{"snare-stick"}, Limbs: []string{"R", "L"}},
 	{Inst: "shaker", Mount: "held", With: []string{""}, Limbs: []string{"R", "L"}, Place: inHand},
+	{Inst: "maracas", Mount: "held", OneHand: true, With: []string{""}, Limbs: []string{"R", "L"}, Rolls: map[string]string{"R": "", "L": ""}, Place: inHand},
+	{Inst: "maracas", Mount: "held", Ask: "in one hand", OneHand: true, With: []string{""}, Limbs: []string{"R", "L"}, Rolls: map[string]string{"R": "", "L": ""}, Place: inHand},
+	{Inst: "tambourine", Mount: "held", Ask: "\"on the thigh\"", OneHand: true, With: []string{""}, Limbs: []string{"R", "L"}, Place: inHand},
+	{Inst: "tambourine", Mount: "held", Ask: "shaken", OneHand: true, With: []string{""}, Limbs: []string{"R", "L"}, Rolls: map[string]string{"R": "", "L": ""}, Place: inHand},
 	{Inst: "claves", Mount: "held", With: []string{""}, Limbs: []string{"R+L"}, Place: inHand},
 	{Inst: "crash-cymbals", Mount: "held", With: []string{""}, Limbs: []string{"R+L"}, Place: inHand, Rings: true},
 	{Inst: "bass-drum", Mount: "on stand", With: []string{"bass-drum-beater"}, Limbs: []string{"R", "L"}, Rings: true},
@@ -163,6 +169,9 @@ func (c *Cue) Says() string {
 	s := c.Limb + " " + c.Thing.Inst
 	if c.Thing.Mount != "" {
 		s += " " + c.Thing.Mount
+	}
+	if c.Thing.Ask != "" {
+		s += " " + c.Thing.Ask
 	}
 	if c.With != "" {
 		s += " with " + c.With
@@ -416,7 +425,7 @@ func drawCues(t *rapid.T, p *Piece, o Options, bars int, mounts map[string]strin
 			}
 		}
 		hands := []string{limb}
-		if limb == "RL" || limb == "LR" || limb == "R+L" || th.Mount == "held" && th.Inst != "shaker" {
+		if limb == "RL" || limb == "LR" || limb == "R+L" || th.Mount == "held" && th.Inst != "shaker" && !th.OneHand {
 			hands = []string{"R", "L"}
 		}
 		if used[th.Inst] || slices.ContainsFunc(hands, func(h string) bool { return !free[h] }) {

@@ -259,9 +259,9 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 		try(func(*kit.Way) bool { return true })
 	case n > 0 && !roll && asks == nil:
 		try(v.sparing(e, all, list))
-		for i := n; i < len(list); i++ {
-			list[i].cost += costSparing
-		}
+		fallthrough
+	case roll:
+		spare(list)
 	}
 	if len(list) == 0 && roll { // no way of rolling it so: as strokes go
 		try(func(*kit.Way) bool { return true })
@@ -300,6 +300,22 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 		}
 	}
 	return list
+}
+
+// spare makes what costs sound and takes fewer hands than each way that costs
+// nothing the last to be thought of, where there is such a way.
+func spare(list []option) {
+	least := 3
+	for i := range list {
+		if list[i].way.Costs == "" {
+			least = min(least, bitcount.OnesCount8(list[i].hands&Hands))
+		}
+	}
+	for i := range list {
+		if list[i].way.Costs != "" && least < 3 && bitcount.OnesCount8(list[i].hands&Hands) < least {
+			list[i].cost += costSparing
+		}
+	}
 }
 
 // sparing says which ways take fewer hands of an event than each of those that

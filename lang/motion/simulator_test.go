@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
+	"math/bits"
 	"os"
 	"slices"
 	"strconv"
@@ -487,6 +488,14 @@ type duty struct {
 	mouth bool
 }
 
+// leaves says whether one of the hands has been free since before an event for
+// what it does after that.
+func (m *simulator) leaves(e *motion.Event, hands uint8) bool {
+	return slices.ContainsFunc(m.r.Changes, func(c motion.Change) bool {
+		return hands&(1<<c.Hand) != 0 && (c.From == nil || ends(c.From) < e.T0-hair) && c.To.T0 > e.T0+hair
+	})
+}
+
 // dutiesAt are the hands that a moment takes, with what each does.
 func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [2]*duty) {
 	for _, e := range events {
@@ -513,15 +522,24 @@ func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [
 				}
 			}
 		case e.Limbs&both != 0:
-			found := false
+			found, most := false, 0
 			for i := range m.r.Chosen {
 				c := &m.r.Chosen[i]
 				if c.Cue != e.Cue || c.Way.Limb != kit.Hand {
 					continue
 				}
-				if t, ok := m.plays(e, c, g); ok {
-					takes, way, found = t, c.Way, true
-					break
+				// Of two ways that the hands could both play, it is the one that uses them all,
+				// unless one of them is on its way to something else.
+				t, ok := m.plays(e, c, g)
+				if !ok {
+					continue
+				}
+				uses := bits.OnesCount8(t)
+				if m.leaves(e, t&^e.Hands()) {
+					uses = 0
+				}
+				if !found || uses > most {
+					takes, way, found, most = t, c.Way, true, uses
 				}
 			}
 			own = e.Hands()
