@@ -37,7 +37,7 @@ type Options struct {
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
-		b.expanded, b.cues, b.sources = map[*syntax.Line]writtenLine{}, map[*syntax.Line]*Cue{}, map[*Cue][]*Line{}
+		b.expanded, b.cues, b.sources = map[place]writtenLine{}, map[int]*Cue{}, map[*Cue][]*Line{}
 	}
 	b.gather(name, f, nil, nil)
 	for _, step := range [...]func(){

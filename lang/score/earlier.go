@@ -10,14 +10,17 @@ import (
 // piece that is being edited can take it over. Strokes do not change once they
 // are made, so two scores may share them.
 type writtenLine struct {
-	lines      []*syntax.Line
-	file, line int
-	from       int
-	spent      int
-	strokes    []Stroke
-	words      []Word
-	last       int
+	lines   []*syntax.Line
+	from    int
+	spent   int
+	strokes []Stroke
+	words   []Word
+	last    int
 }
+
+// A place is a line of one of the piece's files. The line itself would not do:
+// one that is the same in many places is there once.
+type place struct{ file, line int }
 
 // earlierLine is what an earlier score of the same piece has for a logical
 // line, if nothing that it depends on has changed.
@@ -29,8 +32,8 @@ func (b *binder) earlierLine(lg logical, lines []*syntax.Line) (writtenLine, boo
 	if !b.compared {
 		b.compared, b.sameGrid = true, b.Grid.Equal(old.Grid)
 	}
-	w, ok := old.expanded[lines[0]]
-	if !ok || !b.sameGrid || w.file != lg.file || w.line != lg.line || w.from != lg.from || w.spent > b.budget || len(w.lines) != len(lines) {
+	w, ok := old.expanded[place{lg.file, lg.line}]
+	if !ok || !b.sameGrid || w.from != lg.from || w.spent > b.budget || len(w.lines) != len(lines) {
 		return writtenLine{}, false
 	}
 	for i := range lines {
@@ -48,8 +51,8 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	if old == nil || !b.sameGrid {
 		return false
 	}
-	was := old.cues[l]
-	if was == nil || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
+	was := old.cues[int(c.Where.Line)]
+	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
 		was.Voice != c.Voice || was.Of != c.Of || !slices.Equal(was.Within, c.Within) || len(was.Strokes) == 0 || len(old.sources[was]) != len(lines) {
 		return false
 	}

@@ -46,14 +46,14 @@ func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
 	if w, ok := b.earlierLine(lg, texts); ok {
 		b.budget -= w.spent
 		if b.opt.Remember {
-			b.expanded[texts[0]] = w
+			b.expanded[place{lg.file, lg.line}] = w
 		}
 		return w.strokes, w.words, w.last
 	}
 	problems, budget := len(b.Problems), b.budget
 	strokes, words, last = b.writeOut(lg, file, lines)
 	if b.opt.Remember && len(b.Problems) == problems { // what has problems reports them every time
-		b.expanded[texts[0]] = writtenLine{texts, lg.file, lg.line, lg.from, budget - b.budget, strokes, words, last}
+		b.expanded[place{lg.file, lg.line}] = writtenLine{texts, lg.from, budget - b.budget, strokes, words, last}
 	}
 	return strokes, words, last
 }

@@ -175,6 +175,12 @@ func (c *Cue) within(bar int) bool {
 	return c.Within == nil || slices.ContainsFunc(c.Within, func(r [2]int) bool { return r[0] <= bar && bar <= r[1] })
 }
 
+// firstFrom is the first of some strokes that is not before a place.
+func firstFrom(list []Stroke, from beat.Rat) int {
+	i, _ := slices.BinarySearchFunc(list, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
+	return i
+}
+
 func (b *binder) fill(c *Cue) {
 	l := b.Sources[0].File.Lines[c.Where.Line]
 	s := l.Stmt.(*syntax.LimbLine).Cue.AsWritten
@@ -193,16 +199,25 @@ func (b *binder) fill(c *Cue) {
 		}
 	}
 	if b.opt.Remember {
-		b.cues[l], b.sources[c] = c, lines
+		b.cues[int(c.Where.Line)], b.sources[c] = c, lines
 	}
 	if b.earlierCue(c, l, lines) {
 		return
 	}
-	for _, line := range lines {
-		first, _ := slices.BinarySearchFunc(line.Strokes, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
+	runs := make([][]Stroke, len(lines))
+	room := 0
+	for i, line := range lines {
+		first := firstFrom(line.Strokes, from)
+		runs[i] = line.Strokes[first:max(first, firstFrom(line.Strokes, to))]
+		room += len(runs[i])
+	}
+	if room > 0 && len(only) == 0 && c.Within == nil {
+		c.Strokes = make([]Stroke, 0, room)
+	}
+	for k, line := range lines {
 		took := false
-		for i := first; i < len(line.Strokes) && line.Strokes[i].At.Less(to); i++ {
-			st := line.Strokes[i]
+		for i := range runs[k] {
+			st := runs[k][i]
 			if !c.within(int(st.Bar)) {
 				continue
 			}

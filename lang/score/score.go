@@ -107,9 +107,9 @@ type Score struct {
 	Problems  []Problem
 
 	passes   *passIndex
-	expanded map[*syntax.Line]writtenLine
-	cues     map[*syntax.Line]*Cue // that take their strokes from the parts
-	sources  map[*Cue][]*Line      // … and from which lines
+	expanded map[place]writtenLine
+	cues     map[int]*Cue     // that take their strokes from the parts, by their lines
+	sources  map[*Cue][]*Line // … and from which lines
 }
 
 // A Mark is a rehearsal mark.

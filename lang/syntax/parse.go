@@ -42,7 +42,7 @@ type FileProblem struct {
 }
 
 // A Line is one line, parsed. It knows nothing of where it stands, so it can
-// be kept when lines above it come and go.
+// be kept when lines above it come and go, and stand in several places.
 type Line struct {
 	Text     string // without its line end
 	Stmt     Stmt   // nil for a blank line, or one that means nothing
@@ -106,7 +106,7 @@ var blankLine = &Line{}
 func Parse(text string) *File { return Reparse(text, nil) }
 
 // Reparse reads a text, keeping from an earlier file the lines at its
-// beginning and end whose text is the same.
+// beginning and end whose text is the same, and what is the same between them.
 func Reparse(text string, old *File) *File {
 	f := &File{Text: text}
 	texts := splitLines(text, f)
@@ -126,8 +126,25 @@ func Reparse(text string, old *File) *File {
 			tail++
 		}
 	}
-	for i := head; i < len(texts)-tail; i++ {
-		f.Lines[i] = ParseLine(texts[i])
+	fresh := f.Lines[head : len(texts)-tail]
+	if len(fresh) == 1 {
+		fresh[0] = ParseLine(texts[head])
+		return f
+	}
+	// Equal lines are one line: music says the same again and again.
+	known := make(map[string]*Line, min(len(fresh), 1024))
+	if tail+head > 0 {
+		for _, l := range old.Lines[head : len(old.Lines)-tail] {
+			known[l.Text] = l
+		}
+	}
+	for i, text := range texts[head : len(texts)-tail] {
+		l := known[text]
+		if l == nil {
+			l = ParseLine(text)
+			known[text] = l
+		}
+		fresh[i] = l
 	}
 	return f
 }
