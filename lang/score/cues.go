@@ -149,7 +149,7 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool 
 		return false
 	}
 	if s.Cue.Bars != nil {
-		c.Where.End = int32(len(strings.TrimRight(b.Sources[0].File.Lines[lg.line].Text[:s.Cue.Bars.Pos.Offset], " \t")))
+		c.Where.End = int32(len(strings.TrimRight(b.Sources[0].File.Lines[lg.line].Text[:s.Cue.Bars.Pos.From], " \t")))
 	}
 	c.Item = b.itemFor(p, c.Name, s.Cue.Name.Text)
 	if m := s.Cue.Mount; m != nil {

@@ -3,6 +3,7 @@ package syntax
 import (
 	"strings"
 
+	"github.com/alecthomas/participle/v2"
 	"github.com/alecthomas/participle/v2/lexer"
 )
 
@@ -12,48 +13,74 @@ type Span struct{ Start, End int }
 // Cover is the smallest span that holds both.
 func (s Span) Cover(o Span) Span { return Span{min(s.Start, o.Start), max(s.End, o.End)} }
 
+// Pos is the bytes of the line that a leaf is made of.
+type Pos struct{ From, To int32 }
+
 // The leaves of the tree. They differ only in which tokens they take, so one
 // converts to another: Atom(name). Text is the notation's word for what the line
-// says, which may be other words than those; Pos.Column is the byte behind them.
+// says, which may be other words than those.
 type (
 	// An Atom is a word or a number as it stands in the line.
 	Atom struct {
-		Pos  lexer.Position
-		Text string `parser:"@(Word|Num)"`
+		Pos  Pos
+		Text string
 	}
 	// A Name is a word: of an instrument, a player, a place to stand.
 	Name struct {
-		Pos  lexer.Position
-		Text string `parser:"@Word"`
+		Pos  Pos
+		Text string
 	}
 	// A Num begins with a digit: 12, 4/4, 12.2&, 9-16.
 	Num struct {
-		Pos  lexer.Position
-		Text string `parser:"@Num"`
+		Pos  Pos
+		Text string
 	}
 	// A Title is a name that may be quoted: "Percussion 2", Nell.
 	Title struct {
-		Pos  lexer.Position
-		Text string `parser:"@(String|Word)"`
+		Pos  Pos
+		Text string
 	}
 	// Listed is a word of a list, with the comma that may close it up.
 	Listed struct {
-		Pos  lexer.Position
-		Text string `parser:"@Word"`
+		Pos  Pos
+		Text string
 	}
 	// A Str is quoted text, quotes included.
 	Str struct {
-		Pos  lexer.Position
-		Text string `parser:"@String"`
+		Pos  Pos
+		Text string
 	}
 	// A BarText is a whole bar list, read further by the bar scanner.
 	BarText struct {
-		Pos  lexer.Position
-		Text string `parser:"@Bars"`
+		Pos  Pos
+		Text string
 	}
 )
 
-func (a Atom) Span() Span    { return Span{a.Pos.Offset, max(a.Pos.Offset, a.Pos.Column)} }
+// Parse is for the grammar; so are those below.
+func (a *Atom) Parse(lex *lexer.PeekingLexer) error { return a.take(lex, 1<<tokWord|1<<tokNum) }
+func (n *Name) Parse(lex *lexer.PeekingLexer) error { return (*Atom)(n).take(lex, 1<<tokWord) }
+func (n *Num) Parse(lex *lexer.PeekingLexer) error  { return (*Atom)(n).take(lex, 1<<tokNum) }
+func (t *Title) Parse(lex *lexer.PeekingLexer) error {
+	return (*Atom)(t).take(lex, 1<<tokString|1<<tokWord)
+}
+func (l *Listed) Parse(lex *lexer.PeekingLexer) error  { return (*Atom)(l).take(lex, 1<<tokWord) }
+func (s *Str) Parse(lex *lexer.PeekingLexer) error     { return (*Atom)(s).take(lex, 1<<tokString) }
+func (b *BarText) Parse(lex *lexer.PeekingLexer) error { return (*Atom)(b).take(lex, 1<<tokBars) }
+
+// take makes a leaf of the next token, if that is one of some kinds. Positions
+// of tokens hold the byte behind them in their column.
+func (a *Atom) take(lex *lexer.PeekingLexer, kinds uint) error {
+	t := lex.Peek()
+	if t.EOF() || kinds&(1<<t.Type) == 0 {
+		return participle.NextMatch
+	}
+	*a = Atom{Pos{int32(t.Pos.Offset), int32(t.Pos.Column)}, t.Value}
+	lex.Next()
+	return nil
+}
+
+func (a Atom) Span() Span    { return Span{int(a.Pos.From), int(max(a.Pos.From, a.Pos.To))} }
 func (n Name) Span() Span    { return Atom(n).Span() }
 func (n Num) Span() Span     { return Atom(n).Span() }
 func (t Title) Span() Span   { return Atom(t).Span() }
@@ -67,8 +94,7 @@ func (a Asked) Span() Span   { return Atom(a).Span() }
 func (a Atom) Cut(from, to int) Atom {
 	part := Atom{Pos: a.Pos, Text: a.Text[from:to]}
 	if a.Span().End-a.Span().Start == len(a.Text) {
-		part.Pos.Column = part.Pos.Offset + to
-		part.Pos.Offset += from
+		part.Pos = Pos{a.Pos.From + int32(from), a.Pos.From + int32(to)}
 	}
 	return part
 }
@@ -105,6 +131,15 @@ func (t Title) Value() string {
 
 // Value is the text without its quotes.
 func (s Str) Value() string { return unquote(s.Text) }
+
+// Parse is for the grammar.
+func (m *Mount) Parse(lex *lexer.PeekingLexer) error {
+	switch lex.Peek().Value {
+	case "held", "padded", "clipped", "clamped", "hung", "floor", "on stand", "on body":
+		return (*Atom)(m).take(lex, 1<<tokWord)
+	}
+	return participle.NextMatch
+}
 
 // A Stmt is one statement: one of the pointer types below.
 type Stmt interface{ stmt() }
@@ -271,8 +306,8 @@ type (
 	}
 	// A Mount is how an instrument is fixed: held, on stand, padded …
 	Mount struct {
-		Pos  lexer.Position
-		Text string `parser:"@( 'held' | 'padded' | 'clipped' | 'clamped' | 'hung' | 'floor' | 'on stand' | 'on body' )"`
+		Pos  Pos
+		Text string
 	}
 	// Spot is at [STATION] right 30 ahead 45 [up 90].
 	Spot struct {

@@ -265,7 +265,7 @@ func ParseLine(text string) *Line {
 	}
 	if b := barText(stmt); b != nil {
 		var problems []Problem
-		line.Bars, problems = scanBars(b.Text, b.Pos.Offset)
+		line.Bars, problems = scanBars(b.Text, int(b.Pos.From))
 		line.Problems = append(line.Problems, problems...)
 	}
 	line.unclosed()

@@ -155,9 +155,10 @@ func TestProblemsHavePlacesAndNeighboursStay(t *testing.T) {
 func TestRangesAreExact(t *testing.T) {
 	for _, text := range corpus(t) {
 		for _, l := range Parse(text).Lines {
-			eachLeaf(reflect.ValueOf(l.Stmt), func(pos lexer.Position, leaf string) {
-				require.LessOrEqual(t, pos.Offset+len(leaf), len(l.Text))
-				assert.Equal(t, leaf, l.Text[pos.Offset:pos.Offset+len(leaf)], l.Text)
+			eachLeaf(reflect.ValueOf(l.Stmt), func(pos Pos, leaf string) {
+				at := int(pos.From)
+				require.LessOrEqual(t, at+len(leaf), len(l.Text))
+				assert.Equal(t, leaf, l.Text[at:at+len(leaf)], l.Text)
 			})
 			if l.Bars == nil {
 				continue
@@ -177,7 +178,7 @@ func TestRangesAreExact(t *testing.T) {
 	}
 }
 
-func eachLeaf(v reflect.Value, visit func(lexer.Position, string)) {
+func eachLeaf(v reflect.Value, visit func(Pos, string)) {
 	switch v.Kind() {
 	case reflect.Pointer, reflect.Interface:
 		if !v.IsNil() {
@@ -191,7 +192,7 @@ func eachLeaf(v reflect.Value, visit func(lexer.Position, string)) {
 		pos, text := v.FieldByName("Pos"), v.FieldByName("Text")
 		if pos.IsValid() && text.IsValid() && text.Kind() == reflect.String {
 			if text.String() != "" {
-				visit(pos.Interface().(lexer.Position), text.String())
+				visit(pos.Interface().(Pos), text.String())
 			}
 			return
 		}
