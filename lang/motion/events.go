@@ -1,9 +1,9 @@
 package motion
 
 import (
-	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"handful/lang/beat"
 	"handful/lang/kit"
@@ -79,18 +79,54 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb) 
 			events = append(events, e)
 		}
 	}
-	if !slices.IsSortedFunc(events, func(a, b Event) int { return cmp.Compare(a.T0, b.T0) }) {
-		for i := range events {
-			events[i].index = int32(i)
-		}
-		slices.SortFunc(events, func(a, b Event) int { // what is at one time stays in the order of its cues
-			if c := cmp.Compare(a.T0, b.T0); c != 0 {
-				return c
-			}
-			return cmp.Compare(a.index, b.index)
-		})
-	}
+	inOrder(events)
 	return events, truncated
+}
+
+// inOrder sorts events by time; what is at one time stays in the order of its
+// cues. Cues are in order themselves, mostly one after the other or two side by
+// side, so that neighbouring runs have little to merge.
+func inOrder(events []Event) {
+	var ends []int // of the runs that are in order
+	for i := 1; i < len(events); i++ {
+		if events[i].T0 < events[i-1].T0 {
+			ends = append(ends, i)
+		}
+	}
+	ends = append(ends, len(events))
+	var left []Event
+	for len(ends) > 1 {
+		kept, from := ends[:0], 0
+		for i := 0; i < len(ends); i += 2 {
+			end := ends[min(i+1, len(ends)-1)]
+			left = merge(events[from:end], ends[i]-from, left)
+			kept = append(kept, end)
+			from = end
+		}
+		ends = kept
+	}
+}
+
+// merge makes one run of two, of which the second begins at mid. The buffer is
+// for what has to make room.
+func merge(list []Event, mid int, buffer []Event) []Event {
+	if mid == len(list) {
+		return buffer
+	}
+	first := sort.Search(mid, func(i int) bool { return list[i].T0 > list[mid].T0 })
+	end := mid + sort.Search(len(list)-mid, func(i int) bool { return list[mid+i].T0 >= list[mid-1].T0 })
+	buffer = append(buffer[:0], list[first:mid]...)
+	next := mid
+	for at, i := first, 0; i < len(buffer); at++ {
+		if next < end && list[next].T0 < buffer[i].T0 {
+			list[at] = list[next]
+			next++
+		} else {
+			list[at] = buffer[i]
+			i++
+		}
+	}
+	return buffer
 }
 
 // pageAway is how far a page is from the hand, in cm: common practice, no

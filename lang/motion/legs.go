@@ -534,38 +534,55 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 	for len(v.going) < len(duties) {
 		v.going = append(v.going, transition{})
 	}
-	var choose func(k int, s situation)
-	choose = func(k int, s situation) {
-		if k == len(duties) {
-			if s.handPlace[0] == s.place && s.handPlace[1] == s.place {
-				s.moved = -1
-			}
-			c, b := v.together(v.going[:k])
-			yield(&s, cost+c, [2]float64{min(bears[0], b[0]), min(bears[1], b[1])})
-			return
+	v.trying = trying{si: si, from: from, place: place, seat: base.seat, cost: cost, bears: bears, duties: duties, yield: yield}
+	v.choose(0, base)
+}
+
+// trying is a way into a stage that is being tried: from where, by which option
+// at which place, and what each hand has to do for it.
+type trying struct {
+	si          int
+	from        *situation
+	place, seat uint8
+	cost        int64
+	bears       [2]float64
+	duties      []duty
+	yield       func(next *situation, cost int64, bears [2]float64)
+	next        situation // that is yielded
+}
+
+// choose goes through the ways of doing the duties from the k-th on.
+func (v *solver) choose(k int, s situation) {
+	at := &v.trying
+	if k == len(at.duties) {
+		next := &at.next
+		*next = s
+		if next.handPlace[0] == next.place && next.handPlace[1] == next.place {
+			next.moved = -1
 		}
-		d := &duties[k]
-		for w := range d.n {
-			t := v.transit(si, from, d.h, d.o, d.ev, d.wants[w], place, base.seat)
-			next := s
-			next.grip[d.h] = d.wants[w]
-			next.handPlace[d.h] = place
-			next.spot[d.h] = v.target(d.o, d.h, d.wants[w], d.ev)
-			next.acts[d.h] = t.acts
-			if d.o.grip[d.h] != anyGrip && v.grips[d.wants[w]].Count == 2 && v.grips[d.o.grip[d.h]].Count == 1 {
-				t.cost += costKeepBoth
-			}
-			v.going[k] = t
-			choose(k+1, next)
-			if t.passFrom >= 0 && !inDuties(duties, t.passFrom) { // the other hand hands it over
-				next.grip[t.passFrom] = 1
-				t.cost, t.bears, t.grab = t.passCost, t.passBears, nil
-				v.going[k] = t
-				choose(k+1, next)
-			}
+		c, b := v.together(v.going[:k])
+		at.yield(next, at.cost+c, [2]float64{min(at.bears[0], b[0]), min(at.bears[1], b[1])})
+		return
+	}
+	d := &at.duties[k]
+	for w := range d.n {
+		t := &v.going[k]
+		*t = v.transit(at.si, at.from, d.h, d.o, d.ev, d.wants[w], at.place, at.seat)
+		next := s
+		next.grip[d.h] = d.wants[w]
+		next.handPlace[d.h] = at.place
+		next.spot[d.h] = v.target(d.o, d.h, d.wants[w], d.ev)
+		next.acts[d.h] = t.acts
+		if d.o.grip[d.h] != anyGrip && v.grips[d.wants[w]].Count == 2 && v.grips[d.o.grip[d.h]].Count == 1 {
+			t.cost += costKeepBoth
+		}
+		v.choose(k+1, next)
+		if t.passFrom >= 0 && !inDuties(at.duties, t.passFrom) { // the other hand hands it over
+			next.grip[t.passFrom] = 1
+			t.cost, t.bears, t.grab = t.passCost, t.passBears, nil
+			v.choose(k+1, next)
 		}
 	}
-	choose(0, base)
 }
 
 // A transition is one hand's way from its last event to an option.
@@ -672,7 +689,8 @@ func (v *solver) transit(si int, from *situation, h int, o *option, ev int32, to
 		l := &legs[i]
 		c, b := l.price()
 		if i == len(legs)-1 && l.among {
-			t.grab = &grab{pace: l.grab, need: l.need, win: l.window, rest: t.cost + int64(l.lays+l.takes)*costChange, restBears: t.bears}
+			v.grabs = append(v.grabs, grab{pace: l.grab, need: l.need, win: l.window, rest: t.cost + int64(l.lays+l.takes)*costChange, restBears: t.bears})
+			t.grab = &v.grabs[len(v.grabs)-1]
 		}
 		t.cost += c
 		t.bears = [2]float64{min(t.bears[0], b[0]), min(t.bears[1], b[1])}

@@ -143,23 +143,23 @@ func (g Grip) Words() string {
 
 // A Change is what one limb has to do between two things.
 type Change struct {
-	Hand     score.Limb
-	From, To *Event // From is nil at the start of the piece
-	Motions  []body.Motion
-	Need     body.Pace
-	Start    float64 // when the limb is free
-	Window   float64 // seconds until To
-	Before   Grip
-	After    Grip
-	Lays     bool
-	Takes    bool
-	Walks    bool
-	LetGo    float64 // seconds of the window for which a roll is let go of early
+	From, To  *Event // From is nil at the start of the piece
+	Motions   []body.Motion
+	Need      body.Pace
+	Start     float64 // when the limb is free
+	Window    float64 // seconds until To
+	Before    Grip
+	After     Grip
+	LetGo     float64 // seconds of the window for which a roll is let go of early
+	Ratio     float64 // tempo factor at which the window equals the limit
+	EdgeRatio float64 // tempo factor at which the window equals the floor
+	Hand      score.Limb
+	Lays      bool
+	Takes     bool
+	Walks     bool
 	// BodyBound: the window is counted from when the body could leave, not
 	// from when the hand was free.
 	BodyBound bool
-	Ratio     float64 // tempo factor at which the window equals the limit
-	EdgeRatio float64 // tempo factor at which the window equals the floor
 }
 
 // Spare is the seconds left over at the steady pace; less than 0 is tight.

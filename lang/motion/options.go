@@ -80,9 +80,23 @@ func (v *solver) gripID(g Grip) uint16 {
 
 func (v *solver) optionsOf(e *Event) []option {
 	d := demandOf(e)
-	if list, ok := v.demands[d]; ok {
-		return list
+	for i := range v.latest {
+		if v.latest[i].demand == d {
+			return v.latest[i].list
+		}
 	}
+	list, ok := v.demands[d]
+	if !ok {
+		list = v.makeOptions(e)
+		v.demands[d] = list
+	}
+	l := &v.latest[v.oldest%len(v.latest)]
+	l.demand, l.list = d, list
+	v.oldest++
+	return list
+}
+
+func (v *solver) makeOptions(e *Event) []option {
 	var list []option
 	switch {
 	case e.Kind == PageTurn || e.Kind.Stops():
@@ -101,7 +115,6 @@ func (v *solver) optionsOf(e *Event) []option {
 		list[i].id = int32(v.options)
 		v.options++
 	}
-	v.demands[d] = list
 	return list
 }
 

@@ -30,15 +30,24 @@ type solver struct {
 	known   [memoSize]priced         // transitions of the present stage, see memo
 	options int                      // how many options there are so far
 	moments map[string][]stageOption // combined options, by those of the events
-	cut     map[string]bool          // what was left out because there is too much of it
-	legBuf  []timedLeg
-	touch   []body.Motion // what a stop keeps a hand for
-	page    []body.Motion // likewise a page
-	mouth   []body.Motion // to have another thing in the mouth
-	duties  []duty
-	going   []transition
-	cur     []int32 // events of the present stage
-	stop    func() bool
+	alone   [][]stageOption          // the same for one event, by its first option
+	latest  [4]struct {              // options that were asked for last, which is nearly always so again
+		demand
+		list []option
+	}
+	oldest int // of the latest
+	grabs  []grab
+	trying trying
+	spare  []state         // room for the states that are kept
+	cut    map[string]bool // what was left out because there is too much of it
+	legBuf []timedLeg
+	touch  []body.Motion // what a stop keeps a hand for
+	page   []body.Motion // likewise a page
+	mouth  []body.Motion // to have another thing in the mouth
+	duties []duty
+	going  []transition
+	cur    []int32 // events of the present stage
+	stop   func() bool
 }
 
 // A situation is what counts for what comes next: what the hands hold, where
@@ -241,11 +250,12 @@ func (v *solver) walk(res *Result) {
 	layers := make([][]state, len(v.stages)+1)
 	layers[0] = v.starts()
 	chosen := make([][]stageOption, len(v.stages))
+	var next []state // of the stage
 	var index map[situation]int32
-	find := func(list []state, k *situation) (int32, bool) {
-		if len(list) <= 32 { // quicker than a map, and nearly always so
-			for i := range list {
-				if list[i].situation == *k {
+	find := func(k *situation) (int32, bool) {
+		if len(next) <= 32 { // quicker than a map, and nearly always so
+			for i := range next {
+				if next[i].situation == *k {
 					return int32(i), true
 				}
 			}
@@ -253,6 +263,36 @@ func (v *solver) walk(res *Result) {
 		}
 		at, ok := index[*k]
 		return at, ok
+	}
+	var p *state // from which one gets there
+	var pi, oi int32
+	arrive := func(sit *situation, cost int64, bears [2]float64) {
+		at, ok := find(sit)
+		if !ok {
+			s := state{situation: *sit, cost: p.cost + cost, back: pi, opt: oi}
+			for b := range s.bears {
+				s.bears[b] = bearing{min(p.bears[b].ratio, bears[b]), pi, oi}
+			}
+			next = append(next, s)
+			if n := len(next); n == 33 {
+				index = map[situation]int32{}
+				for i := range next {
+					index[next[i].situation] = int32(i)
+				}
+			} else if n > 33 {
+				index[*sit] = int32(n - 1)
+			}
+			return
+		}
+		have := &next[at]
+		if c := p.cost + cost; c < have.cost {
+			have.cost, have.back, have.opt = c, pi, oi
+		}
+		for b := range bears {
+			if r := min(p.bears[b].ratio, bears[b]); r > have.bears[b].ratio {
+				have.bears[b] = bearing{r, pi, oi}
+			}
+		}
 	}
 	for si := range v.stages {
 		if si%stopEvery == 0 && v.stop != nil && v.stop() {
@@ -262,44 +302,30 @@ func (v *solver) walk(res *Result) {
 		opts := v.stageOptions()
 		chosen[si] = opts
 		prev := layers[si]
-		next := make([]state, 0, len(prev))
+		next = next[:0]
+		v.grabs = v.grabs[:0]
 		clear(index)
-		for pi := range prev {
-			p := &prev[pi]
-			for oi := range opts {
-				v.try(si, &p.situation, &opts[oi], func(sit *situation, cost int64, bears [2]float64) {
-					at, ok := find(next, sit)
-					if !ok {
-						s := state{situation: *sit, cost: p.cost + cost, back: int32(pi), opt: int32(oi)}
-						for b := range s.bears {
-							s.bears[b] = bearing{min(p.bears[b].ratio, bears[b]), int32(pi), int32(oi)}
-						}
-						next = append(next, s)
-						if n := len(next); n == 33 {
-							index = map[situation]int32{}
-							for i := range next {
-								index[next[i].situation] = int32(i)
-							}
-						} else if n > 33 {
-							index[*sit] = int32(n - 1)
-						}
-						return
-					}
-					have := &next[at]
-					if c := p.cost + cost; c < have.cost {
-						have.cost, have.back, have.opt = c, int32(pi), int32(oi)
-					}
-					for b := range bears {
-						if r := min(p.bears[b].ratio, bears[b]); r > have.bears[b].ratio {
-							have.bears[b] = bearing{r, int32(pi), int32(oi)}
-						}
-					}
-				})
+		for i := range prev {
+			p, pi = &prev[i], int32(i)
+			for o := range opts {
+				oi = int32(o)
+				v.try(si, &p.situation, &opts[o], arrive)
 			}
 		}
-		layers[si+1] = v.cheapest(next)
+		layers[si+1] = v.kept(v.cheapest(next))
 	}
 	v.trace(res, layers, chosen)
+}
+
+// kept is a copy of some states, next to those that were kept before.
+func (v *solver) kept(list []state) []state {
+	if len(list) > len(v.spare) {
+		v.spare = make([]state, max(len(list), 256))
+	}
+	n := copy(v.spare, list)
+	out := v.spare[:n:n]
+	v.spare = v.spare[n:]
+	return out
 }
 
 // gather lists the events of a stage.
@@ -316,6 +342,18 @@ func (v *solver) gather(si int) {
 // stageOptions are the combined options of the stage that was gathered.
 // Stages whose events ask for the same have the same.
 func (v *solver) stageOptions() []stageOption {
+	if len(v.cur) == 1 {
+		if opts := v.optionsOf(&v.events[v.cur[0]]); len(opts) > 0 {
+			id := int(opts[0].id)
+			for len(v.alone) <= id {
+				v.alone = append(v.alone, nil)
+			}
+			if v.alone[id] == nil {
+				v.alone[id] = v.combine()
+			}
+			return v.alone[id]
+		}
+	}
 	var key [64]byte
 	k := key[:0]
 	for _, ev := range v.cur {
@@ -341,7 +379,7 @@ func (v *solver) cheapest(list []state) []state {
 	}
 	v.cut["some of the ways through a very busy passage"] = true
 	slices.SortStableFunc(list, func(a, b state) int { return cmp.Compare(a.cost, b.cost) })
-	return slices.Clip(list[:maxStates])
+	return list[:maxStates]
 }
 
 // starts are the situations the piece may begin in: what the hands are said

@@ -37,16 +37,24 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 	}
 	res.Cannot = v.ceiling(0, top[0], layers, chosen)
 	res.Edge = v.ceiling(1, top[1], layers, chosen)
-	chose := map[chosenKey]int{}
+	chose := make([]int, v.options)
+	ways := map[chosenKey]int{}
+	changes := make([]Change, 0, 64)
+	var full [][]Change
 	for si := range v.stages {
 		from, to := &layers[si][path[si]], &layers[si+1][path[si+1]]
 		so := &chosen[si][to.opt]
 		v.gather(si)
-		res.Changes = append(res.Changes, v.changes(si, &from.situation, &to.situation, so)...)
+		if n := cap(changes); len(changes) > n-8 {
+			full = append(full, changes)
+			changes = make([]Change, 0, min(2*n, 4096))
+		}
+		changes = v.changes(changes, si, &from.situation, &to.situation, so)
 		v.conflicts(res, &to.situation, so)
 		v.spells(res, si, &from.situation, &to.situation)
-		v.chosen(res, chose, so)
+		v.chosen(res, chose, ways, so)
 	}
+	res.Changes = slices.Concat(append(full, changes)...)
 	v.settle(chosen, layers, path)
 }
 
@@ -55,6 +63,9 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 func (v *solver) settle(chosen [][]stageOption, layers [][]state, path []int32) {
 	for si := range v.stages {
 		so := &chosen[si][layers[si+1][path[si+1]].opt]
+		if !slices.ContainsFunc(so.parts, func(o *option) bool { return o.chosen }) {
+			continue
+		}
 		v.gather(si)
 		for q, o := range so.parts {
 			if e := &v.events[v.cur[q]]; o.chosen {
@@ -75,7 +86,7 @@ func (v *solver) ceiling(b, top int, layers [][]state, chosen [][]stageOption) C
 		if from.bears[b].ratio > c.Factor+eps || si == 1 && c.At == nil {
 			so := &chosen[si-1][to.bears[b].opt]
 			v.gather(si - 1)
-			for _, ch := range v.changes(si-1, &from.situation, &to.situation, so) {
+			for _, ch := range v.changes(nil, si-1, &from.situation, &to.situation, so) {
 				ratio := ch.Ratio
 				if b == 1 {
 					ratio = ch.EdgeRatio
@@ -100,10 +111,8 @@ func (c *Change) ratio(b int) float64 {
 	return c.EdgeRatio
 }
 
-// changes lists what the hands do on the way into the stage that was
-// gathered.
-func (v *solver) changes(si int, from, to *situation, so *stageOption) []Change {
-	var out []Change
+// changes adds what the hands do on the way into the stage that was gathered.
+func (v *solver) changes(out []Change, si int, from, to *situation, so *stageOption) []Change {
 	st := &v.stages[si]
 	_, duties := v.dutiesOf(si, from, so, to.place)
 	type grabbed struct {
@@ -288,18 +297,24 @@ type chosenKey struct {
 	choice kit.Choice
 }
 
-func (v *solver) chosen(res *Result, seen map[chosenKey]int, so *stageOption) {
+// chosen counts the ways in which things are played. byOption is where each
+// option's way stands, plus one; options may share one.
+func (v *solver) chosen(res *Result, byOption []int, seen map[chosenKey]int, so *stageOption) {
 	for q, o := range so.parts {
 		e := &v.events[v.cur[q]]
 		if e.Cue == nil || o.way == nil {
 			continue
 		}
-		k := chosenKey{e.Cue, o.way, o.choice}
-		i, ok := seen[k]
-		if !ok {
-			i = len(res.Chosen)
-			seen[k] = i
-			res.Chosen = append(res.Chosen, Chosen{Cue: e.Cue, Way: o.way, Choice: o.choice, First: e, Substitute: o.subst})
+		i := byOption[o.id] - 1
+		if i < 0 {
+			k := chosenKey{e.Cue, o.way, o.choice}
+			var ok bool
+			if i, ok = seen[k]; !ok {
+				i = len(res.Chosen)
+				seen[k] = i
+				res.Chosen = append(res.Chosen, Chosen{Cue: e.Cue, Way: o.way, Choice: o.choice, First: e, Substitute: o.subst})
+			}
+			byOption[o.id] = i + 1
 		}
 		res.Chosen[i].Count++
 		if e.Kind == RollOn && !res.Chosen[i].Rolled {
