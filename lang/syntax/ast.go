@@ -141,6 +141,16 @@ func (m *Mount) Parse(lex *lexer.PeekingLexer) error {
 	return participle.NextMatch
 }
 
+// Parse is for the grammar: the words of a way that a cue may ask for, or its
+// name in quotes.
+func (a *Asked) Parse(lex *lexer.PeekingLexer) error {
+	switch lex.Peek().Value {
+	case "shaken", "in one hand", "two in one hand", "by foot":
+		return (*Atom)(a).take(lex, 1<<tokWord)
+	}
+	return (*Atom)(a).take(lex, 1<<tokString)
+}
+
 // A Stmt is one statement: one of the pointer types below.
 type Stmt interface{ stmt() }
 
@@ -366,8 +376,8 @@ type (
 	// mount and implement: shaken, in one hand, two in one hand, by foot, or the
 	// name of a way in quotes.
 	Asked struct {
-		Pos  lexer.Position
-		Text string `parser:"@( 'shaken' | 'in one hand' | 'two in one hand' | 'by foot' | String )"`
+		Pos  Pos
+		Text string
 	}
 	// Cue is INSTRUMENT [MOUNT] [WAY] [with [2] IMPLEMENT] [for WRITTEN] and
 	// either bars or as written.
