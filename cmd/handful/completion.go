@@ -8,6 +8,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"handful/lang/check"
+	"handful/lang/guide"
 	"handful/lang/kit"
 )
 
@@ -50,6 +51,10 @@ func verbsOf(app *kong.Application) []verb {
 		case "explain":
 			for _, r := range check.Rules() {
 				v.words = append(v.words, r.Name)
+			}
+		case "guide":
+			for _, e := range guide.Entries() {
+				v.words = append(v.words, e.Name)
 			}
 		case "instruments":
 			for _, in := range kit.Standard().Instruments() {

@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"handful/lang/check"
+	"handful/lang/guide"
 	"handful/lang/kit"
-	"handful/lang/words"
 )
 
 type explainVerb struct {
@@ -38,7 +38,7 @@ func (v *explainVerb) Run(s *streams) error {
 		}
 		return unknown("rule", v.Rule, names, "handful explain")
 	}
-	explain(out, rules[i])
+	out.WriteString(guide.Explained(rules[i]))
 	return out.Flush()
 }
 
@@ -56,48 +56,4 @@ func letters(r *check.Rule) string {
 		out = append(out, strings.ToUpper(s.String()[:1]))
 	}
 	return strings.Join(out, "/")
-}
-
-func explain(out *bufio.Writer, r *check.Rule) {
-	var sev []string
-	for _, s := range r.Severities {
-		sev = append(sev, s.String())
-	}
-	fmt.Fprintf(out, "%s (%s)\n", r.Name, strings.Join(sev, ", "))
-	fmt.Fprintf(out, "finds %s\n", r.Finds)
-	section := func(title, text string) {
-		if strings.TrimSpace(text) == "" {
-			return
-		}
-		fmt.Fprintf(out, "\n%s\n", title)
-		for _, para := range strings.Split(text, "\n\n") {
-			for _, line := range words.Wrap(para, 88) {
-				fmt.Fprintf(out, "  %s\n", line)
-			}
-		}
-	}
-	section("What it means", r.Means)
-	section("Why it matters at the stand", r.Why)
-	section("What it stands on", r.Stands)
-	example := func(title, text string) {
-		fmt.Fprintf(out, "\n%s\n\n", title)
-		for _, line := range strings.Split(strings.TrimRight(text, "\n"), "\n") {
-			fmt.Fprintln(out, strings.TrimRight("    "+line, " "))
-		}
-	}
-	example("This trips it", r.Trips)
-	fmt.Fprintln(out)
-	res := r.Example(r.Trips)
-	for i := range res.Findings {
-		if f := &res.Findings[i]; f.Rule == r {
-			where := fmt.Sprintf("line %d", f.Where.Line+1)
-			if f.HasPlace {
-				where += fmt.Sprintf(", bar %d, count %s", f.Bar, f.Count)
-			}
-			for k, line := range words.Wrap(fmt.Sprintf("%s: %s: %s", where, f.Severity, f.Message), 88) {
-				fmt.Fprintf(out, "  %s%s\n", map[bool]string{true: "→ ", false: "  "}[k == 0], line)
-			}
-		}
-	}
-	example("This does not", r.Passes)
 }

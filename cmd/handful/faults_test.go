@@ -35,7 +35,7 @@ func TestEveryVerbSurvivesAFullDisk(t *testing.T) {
 		t.Run(v.name, func(t *testing.T) {
 			fill := func(dir string) {
 				t.Chdir(dir)
-				for name, text := range map[string]string{"piece.handful": plain + misspelt, "plain.handful": plain, "book.handful": "# an older one\n", "stand/.handful-sheets": madeHead} {
+				for name, text := range map[string]string{"piece.handful": plain + misspelt, "plain.handful": plain, "book.handful": "# an older one\n", "stand/.handful-sheets": sheetsMade.head()} {
 					require.NoError(t, os.MkdirAll(filepath.Dir(name), 0o755))
 					require.NoError(t, os.WriteFile(name, []byte(text), 0o644))
 				}

@@ -60,10 +60,8 @@ func (v *instrumentsVerb) Run(s *streams) error {
 	return out.Flush()
 }
 
-var familyOrder = [...]string{"membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite"}
-
 func listInstruments(out *bufio.Writer, cat *kit.Catalogue) {
-	for _, family := range familyOrder {
+	for _, family := range kit.Families() {
 		first := true
 		for _, in := range cat.Instruments() {
 			if in.Family != family {

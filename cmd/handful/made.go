@@ -10,12 +10,26 @@ import (
 	"handful/cmd/handful/disk"
 )
 
-// madeName is the file of a folder of sheets in which it stands which sheets
-// were made there, and as what: by that the next run knows its own sheets from
-// files of the same names, and from sheets that somebody has written into.
+// A making is a kind of files that are made into a folder all together. A list
+// beside them says which were made there, and as what: by that the next run
+// knows its own from files of the same names, and from those that somebody has
+// written into.
+type making struct {
+	list string // the name of the list
+	what string // what the files are
+	tell bool   // say each that was written
+}
+
+var (
+	sheetsMade = making{madeName, "sheets", true}
+	guidePages = making{".handful-guide", "pages", false}
+)
+
 const madeName = ".handful-sheets"
 
-const madeHead = "# The sheets that handful has made in this folder, each with the sum of what was written.\n"
+func (k making) head() string {
+	return "# The " + k.what + " that handful has made in this folder, each with the sum of what was written.\n"
+}
 
 // made has the sums under which each sheet may be found.
 type made map[string][]string
@@ -32,14 +46,14 @@ func readMade(text []byte) made {
 	return m
 }
 
-func (m made) text() []byte {
+func (m made) text(head string) []byte {
 	var names []string
 	for name := range m {
 		names = append(names, name)
 	}
 	sort.Strings(names)
 	var b strings.Builder
-	b.WriteString(madeHead)
+	b.WriteString(head)
 	for _, name := range names {
 		for _, sum := range m[name] {
 			fmt.Fprintf(&b, "%s  %s\n", sum, name)
@@ -58,12 +72,18 @@ func (m made) has(name string, text []byte) bool {
 	return false
 }
 
-// writeSheets writes the files of a folder of sheets.
-func writeSheets(s *streams, dir string, files []outFile, force bool) error {
-	if err := disk.MakeFolder(s.disk, dir); err != nil {
-		return err
+// write writes the files of a folder, and of folders in it.
+func (k making) write(s *streams, dir string, files []outFile, force bool) error {
+	below := map[string]bool{}
+	for _, f := range files {
+		if in := filepath.Join(dir, filepath.Dir(f.name)); !below[in] {
+			below[in] = true
+			if err := disk.MakeFolder(s.disk, in); err != nil {
+				return err
+			}
+		}
 	}
-	list, err := disk.At(s.disk, filepath.Join(dir, madeName), dir)
+	list, err := disk.At(s.disk, filepath.Join(dir, k.list), dir)
 	if err != nil {
 		return err
 	}
@@ -104,20 +124,22 @@ func writeSheets(s *streams, dir string, files []outFile, force bool) error {
 			m[f.name] = append(m[f.name], sum(f.data))
 		}
 	}
-	if err := list.Write(m.text()); err != nil {
+	if err := list.Write(m.text(k.head())); err != nil {
 		return err
 	}
 	for i, f := range files {
 		if s.interrupted() {
-			return unfinished{share(i, len(files), "sheets were written; the others are as they were")}
+			return unfinished{share(i, len(files), k.what+" were written; the others are as they were")}
 		}
 		if err := places[i].Write(f.data); err != nil {
 			return err
 		}
-		fmt.Fprintln(s.out, filepath.Join(dir, f.name))
+		if k.tell {
+			fmt.Fprintln(s.out, filepath.Join(dir, f.name))
+		}
 	}
 	for _, f := range files {
 		m[f.name] = []string{sum(f.data)}
 	}
-	return list.Write(m.text())
+	return list.Write(m.text(k.head()))
 }

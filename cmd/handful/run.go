@@ -31,6 +31,7 @@ type program struct {
 	Fmt         fmtVerb         `cmd:"" help:"Put files in their canonical layout."`
 	Explain     explainVerb     `cmd:"" help:"Say what a rule finds and why it matters."`
 	Instruments instrumentsVerb `cmd:"" help:"Show the catalogue: instruments, implements, ways of playing."`
+	Guide       guideVerb       `cmd:"" help:"The handbook: lessons, the notation, every rule and instrument; here or as pages."`
 	Plan        planVerb        `cmd:"" help:"Find who covers what, with which hand, from where, and what has to go."`
 	Sheet       sheetVerb       `cmd:"" help:"Make what goes on the stands: cue sheets, set-up plans, packing lists, practice."`
 	Import      importVerb      `cmd:"" help:"Make a .handful file of written parts: MusicXML or MIDI."`

@@ -177,7 +177,7 @@ func (v *sheetVerb) write(docs []sheet.Doc, s *streams) (failed error) {
 			return unfinished{"no sheets were written"}
 		}
 	}
-	if err := writeSheets(s, v.Out, files, v.Force); err != nil {
+	if err := sheetsMade.write(s, v.Out, files, v.Force); err != nil {
 		return err
 	}
 	if missing := sheet.Unprintable(docs); v.To == "pdf" && missing != "" {

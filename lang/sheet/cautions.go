@@ -16,6 +16,9 @@ const (
 	cautionHouse  = "The rules of the house come first. For lifting, rigging and electrics ask whoever is responsible there; for pain ask a qualified clinician or teacher."
 )
 
+// Cautions are those that are printed, each where it belongs.
+func Cautions() []string { return []string{cautionLift, cautionCables, cautionEars, cautionHouse} }
+
 // longRoll is from how many seconds on a roll of one hand is a strain worth a
 // word (common practice, no source).
 const longRoll = 8.0

@@ -1,0 +1,75 @@
+package guide
+
+import (
+	"strings"
+
+	"handful/lang/check"
+	"handful/lang/kit"
+	"handful/lang/sheet"
+	"handful/lang/syntax"
+)
+
+// A table is made of what stands elsewhere.
+type table struct {
+	head []string
+	rows [][]string
+	code int // the columns, from the first, that are notation
+}
+
+// blockNames are what a table of statements may be asked for by.
+var blockNames = map[string]syntax.Block{
+	"head": syntax.InHead, "part": syntax.InPart, "player": syntax.InPlayer, "kit": syntax.InKit,
+	"gear": syntax.InGear, "instrument": syntax.InInstrument, "implement": syntax.InImplement,
+}
+
+// tableOf makes a table: statements and a block's name, limbs, mounts,
+// families, motions, rules or cautions. It is empty for any other word.
+func tableOf(what string) table {
+	what, which, _ := strings.Cut(what, " ")
+	var t table
+	switch what {
+	case "statements":
+		t.head, t.code = []string{"statement", "what it says", "for example"}, 1
+		for _, f := range syntax.Forms() {
+			if in, ok := blockNames[which]; ok && f.In&in != 0 {
+				t.rows = append(t.rows, []string{f.Shape, f.Says, f.Sample})
+			}
+		}
+	case "limbs":
+		t.head, t.code = []string{"limb", "who plays"}, 1
+		for _, l := range syntax.Limbs() {
+			t.rows = append(t.rows, []string{l[0], l[1]})
+		}
+	case "mounts":
+		t.head, t.code = []string{"how it is fixed", "what that takes"}, 1
+		for m := kit.Held; m <= kit.OnBody; m++ {
+			gear := m.Gear()
+			if gear == "" {
+				gear = "nothing"
+			}
+			t.rows = append(t.rows, []string{m.String(), gear})
+		}
+	case "families":
+		t.head = []string{"family", "instruments"}
+		for _, f := range kit.Families() {
+			var names []string
+			for _, in := range kit.Standard().Instruments() {
+				if in.Family == f {
+					names = append(names, in.Name())
+				}
+			}
+			t.rows = append(t.rows, []string{f, strings.Join(names, ", ")})
+		}
+	case "rules":
+		t.head, t.code = []string{"rule", "how grave", "what it finds"}, 1
+		for _, r := range check.Rules() {
+			t.rows = append(t.rows, []string{r.Name, severities(r), r.Finds})
+		}
+	case "cautions":
+		t.head = []string{"caution"}
+		for _, c := range sheet.Cautions() {
+			t.rows = append(t.rows, []string{c})
+		}
+	}
+	return t
+}
