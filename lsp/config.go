@@ -5,13 +5,16 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"go.lsp.dev/protocol"
+	"go.lsp.dev/uri"
 
 	"handful/lang/body"
 	"handful/lang/check"
+	"handful/lang/guide"
 	"handful/lang/score"
 )
 
@@ -25,6 +28,9 @@ type config struct {
 	// Severities gives rules another severity: error, warning, compromise,
 	// info, or off.
 	Severities map[string]string `json:"severities"`
+	// Handbook is the folder into which "handful guide -o" has put its pages: the
+	// code of a finding leads there. Nothing is read from it here.
+	Handbook string `json:"handbook"`
 
 	problems []string
 }
@@ -43,6 +49,10 @@ func readConfig(raw []byte) (c config) {
 	if _, err := score.ParseTempoFactor(c.Tempo); c.Tempo != "" && err != nil {
 		c.problems = append(c.problems, "tempo "+err.Error())
 	}
+	if c.Handbook != "" && !filepath.IsAbs(c.Handbook) {
+		c.problems = append(c.problems, fmt.Sprintf("handbook: write the whole path of the folder, not %q", c.Handbook))
+		c.Handbook = ""
+	}
 	for _, rule := range slices.Sorted(maps.Keys(c.Severities)) {
 		if check.RuleNamed(rule) == nil {
 			c.problems = append(c.problems, fmt.Sprintf("severities: there is no rule %q", rule))
@@ -60,6 +70,15 @@ func (c *config) factor() float64 {
 		return f
 	}
 	return 1
+}
+
+// rulePage is where a rule is told of: in the handbook, or in a document that
+// the server has itself.
+func (c *config) rulePage(rule string) uri.URI {
+	if c.Handbook == "" {
+		return ruleURI(rule)
+	}
+	return uri.File(filepath.Join(c.Handbook, filepath.FromSlash(guide.RulePage(rule))))
 }
 
 // key tells configurations apart for which a check comes out differently.
@@ -113,7 +132,7 @@ func (s *session) askConfig() {
 func (s *session) configure(c config) {
 	s.warn(c.problems)
 	was := s.now().conf
-	if was.key() == c.key() && maps.Equal(was.Severities, c.Severities) {
+	if was.key() == c.key() && was.Handbook == c.Handbook && maps.Equal(was.Severities, c.Severities) {
 		return
 	}
 	s.renew(func(w *world) { w.conf = c })

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.lsp.dev/uri"
 
+	"handful/lang/guide"
 	"handful/lang/syntax"
 )
 
@@ -357,6 +358,36 @@ func TestTheClientSetsProfileTempoAndSeverities(t *testing.T) {
 	})
 	assert.True(t, ok, "what is wrong with the settings is said")
 	c.until(page, "compromise", true)
+}
+
+// A finding's code leads to what its rule means: to a document of the server,
+// or where the client says that the handbook is.
+func TestTheCodeOfAFindingLeadsToItsRule(t *testing.T) {
+	book := t.TempDir()
+	for _, way := range []struct {
+		handbook string
+		href     uri.URI
+	}{
+		{"", "handful:/rules/short-change.md"},
+		{book, uri.File(filepath.Join(book, "rules", "short-change.html"))},
+		{"../book", "handful:/rules/short-change.md"},
+	} {
+		c := start(t, able, obj{"initializationOptions": obj{"handbook": way.handbook}})
+		c.open(page, tooQuick)
+		seen := 0
+		for _, d := range c.shownFor(page, 1) {
+			if d.Code == "short-change" {
+				assert.Equal(t, string(way.href), d.CodeDescription.Href)
+				seen++
+			}
+		}
+		assert.Positive(t, seen)
+	}
+	found := false
+	for _, p := range guide.Pages() {
+		found = found || p.Path == "rules/short-change.html"
+	}
+	assert.True(t, found, "the handbook has the page that is linked to")
 }
 
 func TestTheClientIsAskedForItsSettings(t *testing.T) {

@@ -55,9 +55,9 @@ func Front(in *kit.Instrument) string {
 	top := max(frontHigh, high+15)
 	floor := top*k + 4
 	left := 70.0 // cm, for who stands there
-	space := max(wide+80, 150)
+	space := max(wide+105, 150)
 	w, h := (left+space)*k, floor+26
-	cx := (left + space/2 - 10) * k
+	cx := (left + (space-40)/2) * k
 	y := func(cm float64) float64 { return floor - cm*k }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="front" viewBox="0 0 %s %s" width="%s" height="%s" data-scale="%g" role="img" aria-label="%s">`, num(w), num(h), num(w), num(h), k,
