@@ -468,7 +468,7 @@ func (t table) html(w *strings.Builder, what string) {
 	for _, r := range t.rows {
 		w.WriteString("<tr>")
 		for i, c := range r {
-			if i < t.code || t.head[i] == "for example" {
+			if i < t.code || t.head[i] == forExample {
 				fmt.Fprintf(w, "<td><code>%s</code></td>", escape(c))
 			} else {
 				fmt.Fprintf(w, "<td>%s</td>", escape(c))

@@ -1,6 +1,7 @@
 package guide
 
 import (
+	"slices"
 	"strings"
 
 	"handful/lang/check"
@@ -22,6 +23,9 @@ var blockNames = map[string]syntax.Block{
 	"gear": syntax.InGear, "instrument": syntax.InInstrument, "implement": syntax.InImplement,
 }
 
+// forExample heads a column of samples.
+const forExample = "for example"
+
 // tableOf makes a table: statements and a block's name, limbs, mounts,
 // families, motions, rules or cautions. It is empty for any other word.
 func tableOf(what string) table {
@@ -29,8 +33,8 @@ func tableOf(what string) table {
 	var t table
 	switch what {
 	case "statements":
-		t.head, t.code = []string{"statement", "what it says", "for example"}, 1
-		for _, f := range syntax.Forms() {
+		t.head, t.code = []string{"statement", "what it says", forExample}, 1
+		for _, f := range append(slices.Clone(syntax.Forms()), syntax.Wordless()...) {
 			if in, ok := blockNames[which]; ok && f.In&in != 0 {
 				t.rows = append(t.rows, []string{f.Shape, f.Says, f.Sample})
 			}

@@ -90,6 +90,14 @@ func (b *Block) write(out *lines) {
 	case "table":
 		table := tableOf(b.File)
 		rows := table.rows
+		if n := len(table.head); n > 0 && table.head[n-1] == forExample { // too much for columns
+			for _, r := range rows {
+				out.put("", r[0])
+				out.wrap("    ", "    ", r[1])
+				out.put("    as in  ", r[2])
+			}
+			return
+		}
 		if len(table.head) > 0 {
 			rows = append([][]string{table.head}, rows...)
 		}

@@ -158,6 +158,13 @@ var rules = sync.OnceValue(func() *grammar {
 // which people meet them.
 func Forms() []*Form { return rules().forms }
 
+// Wordless is every statement that opens with something else: a limb, the name
+// of a thing, a bar line, a number.
+func Wordless() []*Form {
+	g := rules()
+	return []*Form{g.limb, g.item, g.more, g.stock}
+}
+
 // Limbs are the words that open a limb's line, with what they mean.
 func Limbs() [][2]string {
 	return [][2]string{
