@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -26,11 +27,14 @@ var (
 	outside = regexp.MustCompile(`(?i)(https?:)?//[a-z]|url\(|@import|javascript:|\son[a-z]+=|\sstyle=`)
 )
 
+// allPages is the site, made once.
+var allPages = sync.OnceValue(Pages)
+
 // Every link of the site leads to a page of it, and to a place that is there;
 // nothing leads out, and nothing stands twice under one name.
 func TestTheSiteIsWhole(t *testing.T) {
 	pages := map[string]string{}
-	for _, p := range Pages() {
+	for _, p := range allPages() {
 		require.NotContains(t, pages, p.Path)
 		pages[p.Path] = p.HTML
 	}
@@ -69,7 +73,7 @@ func TestTheSiteIsWhole(t *testing.T) {
 // A page lets nothing in: its policy names its own style and its own script,
 // and the rest is forbidden.
 func TestThePolicyOfAPage(t *testing.T) {
-	for _, p := range Pages() {
+	for _, p := range allPages() {
 		policy := regexp.MustCompile(`Content-Security-Policy" content="([^"]*)"`).FindStringSubmatch(p.HTML)
 		require.Len(t, policy, 2, p.Path)
 		assert.Contains(t, policy[1], "default-src 'none'; style-src 'sha256-", p.Path)
@@ -82,7 +86,7 @@ func TestThePolicyOfAPage(t *testing.T) {
 // Elements are closed in the order in which they were opened. All that HTML
 // leaves open is told of here.
 func TestThePagesAreWellFormed(t *testing.T) {
-	for _, p := range Pages() {
+	for _, p := range allPages() {
 		body := p.HTML[strings.Index(p.HTML, "<body>"):strings.Index(p.HTML, "</body>")] + "</body>"
 		if i := strings.Index(body, "<script>"); i >= 0 {
 			body = body[:i] + body[strings.Index(body, "</script>")+len("</script>"):]
@@ -213,7 +217,7 @@ func browse(t *testing.T, script string, pages ...string) string {
 		t.Skip("set HANDFUL_NODE_MODULES to where axe-core and playwright-core are, to test what assistive technology makes of the pages")
 	}
 	dir := t.TempDir()
-	for _, p := range Pages() {
+	for _, p := range allPages() {
 		file := filepath.Join(dir, filepath.FromSlash(p.Path))
 		require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o755))
 		require.NoError(t, os.WriteFile(file, []byte(p.HTML), 0o644))
