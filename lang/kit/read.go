@@ -165,7 +165,7 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 			in.MIDI = append(in.MIDI, int(number(syntax.Num(a), 0, 127, fault)))
 		}
 	case "zone":
-		in.Zone = number(syntax.Num(first), 0.5, 300, fault)
+		in.Zone = numberOr(in.Zone, syntax.Num(first), 0.5, 300, fault) // what is no width makes nothing narrow
 	case "size":
 		switch len(s.Text) {
 		case 1:
@@ -354,10 +354,15 @@ func stops(s *syntax.Stops, fault faultFunc) []string {
 }
 
 func number(n syntax.Num, least, most float64, fault faultFunc) float64 {
+	return numberOr(least, n, least, most, fault)
+}
+
+// numberOr is number with another value where there is none in the range.
+func numberOr(otherwise float64, n syntax.Num, least, most float64, fault faultFunc) float64 {
 	v, err := strconv.ParseFloat(n.Text, 64)
 	if err != nil || !(v >= least && v <= most) {
 		fault(n.Span(), "%q should be a number from %g to %g", n.Text, least, most)
-		return least
+		return otherwise
 	}
 	return v
 }

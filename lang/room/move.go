@@ -40,7 +40,7 @@ func Check(a, b Body) (Clash, bool) {
 		return Clash{}, false
 	}
 	c := Clash{Deep: deep}
-	apart := a.Low >= b.High || b.Low >= a.High
+	apart := a.above(&b) || b.above(&a)
 	switch {
 	case a.Floats != b.Floats:
 		c.Hangs = 1
@@ -49,7 +49,7 @@ func Check(a, b Body) (Clash, bool) {
 		}
 	case apart:
 		c.Hangs = 1
-		if b.Low >= a.High {
+		if b.above(&a) {
 			c.Hangs = 2
 		}
 	}

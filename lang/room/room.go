@@ -31,6 +31,7 @@ type Body struct {
 	// Guessed says that nothing gives its size, as of a table.
 	Guessed bool
 	struck  body.Point // where it is struck, and so where its middle may be
+	beyond  bool       // it stands beyond the pedal with which it is played
 	table   bool
 	laid    bool // lies on a table
 }
@@ -69,6 +70,7 @@ func Of(in *kit.Instrument, mount kit.Mount, s Spot) (Body, bool) {
 	if in.Members > 1 { // the outer ones stand round the player
 		b.Wide = max(in.Deep, b.Wide*front/float64(in.Members))
 	}
+	b.beyond = mount == kit.Floor && in.Usual().Limb == kit.Foot
 	if !in.Sized() {
 		b.Wide, b.Deep, b.Round, b.Guessed = in.Zone, in.Zone, true, true
 	}
@@ -116,6 +118,10 @@ func Table(at body.Point, turn float64) Body {
 func (b Body) Put(at, you body.Point) Body {
 	at.Up = 0
 	b.At, b.struck = at, at
+	if b.beyond {
+		_, d := b.extent()
+		b.At.Ahead += d
+	}
 	b.At = b.clear(you)
 	return b
 }
@@ -180,13 +186,17 @@ func overlapAllowed(a, b *Body) float64 {
 		return a.Over
 	case b.Floats && !a.Floats:
 		return b.Over
-	case a.Low >= b.High:
+	case a.above(b):
 		return a.Over
-	case b.Low >= a.High:
+	case b.above(a):
 		return b.Over
 	}
 	return 0
 }
+
+// above says whether a body begins where another one ends: nobody could tell
+// it from less by a hair.
+func (b *Body) above(o *Body) bool { return b.Low >= o.High-Thin }
 
 // into is by how much the shapes overlap as seen from above: the length of the
 // shortest move that parts them, less than 0 where they are apart.
