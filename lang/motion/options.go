@@ -214,6 +214,11 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 			o.cost += costCompromise
 		}
 		list = append(list, o)
+		if e.Hands() == Hands && w.Mount == kit.Held && w.Hands == 2 && len(w.With) > 0 { // either hand may hold it for the other
+			o.grip[0], o.grip[1] = o.grip[1], o.grip[0]
+			o.need ^= Hands
+			list = append(list, o)
+		}
 	}
 	try := func(fits func(*kit.Way) bool) {
 		for _, w := range all {
