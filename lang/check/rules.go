@@ -27,6 +27,7 @@ func Rules() []*Rule {
 		missingGear,
 		mouthBusy,
 		needlessCompromise,
+		noFootLeft,
 		noSuchWay,
 		noisyChange,
 		notCarried,

@@ -145,18 +145,21 @@ func (v *solver) motionsOf(m move) []body.Motion {
 	pr := v.player.Profile
 	var out []body.Motion
 	if m.from == m.to {
-		if m.sat == stands && m.sits == sits {
+		if m.sat >= sits && m.sits != m.sat {
+			out = append(out, pr.StandUp())
+		}
+		if m.sat != anySeat && m.sits >= sits && m.sits != m.sat {
 			out = append(out, pr.SitDown())
 		}
 		return out
 	}
 	d := flat(v.places[m.from].At, v.places[m.to].At)
 	between := pr.Between(d, d > turnBeyond)
-	if m.sat == sits && len(between) > 0 {
+	if m.sat >= sits && (len(between) > 0 || m.sits != m.sat) {
 		out = append(out, pr.StandUp())
 	}
 	out = append(out, between...)
-	if m.sits == sits && (m.sat != sits || len(between) > 0) && m.sat != anySeat {
+	if m.sits >= sits && (m.sat != m.sits || len(between) > 0) && m.sat != anySeat {
 		out = append(out, pr.SitDown())
 	}
 	return out
@@ -167,11 +170,11 @@ func (v *solver) moveNeed(m move) body.Pace { return body.Sum(v.motionsOf(m)) }
 // seatFor is how the body is when an option is played at a place.
 func (v *solver) seatFor(from *situation, so *stageOption, place uint8) uint8 {
 	for _, o := range so.parts {
-		if o.seated && o.places&(1<<place) != 0 {
-			return sits
+		if o.seat != anySeat && o.places&(1<<place) != 0 {
+			return o.seat
 		}
 	}
-	if place != from.place && from.seat == sits {
+	if place != from.place && from.seat >= sits {
 		return stands
 	}
 	return from.seat

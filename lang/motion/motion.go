@@ -222,6 +222,8 @@ const (
 	NeedsTwo                        // a roll that needs both hands
 	TwoStations                     // two limbs are needed at two places
 	NoHand                          // no hand, foot or knee is free for a stop
+	TwoSeats                        // sitting and standing, or on two seats
+	NoFoot                          // the feet that a way of playing takes are on other pedals
 )
 
 // A Spell is what a hand holds from one moment on.
@@ -264,6 +266,9 @@ type Result struct {
 	Places    []Place
 	OutOf     []*score.Item // instruments beyond reach from everywhere
 	AnyHands  map[*score.Cue]score.Limb
+	// Unseated is where both feet first play at once and nothing says that the
+	// body sits, or nil.
+	Unseated *Event
 	// Truncated says what was cut because there is too much of it, in words,
 	// each once; nothing is cut otherwise.
 	Truncated []string

@@ -28,9 +28,11 @@ type option struct {
 	free bool
 	// chosen marks what the path gives to a hand itself: a stop, a page turn.
 	chosen  bool
-	forearm bool // a stop that the forearm makes, whatever the hand holds
-	stops   bool // a stop that the hand itself makes
-	seated  bool // played sitting down
+	forearm bool  // a stop that the forearm makes, whatever the hand holds
+	stops   bool  // a stop that the hand itself makes
+	seat    uint8 // how the body is, if the way says
+	feet    uint8 // taken besides the hands
+	item    *score.Item
 }
 
 // A demand is what an event asks for; events with equal demands have the same
@@ -41,13 +43,14 @@ type demand struct {
 	limbs uint8
 	grace uint8
 	kind  EventKind
+	feet  uint8 // that are on other pedals
 }
 
-func demandOf(e *Event) demand {
+func (v *solver) demandOf(e *Event) demand {
 	if e.Kind == Choke { // as any stop of the cue
-		return demand{e.Cue, e.Action, 0, 0, Stop}
+		return demand{e.Cue, e.Action, 0, 0, Stop, 0}
 	}
-	return demand{e.Cue, e.Action, e.Limbs, e.Grace, e.Kind}
+	return demand{e.Cue, e.Action, e.Limbs, e.Grace, e.Kind, v.elsewhere(e)}
 }
 
 // Costs that order the paths, in units of a thousandth of a point. What must
@@ -79,7 +82,7 @@ func (v *solver) gripID(g Grip) uint16 {
 }
 
 func (v *solver) optionsOf(e *Event) []option {
-	d := demandOf(e)
+	d := v.demandOf(e)
 	for i := range v.latest {
 		if v.latest[i].demand == d {
 			return v.latest[i].list
@@ -106,7 +109,7 @@ func (v *solver) makeOptions(e *Event) []option {
 	case e.Limbs&Hands == 0:
 		list = []option{{grip: [2]uint16{anyGrip, anyGrip}, places: v.reaches(e.Item(), e.Limbs)}}
 		if e.Cue != nil {
-			list[0].way = wayOf(e.Cue.Item.Inst, func(w *kit.Way) bool { return w.Limb != kit.Hand })
+			list[0].way = v.footed(e)
 		}
 	default:
 		list = v.playing(e)
@@ -391,7 +394,7 @@ func (v *solver) bring() {
 
 // option works out who holds what when an event is played in a given way.
 func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
-	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Hands(), hands: e.Hands(), seated: w.Seated}
+	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Hands(), hands: e.Hands(), seat: v.seatOf(e.Cue.Item, w), feet: uint8(feetOf(w)), item: e.Cue.Item}
 	item := e.Cue.Item
 	striker := v.gripID(v.striking(ch))
 	holder := v.gripID(Grip{Inst: item, Count: 1})

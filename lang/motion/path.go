@@ -27,6 +27,8 @@ type solver struct {
 	crowded bool            // many things share the table
 	brought map[string]bool // implements that the player has at hand
 	stages  []stage
+	feet    []stand                  // how the feet go on, where a hand's way may want one
+	footing []uint8                  // of each event, the feet that are on other pedals
 	known   [memoSize]priced         // transitions of the present stage, see memo
 	options int                      // how many options there are so far
 	moments map[string][]stageOption // combined options, by those of the events
@@ -210,6 +212,7 @@ func solve(s *score.Score, p *score.Player, any map[*score.Cue]score.Limb, stop 
 	v.crowded = v.onTable() >= amongOthers
 	v.acts = v.timedActions()
 	dropped := v.overlaps(res)
+	v.standing()
 	v.layStages(dropped)
 	v.walk(res)
 	res.Truncated = slices.Sorted(maps.Keys(v.cut))

@@ -1,6 +1,8 @@
 package motion
 
 import (
+	"slices"
+
 	"handful/lang/kit"
 	"handful/lang/score"
 )
@@ -63,6 +65,22 @@ func onlyHand(p *score.Person) (score.Limb, bool) {
 // asked of whom.
 func (v *solver) playing(e *Event) []option {
 	p := &v.player.Person
+	if busy := v.elsewhere(e); busy != 0 && slices.ContainsFunc(e.Cue.Item.Inst.Ways, func(w *kit.Way) bool { return !hasFeet(w, busy) }) {
+		list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool {
+			return hasFeet(w, busy) && able(p, e.Limbs, w, ch, e.Kind == RollOn)
+		})
+		if !slices.ContainsFunc(list, func(o option) bool { return o.subst || o.conflict != 0 }) && len(list) > 0 {
+			return list
+		}
+		list = v.ways(e, func(*kit.Way, kit.Choice) bool { return true })
+		for i := range list {
+			if o := &list[i]; !hasFeet(o.way, busy) {
+				o.conflict = uint8(NoFoot) + 1
+				o.cost += costImpossible
+			}
+		}
+		return list
+	}
 	if !plain(p) {
 		list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool { return able(p, e.Limbs, w, ch, e.Kind == RollOn) })
 		for i := range list {

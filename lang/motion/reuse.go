@@ -86,6 +86,7 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	for i, it := range old.OutOf {
 		r.OutOf[i] = items[it]
 	}
+	r.Unseated = event(old.Unseated)
 	if old.AnyHands != nil {
 		r.AnyHands = make(map[*score.Cue]score.Limb, len(old.AnyHands))
 		for c, l := range old.AnyHands {

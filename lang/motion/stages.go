@@ -282,7 +282,8 @@ func (so stageOption) with(o *option) stageOption {
 		so.conflict = true
 	}
 	for _, p := range so.parts {
-		if p.hands&o.hands&Hands != 0 {
+		_, clash := o.clash(p)
+		if p.hands&o.hands&Hands != 0 || clash {
 			so.conflict = true
 			so.cost += costImpossible
 		}

@@ -53,6 +53,12 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 		v.conflicts(res, &to.situation, so)
 		v.spells(res, si, &from.situation, &to.situation)
 		v.chosen(res, chose, ways, so)
+		if res.Unseated == nil {
+			res.Unseated = v.unseated(&to.situation, so)
+		}
+	}
+	if res.Unseated != nil && slices.ContainsFunc(res.Chosen, func(c Chosen) bool { return c.Way.Seated }) {
+		res.Unseated = nil // it sits anyhow
 	}
 	res.Changes = slices.Concat(append(full, changes)...)
 	v.settle(chosen, layers, path)
@@ -247,7 +253,11 @@ func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 			}
 		}
 		if o.conflict != 0 {
-			res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: ConflictKind(o.conflict - 1)})
+			c := Conflict{A: e, B: e, Kind: ConflictKind(o.conflict - 1)}
+			if c.Kind == NoFoot {
+				c.A = v.onFoot(e)
+			}
+			res.Conflicts = append(res.Conflicts, c)
 		}
 		for r := range q {
 			f, p := &v.events[v.cur[r]], so.parts[r]
@@ -272,6 +282,10 @@ func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 				res.Conflicts = append(res.Conflicts, c)
 			case p.places&o.places == 0:
 				res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: TwoStations})
+			default:
+				if kind, clash := o.clash(p); clash {
+					res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: kind})
+				}
 			}
 		}
 	}
