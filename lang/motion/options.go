@@ -229,12 +229,15 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 				continue
 			}
 			if len(w.With) == 0 {
-				if len(c.With) == 0 {
+				if len(c.With) == 0 && (roll || !halved(c, all, w, kit.Choice{})) && !doubled(e, all, w, kit.Choice{}) {
 					add(w, kit.Choice{}, false)
 				}
 				continue
 			}
 			for _, ch := range w.With {
+				if !roll && halved(c, all, w, ch) || doubled(e, all, w, ch) {
+					continue
+				}
 				if asks != nil && asks.TwoInOne && ch.Count != 2 {
 					continue
 				}
@@ -354,6 +357,35 @@ func (v *solver) sparing(e *Event, all []*kit.Way, open []option) func(*kit.Way)
 		return func(w *kit.Way) bool { return spares(w) && w.Named == "" }
 	}
 	return spares
+}
+
+// halved says whether a cue for one hand is only half of a way that takes both
+// where something stands, and another way says what that costs.
+func halved(c *score.Cue, all []*kit.Way, w *kit.Way, ch kit.Choice) bool {
+	if w.Hands != 2 || !w.Fixed() || c.Limb.TwoHands() {
+		return false
+	}
+	costs := false
+	for _, o := range all {
+		if o.Limb != kit.Hand || o.Hands != 1 || o.Mount != w.Mount || len(o.With) == 0 != (ch.Implement == "") ||
+			ch.Implement != "" && !slices.ContainsFunc(o.With, func(x kit.Choice) bool { return x.Implement == ch.Implement }) {
+			continue
+		}
+		if o.Costs == "" {
+			return false
+		}
+		costs = costs || o.Named == ""
+	}
+	return costs
+}
+
+// doubled says whether both hands play what one could, and another way is for
+// both.
+func doubled(e *Event, all []*kit.Way, w *kit.Way, ch kit.Choice) bool {
+	return e.Hands() == Hands && e.Grace == 0 && w.Hands == 1 && w.Fixed() && slices.ContainsFunc(all, func(o *kit.Way) bool {
+		return o.Limb == kit.Hand && o.Hands == 2 && o.Mount == w.Mount && (o.Named == w.Named || o.Named == "") && (len(o.With) == 0) == (ch.Implement == "") &&
+			(ch.Implement == "" || slices.Contains(o.With, ch))
+	})
 }
 
 // bring lists the implements that the player has at hand: those that the text
