@@ -694,10 +694,29 @@ func (b *binder) refuse(lg logical) {
 	fields := strings.Fields(b.Sources[0].File.Lines[lg.line].Code())
 	for i := range fields {
 		for n := 1; n <= 3 && i+n <= len(fields); n++ {
-			r.names[strings.ToLower(strings.Join(fields[i:i+n], "-"))] = true
+			name := strings.ToLower(strings.Join(fields[i:i+n], "-"))
+			r.names[name] = true
+			if in := b.calledHere(name); in != nil {
+				r.names[in.ID] = true
+			}
 		}
 	}
 	b.refused = append(b.refused, r)
+}
+
+// calledHere is what goes by a name that is not its own: in a kit, unless a
+// part has a line of that name, or in the catalogue.
+func (b *binder) calledHere(name string) *kit.Instrument {
+	if in := b.kindOf(name); in != nil {
+		if b.writtenAs(name) {
+			return nil
+		}
+		return in
+	}
+	if all := b.Catalogue.Called(name); len(all) > 0 {
+		return all[0]
+	}
+	return nil
 }
 
 // mostRefused is for how many refused lines their strokes are looked for.

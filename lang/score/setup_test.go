@@ -294,8 +294,19 @@ func TestWhichLineARefusedOneMeant(t *testing.T) {
 		{"low", "R low !", true},
 		{"low", "R lo !", false},
 		{"high", "R triangle !", false},
+		{"low", "R high !", false}, // each is a line of a part
+		{"woodblock", "R high !", true},
+		{"S.D.", "R S.D. !", true},
+		{"S.D.", "R snare drum !", true},
+		{"snare-drum", "R S.D. !", true},
+		{"gong", "R gong !", true}, // it may be one of two, and the first is taken
+		{"gong", "R tam-tam !", true},
 	} {
-		s := bindText("part \"P\"\n  " + c.line + " | 1\n" + kits + "player Ida\n  " + c.refused + "\n")
+		text := "  " + c.line + " | 1\n"
+		if c.line == "low" {
+			text += "  high | -\n"
+		}
+		s := bindText("part \"P\"\n" + text + kits + "player Ida\n  " + c.refused + "\n")
 		require.Len(t, s.Coverage.Uncovered, 1, c)
 		assert.Equal(t, c.want, s.Coverage.Uncovered[0].Refused, fmt.Sprint(c))
 	}
