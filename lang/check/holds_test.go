@@ -88,6 +88,7 @@ func TestWhatAFixMayBring(t *testing.T) {
 		{"as many, of which not all places are known", "error too-fast Ida at 1 +2", "warning too-fast Ida at 5 +2", true},
 		{"more, of which not all places are known", "error too-fast Ida at 1 +2", "warning too-fast Ida at 1 +3", false},
 		{"more errors among as many", "error too-fast Ida at 1; warning too-fast Ida at 2 +2", "error too-fast Ida at 1 +1", false},
+		{"two, where one was and something lighter beside it", "compromise too-fast Ida at 1; error too-fast Ida at 2", "warning too-fast Ida at 2; warning too-fast Ida at 2", false},
 		{"what has no place, again", "warning cannot-or-never Ida", "warning cannot-or-never Ida", true},
 		{"what has no place, twice", "warning cannot-or-never Ida", "warning cannot-or-never Ida; warning cannot-or-never Ida", false},
 	} {
