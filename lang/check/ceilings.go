@@ -83,7 +83,7 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 	for _, k := range m.Conflicts {
 		lower(&cannot, 0, k.B.At(), clashWords(&k))
 	}
-	if f, s := gearLimit(scarce, m); !math.IsInf(f, 1) {
+	if f, s := gearLimit(scarce, m, Furthest/r.supposed()); !math.IsInf(f, 1) {
 		lower(&cannot, f, s.by.e.At(), "how little there is of the "+s.gear.Name())
 	}
 	for _, a := range r.refusals(m) {
@@ -135,13 +135,18 @@ func bound(c *motion.Ceiling) Bound {
 	return b
 }
 
+// supposed is the multiple of the written tempo at which the piece was checked.
+func (r *Result) supposed() float64 {
+	if f := r.opt.Score.TempoFactor; f > 0 {
+		return f
+	}
+	return 1
+}
+
 // tempo works out the counts a minute of a bound. The score may be bound at a
 // multiple of what is written.
 func (r *Result) tempo(b Bound) Bound {
-	supposed := 1.0
-	if f := r.opt.Score.TempoFactor; f > 0 {
-		supposed = f
-	}
+	supposed := r.supposed()
 	if b.Factor*supposed > Furthest {
 		return Bound{Factor: math.Inf(1)}
 	}

@@ -2,10 +2,14 @@ package check
 
 import (
 	"fmt"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"handful/lang/score"
+	"handful/lang/syntax"
 )
 
 // A rule is found by its name, and by nothing else.
@@ -137,4 +141,87 @@ func TestNoTempoBringsAnythingIntoReach(t *testing.T) {
 		assert.True(t, c.Cannot.Never(), text)
 		assert.NotContains(t, r.Says(&c), "nothing", text)
 	}
+}
+// A ceiling is the same whatever tempo is supposed, and what nothing limits at
+// one tempo nothing limits at another.
+func TestCeilingsAtAnyTempo(t *testing.T) {
+	for _, text := range []string{
+		"tempo 60\nplayer Ida\n  R snare-drum with snare-stick | 1 2 3 4 | 1\n",
+		"tempo 60\nplayer Ida\n  R snare-drum with snare-stick | 1 | -\n  R woodblock clamped with rubber-mallet | - | 1\n",
+		"tempo 60\nplayer Ida\n  RF bass-drum | 1\n  RF hi-hat | 3\n",
+		"tempo 60\ngear\n  1 tambourine\nplayer Ida\n  R tambourine | 1 | -\nplayer Per\n  R tambourine | 4 | -\n",
+		"tempo 60\nplayer Ida\n  R snare-drum | 1\n",
+		"tempo 60\nplayer Ida\n  R snare-drum | 1\n  R woodblock | 1\n",
+	} {
+		want := checkText(text).Ceilings()
+		for _, factor := range []float64{0.1, 0.25, 0.8, 1.5, 10} {
+			got := Check("x", syntax.Parse(text), Options{Score: score.Options{TempoFactor: factor}}).Ceilings()
+			require.Len(t, got, len(want))
+			for i := range want {
+				for _, b := range [][2]Bound{{want[i].Edge, got[i].Edge}, {want[i].Cannot, got[i].Cannot}} {
+					if assert.Equal(t, b[0].None(), b[1].None(), "%s at %g", text, factor) && !b[0].None() {
+						assert.InDelta(t, b[0].Factor, b[1].Factor, 0.002, "%s at %g", text, factor)
+						assert.InDelta(t, b[0].CountsPerMinute, b[1].CountsPerMinute, 0.2, "%s at %g", text, factor)
+						assert.Equal(t, b[0].Place, b[1].Place, "%s at %g", text, factor)
+						assert.Equal(t, b[0].Words, b[1].Words, "%s at %g", text, factor)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A ceiling says its tempo in the counts of the bar that sets it, and its edge
+// and what cannot be done apart from one another.
+func TestHowCeilingsAreSaid(t *testing.T) {
+	for _, c := range []struct{ head, bars, says string }{
+		{"tempo 60\n", "1 2 3 4", "nothing is at the edge up to 1/4 = "},
+		{"meter 6/8 in 2\ntempo 60\n", "1 1t 1l 2", "nothing is at the edge up to 3/8 = "},
+		{"meter 6/8\ntempo 60\n", "1 2 3 4", "nothing is at the edge up to 1/8 = "},
+		{"meter 2/2\ntempo 60\n", "1 1& 2", "nothing is at the edge up to 1/2 = "},
+	} {
+		r := checkText(c.head + "player Ida\n  R snare-drum with snare-stick | " + c.bars + "\n")
+		assert.Contains(t, r.Says(&r.Ceilings()[0]), c.says)
+	}
+	r := checkText("tempo 60\nplayer Ida\n  R snare-drum | 1\n")
+	inf := math.Inf(1)
+	for _, c := range []struct {
+		edge, cannot float64
+		says         string
+	}{
+		{inf, inf, "nothing here limits the tempo, up to 10 times what is written"},
+		{1.5, inf, "nothing is at the edge up to 1/4 = 90 (1.50 × the written tempo): this, at 1.1; nothing is out of reach"},
+		{0, inf, "at the edge at any tempo: this, at 1.1; nothing is out of reach"},
+		{inf, 2, "nothing is at the edge; cannot above 1/4 = 120 (2.00 × the written tempo): that, at 1.2"},
+		{1.5, 2, "nothing is at the edge up to 1/4 = 90 (1.50 × the written tempo): this, at 1.1; cannot above 1/4 = 120 (2.00 × the written tempo): that, at 1.2"},
+		{0, 2, "at the edge at any tempo: this, at 1.1; cannot above 1/4 = 120 (2.00 × the written tempo): that, at 1.2"},
+		{0, 0, "cannot be played at any tempo: that, at 1.2"},
+	} {
+		ceiling := Ceiling{
+			Edge:   Bound{Factor: c.edge, CountsPerMinute: 60 * c.edge, Place: "1.1", Words: "this"},
+			Cannot: Bound{Factor: c.cannot, CountsPerMinute: 60 * c.cannot, Place: "1.2", Words: "that"},
+		}
+		assert.Equal(t, c.says, r.Says(&ceiling))
+	}
+	// Nothing is looked for beyond ten times what is written.
+	for factor, none := range map[float64]bool{9.99: false, 10: false, 10.01: true} {
+		b := r.tempo(Bound{Factor: factor})
+		assert.Equal(t, none, b.None(), "%g", factor)
+	}
+}
+
+// Each player's ceiling counts what is wrong for that player, and no tempo mends
+// what has nothing to do with time.
+func TestWhoseCeilingItIs(t *testing.T) {
+	r := checkText("tempo 60\nplayer Ida\n  R snare-drum with snare-stick | 1 2\nplayer Per\n  kit\n    woodblock on stand at left 20 ahead 40\n  R woodblock clamped with rubber-mallet | 2 3\n")
+	require.NotEmpty(t, found(r, missingGear))
+	ceilings := r.Ceilings()
+	assert.Equal(t, []string{"Ida", "Per"}, []string{ceilings[0].Player, ceilings[1].Player})
+	assert.Greater(t, ceilings[0].Cannot.Factor, 1.0, "Ida has nothing to do with it")
+	assert.Zero(t, ceilings[1].Cannot.Factor)
+	assert.Equal(t, "cannot be played at any tempo: Per's kit has the woodblock on stand, and this cue wants it clamped, at 1.2", r.Says(&ceilings[1]))
+	assert.Zero(t, ceilings[1].Edge.Factor, "nor can it be safe")
+	// What is merely a warning, or is weighed, limits nothing.
+	r = checkText("tempo 60\nplayer Per\n  kit\n    woodblock on stand at left 20 ahead 40\n  R woodblock clamped with rubber-mallet | 2 3\naccept missing-gear because \"it comes with the hall\"\n")
+	assert.Greater(t, r.Ceilings()[0].Cannot.Factor, 1.0)
 }

@@ -407,10 +407,10 @@ func (r *Result) usesOf(g *score.Gear) []use {
 	return out
 }
 
-// gearLimit is the highest multiple of the tempo, up to ten, at which a player
-// never wants more than there is, and the moment that sets it; +Inf and
-// nothing where there is always enough.
-func gearLimit(scarce []scarcity, m *motion.Result) (factor float64, first *shortage) {
+// gearLimit is the highest multiple of the tempo, up to the furthest one, at
+// which a player never wants more than there is, and the moment that sets it;
+// +Inf and nothing where there is always enough.
+func gearLimit(scarce []scarcity, m *motion.Result, furthest float64) (factor float64, first *shortage) {
 	short := func(slower float64) (found *shortage) {
 		for i := range scarce {
 			s := &scarce[i]
@@ -427,14 +427,14 @@ func gearLimit(scarce []scarcity, m *motion.Result) (factor float64, first *shor
 		}
 		return found
 	}
-	low, high := 0.0, 10.0
+	low, high := 0.0, furthest
 	if first = short(high); first == nil {
 		return math.Inf(1), nil
 	}
 	if now := short(low); now != nil {
 		return 0, now
 	}
-	for range 20 {
+	for range 24 {
 		mid := (low + high) / 2
 		if s := short(mid); s != nil {
 			high, first = mid, s

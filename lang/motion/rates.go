@@ -610,6 +610,10 @@ func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from momen
 	}
 }
 
+// clearly keeps the first of strokes that are equally fast, whatever floating
+// point makes of their times at a tempo.
+const clearly = 1 - 1e-9
+
 // judge takes a rate into account: against its limit, against its floor and
 // steady time, or both.
 func (s *rateScan) judge(r Rate, limit, rest bool) {
@@ -617,12 +621,12 @@ func (s *rateScan) judge(r Rate, limit, rest bool) {
 		return
 	}
 	if limit && r.Pace.Limit > 0 {
-		if f := r.Gap / r.Pace.Limit; f < s.cannot.Factor {
+		if f := r.Gap / r.Pace.Limit; f < s.cannot.Factor*clearly {
 			s.cannot = RateCeiling{f, r}
 		}
 	}
 	if rest && r.Pace.Floor > 0 {
-		if f := r.Gap / r.Pace.Floor; f < s.edge.Factor {
+		if f := r.Gap / r.Pace.Floor; f < s.edge.Factor*clearly {
 			s.edge = RateCeiling{f, r}
 		}
 	}
