@@ -225,3 +225,24 @@ func TestWhoseCeilingItIs(t *testing.T) {
 	r = checkText("tempo 60\nplayer Per\n  kit\n    woodblock on stand at left 20 ahead 40\n  R woodblock clamped with rubber-mallet | 2 3\naccept missing-gear because \"it comes with the hall\"\n")
 	assert.Greater(t, r.Ceilings()[0].Cannot.Factor, 1.0)
 }
+
+// Where there is no room for a thing, that is said with what is assumed.
+func TestWhatHasNoRoomIsSaid(t *testing.T) {
+	r := checkText(`tempo 60
+player Ida
+  kit
+    a is marimba at ahead 70
+    b is marimba at right 140 ahead 20 facing 90
+    c is marimba at left 140 ahead 20 facing 90
+    d is marimba at behind 70
+    e is marimba at ahead 160
+    f is marimba at behind 160
+    table at right 60 ahead 10
+    table at left 60 ahead 10
+  R timpani with timpani-mallet | 1
+  R a with yarn-mallet          | - | 3
+`)
+	got := found(r, assumedKit)
+	require.Len(t, got, 1)
+	assert.Equal(t, "where Ida has these is assumed: timpani; there is no room within reach for the timpani", got[0].Message)
+}

@@ -32,7 +32,7 @@ import (
 // that a fix of that title is offered for the finding above it, and that the
 // section NAME.other-hand.handful is the piece after it. A fix without a name
 // before its title is only said to be offered, and "#> no TITLE" that it is
-// not. A piece in which nothing is to be found says "#^ nothing".
+// not; "#> nothing else" that those above it are all there are, in that order. A piece in which nothing is to be found says "#^ nothing".
 //
 // What is to be found is every finding of the rule and every error of any
 // rule. Marks are taken out before the piece is read. Sections whose names
@@ -54,6 +54,7 @@ type mark struct {
 	text  string
 	parts []string // pieces of the message
 	fixes []wantedFix
+	exact bool // these are all that are offered, in this order
 }
 
 type wantedFix struct {
@@ -96,13 +97,17 @@ func readPiece(name, data string) (p piece, err error) {
 			if len(p.marks) == 0 {
 				return p, fmt.Errorf("%s: a fix stands under no finding: %s", name, at)
 			}
+			last := &p.marks[len(p.marks)-1]
+			if at == "#> nothing else" {
+				last.exact = true
+				continue
+			}
 			f := wantedFix{title: at[3:]}
 			if m := named.FindStringSubmatch(f.title); m != nil {
 				f.after, f.title = m[1], f.title[len(m[0]):]
 			} else if title, ok := strings.CutPrefix(f.title, "no "); ok {
 				f.title, f.not = title, true
 			}
-			last := &p.marks[len(p.marks)-1]
 			last.fixes = append(last.fixes, f)
 		default:
 			if text != "" {
@@ -290,15 +295,15 @@ func (m *markerFile) verify(t *testing.T, p piece) {
 		}
 		f := left[at]
 		left = slices.Delete(left, at, at+1)
-		m.verifyFixes(t, p, r, f, k.fixes)
+		m.verifyFixes(t, p, r, f, k)
 	}
 	for _, f := range left {
 		assert.Fail(t, fmt.Sprintf("line %d: %s: %s", f.Where.Line+1, markText(f), f.Message), "nothing says that this is to be found")
 	}
 }
 
-func (m *markerFile) verifyFixes(t *testing.T, p piece, r *check.Result, f *check.Finding, wanted []wantedFix) {
-	if len(wanted) == 0 {
+func (m *markerFile) verifyFixes(t *testing.T, p piece, r *check.Result, f *check.Finding, k mark) {
+	if len(k.fixes) == 0 && !k.exact {
 		return
 	}
 	offered := r.Fixes(f)
@@ -306,7 +311,16 @@ func (m *markerFile) verifyFixes(t *testing.T, p piece, r *check.Result, f *chec
 	for _, fix := range offered {
 		titles = append(titles, fix.Title)
 	}
-	for _, w := range wanted {
+	if k.exact {
+		var all []string
+		for _, w := range k.fixes {
+			if !w.not {
+				all = append(all, w.title)
+			}
+		}
+		assert.Equal(t, all, titles, "what is offered, best first")
+	}
+	for _, w := range k.fixes {
 		at := slices.Index(titles, w.title)
 		if w.not {
 			assert.Less(t, at, 0, "%q is offered", w.title)
