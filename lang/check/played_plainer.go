@@ -63,13 +63,13 @@ player Ida
 			if t.grace > 0 {
 				what = append(what, plural(t.grace, "stroke")+" with grace strokes")
 			}
-			until := ""
+			where := fmt.Sprintf("bar %d", st.Bar)
 			if t.last > st.Bar {
-				until = fmt.Sprintf(" to %d", t.last)
+				where = fmt.Sprintf("bars %d to %d", st.Bar, t.last)
 			}
 			f := Finding{Severity: Compromise, Where: st.Where, Player: cue.Player.Name, Limb: cue.Limb.Name(),
-				Message: fmt.Sprintf("%s plays the %s more plainly than %s has it, in bar %d%s: %s as single strokes",
-					cue.Player.Name, nameOfVoice(cue), t.first.Line.Part.Name, st.Bar, until, strings.Join(what, " and ")),
+				Message: fmt.Sprintf("%s plays the %s more plainly than %s has it, in %s: %s as single strokes",
+					cue.Player.Name, nameOfVoice(cue), t.first.Line.Part.Name, where, strings.Join(what, " and ")),
 				Times: t.rolls + t.grace - 1, LastBar: int(t.last)}
 			f.place(c.Score, st.At)
 			c.proposeAccept(c.report(f))
