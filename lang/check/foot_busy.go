@@ -34,13 +34,13 @@ player Kim
 				if band == motion.Steady || e.T0 <= from.T0 || c.weighed(m.Player.Name, e.At()) {
 					return true
 				}
-				sev, verdict := Error, "a leg needs at least "+seconds(need.Limit)
+				sev := Error
 				if band != motion.Missing {
-					sev, verdict = Warning, verdictOf(need, band)
+					sev = Warning
 				}
 				got := Finding{Severity: sev, Where: e.Where(), Player: m.Player.Name, Limb: limbWords(bit), Need: need, Window: gap, Timed: true,
-					Message: fmt.Sprintf("%s's %s has %s from the %s to the %s: %s", m.Player.Name, limbWords(bit),
-						seconds(gap), from.Item().Inst.Name(), e.Item().Inst.Name(), verdict),
+					Message: fmt.Sprintf("%s's %s has %s from the %s to the %s, and that %s", m.Player.Name, limbWords(bit),
+						seconds(gap), from.Item().Inst.Name(), e.Item().Inst.Name(), verdictOf(need, band)),
 					Sums: []Sum{{"move the leg to the other pedal", "LM + FM", need, body.MTM1}}}
 				got.place(c.Score, e.At())
 				got.Related = append(got.Related, note(from.Where(), "the foot comes from here"))
