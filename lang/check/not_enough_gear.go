@@ -128,7 +128,7 @@ func (s *shortage) words() string {
 	var parts []string
 	for _, u := range s.others {
 		p := fmt.Sprintf("%s has %s", u.m.Player.Name, u.many())
-		if u.at.player == nil {
+		if u.shared() {
 			p = "the shared kit has " + u.many()
 		}
 		p += u.which(s.gear)
@@ -149,6 +149,10 @@ func (s *shortage) words() string {
 	}
 	return fmt.Sprintf("the gear has %s of the %s, and %d %s wanted here: %s", there, s.gear.Name(), s.wanted, verb, strings.Join(parts, "; "))
 }
+
+// shared says whether it is one of the kit that everybody shares. A table of
+// one's own is known by its line, and not by whose it is.
+func (u *use) shared() bool { return u.at.player == nil && u.at.table == (score.Where{}) }
 
 // which is the hand that has it, or the name of its own that it has in a kit.
 func (u *use) which(g *score.Gear) string {
