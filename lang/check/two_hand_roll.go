@@ -47,6 +47,7 @@ player Ida
 				}
 			}
 		})
+		told := map[[2]*motion.Event]bool{} // with the one hand and with the other it is the same
 		for _, g := range c.changes(func(ch *motion.Change) bool { return stuck(ch) && rolls(ch) && !ch.To.Kind.Stops() && !ch.Walks }) {
 			roll, other := g.From, g.To
 			if other.Kind == motion.RollOn && other.T0 > roll.T0 {
@@ -55,6 +56,10 @@ player Ida
 			if rollsWithBoth(g.player, other) && !rollsWithBoth(g.player, roll) {
 				roll, other = other, roll
 			}
+			if told[[2]*motion.Event{roll, other}] {
+				continue
+			}
+			told[[2]*motion.Event{roll, other}] = true
 			f := c.of(&g, Error, fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s", g.player.Player.Name, roll.Item().Inst.Name(), toDo(other)))
 			f.Timed, f.Sums = false, nil
 			got := c.report(f)
