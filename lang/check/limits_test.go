@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"handful/lang/body"
+	"handful/lang/motion"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
@@ -245,4 +247,71 @@ player Ida
 	got := found(r, assumedKit)
 	require.Len(t, got, 1)
 	assert.Equal(t, "where Ida has these is assumed: timpani; there is no room within reach for the timpani", got[0].Message)
+}
+
+// How quickly strokes come is said by how many there are, and why they are too
+// quick by the band that they fall into.
+func TestHowQuicklyStrokesCome(t *testing.T) {
+	pace := body.Pace{Limit: 0.08, Floor: 0.1, Steady: 0.125}
+	for _, c := range []struct {
+		r       repetition
+		every   string
+		verdict string
+	}{
+		{repetition{Rate: motion.Rate{Gap: 0.05, Pace: pace, Strokes: 2}, severity: Error}, "every 0.050 s", "the limit is 0.080 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.05, Pace: pace, Strokes: body.Few}, severity: Error}, "every 0.050 s", "the limit is 0.080 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.05, Pace: pace, Strokes: body.Few + 1}, severity: Error}, fmt.Sprintf("%d times in a row, every 0.050 s,", body.Few+1), "for more than a few the limit is 0.080 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.05, Pace: pace, Strokes: body.Phrase}, severity: Error}, fmt.Sprintf("%d times in a row, every 0.050 s,", body.Phrase), "for more than a few the limit is 0.080 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.05, Pace: pace, Strokes: body.Phrase + 1}, severity: Error}, fmt.Sprintf("%d times in a row, every 0.050 s,", body.Phrase+1), "for so many the limit is 0.080 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.05, Pace: pace, Strokes: 2, Grace: 1}, severity: Error}, "after 0.050 s, 1 grace stroke counted,", "the limit is 0.080 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.05, Pace: pace, Strokes: 2, Grace: 2}, severity: Error}, "after 0.050 s, 2 grace strokes counted,", "the limit is 0.080 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.09, Pace: pace, Strokes: 2}, severity: Warning}, "every 0.090 s", "that is at the edge: 0.100 s is the fastest on average, at 90 % of this tempo"},
+		{repetition{Rate: motion.Rate{Gap: 0.11, Pace: pace, Strokes: 2}, severity: Warning, tight: true}, "every 0.110 s", "0.125 s is comfortable, at 88 % of this tempo"},
+		{repetition{Rate: motion.Rate{Gap: 1, Pace: body.Pace{Limit: 1.5}, Strokes: 2}, severity: Error}, "every 1.00 s", "the limit is 1.50 s"},
+		{repetition{Rate: motion.Rate{Gap: 0.999, Pace: body.Pace{Limit: 1.5}, Strokes: 2}, severity: Error}, "every 0.999 s", "the limit is 1.50 s"},
+	} {
+		assert.Equal(t, c.every, c.r.every())
+		assert.Equal(t, c.verdict, c.r.verdict())
+	}
+}
+
+// What stops the show comes first: what is not even read, what no tempo mends,
+// what has the least of its time; then warnings, and then the rest, each in the
+// order of the text.
+func TestWhatIsReadFirst(t *testing.T) {
+	timed := func(limit, window float64) Finding {
+		return Finding{Rule: shortChange, Timed: true, Need: body.Pace{Limit: limit}, Window: window}
+	}
+	r := &Result{Findings: []Finding{
+		0:  {Rule: assumedKit, Severity: Info},
+		1:  {Rule: compromise, Severity: Compromise},
+		2:  {Rule: seam, Severity: Warning},
+		3:  timed(1, 0.9),
+		4:  timed(1, 0.2),
+		5:  timed(0.5, 0.3),
+		6:  {Rule: handOverlap},
+		7:  timed(0, 0.1), // has no limit, so no tempo mends it
+		8:  {Rule: syntaxRule},
+		9:  {Rule: internalRule},
+		10: {Rule: thinMargin, Severity: Warning, Timed: true, Need: body.Pace{Limit: 1}, Window: 0.1},
+		11: {Rule: missingGear},
+		12: {Rule: lateCue, Severity: Info},
+	}}
+	assert.Equal(t, []int{8, 9, 6, 7, 11, 4, 5, 3, 2, 10, 0, 1, 12}, r.ByWeight())
+}
+
+// A name of another file is mended there, and not here.
+func TestNamesOfAnotherFileAreNotMendedHere(t *testing.T) {
+	load := func(_, path string) (string, *syntax.File, error) {
+		return path, syntax.Parse("kit\n  snare-drmu on stand at ahead 40\n"), nil
+	}
+	r := Check("x", syntax.Parse("use \"house.handful\"\nplayer Ida\n  R woodblock clamped | 1\n"), Options{Load: load})
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.Where.File != 0 {
+			assert.Empty(t, r.Fixes(f), f.Message)
+		}
+	}
+	text, made := r.FixAll()
+	assert.Zero(t, made)
+	assert.Equal(t, r.File.Text, text)
 }
