@@ -144,6 +144,7 @@ func TestNoTempoBringsAnythingIntoReach(t *testing.T) {
 		assert.NotContains(t, r.Says(&c), "nothing", text)
 	}
 }
+
 // A ceiling is the same whatever tempo is supposed, and what nothing limits at
 // one tempo nothing limits at another.
 func TestCeilingsAtAnyTempo(t *testing.T) {

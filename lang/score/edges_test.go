@@ -68,6 +68,7 @@ func TestAtTheEdgeAndPastIt(t *testing.T) {
 		{"bars 4\nplayer Ida\n  L lays it at 2\n", "bars 4\nplayer Ida\n  L takes it at 2\n", "unknown-name [it] no implement is called"},
 		{"bars 4\nplayer Ida\n  L damps triangle at 4.4\n", "bars 4\nplayer Ida\n  L damps triangle at 5\n", "unknown-place [5] there is no bar 5"},
 		{"bars 4\nplayer Ida\n  L damps triangle at 4\n", "bars 4\nplayer Ida\n  L damps trangle at 4\n", "unknown-name [trangle] no instrument is called"},
+		{"player Ida\n  profile student reach 20\n", "player Ida\n  profile student speed 20\n", "syntax [speed] “speed” is not a setting: reach, fastest, margin"},
 		{"player Ida\n  profile student reach 20\n", "player Ida\n  profile student reach 19\n", "value [19] reach is how far the player reaches, in centimetres: from 20 to 120"},
 		{"player Ida\n  profile student reach 120\n", "player Ida\n  profile student reach 121\n", "value [121]"},
 		{"player Ida\n  profile student fastest 1\n", "player Ida\n  profile student fastest 0.9\n", "value [0.9] fastest is the most strokes a second of one hand: from 1 to 20"},
@@ -283,6 +284,7 @@ func TestTemposInCounts(t *testing.T) {
 		{"meter 6/8\ntempo 60\n", 8},
 		{"meter 7/8 in 2+2+3\ntempo 60\n", 4},
 		{"meter 7/8 in 3+2+2\ntempo 60\n", 4},
+		{"meter 8/8 in 3+3+2\ntempo 60\n", 4},
 		{"tempo 1/2 = 60\n", 2},
 	} {
 		s := clean(t, c.head+"bars 4\n")
