@@ -5,8 +5,9 @@
 //
 //	go run ./internal/mutate [-n 20] [-seed 1] [-first REGEXP] [-late REGEXP] [-skip REGEXP] [-short=false] PACKAGE_DIR…
 //
-// The tests are built once for a change and run in steps, and the first that
-// fails ends it: those that -first names, where {file} stands for the name of
+// All changes are built in at once, each behind a question that an environment
+// variable answers; what cannot be built so is built by itself. The tests are
+// run in steps, and the first that fails ends it: those that -first names, where {file} stands for the name of
 // the changed file as a rule has it; then all but those that -late names; then
 // the rest; and without -short all of them once more in their long form.
 //
@@ -16,6 +17,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -27,6 +29,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -101,44 +104,95 @@ var others = map[token.Token]token.Token{
 	token.ADD: token.SUB, token.SUB: token.ADD,
 }
 
-// walk visits what can be changed in a file, in its order, until one is
-// changed.
-func walk(f *ast.File, visit func(what string, at token.Pos, do func()) bool) {
-	done := false
-	offer := func(what string, at token.Pos, do func()) {
-		if !done {
-			done = visit(what, at, do)
-		}
+// A place is where something can be changed in a file.
+type place struct {
+	what string
+	at   token.Pos
+	do   func()         // make the change
+	ask  func(k string) // make it depend on whether the k-th change is asked for
+}
+
+// places are what can be changed in a file, in its order.
+func places(f *ast.File) []place {
+	var out []place
+	offer := func(what string, at token.Pos, do func(), ask func(k string)) {
+		out = append(out, place{what, at, do, ask})
 	}
 	ast.Inspect(f, func(n ast.Node) bool {
-		if done {
-			return false
-		}
 		switch n := n.(type) {
 		case *ast.GenDecl:
 			return n.Tok != token.IMPORT && n.Tok != token.TYPE
 		case *ast.BinaryExpr:
 			if to, ok := others[n.Op]; ok && !text(n) {
-				offer(fmt.Sprintf("%s becomes %s", n.Op, to), n.OpPos, func() { n.Op = to })
+				offer(fmt.Sprintf("%s becomes %s", n.Op, to), n.OpPos, func() { n.Op = to }, func(k string) {
+					if n.Op == token.ADD || n.Op == token.SUB {
+						n.Y = &ast.CallExpr{Fun: ast.NewIdent("mutateSign"), Args: []ast.Expr{ast.NewIdent(k), n.Y}}
+						return
+					}
+					is := &ast.BinaryExpr{X: n.X, Op: n.Op, Y: n.Y}
+					other := &ast.BinaryExpr{X: n.X, Op: to, Y: n.Y}
+					n.X = both("mutateAsked("+k+")", other)
+					n.Op = token.LOR
+					n.Y = both("!mutateAsked("+k+")", is)
+				})
 			}
 		case *ast.BasicLit:
 			if v, err := strconv.Atoi(n.Value); n.Kind == token.INT && err == nil {
-				offer(fmt.Sprintf("%d becomes %d", v, v+1), n.Pos(), func() { n.Value = strconv.Itoa(v + 1) })
+				offer(fmt.Sprintf("%d becomes %d", v, v+1), n.Pos(), func() { n.Value = strconv.Itoa(v + 1) },
+					func(k string) { n.Value = fmt.Sprintf("mutateNumber(%s, %d)", k, v) })
 			}
 		case *ast.IfStmt:
 			offer("the condition becomes false", n.Cond.Pos(), func() {
 				n.Cond = &ast.BinaryExpr{X: &ast.ParenExpr{X: n.Cond}, Op: token.LAND, Y: ast.NewIdent("false")}
+			}, func(k string) {
+				n.Cond = &ast.BinaryExpr{X: &ast.ParenExpr{X: n.Cond}, Op: token.LAND, Y: ast.NewIdent("!mutateAsked(" + k + ")")}
 			})
 		case *ast.ReturnStmt:
 			for _, r := range n.Results {
 				if id, ok := r.(*ast.Ident); ok && (id.Name == "true" || id.Name == "false") {
-					offer(id.Name+" is turned round", id.Pos(), func() { id.Name = map[string]string{"true": "false", "false": "true"}[id.Name] })
+					offer(id.Name+" is turned round", id.Pos(), func() { id.Name = map[string]string{"true": "false", "false": "true"}[id.Name] },
+						func(k string) {
+							id.Name = map[string]string{"true": "!", "false": ""}[id.Name] + "mutateAsked(" + k + ")"
+						})
 				}
 			}
 		}
 		return true
 	})
+	return out
 }
+
+// both is a condition in front of another one.
+func both(first string, then ast.Expr) ast.Expr {
+	return &ast.ParenExpr{X: &ast.BinaryExpr{X: ast.NewIdent(first), Op: token.LAND, Y: &ast.ParenExpr{X: then}}}
+}
+
+// questions is what the changes that are built in at once ask.
+const questions = `package %s
+
+import (
+	"os"
+	"strconv"
+)
+
+var mutateThis, _ = strconv.Atoi(os.Getenv("MUTATE"))
+
+func mutateAsked(k int) bool { return mutateThis == k }
+
+func mutateNumber(k, v int) int {
+	if mutateThis == k {
+		return v + 1
+	}
+	return v
+}
+
+func mutateSign[T int | int8 | int16 | int32 | int64 | uint8 | uint16 | uint32 | uint64 | float64](k int, v T) T {
+	if mutateThis == k {
+		return -v
+	}
+	return v
+}
+`
 
 // text says whether a sum is one of words.
 func text(n *ast.BinaryExpr) bool {
@@ -162,42 +216,50 @@ func mutate(dir string, n int, seed uint64, t *tests) error {
 		if strings.HasSuffix(name, "_test.go") {
 			continue
 		}
-		f, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments)
+		f, err := parse(name)
 		if err != nil {
 			return err
 		}
 		if ast.IsGenerated(f) {
 			continue
 		}
-		count := 0
-		walk(f, func(string, token.Pos, func()) bool { count++; return false })
-		for i := range count {
+		for i := range places(f) {
 			all = append(all, change{name, i})
 		}
 	}
-	switch failed, err := t.fail(dir, "", "unchanged.go"); {
-	case err != nil:
-		return fmt.Errorf("%s: its tests cannot be built: %w", dir, err)
-	case failed:
-		return fmt.Errorf("%s: its tests fail as it is", dir)
-	}
 	r := rand.New(rand.NewPCG(seed, 0))
 	r.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+	tmp, err := os.MkdirTemp("", "mutate")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(tmp)
+	together, in, err := t.together(tmp, dir, all[:min(len(all), n+n/4)])
+	if err != nil {
+		return err
+	}
+	if t.fail(dir, together, "unchanged.go", 0) {
+		return fmt.Errorf("%s: its tests fail as it is", dir)
+	}
 	tried, noticed := 0, 0
-	for _, c := range all {
+	for i, c := range all {
 		if tried == n {
 			break
 		}
-		what, ok, failed, err := try(dir, c, t)
+		binary, k := together, i+1
+		f, what, err := changed(c)
 		if err != nil {
 			return err
 		}
-		if !ok {
-			continue
+		if i >= len(in) || !in[i] {
+			binary, k = filepath.Join(tmp, "one"), 0
+			if t.build(tmp, dir, binary, map[string]*ast.File{c.file: f}, false) != nil {
+				continue
+			}
 		}
 		tried++
 		word := "not noticed"
-		if failed {
+		if t.fail(dir, binary, c.file, k) {
 			noticed++
 			word = "noticed"
 		}
@@ -207,74 +269,122 @@ func mutate(dir string, n int, seed uint64, t *tests) error {
 	return nil
 }
 
-// try makes one change and runs the tests over it.
-func try(dir string, c change, t *tests) (what string, ok, failed bool, err error) {
-	fset := token.NewFileSet()
-	f, err := parser.ParseFile(fset, c.file, nil, parser.ParseComments)
-	if err != nil {
-		return "", false, false, err
-	}
-	at := 0
-	walk(f, func(words string, pos token.Pos, do func()) bool {
-		if at == c.n {
-			p := fset.Position(pos)
-			what = fmt.Sprintf("%s:%d: %s", filepath.Base(p.Filename), p.Line, words)
-			do()
-			return true
-		}
-		at++
-		return false
-	})
-	tmp, err := os.MkdirTemp("", "mutate")
-	if err != nil {
-		return "", false, false, err
-	}
-	defer os.RemoveAll(tmp)
-	changed := filepath.Join(tmp, "changed.go")
-	out, err := os.Create(changed)
-	if err != nil {
-		return "", false, false, err
-	}
-	err = format.Node(out, fset, f)
-	out.Close()
-	if err != nil {
-		return "", false, false, err
-	}
-	abs, err := filepath.Abs(c.file)
-	if err != nil {
-		return "", false, false, err
-	}
-	overlay := filepath.Join(tmp, "overlay.json")
-	text, err := json.Marshal(map[string]map[string]string{"Replace": {abs: changed}})
-	if err != nil {
-		return "", false, false, err
-	}
-	if err := os.WriteFile(overlay, text, 0o600); err != nil {
-		return "", false, false, err
-	}
-	failed, err = t.fail(dir, overlay, c.file)
-	return what, err == nil, failed, nil
+var fset = token.NewFileSet()
+
+func parse(file string) (*ast.File, error) {
+	return parser.ParseFile(fset, file, nil, parser.ParseComments)
 }
 
-// fail builds a package's tests over a change and runs them, step by step. The
-// error is that they could not be built.
-func (t *tests) fail(dir, overlay, file string) (bool, error) {
-	tmp, err := os.MkdirTemp("", "mutate")
+// changed is a file with one change in it.
+func changed(c change) (*ast.File, string, error) {
+	f, err := parse(c.file)
 	if err != nil {
-		return false, err
+		return nil, "", err
 	}
-	defer os.RemoveAll(tmp)
-	binary := filepath.Join(tmp, "tests")
-	build := exec.Command("go", "test", "-c", "-vet=off", "-ldflags=-s -w", "-overlay="+overlay, "-o", binary, "./"+filepath.ToSlash(dir))
-	if err := build.Run(); err != nil {
-		return false, err
+	p := places(f)[c.n]
+	at := fset.Position(p.at)
+	p.do()
+	return f, fmt.Sprintf("%s:%d: %s", filepath.Base(at.Filename), at.Line, p.what), nil
+}
+
+// together builds the tests with as many of the changes as can be built in at
+// once, and says which these are.
+func (t *tests) together(tmp, dir string, list []change) (binary string, in []bool, err error) {
+	binary = filepath.Join(tmp, "together")
+	in = make([]bool, len(list))
+	for i := range in {
+		in[i] = true
 	}
+	asked := regexp.MustCompile(`mutate(?:Asked|Number|Sign)\((\d+)`)
+	line := regexp.MustCompile(`([^/\s]+\.go):(\d+):\d+: `)
+	for {
+		files := map[string]*ast.File{}
+		at := map[string][]place{}
+		for i, c := range list {
+			if !in[i] {
+				continue
+			}
+			if files[c.file] == nil {
+				f, err := parse(c.file)
+				if err != nil {
+					return "", nil, err
+				}
+				files[c.file], at[c.file] = f, places(f)
+			}
+			at[c.file][c.n].ask(strconv.Itoa(i + 1))
+		}
+		err := t.build(tmp, dir, binary, files, true)
+		if err == nil {
+			return binary, in, nil
+		}
+		out := 0 // how many cannot be built so
+		for _, m := range line.FindAllStringSubmatch(err.Error(), -1) {
+			text, errRead := os.ReadFile(filepath.Join(tmp, m[1]))
+			n, _ := strconv.Atoi(m[2])
+			if lines := strings.Split(string(text), "\n"); errRead == nil && n <= len(lines) {
+				for _, k := range asked.FindAllStringSubmatch(lines[n-1], -1) {
+					if i, _ := strconv.Atoi(k[1]); in[i-1] {
+						in[i-1] = false
+						out++
+					}
+				}
+			}
+		}
+		if out == 0 {
+			return "", nil, err
+		}
+	}
+}
+
+// build builds a package's tests with changed files laid over it.
+func (t *tests) build(tmp, dir, binary string, files map[string]*ast.File, ask bool) error {
+	replace := map[string]string{}
+	for name, f := range files {
+		var b bytes.Buffer
+		if err := format.Node(&b, fset, f); err != nil {
+			return err
+		}
+		abs, err := filepath.Abs(name)
+		if err != nil {
+			return err
+		}
+		replace[abs] = filepath.Join(tmp, filepath.Base(name))
+		if err := os.WriteFile(replace[abs], b.Bytes(), 0o600); err != nil {
+			return err
+		}
+		if ask {
+			abs = filepath.Join(filepath.Dir(abs), "mutate_questions.go")
+			replace[abs] = filepath.Join(tmp, "mutate_questions.go")
+			if err := os.WriteFile(replace[abs], fmt.Appendf(nil, questions, f.Name.Name), 0o600); err != nil {
+				return err
+			}
+		}
+	}
+	text, err := json.Marshal(map[string]any{"Replace": replace})
+	if err != nil {
+		return err
+	}
+	overlay := filepath.Join(tmp, "overlay.json")
+	if err := os.WriteFile(overlay, text, 0o600); err != nil {
+		return err
+	}
+	out, err := exec.Command("go", "test", "-c", "-vet=off", "-gcflags=-e", "-ldflags=-s -w", "-overlay", overlay, "-o", binary, "./"+filepath.ToSlash(dir)).CombinedOutput()
+	if err != nil {
+		return fmt.Errorf("%w: %s", err, out)
+	}
+	return nil
+}
+
+// fail runs a package's tests, step by step, with the k-th of the changes that
+// are built in, and says whether they fail.
+func (t *tests) fail(dir, binary, file string, k int) bool {
 	for _, args := range t.steps(file) {
 		run := exec.Command(binary, args...)
 		run.Dir = dir
+		run.Env = append(os.Environ(), "MUTATE="+strconv.Itoa(k))
 		if run.Run() != nil {
-			return true, nil
+			return true
 		}
 	}
-	return false, nil
+	return false
 }
