@@ -9,9 +9,10 @@ import (
 	"go.lsp.dev/uri"
 )
 
-// A runner checks one document and shows what was found, as often as it
-// changes. There is at most one for a document, so that what is shown comes in
-// order, and edits that come meanwhile are taken together.
+// A runner checks one document, or the file on the disk where none is open, and
+// shows what was found, as often as it changes. There is at most one for a
+// document, and nobody else shows anything of it, so that what is shown comes
+// in order; edits that come meanwhile are taken together.
 type runner struct {
 	again  bool
 	queued bool // it waits for a worker
@@ -52,6 +53,20 @@ func (s *session) queue(id uri.URI) {
 		s.workers++
 		s.background(s.workOff)
 	}
+}
+
+// visit checks and shows a document before it returns, unless somebody is at it
+// or it waits for its turn: who is at it does it once more.
+func (s *session) visit(id uri.URI) {
+	s.mu.Lock()
+	if r := s.runners[id]; r != nil {
+		r.again = !r.queued
+		s.mu.Unlock()
+		return
+	}
+	s.runners[id] = &runner{}
+	s.mu.Unlock()
+	s.runFor(id)
 }
 
 // workOff takes documents from the queue until none is left.
@@ -118,7 +133,15 @@ func (s *session) show(id uri.URI) {
 	s.publish(id, protocol.NewOptional(d.version), found)
 }
 
+// publish sends what was found to the client; only a document's runner does.
 func (s *session) publish(id uri.URI, version protocol.Optional[int32], found []protocol.Diagnostic) {
+	s.mu.Lock()
+	if len(found) > 0 {
+		s.marked[id] = true
+	} else {
+		delete(s.marked, id)
+	}
+	s.mu.Unlock()
 	err := s.client.PublishDiagnostics(s.ctx, &protocol.PublishDiagnosticsParams{URI: s.spelling(id), Version: version, Diagnostics: found})
 	if err != nil && s.ctx.Err() == nil {
 		s.log.Printf("publishing: %v", err)

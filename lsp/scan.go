@@ -53,7 +53,7 @@ func (s *session) scan() {
 			for f := range next {
 				id := fileURI(f.path)
 				if s.now().docs.get(id) == nil {
-					s.reshelve(id)
+					s.visit(id)
 				}
 			}
 		})
@@ -102,27 +102,23 @@ func (s *session) progress(title string) func(done, of int) {
 }
 
 // reshelve checks a file that is not open and shows what was found; a file
-// that is gone, or outside the workspace, has nothing to show any more.
+// that is gone, or outside the workspace, has nothing to show any more. Only
+// the file's runner does it.
 func (s *session) reshelve(id uri.URI) {
-	w := s.now()
-	sh := s.checkFile(w, id)
+	sh := s.checkFile(s.now(), id)
+	found := []protocol.Diagnostic{}
 	s.mu.Lock()
-	was := s.shelf[id]
 	if sh == nil {
 		delete(s.shelf, id)
 	} else {
 		s.shelf[id] = sh
+		found = sh.shown.diags
 	}
-	open := s.world.Load().docs.get(id) != nil
+	news := len(found) > 0 || s.marked[id]
+	open := s.now().docs.get(id) != nil // by now; its own findings come next
 	s.mu.Unlock()
-	if open || s.can.pull {
-		return
-	}
-	switch {
-	case sh != nil && (len(sh.shown.diags) > 0 || was != nil):
-		s.publish(id, protocol.Optional[int32]{}, sh.shown.diags)
-	case sh == nil:
-		s.publish(id, protocol.Optional[int32]{}, []protocol.Diagnostic{})
+	if news && !open && !s.can.pull {
+		s.publish(id, protocol.Optional[int32]{}, found)
 	}
 }
 

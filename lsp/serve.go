@@ -94,6 +94,7 @@ func newSession(ctx context.Context, stream jsonrpc2.Stream, opt Options) *sessi
 		shelf:     map[uri.URI]*shelved{},
 		tokens:    map[uri.URI]lastTokens{},
 		spelled:   map[uri.URI]uri.URI{},
+		marked:    map[uri.URI]bool{},
 		users:     map[string]map[uri.URI]bool{},
 		underway:  map[*analysis]bool{},
 	}
@@ -156,6 +157,7 @@ type session struct {
 	shelf     map[uri.URI]*shelved // files of the workspace that are not open
 	tokens    map[uri.URI]lastTokens
 	spelled   map[uri.URI]uri.URI         // as the client writes them
+	marked    map[uri.URI]bool            // the client shows something of them
 	users     map[string]map[uri.URI]bool // open documents that want a file, by placeKey
 	underway  map[*analysis]bool          // checks that are going on
 	line      []uri.URI                   // documents that wait for a worker
