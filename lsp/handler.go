@@ -60,7 +60,7 @@ func (s *session) notification(ctx context.Context, req *jsonrpc2.Request, next 
 	case req.Method() == protocol.MethodTextDocumentDidChange:
 		return s.didChange(req.Params())
 	case req.Method() == protocol.MethodTextDocumentDidOpen:
-		s.spell(req.Params())
+		ctx = context.WithValue(ctx, writtenKey{}, writtenURI(req.Params()))
 	}
 	_, err = next(ctx, req)
 	return err

@@ -8,23 +8,17 @@ import (
 	"go.lsp.dev/uri"
 )
 
-// spell keeps how the client writes a document's URI. The library brings every
-// URI into one form, by which documents are found; what is sent back is what
-// the client wrote, since some compare letter by letter.
-func (s *session) spell(params []byte) {
+type writtenKey struct{}
+
+// writtenURI is the URI of a document as the client writes it. The library
+// brings every URI into one form, by which documents are found; what is sent
+// back is what the client wrote, since some compare letter by letter.
+func writtenURI(params []byte) uri.URI {
 	var p struct {
-		TextDocument struct {
-			URI string `json:"uri"`
-		} `json:"textDocument"`
+		TextDocument struct{ URI string }
 	}
-	if json.Unmarshal(params, &p) != nil {
-		return
-	}
-	if id, err := uri.Parse(p.TextDocument.URI); err == nil {
-		s.mu.Lock()
-		s.spelled[id] = uri.URI(p.TextDocument.URI)
-		s.mu.Unlock()
-	}
+	json.Unmarshal(params, &p) // what cannot be read opens nothing
+	return uri.URI(p.TextDocument.URI)
 }
 
 // spelling is how the client writes a URI.
@@ -48,10 +42,14 @@ func (s *session) unspell(id uri.URI) {
 }
 
 // DidOpen takes a text over from the client.
-func (s *session) DidOpen(_ context.Context, p *protocol.DidOpenTextDocumentParams) error {
+func (s *session) DidOpen(ctx context.Context, p *protocol.DidOpenTextDocumentParams) error {
 	t := p.TextDocument
-	as := s.spelling(t.URI)
+	as, ok := ctx.Value(writtenKey{}).(uri.URI)
+	if !ok {
+		as = t.URI
+	}
 	s.edit(t.URI, func(w *world) *document {
+		s.spelled[t.URI] = as // with the document, so that nobody forgets it in between
 		return s.newDocument(w, t.URI, as, t.Version, t.Text, w.docs.get(t.URI))
 	})
 	return nil
