@@ -36,7 +36,7 @@ type analysis struct {
 var errSuperseded = errors.New("a newer edit has come")
 
 func (s *session) newAnalysis(w *world, d *document, line *lineage) *analysis {
-	a := &analysis{s: s, src: d.source, name: d.name, conf: w.conf, lineage: line}
+	a := &analysis{s: s, src: d.source, name: d.name, conf: w.conf, lineage: line, failed: d.lost}
 	a.near, a.load = s.loader(d)
 	return a
 }

@@ -140,7 +140,6 @@ func (s *session) lose(was *document, version int32, what string) error {
 		d := *was
 		d.version, d.lost = version, why
 		d.analysis = s.newAnalysis(w, &d, was.analysis.lineage)
-		d.analysis.failed = why
 		return &d
 	})
 	if was.lost == nil {

@@ -150,10 +150,8 @@ func (s *session) renew(f func(w *world)) {
 	w := s.change(func(w *world) {
 		f(w)
 		for _, d := range w.docs.all() {
-			if d.lost == nil {
-				d.analysis.supersede()
-				w.put(s.again(w, d))
-			}
+			d.analysis.supersede()
+			w.put(s.again(w, d))
 		}
 	})
 	for id := range w.docs.all() {

@@ -84,3 +84,22 @@ func TestWhatAnUnsavedTextShowedGoesWithIt(t *testing.T) {
 	assert.Empty(t, c.shown[1].Diagnostics)
 	assert.Empty(t, s.marked)
 }
+
+// A text that is not known any more moves with its folder all the same, and is
+// at home when it comes again whole.
+func TestALostTextMovesWithItsFolder(t *testing.T) {
+	s, c, id := showing(t, "tempo 96\n")
+	close(c.take)
+	s.change(func(w *world) { w.folders = nil })
+	require.NoError(t, s.DidOpen(t.Context(), opening(id, 1, "tempo 96\n")))
+	require.Error(t, s.didChange([]byte(`{"textDocument": {"uri": "`+string(id)+`", "version": 2}, "contentChanges": [{}]}`)))
+	s.renew(func(w *world) { w.folders = []string{filepath.Dir(pathOf(id))} })
+	d := s.now().docs.get(id)
+	assert.Equal(t, filepath.Dir(pathOf(id)), d.root)
+	_, err := d.analysis.wait(t.Context())
+	assert.Equal(t, d.lost, err)
+	require.NoError(t, s.didChange([]byte(`{"textDocument": {"uri": "`+string(id)+`", "version": 3}, "contentChanges": [{"text": ""}]}`)))
+	assert.Equal(t, "quay.handful", s.now().docs.get(id).name)
+	assert.NotEmpty(t, s.now().docs.get(id).root)
+	s.work.Wait()
+}
