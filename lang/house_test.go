@@ -27,11 +27,19 @@ var flow = []string{"words", "beat", "rhythm", "syntax", "kit", "written", "body
 // it is handed.
 var forbidden = []string{"os", "os/exec", "os/signal", "time", "net", "net/http", "math/rand", "math/rand/v2", "log"}
 
+// What stands over the pipeline, and touches the world: the same direction.
+var above = []string{"internal/folder", "lsp", "cmd/handful/disk", "cmd/handful"}
+
 func eachFile(t *testing.T, visit func(pkg, path string, file *ast.File)) {
+	eachFileIn(t, ".", visit)
+}
+
+// eachFileIn visits the files of our own that are built in, below a folder.
+func eachFileIn(t *testing.T, root string, visit func(pkg, path string, file *ast.File)) {
 	fset := token.NewFileSet()
-	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
+	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") ||
-			strings.Contains(path, "internal") {
+			root == "." && strings.Contains(path, "internal") {
 			return err
 		}
 		file, err := parser.ParseFile(fset, path, nil, parser.ParseComments)
@@ -57,6 +65,19 @@ func TestImportsPointUpTheFlow(t *testing.T) {
 			assert.False(t, strings.HasPrefix(name, "handful/cmd") || strings.HasPrefix(name, "handful/lsp"), path)
 		}
 	})
+}
+
+func TestImportsPointUpAboveTheFlowToo(t *testing.T) {
+	for me, pkg := range above {
+		eachFileIn(t, filepath.Join("..", filepath.FromSlash(pkg)), func(_, path string, file *ast.File) {
+			for _, imp := range file.Imports {
+				name, ours := strings.CutPrefix(strings.Trim(imp.Path.Value, `"`), "handful/")
+				if other := slices.Index(above, name); ours && name != pkg && !strings.HasPrefix(name, "lang/") {
+					assert.True(t, other >= 0 && other < me, "%s imports %s, which is not above it", path, name)
+				}
+			}
+		})
+	}
 }
 
 // A package-level variable is a table, a compiled-in file, something built

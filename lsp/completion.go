@@ -12,12 +12,12 @@ import (
 
 	"go.lsp.dev/protocol"
 
+	"handful/internal/folder"
 	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
-	"handful/lsp/folder"
 )
 
 // firstCheck is how long completion waits for a document's very first check.

@@ -12,10 +12,10 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/score"
 	"handful/lang/syntax"
-	"handful/lsp/folder"
 )
 
 // mostShown is how many findings of one document are shown.

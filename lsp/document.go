@@ -12,10 +12,10 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/score"
 	"handful/lang/syntax"
-	"handful/lsp/folder"
 )
 
 // A world is all documents at one moment. It does not change once it is

@@ -8,11 +8,11 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
-	"handful/lsp/folder"
 )
 
 // A subject is what a name at the cursor is the name of.

@@ -13,9 +13,9 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/score"
-	"handful/lsp/folder"
 )
 
 // shelved is what is known of a file of the workspace that is not open.

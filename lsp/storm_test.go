@@ -15,9 +15,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.lsp.dev/uri"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/syntax"
-	"handful/lsp/folder"
 )
 
 // A mirror is a document as the client has it: runes, so that what it applies

@@ -9,12 +9,12 @@ import (
 	"strings"
 	"sync"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
 	"handful/lang/words"
-	"handful/lsp/folder"
 )
 
 type checkVerb struct {

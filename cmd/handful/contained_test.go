@@ -10,11 +10,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/score"
 	"handful/lang/sheet"
 	"handful/lang/syntax"
-	"handful/lsp/folder"
 )
 
 // crashes are the texts that once ended the program.

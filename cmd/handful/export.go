@@ -4,9 +4,9 @@ import (
 	"fmt"
 
 	"handful/cmd/handful/disk"
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/exchange"
-	"handful/lsp/folder"
 )
 
 type exportVerb struct {

@@ -6,11 +6,11 @@ import (
 	"strings"
 
 	"handful/cmd/handful/disk"
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/words"
 	"handful/lang/written"
-	"handful/lsp/folder"
 )
 
 type importVerb struct {

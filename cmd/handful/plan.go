@@ -10,11 +10,11 @@ import (
 	"strings"
 
 	"handful/cmd/handful/disk"
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/plan"
 	"handful/lang/syntax"
 	"handful/lang/words"
-	"handful/lsp/folder"
 )
 
 type planVerb struct {

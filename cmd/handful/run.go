@@ -13,8 +13,8 @@ import (
 	"github.com/alecthomas/kong"
 
 	"handful/cmd/handful/disk"
+	"handful/internal/folder"
 	"handful/lang/check"
-	"handful/lsp/folder"
 )
 
 // What the command's exit code means.

@@ -10,11 +10,11 @@ import (
 
 	"codeberg.org/go-pdf/fpdf"
 
+	"handful/internal/folder"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/sheet"
 	"handful/lang/words"
-	"handful/lsp/folder"
 )
 
 type sheetVerb struct {

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"handful/cmd/handful/disk"
-	"handful/lsp/folder"
+	"handful/internal/folder"
 )
 
 // input is one text to work on.
