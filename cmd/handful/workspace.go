@@ -24,68 +24,76 @@ type input struct {
 // every .handful file below, - for standard input. What cannot be read is said
 // on stderr, and the rest still comes.
 func gather(paths []string, s *streams) (inputs []input, failed bool) {
-	fail := func(err error) {
-		if !s.interrupted() { // which is said once, when the command ends
-			s.say(err)
-		}
-		failed = true
-	}
 	if len(paths) == 0 {
 		paths = []string{"."}
 	}
-	seen := map[string]bool{}
-	again := func(p string) bool {
-		was := seen[p]
-		seen[p] = true
-		return was
-	}
+	g := gathering{streams: s, had: map[string]bool{}}
 	for _, p := range paths {
 		if s.interrupted() {
-			return inputs, true
+			return g.inputs, true
 		}
-		if p == "-" {
-			if again(p) {
-				continue
-			}
-			text, err := s.waiting(func() (string, error) { return folder.ReadAll(s.in, "standard input") })
-			if err == nil {
-				err = native("standard input", text)
-			}
-			if err != nil {
-				fail(err)
-				continue
-			}
-			inputs = append(inputs, input{path: "-", text: text, root: workingFolder(), name: "-"})
-			continue
-		}
-		files, errs := folder.Below(p)
-		for _, err := range errs {
-			fail(err)
-		}
-		if len(files) == 0 && len(errs) == 0 {
-			fail(fmt.Errorf("there is no %s file below %s", folder.Extension, p)) // a gate on nothing must not pass
-		}
-		for _, f := range files {
-			if again(filepath.Clean(f)) {
-				continue
-			}
-			text, err := s.waiting(func() (string, error) { return readFile(f) })
-			if err == nil {
-				err = native(f, text)
-			}
-			if err != nil {
-				fail(err)
-				continue
-			}
-			root, name := workspaceOf(f)
-			in := input{path: f, text: text, root: root, name: name, within: p}
-			if filepath.Clean(f) == filepath.Clean(p) { // a file that was named itself
-				in.within = root
-			}
-			inputs = append(inputs, in)
-		}
+		g.path(p)
 	}
-	return inputs, failed
+	return g.inputs, g.failed
+}
+
+// A gathering is what was read so far.
+type gathering struct {
+	*streams
+	inputs []input
+	had    map[string]bool
+	failed bool
+}
+
+func (g *gathering) fail(err error) {
+	if !g.interrupted() { // which is said once, when the command ends
+		g.say(err)
+	}
+	g.failed = true
+}
+
+// path reads what one path means.
+func (g *gathering) path(p string) {
+	if p == "-" {
+		g.add(input{path: p, root: workingFolder(), name: p}, "standard input", func() (string, error) {
+			return folder.ReadAll(g.in, "standard input")
+		})
+		return
+	}
+	files, errs := folder.Below(p)
+	for _, err := range errs {
+		g.fail(err)
+	}
+	if len(files) == 0 && len(errs) == 0 {
+		g.fail(fmt.Errorf("there is no %s file below %s", folder.Extension, p)) // a gate on nothing must not pass
+	}
+	for _, f := range files {
+		in := input{path: f, within: p}
+		in.root, in.name = workspaceOf(f)
+		if filepath.Clean(f) == filepath.Clean(p) { // a file that was named itself
+			in.within = in.root
+		}
+		g.add(in, f, func() (string, error) { return readFile(f) })
+	}
+}
+
+// add reads an input, unless it is there already.
+func (g *gathering) add(in input, called string, read func() (string, error)) {
+	key := filepath.Clean(in.path)
+	if g.had[key] {
+		return
+	}
+	g.had[key] = true
+	text, err := g.waiting(read)
+	if err == nil {
+		err = native(called, text)
+	}
+	if err != nil {
+		g.fail(err)
+		return
+	}
+	in.text = text
+	g.inputs = append(g.inputs, in)
 }
 
 // native is an error for a text of another kind, with the way in, if there is

@@ -20,18 +20,18 @@ import (
 // the same on the disk. Several checks may load at once.
 type Library struct {
 	mu    sync.Mutex
-	files map[string]shelved
+	files map[string]loaded
 }
 
-// shelved is a file as it was when it was last looked at.
-type shelved struct {
+// loaded is a file as it was when it was last looked at.
+type loaded struct {
 	file *syntax.File
 	size int64
 	when time.Time
 }
 
 // NewLibrary is an empty one.
-func NewLibrary() *Library { return &Library{files: map[string]shelved{}} }
+func NewLibrary() *Library { return &Library{files: map[string]loaded{}} }
 
 // Loader loads what the files of a root folder use. Over may give a file that
 // stands in front of the one on the disk, by its name within the root; it may
@@ -87,7 +87,7 @@ func (l *Library) Load(root, name string) (*syntax.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.files[key] = shelved{f, info.Size(), info.ModTime()}
+	l.files[key] = loaded{f, info.Size(), info.ModTime()}
 	return f, nil
 }
 
