@@ -55,7 +55,9 @@ player Ida
 				f := Finding{Severity: Warning, Where: e.Where(), Player: m.Player.Name, Limb: e.Cue.Limb.Name(),
 					Message: fmt.Sprintf("%s shakes the %s unevenly here (%s, then %s), which blurs", m.Player.Name, e.Cue.Item.Inst.Name(), seconds(a), seconds(b))}
 				f.place(c.Score, e.At())
-				c.proposeAccept(c.report(f))
+				got := c.report(f)
+				c.proposeStandIns(got, e.Cue, nil)
+				c.proposeAccept(got)
 			}
 		}
 	},

@@ -240,6 +240,7 @@ func (l *refusing) grips() {
 				f.propose("roll on the "+in.Name()+" hand to hand", true, limbEdit(ch.Cue, "RL"))
 			}
 			c.proposeOthers(f, ch.Cue)
+			c.proposeStandIns(f, ch.Cue, nil)
 		}
 		switch {
 		case ch.Choice.Count == 2 && l.who.FourMallets == score.Cannot:
@@ -282,7 +283,10 @@ func (l *refusing) nevers() {
 		st := &cue.Strokes[0]
 		l.add(in, refusal{words: fmt.Sprintf("%s never plays the %s%s", l.p.Name, in.Name(), because), where: cue.Name, said: never.Where,
 			at: st.At, bar: int(st.Bar), placed: true, limb: cue.Limb.Name(),
-			fixes: func(c *Context, f *Finding) { c.proposeOthers(f, cue) }})
+			fixes: func(c *Context, f *Finding) {
+				c.proposeOthers(f, cue)
+				c.proposeStandIns(f, cue, nil)
+			}})
 	}
 }
 
@@ -300,7 +304,10 @@ func (l *refusing) seated() {
 			st := &cue.Strokes[0]
 			l.add(it, refusal{words: fmt.Sprintf("%s is seated and never walks, and has to get over to the %s", l.p.Name, it.Inst.Name()),
 				where: st.Where, said: said, at: st.At, bar: int(st.Bar), placed: true, limb: cue.Limb.Name(),
-				fixes: func(c *Context, f *Finding) { c.proposeOthers(f, cue) }})
+				fixes: func(c *Context, f *Finding) {
+					c.proposeOthers(f, cue)
+					c.proposeStandIns(f, cue, nil)
+				}})
 		}
 	}
 	for _, cue := range l.p.Cues {

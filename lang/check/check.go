@@ -110,6 +110,7 @@ type Finding struct {
 	notes     int               // how many of Within are in Related
 	proposals []proposal
 	later     []func(*Finding) // propose more, when somebody asks for fixes
+	instead   []func(*Finding) // propose what plays something else, after all others
 }
 
 // A Sum is one line of a finding's arithmetic.
@@ -138,7 +139,21 @@ type Fix struct {
 	Judgement bool
 }
 
-type proposal struct{ Fix }
+type proposal struct {
+	Fix
+	rank rank
+	what string // what it plays for what; one way of each is enough
+}
+
+// A rank is which fixes come before which others.
+type rank uint8
+
+const (
+	asWritten  rank = iota // all is played on what it is written for
+	byAnother              // something else that is there is played instead
+	byAbsent               // something else that nobody has said is there: where nothing better helps
+	lastResort             // it is left out, or left as it is
+)
 
 // Options are the what-ifs of a check.
 type Options struct {

@@ -45,7 +45,7 @@ player Ida
 					continue
 				}
 				seen[k] = true
-				f := c.compromised(m, cue, nil, fmt.Sprintf("the %s stands in for the %s", cue.Item.Inst.Name(), cue.For.Name()))
+				f := c.compromised(m, cue, nil, c.standsIn(cue))
 				f.place(c.Score, cue.Strokes[0].At)
 				c.report(f)
 			}

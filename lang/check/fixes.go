@@ -30,12 +30,10 @@ func (r *Result) SureFixes(f *Finding) []Fix {
 
 func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 	var out []Fix
-	list := f.allProposals()
-	if n := len(list); n > maxProposals { // the last one, to accept it, stays
-		list = append(list[:maxProposals-1:maxProposals-1], list[n-1])
-	}
-	for _, p := range list {
-		if !want(p.Fix) {
+	standIns := 0
+	done, better := map[string]bool{}, false
+	for _, p := range f.toTry() {
+		if !want(p.Fix) || p.instead() && (standIns == mostStandIns || done[p.what]) || p.rank == byAbsent && better {
 			continue
 		}
 		p.Edits = remarked(r.File, p.Edits)
@@ -49,9 +47,29 @@ func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 		}
 		if r.better(after, f) {
 			out = append(out, p.Fix)
+			better = better || p.rank < byAbsent
+			if p.instead() {
+				standIns++
+				done[p.what] = p.what != ""
+			}
 		}
 	}
 	return out
+}
+
+// toTry are the proposals in the order in which they are tried and offered:
+// what costs least first. What plays something else is counted by itself, so
+// that neither crowds the other out.
+func (f *Finding) toTry() []proposal {
+	var ranks [lastResort + 1][]proposal
+	for _, p := range f.allProposals() {
+		ranks[p.rank] = append(ranks[p.rank], p)
+	}
+	first := ranks[asWritten]
+	first = first[:min(len(first), maxProposals-len(ranks[lastResort]))]
+	others := slices.Concat(ranks[byAnother], ranks[byAbsent])
+	others = others[:min(len(others), mostStandInsTried)]
+	return slices.Concat(first, others, ranks[lastResort])
 }
 
 // mostTurns is how many fixes are made one after the other.
@@ -254,8 +272,11 @@ func Apply(f *syntax.File, edits []Edit) (string, bool) {
 // somebody asks among them: a check finds much that nobody asks about.
 func (f *Finding) allProposals() []proposal {
 	g := *f
-	g.proposals = slices.Clone(f.proposals)
+	g.proposals, g.instead = slices.Clone(f.proposals), slices.Clone(f.instead)
 	for _, l := range f.later {
+		l(&g)
+	}
+	for _, l := range g.instead {
 		l(&g)
 	}
 	return g.proposals
@@ -263,7 +284,12 @@ func (f *Finding) allProposals() []proposal {
 
 // propose adds a fix to try. Only edits of the piece's own file can be made.
 func (f *Finding) propose(title string, judgement bool, edits ...Edit) {
-	f.proposals = append(f.proposals, proposal{Fix{Title: title, Edits: edits, Judgement: judgement}})
+	f.proposals = append(f.proposals, proposal{Fix: Fix{Title: title, Edits: edits, Judgement: judgement}})
+}
+
+// lastly adds what is left where nothing else helps.
+func (f *Finding) lastly(title string, edits ...Edit) {
+	f.proposals = append(f.proposals, proposal{Fix: Fix{Title: title, Edits: edits, Judgement: true}, rank: lastResort})
 }
 
 // replace is the edit that writes text in the place of a range.
@@ -307,7 +333,7 @@ func (c *Context) acceptNow(f *Finding) {
 		who = " for " + nameOf(f.Player)
 	}
 	line := fmt.Sprintf("accept %s%s%s because \"say why\"", f.Rule.Name, at, who)
-	f.propose("accept it, with your reason", true, c.atEnd(line))
+	f.lastly("accept it, with your reason", c.atEnd(line))
 }
 
 func nameOf(player string) string {
@@ -377,6 +403,7 @@ func (c *Context) forChange(f *Finding, g *changeGroup) {
 	}
 	if g.From != nil && g.From.Cue != nil && g.From.Cue != cue {
 		c.proposeHand(f, g.From.Cue)
+		c.proposeStandIns(f, g.From.Cue, nil)
 	}
 	c.proposeEarlier(f, g)
 	c.proposeOtherStop(f, g.To)
@@ -525,6 +552,7 @@ func (c *Context) proposeForCue(f *Finding, cue *score.Cue, ch *motion.Change) {
 		}
 		f.propose(title, true, mountEdit(cue, w.Mount))
 	}
+	c.proposeStandIns(f, cue, ch)
 }
 
 // After is the result with edits made in memory; not ok when they cannot be.

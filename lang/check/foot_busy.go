@@ -47,6 +47,7 @@ player Kim
 				r := c.report(got)
 				other := map[uint8]string{motion.RF: "LF", motion.LF: "RF"}[bit]
 				r.propose("play it with the other foot", true, limbEdit(e.Cue, other))
+				c.proposeStandIns(r, e.Cue, nil)
 				return false
 			})
 		}

@@ -52,6 +52,7 @@ player Ida
 			}
 			if k.A.Cue != nil && k.A.Cue != k.B.Cue {
 				c.proposeHand(got, k.A.Cue)
+				c.proposeStandIns(got, k.A.Cue, nil)
 			}
 		})
 	},

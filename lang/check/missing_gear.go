@@ -59,6 +59,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 		w.Start-- // and the blank before it
 		got.propose("play it as the kit has it", true, replace(w, ""))
 		got.propose("change the kit", true, kitMountEdit(cue))
+		c.proposeStandIns(got, cue, nil)
 		return
 	case mount == kit.Padded && !hasTable(m.Player):
 		f.Message = fmt.Sprintf("the %s is to be laid on a padded table, and %s's kit has none", in.Name(), m.Player.Name)
@@ -66,6 +67,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 		if cue.Item.Listed && cue.Item.Where.File == 0 {
 			got.propose("put a table under it", true, c.below(int(cue.Item.Where.Line), "    table at"+spot(cue.Item.At.Right, "right", "left")+spot(cue.Item.At.Ahead, "ahead", "behind")))
 		}
+		c.proposeStandIns(got, cue, nil)
 		return
 	}
 	for _, ch := range m.Chosen {
@@ -77,7 +79,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 				continue
 			}
 			f.Message = fmt.Sprintf("the %s %s needs a %s, which %s's kit does not list", in.Name(), mount, strings.ReplaceAll(need, "-", " "), m.Player.Name)
-			c.report(f)
+			c.proposeStandIns(c.report(f), cue, nil)
 			return
 		}
 	}

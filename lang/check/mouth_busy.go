@@ -28,8 +28,13 @@ player Kim
 			if k.B.Limbs&motion.M == 0 || k.B.Limbs&motion.Hands != 0 {
 				return
 			}
-			c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once",
+			got := c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once",
 				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name())))
+			for _, e := range []*motion.Event{k.A, k.B} {
+				if e.Cue != nil {
+					c.proposeStandIns(got, e.Cue, nil)
+				}
+			}
 		})
 	},
 }

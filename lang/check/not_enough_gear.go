@@ -72,6 +72,9 @@ player Per
 			got.later = append(got.later, func(f *Finding) {
 				if cue := s.by.e.Cue; cue != nil {
 					c.proposeOthers(f, cue)
+					if s.gear.Inst != nil {
+						c.proposeStandIns(f, cue, nil)
+					}
 				}
 				if w := s.gear.Where; w.File == 0 {
 					text := c.File.Lines[w.Line].Text[w.Start:w.End]

@@ -64,7 +64,9 @@ player Ida
 				f := Finding{Severity: Warning, Where: e.Where(), Player: m.Player.Name, Limb: e.Cue.Limb.Name(),
 					Message: fmt.Sprintf("%s rolls on the %s for %.1f s; %s", m.Player.Name, e.Cue.Item.Inst.Name(), e.T1-e.T0, why)}
 				f.place(c.Score, e.At())
-				c.proposeAccept(c.report(f))
+				got := c.report(f)
+				c.proposeStandIns(got, e.Cue, nil)
+				c.proposeAccept(got)
 			}
 		}
 	},

@@ -80,7 +80,9 @@ player Ida
 					Message: fmt.Sprintf("%s's strokes on the %s come every %s here and run together: apart they sound from %s on%s", m.Player.Name, item.Inst.Name(),
 						seconds(b.gap), seconds(apart[b.worst.Cue].Apart), times(b.more, b.worst.Bar(), b.bar))}
 				f.place(c.Score, b.worst.At())
-				c.proposeAccept(c.report(f))
+				got := c.report(f)
+				c.proposeStandIns(got, b.worst.Cue, nil)
+				c.proposeAccept(got)
 			}
 		}
 	},

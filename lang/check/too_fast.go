@@ -50,6 +50,7 @@ player Ida
 				case "any":
 					got.propose("play it hand to hand", true, limbEdit(place.Cue, "RL"))
 				}
+				c.proposeStandIns(got, place.Cue, nil)
 				c.proposeAccept(got)
 			}
 		}

@@ -34,8 +34,13 @@ player Sol
 `,
 	check: func(c *Context) {
 		c.eachConflict(motion.TwoStations, func(m *motion.Result, k conflictGroup) {
-			c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place",
+			got := c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place",
 				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name())))
+			for _, e := range []*motion.Event{k.B, k.A} {
+				if e.Cue != nil {
+					c.proposeStandIns(got, e.Cue, nil)
+				}
+			}
 		})
 		for _, g := range c.changes(stuck) {
 			if !g.Walks || g.To.Kind.Stops() {
@@ -43,7 +48,10 @@ player Sol
 			}
 			f := c.of(&g, Error, fmt.Sprintf("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Inst.Name()))
 			f.Timed, f.Sums = false, nil // there is no time at all
-			c.report(f)
+			got := c.report(f)
+			if g.To.Cue != nil {
+				c.proposeStandIns(got, g.To.Cue, g.Change)
+			}
 		}
 	},
 }

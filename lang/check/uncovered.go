@@ -116,7 +116,8 @@ func (c *Context) cover(f *Finding, g score.Gap, from, to int) {
 				c.below(last, fmt.Sprintf("  %s %s as written in %s of %s", limb, g.Line.Name, bars, syntax.Quote(g.Line.Part.Name))))
 		}
 	}
-	f.propose("leave it out, with your reason", true,
+	c.proposeCoverOn(f, g, bars)
+	f.lastly("leave it out, with your reason",
 		c.atEnd(fmt.Sprintf("omit %s in %s of %s because \"say why\"", g.Line.Name, bars, syntax.Quote(g.Line.Part.Name))))
 }
 
