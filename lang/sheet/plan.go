@@ -26,6 +26,7 @@ func (v *part) plan(paper Paper) Doc {
 	for _, text := range g.words() {
 		fl.para(text, false)
 	}
+	v.howLines(fl)
 	fl.care(cautionLift, cautionCables, cautionHouse)
 	doc.finish()
 	return doc
