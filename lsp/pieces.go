@@ -152,9 +152,16 @@ func (p *pieces) thing(t *syntax.Thing, r role) {
 	}
 }
 
+func (p *pieces) things(list []syntax.Thing, r role) {
+	for i := range list {
+		p.thing(&list[i], r)
+	}
+}
+
 func (p *pieces) moved(m *syntax.Moved, r role) {
 	if m != nil {
 		p.thing(&m.Thing, r)
+		p.things(m.And, r)
 		p.place(m.At)
 	}
 }
@@ -306,9 +313,7 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 		p.number(s.Hands)
 		p.number(s.MouthToo)
 		p.number(s.AndFeet)
-		for i := range s.With {
-			p.thing(&s.With[i], roleImplement)
-		}
+		p.things(s.With, roleImplement)
 		for _, c := range s.Clauses {
 			p.number(c.UpTo)
 			p.number(c.Apart)
@@ -333,6 +338,7 @@ func (p *pieces) tastes(list []syntax.Listed) {
 func (p *pieces) limbLine(s *syntax.LimbLine) {
 	p.name(roleLimb, s.Limb)
 	p.thing(s.Holds, roleThing)
+	p.things(s.And, roleThing)
 	p.moved(s.Takes, roleThing)
 	p.moved(s.Lays, roleThing)
 	p.moved(s.Damps, roleInstrument)
@@ -348,6 +354,7 @@ func (p *pieces) limbLine(s *syntax.LimbLine) {
 			}
 		}
 		p.thing(c.With, roleImplement)
+		p.things(c.And, roleImplement)
 		if c.For != nil {
 			p.name(roleInstrument, *c.For)
 		}
@@ -464,7 +471,7 @@ var notation = sync.OnceValue(func() map[string]bool {
 	for _, w := range strings.Fields("in from to over at on pass of because for with is as written holds takes lays damps turns page " +
 		"right left ahead behind up down facing student experienced professional hand hands foot feet or by late forearm knee " +
 		"yes no one-handed four mallets both none " +
-		"rolls shaken keeps light seated strokes apart softest loudest needs costs x") {
+		"and rolls shaken keeps light seated strokes apart softest loudest needs costs x") {
 		set[w] = true
 	}
 	return set

@@ -310,6 +310,14 @@ func (c *composer) asked() string {
 	return c.of("shaken", "in one hand", "one-handed", "two in one hand", "by foot", `"on the thigh"`, `"struck"`, `"no \"such\" way"`)
 }
 
+// beside is a second thing in the hand, now and then.
+func (c *composer) beside() string {
+	if c.one(6) {
+		return " and " + c.implement()
+	}
+	return ""
+}
+
 func (c *composer) mount() string {
 	return c.of("held", "on stand", "padded", "clipped", "clamped", "hung", "floor", "on body")
 }
@@ -348,9 +356,9 @@ func (c *composer) cue() string {
 	limb := c.limb()
 	switch c.IntN(12) {
 	case 0:
-		return c.of("R", "L") + " holds " + c.implement()
+		return c.of("R", "L") + " holds " + c.implement() + c.beside()
 	case 1:
-		return c.of("R", "L") + " takes " + c.implement() + " at " + c.place()
+		return c.of("R", "L") + " takes " + c.implement() + c.beside() + " at " + c.place()
 	case 2:
 		return c.of("R", "L") + " lays " + c.of("it", c.implement()) + " at " + c.place()
 	case 3:
@@ -363,7 +371,7 @@ func (c *composer) cue() string {
 		return c.bars(1 + c.IntN(3))
 	}
 	text := limb + " " + c.instrument()
-	clauses := []string{c.mount(), "with " + c.implement(), "for " + c.instrument(), c.asked()}
+	clauses := []string{c.mount(), "with " + c.implement() + c.beside(), "for " + c.instrument(), c.asked()}
 	for range c.IntN(3) {
 		text += " " + clauses[c.IntN(len(clauses))]
 	}

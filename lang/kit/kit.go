@@ -326,6 +326,25 @@ type Implement struct {
 	Line     int
 }
 
+// leastBeside is how long a stick or a mallet is at least, in cm: common
+// practice, no source.
+const leastBeside = 20
+
+// AloneBecause says why one hand does not hold the implement beside another
+// one, or "" where it does: two sticks or mallets of a light kind go into one
+// hand, as for four-mallet playing (common practice, no source).
+func (im *Implement) AloneBecause() string {
+	switch {
+	case im.Weight == Nothing:
+		return "the bare hand holds nothing, and nothing beside it"
+	case im.Weight != Light:
+		return "it is too heavy for that"
+	case im.Handling != Easy || im.Length > 0 && im.Length < leastBeside:
+		return "it takes the hand for itself"
+	}
+	return ""
+}
+
 // Name is the implement's name in lower case, for sentences.
 func (im *Implement) Name() string {
 	if im.Called == "" {

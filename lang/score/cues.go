@@ -79,12 +79,59 @@ func (b *binder) holds(p *Player, limb Limb, line int, s *syntax.LimbLine) {
 			h.Inst = b.itemFor(p, where, name)
 		}
 	}
+	h.Beside, _ = b.beside(p, line, s.Holds, s.And, h.Implement)
 	if p.Holds[limb].Said {
 		pr := b.fault("syntax", b.wholeLine(0, line), "%s already says what the %s holds at the start; later changes are takes and lays", p.Name, limb.Name())
 		pr.Related = []Note{{p.Holds[limb].Where, "here"}}
 		return
 	}
 	p.Holds[limb] = h
+}
+
+// beside reads what a hand holds beside another thing, with where its name
+// stands; nil where it holds nothing more, or cannot.
+func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.Thing, im *kit.Implement) (*kit.Implement, Where) {
+	if len(and) == 0 {
+		return nil, Where{}
+	}
+	second := &and[0]
+	where := at(0, line, second.Name.Span())
+	isInstrument := func(name string) bool { return p.Item(name) != nil || b.Catalogue.Resolve(name) != nil }
+	switch {
+	case len(and) > 1:
+		b.fault("syntax", at(0, line, and[1].Name.Span()), "a hand holds two things at the most: leave out one of the %d, or let it be taken later", len(and)+1)
+		return nil, Where{}
+	case first.Count != nil || second.Count != nil:
+		b.fault("syntax", where, "a hand holds two things at the most: two of one kind, or one of each")
+		return nil, Where{}
+	case im == nil && b.Catalogue.Implement(first.Name.Text) == nil:
+		if isInstrument(first.Name.Text) {
+			b.fault("syntax", where, "a hand that holds an instrument has no room for a second thing")
+		} else if first.Name.Text == "it" || first.Name.Text == "nothing" {
+			b.fault("syntax", where, "name both things that the hand holds, or write %s alone", first.Name.Text)
+		}
+		return nil, Where{} // what is not known has been said
+	case b.Catalogue.Implement(second.Name.Text) == nil && isInstrument(second.Name.Text):
+		b.fault("syntax", where, "an instrument takes the hand for itself: give it to the other hand, or let it be taken later")
+		return nil, Where{}
+	}
+	other := b.implement(where, second.Name.Text)
+	if other == nil {
+		return nil, Where{}
+	}
+	if other == im {
+		both := at(0, line, first.Name.Span()).Cover(where)
+		two := "2 " + im.ID + "s"
+		b.fault("syntax", both, "two of one kind are written %s", two).Readings = []syntax.Reading{{Says: "two of them", Text: two}}
+		return nil, Where{}
+	}
+	for _, x := range []*kit.Implement{im, other} {
+		if why := x.AloneBecause(); why != "" {
+			b.fault("value", where, "a hand does not hold the %s and another thing: %s", x.Name(), why)
+			return nil, Where{}
+		}
+	}
+	return other, where
 }
 
 func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
@@ -94,21 +141,26 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 		return
 	}
 	var place *syntax.Atom
-	var thing *syntax.Thing
+	var moved *syntax.Moved
 	switch {
 	case s.Turns != nil:
 		a.Kind, place = TurnPage, s.Turns
 	case s.Takes != nil:
-		a.Kind, place, thing = Take, s.Takes.At, &s.Takes.Thing
+		a.Kind, moved = Take, s.Takes
 	case s.Lays != nil:
-		a.Kind, place, thing = Lay, s.Lays.At, &s.Lays.Thing
+		a.Kind, moved = Lay, s.Lays
 	case s.Damps != nil:
-		a.Kind, place, thing = Damp, s.Damps.At, &s.Damps.Thing
+		a.Kind, moved = Damp, s.Damps
 		if s.With != nil {
 			a.By = s.With.Text
 		}
 	default:
 		return
+	}
+	var thing *syntax.Thing
+	var and []syntax.Thing
+	if moved != nil {
+		place, thing, and = moved.At, &moved.Thing, moved.And
 	}
 	if place == nil {
 		b.fault("syntax", b.wholeLine(0, lg.line), "this change needs its place: … at 12.3")
@@ -137,6 +189,11 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 				a.Item = b.itemFor(p, where, name)
 			}
 		}
+		if a.Kind == Damp && len(and) > 0 {
+			b.fault("syntax", at(0, lg.line, and[0].Name.Span()), "one thing is damped in a line: give each its own")
+		} else if a.Kind != Damp {
+			a.Beside, _ = b.beside(p, lg.line, thing, and, a.Implement)
+		}
 	}
 	p.Actions = append(p.Actions, a)
 }
@@ -161,6 +218,11 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool 
 		im := b.implement(c.WithWhere, w.Name.Text)
 		if im != nil {
 			c.With = []kit.Choice{{Implement: im.ID, Count: b.count(lg.line, w.Count)}}
+		}
+		if len(s.Cue.And) > 0 && !limb.IsHand() && limb != AnyHand {
+			b.fault("syntax", at(0, lg.line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
+		} else {
+			c.Beside, c.AndWhere = b.beside(p, lg.line, w, s.Cue.And, im)
 		}
 	}
 	if c.Item == nil {

@@ -294,6 +294,7 @@ type Hold struct {
 	Implement *kit.Implement // nil with Said: nothing, or an instrument
 	Inst      *Item
 	Count     int
+	Beside    *kit.Implement // a second one, of another kind
 	Where     Where
 }
 
@@ -305,7 +306,9 @@ type Cue struct {
 	Mount      kit.Mount // AnyMount: the item's, or whatever fits
 	Asks       *Asked    // the ways that it asks for in words; nil when it asks for none
 	With       []kit.Choice
+	Beside     *kit.Implement // a second one, of another kind, that the hand has and does not play with
 	WithWhere  Where
+	AndWhere   Where // of the second one's name
 	MountWhere Where
 	Voice      string // the written line it covers
 	For        *kit.Instrument
@@ -339,7 +342,8 @@ type Action struct {
 	By        string // forearm or knee for a damp; else ""
 	Implement *kit.Implement
 	Count     int
-	Item      *Item // an instrument taken, laid or damped
+	Beside    *kit.Implement // a second one, of another kind
+	Item      *Item          // an instrument taken, laid or damped
 	At        beat.Rat
 	Bar       int
 	Pass      int

@@ -353,24 +353,27 @@ type (
 	}
 	// LimbLine is what one limb does: a cue, or a change at a set place.
 	LimbLine struct {
-		Limb  Name   `parser:"@@"`
-		Holds *Thing `parser:"( 'holds' @@"`
-		Takes *Moved `parser:"| 'takes' @@"`
-		Lays  *Moved `parser:"| 'lays' @@"`
-		With  *Name  `parser:"| ( (?= ( 'forearm' | 'knee' ) 'damps' ) @@ )? 'damps'"`
-		Damps *Moved `parser:"  @@"`
-		Turns *Atom  `parser:"| 'turns' 'page' 'at' @@"`
-		Cue   *Cue   `parser:"| @@ )"`
+		Limb  Name    `parser:"@@"`
+		Holds *Thing  `parser:"( 'holds' @@"`
+		And   []Thing `parser:"  ( 'and' @@ )*"`
+		Takes *Moved  `parser:"| 'takes' @@"`
+		Lays  *Moved  `parser:"| 'lays' @@"`
+		With  *Name   `parser:"| ( (?= ( 'forearm' | 'knee' ) 'damps' ) @@ )? 'damps'"`
+		Damps *Moved  `parser:"  @@"`
+		Turns *Atom   `parser:"| 'turns' 'page' 'at' @@"`
+		Cue   *Cue    `parser:"| @@ )"`
 	}
 	// Thing is an implement, with how many: 2 yarn-mallets.
 	Thing struct {
 		Count *Num `parser:"@@?"`
 		Name  Name `parser:"@@"`
 	}
-	// Moved is a thing and the place where something happens to it.
+	// Moved is a thing, or two of them, and the place where something happens to
+	// it.
 	Moved struct {
-		Thing Thing `parser:"@@"`
-		At    *Atom `parser:"( 'at' @@ )?"`
+		Thing Thing   `parser:"@@"`
+		And   []Thing `parser:"( 'and' @@ )*"`
+		At    *Atom   `parser:"( 'at' @@ )?"`
 	}
 	// Asked is what a cue asks of the way in which it is played, besides its
 	// mount and implement: shaken, in one hand, two in one hand, by foot, or the
@@ -379,13 +382,14 @@ type (
 		Pos  Pos
 		Text string
 	}
-	// Cue is INSTRUMENT [MOUNT] [WAY] [with [2] IMPLEMENT] [for WRITTEN] and
-	// either bars or as written.
+	// Cue is INSTRUMENT [MOUNT] [WAY] [with [2] IMPLEMENT [and IMPLEMENT]] [for
+	// WRITTEN] and either bars or as written.
 	Cue struct {
 		Name      Name       `parser:"@@"`
 		Mount     *Mount     `parser:"( @@"`
 		Asked     []Asked    `parser:"| @@"`
 		With      *Thing     `parser:"| 'with' @@"`
+		And       []Thing    `parser:"  ( 'and' @@ )*"`
 		For       *Name      `parser:"| 'for' @@ )*"`
 		AsWritten *AsWritten `parser:"( @@"`
 		Bars      *BarText   `parser:"| @@ )?"`

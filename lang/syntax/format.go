@@ -218,11 +218,10 @@ func (l *LimbLine) cueHead() string {
 		}
 	}
 	if w := l.Cue.With; w != nil {
-		out = append(out, "with")
-		if w.Count != nil {
-			out = append(out, w.Count.Text)
+		out = append(out, "with", w.String())
+		for i := range l.Cue.And {
+			out = append(out, "and", l.Cue.And[i].String())
 		}
-		out = append(out, w.Name.Text)
 	}
 	if l.Cue.For != nil {
 		out = append(out, "for", l.Cue.For.Text)
@@ -257,6 +256,14 @@ func (a *Asked) String() string {
 		return Quote(unquote(a.Text))
 	}
 	return a.Text
+}
+
+// String is the thing as the notation writes it.
+func (t *Thing) String() string {
+	if t.Count != nil {
+		return t.Count.Text + " " + t.Name.Text
+	}
+	return t.Name.Text
 }
 
 // String is the mount as the notation writes it.

@@ -351,6 +351,10 @@ func (r *reading) clause(t token) token {
 	case "with":
 		r.once(clauseWith, t)
 		r.want = wantThing
+	case "and": // a second thing in the hand
+		if _, _, verb := said().verb.match(r.text, r.peek(r.at).from, r.peek(r.at).to); r.limb && !verb {
+			r.want = wantThing
+		}
 	case "for":
 		r.once(clauseFor, t)
 		r.want = wantName

@@ -49,6 +49,7 @@ plays, play =`
 	// What begins a clause, and how an instrument is fixed.
 	saidClause = `
 using, w/ = with
+together with, along with, plus = and
 instead of, in place of = for
 on a stand, on its stand, on the stand = on stand
 on the body, on thigh, on the thigh, on knee, on the knee, on the lap, on lap = on body
