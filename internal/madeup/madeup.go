@@ -59,6 +59,9 @@ var things = []Thing{
 	{Inst: "police-whistle", Mount: "hung", With: []string{""}, Limbs: []string{"mouth"}, Place: inHand},
 }
 
+// beside are what a hand may hold besides.
+var beside = map[string]string{"snare-stick": "yarn-mallet", "yarn-mallet": "snare-stick", "rubber-mallet": "snare-stick", "triangle-beater": "snare-stick"}
+
 // A Stroke stands in a bar of its cue, on a sixteenth.
 type Stroke struct {
 	Bar, Pos int
@@ -345,7 +348,7 @@ func drawPlayer(t *rapid.T, p *Piece, o Options, name string) Player {
 	pl := Player{Name: name, Table: [2]int{rapid.SampledFrom([]int{20, -20, 35}).Draw(t, "table"), 40}, FarRight: rapid.SampledFrom([]int{200, -200}).Draw(t, "far")}
 	pl.Profile = rapid.SampledFrom([]string{"", "", "student", "professional"}).Draw(t, "profile")
 	for h := range 2 {
-		pl.Holds[h] = rapid.SampledFrom([]string{"", "", "snare-stick", "triangle-beater"}).Draw(t, "holds")
+		pl.Holds[h] = rapid.SampledFrom([]string{"", "", "snare-stick", "triangle-beater", "snare-stick and yarn-mallet"}).Draw(t, "holds")
 	}
 	from, last := 1, 1
 	mounts := map[string]string{} // of each instrument: a kit has it in one way
@@ -364,10 +367,10 @@ func drawPlayer(t *rapid.T, p *Piece, o Options, name string) Player {
 		pl.Actions = append(pl.Actions, Action{
 			Limb: rapid.SampledFrom([]string{"R", "L"}).Draw(t, "hand"),
 			Verb: rapid.SampledFrom([]string{"takes", "lays"}).Draw(t, "verb"),
-			What: rapid.SampledFrom([]string{"snare-stick", "yarn-mallet", "triangle-beater"}).Draw(t, "what"),
+			What: rapid.SampledFrom([]string{"snare-stick", "yarn-mallet", "triangle-beater", "yarn-mallet and snare-stick"}).Draw(t, "what"),
 			Bar:  rapid.IntRange(1, last).Draw(t, "bar"), Pos: 4 * rapid.IntRange(0, p.Beats-1).Draw(t, "at"),
 		})
-		if a := &pl.Actions[0]; a.Verb == "lays" {
+		if a := &pl.Actions[0]; a.Verb == "lays" && a.What != "yarn-mallet" { // which may be one of two
 			a.What = "it"
 		}
 	}
@@ -444,6 +447,9 @@ func drawCues(t *rapid.T, p *Piece, o Options, bars int, mounts map[string]strin
 			c.With = rolled
 		} else {
 			rolls = false
+		}
+		if beside[c.With] != "" && len(hands) == 1 && (limb == "R" || limb == "L") && rapid.IntRange(0, 5).Draw(t, "two in the hand") == 0 {
+			c.With += " and " + beside[c.With]
 		}
 		c.draw(t, p, o, rolls)
 		out = append(out, c)

@@ -243,7 +243,7 @@ func (l *refusing) grips() {
 			c.proposeStandIns(f, ch.Cue, nil)
 		}
 		switch {
-		case ch.Choice.Count == 2 && l.who.FourMallets == score.Cannot:
+		case (ch.Choice.Count == 2 || ch.Cue.Beside != nil) && l.who.FourMallets == score.Cannot:
 			l.add(alike{in, "mallets"}, l.event(e, l.p.WhereMallets(), e.Limbs&motion.Hands, "%s does not have two mallets in a hand, and the %s is played so here", l.p.Name, in.Name()).fixed(fixes))
 		case l.who.OneHandRoll == score.Cannot && motion.OneHandRoll(e.Limbs, ch.Way, ch.Rolled):
 			l.add(alike{in, "rolls"}, l.event(e, l.p.WhereRolls(), e.Limbs&motion.Hands, "%s does not roll one-handed, and the %s is rolled so here", l.p.Name, in.Name()).fixed(fixes))

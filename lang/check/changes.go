@@ -113,14 +113,14 @@ func (c *Context) of(g *changeGroup, sev Severity, message string) Finding {
 // Doing says what a change is, in a player's words.
 func Doing(ch *motion.Change) string {
 	var parts []string
-	if ch.Lays && ch.Before.Words() != "nothing" {
-		parts = append(parts, "lay "+ch.Before.Words())
+	if laid := ch.Laid().Words(); ch.Lays && laid != "nothing" {
+		parts = append(parts, "lay "+laid)
 	}
 	if ch.Walks {
 		parts = append(parts, "get over there")
 	}
 	if ch.Takes {
-		parts = append(parts, "take "+ch.After.Words())
+		parts = append(parts, "take "+ch.Taken().Words())
 	}
 	switch {
 	case ch.To.Kind.Stops():

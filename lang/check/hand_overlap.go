@@ -161,6 +161,8 @@ func setWords(a *score.Action, take, lay string) string {
 	switch {
 	case a.Item != nil:
 		return verb + "the " + a.Item.Inst.Name()
+	case a.Beside != nil:
+		return verb + "the " + a.Implement.Name() + " and the " + a.Beside.Name()
 	case a.Implement != nil && a.Count == 2:
 		return verb + "two " + a.Implement.Name() + "s"
 	case a.Implement != nil:

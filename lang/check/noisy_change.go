@@ -38,10 +38,10 @@ player Ida
 				moves bool
 				grip  motion.Grip
 				verb  string
-			}{{g.Lays, g.Before, "laying"}, {g.Takes, g.After, "taking"}} {
+			}{{g.Lays, g.Laid(), "laying"}, {g.Takes, g.Taken(), "taking"}} {
 				if x.moves && x.grip.Inst != nil && x.grip.Inst.Inst.Noise >= kit.Audible {
 					what = x.verb + " " + x.grip.Words()
-				} else if x.moves && x.grip.Implement != nil && x.grip.Implement.Noise >= kit.Audible {
+				} else if x.moves && (audible(x.grip.Implement) || audible(x.grip.Kept)) {
 					what = x.verb + " " + x.grip.Words()
 				}
 			}
@@ -54,3 +54,5 @@ player Ida
 		}
 	},
 }
+
+func audible(im *kit.Implement) bool { return im != nil && im.Noise >= kit.Audible }

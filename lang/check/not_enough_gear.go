@@ -360,9 +360,9 @@ func (r *Result) everywhere(g *score.Gear) int {
 		}
 		for h := range m.Spells {
 			for i := range m.Spells[h] {
-				if grip := &m.Spells[h][i].Grip; grip.Implement == g.Implement {
+				if n := m.Spells[h][i].Grip.Of(g.Implement); n > 0 {
 					at := spotOfUse{player: m.Player, hand: h + 1}
-					most[at] = max(most[at], grip.Count, 1)
+					most[at] = max(most[at], n)
 				}
 			}
 		}
@@ -404,9 +404,9 @@ func (r *Result) usesOf(g *score.Gear) []use {
 				if e.Limbs&(1<<h) == 0 && e.Kind != motion.RollOn {
 					continue
 				}
-				if grip := m.HoldsAt(h, e.T0); grip.Implement == g.Implement {
+				if grip := m.HoldsAt(h, e.T0); grip.Implement == g.Implement || grip.Two() && grip.Kept == g.Implement {
 					out = append(out, use{m: m, at: spotOfUse{player: m.Player, hand: int(h) + 1}, limb: h.Name(),
-						e: e, last: e, t0: e.T0, t1: e.T1, n: max(1, grip.Count), carry: handOver})
+						e: e, last: e, t0: e.T0, t1: e.T1, n: grip.Of(g.Implement), carry: handOver})
 				}
 			}
 		}

@@ -209,10 +209,10 @@ func (w *xmlWriter) changeWords(ch *motion.Change) string {
 		parts = append(parts, "to "+short(it.Inst))
 	}
 	if ch.Lays {
-		parts = append(parts, "lay "+ch.Before.Words())
+		parts = append(parts, "lay "+ch.Laid().Words())
 	}
 	if ch.Takes {
-		parts = append(parts, "take "+ch.After.Words())
+		parts = append(parts, "take "+ch.Taken().Words())
 	}
 	if len(parts) == 0 {
 		return ""

@@ -137,14 +137,18 @@ func (v *solver) makeLeg(k legKey) *leg {
 	keep := fingersKeep(from, to)
 	lay, get := difference(from, to)
 	moved, raised := false, false
-	if lay.Set {
-		home := v.home(lay, k.fromPlace)
-		stoop := low(lay, home)
-		if stoop {
+	for i, g := range lay {
+		home := v.home(g, k.fromPlace)
+		stoop := low(g, home)
+		if stoop && i == 0 {
 			add(pr.Bend(), false)
 		}
-		add(pr.Lay(pos.Dist(home), thing(lay), handling(lay), k.quiet), false)
-		if stoop {
+		d := pos.Dist(home)
+		if i > 0 { // beside the first
+			d = tableSpread
+		}
+		add(pr.Lay(d, thing(g), handling(g), k.quiet), false)
+		if stoop && i == len(lay)-1 {
 			add(pr.Rise(), false)
 		}
 		pos, moved = home, true
@@ -162,34 +166,37 @@ func (v *solver) makeLeg(k legKey) *leg {
 		moved = true
 	}
 	carried := false
-	if get.Set {
-		home := v.home(get, k.toPlace)
-		among := get.Inst == nil && v.crowded
+	for i, g := range get {
+		home := v.home(g, k.toPlace)
+		among := g.Inst == nil && v.crowded
 		d := pos.Dist(home)
-		if lay.Set && !walked { // what is laid and what is taken do not lie on one spot
+		if len(lay) > 0 && !walked || i > 0 { // what is laid and what is taken do not lie on one spot
 			d = max(d, tableSpread)
 		}
-		stoop := low(get, home)
-		if stoop {
+		stoop := low(g, home)
+		if stoop && i == 0 {
 			l.stoops = true
 			add(pr.Bend(), true)
 			d = min(d, bentReach) // the hand goes down, and comes up, with the body
 		}
-		m := pr.Take(d, thing(get), handling(get), among)
+		m := pr.Take(d, thing(g), handling(g), among)
 		if among {
-			l.among, l.grab = true, m.Pace
+			l.among, l.grab = true, l.grab.Add(m.Pace)
 		}
 		add(m, true)
-		if stoop {
+		if stoop && i == len(get)-1 {
 			add(pr.Rise(), true)
 			raised = true
 		}
-		if get.Count == 2 && get.Inst == nil || to.Count == 2 && from.Implement == to.Implement && to.Implement != nil {
-			add(pr.Regrasp("form the two-mallet grip"), true)
-		}
 		pos, moved, carried = home, true, true
 		l.takes++
-	} else if lay.Set && to.Implement != nil && to.Count == 1 {
+	}
+	switch {
+	case len(get) > 0 && to.Two():
+		add(pr.Regrasp("settle the two in the hand"), true)
+	case len(get) > 0 && to.Count == 2 && to.Inst == nil:
+		add(pr.Regrasp("form the two-mallet grip"), true)
+	case len(get) == 0 && len(lay) > 0 && to.Implement != nil && to.Count == 1:
 		add(pr.Regrasp("settle the one that stays"), true)
 	}
 	switch keep {
@@ -197,6 +204,8 @@ func (v *solver) makeLeg(k legKey) *leg {
 		add(pr.Regrasp("tuck the "+to.Kept.Name()+" into the fingers"), false)
 	case fromFingers:
 		add(pr.Regrasp("bring the "+from.Kept.Name()+" back out of the fingers"), true)
+	case turned:
+		add(pr.Regrasp("turn the "+to.Implement.Name()+" to the front"), true)
 	}
 	dest := v.spot(k.toSpot, k.toPlace)
 	if k.toSpot == spotTable && (moved || carried) {
@@ -208,7 +217,7 @@ func (v *solver) makeLeg(k legKey) *leg {
 		in := v.player.Items[k.toSpot].Inst
 		width = in.Zone
 		what = "to the " + in.Name()
-	} else if !get.Set && !lay.Set && !walked && k.fromSpot == spotFront {
+	} else if len(get)+len(lay) == 0 && !walked && k.fromSpot == spotFront {
 		return l
 	}
 	d := pos.Dist(dest)
@@ -245,45 +254,44 @@ const (
 	notKept keeping = iota
 	intoFingers
 	fromFingers
+	turned // of two in the hand the other one plays now
 )
 
 func fingersKeep(from, to Grip) keeping {
 	switch {
-	case to.Kept != nil && from.Kept == nil:
+	case to.Kept != nil && to.Implement == nil && from.Kept == nil:
 		return intoFingers
-	case from.Kept != nil && to.Kept == nil && to.Implement == from.Kept:
+	case from.Kept != nil && from.Implement == nil && to.Kept == nil && to.Implement == from.Kept:
 		return fromFingers
+	case from.Two() && to.Two() && from.Implement == to.Kept && from.Kept == to.Implement:
+		return turned
 	}
 	return notKept
 }
 
 // difference is what must be laid and what must be taken to get from one grip
-// to the other. A zero Grip (Set false) is nothing.
-func difference(from, to Grip) (lay, get Grip) {
+// to the other, things of one kind together.
+func difference(from, to Grip) (lay, get []Grip) {
 	if from == to {
-		return
+		return nil, nil
 	}
-	stays := func(im *kit.Implement) bool { return im != nil && (to.Implement == im || to.Kept == im) }
-	switch {
-	case from.Inst != nil && from.Inst != to.Inst:
-		lay = Grip{Inst: from.Inst, Count: 1, Set: true}
-	case from.Implement != nil && !stays(from.Implement):
-		lay = Grip{Implement: from.Implement, Count: from.Count, Set: true}
-	case from.Implement != nil && from.Count == 2 && to.Count < 2 && to.Implement == from.Implement:
-		lay = Grip{Implement: from.Implement, Count: 1, Set: true}
-	case from.Kept != nil && !stays(from.Kept):
-		lay = Grip{Implement: from.Kept, Count: 1, Set: true}
+	return lacks(from, to), lacks(to, from)
+}
+
+// lacks is what one grip has and another one has not, things of one kind
+// together.
+func lacks(g, o Grip) (list []Grip) {
+	left := g.Without(o)
+	if left.Inst != nil {
+		list = append(list, Grip{Inst: left.Inst, Count: 1, Set: true})
 	}
-	has := func(im *kit.Implement) bool { return im != nil && (from.Implement == im || from.Kept == im) }
-	switch {
-	case to.Inst != nil && to.Inst != from.Inst:
-		get = Grip{Inst: to.Inst, Count: 1, Set: true}
-	case to.Implement != nil && !has(to.Implement):
-		get = Grip{Implement: to.Implement, Count: to.Count, Set: true}
-	case to.Implement != nil && to.Count == 2 && from.Implement == to.Implement && from.Count < 2:
-		get = Grip{Implement: to.Implement, Count: 1, Set: true}
+	if left.Implement != nil {
+		list = append(list, Grip{Implement: left.Implement, Count: left.Count, Set: true})
 	}
-	return
+	if left.Kept != nil {
+		list = append(list, Grip{Implement: left.Kept, Count: 1, Set: true})
+	}
+	return list
 }
 
 func thing(g Grip) string {

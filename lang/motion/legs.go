@@ -268,7 +268,8 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 	for i := range acts {
 		a := &acts[i]
 		k := key
-		k.to, k.toSpot, k.damp = a.grip, spotTable, false
+		to := v.after(a, key.from)
+		k.to, k.toSpot, k.damp = to, spotTable, false
 		k.toPlace = key.fromPlace
 		if a.t > win.start {
 			win = window{start: a.t}
@@ -280,7 +281,7 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 		l.need = body.Sum(pre).Add(l.leg.need)
 		pre = nil
 		legs = append(legs, l)
-		key.from, key.fromSpot = a.grip, spotTable
+		key.from, key.fromSpot = to, spotTable
 	}
 	key.damp = e.Kind.Stops() && o.need&(1<<h) != 0
 	key.struck = key.damp && prev >= 0 && own && n == 0 && !v.events[prev].Kind.Stops() && v.events[prev].Item() == e.Item()
@@ -356,11 +357,14 @@ func (v *solver) first(e *Event, o *option, h int, st *stage, begun bool) []body
 	return nil
 }
 
-// tucked says whether two grips hold the same implement, the second one in
-// the fingers.
+// tucked says whether two grips have the same in the hand, held otherwise.
 func (v *solver) tucked(from, to uint16) bool {
-	a, b := &v.grips[from], &v.grips[to]
-	return a.Implement != nil && a.Count <= 1 && a.Inst == nil && b.Kept == a.Implement && b.Implement == nil && b.Inst == nil
+	a, b := v.grips[from], v.grips[to]
+	if a.Implement == nil {
+		return false
+	}
+	lay, get := difference(a, b)
+	return len(lay)+len(get) == 0
 }
 
 // target is where an option brings a hand.
@@ -383,21 +387,20 @@ func (v *solver) set(st *stage, from *situation, h int) uint16 {
 		if a.t > st.t+eps {
 			break
 		}
-		grip = a.grip
+		grip = v.after(&a, grip)
 	}
 	return grip
 }
 
 // wants are the grips a hand may have when an option is played: the one it
-// asks for, that with a light implement kept in the fingers, or two mallets of
-// which one plays; for a stop what it has, or nothing where that is an
-// instrument.
+// asks for, that with a light implement kept in the fingers, or two of which
+// one plays; for a stop what it has, or nothing where that is an instrument.
 func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	g := o.grip[h]
 	switch {
 	case g == anyGrip && o.free:
 		list[0] = from
-		if gr := v.grips[from]; gr.Inst != nil || gr.Count == 2 {
+		if gr := v.grips[from]; gr.Inst != nil || gr.Count == 2 || gr.Two() {
 			list[0] = 1
 		}
 		return list, 1
@@ -413,6 +416,18 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 {
 		list[n] = from
 		n++
+	}
+	if held.Two() { // one of the two plays; a third thing has no room beside them
+		if want.Implement != nil && want.Count == 1 && want.Kept == nil && held.Of(want.Implement) == 1 && !o.alone {
+			turned := *want
+			turned.Kept = held.Kept
+			if held.Kept == want.Implement {
+				turned.Kept = held.Implement
+			}
+			list[n] = v.gripID(turned)
+			n++
+		}
+		return list, n
 	}
 	if o.way == nil || !o.way.Keeps || g != 1 {
 		return list, n
@@ -750,7 +765,7 @@ func (v *solver) passing(si int, from *situation, h int, o *option, ev int32, to
 		return
 	}
 	st := &v.stages[si]
-	if want := &v.grips[to]; want.Implement == nil || want.Count != 1 || t.acts != from.acts[h] ||
+	if want := &v.grips[to]; want.Implement == nil || want.Count != 1 || want.Kept != nil || t.acts != from.acts[h] ||
 		from.handPlace[0] != place || from.handPlace[1] != place || from.place != place {
 		return
 	}

@@ -122,8 +122,44 @@ type Grip struct {
 	Implement *kit.Implement // nil: none
 	Count     int            // of implements: 2 is a two-mallet grip
 	Inst      *score.Item    // a held instrument
-	Kept      *kit.Implement // a light implement kept in the fingers meanwhile
-	Set       bool           // false: not known, at the very start
+	// Kept is a light implement that the hand has and does not play with: in the
+	// fingers of a hand that is bare otherwise, or beside Implement.
+	Kept *kit.Implement
+	Set  bool // false: not known, at the very start
+}
+
+// Two says whether the hand has two implements of different kinds.
+func (g *Grip) Two() bool { return g.Implement != nil && g.Kept != nil }
+
+// Of is how many of an implement the hand has.
+func (g *Grip) Of(im *kit.Implement) int {
+	n := 0
+	if im != nil && g.Implement == im {
+		n = max(1, g.Count)
+	}
+	if im != nil && g.Kept == im {
+		n++
+	}
+	return n
+}
+
+// Without is what one grip has and another one has not.
+func (g Grip) Without(o Grip) Grip {
+	left := Grip{Set: g.Set}
+	if g.Inst != o.Inst {
+		left.Inst = g.Inst
+	}
+	if n := g.Of(g.Implement) - o.Of(g.Implement); n > 0 {
+		left.Implement, left.Count = g.Implement, n
+	}
+	switch {
+	case g.Of(g.Kept) <= o.Of(g.Kept):
+	case left.Implement == nil && g.Implement != nil:
+		left.Implement, left.Count = g.Kept, 1
+	default:
+		left.Kept = g.Kept
+	}
+	return left
 }
 
 // Words says what the hand holds.
@@ -131,6 +167,8 @@ func (g Grip) Words() string {
 	switch {
 	case g.Inst != nil:
 		return "the " + g.Inst.Inst.Name()
+	case g.Two():
+		return "the " + g.Implement.Name() + " and the " + g.Kept.Name()
 	case g.Implement != nil && g.Count == 2:
 		return "two " + g.Implement.Name() + "s"
 	case g.Implement != nil:
@@ -160,6 +198,20 @@ type Change struct {
 	// BodyBound: the window is counted from when the body could leave, not
 	// from when the hand was free.
 	BodyBound bool
+}
+
+// Laid is what the hand puts down, and Taken what it takes up: of what it has
+// before and after only what is not in both.
+func (c *Change) Laid() Grip  { return beyond(c.Before, c.After) }
+func (c *Change) Taken() Grip { return beyond(c.After, c.Before) }
+
+// beyond is what one grip has beyond another; where that is nothing, a thing was
+// laid and taken again, and it is all.
+func beyond(a, b Grip) Grip {
+	if left := a.Without(b); left != (Grip{Set: left.Set}) {
+		return left
+	}
+	return a
 }
 
 // Spare is the seconds left over at the steady pace; less than 0 is tight.

@@ -32,6 +32,7 @@ type option struct {
 	stops   bool  // a stop that the hand itself makes
 	seat    uint8 // how the body is, if the way says
 	feet    uint8 // taken besides the hands
+	alone   bool  // a roll of one hand, that has nothing else in it then
 	item    *score.Item
 }
 
@@ -274,7 +275,7 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	// So is what takes fewer hands than any way without a cost: it is played where
 	// nothing else can be counted on, and never for ease.
 	if roll {
-		try(func(w *kit.Way) bool { return w.Rolls })
+		try(func(w *kit.Way) bool { return w.Rolls && (c.Beside == nil || !OneHandRoll(e.Limbs, w, true)) })
 	} else {
 		try(func(w *kit.Way) bool { return w.Costs == "" })
 	}
@@ -393,17 +394,21 @@ func doubled(e *Event, all []*kit.Way, w *kit.Way, ch kit.Choice) bool {
 // for its rolls.
 func (v *solver) bring() {
 	v.brought = map[string]bool{}
-	for _, h := range v.player.Holds {
-		if h.Implement != nil {
-			v.brought[h.Implement.ID] = true
+	has := func(list ...*kit.Implement) {
+		for _, im := range list {
+			if im != nil {
+				v.brought[im.ID] = true
+			}
 		}
+	}
+	for _, h := range v.player.Holds {
+		has(h.Implement, h.Beside)
 	}
 	for _, a := range v.player.Actions {
-		if a.Implement != nil {
-			v.brought[a.Implement.ID] = true
-		}
+		has(a.Implement, a.Beside)
 	}
 	for _, c := range v.player.Cues {
+		has(c.Beside)
 		if len(c.With) > 0 {
 			v.brought[c.With[0].Implement] = true
 			continue
@@ -426,9 +431,16 @@ func (v *solver) bring() {
 
 // option works out who holds what when an event is played in a given way.
 func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
-	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Hands(), hands: e.Hands(), seat: v.seatOf(e.Cue.Item, w), feet: uint8(feetOf(w)), item: e.Cue.Item}
+	roll := e.Kind == RollOn
+	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Hands(), hands: e.Hands(), seat: v.seatOf(e.Cue.Item, w), feet: uint8(feetOf(w)), item: e.Cue.Item, alone: OneHandRoll(e.Limbs, w, roll)}
 	item := e.Cue.Item
-	striker := v.gripID(v.striking(ch))
+	strikes := v.striking(ch)
+	striker := v.gripID(strikes)
+	own := striker // of the hand that the cue is for
+	if strikes.Implement != nil && e.Cue.Beside != nil {
+		strikes.Count, strikes.Kept = 1, e.Cue.Beside
+		own = v.gripID(strikes)
+	}
 	holder := v.gripID(Grip{Inst: item, Count: 1})
 	both := e.Hands() == Hands
 	one := 0
@@ -447,17 +459,20 @@ func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
 			one = 0
 		}
 		o.need = 1 << one
-		o.grip[one], o.grip[1-one] = striker, holder
+		o.grip[one], o.grip[1-one] = own, holder
 	case w.Mount == kit.Held: // the striking hand holds it
 		o.grip[one] = holder
 		if both {
 			o.grip = [2]uint16{holder, holder}
 		}
-	case w.Hands == 2 && (both || e.Kind == RollOn):
+	case w.Hands == 2 && (both || roll):
 		o.grip = [2]uint16{striker, striker}
+		if !both {
+			o.grip[one] = own
+		}
 		o.hands, o.need = Hands, Hands
 	default: // an implement in each hand that plays
-		o.grip[one] = striker
+		o.grip[one] = own
 		if both {
 			o.grip = [2]uint16{striker, striker}
 		}

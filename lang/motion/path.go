@@ -227,6 +227,9 @@ func (v *solver) onTable() int {
 		mount := wanted(c)
 		if len(c.With) > 0 {
 			seen[c.With[0].Implement] = true
+			if c.Beside != nil {
+				seen[c.Beside.ID] = true
+			}
 			continue
 		}
 		if mount == kit.Held {
@@ -391,7 +394,7 @@ func (v *solver) starts() []state {
 	s := situation{spot: [2]int16{spotFront, spotFront}, extra: [2]int32{-1, -1}, moved: -1}
 	for h, hold := range v.player.Holds {
 		if hold.Said {
-			s.grip[h] = v.gripID(Grip{Implement: hold.Implement, Inst: hold.Inst, Count: hold.Count})
+			s.grip[h] = v.gripID(Grip{Implement: hold.Implement, Inst: hold.Inst, Count: hold.Count, Kept: hold.Beside})
 			if hold.Implement == nil && hold.Inst == nil {
 				s.grip[h] = 1
 			}

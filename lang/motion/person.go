@@ -82,7 +82,9 @@ func (v *solver) playing(e *Event) []option {
 		return list
 	}
 	if !plain(p) {
-		list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool { return able(p, e.Limbs, w, ch, e.Kind == RollOn) })
+		list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool {
+			return able(p, e.Limbs, w, ch, e.Kind == RollOn) && (e.Cue.Beside == nil || p.FourMallets != score.Cannot)
+		})
 		for i := range list {
 			if o := &list[i]; o.subst || o.conflict != 0 {
 				list = nil

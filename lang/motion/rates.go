@@ -242,9 +242,11 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 		if e.Limbs&R == 0 {
 			hand = score.Left
 		}
-		if im := s.res.HoldsAt(hand, e.T0).Implement; im != nil {
+		holds := s.res.HoldsAt(hand, e.T0)
+		if im := holds.Implement; im != nil {
 			key.bare, key.soft = im.Weight == kit.Nothing, im.Soft
 		}
+		key.pair = key.pair || holds.Two() // as one of two mallets
 	}
 	k, ok := s.kinds[key]
 	if !ok {

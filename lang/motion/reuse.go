@@ -144,20 +144,20 @@ func samePlayer(a, b *score.Player) bool {
 	implement := func(x, y *kit.Implement) bool { return x == y }
 	for h := range a.Holds {
 		x, y := a.Holds[h], b.Holds[h]
-		if x.Said != y.Said || !implement(x.Implement, y.Implement) || x.Count != y.Count || !item(x.Inst, y.Inst) {
+		if x.Said != y.Said || !implement(x.Implement, y.Implement) || x.Count != y.Count || x.Beside != y.Beside || !item(x.Inst, y.Inst) {
 			return false
 		}
 	}
 	for i := range a.Actions {
 		x, y := a.Actions[i], b.Actions[i]
-		if x.Kind != y.Kind || x.Limb != y.Limb || x.By != y.By || !implement(x.Implement, y.Implement) || x.Count != y.Count ||
+		if x.Kind != y.Kind || x.Limb != y.Limb || x.By != y.By || !implement(x.Implement, y.Implement) || x.Count != y.Count || x.Beside != y.Beside ||
 			!item(x.Item, y.Item) || x.At != y.At || x.Pass != y.Pass {
 			return false
 		}
 	}
 	for i := range a.Cues {
 		x, y := a.Cues[i], b.Cues[i]
-		if x.Limb != y.Limb || !item(x.Item, y.Item) || x.Mount != y.Mount || !slices.Equal(x.With, y.With) || !sameAsked(x.Asks, y.Asks) ||
+		if x.Limb != y.Limb || !item(x.Item, y.Item) || x.Mount != y.Mount || !slices.Equal(x.With, y.With) || !sameAsked(x.Asks, y.Asks) || x.Beside != y.Beside ||
 			x.Pass != y.Pass || x.From != y.From || x.To != y.To || len(x.Strokes) != len(y.Strokes) {
 			return false
 		}

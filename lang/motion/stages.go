@@ -217,7 +217,21 @@ type timed struct {
 	t    float64
 	span int32
 	act  *score.Action
-	grip uint16
+	grip uint16 // what the hand has then; of a lay, where that is all it has
+}
+
+// after is what a hand holds after a take or a lay at a set place. What is laid
+// by its name leaves the other one of two in the hand.
+func (v *solver) after(a *timed, grip uint16) uint16 {
+	if g := v.grips[grip]; a.act.Kind == score.Lay && a.act.Beside == nil && a.act.Implement != nil && g.Two() {
+		switch a.act.Implement {
+		case g.Implement:
+			return v.gripID(Grip{Implement: g.Kept, Count: 1})
+		case g.Kept:
+			return v.gripID(Grip{Implement: g.Implement, Count: 1})
+		}
+	}
+	return a.grip
 }
 
 // timedActions lists takes and lays at set places as they come up.
@@ -232,7 +246,7 @@ func (v *solver) timedActions() [2][]timed {
 			}
 			g := Grip{}
 			if a.Kind == score.Take {
-				g = Grip{Implement: a.Implement, Inst: a.Item, Count: a.Count}
+				g = Grip{Implement: a.Implement, Inst: a.Item, Count: a.Count, Kept: a.Beside}
 			}
 			h := int(a.Limb)
 			if len(out[h]) >= maxActs {

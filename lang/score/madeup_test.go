@@ -1,6 +1,7 @@
 package score_test
 
 import (
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -56,6 +57,12 @@ var limbs = map[string]score.Limb{
 
 var loud = map[string]kit.Dynamic{"": 0, "p": kit.P, "f": kit.F}
 
+// has says whether a hand has what is meant, one thing or two.
+func has(first, second *kit.Implement, meant string) bool {
+	what, beside, two := strings.Cut(meant, " and ")
+	return first != nil && first.ID == what && two == (second != nil) && (!two || second.ID == beside)
+}
+
 func check(fail func(string, ...any), s *score.Score, p *madeup.Piece, meant *madeup.Player, got *score.Player, sounds *int) int {
 	if got.Name != meant.Name {
 		fail("%s is %s", meant.Name, got.Name)
@@ -65,7 +72,7 @@ func check(fail func(string, ...any), s *score.Score, p *madeup.Piece, meant *ma
 	}
 	for h, hold := range meant.Holds {
 		g := got.Holds[h]
-		if g.Said != (hold != "") || hold != "" && (g.Implement == nil || g.Implement.ID != hold) {
+		if g.Said != (hold != "") || hold != "" && !has(g.Implement, g.Beside, hold) {
 			fail("hand %d holds %+v, and not %q", h, g, hold)
 		}
 	}
@@ -96,7 +103,7 @@ func check(fail func(string, ...any), s *score.Score, p *madeup.Piece, meant *ma
 	for i, a := range meant.Actions {
 		g := got.Actions[i]
 		kind := map[string]score.ActionKind{"takes": score.Take, "lays": score.Lay}[a.Verb]
-		if g.Kind != kind || g.Limb != limbs[a.Limb] || g.Bar != a.Bar || g.At != place(p, a.Bar, a.Pos) || kind == score.Take && (g.Implement == nil || g.Implement.ID != a.What) {
+		if g.Kind != kind || g.Limb != limbs[a.Limb] || g.Bar != a.Bar || g.At != place(p, a.Bar, a.Pos) || kind == score.Take && !has(g.Implement, g.Beside, a.What) {
 			fail("the action is %+v", g)
 		}
 	}
@@ -111,6 +118,9 @@ func check(fail func(string, ...any), s *score.Score, p *madeup.Piece, meant *ma
 			at++
 			if g.Limb != limbs[c.Limb] || g.Item.Inst.ID != c.Thing.Inst || g.Mount.String() != c.Thing.Mount || g.AsWritten != p.Written || g.Pass != sec.Pass {
 				fail("%s is read as %s %s %s", c.Says(), g.Limb, g.Item.Name, g.Mount)
+			}
+			if _, beside, ok := strings.Cut(c.With, " and "); ok != (g.Beside != nil) || ok && g.Beside.ID != beside {
+				fail("%s is read with %v beside", c.Says(), g.Beside)
 			}
 			if len(g.Strokes) != len(c.Strokes) {
 				fail("%s in %d has %d strokes, and %d are meant", c.Says(), sec.From, len(g.Strokes), len(c.Strokes))

@@ -296,13 +296,13 @@ func doing(c *motion.Change) string {
 		}
 	}
 	if c.Lays {
-		add("lay", laid(c))
+		add("lay", c.Laid())
 	}
 	if c.Walks {
 		parts = append(parts, "go over")
 	}
 	if c.Takes {
-		add("take", taken(c))
+		add("take", c.Taken())
 	}
 	switch {
 	case c.To.Kind.Stops() && c.To.Item() != nil:
@@ -315,21 +315,6 @@ func doing(c *motion.Change) string {
 		parts = append(parts, "be ready")
 	}
 	return strings.Join(parts, ", ")
-}
-
-// laid and taken are what is new in one hand after a change: of two mallets
-// of which one stays, only the other.
-func laid(c *motion.Change) motion.Grip  { return less(c.Before, c.After) }
-func taken(c *motion.Change) motion.Grip { return less(c.After, c.Before) }
-
-func less(a, b motion.Grip) motion.Grip {
-	if a.Implement != nil && a.Implement == b.Implement && a.Count > b.Count && a.Inst == b.Inst {
-		a.Count -= b.Count
-	}
-	if a.Inst != nil && a.Inst == b.Inst {
-		a.Inst = nil
-	}
-	return a
 }
 
 // gripWords is what a hand holds, without an article; "" for nothing.

@@ -174,10 +174,10 @@ func (g *ground) liesOn(table int) []string {
 	for i := range g.m.Changes {
 		c := &g.m.Changes[i]
 		if it := c.To.Item(); it != nil && it.Station == station && c.Takes {
-			add(gripWords(taken(c)))
+			add(gripWords(c.Taken()))
 		}
 		if c.From != nil && c.From.Item() != nil && c.From.Item().Station == station && c.Lays {
-			add(gripWords(laid(c)))
+			add(gripWords(c.Laid()))
 		}
 	}
 	return out
