@@ -236,6 +236,7 @@ func (l *refusing) grips() {
 					f.propose("one "+ch.Cue.With[0].Implement+" in the hand", true, Edit{Line: int(w.Line), Start: int(w.Start) - 2, End: int(w.End), Text: ch.Cue.With[0].Implement})
 				}
 			}
+			c.proposeAlone(f, ch.Cue)
 			if ch.Cue.Limb.IsHand() && ch.Rolled {
 				f.propose("roll on the "+in.Name()+" hand to hand", true, limbEdit(ch.Cue, "RL"))
 			}

@@ -408,6 +408,7 @@ func (c *Context) forChange(f *Finding, g *changeGroup) {
 	c.proposeEarlier(f, g)
 	c.proposeOtherStop(f, g.To)
 	c.proposeBothMallets(f, g.Change)
+	c.proposeFingers(f, g)
 	c.proposeTable(f, g)
 	c.acceptNow(f)
 }
@@ -493,6 +494,30 @@ func (c *Context) proposeBothMallets(f *Finding, ch *motion.Change) {
 	if cue != nil {
 		f.propose("keep both mallets in the hand", true, withEdit(cue, "2 "+from.Implement.ID+"s"))
 	}
+}
+
+// proposeFingers offers to have both things in the hand that it would lay and
+// take: the one that it lays stays beside the other, or the one that it takes is
+// there already.
+func (c *Context) proposeFingers(f *Finding, g *changeGroup) {
+	laid, taken := g.Laid().Implement, g.Taken().Implement
+	if !g.Takes || laid == nil || taken == nil || laid == taken || g.From == nil || laid.AloneBecause()+taken.AloneBecause() != "" {
+		return
+	}
+	offer := func(cue *score.Cue, plays, stays *kit.Implement, title string) {
+		if cue == nil || cue.Beside != nil || cue.Where.File != 0 || !cue.Limb.IsHand() && cue.Limb != score.AnyHand || len(cue.With) > 0 && cue.With[0].Count != 1 {
+			return
+		}
+		f.propose(title, true, withEdit(cue, plays.ID+" and "+stays.ID))
+	}
+	offer(g.To.Cue, taken, laid, "keep the "+laid.Name()+" in the fingers")
+	title := fmt.Sprintf("take the %s up together with the %s", taken.Name(), laid.Name())
+	for _, sp := range g.player.Spells[g.Hand] {
+		if sp.From < g.From.T0 && sp.Grip.Of(taken) > 0 && sp.Grip.Of(laid) == 0 {
+			title = "keep the " + taken.Name() + " in the fingers"
+		}
+	}
+	offer(g.From.Cue, laid, taken, title)
 }
 
 // proposeTable offers a table nearer to what a change is for. Beside an

@@ -35,10 +35,14 @@ player Ida
 				roll, other = other, roll
 			}
 			msg := fmt.Sprintf("%s has no way to roll on the %s as it is given here", m.Player.Name, roll.Item().Inst.Name())
+			if beside := roll.Cue.Beside; roll == other && beside != nil {
+				msg = fmt.Sprintf("%s does not roll on the %s with one hand while that has the %s as well", m.Player.Name, roll.Item().Inst.Name(), beside.Name())
+			}
 			if roll != other {
 				msg = fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s", m.Player.Name, roll.Item().Inst.Name(), toDo(other))
 			}
 			got := c.report(c.conflict(m, k, limbOf(roll.Limbs&motion.Hands), msg))
+			c.proposeAlone(got, roll.Cue)
 			c.proposeRoll(got, roll)
 			c.proposeRelease(got, roll, other, releaseTime)
 			for _, e := range []*motion.Event{other, roll} {
@@ -74,7 +78,7 @@ player Ida
 		for _, m := range c.Motions {
 			for _, ch := range m.Chosen {
 				if !ch.Rolled || ch.Way.Hands != 1 || !ch.Way.Rolls || ch.Way.Costs == "" || ch.First.Limbs&motion.Hands == motion.Hands ||
-					m.Player.Person.OneHandRoll == score.Cannot { // cannot-or-never says it
+					m.Player.Person.OneHandRoll == score.Cannot || ch.Cue.Beside != nil { // cannot-or-never says it, or it has been said above
 					continue
 				}
 				first := ch.Roll
@@ -100,6 +104,16 @@ func rollsWithBoth(m *motion.Result, e *motion.Event) bool {
 // rolls says whether a change begins or ends with a roll of both hands.
 func rolls(ch *motion.Change) bool {
 	return ch.From != nil && ch.From.Kind == motion.RollOn || ch.To.Kind == motion.RollOn && ch.To.Limbs&motion.Hands != motion.Hands
+}
+
+// proposeAlone offers to have nothing beside what plays in the hand.
+func (c *Context) proposeAlone(f *Finding, cue *score.Cue) {
+	if cue == nil || cue.Beside == nil {
+		return
+	}
+	w := cue.AndWhere
+	w.Start = cue.WithWhere.End
+	f.propose("have nothing but the "+c.Score.Catalogue.Implement(cue.With[0].Implement).Name()+" in the hand", true, replace(w, ""))
 }
 
 // proposeRoll offers the instrument's one-hand rolls.

@@ -79,6 +79,9 @@ func (c *Context) withoutEdit(cue *score.Cue) (Edit, bool) {
 		return Edit{}, false
 	}
 	w.Start = int32(at)
+	if cue.Beside != nil {
+		w.End = cue.AndWhere.End
+	}
 	return replace(w, ""), true
 }
 
