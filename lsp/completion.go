@@ -224,6 +224,8 @@ func (c *completion) offer() {
 	case n > 0 && c.aboutPerson(first):
 	case n == 0:
 		c.statements()
+	case last == "of" && n > 1 && (c.before[n-2] == "butt" || c.before[n-2] == "end"), last == "and" && c.isLimb(first):
+		c.implements(c.before)
 	case last == "of":
 		c.parts(true)
 	case last == "for" && first == "accept":
@@ -395,8 +397,13 @@ func (c *completion) afterLimb(limb, last string) {
 	case n == 2 && last == "damps":
 		c.kitItems()
 		c.written(1)
+	case c.before[1] == "holds":
+		c.words(0, "a second thing in the hand", "and")
 	case c.before[1] == "takes" || c.before[1] == "lays" || c.before[1] == "damps":
 		c.words(0, "a place: 12.3", "at")
+		if c.before[1] != "damps" {
+			c.words(1, "a second thing in the hand", "and")
+		}
 	case slices.Contains(c.before, "written"):
 		if last != "on" {
 			c.words(0, "", "in", "of", "on")
@@ -410,6 +417,8 @@ func (c *completion) afterLimb(limb, last string) {
 			c.mounts(c.before[1])
 			c.asks(c.before[1], false)
 			c.words(1, "an implement", "with")
+		} else if limb == "R" || limb == "L" || limb == "any" {
+			c.words(1, "a second thing in the hand", "and")
 		}
 		c.words(1, "the strokes of the parts", "as written")
 		c.words(2, "a written instrument that this one stands in for", "for")

@@ -57,7 +57,7 @@
     ("^[ \t]*\\(R\\+L\\|L\\+R\\|RL\\|LR\\|RF\\|LF\\|R\\|L\\|mouth\\|any\\)[ \t]" 1 font-lock-variable-name-face)
     (,(concat "\\_<"
               (regexp-opt '("with" "as" "written" "for" "of" "in" "at" "over" "to" "on" "pass" "because" "is" "holds"
-                            "takes" "lays" "damps" "turns" "page" "right" "left" "ahead" "behind" "up" "down" "facing" "or" "by")
+                            "takes" "lays" "damps" "turns" "page" "right" "left" "ahead" "behind" "up" "down" "facing" "or" "by" "and" "butt")
                           t)
               "\\_>")
      1 font-lock-keyword-face)

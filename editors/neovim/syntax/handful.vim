@@ -8,7 +8,7 @@ syntax region handfulText start=/"/ skip=/\\./ end=/"/ oneline
 syntax match handfulBlock /^\s*\zs\(part\|player\|kit\|instrument\|gear\|implement\)\>/
 syntax match handfulHead /^\s*\zs\(title\|credit\|note\|meter\|tempo\|hold\|break\|bars\|pickup\|mark\|repeat\|ending\|vamp\|order\|use\|omit\|accept\|from\|profile\|reach\|fastest\|margin\|table\|station\|called\|also\|family\|sound\|midi\|glyph\|zone\|size\|height\|fills\|over\|members\|shares\|seat\|length\|rings\|noise\|handling\|basis\|weighs\|speaks\|stops\|never\|hands\|leads\|seated\|rolls\|holds\|damps\|likes\|cue\|carry\|stands\|way\)\>/
 syntax match handfulLimb /^\s*\zs\(R+L\|L+R\|RL\|LR\|RF\|LF\|R\|L\|mouth\|any\)\ze\s/
-syntax keyword handfulWord with as written for of in at over to on pass because is holds takes lays damps turns page right left ahead behind up down facing or by
+syntax keyword handfulWord with as written for of in at over to on pass because is holds takes lays damps turns page right left ahead behind up down facing or by and butt
 syntax keyword handfulMount held padded clipped clamped hung floor stand body
 syntax match handfulPlace /\<\d[0-9.+&~x'>etal\/-]*/
 syntax match handfulSign /|\|%\d*\|\~\|\s\zs-\d*\ze\(\s\|$\)/
