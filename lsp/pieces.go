@@ -309,6 +309,9 @@ func (p *pieces) statement(stmt syntax.Stmt) {
 	case *syntax.StandsFor:
 		p.name(roleInstrument, s.For)
 		p.text(roleText, s.Costs)
+	case *syntax.ButtEnd:
+		p.name(roleImplement, s.As)
+		p.text(roleText, s.Costs)
 	case *syntax.Way:
 		p.number(s.Hands)
 		p.number(s.MouthToo)
@@ -471,7 +474,7 @@ var notation = sync.OnceValue(func() map[string]bool {
 	for _, w := range strings.Fields("in from to over at on pass of because for with is as written holds takes lays damps turns page " +
 		"right left ahead behind up down facing student experienced professional hand hands foot feet or by late forearm knee " +
 		"yes no one-handed four mallets both none " +
-		"and rolls shaken keeps light seated strokes apart softest loudest needs costs x") {
+		"and butt end rolls shaken keeps light seated strokes apart softest loudest needs costs x") {
 		set[w] = true
 	}
 	return set

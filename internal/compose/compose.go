@@ -303,7 +303,7 @@ func (c *composer) amounts() string {
 }
 
 func (c *composer) implement() string {
-	return c.of("snare-stick", "yarn-mallet", "rubber-mallet", "triangle-beater", "fingers", "yarn-mallets", "yarn mallets", "sticks", "nonesuch")
+	return c.of("snare-stick", "yarn-mallet", "rubber-mallet", "triangle-beater", "fingers", "yarn-mallets", "yarn mallets", "sticks", "nonesuch", "butt of snare-stick", "butt of triangle-beater")
 }
 
 func (c *composer) asked() string {

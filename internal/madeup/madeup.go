@@ -36,13 +36,13 @@ const (
 
 var things = []Thing{
 	{Inst: "snare-drum", Mount: "on stand", With: []string{"snare-stick"}, Limbs: []string{"R", "L", "RL", "LR"}, Rolls: map[string]string{"RL": "snare-stick", "LR": "snare-stick"}},
-	{Inst: "woodblock", Mount: "clamped", With: []string{"rubber-mallet", "snare-stick"}, Limbs: []string{"R", "L"}},
+	{Inst: "woodblock", Mount: "clamped", With: []string{"rubber-mallet", "snare-stick", "butt of yarn-mallet"}, Limbs: []string{"R", "L"}},
 	{Inst: "triangle", Mount: "clipped", With: []string{"triangle-beater"}, Limbs: []string{"R", "L"}, Rings: true},
 	{Inst: "triangle", Mount: "held", With: []string{"triangle-beater"}, Limbs: []string{"R", "L"}, Place: inHand},
 	{Inst: "tambourine", Mount: "padded", With: []string{"fingers"}, Limbs: []string{"R", "L"}},
 	{Inst: "tambourine", Mount: "held", With: []string{"fingers"}, Limbs: []string{"R", "L"}, Place: inHand},
 	{Inst: "suspended-cymbal", Mount: "on stand", With: []string{"yarn-mallet", "snare-stick"}, Limbs: []string{"R", "L", "RL"}, Rolls: map[string]string{"RL": "yarn-mallet", "R": "2 yarn-mallets", "L": "2 yarn-mallets"}, Rings: true},
-	{Inst: "cowbell", Mount: "clamped", With: []string{"snare-stick"}, Limbs: []string{"R", "L"}},
+	{Inst: "cowbell", Mount: "clamped", With: []string{"snare-stick", "butt of snare-stick"}, Limbs: []string{"R", "L"}},
 	{Inst: "shaker", Mount: "held", With: []string{""}, Limbs: []string{"R", "L"}, Place: inHand},
 	{Inst: "maracas", Mount: "held", OneHand: true, With: []string{""}, Limbs: []string{"R", "L"}, Rolls: map[string]string{"R": "", "L": ""}, Place: inHand},
 	{Inst: "maracas", Mount: "held", Ask: "in one hand", OneHand: true, With: []string{""}, Limbs: []string{"R", "L"}, Rolls: map[string]string{"R": "", "L": ""}, Place: inHand},
@@ -60,7 +60,7 @@ var things = []Thing{
 }
 
 // beside are what a hand may hold besides.
-var beside = map[string]string{"snare-stick": "yarn-mallet", "yarn-mallet": "snare-stick", "rubber-mallet": "snare-stick", "triangle-beater": "snare-stick"}
+var beside = map[string]string{"snare-stick": "yarn-mallet", "yarn-mallet": "snare-stick", "rubber-mallet": "snare-stick", "triangle-beater": "snare-stick", "butt of yarn-mallet": "snare-stick", "butt of snare-stick": "triangle-beater"}
 
 // A Stroke stands in a bar of its cue, on a sixteenth.
 type Stroke struct {

@@ -32,6 +32,12 @@ player Ida
 		for _, m := range c.Motions {
 			seen := map[key]bool{}
 			for _, ch := range m.Chosen {
+				if im := c.Score.Catalogue.Implement(ch.Choice.Implement); ch.Choice.Butt && im != nil && !ch.Substitute {
+					if k := (key{ch.Cue.Item.Inst, "butt of " + im.ID}); !seen[k] {
+						seen[k] = true
+						c.report(c.compromised(m, ch.Cue, ch.First, fmt.Sprintf("the %s with the butt of the %s costs: %s", ch.Cue.Item.Inst.Name(), im.Name(), im.ButtCost)))
+					}
+				}
 				k := key{ch.Cue.Item.Inst, ch.Way.Costs}
 				if ch.Way.Costs == "" || ch.Substitute || seen[k] || ch.Rolled && ch.Way.Hands == 1 {
 					continue

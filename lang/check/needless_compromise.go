@@ -42,7 +42,7 @@ player Ida
 				usual := cue.Item.Inst.Usual()
 				if ch.Way.Costs == "" || cue.Mount == kit.AnyMount || cue.For != nil || cue.Item.Mount != kit.AnyMount || ch.Substitute ||
 					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 ||
-					!free[cue] || len(cue.With) > 0 && !listsWith(cue.Item.Inst, kit.Held, cue.With[0].Implement) {
+					!free[cue] || len(cue.With) > 0 && !listsWith(cue.Item.Inst, kit.Held, c.Score.Catalogue.PlaysAs(cue.With[0])) {
 					continue
 				}
 				if c.weighed(m.Player.Name, ch.First.At()) {

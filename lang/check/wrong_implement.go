@@ -37,21 +37,21 @@ player Ida
 }
 
 func (c *Context) wrongImplement(m *motion.Result, cue *score.Cue) {
-	in, id := cue.Item.Inst, cue.With[0].Implement
+	in, id := cue.Item.Inst, c.Score.Catalogue.PlaysAs(cue.With[0])
 	if listsWith(in, motion.Wanted(cue), id) {
 		return
 	}
-	im := c.Score.Catalogue.Implement(id)
+	name := c.Score.Catalogue.NameOf(cue.With[0])
 	f := Finding{Where: cue.WithWhere, Player: m.Player.Name, Limb: cue.Limb.Name()}
 	if reason := in.Banned(id); reason != "" {
 		f.Severity = Error
-		f.Message = fmt.Sprintf("the %s is never played with the %s: %s", in.Name(), im.Name(), reason)
+		f.Message = fmt.Sprintf("the %s is never played with the %s: %s", in.Name(), name, reason)
 	} else if usual := usualWith(in, motion.Wanted(cue)); len(usual) > 0 {
 		f.Severity = Compromise
-		f.Message = fmt.Sprintf("the %s is not a usual implement for the %s, which is played with %s", im.Name(), in.Name(), strings.Join(c.implementNames(usual), " or "))
+		f.Message = fmt.Sprintf("the %s is not a usual implement for the %s, which is played with %s", name, in.Name(), strings.Join(c.implementNames(usual), " or "))
 	} else if handWay(in, motion.Wanted(cue)) {
 		f.Severity = Compromise
-		f.Message = fmt.Sprintf("the %s is played with the hand itself, and nothing to strike it: the %s has no use here", in.Name(), im.Name())
+		f.Message = fmt.Sprintf("the %s is played with the hand itself, and nothing to strike it: the %s has no use here", in.Name(), name)
 	} else {
 		return // there is no such way at all, and another rule says so
 	}
@@ -63,7 +63,7 @@ func (c *Context) wrongImplement(m *motion.Result, cue *score.Cue) {
 		got.propose("play it with the "+c.Score.Catalogue.Implement(id).Name(), true, withEdit(cue, id))
 	}
 	if e, ok := c.withoutEdit(cue); ok && handWay(in, motion.Wanted(cue)) {
-		got.propose("leave the "+im.Name()+" out", true, e)
+		got.propose("leave the "+name+" out", true, e)
 	}
 	c.proposeAccept(got)
 }

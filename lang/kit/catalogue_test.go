@@ -193,6 +193,12 @@ func TestEveryImplementThatIsNamedIsDefined(t *testing.T) {
 	for _, im := range kit.Standard().Implements() {
 		ids = append(ids, im.ID)
 	}
+	for _, im := range kit.Standard().Implements() {
+		if im.Butt != "" {
+			assert.Contains(t, ids, im.Butt, im.ID)
+			assert.NotEmpty(t, im.ButtCost, im.ID)
+		}
+	}
 	each(t, func(t *testing.T, in *kit.Instrument) {
 		for _, w := range in.Ways {
 			for _, c := range w.With {

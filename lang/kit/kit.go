@@ -157,10 +157,12 @@ const (
 )
 
 // A Choice is an implement that a way of playing may be played with, and how
-// many of them one hand holds (2: a two-mallet grip).
+// many of them one hand holds (2: a two-mallet grip). A cue may ask for its
+// butt end.
 type Choice struct {
 	Implement string
 	Count     int
+	Butt      bool
 }
 
 // A Way is one way of playing an instrument.
@@ -320,10 +322,33 @@ type Implement struct {
 	Soft     bool    // its head does not bounce
 	Noise    Noise
 	Handling Handling
+	Butt     string // the implement as which its butt end plays; "" where that plays nothing
+	ButtCost string // what the sound pays for that
 	Basis    string
 	Own      bool
 	File     string
 	Line     int
+}
+
+// PlaysAs is the implement as which a choice plays: itself, or what its butt
+// end stands for.
+func (cat *Catalogue) PlaysAs(c Choice) string {
+	if im := cat.Implement(c.Implement); c.Butt && im != nil {
+		return im.Butt
+	}
+	return c.Implement
+}
+
+// NameOf is a choice in words, without how many.
+func (cat *Catalogue) NameOf(c Choice) string {
+	name := c.Implement
+	if im := cat.Implement(c.Implement); im != nil {
+		name = im.Name()
+	}
+	if c.Butt {
+		return "butt of the " + name
+	}
+	return name
 }
 
 // leastBeside is how long a stick or a mallet is at least, in cm: common

@@ -248,6 +248,13 @@ func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 		}
 		im.Called = s.Text[0].Value()
 		im.Abbrevs = append(im.Abbrevs, texts(s.Text[1:])...)
+	case *syntax.ButtEnd:
+		im.Butt = s.As.Text
+		if s.Costs != nil {
+			im.ButtCost = s.Costs.Value()
+		} else {
+			fault(s.As.Span(), `butt as %s does not say what the sound pays: … costs "thin and dry"`, im.Butt)
+		}
 	case *syntax.Words:
 		switch s.Word.Text {
 		case "weighs":
@@ -291,6 +298,9 @@ func way(s *syntax.Way, fault faultFunc) *Way {
 	}
 	for _, t := range s.With {
 		c := Choice{Implement: t.Name.Text, Count: 1}
+		if t.Butt != nil {
+			fault(t.Butt.Span(), "a way names what it is played with: which butt ends play as that stands with the implements")
+		}
 		if t.Count != nil {
 			c.Count = int(number(*t.Count, 1, 2, fault))
 		}

@@ -207,6 +207,10 @@ func (v *solver) makeLeg(k legKey) *leg {
 	case turned:
 		add(pr.Regrasp("turn the "+to.Implement.Name()+" to the front"), true)
 	}
+	if from.Of(to.Implement) > 0 && to.Butt != (from.Butt && from.Implement == to.Implement) { // end for end takes two
+		add(pr.Regrasp("turn the "+to.Implement.Name()+" end for end"), true)
+		add(pr.Regrasp("settle it by its other end"), true)
+	}
 	dest := v.spot(k.toSpot, k.toPlace)
 	if k.toSpot == spotTable && (moved || carried) {
 		return l

@@ -413,7 +413,7 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	}
 	list[0], n = g, 1
 	held, want := &v.grips[from], &v.grips[g]
-	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 {
+	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 && !want.Butt {
 		list[n] = from
 		n++
 	}

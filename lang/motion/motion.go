@@ -121,6 +121,7 @@ func (e *Event) Item() *score.Item {
 type Grip struct {
 	Implement *kit.Implement // nil: none
 	Count     int            // of implements: 2 is a two-mallet grip
+	Butt      bool           // held the other way round: the butt end plays
 	Inst      *score.Item    // a held instrument
 	// Kept is a light implement that the hand has and does not play with: in the
 	// fingers of a hand that is bare otherwise, or beside Implement.
@@ -168,15 +169,23 @@ func (g Grip) Words() string {
 	case g.Inst != nil:
 		return "the " + g.Inst.Inst.Name()
 	case g.Two():
-		return "the " + g.Implement.Name() + " and the " + g.Kept.Name()
+		return "the " + g.plays() + " and the " + g.Kept.Name()
 	case g.Implement != nil && g.Count == 2:
 		return "two " + g.Implement.Name() + "s"
 	case g.Implement != nil:
-		return "the " + g.Implement.Name()
+		return "the " + g.plays()
 	case g.Kept != nil:
 		return "the " + g.Kept.Name() + " in the fingers"
 	}
 	return "nothing"
+}
+
+// plays is what of the implement plays.
+func (g *Grip) plays() string {
+	if g.Butt {
+		return "butt of the " + g.Implement.Name()
+	}
+	return g.Implement.Name()
 }
 
 // A Change is what one limb has to do between two things.

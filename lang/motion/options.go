@@ -248,8 +248,13 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 						want.Count = 2
 					}
 					switch {
-					case want.Implement != ch.Implement:
+					case v.score.Catalogue.PlaysAs(want) != ch.Implement:
 						continue
+					case want.Butt:
+						if ch.Count != 1 {
+							continue
+						}
+						ch = want
 					case w.Hands == 2:
 						if want.Count == 2 && !c.Limb.TwoHands() {
 							continue // two in one hand, not one in each
@@ -491,5 +496,5 @@ func (v *solver) striking(ch kit.Choice) Grip {
 	if im == nil || im.Weight == kit.Nothing {
 		return Grip{}
 	}
-	return Grip{Implement: im, Count: max(1, ch.Count)}
+	return Grip{Implement: im, Count: max(1, ch.Count), Butt: ch.Butt}
 }

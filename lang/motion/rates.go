@@ -244,7 +244,7 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 		}
 		holds := s.res.HoldsAt(hand, e.T0)
 		if im := holds.Implement; im != nil {
-			key.bare, key.soft = im.Weight == kit.Nothing, im.Soft
+			key.bare, key.soft = im.Weight == kit.Nothing, im.Soft && !holds.Butt
 		}
 		key.pair = key.pair || holds.Two() // as one of two mallets
 	}
@@ -303,7 +303,7 @@ func (key *kindKey) rows() (word string, one, two *body.Technique) {
 // for two in turn, in which somebody repeats strokes when an instrument is
 // played in a way, without coming to the edge. The implement may be nil.
 func LeastRates(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement) func(p *body.Profile) (one, turn float64) {
-	key := kindKey{word: in.MovesWith(w), limb: w.Limb, pair: ch.Count == 2, bare: im == nil || im.Weight == kit.Nothing, soft: im != nil && im.Soft, least: w.Least}
+	key := kindKey{word: in.MovesWith(w), limb: w.Limb, pair: ch.Count == 2, bare: im == nil || im.Weight == kit.Nothing, soft: im != nil && im.Soft && !ch.Butt, least: w.Least}
 	_, row, two := key.rows()
 	if two == nil {
 		two = body.TechniqueOf(body.Stick, body.TwoHands)

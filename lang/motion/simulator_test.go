@@ -415,6 +415,13 @@ func (m *simulator) change(from, to motion.Grip, pos spot, fromPlace, place int,
 	case len(taken)+len(laid) == 0 && pair(from) && from.Implement != to.Implement: // the other one comes to the front
 		p.add(m.grasp("G2"), true)
 	}
+	if im := to.Implement; im != nil && pieces(from)[im] > 0 { // it stays in the hand, by this end or by the other
+		round := from.Implement == im && from.Butt
+		if round != to.Butt {
+			p.add(m.grasp("G2"), true)
+			p.add(m.grasp("G2"), true)
+		}
+	}
 	switch {
 	case to.Kept != nil && to.Implement == nil && from.Kept == nil:
 		p.add(m.grasp("G2"), false)
@@ -464,7 +471,7 @@ func (m *simulator) strikes(e *motion.Event, h int, g motion.Grip, w *kit.Way, c
 	if e.Kind == motion.RollOn && w.Hands == 1 && g.Kept != nil {
 		return false // a hand that rolls by itself has nothing else in it
 	}
-	return g.Inst == nil && g.Implement != nil && g.Implement.ID == ch.Implement && g.Count >= ch.Count
+	return g.Inst == nil && g.Implement != nil && g.Implement.ID == ch.Implement && g.Butt == ch.Butt && g.Count >= ch.Count
 }
 
 const (
@@ -1132,7 +1139,7 @@ func (m *simulator) lines(visit func(spells [2][]motion.Spell)) {
 				if pair(g[h]) { // one of the two plays, and the other stays
 					for _, im := range [][2]*kit.Implement{{g[h].Implement, g[h].Kept}, {g[h].Kept, g[h].Implement}} {
 						if want.grip.Kept == nil && want.grip.Count == 1 && want.grip.Implement == im[0] {
-							options[h] = append(options[h], motion.Grip{Implement: im[0], Count: 1, Kept: im[1], Set: true})
+							options[h] = append(options[h], motion.Grip{Implement: im[0], Count: 1, Butt: want.grip.Butt, Kept: im[1], Set: true})
 						}
 					}
 					continue
@@ -1185,6 +1192,7 @@ func (m *simulator) asks(e *motion.Event) (out [2]asked) {
 		strike := motion.Grip{Set: true}
 		if !m.bare(c.Choice.Implement) {
 			strike.Implement, strike.Count, strike.Kept = m.s.Catalogue.Implement(c.Choice.Implement), max(1, c.Choice.Count), e.Cue.Beside
+			strike.Butt = c.Choice.Butt
 		}
 		holds := motion.Grip{Inst: e.Cue.Item, Count: 1, Set: true}
 		for h := range 2 {
@@ -1212,7 +1220,7 @@ func TestNoLineIsCheaper(t *testing.T) {
 		"wind-chimes on stand with fingers", "cowbell clamped with snare-stick", "shaker held", "triangle held with triangle-beater",
 		"suspended-cymbal on stand with snare-stick", "tambourine held with fingers", "suspended-cymbal on stand with yarn-mallet",
 		"wind-chimes on stand with fingers", "triangle held with triangle-beater", "wind-chimes on stand with fingers",
-		"snare-drum on stand with snare-stick and yarn-mallet", "suspended-cymbal on stand with yarn-mallet and snare-stick", "woodblock clamped with snare-stick and triangle-beater",
+		"snare-drum on stand with snare-stick and yarn-mallet", "suspended-cymbal on stand with yarn-mallet and snare-stick", "woodblock clamped with snare-stick and triangle-beater", "woodblock clamped with butt of yarn-mallet", "cowbell clamped with butt of snare-stick and yarn-mallet",
 	}
 	pieces, tried := 0, 0
 	madeup.Try(t, 1000, func(t *rapid.T) {

@@ -201,6 +201,9 @@ func (p *piece) cueText(r *run, from, until int) string {
 		if o.with.Count > 1 {
 			fmt.Fprintf(&b, "%d %ss", o.with.Count, o.with.Implement)
 		} else {
+			if o.with.Butt {
+				b.WriteString("butt of ")
+			}
 			b.WriteString(o.with.Implement)
 		}
 	}

@@ -307,6 +307,8 @@ func (b *binder) defined() {
 			names = s.With
 		case *syntax.StandsFor:
 			b.instrument(at(0, i, s.For.Span()), s.For.Text, nil)
+		case *syntax.ButtEnd:
+			names = []syntax.Name{s.As}
 		default:
 			continue
 		}

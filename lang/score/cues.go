@@ -79,6 +79,7 @@ func (b *binder) holds(p *Player, limb Limb, line int, s *syntax.LimbLine) {
 			h.Inst = b.itemFor(p, where, name)
 		}
 	}
+	b.noEnds(line, s.Holds)
 	h.Beside, _ = b.beside(p, line, s.Holds, s.And, h.Implement)
 	if p.Holds[limb].Said {
 		pr := b.fault("syntax", b.wholeLine(0, line), "%s already says what the %s holds at the start; later changes are takes and lays", p.Name, limb.Name())
@@ -86,6 +87,30 @@ func (b *binder) holds(p *Player, limb Limb, line int, s *syntax.LimbLine) {
 		return
 	}
 	p.Holds[limb] = h
+}
+
+// butt says whether a cue is played with the butt end of an implement.
+func (b *binder) butt(line int, t *syntax.Thing, im *kit.Implement) bool {
+	if t.Butt == nil {
+		return false
+	}
+	where := at(0, line, t.Butt.Span()).Cover(at(0, line, t.Name.Span()))
+	switch {
+	case t.Count != nil:
+		b.fault("syntax", where, "of two in a hand the butt end does not play: write  butt of %s", im.ID)
+	case im.Butt == "" || b.Catalogue.Implement(im.Butt) == nil:
+		b.fault("value", where, "the %s has no butt end to play with", im.Name())
+	default:
+		return true
+	}
+	return false
+}
+
+// noEnds reports a butt end where nothing plays.
+func (b *binder) noEnds(line int, t *syntax.Thing) {
+	if t.Butt != nil {
+		b.fault("syntax", at(0, line, t.Butt.Span()), "which end plays is said where it plays, as in  R woodblock with butt of %s", t.Name.Text)
+	}
 }
 
 // beside reads what a hand holds beside another thing, with where its name
@@ -100,6 +125,9 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 	switch {
 	case len(and) > 1:
 		b.fault("syntax", at(0, line, and[1].Name.Span()), "a hand holds two things at the most: leave out one of the %d, or let it be taken later", len(and)+1)
+		return nil, Where{}
+	case second.Butt != nil:
+		b.noEnds(line, second)
 		return nil, Where{}
 	case first.Count != nil || second.Count != nil:
 		b.fault("syntax", where, "a hand holds two things at the most: two of one kind, or one of each")
@@ -173,6 +201,7 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 	if thing != nil {
 		where := at(0, lg.line, thing.Name.Span())
 		name := thing.Name.Text
+		b.noEnds(lg.line, thing)
 		a.Count = b.count(lg.line, thing.Count)
 		switch {
 		case a.Kind == Damp:
@@ -217,7 +246,10 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool 
 		c.WithWhere = at(0, lg.line, w.Name.Span())
 		im := b.implement(c.WithWhere, w.Name.Text)
 		if im != nil {
-			c.With = []kit.Choice{{Implement: im.ID, Count: b.count(lg.line, w.Count)}}
+			c.With = []kit.Choice{{Implement: im.ID, Count: b.count(lg.line, w.Count), Butt: b.butt(lg.line, w, im)}}
+			if c.With[0].Butt {
+				c.WithWhere.Start = at(0, lg.line, w.Butt.Span()).Start
+			}
 		}
 		if len(s.Cue.And) > 0 && !limb.IsHand() && limb != AnyHand {
 			b.fault("syntax", at(0, lg.line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")

@@ -66,3 +66,32 @@ func TestWhatOneHandCannotHold(t *testing.T) {
 		}
 	}
 }
+
+// A cue may be played with the other end of its stick, where that plays
+// something.
+func TestTheButtEnd(t *testing.T) {
+	s := bindText("player Ida\n  R woodblock with the butt end of a yarn mallet | 1\n  L woodblock with butt of snare-stick and yarn-mallet | 1\n")
+	assert.Empty(t, s.Problems)
+	for i, want := range []string{"yarn-mallet", "snare-stick"} {
+		c := s.Players[0].Cues[i]
+		assert.Equal(t, want, c.With[0].Implement)
+		assert.True(t, c.With[0].Butt)
+		assert.Equal(t, "snare-stick", s.Catalogue.PlaysAs(c.With[0]))
+	}
+	for line, want := range map[string]string{
+		"R woodblock with butt of snare-stick and butt of yarn-mallet | 1": "which end plays is said where it plays, as in  R woodblock with butt of yarn-mallet",
+		"R woodblock with butt of bow | 1":                                 "the bow has no butt end to play with",
+		"R woodblock with 2 butt of snare-stick | 1":                       "of two in a hand the butt end does not play: write  butt of snare-stick",
+		"R takes butt of snare-stick at 1":                                 "which end plays is said where it plays, as in  R woodblock with butt of snare-stick",
+	} {
+		s := bindText("bars 4\nplayer Ida\n  " + line + "\n")
+		if assert.Len(t, s.Problems, 1, line) {
+			assert.Equal(t, want, s.Problems[0].Message, line)
+		}
+	}
+	s = bindText("implement spoon\n  weighs light\n  butt as fork costs \"thin\"\nimplement ladle\n  butt as snare-stick\nplayer Ida\n  R woodblock | 1\n")
+	if assert.Len(t, s.Problems, 2) {
+		assert.Equal(t, `butt as snare-stick does not say what the sound pays: … costs "thin and dry"`, s.Problems[0].Message)
+		assert.Equal(t, "no implement is called “fork”", s.Problems[1].Message)
+	}
+}

@@ -88,6 +88,7 @@ func (s Str) Span() Span     { return Atom(s).Span() }
 func (b BarText) Span() Span { return Atom(b).Span() }
 func (m Mount) Span() Span   { return Atom(m).Span() }
 func (a Asked) Span() Span   { return Atom(a).Span() }
+func (b Butt) Span() Span    { return Atom(b).Span() }
 
 // Cut is the part of an atom between two bytes of its text. It stands where that
 // part stands, or where all of it does when the line says it in other words.
@@ -149,6 +150,14 @@ func (a *Asked) Parse(lex *lexer.PeekingLexer) error {
 		return (*Atom)(a).take(lex, 1<<tokWord)
 	}
 	return (*Atom)(a).take(lex, 1<<tokString)
+}
+
+// Parse is for the grammar: the words butt of.
+func (b *Butt) Parse(lex *lexer.PeekingLexer) error {
+	if lex.Peek().Value != "butt of" {
+		return participle.NextMatch
+	}
+	return (*Atom)(b).take(lex, 1<<tokWord)
 }
 
 // A Stmt is one statement: one of the pointer types below.
@@ -363,10 +372,17 @@ type (
 		Turns *Atom   `parser:"| 'turns' 'page' 'at' @@"`
 		Cue   *Cue    `parser:"| @@ )"`
 	}
-	// Thing is an implement, with how many: 2 yarn-mallets.
+	// Thing is an implement, with how many: 2 yarn-mallets; or with which end:
+	// butt of snare-stick.
 	Thing struct {
-		Count *Num `parser:"@@?"`
-		Name  Name `parser:"@@"`
+		Count *Num  `parser:"@@?"`
+		Butt  *Butt `parser:"@@?"`
+		Name  Name  `parser:"@@"`
+	}
+	// Butt says that the other end plays.
+	Butt struct {
+		Pos  Pos
+		Text string
 	}
 	// Moved is a thing, or two of them, and the place where something happens to
 	// it.
@@ -434,6 +450,11 @@ type (
 	// StandsFor is stands for INSTRUMENT costs "…".
 	StandsFor struct {
 		For   Name `parser:"'stands' 'for' @@"`
+		Costs *Str `parser:"( 'costs' @@ )?"`
+	}
+	// ButtEnd is butt as IMPLEMENT costs "…", of an implement.
+	ButtEnd struct {
+		As    Name `parser:"'butt' 'as' @@"`
 		Costs *Str `parser:"( 'costs' @@ )?"`
 	}
 	// Way is one way of playing an instrument.
@@ -507,3 +528,4 @@ func (*Stops) stmt()     {}
 func (*Never) stmt()     {}
 func (*Way) stmt()       {}
 func (*StandsFor) stmt() {}
+func (*ButtEnd) stmt()   {}

@@ -260,10 +260,15 @@ func (a *Asked) String() string {
 
 // String is the thing as the notation writes it.
 func (t *Thing) String() string {
+	var b strings.Builder
 	if t.Count != nil {
-		return t.Count.Text + " " + t.Name.Text
+		b.WriteString(t.Count.Text + " ")
 	}
-	return t.Name.Text
+	if t.Butt != nil {
+		b.WriteString(t.Butt.Text + " ")
+	}
+	b.WriteString(t.Name.Text)
+	return b.String()
 }
 
 // String is the mount as the notation writes it.

@@ -136,6 +136,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Words]("basis", "basis published|common-practice", "what its entry rests on", "basis published", InInstrument|InImplement, 0),
 		form[Words]("head", "head hard|soft", "how hard it strikes; a soft one does not bounce", "head soft", InImplement, 0),
 		form[Words]("weighs", "weighs nothing|light|medium|heavy", "its weight; nothing is the bare hand", "weighs heavy", InImplement, 0),
+		form[ButtEnd]("butt", `butt as IMPLEMENT costs "…"`, "what its other end plays as, and what the sound pays", `butt as snare-stick costs "thin and dry"`, InImplement, 0),
 		form[Words]("length", "length 40", "how long it is, cm", "length 40", InImplement, 0),
 		form[Speaks]("speaks", `speaks late 0.2 "why"`, "it needs the hand earlier", `speaks late 0.2 "prime it"`, InInstrument, 0),
 		form[Stops]("stops", "stops by hand or forearm", "what stops its ring", "stops by hand or forearm", InInstrument, 0),
@@ -147,7 +148,7 @@ var rules = sync.OnceValue(func() *grammar {
 	for _, f := range g.forms {
 		g.by[f.Word] = f
 	}
-	g.limb = form[LimbLine]("R", `LIMB INSTRUMENT [MOUNT] [WAY] [with [2] IMPLEMENT [and IMPLEMENT]] [for WRITTEN] BARS | as written`, "what one limb plays, holds, takes, lays, damps", "R triangle clipped with triangle-beater | 1 2 |", InPlayer|InKit, 0)
+	g.limb = form[LimbLine]("R", `LIMB INSTRUMENT [MOUNT] [WAY] [with [2|butt of] IMPLEMENT [and IMPLEMENT]] [for WRITTEN] BARS | as written`, "what one limb plays, holds, takes, lays, damps", "R triangle clipped with triangle-beater | 1 2 |", InPlayer|InKit, 0)
 	g.item = form[Item]("NAME", "INSTRUMENT BARS in a part; NAME [is KIND] [MOUNT] [at …] [facing DEGREES] in a kit", "what is written, or what stands where", "woodblock clamped at left 30 ahead 45 facing 90", InPart|InKit, 0)
 	g.more = form[More]("|", "| 1 2 | 3 4 |", "bars that go on from the line above", "| 1 2 | 3 4", InPart|InPlayer, 0)
 	g.stock = form[Amounts]("2", `2 snare-drum, 1 bass-drum "the hall's"`, "how many there are of a thing, and whose they are", `2 snare-drum, 1 bass-drum "the hall's"`, InGear, 0)

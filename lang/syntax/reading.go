@@ -274,11 +274,35 @@ func (r *reading) thing(t token) token {
 			return token{tokNum, t.from, end, means}
 		}
 	}
+	if implement {
+		if end := r.butt(t); end > 0 {
+			r.at = end
+			return token{tokWord, t.from, end, "butt of"}
+		}
+	}
 	t = r.name(t)
 	if implement {
 		t.text = implementSaid(t.text)
 	}
 	return t
+}
+
+// butt is the byte behind butt of or butt end of, or 0.
+func (r *reading) butt(t token) int {
+	p := r.peek(t.to)
+	switch lower(t.text) {
+	case "butt":
+		if p.text == "end" {
+			p = r.peek(p.to)
+		}
+	case "butt-end":
+	default:
+		return 0
+	}
+	if p.text == "of" {
+		return p.to
+	}
+	return 0
 }
 
 // implementSaid is the notation's name for what somebody calls an implement; a comma
