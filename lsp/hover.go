@@ -309,7 +309,7 @@ func (h *hover) stroke(at piece) string {
 func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, ok bool) {
 	here := func(list []score.Stroke) bool {
 		for i := range list {
-			w := list[i].Where
+			w := list[i].Where()
 			if w.File == 0 && int(w.Line) == h.line && int(w.Start) <= at.Start && at.Start < int(w.End) && (!ok || list[i].At.Less(pos)) {
 				pos, bar, ok = list[i].At, int(list[i].Bar), true
 			}

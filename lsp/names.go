@@ -408,7 +408,7 @@ func (s *session) DocumentHighlight(ctx context.Context, p *protocol.DocumentHig
 	seen := map[score.Where]bool{}
 	strokes := func(list []score.Stroke) {
 		for i := range list {
-			w := list[i].Where
+			w := list[i].Where()
 			if w.File == 0 && !seen[w] && len(out) < mostHighlights {
 				seen[w] = true
 				out = append(out, protocol.DocumentHighlight{Range: d.whereOf(w), Kind: protocol.DocumentHighlightKindRead})

@@ -304,7 +304,7 @@ func (l *refusing) seated() {
 			}
 			st := &cue.Strokes[0]
 			l.add(it, refusal{words: fmt.Sprintf("%s is seated and never walks, and has to get over to the %s", l.p.Name, it.Inst.Name()),
-				where: st.Where, said: said, at: st.At, bar: int(st.Bar), placed: true, limb: cue.Limb.Name(),
+				where: st.Where(), said: said, at: st.At, bar: int(st.Bar), placed: true, limb: cue.Limb.Name(),
 				fixes: func(c *Context, f *Finding) {
 					c.proposeOthers(f, cue)
 					c.proposeStandIns(f, cue, nil)

@@ -47,7 +47,7 @@ player Ida
 		for _, cue := range order {
 			r := runs[cue]
 			st := &cue.Strokes[r.first.First]
-			f := Finding{Severity: Warning, Where: st.Where, Player: cue.Player.Name, Limb: cue.Limb.Name()}
+			f := Finding{Severity: Warning, Where: st.Where(), Player: cue.Player.Name, Limb: cue.Limb.Name()}
 			bars := fmt.Sprintf("bar %d", st.Bar)
 			if r.last > st.Bar {
 				bars = fmt.Sprintf("bars %d to %d", st.Bar, r.last)

@@ -40,7 +40,7 @@ player Ida
 					continue
 				}
 				st := &cue.Strokes[first]
-				f := Finding{Severity: Compromise, Where: st.Where, Player: p.Name, Limb: cue.Limb.Name(),
+				f := Finding{Severity: Compromise, Where: st.Where(), Player: p.Name, Limb: cue.Limb.Name(),
 					Message: fmt.Sprintf("%s plays %s on the %s with one hand: %s a single stroke", p.Name,
 						plural(n, [...]string{"", "flam", "drag", "ruff"}[st.Grace]), cue.Item.Inst.Name(), map[bool]string{true: "it becomes", false: "each becomes"}[n == 1])}
 				f.place(c.Score, st.At)

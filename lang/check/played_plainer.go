@@ -67,7 +67,7 @@ player Ida
 			if t.last > st.Bar {
 				where = fmt.Sprintf("bars %d to %d", st.Bar, t.last)
 			}
-			f := Finding{Severity: Compromise, Where: st.Where, Player: cue.Player.Name, Limb: cue.Limb.Name(),
+			f := Finding{Severity: Compromise, Where: st.Where(), Player: cue.Player.Name, Limb: cue.Limb.Name(),
 				Message: fmt.Sprintf("%s plays the %s more plainly than %s has it, in %s: %s as single strokes",
 					cue.Player.Name, nameOfVoice(cue), t.first.Line.Part.Name, where, strings.Join(what, " and ")),
 				Times: t.rolls + t.grace - 1, LastBar: int(t.last)}

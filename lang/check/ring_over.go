@@ -122,7 +122,7 @@ func (c *Context) unstopped() {
 					Message: fmt.Sprintf("%s lets the %s ring on where the part stops it", cue.Player.Name, l.Inst.Name())}
 				f.place(c.Score, st.At)
 				c.onPasses(&f, on)
-				f.Related = append(f.Related, note(st.Where, "the written stop"))
+				f.Related = append(f.Related, note(st.Where(), "the written stop"))
 				c.proposeAccept(c.report(f))
 				break
 			}

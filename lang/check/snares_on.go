@@ -64,7 +64,7 @@ func (c *Context) snaresOn(p *score.Player, loud []score.Stroke) {
 				if !a.At.Less(loud[k].At) || !loud[k].At.Less(b.At) {
 					continue
 				}
-				f := Finding{Severity: Info, Where: a.Where, Player: p.Name,
+				f := Finding{Severity: Info, Where: a.Where(), Player: p.Name,
 					Message: fmt.Sprintf("the snare drum rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", b.Bar-a.Bar-1)}
 				f.place(c.Score, a.At)
 				c.report(f)

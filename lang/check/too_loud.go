@@ -45,7 +45,7 @@ func (c *Context) dynamics(outside func(*kit.Way, kit.Dynamic) bool, verdict fun
 					continue
 				}
 				reported[ch.Cue] = true
-				f := Finding{Severity: Warning, Where: st.Where, Player: m.Player.Name, Limb: ch.Cue.Limb.Name(),
+				f := Finding{Severity: Warning, Where: st.Where(), Player: m.Player.Name, Limb: ch.Cue.Limb.Name(),
 					Message: fmt.Sprintf("%s is asked for, and the %s %s %s", st.Dyn, ch.Cue.Item.Inst.Name(), howPlayed(ch), verdict(ch.Way))}
 				f.place(c.Score, st.At)
 				got := c.report(f)

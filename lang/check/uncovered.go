@@ -56,7 +56,7 @@ omit woodblock because "the keyboard has it"
 			if first.Bar != last.Bar {
 				where = fmt.Sprintf("in bars %d to %d", first.Bar, last.Bar)
 			}
-			f := Finding{Severity: Error, Where: first.Where,
+			f := Finding{Severity: Error, Where: first.Where(),
 				Message: fmt.Sprintf("nobody plays the %s of %s %s%s: %s", g.Line.Inst.Name(), g.Line.Part.Name, where, passes, plural(n, "stroke"))}
 			f.place(c.Score, first.At)
 			c.proposeCover(c.report(f), g, int(first.Bar), int(last.Bar))

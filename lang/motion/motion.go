@@ -106,7 +106,7 @@ func (e *Event) Where() score.Where {
 	if e.Cue == nil {
 		return e.Action.Where
 	}
-	return e.Cue.Strokes[e.Stroke].Where
+	return e.Cue.Strokes[e.Stroke].Where()
 }
 
 // Item is the instrument, or nil for a page turn.

@@ -93,7 +93,8 @@ func TestSimiles(t *testing.T) {
 	c := s.Players[0].Cues[0]
 	assert.Equal(t, "1.1 2.1 3.1 4.1 5.2 6.2", onsets(s, c.Strokes))
 	words := func(st Stroke) string {
-		return s.Sources[0].File.Lines[st.Where.Line].Text[st.Where.Start:st.Where.End]
+		at := st.Where()
+		return s.Sources[0].File.Lines[at.Line].Text[at.Start:at.End]
 	}
 	assert.Equal(t, "1", words(c.Strokes[0]))
 	assert.Equal(t, "% x3", words(c.Strokes[3]))

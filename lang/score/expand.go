@@ -206,7 +206,7 @@ func (e *expansion) simile(c *syntax.Cell) {
 					e.fault("bar-length", c.Span(), "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
 				}
 				for k := first; k < len(e.strokes); k++ {
-					e.strokes[k].Where = Where{int32(e.file), int32(here), int32(c.Span().Start), int32(c.Span().End)}
+					e.strokes[k].where = shortly(Where{int32(e.file), int32(here), int32(c.Span().Start), int32(c.Span().End)})
 				}
 			}
 			e.bar++
@@ -286,7 +286,7 @@ func (e *expansion) items(c *syntax.Cell) {
 			e.open = -1
 		}
 		carried = true
-		s := Stroke{At: pos, End: pos, Where: where, Bar: int32(e.bar), Dyn: e.dyn, Grace: it.Grace, Hand: it.Hand}
+		s := Stroke{At: pos, End: pos, where: shortly(where), Bar: int32(e.bar), Dyn: e.dyn, Grace: it.Grace, Hand: it.Hand}
 		if it.Flags.Has(syntax.Accent) {
 			s.Flags |= Accent
 		}

@@ -227,7 +227,7 @@ func (b *binder) fill(c *Cue) {
 					continue
 				}
 			}
-			st.Where = c.Where
+			st.where = shortly(c.Where)
 			st.Hand = 0
 			c.Strokes = append(c.Strokes, st)
 			took = true

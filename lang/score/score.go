@@ -10,6 +10,8 @@
 package score
 
 import (
+	"math"
+
 	"handful/lang/beat"
 	"handful/lang/body"
 	"handful/lang/kit"
@@ -151,12 +153,37 @@ type Remark struct {
 type Stroke struct {
 	At    beat.Rat
 	End   beat.Rat // of a roll; else At
-	Where Where
+	where shortWhere
 	Bar   int32
 	Dyn   kit.Dynamic
 	Flags StrokeFlags
 	Grace uint8
 	Hand  byte // 'R' or 'L' when sticking is written
+}
+
+// Where is the text that the stroke comes from.
+func (s *Stroke) Where() Where { return s.where.where() }
+
+// shortWhere is a Where in eight bytes: there are as many as strokes. Of a
+// range that is a whole line of the greatest length the last byte is left out.
+type shortWhere struct {
+	line        uint32 // and above lineBits the file
+	start, size uint16
+}
+
+const (
+	lineBits = 20
+	_        = uint(1<<lineBits - syntax.MaxLines)
+	_        = uint(1<<(32-lineBits) - 1 - MaxFiles)
+)
+
+func shortly(w Where) shortWhere {
+	return shortWhere{uint32(w.File)<<lineBits | uint32(w.Line), uint16(w.Start), uint16(min(w.End-w.Start, math.MaxUint16))}
+}
+
+func (s shortWhere) where() Where {
+	start := int32(s.start)
+	return Where{int32(s.line >> lineBits), int32(s.line & (1<<lineBits - 1)), start, start + int32(s.size)}
 }
 
 // StrokeFlags say what a stroke is.
@@ -302,9 +329,12 @@ type Hold struct {
 type Cue struct {
 	Player     *Player
 	Limb       Limb
-	Item       *Item
 	Mount      kit.Mount // AnyMount: the item's, or whatever fits
-	Asks       *Asked    // the ways that it asks for in words; nil when it asks for none
+	AsWritten  bool
+	Ended      bool  // a later from of its block ends it
+	LimbEnd    int32 // byte behind the limb
+	Item       *Item
+	Asks       *Asked // the ways that it asks for in words; nil when it asks for none
 	With       []kit.Choice
 	Beside     *kit.Implement // a second one, of another kind, that the hand has and does not play with
 	WithWhere  Where
@@ -312,16 +342,13 @@ type Cue struct {
 	MountWhere Where
 	Voice      string // the written line it covers
 	For        *kit.Instrument
-	Pass       int // 0: every pass
-	From, To   int // bars
-	AsWritten  bool
+	Pass       int      // 0: every pass
+	From, To   int      // bars
 	Within     [][2]int // the bars it takes its strokes from, when not all from From to To
 	Of         string
-	Ended      bool // a later from of its block ends it
 	Strokes    []Stroke
 	Where      Where // of the line's statement, limb to before the bars
 	Name       Where // of the instrument's name
-	LimbEnd    int32 // byte behind the limb
 	Words      []Word
 }
 

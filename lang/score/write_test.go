@@ -44,8 +44,7 @@ func TestWritingACueOutKeepsItsStrokes(t *testing.T) {
 func plays(c *score.Cue) []score.Stroke {
 	var out []score.Stroke
 	for _, s := range c.Strokes {
-		s.Where = score.Where{}
-		out = append(out, s)
+		out = append(out, score.Stroke{At: s.At, End: s.End, Bar: s.Bar, Dyn: s.Dyn, Flags: s.Flags, Grace: s.Grace, Hand: s.Hand})
 	}
 	return out
 }

@@ -32,13 +32,13 @@ func newSigns(s *score.Score) *signs {
 // cue's own bars or in the part that it takes them from. A stroke that a
 // simile repeats has none of its own.
 func (w *signs) before(c *score.Cue, st *score.Stroke) []string {
-	where := st.Where
+	where := st.Where()
 	if c.AsWritten {
 		src := w.written(c, st)
 		if src == nil {
 			return nil
 		}
-		where = src.Where
+		where = src.Where()
 	}
 	return w.beforePlace(where)
 }
