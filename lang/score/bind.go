@@ -37,7 +37,12 @@ type Options struct {
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
-		b.expanded, b.cues, b.sources = map[place]writtenLine{}, map[int]*Cue{}, map[*Cue][]*Line{}
+		was := opt.Earlier
+		if was == nil {
+			was = &Score{}
+		}
+		b.expanded, b.cues = make(map[place]*writtenLine, len(was.expanded)), make(map[int]*Cue, len(was.cues))
+		b.sources = make(map[*Cue][]*Line, len(was.sources))
 	}
 	b.gather(name, f, nil, nil)
 	for _, step := range [...]func(){
@@ -510,6 +515,18 @@ func (b *binder) bars() {
 	b.budget = MaxWritten
 	longest, said := 0, 0
 	var furthest Where
+	froms, bound := 0, 0
+	for fi := range b.Sources {
+		for _, l := range b.Sources[fi].File.Lines {
+			switch l.Stmt.(type) {
+			case *syntax.From:
+				froms++
+			case *syntax.Item, *syntax.LimbLine:
+				bound++
+			}
+		}
+	}
+	b.openings, b.bound = make([]opening, 0, froms), make([]logical, 0, bound)
 	reach := func(bar int, where Where) {
 		if bar > longest {
 			longest, furthest = bar, where

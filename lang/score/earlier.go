@@ -23,25 +23,25 @@ type writtenLine struct {
 type place struct{ file, line int }
 
 // earlierLine is what an earlier score of the same piece has for a logical
-// line, if nothing that it depends on has changed.
-func (b *binder) earlierLine(lg logical, lines []*syntax.Line) (writtenLine, bool) {
+// line, or nil where something that it depends on has changed.
+func (b *binder) earlierLine(lg logical, lines []*syntax.Line) *writtenLine {
 	old := b.opt.Earlier
 	if old == nil || old.expanded == nil {
-		return writtenLine{}, false
+		return nil
 	}
 	if !b.compared {
 		b.compared, b.sameGrid = true, b.Grid.Equal(old.Grid)
 	}
-	w, ok := old.expanded[place{lg.file, lg.line}]
-	if !ok || !b.sameGrid || w.from != lg.from || w.spent > b.budget || len(w.lines) != len(lines) {
-		return writtenLine{}, false
+	w := old.expanded[place{lg.file, lg.line}]
+	if w == nil || !b.sameGrid || w.from != lg.from || w.spent > b.budget || len(w.lines) != len(lines) {
+		return nil
 	}
 	for i := range lines {
 		if w.lines[i] != lines[i] {
-			return writtenLine{}, false
+			return nil
 		}
 	}
-	return w, true
+	return w
 }
 
 // earlierCue takes the strokes of a cue over that takes them from the parts,

@@ -43,7 +43,7 @@ func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
 	for i, n := range lines {
 		texts[i] = file.Lines[n]
 	}
-	if w, ok := b.earlierLine(lg, texts); ok {
+	if w := b.earlierLine(lg, texts); w != nil {
 		b.budget -= w.spent
 		if b.opt.Remember {
 			b.expanded[place{lg.file, lg.line}] = w
@@ -53,7 +53,7 @@ func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
 	problems, budget := len(b.Problems), b.budget
 	strokes, words, last = b.writeOut(lg, file, lines)
 	if b.opt.Remember && len(b.Problems) == problems { // what has problems reports them every time
-		b.expanded[place{lg.file, lg.line}] = writtenLine{texts, lg.from, budget - b.budget, strokes, words, last}
+		b.expanded[place{lg.file, lg.line}] = &writtenLine{texts, lg.from, budget - b.budget, strokes, words, last}
 	}
 	return strokes, words, last
 }

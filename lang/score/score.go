@@ -109,7 +109,7 @@ type Score struct {
 	Problems  []Problem
 
 	passes   *passIndex
-	expanded map[place]writtenLine
+	expanded map[place]*writtenLine
 	cues     map[int]*Cue     // that take their strokes from the parts, by their lines
 	sources  map[*Cue][]*Line // … and from which lines
 }
