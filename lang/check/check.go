@@ -265,6 +265,8 @@ type Context struct {
 	clashes  map[clashKey]*motion.Conflict
 	nearlyBy *Rule         // that found nearly
 	nearly   []changeGroup // changes that are tight, but hardly: see thin-margin
+
+	landmarks map[landmark]bool // see marked
 }
 
 func (c *Context) run(rule *Rule) {

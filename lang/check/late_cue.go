@@ -83,26 +83,32 @@ func (c *Context) endsIn(e *motion.Event) (span, bar int) {
 	return span, bar
 }
 
+// A landmark is a bar that somebody who counts rests finds again by what stands
+// there; a remark may be for one player alone.
+type landmark struct {
+	player string
+	bar    int
+}
+
 // marked says whether a mark or words stand at a bar.
 func (c *Context) marked(player string, bar int) bool {
-	for _, r := range c.Score.Remarks {
-		if r.Placed && (r.Player == "" || r.Player == player) && (r.Bar == bar || r.Bar == bar-1) {
-			return true
+	if c.landmarks == nil {
+		c.landmarks = map[landmark]bool{}
+		for _, r := range c.Score.Remarks {
+			if r.Placed {
+				c.landmarks[landmark{r.Player, r.Bar}], c.landmarks[landmark{r.Player, r.Bar + 1}] = true, true
+			}
 		}
-	}
-	for i := range c.Score.Marks {
-		if c.Score.Marks[i].Bar == bar {
-			return true
+		for i := range c.Score.Marks {
+			c.landmarks[landmark{"", c.Score.Marks[i].Bar}] = true
 		}
-	}
-	for _, p := range c.Score.Players {
-		for _, cue := range p.Cues {
-			for _, w := range cue.Words {
-				if w.Bar == bar {
-					return true
+		for _, p := range c.Score.Players {
+			for _, cue := range p.Cues {
+				for _, w := range cue.Words {
+					c.landmarks[landmark{"", w.Bar}] = true
 				}
 			}
 		}
 	}
-	return false
+	return c.landmarks[landmark{"", bar}] || c.landmarks[landmark{player, bar}]
 }

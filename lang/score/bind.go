@@ -68,6 +68,7 @@ type binder struct {
 	lines              voiceIndex
 	bound              []logical
 	names              map[string]bool // what the parts' lines are called
+	marked             map[string]int  // where each mark stands in Marks
 	compared, sameGrid bool            // with the earlier score's
 	// hasLength says that the piece says how many bars it has.
 	hasLength bool
@@ -382,15 +383,17 @@ func (b *binder) marks() {
 		if hasCount {
 			b.fault("unknown-place", at(0, i, m.Place.Span()), "a mark stands at a bar, not within one")
 		}
+		if b.marked == nil {
+			b.marked = map[string]int{}
+		}
+		b.marked[name] = len(b.Marks)
 		b.Marks = append(b.Marks, Mark{Name: name, Bar: bar, Where: where})
 	}
 }
 
 func (b *binder) mark(name string) *Mark {
-	for i := range b.Marks {
-		if b.Marks[i].Name == name {
-			return &b.Marks[i]
-		}
+	if i, ok := b.marked[name]; ok {
+		return &b.Marks[i]
 	}
 	return nil
 }
