@@ -187,7 +187,7 @@ func TestWhichProposalsAreTried(t *testing.T) {
 	i := func(n int) string { return strings.Repeat("i", n) }
 	assert.Equal(t, []string{i(1), i(3)}, offered(3, 0, 2))
 	assert.Equal(t, []string{i(11), i(12)}, offered(12, 10, 11), "a dozen of them")
-	assert.Equal(t, []string{i(11), i(13)}, offered(13, 10, 11, 12), "of more the first eleven and the last")
+	assert.Equal(t, []string{i(11), i(12)}, offered(13, 10, 11, 12), "of more the first dozen")
 
 	r := checkText(text)
 	f := *found(r, unknownNameRule)[0]
