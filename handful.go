@@ -521,7 +521,7 @@ func Export(r *Result, to string) (data []byte, err error) {
 	if fault := check.Contained(func() {
 		switch to {
 		case "musicxml":
-			data, err = exchange.MusicXML(r.r)
+			data, _, err = exchange.MusicXML(r.r)
 		case "midi":
 			data, err = exchange.MIDI(r.r, exchange.MIDIOptions{})
 		default:

@@ -41,12 +41,13 @@ func (v *exportVerb) Run(s *streams) error {
 		return s.failed(in.path, r.Faults[0])
 	}
 	var data []byte
+	var told []string
 	var err error
 	if fault := check.Contained(func() {
 		if v.To == "midi" {
 			data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
 		} else {
-			data, err = exchange.MusicXML(r)
+			data, told, err = exchange.MusicXML(r)
 		}
 	}); fault != nil {
 		return s.failed(in.path, fault)
@@ -56,6 +57,9 @@ func (v *exportVerb) Run(s *streams) error {
 	}
 	if s.interrupted() {
 		return unfinished{"nothing was written"}
+	}
+	for _, what := range told {
+		fmt.Fprintf(s.err, "not in the file: %s\n", clean(what))
 	}
 	n := 0
 	for i := range r.Findings {

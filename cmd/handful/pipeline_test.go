@@ -276,7 +276,7 @@ func FuzzOutAndIn(f *testing.F) {
 }
 
 func outAndIn(t *testing.T, text string, r *check.Result) bool {
-	data, err := exchange.MusicXML(r)
+	data, _, err := exchange.MusicXML(r)
 	if err != nil {
 		return false
 	}

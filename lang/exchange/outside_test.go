@@ -66,7 +66,7 @@ func examples(t testing.TB) []string {
 func TestWhatGoesOutIsValid(t *testing.T) {
 	need(t, "xmllint")
 	for _, file := range examples(t) {
-		data, err := MusicXML(checked(t, file))
+		data, _, err := MusicXML(checked(t, file))
 		require.NoError(t, err, file)
 		valid(t, filepath.Base(file), data)
 	}

@@ -1,64 +1,155 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 
 	"handful/lang/beat"
-	"handful/lang/kit"
+	"handful/lang/rhythm"
 	"handful/lang/score"
+	"handful/lang/written"
 )
 
-// bar writes the notes of one measure, voice by voice.
-func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]kit.Dynamic, open map[int]bool) {
+// A voice is what one hand, both hands on one thing, a foot or the mouth plays
+// in a measure, as it is spelt.
+type voice struct {
+	number int
+	down   bool // its stems
+	spelt  rhythm.Bar
+	at     [][]outStroke // for each event what is struck
+	start  beat.Rat      // of the measure, where the places of what is spelt begin
+}
+
+// voices spells a measure. Both hands are one voice where they play one thing,
+// so that a hand-to-hand figure reads as one rhythm; else the right hand has its
+// stems up and the left hand down. Feet and mouth have voices of their own.
+func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
+	bar := w.seq[measure]
 	start, length := w.Grid.Start(bar), w.Grid.Length(bar)
-	for _, word := range p.words[measure] {
-		w.line(3, `<direction placement="above"><direction-type><words>%s</words></direction-type>%s</direction>`, esc(word.text), w.offset(word.at.Sub(start)))
+	m := w.Grid.Meter(bar)
+	from := beat.Rat{}
+	if full := m.Length(); bar == 0 && length.Less(full) {
+		from = full.Sub(length) // a pickup is the end of a bar
 	}
-	byVoice := map[int][]outStroke{}
+	var by [6][]outStroke
 	for _, s := range p.strokes[measure] {
-		if s.flags&score.Stop != 0 {
-			w.line(3, `<direction placement="below"><direction-type><words>damp %s</words></direction-type>%s</direction>`, esc(s.item.Name), w.offset(s.at.Sub(start)))
-			continue
-		}
-		byVoice[s.voice] = append(byVoice[s.voice], s)
-	}
-	// A roll from an earlier bar goes on in its voice.
-	for v := 1; v <= 5; v++ {
-		for back := measure - 1; back >= 0 && back >= measure-64; back-- {
-			for _, s := range p.strokes[back] {
-				from := w.Grid.Start(w.seq[back])
-				if s.voice != v || s.flags&score.Roll == 0 || w.seq[measure]-w.seq[back] != measure-back {
-					continue
-				}
-				if over := s.end.Sub(start); over.Sign() > 0 && from.Less(s.end) {
-					s.at, s.grace, s.flags = start, 0, s.flags|carried
-					byVoice[v] = append(byVoice[v], s)
-				}
-			}
+		if s.flags&score.Stop == 0 {
+			by[s.voice] = append(by[s.voice], s)
 		}
 	}
-	first := true
-	for v := 1; v <= 5; v++ {
-		list := byVoice[v]
+	for _, s := range p.carried[measure] {
+		by[s.voice] = append(by[s.voice], s)
+	}
+	if oneThing(by[1], by[2]) {
+		by[1], by[2] = append(by[1], by[2]...), nil
+	}
+	var out []voice
+	for number, list := range by {
 		if len(list) == 0 {
 			continue
 		}
-		if !first {
-			w.line(3, `<backup><duration>%d</duration></backup>`, w.units(length))
-		}
-		first = false
 		slices.SortStableFunc(list, func(a, b outStroke) int { return a.at.Cmp(b.at) })
-		w.voice(p, v, list, start, length, loud)
+		v := voice{number: number, down: number > 1, start: start.Sub(from)}
+		var events []rhythm.Event
+		for _, s := range list {
+			at, end := s.at.Sub(v.start), s.end.Sub(v.start)
+			if s.flags&carried != 0 {
+				at = from
+			}
+			if s.flags&score.Roll == 0 {
+				end = at
+			}
+			over := from.Add(length).Less(end)
+			if n := len(events); n > 0 && events[n-1].At == at {
+				v.at[n-1] = append(v.at[n-1], s)
+				if events[n-1].End.Less(end) {
+					events[n-1].End, events[n-1].On = end, over
+				}
+				continue
+			}
+			events = append(events, rhythm.Event{At: at, End: end, Into: s.flags&carried != 0, On: over})
+			v.at = append(v.at, []outStroke{s})
+		}
+		spelt, ok := rhythm.Spell(m, from, length, events)
+		if !ok {
+			w.tell("bar %d: rhythms finer than any note value", bar)
+		}
+		v.spelt = spelt
+		out = append(out, v)
 	}
-	if first {
-		w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>1</voice></note>`, w.units(length))
+	return out
+}
+
+// oneThing says whether two hands play, and one thing between them.
+func oneThing(a, b []outStroke) bool {
+	if len(a) == 0 || len(b) == 0 {
+		return false
+	}
+	for _, list := range [][]outStroke{a, b} {
+		for _, s := range list {
+			if s.item != a[0].item || s.flags&score.Roll != 0 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// carried marks a roll that goes on from the measure before, for the writer
+// alone.
+const carried score.StrokeFlags = 1 << 7
+
+// carry finds the rolls that go on in later measures.
+func (w *xmlWriter) carry(p *xmlPlayer) {
+	p.carried = map[int][]outStroke{}
+	for measure := range w.seq {
+		for _, s := range p.strokes[measure] {
+			if s.flags&score.Roll == 0 {
+				continue
+			}
+			for k := measure + 1; k < len(w.seq) && w.seq[k]-w.seq[measure] == k-measure && w.Grid.Start(w.seq[k]).Less(s.end); k++ {
+				on := s
+				on.grace, on.signs, on.flags = 0, nil, (s.flags|carried)&^score.Accent
+				p.carried[k] = append(p.carried[k], on)
+			}
+		}
 	}
 }
 
-// carried marks a roll that goes on from the bar before, for the writer alone.
-const carried score.StrokeFlags = 1 << 7
+// silent says whether a player has nothing at all in a measure.
+func (p *xmlPlayer) silent(measure int) bool {
+	return len(p.strokes[measure]) == 0 && len(p.carried[measure]) == 0 && len(p.words[measure]) == 0
+}
+
+// bar writes the notes of one measure, voice by voice.
+func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]string) {
+	start, length := w.Grid.Start(bar), w.Grid.Length(bar)
+	for _, word := range p.words[measure] {
+		id := ""
+		if word.ours {
+			w.words++
+			id = fmt.Sprintf(` id="%s%d"`, written.OwnWords, w.words)
+		}
+		w.line(3, `<direction placement="above"><direction-type><words%s>%s</words></direction-type>%s</direction>`, id, esc(word.text), w.offset(word.at.Sub(start)))
+	}
+	for _, s := range p.strokes[measure] {
+		if s.flags&score.Stop != 0 {
+			w.line(3, `<direction placement="below"><direction-type><words>damp %s</words></direction-type>%s</direction>`, esc(s.item.Name), w.offset(s.at.Sub(start)))
+		}
+	}
+	voices := p.spelt[measure]
+	for i, v := range voices {
+		if i > 0 {
+			w.line(3, `<backup><duration>%d</duration></backup>`, w.units(length))
+		}
+		w.voice(p, v, i == 0, loud)
+	}
+	if len(voices) == 0 {
+		w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>1</voice></note>`, w.units(length))
+	}
+}
 
 func (w *xmlWriter) offset(from beat.Rat) string {
 	if from.Sign() <= 0 {
@@ -67,232 +158,227 @@ func (w *xmlWriter) offset(from beat.Rat) string {
 	return fmt.Sprintf("<offset>%d</offset>", w.units(from))
 }
 
-// voice writes one limb's notes, quarter by quarter, so that every quarter
-// with a division of its own is one tuplet.
-func (w *xmlWriter) voice(p *xmlPlayer, v int, list []outStroke, start, length beat.Rat, loud map[*score.Item]kit.Dynamic) {
-	for at := (beat.Rat{}); at.Less(length); {
-		cell := beat.R(1, 4)
-		if length.Less(at.Add(cell)) {
-			cell = length.Sub(at)
-		}
-		w.cell(p, v, list, start.Add(at), cell, loud)
-		at = at.Add(cell)
-	}
-}
-
-// A slice is a stretch of a cell in which nothing new begins.
-type slice struct {
-	from, to beat.Rat // from the cell's beginning
-	strokes  []outStroke
-	roll     *outStroke // that goes on from before
-}
-
-func (w *xmlWriter) cell(p *xmlPlayer, v int, list []outStroke, start, length beat.Rat, loud map[*score.Item]kit.Dynamic) {
-	end := start.Add(length)
-	points := []beat.Rat{{}, length}
-	for i := range list {
-		s := &list[i]
-		for _, at := range []beat.Rat{s.at, s.end} {
-			if start.Less(at) && at.Less(end) && (at == s.at || s.flags&score.Roll != 0) {
-				points = append(points, at.Sub(start))
+// voice writes notes and rests. The first voice has the signs that are for the
+// whole measure.
+func (w *xmlWriter) voice(p *xmlPlayer, v voice, first bool, loud map[*score.Item]string) {
+	for i := range v.spelt.Notes {
+		n := &v.spelt.Notes[i]
+		var strokes []outStroke
+		if !n.Rest() {
+			strokes = v.at[n.Event]
+			at := v.start.Add(n.At)
+			for k := range strokes {
+				s := &strokes[k]
+				if s.at == at && s.flags&carried == 0 {
+					w.signs(s, loud)
+				}
 			}
 		}
-	}
-	slices.SortFunc(points, beat.Rat.Cmp)
-	points = slices.Compact(points)
-	n := int64(1) // parts of the cell
-	for _, pt := range points {
-		d := pt.Div(length).Den()
-		n = n / gcd(n, d) * d
-	}
-	actual, normal := n, int64(1)
-	for normal*2 <= n {
-		normal *= 2
-	}
-	step := length.Div(beat.R(n, 1)) // one part, as it sounds
-	shown := length.Div(beat.R(normal, 1))
-	var cuts []slice
-	for i := 0; i+1 < len(points); i++ {
-		c := slice{from: points[i], to: points[i+1]}
-		at := start.Add(c.from)
-		for k := range list {
-			s := &list[k]
-			switch {
-			case s.at == at && s.flags&carried == 0:
-				c.strokes = append(c.strokes, *s)
-			case s.flags&score.Roll != 0 && !at.Less(s.at) && at.Less(s.end) && (s.at.Less(at) || s.flags&carried != 0):
-				c.roll = s
-			}
+		if n.Rest() {
+			w.rest(&v, i)
 		}
-		cuts = append(cuts, c)
-	}
-	tuplet := &tupletMark{on: actual != normal, actual: actual, normal: normal}
-	for i, c := range cuts {
-		parts := c.to.Sub(c.from).Div(step).Floor()
-		tuplet.lastCut = i == len(cuts)-1
-		w.slice(p, v, c, parts, start, step, shown, tuplet, loud)
+		for k := range strokes {
+			w.note(p, &v, i, &strokes[k], k > 0, first)
+		}
 	}
 }
 
-type tupletMark struct {
-	on, begun, lastCut bool
-	actual, normal     int64
+// signs gives a stroke its dynamic, and writes where hairpins begin and end. A
+// dynamic that has not changed is not said again, nor one on the way of a
+// hairpin.
+func (w *xmlWriter) signs(s *outStroke, loud map[*score.Item]string) {
+	said, pin := "", ""
+	for _, sign := range s.signs {
+		if sign == "cresc" || sign == "dim" {
+			pin = sign
+		} else {
+			said = sign
+		}
+	}
+	switch dyn := s.dyn.String(); {
+	case said != "" && said != dyn:
+		s.level = said // for the one stroke: sfz
+	case s.dyn != 0 && loud[s.item] != dyn && (said != "" || !w.pin[s.voice]):
+		s.level, loud[s.item] = dyn, dyn
+	}
+	if w.pin[s.voice] && (said != "" || pin != "") {
+		w.wedge(s.voice, "stop")
+		w.pin[s.voice] = false
+	}
+	if pin != "" {
+		w.wedge(s.voice, map[string]string{"cresc": "crescendo", "dim": "diminuendo"}[pin])
+		w.pin[s.voice] = true
+	}
 }
 
-// notation is the tuplet's sign for a note, if it is its first or last.
-func (t *tupletMark) notation(last bool) string {
-	text := ""
-	if t.on && !t.begun {
-		text = `<tuplet type="start"/>`
-	}
-	if t.on && t.lastCut && last {
-		text += `<tuplet type="stop"/>`
-	}
-	t.begun = true
-	return text
+func (w *xmlWriter) wedge(voice int, kind string) {
+	w.line(3, `<direction placement="below"><direction-type><wedge type="%s" number="%d"/></direction-type><voice>%d</voice></direction>`, kind, voice, voice)
 }
 
-func (t *tupletMark) modification() string {
-	if !t.on {
+var beamWords = map[rhythm.Beam]string{rhythm.Begin: "begin", rhythm.Continue: "continue", rhythm.End: "end", rhythm.Forward: "forward hook", rhythm.Backward: "backward hook"}
+
+var noteTypes = []string{"whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th", "512th", "1024th"}
+
+// look is how a note is written: its value, stem, head and beams, in the order
+// that the standard has them in.
+func (v *voice) look(i int, head string) string {
+	n := &v.spelt.Notes[i]
+	var b strings.Builder
+	if !n.Bar {
+		b.WriteString("<type>" + noteTypes[n.Value.Base] + "</type>" + strings.Repeat("<dot/>", int(n.Value.Dots)))
+	}
+	if n.Tuplet >= 0 {
+		t := v.spelt.Tuplets[n.Tuplet]
+		fmt.Fprintf(&b, "<time-modification><actual-notes>%d</actual-notes><normal-notes>%d</normal-notes></time-modification>", t.Actual, t.Normal)
+	}
+	if n.Rest() {
+		return b.String()
+	}
+	b.WriteString(map[bool]string{false: "<stem>up</stem>", true: "<stem>down</stem>"}[v.down])
+	if head != "" {
+		b.WriteString("<notehead>" + head + "</notehead>")
+	}
+	for k, beam := range n.Beams {
+		fmt.Fprintf(&b, `<beam number="%d">%s</beam>`, k+1, beamWords[beam])
+	}
+	return b.String()
+}
+
+// tuplet is the sign of a tuplet that begins or ends at a note.
+func (v *voice) tuplet(i int) string {
+	t := v.spelt.Notes[i].Tuplet
+	if t < 0 {
 		return ""
 	}
-	return fmt.Sprintf("<time-modification><actual-notes>%d</actual-notes><normal-notes>%d</normal-notes></time-modification>", t.actual, t.normal)
-}
-
-// slice writes a note (or a roll's tied notes) and the rests behind it.
-func (w *xmlWriter) slice(p *xmlPlayer, v int, c slice, parts int64, start, step, shown beat.Rat, t *tupletMark, loud map[*score.Item]kit.Dynamic) {
-	pieces := binary(parts)
-	at := start.Add(c.from)
-	for i, n := range pieces {
-		last := i == len(pieces)-1
-		duration := w.units(step.MulInt(n))
-		kind, dots := noteType(shown.MulInt(n))
-		value := fmt.Sprintf("<type>%s</type>%s%s", kind, strings.Repeat("<dot/>", dots), t.modification())
-		end := at.Add(step.MulInt(n))
-		switch {
-		case i == 0 && len(c.strokes) > 0:
-			mark := t.notation(last)
-			for k := range c.strokes {
-				w.note(p, v, &c.strokes[k], at, end, duration, value, mark, k > 0, loud)
-				mark = ""
-			}
-		case c.roll != nil, len(c.strokes) > 0 && c.strokes[0].flags&score.Roll != 0:
-			s := c.roll
-			if s == nil {
-				s = &c.strokes[0]
-			}
-			r := *s
-			r.grace, r.flags = 0, (r.flags|carried)&^score.Accent
-			w.note(p, v, &r, at, end, duration, value, t.notation(last), false, loud)
-		default:
-			notations := t.notation(last)
-			if notations != "" {
-				notations = "<notations>" + notations + "</notations>"
-			}
-			w.line(3, `<note><rest/><duration>%d</duration><voice>%d</voice>%s%s</note>`, duration, v, value, notations)
-		}
-		at = end
+	out := ""
+	if v.spelt.Tuplets[t].First == i {
+		out += `<tuplet type="start"/>`
 	}
-}
-
-// binary parts a number into the values that notes have, largest first; three
-// parts of four are one dotted value.
-func binary(n int64) []int64 {
-	var out []int64
-	for n > 0 {
-		p := int64(1)
-		for p*2 <= n {
-			p *= 2
-		}
-		if p > 1 && n >= p+p/2 {
-			p += p / 2
-		}
-		out = append(out, p)
-		n -= p
+	if v.spelt.Tuplets[t].Last == i {
+		out += `<tuplet type="stop"/>`
 	}
 	return out
 }
 
-var noteTypes = []string{"whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th", "512th", "1024th"}
-
-// noteType names a note value.
-func noteType(value beat.Rat) (kind string, dots int) {
-	for i, name := range noteTypes {
-		v := beat.R(1, int64(1)<<i)
-		switch value {
-		case v:
-			return name, 0
-		case v.Mul(beat.R(3, 2)):
-			return name, 1
-		case v.Mul(beat.R(7, 4)):
-			return name, 2
-		}
+// notations puts what there is of signs at a note together.
+func notations(inner string) string {
+	if inner == "" {
+		return ""
 	}
-	return "1024th", 0
+	return "<notations>" + inner + "</notations>"
+}
+
+func (w *xmlWriter) rest(v *voice, i int) {
+	n := &v.spelt.Notes[i]
+	whole := ""
+	if n.Bar {
+		whole = ` measure="yes"`
+	}
+	w.line(3, `<note><rest%s/><duration>%d</duration><voice>%d</voice>%s%s</note>`, whole, w.units(n.Length), v.number, v.look(i, ""), notations(v.tuplet(i)))
 }
 
 // note writes one note with all that belongs to it.
-func (w *xmlWriter) note(p *xmlPlayer, v int, s *outStroke, at, end beat.Rat, duration int64, value, tuplet string, chord bool, loud map[*score.Item]kit.Dynamic) {
-	index := slices.Index(p.items, s.item) + 1
-	step, octave := spot(index)
-	head := fmt.Sprintf(`<unpitched><display-step>%s</display-step><display-octave>%d</display-octave></unpitched>`, step, octave)
-	instrument := fmt.Sprintf(`<instrument id="%s-I%d"/><voice>%d</voice>`, p.id, index, v)
-	for range s.grace {
-		w.line(3, `<note><grace slash="yes"/>%s%s<type>eighth</type></note>`, head, instrument)
+func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, chord, first bool) {
+	n := &v.spelt.Notes[i]
+	place := p.places[s.item]
+	head := fmt.Sprintf(`<unpitched><display-step>%s</display-step><display-octave>%d</display-octave></unpitched>`, place.step, place.octave)
+	instrument := fmt.Sprintf(`<instrument id="%s-I%d"/><voice>%d</voice>`, p.id, place.index, v.number)
+	begins := v.start.Add(n.At) == s.at && s.flags&carried == 0
+	if begins {
+		for range s.grace {
+			w.line(3, `<note><grace slash="yes"/>%s%s<type>eighth</type></note>`, head, instrument)
+		}
 	}
-	roll := s.flags&score.Roll != 0
-	ties, tied := "", ""
-	if roll && s.flags&carried != 0 {
-		ties, tied = `<tie type="stop"/>`, `<tied type="stop"/>`
+	ties, signs := "", ""
+	if s.flags&score.Roll != 0 {
+		if n.TieStop {
+			ties, signs = `<tie type="stop"/>`, `<tied type="stop"/>`
+		}
+		if n.TieStart {
+			ties, signs = ties+`<tie type="start"/>`, signs+`<tied type="start"/>`
+		}
 	}
-	if roll && end.Less(s.end) {
-		ties, tied = ties+`<tie type="start"/>`, tied+`<tied type="start"/>`
+	if !chord {
+		signs += v.tuplet(i)
 	}
-	notations := tied + tuplet
-	if roll {
-		notations += `<ornaments><tremolo type="single">3</tremolo></ornaments>`
+	if s.flags&score.Roll != 0 {
+		signs += `<ornaments><tremolo type="single">3</tremolo></ornaments>`
 	}
-	if s.flags&carried == 0 {
-		notations += `<technical><other-technical>` + s.hand + `</other-technical></technical>`
-		articulations := ""
-		if s.flags&score.Accent != 0 {
-			articulations += "<accent/>"
-		}
-		if s.flags&score.Short != 0 {
-			articulations += "<staccato/>"
-		}
-		if articulations != "" {
-			notations += "<articulations>" + articulations + "</articulations>"
-		}
-		for _, h := range w.Pauses {
-			if h.At == s.at && !h.Break {
-				notations += "<fermata/>"
-			}
-		}
-		if s.dyn != 0 && loud[s.item] != s.dyn {
-			loud[s.item] = s.dyn
-			notations += fmt.Sprintf("<dynamics><%s/></dynamics>", s.dyn)
-		}
+	if begins {
+		signs += handSign(s.hand) + w.articulations(s, v.start.Add(n.At).Add(n.Length), first && !chord)
 	}
 	chords := ""
 	if chord {
 		chords = "<chord/>"
 	}
-	stem := "up"
-	if v > 1 {
-		stem = "down"
-	}
-	w.line(3, `<note>%s%s<duration>%d</duration>%s%s%s<stem>%s</stem><notations>%s</notations></note>`,
-		chords, head, duration, ties, instrument, value, stem, notations)
+	w.line(3, `<note>%s%s<duration>%d</duration>%s%s%s%s</note>`, chords, head, w.units(n.Length), ties, instrument, v.look(i, place.head), notations(signs))
 }
 
-// spot is where on the staff a player's n-th instrument is written: from the
-// middle line outwards.
-func spot(n int) (step string, octave int) {
-	steps := []struct {
-		step   string
-		octave int
-	}{{"B", 4}, {"E", 5}, {"F", 4}, {"G", 5}, {"D", 4}, {"C", 5}, {"A", 4}, {"D", 5}, {"G", 4}, {"F", 5}, {"E", 4}, {"A", 5}}
-	s := steps[(max(1, n)-1)%len(steps)]
-	return s.step, s.octave
+// handSign is the hand in the form that engraving programs print, as they do
+// fingers; a foot and the mouth are there for programs only.
+func handSign(hand string) string {
+	switch hand {
+	case "R", "L", "R+L":
+		return `<technical><fingering>` + hand + `</fingering></technical>`
+	}
+	return `<technical><other-technical>` + hand + `</other-technical></technical>`
+}
+
+// articulations are the signs of a stroke itself, and once a place the pauses.
+func (w *xmlWriter) articulations(s *outStroke, end beat.Rat, pauses bool) string {
+	inner, after := "", ""
+	if s.flags&score.Accent != 0 {
+		inner += "<accent/>"
+	}
+	if s.flags&score.Short != 0 {
+		inner += "<staccato/>"
+	}
+	for _, h := range w.Pauses {
+		switch {
+		case !pauses:
+		case h.Break && h.At == end:
+			inner += "<caesura/>"
+		case !h.Break && h.At == s.at:
+			after += "<fermata/>"
+		}
+	}
+	if inner != "" {
+		inner = "<articulations>" + inner + "</articulations>"
+	}
+	if level := s.level; level != "" {
+		after = "<dynamics><" + level + "/></dynamics>" + after
+	}
+	return inner + after
+}
+
+// A staffPlace is where a thing is written, and how.
+type staffPlace struct {
+	index  int // among the part's instruments, from 1
+	step   string
+	octave int
+	head   string
+}
+
+// ranks is the order of families from the bottom of the staff up: skins, wood,
+// what is shaken, metal.
+var ranks = map[string]int{"membrane": 0, "composite": 1, "wood": 2, "body": 2, "shaken": 3, "effect": 3, "wind": 3, "keyboard": 4, "metal": 5}
+
+// setStaff gives each thing of a player a line of its own, or from six things
+// on a line or a space: skins below, metal above.
+func (p *xmlPlayer) setStaff() {
+	order := slices.Clone(p.items)
+	slices.SortStableFunc(order, func(a, b *score.Item) int {
+		return cmp.Or(cmp.Compare(ranks[a.Inst.Family], ranks[b.Inst.Family]))
+	})
+	p.staff = order
+	p.lines = min(5, max(1, len(order)))
+	apart := 2
+	if len(order) > 5 {
+		apart = 1
+	}
+	p.places = map[*score.Item]staffPlace{}
+	for k, it := range order {
+		degree := k * apart // from the lowest line, E4
+		p.places[it] = staffPlace{index: slices.Index(p.items, it) + 1, step: string("EFGABCD"[degree%7]), octave: 4 + (degree+2)/7, head: written.HeadOf(it.Inst)}
+	}
 }

@@ -14,24 +14,27 @@ import (
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
+	"handful/lang/words"
 	"handful/lang/written"
 )
 
 // MusicXML writes what each player plays as a MusicXML 4.0 score: a part for a
-// player, a voice for a limb, each stroke with its hand, and in words what the
-// hand has to do where the checker found the time for it. A piece whose order
-// is spelled out, or that has vamps, is written out as it is played.
-func MusicXML(r *check.Result) ([]byte, error) {
+// player with a line for each thing, both hands as one voice where they play one
+// thing and else with their stems apart, each stroke with its hand, and in words
+// what the hand has to do where the checker found the time for it. A piece whose
+// order is spelled out, or that has vamps, is written out as it is played. What
+// is not in the file, or otherwise than one might think, is told in a list.
+func MusicXML(r *check.Result) (data []byte, told []string, err error) {
 	w := &xmlWriter{Score: r.Score}
 	if w.Grid.Last() < w.Grid.First() {
-		return nil, errors.New("there are no bars to write")
+		return nil, nil, errors.New("there are no bars to write")
 	}
 	if len(r.Motions) == 0 {
-		return nil, errors.New("there is no player to write a part for")
+		return nil, nil, errors.New("there is no player to write a part for")
 	}
 	w.measures()
 	if len(w.seq) > written.MaxBars {
-		return nil, fmt.Errorf("written out, there are more than %d bars", written.MaxBars)
+		return nil, nil, fmt.Errorf("written out, there are more than %d bars", written.MaxBars)
 	}
 	w.line(0, `<?xml version="1.0" encoding="UTF-8"?>`)
 	w.line(0, `<score-partwise version="4.0">`)
@@ -51,11 +54,37 @@ func MusicXML(r *check.Result) ([]byte, error) {
 		w.part(p)
 	}
 	w.line(0, `</score-partwise>`)
-	return []byte(w.out.String()), nil
+	w.tellOf(r)
+	return []byte(w.out.String()), w.told, nil
+}
+
+// tell notes once what is not in the file, or not as one might think.
+func (w *xmlWriter) tell(format string, args ...any) {
+	if what := fmt.Sprintf(format, args...); !slices.Contains(w.told, what) {
+		w.told = append(w.told, what)
+	}
+}
+
+// tellOf lists what a score of this kind has no place for.
+func (w *xmlWriter) tellOf(r *check.Result) {
+	if w.played {
+		w.tell("the order and the vamps are written out as they are played: bars are counted anew")
+	}
+	c := r.Score.Coverage
+	if n := c.Written - c.Covered - c.Substituted; n > 0 {
+		w.tell("%s that nobody plays", words.Count(n, "written stroke", "written strokes"))
+	}
+	if len(r.Score.Accepts) > 0 {
+		w.tell("the findings that are accepted, and why")
+	}
+	w.tell("kits and places, which the sheets have; who plays what with which hand is in the notes, what is in the hand in words")
 }
 
 type xmlWriter struct {
 	*score.Score
+	told   []string
+	words  int     // of its own that were written
+	pin    [6]bool // in which voices a hairpin is open
 	out    strings.Builder
 	seq    []int // written bars in the order of the measures
 	spans  []int // for each measure the span that it is of, when played out
@@ -101,6 +130,8 @@ type outStroke struct {
 	hand    string
 	dyn     kit.Dynamic
 	pass    int
+	signs   []string // dynamics and hairpins that stand before it in the text
+	level   string   // the dynamic that is written with it
 }
 
 // An xmlPlayer is one player's part.
@@ -110,11 +141,17 @@ type xmlPlayer struct {
 	items   []*score.Item
 	strokes map[int][]outStroke // by measure
 	words   map[int][]outWord
+	carried map[int][]outStroke // rolls from earlier measures
+	spelt   map[int][]voice
+	places  map[*score.Item]staffPlace
+	staff   []*score.Item // from the lowest line up
+	lines   int
 }
 
 type outWord struct {
 	at   beat.Rat // written
 	text string
+	ours bool // said by the writer, and not written in the piece
 }
 
 var limbVoices = map[uint8]int{motion.R: 1, motion.L: 2, motion.RF: 3, motion.LF: 4, motion.M: 5}
@@ -134,6 +171,7 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 		limbs  uint8
 	}
 	done := map[once]bool{}
+	signs := score.NewSigns(w.Score)
 	for k := range m.Events {
 		e := &m.Events[k]
 		if e.Cue == nil || e.Kind == motion.Choke {
@@ -156,7 +194,7 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 			seen[e.Cue.Item] = true
 			p.items = append(p.items, e.Cue.Item)
 		}
-		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass}
+		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
 		for _, l := range limbTracks {
 			if e.Limbs&l.limb != 0 {
 				if s.voice == 0 {
@@ -196,10 +234,53 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 		bar, _ := w.Grid.Place(at)
 		measure, ok := measureOf[[2]int{span, bar}]
 		if text := w.changeWords(ch); ok && text != "" {
-			p.words[measure] = append(p.words[measure], outWord{at, text})
+			p.words[measure] = append(p.words[measure], outWord{at, text, true})
 		}
 	}
+	stood := map[score.Where]bool{} // similes do not say words again
+	for _, c := range m.Player.Cues {
+		for _, word := range c.Words {
+			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
+				stood[word.Where] = true
+				p.words[measure] = append(p.words[measure], outWord{word.At, word.Text, false})
+			}
+		}
+	}
+	p.setStaff()
+	w.carry(p)
+	p.spelt = map[int][]voice{}
+	for measure := range w.seq {
+		if v := w.voices(p, measure); len(v) > 0 {
+			p.spelt[measure] = v
+		}
+	}
+	w.legend(p)
 	return p
+}
+
+// legend says in the first measure what stands on which line, and at its first
+// stroke what each thing is.
+func (w *xmlWriter) legend(p *xmlPlayer) {
+	if len(p.staff) == 0 {
+		return
+	}
+	var names []string
+	for i := len(p.staff) - 1; i >= 0; i-- {
+		names = append(names, shortItem(p.staff[i]))
+	}
+	text := names[0]
+	if len(names) > 1 {
+		text = "from the top: " + strings.Join(names, ", ")
+	}
+	p.words[0] = append([]outWord{{w.Grid.Start(w.seq[0]), text, true}}, p.words[0]...)
+}
+
+// shortItem is the short name of a thing, or the piece's own name for it.
+func shortItem(it *score.Item) string {
+	if it.Name != it.Inst.ID {
+		return it.Name
+	}
+	return short(it.Inst)
 }
 
 // changeWords says a change as a part does: "L: to Tri., take the yarn mallet".
@@ -259,8 +340,8 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 	w.line(1, `<part id="%s">`, p.id)
 	w.div = w.divisions(p)
 	meter, tempo := "", 0.0
-	loud := map[*score.Item]kit.Dynamic{}
-	open := map[int]bool{}
+	loud := map[*score.Item]string{}
+	w.pin = [6]bool{}
 	for k, bar := range w.seq {
 		implicit := ""
 		if bar == 0 {
@@ -283,8 +364,14 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 			w.line(4, `<time><beats>%d</beats><beat-type>%d</beat-type></time>`, m.Upper, m.Lower)
 			if k == 0 {
 				w.line(4, `<clef><sign>percussion</sign></clef>`)
+				if p.lines != 5 {
+					w.line(4, `<staff-details><staff-lines>%d</staff-lines></staff-details>`, p.lines)
+				}
 			}
 			w.line(3, `</attributes>`)
+		}
+		if n := w.resting(p, k); n > 1 {
+			w.line(3, `<attributes><measure-style><multiple-rest>%d</multiple-rest></measure-style></attributes>`, n)
 		}
 		for _, mark := range w.Marks {
 			if mark.Bar == bar {
@@ -292,11 +379,61 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 			}
 		}
 		tempo = w.tempos(bar, tempo)
-		w.bar(p, k, bar, loud, open)
+		w.bar(p, k, bar, loud)
+		w.closePins(k)
 		w.barEnd(bar)
 		w.line(2, `</measure>`)
 	}
 	w.line(1, `</part>`)
+}
+
+// closePins ends hairpins that the last measure leaves open.
+func (w *xmlWriter) closePins(measure int) {
+	if measure < len(w.seq)-1 {
+		return
+	}
+	for v := range w.pin {
+		if w.pin[v] {
+			w.wedge(v, "stop")
+			w.pin[v] = false
+		}
+	}
+}
+
+// resting is how many measures from one on are one rest of several bars: it is
+// broken by whatever stands in one of them, and is not itself inside another.
+func (w *xmlWriter) resting(p *xmlPlayer, measure int) int {
+	n := 0
+	if measure > 0 && w.restsOn(p, measure-1) && w.restsOn(p, measure) && !w.divided(measure) {
+		return 0
+	}
+	for k := measure; k < len(w.seq) && w.restsOn(p, k) && (k == measure || !w.divided(k)); k++ {
+		n++
+	}
+	return n
+}
+
+func (w *xmlWriter) restsOn(p *xmlPlayer, measure int) bool {
+	bar := w.seq[measure]
+	if !p.silent(measure) || bar == 0 {
+		return false
+	}
+	start, end := w.Grid.Start(bar), w.Grid.Start(bar+1)
+	return !slices.ContainsFunc(w.Pauses, func(h score.Pause) bool { return !h.At.Less(start) && h.At.Less(end) }) &&
+		math.Abs(w.Tempo.Between(start, end)-w.Tempo.Between(start, start.Add(beat.R(1, 16)))*w.Grid.Length(bar).MulInt(16).Float()) < 1e-6
+}
+
+// divided says whether something stands at the beginning of a measure that a
+// rest of several bars does not go over.
+func (w *xmlWriter) divided(measure int) bool {
+	bar, before := w.seq[measure], w.seq[measure-1]
+	at := func(list []score.Section) bool {
+		return slices.ContainsFunc(list, func(s score.Section) bool { return s.From == bar || s.To == before })
+	}
+	start := w.Grid.Start(bar)
+	return bar != before+1 || w.Grid.Meter(bar).String() != w.Grid.Meter(before).String() || at(w.Repeats) || at(w.Endings) ||
+		slices.ContainsFunc(w.Marks, func(m score.Mark) bool { return m.Bar == bar }) ||
+		math.Abs(w.Tempo.Between(start, start.Add(beat.R(1, 16)))-w.Tempo.Between(start.Sub(beat.R(1, 16)), start)) > 1e-9
 }
 
 func (w *xmlWriter) direction(format string, args ...any) {
@@ -425,25 +562,31 @@ func (w *xmlWriter) endingsOf(r score.Section) []score.Section {
 // units is a length in divisions.
 func (w *xmlWriter) units(length beat.Rat) int64 { return length.MulInt(4 * w.div).Floor() }
 
-// divisions is the least number that every position and every piece of a
-// tuplet in the part is a whole multiple of.
+// divisions is the least number that every note and rest in the part is a whole
+// multiple of.
 func (w *xmlWriter) divisions(p *xmlPlayer) int64 {
 	div := int64(8)
 	widen := func(r beat.Rat) {
-		if d := r.MulInt(4).Den(); d > 0 {
-			if next := div / gcd(div, d) * d; next <= 1<<20 {
-				div = next
+		d := r.MulInt(4).Den()
+		if next := div / gcd(div, d) * d; next <= 1<<20 {
+			div = next
+		}
+	}
+	for _, list := range p.spelt {
+		for _, v := range list {
+			for _, n := range v.spelt.Notes {
+				widen(n.Length)
 			}
 		}
 	}
-	for _, list := range p.strokes {
-		for i := range list {
-			widen(list[i].at.MulInt(1))
-			widen(list[i].end)
-		}
-	}
-	for _, bar := range w.seq {
+	for measure, bar := range w.seq {
 		widen(w.Grid.Length(bar))
+		for _, word := range p.words[measure] {
+			widen(word.at)
+		}
+		for _, s := range p.strokes[measure] {
+			widen(s.at)
+		}
 	}
 	return div
 }

@@ -90,14 +90,14 @@ func (v *part) collect() {
 			limbs[key{e.Cue, e.Stroke}] |= e.Limbs
 		}
 	}
-	w := newSigns(v.Score)
+	w := score.NewSigns(v.Score)
 	for _, c := range v.p.Cues {
 		for i := range c.Strokes {
 			l, ok := limbs[key{c, int32(i)}]
 			if !ok {
 				l = v.limbsOf(c, &c.Strokes[i])
 			}
-			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.before(c, &c.Strokes[i])})
+			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.Before(c, &c.Strokes[i])})
 		}
 	}
 	slices.SortStableFunc(v.strokes, func(a, b struck) int { return a.At.Cmp(b.At) })

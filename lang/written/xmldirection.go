@@ -42,11 +42,16 @@ func (r *xmlReader) direction(p *xmlPart) error {
 	return err
 }
 
+// OwnWords begins the ids of words that exports add to what the piece says: a
+// legend, and what a hand has to do. They do not come in again.
+const OwnWords = "handful-"
+
 func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, tempoKnown *bool, later *[]func()) error {
 	switch e.Name.Local {
 	case "words":
+		own := strings.HasPrefix(attr(e, "id"), OwnWords)
 		text, err := r.text()
-		if text != "" {
+		if text != "" && !own {
 			*later = append(*later, func() { r.words(p, *at, text) })
 		}
 		return err
@@ -219,7 +224,7 @@ func (r *xmlReader) changeTo(p *xmlPart, low string) {
 	if len(p.instruments) == 1 {
 		id = p.instruments[0].id
 	}
-	if p.lines()[id] == in.ID {
+	if p.lines()[id] == in.ID || len(p.instruments) == 1 && r.opt.Catalogue.Read(p.instruments[0].name, p.among).Sure() == in && p.changed[id].name == "" {
 		return
 	}
 	for _, id := range []string{"", id} {

@@ -245,7 +245,7 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	for _, s := range n.signs {
 		r.lose(p, "the sign "+s)
 	}
-	r.head(p, n)
+	r.head(p, n, line)
 	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric}
 	if n.accent {
 		x.flags |= Accent
@@ -315,7 +315,7 @@ func (r *xmlReader) gracesOf(p *xmlPart, n *rawNote) uint8 {
 
 // head says what a notehead's form does not say here. Where noteheads tell
 // instruments apart they have been read for that.
-func (r *xmlReader) head(p *xmlPart, n *rawNote) {
+func (r *xmlReader) head(p *xmlPart, n *rawNote, line string) {
 	if n.brackets {
 		r.lose(p, "notes in brackets, as ghost notes are: written as plain strokes")
 	}
@@ -324,6 +324,9 @@ func (r *xmlReader) head(p *xmlPart, n *rawNote) {
 	case "slash", "slashed", "none":
 		r.lose(p, "noteheads that are slashes: the rhythm is written, what is played is the player's")
 	default:
+		if in := r.opt.Catalogue.Instrument(line); in != nil && HeadOf(in) == n.head {
+			return // its usual one
+		}
 		if _, ok := byPlace(n.step, n.head); !ok || !p.placed {
 			r.lose(p, fmt.Sprintf("noteheads of the form %s: written as plain strokes", n.head))
 		}

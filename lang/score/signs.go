@@ -1,25 +1,25 @@
-package sheet
+package score
 
 import (
 	"sort"
 
-	"handful/lang/score"
 	"handful/lang/syntax"
 )
 
-// signs reads from the text what a score does not keep, because nothing is
+// Signs reads from the text what a score does not keep, because nothing is
 // timed by it: the words cresc, dim, sfz and fp as they were written.
-type signs struct {
-	s      *score.Score
-	voices map[string][]*score.Line // the written lines, by name
-	latest *score.Line              // in which the last stroke was found
+type Signs struct {
+	s      *Score
+	voices map[string][]*Line // the written lines, by name
+	latest *Line              // in which the last stroke was found
 	line   *syntax.Line
-	at     score.Where
+	at     Where
 	cell   int // of the line, where the last stroke stood
 }
 
-func newSigns(s *score.Score) *signs {
-	w := &signs{s: s, voices: map[string][]*score.Line{}}
+// NewSigns reads the signs of a score.
+func NewSigns(s *Score) *Signs {
+	w := &Signs{s: s, voices: map[string][]*Line{}}
 	for _, p := range s.Parts {
 		for _, l := range p.Lines {
 			w.voices[l.Name] = append(w.voices[l.Name], l)
@@ -28,10 +28,10 @@ func newSigns(s *score.Score) *signs {
 	return w
 }
 
-// before is the dynamics that stand right before a stroke of a cue, in the
+// Before is the dynamics that stand right before a stroke of a cue, in the
 // cue's own bars or in the part that it takes them from. A stroke that a
 // simile repeats has none of its own.
-func (w *signs) before(c *score.Cue, st *score.Stroke) []string {
+func (w *Signs) Before(c *Cue, st *Stroke) []string {
 	where := st.Where()
 	if c.AsWritten {
 		src := w.written(c, st)
@@ -44,8 +44,8 @@ func (w *signs) before(c *score.Cue, st *score.Stroke) []string {
 }
 
 // written is the stroke of a part that an as-written cue takes.
-func (w *signs) written(c *score.Cue, st *score.Stroke) *score.Stroke {
-	find := func(l *score.Line) *score.Stroke {
+func (w *Signs) written(c *Cue, st *Stroke) *Stroke {
+	find := func(l *Line) *Stroke {
 		if l.Name != c.Voice || c.Of != "" && l.Part.Name != c.Of || int(st.Bar) < l.From || int(st.Bar) > l.To {
 			return nil
 		}
@@ -69,7 +69,7 @@ func (w *signs) written(c *score.Cue, st *score.Stroke) *score.Stroke {
 	return nil
 }
 
-func (w *signs) beforePlace(at score.Where) []string {
+func (w *Signs) beforePlace(at Where) []string {
 	if w.line == nil || at.File != w.at.File || at.Line != w.at.Line {
 		if int(at.File) >= len(w.s.Sources) {
 			return nil
