@@ -528,6 +528,21 @@ func (m *simulator) leaves(e *motion.Event, hands uint8) bool {
 	})
 }
 
+// sent says whether the text has sent a hand for something else by the time of
+// an event, so that it has no more what the line saw in it last, and no change
+// brings that back to it.
+func (m *simulator) sent(h int, e *motion.Event, g motion.Grip) bool {
+	has, away := m.hands[h].grip, false
+	for _, a := range m.hands[h].acts {
+		if a.t <= e.T0+hair {
+			has, away = m.actGrip(a.a, has), true
+		}
+	}
+	return away && !sameThings(has, g) && !slices.ContainsFunc(m.r.Changes, func(c motion.Change) bool {
+		return c.Hand == limbs[h] && c.To == e
+	})
+}
+
 // dutiesAt are the hands that a moment takes, with what each does.
 func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [2]*duty) {
 	for _, e := range events {
@@ -561,7 +576,7 @@ func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [
 					continue
 				}
 				// Of two ways that the hands could both play, it is the one that uses them all,
-				// unless one of them is on its way to something else.
+				// unless one of them is on its way to something else, or has been sent there.
 				t, ok := m.plays(e, c, g)
 				if !ok {
 					continue
@@ -569,6 +584,11 @@ func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [
 				uses := bits.OnesCount8(t)
 				if m.leaves(e, t&^e.Hands()) {
 					uses = 0
+				}
+				for h := range 2 {
+					if (t&^e.Hands())&(1<<h) != 0 && m.sent(h, e, g[h]) {
+						uses = 0
+					}
 				}
 				if !found || uses > most {
 					takes, way, found, most = t, c.Way, true, uses
