@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -13,8 +14,9 @@ var needlessCompromise = &Rule{
 	Name:       "needless-compromise",
 	Severities: []Severity{Warning},
 	Finds:      "a compromise where both hands are free for the usual way",
-	Means: `The cue asks for a mount that costs sound, and from two seconds before its first stroke to two seconds after its last
-neither of the player's hands has anything else to do: one could hold the instrument as it should be held.`,
+	Means: `The cue asks for a mount that costs sound, or for one hand on what takes two, and from two seconds before its first
+stroke to two seconds after its last neither of the player's hands has anything else to do: the instrument could be
+held and played as it should be.`,
 	Why:    `A clipped triangle in an empty bar is only habit.`,
 	Stands: `Two seconds are what taking up a held instrument needs, by the motion times of short-change, with some over.`,
 	Trips: `tempo 96
@@ -39,10 +41,17 @@ player Ida
 			free := alone(m)
 			for _, ch := range m.Chosen {
 				cue := ch.Cue
-				usual := cue.Item.Inst.Usual()
-				if ch.Way.Costs == "" || cue.Mount == kit.AnyMount || cue.For != nil || cue.Item.Mount != kit.AnyMount || ch.Substitute ||
-					usual.Mount == ch.Way.Mount || usual.Mount != kit.Held || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 ||
-					!free[cue] || len(cue.With) > 0 && !listsWith(cue.Item.Inst, kit.Held, c.Score.Catalogue.PlaysAs(cue.With[0])) {
+				if ch.Way.Costs == "" || cue.For != nil || ch.Substitute || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 || !free[cue] {
+					continue
+				}
+				var what, title string
+				var edit Edit
+				switch {
+				case onlyMounted(c, cue, ch.Way):
+					what, title, edit = "could hold it instead", "hold it", mountEdit(cue, kit.Held)
+				case oneOfTwo(c, cue, ch.Way):
+					what, title, edit = "could play it with both", "play it with both hands", mountEdit(cue, kit.Held)
+				default:
 					continue
 				}
 				if c.weighed(m.Player.Name, ch.First.At()) {
@@ -57,10 +66,10 @@ player Ida
 				}
 				seen[k] = len(c.findings)
 				f := Finding{Severity: Warning, Where: cue.Where, Player: m.Player.Name, Limb: cue.Limb.Name(),
-					Message: fmt.Sprintf("%s has both hands for the %s here, and could hold it instead: %s", m.Player.Name, cue.Item.Inst.Name(), ch.Way.Costs)}
+					Message: fmt.Sprintf("%s has both hands for the %s here, and %s: %s", m.Player.Name, cue.Item.Inst.Name(), what, ch.Way.Costs)}
 				f.place(c.Score, ch.First.At())
 				got := c.report(f)
-				got.propose("hold it", true, mountEdit(cue, kit.Held))
+				got.propose(title, true, edit)
 			}
 			for _, at := range seen {
 				f := &c.findings[at]
@@ -69,6 +78,25 @@ player Ida
 			}
 		}
 	},
+}
+
+// onlyMounted says whether a cue asks for a mount in place of the hand that
+// usually holds the thing.
+func onlyMounted(c *Context, cue *score.Cue, w *kit.Way) bool {
+	usual := cue.Item.Inst.Usual()
+	return cue.Mount != kit.AnyMount && cue.Item.Mount == kit.AnyMount && usual.Mount != w.Mount && usual.Mount == kit.Held &&
+		(len(cue.With) == 0 || listsWith(cue.Item.Inst, kit.Held, c.Score.Catalogue.PlaysAs(cue.With[0])))
+}
+
+// oneOfTwo says whether a cue asks for one hand, and no more than that, on a
+// held thing that two play at no cost.
+func oneOfTwo(c *Context, cue *score.Cue, w *kit.Way) bool {
+	return cue.Asks != nil && cue.Asks.Ask == kit.Ask{OneHand: true} && w.Mount == kit.Held && slices.ContainsFunc(cue.Item.Inst.Ways, func(o *kit.Way) bool {
+		if o.Limb != kit.Hand || o.Mount != kit.Held || o.Hands != 2 || o.Costs != "" || o.Named != "" {
+			return false
+		}
+		return len(cue.With) == 0 || slices.ContainsFunc(o.With, func(ch kit.Choice) bool { return ch.Implement == c.Score.Catalogue.PlaysAs(cue.With[0]) })
+	})
 }
 
 // handRoom is how long the other hand should be free before and after, in
