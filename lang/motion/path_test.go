@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"handful/lang/body"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
@@ -321,4 +322,41 @@ func TestARollEndsWhereTheRoadJumps(t *testing.T) {
 	require.Len(t, ends, 2, "%v", s.Time.Spans())
 	assert.InDelta(t, 4, ends[0], 1e-9)
 	assert.InDelta(t, 5, ends[1], 1e-9)
+}
+
+// Each border belongs to the band above it: what there is just time for is done
+// in that time.
+func TestBandsMeetAtTheirBorders(t *testing.T) {
+	need := body.Pace{Limit: 1, Floor: 2, Steady: 3}
+	for _, c := range []struct {
+		window             float64
+		short, edge, tight bool
+	}{
+		{0.9, true, false, false}, {1, false, true, true}, {1.9, false, true, true},
+		{2, false, false, true}, {2.9, false, false, true}, {3, false, false, false},
+	} {
+		ch := Change{Need: need, Window: c.window}
+		assert.Equal(t, c.short, ch.Short(), "%v s", c.window)
+		assert.Equal(t, c.edge, ch.AtEdge(), "%v s", c.window)
+		assert.Equal(t, c.tight, ch.Tight(), "%v s", c.window)
+	}
+}
+
+// A hand that the text sends for a stick at the moment of a stroke has left the
+// pair by then, and one hand goes on alone.
+func TestAHandThatIsSentAwayLeavesThePair(t *testing.T) {
+	_, r := solved(t, `tempo 40
+meter 3/4
+player Ida
+  kit
+    maracas held at right 30 ahead 40
+    table at right 20 ahead 40
+  L takes snare-stick at 1.3
+  R maracas held | 2 3
+`)
+	require.Len(t, r.Chosen, 2)
+	assert.Equal(t, 2, r.Chosen[0].Way.Hands)
+	assert.Equal(t, 1, r.Chosen[1].Way.Hands)
+	assert.Equal(t, 3.0, r.Chosen[1].First.T0)
+	assert.Empty(t, r.Changes)
 }
