@@ -22,6 +22,7 @@ require (
 )
 
 require (
+	github.com/bmatcuk/doublestar/v4 v4.10.4 // indirect
 	github.com/go-json-experiment/json v0.0.0-20260623181947-01eb4420fa68 // indirect
 	github.com/mattn/go-colorable v0.1.14 // indirect
 	github.com/mattn/go-isatty v0.0.20 // indirect

@@ -4,10 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"handful/internal/folder"
 	"handful/lang/check"
@@ -25,6 +23,9 @@ type checkVerb struct {
 	Without []string `sep:"none" placeholder:"NAME" help:"What if this player is not there? May be given again."`
 	Fix     bool     `help:"Make the proven fixes that need no judgement, then check."`
 	NoFixes bool     `name:"no-fixes" help:"Do not look for fixes; quicker where there is much to find."`
+	Include []string `sep:"none" placeholder:"PATTERN" help:"Of folders, only the files that this matches, as in a .gitignore, seen from this folder. May be given again."`
+	Exclude []string `sep:"none" placeholder:"PATTERN" help:"Of folders, not the files or folders that this matches. May be given again."`
+	Ignored bool     `help:"Of folders, also what a .gitignore passes over."`
 }
 
 func (v *checkVerb) Help() string {
@@ -32,6 +33,7 @@ func (v *checkVerb) Help() string {
 
   handful check show.handful                 one file
   handful check . --fail-on warning          a whole library, as a gate
+  handful check . --exclude drafts/          all but what is in folders of that name
   handful check show.handful --tempo 110%    would it still work a little faster?
   handful check show.handful --without Nell  what is lost when Nell is ill?
 
@@ -58,7 +60,11 @@ func (v *checkVerb) Run(s *streams) error {
 	if v.Fix && (v.Tempo != "" || len(v.Without) > 0) {
 		return fmt.Errorf("--fix works on the piece as it is written: leave out --tempo and --without")
 	}
-	inputs, failed := gather(v.Paths, s)
+	choice, err := v.choice()
+	if err != nil {
+		return err
+	}
+	inputs, failed := gatherChosen(v.Paths, choice, s)
 	if s.interrupted() {
 		return unfinished{"not every file was read, and nothing is answered"}
 	}
@@ -74,14 +80,16 @@ func (v *checkVerb) Run(s *streams) error {
 	if v.Format == "json" {
 		form, to = jsonForm{}, raw{report}
 	}
-	pages := checkAll(s.ctx, inputs, opt, !v.NoFixes, form)
+	telling := &telling{form: form, to: to, held: len(v.Without) > 0, progress: s.progress(len(inputs))}
+	pages := checkAll(s.ctx, inputs, opt, !v.NoFixes, form, telling.next)
+	telling.progress.end()
 	if s.interrupted() {
-		return v.early(form, to, pages)
+		return telling.early(pages)
 	}
 	if err := v.everybodyIsThere(pages); err != nil {
 		return err
 	}
-	if err := form.bind(to, pages); err != nil {
+	if err := telling.all(pages); err != nil {
 		return err
 	}
 	for _, p := range pages {
@@ -97,23 +105,6 @@ func (v *checkVerb) Run(s *streams) error {
 		return exitCode(exitFindings)
 	}
 	return nil
-}
-
-// early reports as far as the check came when it was interrupted. A program
-// that reads the report gets none: it could take it for a whole one.
-func (v *checkVerb) early(form form, to io.Writer, pages []page) error {
-	var done []page
-	for _, p := range pages {
-		if p.done {
-			done = append(done, p)
-		}
-	}
-	if _, ok := form.(textForm); ok && len(done) > 0 {
-		if err := form.bind(to, done); err != nil {
-			return err
-		}
-	}
-	return unfinished{share(len(done), len(pages), "files were checked; what is said above is not the whole answer")}
 }
 
 // whatIf says what was supposed, so that no report is taken for another.
@@ -173,35 +164,7 @@ type page struct {
 	coverage score.Coverage
 	faults   []*check.Fault
 	done     bool // the check of it was not interrupted
-}
-
-// A form is how a report is written: each file for itself, then all together.
-type form interface {
-	render(c *checked, p *page)
-	bind(w io.Writer, pages []page) error
-}
-
-// checkAll checks every file, several at once; the order stays.
-func checkAll(ctx context.Context, inputs []input, opt score.Options, fixes bool, form form) []page {
-	pages := make([]page, len(inputs))
-	lib := folder.NewLibrary()
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
-		workers.Go(func() {
-			for i := range next {
-				if ctx.Err() == nil {
-					pages[i] = checkOne(ctx, inputs[i], lib, opt, fixes, form)
-				}
-			}
-		})
-	}
-	for i := range inputs {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
-	return pages
+	told     bool
 }
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, opt score.Options, fixes bool, form form) page {

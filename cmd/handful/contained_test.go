@@ -70,15 +70,16 @@ func TestOneBadPieceEndsNothing(t *testing.T) {
 		inputs = append(inputs, input{path: name, name: name, root: t.TempDir(), text: "tempo 96\nplayer Ida\n  R woodblock clamped | 1 2\n"})
 	}
 	for _, f := range []form{textForm{}, jsonForm{}} {
-		whole := checkAll(t.Context(), inputs, score.Options{}, true, f)
-		pages := checkAll(t.Context(), inputs, score.Options{}, true, brittle{f, "two"})
+		whole := checkAll(t.Context(), inputs, score.Options{}, true, f, nil)
+		pages := checkAll(t.Context(), inputs, score.Options{}, true, brittle{f, "two"}, nil)
 		require.Len(t, pages, 3)
 		assert.Equal(t, whole[0], pages[0])
 		assert.Equal(t, whole[2], pages[2])
 		assert.Equal(t, 1, pages[1].by[check.Error])
 		assert.Len(t, pages[1].faults, 1)
 		var out bytes.Buffer
-		require.NoError(t, f.bind(&out, pages))
+		told := telling{form: f, to: &out, held: true}
+		require.NoError(t, told.all(pages))
 		assert.Contains(t, out.String(), "the program failed on this piece, at cmd/handful/contained_test.go:")
 		assert.NotContains(t, out.String(), "goroutine")
 	}

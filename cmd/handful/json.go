@@ -78,7 +78,9 @@ type jsonForm struct{}
 
 func (jsonForm) render(c *checked, p *page) { p.json = jsonOf(c, p.coverage) }
 
-func (jsonForm) bind(w io.Writer, pages []page) error {
+func (jsonForm) next(io.Writer, *page) error { return nil }
+
+func (jsonForm) all(w io.Writer, pages []page) error {
 	report := jsonReport{Files: make([]jsonFile, len(pages))}
 	for i, p := range pages {
 		report.Files[i] = p.json

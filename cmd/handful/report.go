@@ -64,11 +64,14 @@ func (t textForm) render(c *checked, p *page) {
 	p.ceilings = ends.Bytes()
 }
 
-func (t textForm) bind(w io.Writer, pages []page) error {
+func (textForm) next(w io.Writer, p *page) error {
+	_, err := w.Write(p.findings)
+	p.findings = nil
+	return err
+}
+
+func (t textForm) all(w io.Writer, pages []page) error {
 	out := bufio.NewWriter(w)
-	for _, p := range pages {
-		out.Write(p.findings)
-	}
 	for _, p := range pages {
 		out.Write(p.ceilings)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"handful/cmd/handful/disk"
 	"handful/internal/folder"
+	"handful/lang/words"
 )
 
 // input is one text to work on.
@@ -24,10 +25,15 @@ type input struct {
 // every .handful file below, - for standard input. What cannot be read is said
 // on stderr, and the rest still comes.
 func gather(paths []string, s *streams) (inputs []input, failed bool) {
+	return gatherChosen(paths, folder.Choice{Ignored: true}, s)
+}
+
+// gatherChosen is gather for those files of the folders that are meant.
+func gatherChosen(paths []string, choice folder.Choice, s *streams) (inputs []input, failed bool) {
 	if len(paths) == 0 {
 		paths = []string{"."}
 	}
-	g := gathering{streams: s, had: map[string]bool{}}
+	g := gathering{streams: s, choice: choice, had: map[string]bool{}}
 	for _, p := range paths {
 		if s.interrupted() {
 			return g.inputs, true
@@ -40,6 +46,7 @@ func gather(paths []string, s *streams) (inputs []input, failed bool) {
 // A gathering is what was read so far.
 type gathering struct {
 	*streams
+	choice folder.Choice
 	inputs []input
 	had    map[string]bool
 	failed bool
@@ -60,12 +67,12 @@ func (g *gathering) path(p string) {
 		})
 		return
 	}
-	files, errs := folder.Below(p)
+	files, errs := folder.Chosen(p, g.choice)
 	for _, err := range errs {
 		g.fail(err)
 	}
 	if len(files) == 0 && len(errs) == 0 {
-		g.fail(fmt.Errorf("there is no %s file below %s", folder.Extension, p)) // a gate on nothing must not pass
+		g.fail(g.nothing(p)) // a gate on nothing must not pass
 	}
 	for _, f := range files {
 		in := input{path: f, within: p}
@@ -75,6 +82,14 @@ func (g *gathering) path(p string) {
 		}
 		g.add(in, f, func() (string, error) { return readFile(f) })
 	}
+}
+
+func (g *gathering) nothing(p string) error {
+	err := fmt.Errorf("there is no %s file below %s", folder.Extension, p)
+	if all, _ := folder.Below(p); len(all) > 0 {
+		return fmt.Errorf("%w that is meant: %s passed over, by a pattern or a .gitignore", err, words.Count(len(all), "file is", "files are"))
+	}
+	return err
 }
 
 // add reads an input, unless it is there already.

@@ -29,18 +29,24 @@ const Extension = ".handful"
 // passed over, so that no loop is followed; a link to a file counts when the
 // file is in the folder too.
 func Below(p string) (files []string, errs []error) {
-	return below(p, func(ext string) bool { return ext == Extension })
+	return Chosen(p, Choice{Ignored: true})
+}
+
+// Chosen is Below for those files that are meant. A file that is named itself
+// always is.
+func Chosen(p string, c Choice) (files []string, errs []error) {
+	return below(p, c, func(ext string) bool { return ext == Extension })
 }
 
 // Parts are the files below a folder that may hold written parts in another
 // format, passed over as by Below.
 func Parts(p string) (files []string, errs []error) {
-	return below(p, func(ext string) bool {
+	return below(p, Choice{Ignored: true}, func(ext string) bool {
 		return slices.Contains([]string{".musicxml", ".mxl", ".xml", ".mid", ".midi"}, strings.ToLower(ext))
 	})
 }
 
-func below(p string, wanted func(ext string) bool) (files []string, errs []error) {
+func below(p string, c Choice, wanted func(ext string) bool) (files []string, errs []error) {
 	info, err := os.Stat(p)
 	if err != nil {
 		return nil, []error{linkError(p, err)}
@@ -56,6 +62,7 @@ func below(p string, wanted func(ext string) bool) (files []string, errs []error
 	if l, err := os.Lstat(p); err == nil && l.Mode()&fs.ModeSymlink != 0 {
 		top += string(filepath.Separator) // a link named on the command line is followed
 	}
+	ignoring := newIgnoring(c, p)
 	walk := filepath.WalkDir(top, func(at string, d fs.DirEntry, err error) error {
 		if at == top && err == nil {
 			return nil
@@ -68,10 +75,10 @@ func below(p string, wanted func(ext string) bool) (files []string, errs []error
 				return fs.SkipDir
 			}
 		case d.IsDir():
-			if hidden {
+			if hidden || ignoring.passes(at, true) {
 				return fs.SkipDir
 			}
-		case hidden || !wanted(filepath.Ext(at)):
+		case hidden || !wanted(filepath.Ext(at)) || ignoring.passes(at, false):
 		case d.Type().IsRegular():
 			files = append(files, at)
 		case d.Type()&fs.ModeSymlink != 0:

@@ -1,0 +1,4 @@
+package main
+
+// formats are how a check may be reported.
+var formats = []string{"text", "json"}
