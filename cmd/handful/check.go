@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"handful/internal/folder"
+	"handful/internal/report"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/score"
@@ -17,7 +18,7 @@ import (
 
 type checkVerb struct {
 	Paths   []string `arg:"" optional:"" name:"path" help:"Files, folders (every .handful file below), or - for standard input. Without one, this folder."`
-	Format  string   `enum:"text,json" default:"text" placeholder:"text|json" help:"text for people (the default), json for programs."`
+	Format  string   `enum:"text,json,jsonl,line,sarif,junit,github,gitlab" default:"text" placeholder:"text|json|jsonl|line|sarif|junit|github|gitlab" help:"text for people (the default); json, jsonl (a line a finding), line (file:line:column), sarif and junit for programs; github and gitlab for what they show beside a change."`
 	FailOn  string   `name:"fail-on" enum:"error,warning,never" default:"error" placeholder:"error|warning|never" help:"The least finding that makes the exit code 1; error is the default."`
 	Tempo   string   `placeholder:"110%" help:"What if it goes at this much of the written tempo?"`
 	Without []string `sep:"none" placeholder:"NAME" help:"What if this player is not there? May be given again."`
@@ -68,19 +69,15 @@ func (v *checkVerb) Run(s *streams) error {
 	if s.interrupted() {
 		return unfinished{"not every file was read, and nothing is answered"}
 	}
-	report := s.out
+	to := s.out
 	if v.Fix {
 		failed = fixAll(inputs, s) || failed
 		if slices.ContainsFunc(inputs, func(in input) bool { return in.path == "-" }) {
-			report = s.err // the fixed text goes to standard output
+			to = s.err // the fixed text goes to standard output
 		}
 	}
-	var form form = textForm{painterFor(report), len(inputs) > 1, v.whatIf()}
-	var to io.Writer = report
-	if v.Format == "json" {
-		form, to = jsonForm{}, raw{report}
-	}
-	telling := &telling{form: form, to: to, held: len(v.Without) > 0, progress: s.progress(len(inputs))}
+	form, told := v.form(to, len(inputs) > 1, s)
+	telling := &telling{form: form, to: told, held: len(v.Without) > 0, progress: s.progress(len(inputs))}
 	pages := checkAll(s.ctx, inputs, opt, !v.NoFixes, form, telling.next)
 	telling.progress.end()
 	if s.interrupted() {
@@ -152,10 +149,10 @@ func (v *checkVerb) everybodyIsThere(pages []page) error {
 // A page is what the report needs of one file: small beside what was worked
 // out to find it.
 type page struct {
-	findings []byte   // as text
-	ceilings []byte   // as text
-	json     jsonFile // or for programs
-	names    []string // of the players in the file's text
+	findings []byte      // as text
+	ceilings []byte      // as text
+	json     report.File // or for programs
+	names    []string    // of the players in the file's text
 	bars     int
 	players  int
 	strokes  int

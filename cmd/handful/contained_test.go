@@ -69,7 +69,7 @@ func TestOneBadPieceEndsNothing(t *testing.T) {
 	for _, name := range []string{"one", "two", "three"} {
 		inputs = append(inputs, input{path: name, name: name, root: t.TempDir(), text: "tempo 96\nplayer Ida\n  R woodblock clamped | 1 2\n"})
 	}
-	for _, f := range []form{textForm{}, jsonForm{}} {
+	for _, f := range []form{textForm{}, machineForm{write: whole["json"]}} {
 		whole := checkAll(t.Context(), inputs, score.Options{}, true, f, nil)
 		pages := checkAll(t.Context(), inputs, score.Options{}, true, brittle{f, "two"}, nil)
 		require.Len(t, pages, 3)

@@ -1,103 +1,22 @@
 package main
 
 import (
-	"bytes"
-	"encoding/json"
-	"io"
 	"unicode/utf8"
 
+	"handful/internal/report"
 	"handful/lang/check"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
 
-// The shapes of the JSON report. Lines and columns count from 1, columns in
-// characters; ends are not included; seconds are seconds.
 type (
-	jsonReport struct {
-		Files []jsonFile `json:"files"`
-	}
-	jsonFile struct {
-		Path     string         `json:"path"`
-		Findings []jsonFinding  `json:"findings"`
-		Coverage score.Coverage `json:"coverage"`
-		Ceiling  jsonCeiling    `json:"ceiling"` // of the player who sets it
-		Ceilings []jsonCeiling  `json:"ceilings"`
-	}
-	jsonRange struct {
-		Line      int `json:"line"`
-		Column    int `json:"column"`
-		EndLine   int `json:"endLine"`
-		EndColumn int `json:"endColumn"`
-	}
-	jsonFinding struct {
-		Rule     string `json:"rule"`
-		Severity string `json:"severity"`
-		Message  string `json:"message"`
-		jsonRange
-		Path          string        `json:"path,omitempty"` // when the place is in a file that this one uses
-		Player        string        `json:"player,omitempty"`
-		Limb          string        `json:"limb,omitempty"`
-		Bar           *int          `json:"bar,omitempty"`
-		Count         string        `json:"count,omitempty"`
-		Pass          int           `json:"pass,omitempty"`        // the only one of several on which it is so
-		NeedSeconds   *float64      `json:"needSeconds,omitempty"` // at the fastest when that is too much, else at a steady pace
-		WindowSeconds *float64      `json:"windowSeconds,omitempty"`
-		Related       []jsonRelated `json:"related"`
-		Fixes         []jsonFix     `json:"fixes"`
-	}
-	jsonRelated struct {
-		Path string `json:"path"`
-		jsonRange
-		Message string `json:"message"`
-	}
-	jsonFix struct {
-		Title     string     `json:"title"`
-		Judgement bool       `json:"judgement"`
-		Edits     []jsonEdit `json:"edits"`
-	}
-	jsonEdit struct {
-		jsonRange
-		Text string `json:"text"`
-	}
-	jsonCeiling struct {
-		Player    string    `json:"player,omitempty"`
-		jsonBound           // above which somebody cannot
-		Edge      jsonBound `json:"edge"` // up to which nothing is at the edge
-	}
-	jsonBound struct {
-		Factor          *float64 `json:"factor"` // of the written tempo; null: nothing limits it
-		CountsPerMinute *float64 `json:"counts per minute"`
-		Where           string   `json:"where,omitempty"`
-		What            string   `json:"what,omitempty"` // that sets it
-	}
+	jsonFinding = report.Finding
+	jsonRange   = report.Range
 )
 
-// jsonForm reports to programs.
-type jsonForm struct{}
-
-func (jsonForm) render(c *checked, p *page) { p.json = jsonOf(c, p.coverage) }
-
-func (jsonForm) next(io.Writer, *page) error { return nil }
-
-func (jsonForm) all(w io.Writer, pages []page) error {
-	report := jsonReport{Files: make([]jsonFile, len(pages))}
-	for i, p := range pages {
-		report.Files[i] = p.json
-	}
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	if err := enc.Encode(report); err != nil {
-		return err
-	}
-	_, err := w.Write(seenJSON(b.Bytes()))
-	return err
-}
-
-func jsonOf(c *checked, coverage score.Coverage) jsonFile {
-	f := jsonFile{Path: c.path, Findings: []jsonFinding{}, Coverage: coverage, Ceilings: []jsonCeiling{}}
+// jsonOf is a file for programs.
+func jsonOf(c *checked, coverage score.Coverage) report.File {
+	f := report.File{Path: c.path, Findings: []jsonFinding{}, Coverage: coverage, Ceilings: []report.Ceiling{}}
 	for i := range c.result.Findings {
 		var fixes []check.Fix
 		if c.fixes != nil {
@@ -105,8 +24,9 @@ func jsonOf(c *checked, coverage score.Coverage) jsonFile {
 		}
 		f.Findings = append(f.Findings, c.jsonFinding(&c.result.Findings[i], fixes))
 	}
+	report.Number(f.Findings)
 	for _, l := range c.ceilings {
-		j := jsonCeiling{Player: l.Player, jsonBound: boundOf(&l.Cannot), Edge: boundOf(&l.Edge)}
+		j := report.Ceiling{Player: l.Player, Bound: boundOf(&l.Cannot), Edge: boundOf(&l.Edge)}
 		if j.Factor != nil && (f.Ceiling.Factor == nil || *j.Factor < *f.Ceiling.Factor) {
 			f.Ceiling = j
 		}
@@ -115,23 +35,28 @@ func jsonOf(c *checked, coverage score.Coverage) jsonFile {
 	return f
 }
 
-func boundOf(b *check.Bound) jsonBound {
+func boundOf(b *check.Bound) report.Bound {
 	if b.None() {
-		return jsonBound{}
+		return report.Bound{}
 	}
-	return jsonBound{new(b.Factor), new(b.CountsPerMinute), b.Place, b.Words}
+	return report.Bound{Factor: new(b.Factor), CountsPerMinute: new(b.CountsPerMinute), Where: b.Place, What: b.Words}
+}
+
+func spanOf(line, column, endLine, endColumn int) jsonRange {
+	return jsonRange{Line: line, Column: column, EndLine: endLine, EndColumn: endColumn}
 }
 
 func (c *checked) rangeOf(w score.Where) jsonRange {
 	text := c.lineText(w)
-	return jsonRange{int(w.Line) + 1, column(text, w.Start), int(w.Line) + 1, column(text, w.End)}
+	return spanOf(int(w.Line)+1, column(text, w.Start), int(w.Line)+1, column(text, w.End))
 }
 
 func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 	j := jsonFinding{
-		Rule: f.Rule.Name, Severity: f.Severity.String(), Message: f.Message, jsonRange: c.rangeOf(f.Where),
-		Player: f.Player, Limb: f.Limb, Related: []jsonRelated{}, Fixes: []jsonFix{},
+		Rule: f.Rule.Name, Severity: f.Severity.String(), Message: f.Message, Range: c.rangeOf(f.Where),
+		Player: f.Player, Limb: f.Limb, Related: []report.Related{}, Fixes: []report.Fix{},
 	}
+	j.Fingerprint = report.Fingerprint(c.name, c.result.Score.Sources[f.Where.File].Name, j.Rule, j.Player, j.Limb, c.lineText(f.Where))
 	if f.Where.File != 0 {
 		j.Path = c.pathOf(f.Where)
 	}
@@ -148,12 +73,12 @@ func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 		}
 	}
 	for _, n := range f.Related {
-		j.Related = append(j.Related, jsonRelated{c.pathOf(n.Where), c.rangeOf(n.Where), n.Message})
+		j.Related = append(j.Related, report.Related{Path: c.pathOf(n.Where), Range: c.rangeOf(n.Where), Message: n.Message})
 	}
 	for _, fix := range fixes {
-		jf := jsonFix{Title: fix.Title, Judgement: fix.Judgement, Edits: []jsonEdit{}}
+		jf := report.Fix{Title: fix.Title, Judgement: fix.Judgement, Edits: []report.Edit{}}
 		for _, e := range fix.Edits {
-			jf.Edits = append(jf.Edits, jsonEdit{c.editRange(e), e.Text})
+			jf.Edits = append(jf.Edits, report.Edit{Range: c.editRange(e), Text: e.Text})
 		}
 		j.Fixes = append(j.Fixes, jf)
 	}
@@ -167,14 +92,14 @@ func (c *checked) editRange(e check.Edit) jsonRange {
 	if e.Line >= len(lines) {
 		last := len(lines)
 		col := utf8.RuneCountInString(lines[last-1].Text) + 1
-		return jsonRange{last, col, last, col}
+		return spanOf(last, col, last, col)
 	}
 	text := lines[e.Line].Text
 	if e.Whole {
 		if e.Line+1 < len(lines) {
-			return jsonRange{e.Line + 1, 1, e.Line + 2, 1}
+			return spanOf(e.Line+1, 1, e.Line+2, 1)
 		}
-		return jsonRange{e.Line + 1, 1, e.Line + 1, utf8.RuneCountInString(text) + 1}
+		return spanOf(e.Line+1, 1, e.Line+1, utf8.RuneCountInString(text)+1)
 	}
 	r := jsonRange{Line: e.Line + 1, EndLine: e.Line + 1}
 	r.Column, r.EndColumn = column(text, int32(e.Start)), column(text, int32(e.End))

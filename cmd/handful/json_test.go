@@ -20,7 +20,7 @@ func run(t testing.TB, stdin string, args ...string) (stdout, stderr string, cod
 }
 
 // A report as somebody who knows only the documented shape would read it.
-type report struct {
+type reported struct {
 	Files []struct {
 		Path     string    `json:"path"`
 		Findings []finding `json:"findings"`
@@ -64,12 +64,12 @@ type ceiling struct {
 	Where           string
 }
 
-func checkJSON(t testing.TB, text string, args ...string) report {
+func checkJSON(t testing.TB, text string, args ...string) reported {
 	t.Helper()
 	out, errs, code := run(t, text, append([]string{"check", "--format", "json", "-"}, args...)...)
 	require.Empty(t, errs)
 	require.Less(t, code, exitFailed)
-	var r report
+	var r reported
 	dec := json.NewDecoder(strings.NewReader(out))
 	require.NoError(t, dec.Decode(&r), out)
 	require.Len(t, r.Files, 1)

@@ -82,6 +82,19 @@ func assertHarmless(t *testing.T, out string, what any) {
 	}
 }
 
+// ours are the commands that annotations are made of, read as the service says
+// that it reads them.
+var ours = regexp.MustCompile(`^::(error|warning|notice) (file=[^,:]+,line=\d+,endLine=\d+,(col=\d+,endColumn=\d+,)?)?title=[a-z-]+::.`)
+
+func assertOurCommands(t *testing.T, out string) {
+	t.Helper()
+	require.NotEmpty(t, out)
+	for _, line := range strings.Split(strings.TrimSuffix(out, "\n"), "\n") {
+		assert.Regexp(t, ours, line)
+		assertHarmless(t, strings.TrimPrefix(line, "::"), "an annotation")
+	}
+}
+
 // Whatever stands in titles, names, notes, comments and file names, nothing
 // that is said about it drives a terminal or a build service.
 func TestNothingThatIsSaidIsACommand(t *testing.T) {
@@ -102,7 +115,7 @@ func TestNothingThatIsSaidIsACommand(t *testing.T) {
 			name = "." // a file whose name is shown from its first letter on
 		}
 		for _, args := range [][]string{
-			{"check", name}, {"check", "."}, {"check", "--format", "json", name}, {"check", "--tempo", bad, name}, {"check", "--without", bad, name}, {"check", bad},
+			{"check", name}, {"check", "."}, {"check", "--format", "json", name}, {"check", "--format", "jsonl", name}, {"check", "--format", "line", name}, {"check", "--format", "sarif", name}, {"check", "--format", "junit", name}, {"check", "--format", "gitlab", name}, {"check", "--tempo", bad, name}, {"check", "--without", bad, name}, {"check", bad},
 			{"fmt", "--check", "."}, {"fmt", bad}, {"plan", "--what-if", file}, {"plan", "--fewest", file}, {"plan", "-o", bad + ".out", "--player", bad, file}, {"plan", "-o", bad + ".out", "--players", "1", file},
 			{"sheet", file}, {"sheet", "--to", "text", "-o", bad + ".d", file}, {"sheet", "--player", bad, file}, {"export", "--to", "midi", "-o", bad + ".mid", file}, {"import", file}, {"import", "--name", bad + "=" + bad, file},
 			{"explain", bad}, {"instruments", bad}, {"new", bad + ".new"}, {bad}, {"check", "--" + bad}, {"completion", bad},
@@ -110,6 +123,8 @@ func TestNothingThatIsSaidIsACommand(t *testing.T) {
 			out, errs, _ := run(t, text, args...)
 			assertHarmless(t, out+"\n"+errs, args)
 		}
+		ours, _, _ := run(t, text, "check", "--format", "github", name, bad)
+		assertOurCommands(t, ours)
 		// Line ends in a name are for those who make names.
 		out, errs, _ := run(t, "", "check", "x\n::error::y.handful")
 		assertHarmless(t, out+errs, "a line end")

@@ -50,6 +50,7 @@ type streams struct {
 	in       io.Reader
 	out, err *output
 	model    *kong.Application
+	troubles []string // what could not be read, for reports that name it
 }
 
 // say puts an error before the person, in one line.

@@ -17,6 +17,9 @@ import (
 	"handful/lang/score"
 )
 
+// formats are how a check may be reported.
+var formats = []string{"text", "json", "jsonl", "line", "sarif", "junit", "github", "gitlab"}
+
 // library lays a folder of pieces, some of them with something to find.
 func library(t testing.TB, pieces int) string {
 	dir := t.TempDir()

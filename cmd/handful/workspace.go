@@ -55,6 +55,7 @@ type gathering struct {
 func (g *gathering) fail(err error) {
 	if !g.interrupted() { // which is said once, when the command ends
 		g.say(err)
+		g.troubles = append(g.troubles, plain(err))
 	}
 	g.failed = true
 }

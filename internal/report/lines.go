@@ -1,0 +1,137 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+)
+
+// Lines are a line a finding, as compilers write them: file, line, column,
+// severity, message, rule.
+func Lines(f *File) []string {
+	var out []string
+	for i := range f.Findings {
+		d := &f.Findings[i]
+		out = append(out, fmt.Sprintf("%s:%d:%d: %s: %s [%s]", d.path(f), d.Line, d.Column, d.Severity, d.text(), d.Rule))
+	}
+	return out
+}
+
+// jsonLine is a finding that stands by itself.
+type jsonLine struct {
+	File string `json:"file"` // that was checked
+	Finding
+}
+
+// JSONLines are a line of JSON a finding.
+func JSONLines(f *File) ([]string, error) {
+	var out []string
+	for _, d := range f.Findings {
+		if d.Path == "" {
+			d.Path = f.Path
+		}
+		line, err := jsonText(jsonLine{f.Path, d}, "")
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, strings.TrimSuffix(string(line), "\n"))
+	}
+	return out, nil
+}
+
+// JSONEnd is the line of JSON behind the last finding. A report without it is
+// not a whole one.
+func JSONEnd(r *Report) (string, error) {
+	by := map[string]int{"error": 0, "warning": 0, "compromise": 0, "info": 0}
+	for i := range r.Files {
+		for _, d := range r.Files[i].Findings {
+			by[d.Severity]++
+		}
+	}
+	line, err := jsonText(struct {
+		End      bool           `json:"end"`
+		Files    int            `json:"files"`
+		Findings map[string]int `json:"findings"`
+		Troubles []string       `json:"troubles"`
+	}{true, len(r.Files), by, append([]string{}, r.Troubles...)}, "")
+	return strings.TrimSuffix(string(line), "\n"), err
+}
+
+func jsonText(v any, indent string) ([]byte, error) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", indent)
+	err := enc.Encode(v)
+	return b.Bytes(), err
+}
+
+// Annotations are a workflow command a finding, as a build service that shows
+// them beside the change reads them. What stands in a piece is written so that
+// it stays a message: nothing of it ends a line or a property.
+func Annotations(f *File) []string {
+	var out []string
+	for i := range f.Findings {
+		d := &f.Findings[i]
+		level := map[string]string{"error": "error", "warning": "warning"}[d.Severity]
+		if level == "" {
+			level = "notice"
+		}
+		place := fmt.Sprintf("line=%d,endLine=%d,", d.Line, max(d.Line, d.EndLine))
+		if d.Line == d.EndLine { // columns are for one line only
+			place += fmt.Sprintf("col=%d,endColumn=%d,", d.Column, max(d.Column, d.EndColumn))
+		}
+		out = append(out, fmt.Sprintf("::%s file=%s,%stitle=%s::%s", level, property(d.path(f)), place, property(d.Rule), data(d.text())))
+	}
+	return out
+}
+
+// Trouble is an annotation of a file that could not be read.
+func Trouble(text string) string { return "::error title=handful::" + data(text) }
+
+func data(text string) string {
+	return strings.NewReplacer("%", "%25", "\r", "%0D", "\n", "%0A").Replace(text)
+}
+
+func property(text string) string {
+	return strings.NewReplacer("%", "%25", "\r", "%0D", "\n", "%0A", ":", "%3A", ",", "%2C").Replace(text)
+}
+
+// Quality is a code quality report.
+func Quality(r *Report) ([]byte, error) {
+	type lines struct {
+		Begin int `json:"begin"`
+		End   int `json:"end"`
+	}
+	type location struct {
+		Path  string `json:"path"`
+		Lines lines  `json:"lines"`
+	}
+	type issue struct {
+		Type        string   `json:"type"`
+		Description string   `json:"description"`
+		CheckName   string   `json:"check_name"`
+		Fingerprint string   `json:"fingerprint"`
+		Severity    string   `json:"severity"`
+		Location    location `json:"location"`
+	}
+	issues := []issue{}
+	for i := range r.Files {
+		f := &r.Files[i]
+		for k := range f.Findings {
+			d := &f.Findings[k]
+			severity := map[string]string{"error": "critical", "warning": "major", "compromise": "minor", "info": "info"}[d.Severity]
+			issues = append(issues, issue{"issue", d.text(), d.Rule, d.Fingerprint, severity,
+				location{strings.TrimPrefix(d.path(f), "./"), lines{d.Line, max(d.Line, d.EndLine)}}})
+		}
+	}
+	return jsonText(issues, "  ")
+}
+
+// JSON is all that was found, in the shape of our own.
+func JSON(r *Report) ([]byte, error) {
+	return jsonText(struct {
+		Files []File `json:"files"`
+	}{append([]File{}, r.Files...)}, "  ")
+}
