@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/internal/baseline"
 	"handful/internal/folder"
 	"handful/internal/report"
 	"handful/lang/check"
@@ -17,16 +18,18 @@ import (
 )
 
 type checkVerb struct {
-	Paths   []string `arg:"" optional:"" name:"path" help:"Files, folders (every .handful file below), or - for standard input. Without one, this folder."`
-	Format  string   `enum:"text,json,jsonl,line,sarif,junit,github,gitlab" default:"text" placeholder:"text|json|jsonl|line|sarif|junit|github|gitlab" help:"text for people (the default); json, jsonl (a line a finding), line (file:line:column), sarif and junit for programs; github and gitlab for what they show beside a change."`
-	FailOn  string   `name:"fail-on" enum:"error,warning,never" default:"error" placeholder:"error|warning|never" help:"The least finding that makes the exit code 1; error is the default."`
-	Tempo   string   `placeholder:"110%" help:"What if it goes at this much of the written tempo?"`
-	Without []string `sep:"none" placeholder:"NAME" help:"What if this player is not there? May be given again."`
-	Fix     bool     `help:"Make the proven fixes that need no judgement, then check."`
-	NoFixes bool     `name:"no-fixes" help:"Do not look for fixes; quicker where there is much to find."`
-	Include []string `sep:"none" placeholder:"PATTERN" help:"Of folders, only the files that this matches, as in a .gitignore, seen from this folder. May be given again."`
-	Exclude []string `sep:"none" placeholder:"PATTERN" help:"Of folders, not the files or folders that this matches. May be given again."`
-	Ignored bool     `help:"Of folders, also what a .gitignore passes over."`
+	Paths         []string `arg:"" optional:"" name:"path" help:"Files, folders (every .handful file below), or - for standard input. Without one, this folder."`
+	Format        string   `enum:"text,json,jsonl,line,sarif,junit,github,gitlab" default:"text" placeholder:"text|json|jsonl|line|sarif|junit|github|gitlab" help:"text for people (the default); json, jsonl (a line a finding), line (file:line:column), sarif and junit for programs; github and gitlab for what they show beside a change."`
+	FailOn        string   `name:"fail-on" enum:"error,warning,never" default:"error" placeholder:"error|warning|never" help:"The least finding that makes the exit code 1; error is the default."`
+	Tempo         string   `placeholder:"110%" help:"What if it goes at this much of the written tempo?"`
+	Without       []string `sep:"none" placeholder:"NAME" help:"What if this player is not there? May be given again."`
+	Fix           bool     `help:"Make the proven fixes that need no judgement, then check."`
+	NoFixes       bool     `name:"no-fixes" help:"Do not look for fixes; quicker where there is much to find."`
+	Include       []string `sep:"none" placeholder:"PATTERN" help:"Of folders, only the files that this matches, as in a .gitignore, seen from this folder. May be given again."`
+	Exclude       []string `sep:"none" placeholder:"PATTERN" help:"Of folders, not the files or folders that this matches. May be given again."`
+	Baseline      string   `placeholder:"FILE" help:"Report only what is not in this list of what was found earlier."`
+	WriteBaseline string   `name:"write-baseline" placeholder:"FILE" help:"Write that list as things are now, instead of a report."`
+	Ignored       bool     `help:"Of folders, also what a .gitignore passes over."`
 }
 
 func (v *checkVerb) Help() string {
@@ -47,6 +50,7 @@ type checked struct {
 	result   *check.Result
 	fixes    [][]check.Fix // one list for each finding; nil when none were sought
 	ceilings []check.Ceiling
+	known    []bool // for each finding, whether it is in the baseline; nil without one
 }
 
 func (v *checkVerb) Run(s *streams) error {
@@ -65,6 +69,10 @@ func (v *checkVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
+	known, err := v.ledger(s)
+	if err != nil {
+		return err
+	}
 	inputs, failed := gatherChosen(v.Paths, choice, s)
 	if s.interrupted() {
 		return unfinished{"not every file was read, and nothing is answered"}
@@ -77,17 +85,27 @@ func (v *checkVerb) Run(s *streams) error {
 		}
 	}
 	form, told := v.form(to, len(inputs) > 1, s)
-	telling := &telling{form: form, to: told, held: len(v.Without) > 0, progress: s.progress(len(inputs))}
-	pages := checkAll(s.ctx, inputs, opt, !v.NoFixes, form, telling.next)
+	writes := known != nil && known.write != nil
+	telling := &telling{form: form, to: told, held: len(v.Without) > 0 || writes, progress: s.progress(len(inputs))}
+	pages := checkAll(s.ctx, inputs, checking{opt, !v.NoFixes && !writes, known}, form, telling.next)
 	telling.progress.end()
-	if s.interrupted() {
+	switch {
+	case s.interrupted() && writes:
+		return unfinished{"no list was written"}
+	case s.interrupted():
 		return telling.early(pages)
 	}
 	if err := v.everybodyIsThere(pages); err != nil {
 		return err
 	}
+	if writes {
+		return v.renew(known, s, pages, failed)
+	}
 	if err := telling.all(pages); err != nil {
 		return err
+	}
+	if known != nil {
+		known.tellGone(s, v.Baseline, pages)
 	}
 	for _, p := range pages {
 		for _, fault := range p.faults {
@@ -162,15 +180,32 @@ type page struct {
 	faults   []*check.Fault
 	done     bool // the check of it was not interrupted
 	told     bool
+	known    int              // findings that are in the baseline
+	called   string           // what the piece is called there
+	now      []baseline.Entry // what there is to say of it
+	gone     []baseline.Entry // what no longer happens
 }
 
-func checkOne(ctx context.Context, in input, lib *folder.Library, opt score.Options, fixes bool, form form) page {
+// checking is how files are checked.
+type checking struct {
+	score.Options
+	fixes bool
+	known *ledger // what was there already; nil if that is not asked
+}
+
+func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form) page {
 	c := checked{input: in}
-	c.result = checkSafely(in, check.Options{Score: opt, Load: lib.Loader(in.root, nil), Stop: stopped(ctx)})
+	c.result = checkSafely(in, check.Options{Score: how.Options, Load: lib.Loader(in.root, nil), Stop: stopped(ctx)})
 	if c.result.Stopped {
 		return page{}
 	}
-	if fixes && len(c.result.Faults) == 0 {
+	var compared page
+	if how.known != nil && len(c.result.Faults) == 0 {
+		if fault := check.Contained(func() { c.known = how.known.compare(&c, &compared) }); fault != nil {
+			c.result.Add(fault)
+		}
+	}
+	if how.fixes && len(c.result.Faults) == 0 {
 		if fault := check.Contained(c.findFixes); fault != nil {
 			c.fixes = nil
 			c.result.Add(fault)
@@ -180,11 +215,16 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, opt score.Opti
 		c.fixes = nil // they are listed in the order of the findings, which now has one more
 		c.result.Add(fault)
 	}
+	taken := 0
+	if c.known != nil && len(c.result.Faults) == 0 {
+		taken = c.onlyNew(c.known)
+	}
 	var p page
 	if fault := check.Contained(func() { p = c.page(form) }); fault != nil {
 		c = checked{input: in, result: check.Failed(in.name, nil, fault)}
 		p = c.page(form)
 	}
+	p.known, p.called, p.now, p.gone = taken, compared.called, compared.now, compared.gone
 	p.done = ctx.Err() == nil
 	return p
 }
@@ -230,7 +270,7 @@ func (c *checked) findFixes() {
 	left := max(leastFixed, min(mostFixed, fixedStrokes/(1+strokes(c.result.Score))))
 	for _, i := range c.result.ByWeight() {
 		f := &c.result.Findings[i]
-		if f.Severity == check.Compromise || left == 0 {
+		if f.Severity == check.Compromise || left == 0 || c.known != nil && c.known[i] {
 			continue
 		}
 		left--

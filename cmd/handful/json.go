@@ -56,7 +56,7 @@ func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 		Rule: f.Rule.Name, Severity: f.Severity.String(), Message: f.Message, Range: c.rangeOf(f.Where),
 		Player: f.Player, Limb: f.Limb, Related: []report.Related{}, Fixes: []report.Fix{},
 	}
-	j.Fingerprint = report.Fingerprint(c.name, c.result.Score.Sources[f.Where.File].Name, j.Rule, j.Player, j.Limb, c.lineText(f.Where))
+	j.Fingerprint = c.print(f, c.name)
 	if f.Where.File != 0 {
 		j.Path = c.pathOf(f.Where)
 	}

@@ -292,6 +292,7 @@ func writeSummary(out io.Writer, pages []page) {
 		all.players += p.players
 		all.strokes += p.strokes
 		all.accepted += p.accepted
+		all.known += p.known
 		for i, n := range p.by {
 			all.by[i] += n
 		}
@@ -306,6 +307,9 @@ func writeSummary(out io.Writer, pages []page) {
 		words.Count(all.by[check.Compromise], "compromise", "compromises"), all.by[check.Info])
 	if all.accepted > 0 {
 		fmt.Fprintf(out, ", %d accepted", all.accepted)
+	}
+	if all.known > 0 {
+		fmt.Fprintf(out, ", %d known from the baseline", all.known)
 	}
 	fmt.Fprintln(out)
 	if c := all.coverage; c.Written > 0 {

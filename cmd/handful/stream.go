@@ -9,7 +9,6 @@ import (
 	"sync"
 
 	"handful/internal/folder"
-	"handful/lang/score"
 )
 
 // A form is how a report is written: what one file needs is made as soon as it
@@ -22,7 +21,7 @@ type form interface {
 }
 
 // checkAll checks every file, several at once, and hands on each in its order.
-func checkAll(ctx context.Context, inputs []input, opt score.Options, fixes bool, form form, next func(*page)) []page {
+func checkAll(ctx context.Context, inputs []input, how checking, form form, next func(*page)) []page {
 	pages := make([]page, len(inputs))
 	lib := folder.NewLibrary()
 	todo := make(chan int, len(inputs))
@@ -37,7 +36,7 @@ func checkAll(ctx context.Context, inputs []input, opt score.Options, fixes bool
 		workers.Go(func() {
 			for i := range todo {
 				if ctx.Err() == nil {
-					pages[i] = checkOne(ctx, inputs[i], lib, opt, fixes, form)
+					pages[i] = checkOne(ctx, inputs[i], lib, how, form)
 				}
 				close(done[i])
 			}
