@@ -158,17 +158,18 @@ func (c *changer) learn(from, to int, hand score.Limb, need body.Pace, moves boo
 const near = 1.0
 
 // quickest is the least that any hand needs from one manner to another, with
-// everything as close as it can be and the other hand there to pass things
-// over. No set-up makes it shorter.
+// everything as close as it can be, the other hand there to pass things over, or
+// both implements in the hand already, and at the very edge. No set-up makes it
+// shorter.
 func (c *changer) quickest(from, to manner) float64 {
-	reach := c.profile.Travel(0, 1e9).Pace.Floor
-	least := 2*reach + c.profile.PassOver("").Pace.Floor
+	reach := c.profile.Travel(0, 1e9).Pace.Limit
+	least := reach + min(reach+c.profile.PassOver("").Pace.Limit, c.profile.Regrasp("").Pace.Limit)
 	for hand := range 2 {
 		n := c.askAt(from, to, hand, body.Point{Ahead: 45}, body.Point{Right: near, Ahead: 45}, body.Point{Ahead: 45})
 		if !n.moves {
 			return reach
 		}
-		least = min(least, n.Floor)
+		least = min(least, n.Limit)
 		if !from.divided() && !to.divided() {
 			break
 		}

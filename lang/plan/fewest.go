@@ -44,7 +44,7 @@ func (s *Smallest) Words() string {
 	switch {
 	case s.Fewer == nil:
 	case s.Proven():
-		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what\n", s.Fewer.Bound)
+		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what with the usual hardware\n", s.Fewer.Bound)
 		for _, r := range s.Fewer.Why {
 			fmt.Fprintf(&b, "why: %s\n", r.Words)
 		}

@@ -26,12 +26,6 @@ func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 	return j.plan()
 }
 
-// A window is neighbouring bars that lose something whoever plays what.
-type window struct {
-	from, to int // of the bars, to not included
-	lost     float64
-}
-
 // A job is one plan under way.
 type job struct {
 	*piece
@@ -45,7 +39,7 @@ type job struct {
 	search  *search
 	bounds  *bounder
 	lower   float64
-	windows []window
+	crowded []int    // bars that lose something whoever plays what
 	sets    []*setUp // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
 	loose map[string]map[string]bool
@@ -239,31 +233,15 @@ func (j *job) able() error {
 	return errors.New("nobody in this cast can play a single stroke of what is written: every line is too fast, has no way of playing with ordinary gear, or is what these players cannot or never play")
 }
 
-// widest is how many neighbouring bars are looked at together for the bound.
-const widest = 3
-
-// bound is the least weight that any plan loses: of all ways of parting the
-// piece into windows of one to three bars, the one whose windows lose most.
-// Windows have no passage in common, so that what each must lose adds up.
+// bound is the least weight that any plan loses: bars have no stroke in common,
+// so that what each must lose adds up.
 func (j *job) bound() {
-	n := len(j.bars)
-	best := make([]float64, n+1)
-	from := make([]int, n+1)
-	for i := 1; i <= n; i++ {
-		best[i] = -1
-		for w := 1; w <= min(widest, i); w++ {
-			if v := best[i-w] + j.bounds.window(j.bars[i-w:i]); v > best[i]+1e-9 {
-				best[i], from[i] = v, i-w
-			}
+	for i, bar := range j.bars {
+		if lost := j.bounds.crowding(bar).lost; lost > 1e-9 {
+			j.lower += lost
+			j.crowded = append(j.crowded, i)
 		}
 	}
-	j.lower = best[n]
-	for i := n; i > 0; i = from[i] {
-		if lost := best[i] - best[from[i]]; lost > 1e-9 {
-			j.windows = append(j.windows, window{from[i], i, lost})
-		}
-	}
-	slices.Reverse(j.windows)
 }
 
 func (j *job) tell(stage string, done, of int, value float64) {
@@ -430,14 +408,8 @@ const mostReasons = 8
 
 func (j *job) reasons() []Reason {
 	var out []Reason
-	for _, w := range j.windows {
-		var bars []*passage
-		for _, bar := range j.bars[w.from:w.to] {
-			bars = append(bars, bar...)
-		}
-		r := j.bounds.reason(j.piece, bars)
-		r.Weight = w.lost
-		out = append(out, r)
+	for _, i := range j.crowded {
+		out = append(out, j.bounds.reason(j.piece, j.bars[i]))
 	}
 	slices.SortStableFunc(out, func(a, b Reason) int {
 		switch {

@@ -63,13 +63,14 @@ type stock struct {
 	manners   []manner
 	score     *score.Score
 	granted   map[wish]bool
+	seen      map[*kit.Instrument]bool // played in the file with gear beyond the usual
 }
 
 // Bounds on the ways that are tried for one passage; the cheapest stay.
 const maxOptions = 10
 
 func newStock(s *score.Score) *stock {
-	k := &stock{mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}}
+	k := &stock{mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}, seen: map[*kit.Instrument]bool{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m
@@ -87,6 +88,7 @@ func newStock(s *score.Score) *stock {
 	}
 	for _, p := range s.Players {
 		for _, c := range p.Cues {
+			k.see(c)
 			if c.For == nil || c.For == c.Item.Inst {
 				continue
 			}
@@ -100,6 +102,16 @@ func newStock(s *score.Score) *stock {
 		}
 	}
 	return k
+}
+
+// see notes that a cue may play its instrument with gear beyond the usual.
+func (k *stock) see(c *score.Cue) {
+	for _, w := range c.Item.Inst.Ways {
+		foot := c.Limb == score.RightFoot || c.Limb == score.LeftFoot
+		if w.Mount == motion.Wanted(c) && (w.Limb == kit.Foot) == foot && !plain(c.Item.Inst, w) {
+			k.seen[c.Item.Inst] = true
+		}
+	}
 }
 
 // fixed is the one mount, other than the hand, that an instrument is given.
@@ -138,15 +150,18 @@ func plain(in *kit.Instrument, w *kit.Way) bool {
 	return true
 }
 
-// leastHands is how few hands a passage takes in any way at all.
-func (k *stock) leastHands(q *passage) int {
+// leastHands is how few hands a stroke or a roll of a line takes in any way at
+// all: of what stands somewhere one hand may play what is usually for two.
+func (k *stock) leastHands(q *passage, roll bool) int {
 	least := 2
 	look := func(in *kit.Instrument) {
 		for _, w := range in.Ways {
 			switch {
-			case !plain(in, w) || q.roll && !w.Rolls:
+			case !k.within(in, w) || roll && !w.Rolls:
 			case w.Limb != kit.Hand:
 				least = 0
+			case w.Fixed() && !roll:
+				least = min(least, 1)
 			default:
 				least = min(least, w.Hands)
 			}
@@ -159,13 +174,17 @@ func (k *stock) leastHands(q *passage) int {
 	return least
 }
 
+// within says whether a way can be had with the usual gear, or with what the
+// file's own cues play the instrument with.
+func (k *stock) within(in *kit.Instrument, w *kit.Way) bool { return plain(in, w) || k.seen[in] }
+
 // grips are all that a hand may have in it, or play on, for a line: of every
 // way there is, one for each implement.
 func (k *stock) grips(t *track) []manner {
 	var out []manner
 	look := func(in *kit.Instrument, name string) {
 		for _, w := range in.Ways {
-			if w.Limb != kit.Hand || !plain(in, w) {
+			if w.Limb != kit.Hand || !k.within(in, w) {
 				continue
 			}
 			choices := w.With
@@ -209,7 +228,7 @@ func (q *passage) intervals() (each, turn float64) {
 
 // choose lists the ways in which a passage can be played, best first.
 func (k *stock) choose(q *passage) {
-	q.least = k.leastHands(q)
+	q.least = k.leastHands(q, q.roll)
 	var list []option
 	k.waysOf(q, q.track.inst, q.track.name, 0, &list)
 	for _, st := range k.standIns[q.track.name] {
