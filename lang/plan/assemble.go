@@ -151,6 +151,11 @@ func (j *job) assemble(all []plays) (*assembly, error) {
 			}
 			continue
 		case j.opt.Keep:
+			_, from := l.Stmt.(*syntax.From)
+			if from && !done[who] { // before the first from: what follows may be for one pass only
+				done[who] = true
+				a.lines = append(a.lines, blocks[who]...)
+			}
 			a.lines = append(a.lines, outLine{old: i})
 			if !slices.Contains(owner[i+1:], who) && !done[who] {
 				done[who] = true
@@ -243,7 +248,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 				mine[q.id] = nobody
 			}
 		}
-		stays.opener, stays.kitOpener, stays.head, stays.tail = "", "", nil, nil
+		stays.opener, stays.kitOpener, stays.head, stays.tail, stays.ranged = "", "", nil, nil, true
 	}
 	set, err := layOut(j.piece, p.at, mine, old, j.sets[p.at], j.opt.Wide, j.opt.Deep)
 	if err != nil {
@@ -280,14 +285,14 @@ func (j *job) listed(p *person) map[string]body.Point {
 }
 
 // keepLines are the lines of a block that are added to one that stays: what
-// is new in the kit, and the cues, from the first bar on so that nothing
-// above is cut short.
+// is new in the kit, and the cues. No from is among them: it would end what is
+// open above it.
 func keepLines(block []outLine, set *setUp) []outLine {
 	var kits, cues []outLine
 	for _, l := range block {
 		word, _, _ := strings.Cut(strings.TrimSpace(l.text), " ")
 		switch {
-		case len(l.means) > 0 || word == "from":
+		case len(l.means) > 0:
 			cues = append(cues, l)
 		case set.byName[word] != nil && !set.byName[word].kept:
 			kits = append(kits, l)

@@ -14,6 +14,7 @@ import (
 type keeping struct {
 	opener, kitOpener string // comments behind player and kit
 	head, kit, tail   []string
+	ranged            bool // the cues stand among others, and each says its bars
 }
 
 // stays collects what a player's block says besides its cues. Comments that stood

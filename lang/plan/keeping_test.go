@@ -88,3 +88,58 @@ func TestPlansLoseNothingThatIsNoCue(t *testing.T) {
 	assert.Greater(t, planned, int(seeds)/2)
 	t.Logf("%d of %d texts could be planned", planned, seeds)
 }
+
+// What is added to a block that stays never ends what is open in it, and is played
+// on every pass and in every section.
+func TestWhatIsAddedEndsNothingThatIsOpen(t *testing.T) {
+	fair := `title "Lantern Fair"
+tempo 104
+mark A at 9
+part "Percussion 1"
+  snare-drum | mf 1 2& 3 4 | % x7
+  from A
+  snare-drum | f 1 1& 2 3 3& 4 | % x6 | 1>
+part "Percussion 2"
+  tambourine    | mf 2 4 | % x6 | -
+  from A
+  suspended-cymbal | f 1 | - | % x2 | 1 | - | % | f 1>
+part "Percussion 3"
+  bass-drum | mf 1 3 | % x14 | 1>
+player Ada
+  kit
+    snare-drum on stand at ahead 45
+    table               at right 30 ahead 30
+  RL snare-drum with snare-stick as written
+player Bea
+  R tambourine held as written
+  from A
+  R suspended-cymbal as written
+player Cas
+  kit
+    bass-drum on stand at ahead 60
+    table              at left 30 behind 15
+  R bass-drum with bass-drum-beater as written
+`
+	p := planned(t, fair, Options{Without: []string{"Bea"}, Keep: true})
+	clean(t, p)
+	assert.Empty(t, p.Lost)
+	assert.Contains(t, p.Text, "\n  RL snare-drum with snare-stick as written\n")
+	assert.Contains(t, p.Text, "\n  R bass-drum with bass-drum-beater as written\n")
+	p = planned(t, `tempo 90
+bars 4
+mark B at 3
+part "A"
+  vibraphone | 1 3 | % x3
+part "B"
+  temple-blocks | - | - | 1 | 1
+player Nell
+  kit
+    temple-blocks on stand at left 31 ahead 49
+    table at right 24 ahead 26
+  from B
+  L temple-blocks with rubber-mallet as written
+`, Options{Keep: true})
+	clean(t, p)
+	assert.Empty(t, p.Lost)
+	assert.Contains(t, p.Text, "  from B\n  L temple-blocks with rubber-mallet as written\n")
+}

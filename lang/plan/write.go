@@ -104,9 +104,13 @@ type chapter struct {
 	cues []writtenCue
 }
 
-// chapters writes one player's music.
-func (p *piece) chapters(all []plays, who int, left bool) []chapter {
+// chapters writes one player's music; ranged without any from, so that every cue
+// says its bars.
+func (p *piece) chapters(all []plays, who int, left, ranged bool) []chapter {
 	bounds := p.sections()
+	if ranged {
+		bounds = bounds[:1]
+	}
 	type part struct {
 		from, to int
 		runs     []run
@@ -139,7 +143,7 @@ func (p *piece) chapters(all []plays, who int, left bool) []chapter {
 		for k := range pt.runs {
 			r := &pt.runs[k]
 			r.left = left
-			ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until), r.passages})
+			ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until, ranged), r.passages})
 		}
 		out = append(out, ch)
 	}
@@ -189,7 +193,7 @@ func (r *run) limb() string {
 	return r.option.limb.String()
 }
 
-func (p *piece) cueText(r *run, from, until int) string {
+func (p *piece) cueText(r *run, from, until int, ranged bool) string {
 	o := r.option
 	var b strings.Builder
 	b.WriteString(r.limb() + " " + o.name)
@@ -211,7 +215,7 @@ func (p *piece) cueText(r *run, from, until int) string {
 		b.WriteString(" for " + r.track.name)
 	}
 	b.WriteString(" as written")
-	if !r.all(from, until) {
+	if ranged || !r.all(from, until) {
 		b.WriteString(" in " + barRange(r.from(), r.to()))
 	}
 	if r.track.shared {
@@ -257,8 +261,8 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 	if !slices.ContainsFunc(stays.kit, func(l string) bool { return strings.HasPrefix(l, "table") }) {
 		add("    table at"+place(set.table), nil)
 	}
-	for i, ch := range p.chapters(all, who.at, who.who.LeadsLeft) {
-		if i > 0 || ch.bar != 1 {
+	for i, ch := range p.chapters(all, who.at, who.who.LeadsLeft, stays.ranged) {
+		if i > 0 || ch.bar != 1 && !stays.ranged {
 			add("  from "+p.markAt(ch.bar), nil)
 		}
 		for _, c := range ch.cues {
