@@ -120,9 +120,9 @@ func (k *stock) fixed(in *kit.Instrument) kit.Mount {
 		return m
 	}
 	best := kit.Held
-	bestCost := 3
+	bestCost := 6
 	for _, w := range in.Ways {
-		if w.Mount == kit.Held || w.Limb != kit.Hand || !plain(in, w) {
+		if w.Mount == kit.Held || !plain(in, w) {
 			continue
 		}
 		cost := 0
@@ -131,6 +131,9 @@ func (k *stock) fixed(in *kit.Instrument) kit.Mount {
 		}
 		if w.Hands == 2 {
 			cost++
+		}
+		if w.Limb != kit.Hand { // by foot or mouth only where no hand has a way
+			cost += 3
 		}
 		if cost < bestCost {
 			best, bestCost = w.Mount, cost
@@ -289,7 +292,7 @@ func (k *stock) can(q *passage, o *option) bool {
 	res := motion.Solve(k.score, p)
 	ok := len(res.Conflicts) == 0 && len(res.Chosen) > 0
 	for _, ch := range res.Chosen {
-		ok = ok && !ch.Substitute && ch.Way.Costs == o.costs && (o.manner.limb == score.RightFirst || ch.Way.Hands == o.manner.hands)
+		ok = ok && !ch.Substitute && ch.Way.Costs == o.costs && (o.manner.limb == score.RightFirst || ch.Way.Hands == o.manner.hands || o.manner.hands == 1 && ch.Way.Fixed())
 	}
 	k.granted[w] = ok
 	return ok
@@ -360,6 +363,13 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			}
 			o.manner.limb = o.limb
 			*list = append(*list, o)
+			if w.Limb == kit.Hand && w.Hands == 2 && w.Fixed() && !q.roll && !divides(in, w.Mount) {
+				p := o // by one hand, where both usually play
+				p.manner.hands, p.limb, p.slots = 1, score.Right, []uint8{right, left}
+				p.manner.limb, p.each, p.turn = p.limb, every, 0
+				p.sound = sound + 1 + 0.01*float64(i)
+				*list = append(*list, p)
+			}
 			if w.Limb == kit.Hand && w.Hands == 1 && w.Fixed() && !q.roll && ch.Count < 2 && w.Mount != kit.OnBody {
 				p := o // the same by two hands in turn, where one is too slow
 				p.manner.hands, p.limb, p.slots = 2, score.RightFirst, []uint8{hands}
@@ -370,6 +380,11 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 		}
 		rank += 0.02
 	}
+}
+
+// divides says whether an instrument that is fixed so has ways for one hand.
+func divides(in *kit.Instrument, m kit.Mount) bool {
+	return slices.ContainsFunc(in.Ways, func(w *kit.Way) bool { return w.Limb == kit.Hand && w.Hands == 1 && w.Mount == m })
 }
 
 // rate is the least time that somebody leaves between strokes of one limb.

@@ -1,0 +1,42 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"handful/lang/check"
+	"handful/lang/kit"
+	"handful/lang/syntax"
+)
+
+// What a check accepts the planner knows: where somebody alone can play an
+// instrument as it is usually played, a plan leaves nothing of it out.
+func TestEveryInstrumentIsPlayedByAPlan(t *testing.T) {
+	knows := 0
+	for i, in := range kit.Standard().Instruments() {
+		if testing.Short() && i%4 != 0 {
+			continue
+		}
+		parts := fmt.Sprintf("tempo 60\nbars 4\npart \"P\"\n  %s | mf 1 | -3\n", in.ID)
+		accepted := ""
+		for _, limb := range []string{"R", "RL", "R+L", "RF", "mouth"} {
+			cue := "player One\n  " + limb + " " + in.ID + " as written\n"
+			if len(errorsOf(check.Check("x.handful", syntax.Parse(parts+cue), check.Options{}))) == 0 {
+				accepted = cue
+				break
+			}
+		}
+		if accepted == "" {
+			continue
+		}
+		p, err := File(context.Background(), "x.handful", syntax.Parse(parts), Options{Players: 1})
+		require.NoError(t, err, in.ID)
+		assert.Empty(t, p.Lost, "a check accepts\n%s%s", parts, accepted)
+		knows++
+	}
+	assert.Greater(t, knows, 15)
+}
