@@ -449,7 +449,10 @@ func (q *passage) before() *passage {
 	if i == 0 {
 		return nil
 	}
-	return q.track.bars[i-1]
+	if prev := q.track.bars[i-1]; prev.track == q.track {
+		return prev
+	}
+	return nil // played with another part's
 }
 
 // step is going from one passage to a later one with one hand.

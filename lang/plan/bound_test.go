@@ -93,7 +93,7 @@ func TestNoFileLosesLessThanTheBound(t *testing.T) {
 		r := check.Check("x.handful", f, check.Options{})
 		require.Empty(t, errorsOf(r), what)
 		require.Equal(t, r.Score.Coverage.Written, r.Score.Coverage.Covered, what)
-		j, err := newJob(context.Background(), "x.handful", f, Options{})
+		j, err := newJob(context.Background(), "x.handful", f, Options{}, false)
 		require.NoError(t, err, what)
 		j.bound()
 		assert.Zero(t, j.lower, what)
@@ -145,7 +145,7 @@ func TestTheBoundIsWhatTryingEverySubsetFinds(t *testing.T) {
 			}
 			want += least
 		}
-		j, err := newJob(context.Background(), "x.handful", syntax.Parse(b.String()), Options{Players: players, Weights: &one})
+		j, err := newJob(context.Background(), "x.handful", syntax.Parse(b.String()), Options{Players: players, Weights: &one}, false)
 		require.NoError(t, err)
 		j.bound()
 		assert.InDelta(t, want, j.lower, 1e-9, "%d players\n%s", players, b.String())

@@ -18,12 +18,27 @@ import (
 
 // File plans a whole piece. The error says in plain words why there is no
 // plan; a context that ends leaves the best plan so far, marked as stopped.
+//
+// Parts in unison are people of their own where there are hands for that; where
+// something would be lost, one plays for all of them if that saves more.
 func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
-	j, err := newJob(ctx, name, f, opt)
+	j, err := newJob(ctx, name, f, opt, false)
 	if err != nil {
 		return Plan{}, err
 	}
-	return j.plan()
+	p, err := j.plan()
+	if !j.doubled || err == nil && (p.Value <= 1e-9 || p.Stopped) {
+		return p, err
+	}
+	one, oneErr := newJob(ctx, name, f, opt, true)
+	if oneErr != nil {
+		return p, err
+	}
+	one.lower, one.why = j.lower, j.why
+	if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
+		return q, nil
+	}
+	return p, err
 }
 
 // A job is one plan under way.
@@ -39,6 +54,7 @@ type job struct {
 	search  *search
 	bounds  *bounder
 	lower   float64
+	why     []Reason
 	crowded []int    // bars that lose something whoever plays what
 	sets    []*setUp // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
@@ -49,7 +65,7 @@ func (j *job) checks() check.Options {
 	return check.Options{Score: score.Options{TempoFactor: j.opt.TempoFactor}, Load: j.opt.Load}
 }
 
-func newJob(ctx context.Context, name string, f *syntax.File, opt Options) (*job, error) {
+func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite bool) (*job, error) {
 	j := &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}}
 	j.old = check.Check(name, f, j.checks())
 	weights := DefaultWeights()
@@ -59,7 +75,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options) (*job
 	if err := j.sound(); err != nil {
 		return nil, err
 	}
-	j.piece = take(j.old.Score, weights, opt.Keep)
+	j.piece = take(j.old.Score, weights, opt.Keep, unite)
 	switch {
 	case len(j.passages) == 0 && j.old.Score.Coverage.Omitted > 0:
 		return nil, errors.New("all that is written here is left out by omit lines: a plan needs something to be covered")
@@ -257,7 +273,10 @@ func (j *job) width() int {
 }
 
 func (j *job) plan() (Plan, error) {
-	j.bound()
+	if j.why == nil {
+		j.bound()
+		j.why = j.reasons()
+	}
 	j.search = newSearch(j.piece, j.people, j.width())
 	j.search.room = len(spotsIn(j.opt.Wide, j.opt.Deep))
 	if j.search.room == 0 {
@@ -364,7 +383,7 @@ func (j *job) finish(all []plays) (Plan, error) {
 	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
 	p.Gap = gap(p.Value, p.Bound, p.Written)
 	p.Lost = j.losses(d.all)
-	p.Why = j.reasons()
+	p.Why = j.why
 	p.Moved = j.moved(d.all)
 	j.tell("done", len(j.bars), len(j.bars), p.Value)
 	return p, nil
@@ -433,17 +452,30 @@ func (j *job) losses(all []plays) []Loss {
 				continue
 			}
 			because := j.because(all, q)
+			sounds, weight := q.of(t)
 			if n := len(out) - 1; last >= 0 && last == i-1 && out[n].Because == because && !t.silentBetween(out[n].To, q.bar) {
 				out[n].To = q.bar
-				out[n].Strokes += q.sounds
-				out[n].Weight += q.weight
+				out[n].Strokes += sounds
+				out[n].Weight += weight
 			} else {
-				out = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, To: q.bar, Strokes: q.sounds, Weight: q.weight, Because: because})
+				out = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, To: q.bar, Strokes: sounds, Weight: weight, Because: because})
 			}
 			last = i
 		}
 	}
 	return out
+}
+
+// of is what a passage has of a line: how many strokes, and what they weigh.
+func (q *passage) of(t *track) (sounds int, weight float64) {
+	sounds, weight = q.sounds, q.weight
+	for _, o := range q.unison {
+		if o.track == t {
+			return o.sounds, o.weight
+		}
+		weight -= o.weight
+	}
+	return sounds, weight
 }
 
 // Why something is left out, as a plan says it: how each begins. Another plan

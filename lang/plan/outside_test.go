@@ -111,7 +111,7 @@ require(process.argv[2] + "/highs")().then((h) => {
 	var files []string
 	var pieces []*piece
 	for i, in := range list {
-		j, err := newJob(context.Background(), "x.handful", syntax.Parse(instance(in.lines, in.bars, uint64(i))), Options{Players: in.players})
+		j, err := newJob(context.Background(), "x.handful", syntax.Parse(instance(in.lines, in.bars, uint64(i))), Options{Players: in.players}, false)
 		require.NoError(t, err)
 		lp, _ := program(j.piece, 2*in.players)
 		file := filepath.Join(dir, fmt.Sprintf("i%d.lp", i))
@@ -154,7 +154,7 @@ func TestHandsNeededAreTheMostThatSoundAtOnce(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lines := rapid.IntRange(2, 6).Draw(t, "lines")
 		text := instance(lines, 3, rapid.Uint64Range(0, 500).Draw(t, "number"))
-		j, err := newJob(context.Background(), "x.handful", syntax.Parse(text), Options{Players: 1})
+		j, err := newJob(context.Background(), "x.handful", syntax.Parse(text), Options{Players: 1}, false)
 		if err != nil {
 			return
 		}

@@ -15,9 +15,10 @@ type track struct {
 	part    *score.Part
 	name    string // as written
 	inst    *kit.Instrument
-	shared  bool // another part has a line of this name
+	shared  bool     // another part has a line of this name
+	alike   []*track // of all parts, the lines of this name, itself among them
 	strokes []score.Stroke
-	bars    []*passage  // in order
+	bars    []*passage  // in order; in unison, those of the line that has the strokes
 	byBar   map[int]int // index into bars
 }
 
@@ -37,6 +38,7 @@ type passage struct {
 	least   int  // hands it takes at the very least
 	fixed   bool // kept as it is today
 	today   plays
+	unison  []*passage // of other parts, that the same strokes give
 }
 
 // A plays says how a passage is played, or that it is not.
@@ -57,6 +59,7 @@ type piece struct {
 	weights  Weights
 	written  float64
 	keep     bool // what is left out stays left out
+	doubled  bool // some bars of several parts could be played by the same strokes
 }
 
 // spans finds for every bar the first time that it is played.
@@ -72,8 +75,8 @@ func firstSpans(s *score.Score) map[int]int {
 	return first
 }
 
-// take reads the parts of a score.
-func take(s *score.Score, w Weights, keep bool) *piece {
+// take reads the parts of a score; with unite what parts have in unison is one.
+func take(s *score.Score, w Weights, keep, unite bool) *piece {
 	p := &piece{score: s, weights: w, keep: keep}
 	names := map[string]map[*score.Part]bool{}
 	for _, part := range s.Parts {
@@ -101,6 +104,15 @@ func take(s *score.Score, w Weights, keep bool) *piece {
 	slices.SortStableFunc(p.passages, func(a, b *passage) int {
 		return cmp.Or(cmp.Compare(a.bar, b.bar), cmp.Compare(a.track.index, b.track.index))
 	})
+	p.number()
+	p.weigh()
+	p.unite(unite)
+	return p
+}
+
+// number gives passages their ids and bars what they have.
+func (p *piece) number() {
+	p.bars = nil
 	for i, q := range p.passages {
 		q.id = i
 		if n := len(p.bars); n == 0 || p.bars[n-1][0].bar != q.bar {
@@ -108,8 +120,76 @@ func take(s *score.Score, w Weights, keep bool) *piece {
 		}
 		p.bars[len(p.bars)-1] = append(p.bars[len(p.bars)-1], q)
 	}
-	p.weigh()
-	return p
+}
+
+// unite makes one passage of those of a bar that the same strokes on the same
+// instrument give: all parts' lines of one name, where one of them has every stroke
+// of the others, and no cue says of which part it plays them.
+func (p *piece) unite(really bool) {
+	for _, t := range p.tracks {
+		for _, o := range p.tracks {
+			if o.name == t.name {
+				t.alike = append(t.alike, o)
+			}
+		}
+	}
+	host := map[*passage]*passage{}
+	for _, bar := range p.bars {
+		for _, q := range bar {
+			if !q.track.shared || host[q] != nil || len(q.unison) > 0 || p.parted(q) {
+				continue
+			}
+			var others []*passage
+			for _, o := range bar {
+				if o != q && o.track.name == q.track.name {
+					others = append(others, o)
+				}
+			}
+			if len(others) == 0 || slices.ContainsFunc(others, func(o *passage) bool { return !gives(q, o) }) {
+				continue
+			}
+			p.doubled = true
+			if !really {
+				return
+			}
+			q.unison = others
+			for _, o := range others {
+				host[o] = q
+				o.track.bars[o.track.byBar[o.bar]] = q
+				q.weight += o.weight
+			}
+		}
+	}
+	p.passages = slices.DeleteFunc(p.passages, func(q *passage) bool { return host[q] != nil })
+	p.number()
+}
+
+// parted says whether a cue of the file plays a bar of a line for one part alone.
+func (p *piece) parted(q *passage) bool {
+	for _, who := range p.score.Players {
+		for _, c := range who.Cues {
+			if c.Voice == q.track.name && c.Of != "" && q.bar >= c.From && q.bar <= c.To {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// gives says whether the strokes of one passage are all those of another, rolls as
+// long.
+func gives(q, o *passage) bool {
+	if !holds(q, o) {
+		return false
+	}
+	for i := range o.strokes {
+		for k := range q.strokes {
+			if a, b := &o.strokes[i], &q.strokes[k]; a.At == b.At && (a.Has(score.Roll) != b.Has(score.Roll) || a.Has(score.Roll) && a.End != b.End || a.Grace != b.Grace) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // cut makes a passage of every bar that a track has something in.

@@ -29,7 +29,7 @@ func (p *piece) takeToday(k *stock, people []*person) {
 					continue
 				}
 				for _, q := range t.bars {
-					if q.today.player < 0 && c.Pass == 0 && q.bar >= c.From && q.bar <= c.To && q.within(has) {
+					if q.today.player < 0 && c.Pass == 0 && (c.Of == "" || len(q.unison) == 0) && q.bar >= c.From && q.bar <= c.To && q.within(has) {
 						q.today = plays{player: int8(who.at)}
 						q.adopt(k, c)
 					}

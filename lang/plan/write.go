@@ -31,12 +31,12 @@ func (p *piece) runs(all []plays, who int, from, to int) []run {
 		open := false
 		for _, q := range t.bars {
 			pl := all[q.id]
-			if int(pl.player) != who || q.bar < from || q.bar > to {
+			if q.track != t || int(pl.player) != who || q.bar < from || q.bar > to {
 				open = false
 				continue
 			}
 			o := &q.options[max(0, pl.option)]
-			if last := len(out) - 1; open && out[last].option.manner == o.manner && out[last].plays.slots == pl.slots && !t.silentBetween(out[last].to(), q.bar) {
+			if last := len(out) - 1; open && out[last].option.manner == o.manner && out[last].plays.slots == pl.slots && out[last].joint() == (len(q.unison) > 0) && !out[last].silentUntil(q.bar) {
 				out[last].passages = append(out[last].passages, q)
 				continue
 			}
@@ -47,6 +47,22 @@ func (p *piece) runs(all []plays, who int, from, to int) []run {
 	return out
 }
 
+// joint says whether a run gives what several parts have in unison.
+func (r *run) joint() bool { return len(r.passages[0].unison) > 0 }
+
+// lines are those of which a run's cue gives everything in its bars.
+func (r *run) lines() []*track {
+	if r.joint() {
+		return r.track.alike
+	}
+	return []*track{r.track}
+}
+
+// silentUntil says whether some line of a run has strokes between its end and a bar.
+func (r *run) silentUntil(bar int) bool {
+	return slices.ContainsFunc(r.lines(), func(t *track) bool { return t.silentBetween(r.to(), bar) })
+}
+
 // silentBetween says whether the line has strokes between two bars that are
 // left out already.
 func (t *track) silentBetween(from, to int) bool {
@@ -54,12 +70,16 @@ func (t *track) silentBetween(from, to int) bool {
 	return i < len(t.strokes) && int(t.strokes[i].Bar) < to
 }
 
-// all says whether a run has everything that its line has between two bars.
+// all says whether a run has everything that its lines have between two bars.
 func (r *run) all(from, to int) bool {
-	i, _ := slices.BinarySearchFunc(r.track.strokes, from, func(s score.Stroke, bar int) int { return int(s.Bar) - bar })
+	return !slices.ContainsFunc(r.lines(), func(t *track) bool { return !r.has(t, from, to) })
+}
+
+func (r *run) has(t *track, from, to int) bool {
+	i, _ := slices.BinarySearchFunc(t.strokes, from, func(s score.Stroke, bar int) int { return int(s.Bar) - bar })
 	k := 0
-	for ; i < len(r.track.strokes) && int(r.track.strokes[i].Bar) <= to; i++ {
-		bar := int(r.track.strokes[i].Bar)
+	for ; i < len(t.strokes) && int(t.strokes[i].Bar) <= to; i++ {
+		bar := int(t.strokes[i].Bar)
 		for k < len(r.passages) && r.passages[k].bar < bar {
 			k++
 		}
@@ -218,7 +238,7 @@ func (p *piece) cueText(r *run, from, until int, ranged bool) string {
 	if ranged || !r.all(from, until) {
 		b.WriteString(" in " + barRange(r.from(), r.to()))
 	}
-	if r.track.shared {
+	if r.track.shared && !r.joint() {
 		b.WriteString(" of " + syntax.Quote(r.track.part.Name))
 	}
 	return b.String()

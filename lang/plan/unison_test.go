@@ -1,0 +1,55 @@
+package plan
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// One stroke gives what several parts have in unison, where there are no hands to
+// double it; where there are, everybody plays their own.
+func TestUnisonIsPlayedOnceWhereHandsAreShort(t *testing.T) {
+	text := "meter 2/4\ntempo 112\nbars 8\npart \"Percussion 1\"\n  snare-drum | f 1 1& 2 2& | % x7\npart \"Percussion 2\"\n  snare-drum | f 1 1& 2 2& | % x7\npart \"Percussion 3\"\n  bass-drum | f 1 2 | % x7\n"
+	p := planned(t, text, Options{Players: 1})
+	clean(t, p)
+	assert.Empty(t, p.Lost)
+	assert.Zero(t, p.Bound)
+	assert.NotContains(t, p.Text, " of \"")
+	p = planned(t, text, Options{Players: 3})
+	clean(t, p)
+	assert.Contains(t, p.Text, "as written of \"Percussion 1\"")
+	assert.Contains(t, p.Text, "as written of \"Percussion 2\"")
+}
+
+// Parts that are now in unison and now not: whatever is played once and whatever
+// is left out, every written stroke is accounted for, and the plan of the plan is
+// no worse.
+func TestPartsThatAreSometimesInUnison(t *testing.T) {
+	cells := []string{"1 3", "1 2 3 4", "2 4", "1~2 3", "1~2", "-"}
+	united := 0
+	for seed := range uint64(3) {
+		rng := rand.New(rand.NewPCG(seed, 3))
+		var b strings.Builder
+		b.WriteString("tempo 100\nbars 8\nmark A at 5\n")
+		for part, kind := range []string{"snare-drum", "snare-drum", "snare-drum", "woodblock", "cowbell"} {
+			fmt.Fprintf(&b, "part \"P%d\"\n  %s", part+1, kind)
+			for range 8 {
+				b.WriteString(" | mf " + cells[rng.IntN(len(cells))])
+			}
+			b.WriteString("\n")
+		}
+		text := strings.ReplaceAll(b.String(), "mf -", "-")
+		p := planned(t, text, Options{Players: 1})
+		clean(t, p)
+		again := planned(t, p.Text, Options{})
+		clean(t, again)
+		assert.LessOrEqual(t, again.Value, p.Value+1e-9, text)
+		if strings.Count(p.Text, "snare-drum with")+strings.Count(p.Text, "snare-drum as") > strings.Count(p.Text, "of \"P") {
+			united++
+		}
+	}
+	assert.Positive(t, united)
+}
