@@ -285,6 +285,11 @@ func (j *job) plan() (Plan, error) {
 	j.sets = make([]*setUp, len(j.people))
 	all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
 	all = j.better(all, "better ways", everywhere)
+	if lost := j.value(all); lost > j.lower+1e-9 && j.ctx.Err() == nil { // or as a section leader begins
+		if other := j.search.improve(j.ctx, j.search.static(j.ctx)); j.value(other) < lost-1e-9 {
+			all = j.better(other, "better ways", everywhere)
+		}
+	}
 	all, err := j.settle(all)
 	if err != nil {
 		return Plan{}, err

@@ -1,0 +1,154 @@
+package plan
+
+import (
+	"cmp"
+	"context"
+	"math/bits"
+	"slices"
+)
+
+// static gives every line to one hand for the whole piece, as a section leader
+// begins: the heaviest line first, to whoever can play most of it, with as few
+// hands as will do, and beside what somebody has already, so that those with both
+// hands free stay free for what needs two. Then lines take the way that sounds
+// best where nothing stands against it.
+func (s *search) static(ctx context.Context) []plays {
+	all := make([]plays, len(s.passages))
+	for _, q := range s.passages {
+		all[q.id] = nobody
+		if q.fixed {
+			all[q.id] = q.today
+		}
+	}
+	s.count(all)
+	lines := slices.Clone(s.tracks)
+	weight := func(t *track) (w float64) {
+		for _, q := range t.bars {
+			w += q.weight
+		}
+		return w
+	}
+	slices.SortStableFunc(lines, func(a, b *track) int { return cmp.Compare(weight(b), weight(a)) })
+	load := make([]int, len(s.people)) // lines
+	for _, t := range lines {
+		var best []plays
+		var most, cost float64
+		for _, w := range s.waysOf(t) {
+			if ctx.Err() != nil {
+				return all
+			}
+			now, kept, pays := s.through(all, t, w)
+			pays += 100 * float64(bits.OnesCount8(w.slots&hands)*len(t.bars))
+			if load[w.player] == 0 {
+				pays++
+			}
+			if best == nil || kept > most+1e-9 || kept > most-1e-9 && pays < cost {
+				best, most, cost = now, kept, pays
+			}
+		}
+		if most > 0 {
+			who := int8(-1)
+			for i, q := range t.bars {
+				if best[i].player >= 0 {
+					s.note(q, best[i], 1)
+					all[q.id], who = best[i], best[i].player
+				}
+			}
+			load[who]++
+		}
+	}
+	for _, t := range lines {
+		s.sound(ctx, all, t)
+	}
+	return all
+}
+
+// A throughout is a way of playing a line for as long as it goes.
+type throughout struct {
+	player int8
+	sig    int
+	slots  uint8
+}
+
+func (s *search) waysOf(t *track) []throughout {
+	var out []throughout
+	for pi := range s.people {
+		for _, q := range t.bars {
+			for i := range q.options {
+				for _, sl := range q.options[i].slots {
+					if w := (throughout{int8(pi), q.options[i].sig, sl}); !slices.Contains(out, w) {
+						out = append(out, w)
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// through plays a line in one way wherever that goes beside the rest.
+func (s *search) through(all []plays, t *track, w throughout) (now []plays, kept, cost float64) {
+	now = make([]plays, len(t.bars))
+	for i, q := range t.bars {
+		now[i] = nobody
+		at := slices.IndexFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
+		if at < 0 || q.fixed || q.track != t || all[q.id].player >= 0 {
+			continue
+		}
+		pl := plays{w.player, int8(at), w.slots}
+		if c, hit := s.meets(all, q, pl); c >= 0 && len(hit) == 0 {
+			now[i], kept, cost = pl, kept+q.weight, cost+c
+		}
+	}
+	return now, kept, cost
+}
+
+// sound gives a line that one player has throughout the way that costs least,
+// where all of it can be played so.
+func (s *search) sound(ctx context.Context, all []plays, t *track) {
+	var mine []*passage
+	var old []plays
+	for _, q := range t.bars {
+		if q.track == t && !q.fixed && all[q.id].player >= 0 {
+			mine, old = append(mine, q), append(old, all[q.id])
+		}
+	}
+	if len(mine) == 0 || ctx.Err() != nil {
+		return
+	}
+	set := func(list []plays) {
+		for i, q := range mine {
+			s.note(q, all[q.id], -1)
+			s.note(q, list[i], 1)
+			all[q.id] = list[i]
+		}
+	}
+	none := slices.Repeat([]plays{nobody}, len(mine))
+	set(none)
+	line := &track{bars: mine}
+	best, least := old, -1.0
+	for _, w := range s.waysOf(line) {
+		if w.player != old[0].player {
+			continue
+		}
+		now, pays, whole := make([]plays, 0, len(mine)), 0.0, true
+		for _, q := range mine {
+			at := slices.IndexFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
+			if at < 0 {
+				whole = false
+				break
+			}
+			pl := plays{w.player, int8(at), w.slots}
+			c, hit := s.meets(all, q, pl)
+			if c < 0 || len(hit) > 0 {
+				whole = false
+				break
+			}
+			now, pays = append(now, pl), pays+c
+		}
+		if whole && (least < 0 || pays < least) {
+			best, least = now, pays
+		}
+	}
+	set(best)
+}
