@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"reflect"
 	"strings"
 	"sync"
 
@@ -33,6 +34,7 @@ type Form struct {
 	Opens Block
 	// Sample is a line that parses.
 	Sample string
+	node   reflect.Type
 	parse  func(*reading) (Stmt, error)
 }
 
@@ -46,6 +48,7 @@ func form[T any, P interface {
 	})
 	return &Form{
 		Word: word, Shape: shape, Says: says, Sample: sample, In: in, Opens: opens,
+		node: reflect.TypeFor[T](),
 		parse: func(r *reading) (Stmt, error) {
 			lex, err := lexer.Upgrade(r)
 			if err != nil {

@@ -1,0 +1,69 @@
+package syntax
+
+import (
+	"math"
+	"strconv"
+)
+
+// Leaves for whoever writes notation: the tree is built of them and of the types
+// of statements, and [Print] writes it.
+
+// Word is a name, or any word of the notation.
+func Word(text string) Name { return Name{Text: text} }
+
+// Quoted is text in quotes.
+func Quoted(text string) Str { return Str{Text: Quote(text)} }
+
+// TitleOf is a name that stands in quotes if it is more than a word.
+func TitleOf(name string) Title {
+	if kind, from, to := nextToken(name, 0); kind == tokWord && from == 0 && to == len(name) {
+		return Title{Text: name}
+	}
+	return Title{Text: Quote(name)}
+}
+
+// Number is a number, whole or not.
+func Number(v float64) Num { return Num{Text: strconv.FormatFloat(v, 'f', -1, 64)} }
+
+// Bar is a place or a range: a whole bar.
+func Bar(n int) Atom { return Atom{Text: strconv.Itoa(n)} }
+
+// BarsTo are bars up to another, or the one bar that they are.
+func BarsTo(from, to int) Atom {
+	if from == to {
+		return Bar(from)
+	}
+	return Atom{Text: strconv.Itoa(from) + "-" + strconv.Itoa(to)}
+}
+
+// SpotAt is a place in whole centimetres from a station, or from where the player
+// stands. How high it is, is said of what is not at its usual height.
+func SpotAt(station string, right, ahead, up float64) *Spot {
+	s := &Spot{}
+	if station != "" {
+		s.Station = new(Word(station))
+	}
+	step := func(v float64, plus, minus string) {
+		switch v = math.Round(v); {
+		case v > 0:
+			s.Steps = append(s.Steps, Step{Atom{Text: plus}, Number(v)})
+		case v < 0:
+			s.Steps = append(s.Steps, Step{Atom{Text: minus}, Number(-v)})
+		}
+	}
+	step(right, "right", "left")
+	step(ahead, "ahead", "behind")
+	step(up, "up", "down")
+	if s.Station == nil && s.Steps == nil {
+		s.Steps = []Step{{Atom{Text: "ahead"}, Number(0)}}
+	}
+	return s
+}
+
+// Facing is how far a thing is turned, in whole degrees; nil when it is not.
+func Facing(degrees float64) *Num {
+	if degrees == 0 {
+		return nil
+	}
+	return new(Number(math.Round(degrees)))
+}

@@ -1,0 +1,203 @@
+package syntax_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"handful/internal/compose"
+	"handful/lang/syntax"
+)
+
+// said is a tree without where it stands: types and texts. The commas of a list
+// are layout.
+func said(v reflect.Value) string {
+	switch v.Kind() {
+	case reflect.Pointer, reflect.Interface:
+		if v.IsNil() {
+			return "-"
+		}
+		return said(v.Elem())
+	case reflect.Slice:
+		var list []string
+		for i := range v.Len() {
+			if text := said(v.Index(i)); text != `Listed{""}` {
+				list = append(list, text)
+			}
+		}
+		return "[" + strings.Join(list, " ") + "]"
+	case reflect.Struct:
+		if text := v.FieldByName("Text"); text.IsValid() && text.Kind() == reflect.String {
+			word := text.String()
+			if v.Type() == reflect.TypeFor[syntax.Listed]() {
+				word = strings.Trim(word, ",")
+			}
+			return fmt.Sprintf("%s{%q}", v.Type().Name(), word)
+		}
+		text := v.Type().Name() + "{"
+		for i := range v.NumField() {
+			if v.Type().Field(i).Name != "Pos" {
+				text += v.Type().Field(i).Name + ":" + said(v.Field(i)) + " "
+			}
+		}
+		return text + "}"
+	}
+	return fmt.Sprint(v)
+}
+
+func saidBy(s syntax.Stmt) string { return said(reflect.ValueOf(s)) }
+
+// statements are those of the shipped files, of the samples, and of composed
+// texts: each that can be read.
+func statements(t testing.TB) []syntax.Stmt {
+	var texts []string
+	for _, glob := range []string{"../../examples/*.handful", "../kit/catalogue/*.handful"} {
+		names, _ := filepath.Glob(glob)
+		require.NotEmpty(t, names)
+		for _, name := range names {
+			text, err := os.ReadFile(name)
+			require.NoError(t, err)
+			texts = append(texts, string(text))
+		}
+	}
+	for _, f := range append(syntax.Forms(), syntax.Wordless()...) {
+		texts = append(texts, f.Sample)
+	}
+	for seed := range uint64(300) {
+		texts = append(texts, compose.Text(rand.New(rand.NewPCG(seed, 7))))
+	}
+	var out []syntax.Stmt
+	for _, text := range texts {
+		for _, l := range syntax.Parse(text).Lines {
+			if l.Stmt != nil && len(l.Problems) == 0 {
+				out = append(out, l.Stmt)
+			}
+		}
+	}
+	return out
+}
+
+func readAgain(t interface {
+	Helper()
+	Fatalf(string, ...any)
+}, s syntax.Stmt) {
+	t.Helper()
+	text := syntax.Print(s)
+	l := syntax.ParseLine(text)
+	if len(l.Problems) > 0 {
+		t.Fatalf("%s\nprinted: %s\n%s", saidBy(s), text, l.Problems[0].Message)
+	}
+	if a, b := saidBy(s), saidBy(l.Stmt); a != b {
+		t.Fatalf("printed: %s\nbefore: %s\nafter:  %s", text, a, b)
+	}
+}
+
+// What is read and printed reads as the same tree, of every type of statement.
+func TestWhatIsPrintedReadsTheSame(t *testing.T) {
+	types := map[reflect.Type]int{}
+	for _, s := range statements(t) {
+		_, all := syntax.PrintedAll(s)
+		require.True(t, all, "%s: %s", syntax.Print(s), saidBy(s))
+		readAgain(t, s)
+		types[reflect.TypeOf(s)]++
+	}
+	for _, f := range append(syntax.Forms(), syntax.Wordless()...) {
+		assert.NotZero(t, types[reflect.TypeOf(syntax.ParseLine(f.Sample).Stmt)], f.Word)
+	}
+}
+
+// Statements that nobody has written, made of the parts of others: clauses of one
+// with those of another, and without them.
+func TestMadeStatementsReadTheSame(t *testing.T) {
+	pool := map[reflect.Type][]reflect.Value{}
+	var types []reflect.Type
+	for _, s := range statements(t) {
+		v := reflect.ValueOf(s).Elem()
+		if pool[v.Type()] == nil {
+			types = append(types, v.Type())
+		}
+		pool[v.Type()] = append(pool[v.Type()], v)
+	}
+	made, lawful := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		of := pool[rapid.SampledFrom(types).Draw(t, "type")]
+		var mix func(a, b reflect.Value) reflect.Value
+		mix = func(a, b reflect.Value) reflect.Value {
+			out := reflect.New(a.Type()).Elem()
+			for i := range a.NumField() {
+				x, y := a.Field(i), b.Field(i)
+				switch rapid.IntRange(0, 5).Draw(t, a.Type().Field(i).Name) {
+				case 0, 1:
+					out.Field(i).Set(y)
+				case 2:
+					if k := x.Kind(); k == reflect.Pointer || k == reflect.Slice || k == reflect.Bool {
+						continue
+					}
+					out.Field(i).Set(x)
+				case 3:
+					if x.Kind() == reflect.Pointer && !x.IsNil() && !y.IsNil() && x.Elem().Kind() == reflect.Struct && !x.Elem().FieldByName("Text").IsValid() {
+						both := reflect.New(x.Type().Elem())
+						both.Elem().Set(mix(x.Elem(), y.Elem()))
+						out.Field(i).Set(both)
+						continue
+					}
+					out.Field(i).Set(x)
+				default:
+					out.Field(i).Set(x)
+				}
+			}
+			return out
+		}
+		v := reflect.New(of[0].Type())
+		v.Elem().Set(mix(rapid.SampledFrom(of).Draw(t, "one"), rapid.SampledFrom(of).Draw(t, "other")))
+		s := v.Interface().(syntax.Stmt)
+		made++
+		if _, all := syntax.PrintedAll(s); !all {
+			return // no production has it: something that must be there is not
+		}
+		lawful++
+		readAgain(t, s)
+	})
+	assert.Greater(t, lawful, made/2)
+}
+
+// A name stands in quotes where it needs them, and reads as itself.
+func TestNamesReadAsThemselves(t *testing.T) {
+	for name, want := range map[string]string{"Nell": "Nell", "Jo B": `"Jo B"`, "9": `"9"`, "because": "because", "a|b": `"a|b"`, `a"b`: `"a\"b"`, "": `""`, "Zoë": "Zoë", "#1": `"#1"`} {
+		assert.Equal(t, "player "+want, syntax.Print(&syntax.Player{Name: syntax.TitleOf(name)}))
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		name := rapid.OneOf(rapid.StringMatching(`[ -~é’\x{301}]{1,12}`), rapid.SampledFrom([]string{"in", "at", "for", "because", "RH", "to", "with", "on", "it"})).Draw(t, "name")
+		reason := syntax.Quoted(name)
+		player, ok := syntax.ParseLine(syntax.Print(&syntax.Player{Name: syntax.TitleOf(name)})).Stmt.(*syntax.Player)
+		require.True(t, ok)
+		assert.Equal(t, name, player.Name.Value())
+		of := syntax.TitleOf(name)
+		accept, ok := syntax.ParseLine(syntax.Print(&syntax.Accept{Rule: syntax.Word("fold"), Player: &of, Reason: &reason})).Stmt.(*syntax.Accept)
+		require.True(t, ok)
+		assert.Equal(t, name, accept.Player.Value())
+		assert.Equal(t, name, accept.Reason.Value())
+	})
+}
+
+func TestPlacesToStand(t *testing.T) {
+	for want, s := range map[string]*syntax.Spot{
+		"at right 20 ahead 40":      syntax.SpotAt("", 20.4, 39.6, 0),
+		"at left 20 behind 40 up 9": syntax.SpotAt("", -20, -40, 9),
+		"at timps down 5":           syntax.SpotAt("timps", 0.2, 0, -5),
+		"at timps":                  syntax.SpotAt("timps", 0, 0, 0),
+		"at ahead 0":                syntax.SpotAt("", 0, 0.4, 0),
+	} {
+		assert.Equal(t, want, syntax.Print(s))
+		readAgain(t, &syntax.Stand{Word: syntax.Word("table"), Spot: s, Facing: syntax.Facing(90)})
+	}
+	assert.Nil(t, syntax.Facing(0))
+}
