@@ -2,11 +2,11 @@ package check
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"handful/lang/kit"
 	"handful/lang/score"
+	"handful/lang/syntax"
 )
 
 var assumedKit = &Rule{
@@ -49,7 +49,7 @@ player Ida
 				f.Message += "; there is no room within reach for " + list(far)
 			}
 			if !p.HasKit {
-				f.propose("write the kit down as it was assumed", true, c.below(int(p.Where.Line), kitText(p)))
+				f.propose("write the kit down as it was assumed", true, c.below(int(p.Where.Line), 1, kitLines(p)...))
 			}
 		}
 	},
@@ -63,15 +63,13 @@ func list(names []string) string {
 	return strings.Join(names, ", ")
 }
 
-// kitText is the player's set-up as the notation writes it.
-func kitText(p *score.Player) string {
-	var b strings.Builder
-	b.WriteString("  kit")
+// kitLines are the player's set-up as it is taken to be.
+func kitLines(p *score.Player) []syntax.Stmt {
+	out := []syntax.Stmt{&syntax.Kit{Word: syntax.Word("kit")}}
 	for _, it := range p.Items {
 		if !it.Used {
 			continue
 		}
-		fmt.Fprintf(&b, "\n    %s", it.Name)
 		mount := it.Mount
 		for _, cue := range p.Cues {
 			if m := cue.SaidMount(); cue.Item == it && m != kit.AnyMount {
@@ -81,25 +79,16 @@ func kitText(p *score.Player) string {
 		if mount == kit.AnyMount {
 			mount = it.Inst.Usual().Mount
 		}
-		fmt.Fprintf(&b, " %s at%s", mount, spot(it.At.Right, "right", "left")+spot(it.At.Ahead, "ahead", "behind"))
-		if it.Facing != 0 {
-			fmt.Fprintf(&b, " facing %.0f", it.Facing)
-		}
+		out = append(out, &syntax.Item{Name: syntax.Word(it.Name), Mount: &syntax.Mount{Text: mount.String()}, Spot: syntax.SpotAt("", it.At.Right, it.At.Ahead, 0), Facing: syntax.Facing(it.Facing)})
 	}
 	for _, t := range p.Tables {
 		if t.Station == 0 {
-			fmt.Fprintf(&b, "\n    table at%s", spot(t.At.Right, "right", "left")+spot(t.At.Ahead, "ahead", "behind"))
+			out = append(out, tableAt(t.At.Right, t.At.Ahead))
 		}
 	}
-	return b.String()
+	return out
 }
 
-func spot(v float64, plus, minus string) string {
-	switch v = math.Round(v); {
-	case v > 0:
-		return fmt.Sprintf(" %s %.0f", plus, v)
-	case v < 0:
-		return fmt.Sprintf(" %s %.0f", minus, -v)
-	}
-	return ""
+func tableAt(right, ahead float64) *syntax.Stand {
+	return &syntax.Stand{Word: syntax.Word("table"), Spot: syntax.SpotAt("", right, ahead, 0)}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"handful/lang/score"
+	"handful/lang/syntax"
 )
 
 var assumedTempo = &Rule{
@@ -21,6 +22,7 @@ player Ida
   R snare-drum | 1 2 3 4
 `,
 	check: func(c *Context) {
+		assumed := Edit{Text: syntax.Print(&syntax.Tempo{First: syntax.Num{Text: "1/4"}, Value: new(syntax.Number(score.DefaultTempo))}) + "\n"}
 		if len(c.Score.Players) == 0 {
 			return
 		}
@@ -28,12 +30,12 @@ player Ida
 			if at := c.Score.LateTempo; at != nil {
 				f := c.report(Finding{Severity: Info, Where: *at,
 					Message: fmt.Sprintf("the piece begins before its first tempo, and a quarter note = %d is assumed there", score.DefaultTempo)})
-				f.propose("write it down", true, Edit{Line: 0, Text: fmt.Sprintf("tempo 1/4 = %d\n", score.DefaultTempo)})
+				f.propose("write it down", true, assumed)
 			}
 			return
 		}
 		f := c.report(Finding{Severity: Info, Where: c.Score.Players[0].Where,
 			Message: fmt.Sprintf("no tempo is written, so a quarter note = %d is assumed", score.DefaultTempo)})
-		f.propose("write it down", true, Edit{Line: 0, Text: fmt.Sprintf("tempo 1/4 = %d\n", score.DefaultTempo)})
+		f.propose("write it down", true, assumed)
 	},
 }

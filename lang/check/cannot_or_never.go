@@ -350,28 +350,22 @@ func (c *Context) proposeOthers(f *Finding, cue *score.Cue) {
 	}
 	l := c.File.Lines[cue.Where.Line]
 	s, ok := l.Stmt.(*syntax.LimbLine)
-	if !ok || s.Cue == nil || s.Cue.AsWritten == nil {
+	if !ok || len(l.Problems) > 0 || s.Cue == nil || s.Cue.AsWritten == nil {
 		return
 	}
-	text := strings.TrimSpace(l.Code())
-	if s.Cue.AsWritten.In == nil {
-		text += " in " + bars(cue.From, cue.To)
+	same, said, written := *s, *s.Cue, *s.Cue.AsWritten
+	same.Cue, said.AsWritten = &said, &written
+	if written.In == nil {
+		written.In = []syntax.Atom{syntax.BarsBetween(cue.From, cue.To)}
 	}
 	for _, p := range c.Score.Players {
 		if last := c.lastLineOf(p); p != cue.Player && last >= 0 {
-			f.propose("give it to "+p.Name, true, remove(cue.Where), c.below(last, "  "+text))
+			f.propose("give it to "+p.Name, true, remove(cue.Where), c.below(last, 1, &same))
 		}
 	}
 }
 
 // bars are a range of bars as the notation writes it.
-func bars(from, to int) string {
-	if from == to {
-		return fmt.Sprint(from)
-	}
-	return fmt.Sprintf("%d-%d", from, to)
-}
-
 // lastLineOf is the last line of a player's block with something on it, or -1.
 func (c *Context) lastLineOf(p *score.Player) int {
 	last := -1

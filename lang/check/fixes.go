@@ -300,19 +300,30 @@ func replace(w score.Where, text string) Edit {
 // remove is the edit that takes a whole line out.
 func remove(w score.Where) Edit { return Edit{Line: int(w.Line), Whole: true} }
 
-// below is the edit that adds a line under another one.
-func (c *Context) below(line int, text string) Edit {
+// below is the edit that adds statements under a line, so many steps deep.
+func (c *Context) below(line, deep int, list ...syntax.Stmt) Edit {
 	end := len(c.File.Lines[line].Text)
-	return Edit{Line: line, Start: end, End: end, Text: "\n" + text}
+	e := Edit{Line: line, Start: end, End: end}
+	for _, s := range list {
+		e.Text += "\n" + strings.Repeat("  ", deep) + syntax.Print(s)
+		if _, opens := s.(*syntax.Kit); opens {
+			deep++
+		}
+	}
+	return e
 }
 
-// atEnd is the edit that adds a line to the end of the file.
-func (c *Context) atEnd(text string) Edit {
-	if strings.HasSuffix(c.File.Text, "\n") || c.File.Text == "" {
-		return Edit{Line: len(c.File.Lines), Text: text + "\n"}
+// atEnd is the edit that adds a statement to the end of the file.
+func (c *Context) atEnd(s syntax.Stmt) Edit {
+	e := Edit{Line: len(c.File.Lines), Text: syntax.Print(s) + "\n"}
+	if c.File.Text != "" && !strings.HasSuffix(c.File.Text, "\n") {
+		e.Text = "\n" + e.Text
 	}
-	return Edit{Line: len(c.File.Lines), Text: "\n" + text + "\n"}
+	return e
 }
+
+// whySo stands for the reason, which is the arranger's to write.
+func whySo() *syntax.Str { return new(syntax.Quoted("say why")) }
 
 // proposeAccept offers to accept the finding; the reason is the arranger's to
 // write.
@@ -321,27 +332,16 @@ func (c *Context) proposeAccept(f *Finding) {
 }
 
 func (c *Context) acceptNow(f *Finding) {
-	at := ""
-	if f.HasPlace {
-		at = fmt.Sprintf(" at %d", f.Bar)
-		if f.Times > 0 {
-			at = fmt.Sprintf(" in %d-%d", f.Bar, max(f.Bar, f.LastBar))
-		}
+	accept := &syntax.Accept{Rule: syntax.Word(f.Rule.Name), Reason: whySo()}
+	if f.HasPlace && f.Times > 0 {
+		accept.In = new(syntax.BarsBetween(f.Bar, max(f.Bar, f.LastBar)))
+	} else if f.HasPlace {
+		accept.At = new(syntax.Bar(f.Bar))
 	}
-	who := ""
 	if f.Player != "" {
-		who = " for " + nameOf(f.Player)
+		accept.Player = new(syntax.TitleOf(f.Player))
 	}
-	line := fmt.Sprintf("accept %s%s%s because \"say why\"", f.Rule.Name, at, who)
-	f.lastly("accept it, with your reason", c.atEnd(line))
-}
-
-func nameOf(player string) string {
-	l := syntax.ParseLine("player " + player)
-	if len(l.Problems) == 0 && l.Comment() == "" {
-		return player
-	}
-	return syntax.Quote(player)
+	f.lastly("accept it, with your reason", c.atEnd(accept))
 }
 
 // limbEdit writes another limb before a cue.
@@ -492,7 +492,7 @@ func (c *Context) proposeBothMallets(f *Finding, ch *motion.Change) {
 		cue = ch.From.Cue
 	}
 	if cue != nil {
-		f.propose("keep both mallets in the hand", true, withEdit(cue, "2 "+from.Implement.ID+"s"))
+		f.propose("keep both mallets in the hand", true, withEdit(cue, syntax.Print(kit.Choice{Implement: from.Implement.ID, Count: 2}.Thing())))
 	}
 }
 
@@ -535,7 +535,7 @@ func (c *Context) proposeTable(f *Finding, g *changeGroup) {
 		}
 		for _, side := range []float64{beside, -beside} {
 			f.propose("move the table nearer to the "+it.Inst.Name(), true,
-				replace(t.Spot, "at"+spot(it.At.Right+side, "right", "left")+spot(it.At.Ahead, "ahead", "behind")))
+				replace(t.Spot, syntax.Print(syntax.SpotAt("", it.At.Right+side, it.At.Ahead, 0))))
 		}
 		return
 	}

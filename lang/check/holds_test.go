@@ -261,16 +261,16 @@ func TestWhereEditsMayStand(t *testing.T) {
 // A line that is added to the end of the file is a line of its own.
 func TestALineAtTheEnd(t *testing.T) {
 	for text, want := range map[string]string{
-		"":                "accept\n",
-		"tempo 96\n":      "tempo 96\naccept\n",
-		"tempo 96":        "tempo 96\naccept\n",
-		"tempo 96\n\n":    "tempo 96\n\naccept\n",
-		"tempo 96\r\n":    "tempo 96\r\naccept\r\n",
-		"\n":              "\naccept\n",
-		"tempo 96\n# end": "tempo 96\n# end\naccept\n",
+		"":                "seated\n",
+		"tempo 96\n":      "tempo 96\nseated\n",
+		"tempo 96":        "tempo 96\nseated\n",
+		"tempo 96\n\n":    "tempo 96\n\nseated\n",
+		"tempo 96\r\n":    "tempo 96\r\nseated\r\n",
+		"\n":              "\nseated\n",
+		"tempo 96\n# end": "tempo 96\n# end\nseated\n",
 	} {
 		c := &Context{Result: checkText(text)}
-		got, ok := Apply(c.File, []Edit{c.atEnd("accept")})
+		got, ok := Apply(c.File, []Edit{c.atEnd(&syntax.Seated{Word: syntax.Word("seated")})})
 		assert.True(t, ok, "%q", text)
 		assert.Equal(t, want, got)
 	}

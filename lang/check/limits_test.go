@@ -117,11 +117,11 @@ func TestWhatAnAcceptanceIsWrittenFor(t *testing.T) {
 	}{
 		{Finding{Rule: seam}, `accept seam because "say why"`},
 		{Finding{Rule: seam, Player: "Ida"}, `accept seam for Ida because "say why"`},
-		{Finding{Rule: seam, Player: "Ida May"}, `accept seam for Ida May because "say why"`},
+		{Finding{Rule: seam, Player: "Ida May"}, `accept seam for "Ida May" because "say why"`},
 		{Finding{Rule: seam, Player: "Ida # May"}, `accept seam for "Ida # May" because "say why"`},
 		{Finding{Rule: seam, HasPlace: true, Bar: 3}, `accept seam at 3 because "say why"`},
 		{Finding{Rule: seam, HasPlace: true, Bar: 3, Times: 1, LastBar: 5, Player: "Ida"}, `accept seam in 3-5 for Ida because "say why"`},
-		{Finding{Rule: seam, HasPlace: true, Bar: 3, Times: 2}, `accept seam in 3-3 because "say why"`},
+		{Finding{Rule: seam, HasPlace: true, Bar: 3, Times: 2}, `accept seam in 3 because "say why"`},
 	} {
 		context := &Context{Result: checkText("tempo 60\n")}
 		context.acceptNow(&c.f)

@@ -65,7 +65,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 		f.Message = fmt.Sprintf("the %s is to be laid on a padded table, and %s's kit has none", in.Name(), m.Player.Name)
 		got := c.report(f)
 		if cue.Item.Listed && cue.Item.Where.File == 0 {
-			got.propose("put a table under it", true, c.below(int(cue.Item.Where.Line), "    table at"+spot(cue.Item.At.Right, "right", "left")+spot(cue.Item.At.Ahead, "ahead", "behind")))
+			got.propose("put a table under it", true, c.below(int(cue.Item.Where.Line), 2, tableAt(cue.Item.At.Right, cue.Item.At.Ahead)))
 		}
 		c.proposeStandIns(got, cue, nil)
 		return

@@ -6,6 +6,7 @@ import (
 
 	"handful/lang/room"
 	"handful/lang/score"
+	"handful/lang/syntax"
 )
 
 var outOfReach = &Rule{
@@ -43,8 +44,8 @@ player Sol
 				}
 				f := c.report(Finding{Severity: Error, Where: it.Where, Player: m.Player.Name, Message: c.tooFar(m.Player, it)})
 				if it.Where.File == 0 && it.Listed && !tooHigh(m.Player, it) {
-					f.propose("add a station there", true, Edit{Line: int(it.Where.Line), Text: fmt.Sprintf("    station %s-place at%s\n",
-						it.Name, spot(it.At.Right, "right", "left")+spot(it.At.Ahead-40, "ahead", "behind"))})
+					f.propose("add a station there", true, Edit{Line: int(it.Where.Line), Text: "    " + syntax.Print(&syntax.Stand{
+						Word: syntax.Word("station"), Name: new(syntax.Word(it.Name + "-place")), Spot: syntax.SpotAt("", it.At.Right, it.At.Ahead-40, 0)}) + "\n"})
 				}
 				if it.Raised && it.Spot.File == 0 {
 					f.later = append(f.later, func(f *Finding) { c.proposeLower(f, m.Player, it) })

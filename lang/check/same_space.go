@@ -8,6 +8,7 @@ import (
 	"handful/lang/motion"
 	"handful/lang/room"
 	"handful/lang/score"
+	"handful/lang/syntax"
 )
 
 var sameSpace = &Rule{
@@ -214,22 +215,13 @@ func (t *standingThing) spotText(p *score.Player, right, ahead float64) string {
 		usual = room.Height(t.item.Inst, t.item.Stands, room.Spot{})
 	}
 	st := p.Stations[station]
-	text := "at"
-	if station > 0 {
-		text += " " + st.Name
+	up := at.Up - st.At.Up
+	if raised || t.table != nil && up > 0 {
+		up += usual
 	}
-	text += spot(at.Right+right-st.At.Right, "right", "left") + spot(at.Ahead+ahead-st.At.Ahead, "ahead", "behind")
-	switch up := at.Up - st.At.Up; {
-	case raised || t.table != nil && up > 0:
-		text += spot(up+usual, "up", "down")
-	case up != 0:
-		text += spot(up, "up", "down")
-	}
-	if text == "at" {
-		text += " ahead 0"
-	}
+	text := syntax.Print(syntax.SpotAt(st.Name, at.Right+right-st.At.Right, at.Ahead+ahead-st.At.Ahead, up))
 	if facing != 0 {
-		text += fmt.Sprintf(" facing %.0f", facing)
+		text += " facing " + syntax.Print(syntax.Facing(facing))
 	}
 	return text
 }

@@ -158,12 +158,8 @@ func (s *standIn) with(mount kit.Mount, cue *score.Cue, ch *motion.Change) strin
 		with = append(with, kit.Choice{Implement: ch.Before.Implement.ID, Count: 1})
 	}
 	for _, choice := range append(with, cue.With...) {
-		switch {
-		case !listsWith(s.In, mount, choice.Implement):
-		case choice.Count == 2:
-			return " with 2 " + choice.Implement + "s"
-		default:
-			return " with " + choice.Implement
+		if choice.Butt = false; listsWith(s.In, mount, choice.Implement) {
+			return " with " + syntax.Print(choice.Thing())
 		}
 	}
 	return ""
@@ -172,7 +168,7 @@ func (s *standIn) with(mount kit.Mount, cue *score.Cue, ch *motion.Change) strin
 // proposeCoverOn offers a gap to every player on what may stand in for its
 // instrument: what somebody has there already first, and then the nearest
 // stand-in to each before the next nearest to any.
-func (c *Context) proposeCoverOn(f *Finding, g score.Gap, in string) {
+func (c *Context) proposeCoverOn(f *Finding, g score.Gap, in []syntax.Atom, of *syntax.Str) {
 	type offer struct {
 		standIn
 		p    *score.Player
@@ -201,7 +197,8 @@ func (c *Context) proposeCoverOn(f *Finding, g score.Gap, in string) {
 	for _, o := range append(have, slices.Concat(others...)...) {
 		for _, limb := range []score.Limb{score.Right, score.Left} {
 			f.standIn(&o.standIn, "", o.title(fmt.Sprintf("give it to %s's %s,", o.p.Name, limb.Name()), nil, o.p),
-				c.below(o.last, fmt.Sprintf("  %s %s for %s as written in %s of %s", limb, o.name, g.Line.Name, in, syntax.Quote(g.Line.Part.Name))))
+				c.below(o.last, 1, &syntax.LimbLine{Limb: syntax.Word(limb.String()), Cue: &syntax.Cue{
+					Name: syntax.Word(o.name), For: new(syntax.Word(g.Line.Name)), AsWritten: &syntax.AsWritten{In: in, Of: of}}}))
 		}
 	}
 }

@@ -105,7 +105,7 @@ func (c *Context) proposeCover(f *Finding, g score.Gap, from, to int) {
 }
 
 func (c *Context) cover(f *Finding, g score.Gap, from, to int) {
-	bars := bars(from, to)
+	in, of := []syntax.Atom{syntax.BarsBetween(from, to)}, new(syntax.Quoted(g.Line.Part.Name))
 	for _, p := range c.Score.Players {
 		last := c.lastLineOf(p)
 		if last < 0 {
@@ -113,12 +113,12 @@ func (c *Context) cover(f *Finding, g score.Gap, from, to int) {
 		}
 		for _, limb := range []string{"R", "L"} {
 			f.propose(fmt.Sprintf("give it to %s's %s", p.Name, map[string]string{"R": "right hand", "L": "left hand"}[limb]), true,
-				c.below(last, fmt.Sprintf("  %s %s as written in %s of %s", limb, g.Line.Name, bars, syntax.Quote(g.Line.Part.Name))))
+				c.below(last, 1, &syntax.LimbLine{Limb: syntax.Word(limb),
+					Cue: &syntax.Cue{Name: syntax.Word(g.Line.Name), AsWritten: &syntax.AsWritten{In: in, Of: of}}}))
 		}
 	}
-	c.proposeCoverOn(f, g, bars)
-	f.lastly("leave it out, with your reason",
-		c.atEnd(fmt.Sprintf("omit %s in %s of %s because \"say why\"", g.Line.Name, bars, syntax.Quote(g.Line.Part.Name))))
+	c.proposeCoverOn(f, g, in, of)
+	f.lastly("leave it out, with your reason", c.atEnd(&syntax.Omit{What: syntax.Word(g.Line.Name), In: in, Of: of, Reason: whySo()}))
 }
 
 func plural(n int, word string) string {

@@ -95,7 +95,7 @@ func (c *Context) emptyPickup() {
 			}
 		}
 		if p.Where.File == 0 {
-			edits = append(edits, c.below(int(p.Where.Line), "  from 0"))
+			edits = append(edits, c.below(int(p.Where.Line), 1, &syntax.From{Place: syntax.Bar(0)}))
 		}
 	}
 	for _, p := range c.Score.Players {
@@ -104,7 +104,7 @@ func (c *Context) emptyPickup() {
 				return
 			}
 		}
-		edits = append(edits, c.below(int(p.Where.Line), "  from 0"))
+		edits = append(edits, c.below(int(p.Where.Line), 1, &syntax.From{Place: syntax.Bar(0)}))
 	}
 	for i, l := range c.File.Lines {
 		if s, ok := l.Stmt.(*syntax.Length); ok && some && !l.Broken && s.Word.Text == "pickup" {

@@ -165,6 +165,21 @@ type Choice struct {
 	Butt      bool
 }
 
+// Thing is the choice as the notation names it, nil when it is none: 2 yarn-mallets.
+func (c Choice) Thing() *syntax.Thing {
+	if c.Implement == "" {
+		return nil
+	}
+	t := &syntax.Thing{Name: syntax.Word(c.Implement)}
+	switch {
+	case c.Count > 1:
+		t.Count, t.Name.Text = new(syntax.Number(float64(c.Count))), c.Implement+"s"
+	case c.Butt:
+		t.Butt = &syntax.Butt{Text: "butt of"}
+	}
+	return t
+}
+
 // A Way is one way of playing an instrument.
 type Way struct {
 	Mount    Mount

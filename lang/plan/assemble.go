@@ -219,13 +219,13 @@ func (j *job) adds(all []plays, p *person) []*passage {
 func (j *job) omits(all []plays) []outLine {
 	var out []outLine
 	for _, l := range j.losses(all) {
-		text := "omit " + l.Line + " in " + barRange(l.From, l.To)
+		omit := &syntax.Omit{What: syntax.Word(l.Line), In: []syntax.Atom{syntax.BarsBetween(l.From, l.To)}, Reason: new(syntax.Quoted(l.Because))}
 		for _, t := range j.tracks {
 			if t.name == l.Line && t.part.Name == l.Part && t.shared {
-				text += " of " + syntax.Quote(l.Part)
+				omit.Of = new(syntax.Quoted(l.Part))
 			}
 		}
-		out = append(out, outLine{old: -1, text: text + " because " + syntax.Quote(l.Because)})
+		out = append(out, outLine{old: -1, text: syntax.Print(omit)})
 	}
 	return out
 }
@@ -238,7 +238,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 		stays = j.stays(p.name)
 		old = j.listed(p)
 	} else if j.opt.Profile != "" {
-		stays.head = append(stays.head, "profile "+j.opt.Profile)
+		stays.head = append(stays.head, syntax.Print(&syntax.Profile{Name: syntax.Word(j.opt.Profile)}))
 	}
 	mine := all
 	if j.opt.Keep && j.old.Score.Player(p.name) != nil {

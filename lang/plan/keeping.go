@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"fmt"
 	"strings"
 
 	"handful/lang/check"
@@ -59,7 +58,7 @@ func (j *job) stays(name string) keeping {
 				settings = append(settings, whole)
 				continue
 			case pass > 0: // from 1, since a from ends what is open above it
-				k.tail = append(k.tail, fmt.Sprintf("from 1 on pass %d", pass), whole)
+				k.tail = append(k.tail, syntax.Print(&syntax.From{Place: syntax.Bar(1), Pass: new(syntax.Number(float64(pass)))}), whole)
 				continue
 			default:
 				k.tail = append([]string{whole}, k.tail...)

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
@@ -215,44 +214,25 @@ func (r *run) limb() string {
 
 func (p *piece) cueText(r *run, from, until int, ranged bool) string {
 	o := r.option
-	var b strings.Builder
-	b.WriteString(r.limb() + " " + o.name)
+	cue := &syntax.Cue{Name: syntax.Word(o.name), AsWritten: &syntax.AsWritten{}}
 	if o.mount != o.inst.Usual().Mount || r.mixed() {
-		b.WriteString(" " + o.mount.String())
+		cue.Mount = &syntax.Mount{Text: o.mount.String()}
 	}
-	if o.with.Implement != "" {
-		b.WriteString(" with ")
-		if o.with.Count > 1 {
-			fmt.Fprintf(&b, "%d %ss", o.with.Count, o.with.Implement)
-		} else {
-			if o.with.Butt {
-				b.WriteString("butt of ")
-			}
-			b.WriteString(o.with.Implement)
-		}
-	}
+	cue.With = o.with.Thing()
 	if o.name != r.track.name {
-		b.WriteString(" for " + r.track.name)
+		cue.For = new(syntax.Word(r.track.name))
 	}
-	b.WriteString(" as written")
 	if ranged || !r.all(from, until) {
-		b.WriteString(" in " + barRange(r.from(), r.to()))
+		cue.AsWritten.In = []syntax.Atom{syntax.BarsBetween(r.from(), r.to())}
 	}
 	if r.track.shared && !r.joint() {
-		b.WriteString(" of " + syntax.Quote(r.track.part.Name))
+		cue.AsWritten.Of = new(syntax.Quoted(r.track.part.Name))
 	}
-	return b.String()
+	return syntax.Print(&syntax.LimbLine{Limb: syntax.Word(r.limb()), Cue: cue})
 }
 
 // mixed says whether the kit has it fixed while it is held here.
 func (r *run) mixed() bool { return r.option.mount == kit.Held }
-
-func barRange(from, to int) string {
-	if from == to {
-		return fmt.Sprint(from)
-	}
-	return fmt.Sprintf("%d-%d", from, to)
-}
 
 // playerText writes one player's block, and says for its lines what they
 // stand for.
@@ -263,7 +243,7 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 		lines = append(lines, text)
 		means = append(means, q)
 	}
-	add("player "+playerName(who.name)+stays.opener, nil)
+	add(syntax.Print(&syntax.Player{Name: syntax.TitleOf(who.name)})+stays.opener, nil)
 	for _, l := range stays.head {
 		add("  "+l, nil)
 	}
@@ -279,11 +259,11 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 		}
 	}
 	if !slices.ContainsFunc(stays.kit, func(l string) bool { return strings.HasPrefix(l, "table") }) {
-		add("    table at"+place(set.table), nil)
+		add("    "+syntax.Print(&syntax.Stand{Word: syntax.Word("table"), Spot: syntax.SpotAt("", set.table.Right, set.table.Ahead, 0)}), nil)
 	}
 	for i, ch := range p.chapters(all, who.at, who.who.LeadsLeft, stays.ranged) {
 		if i > 0 || ch.bar != 1 && !stays.ranged {
-			add("  from "+p.markAt(ch.bar), nil)
+			add("  "+syntax.Print(&syntax.From{Place: syntax.Atom{Text: p.markAt(ch.bar)}}), nil)
 		}
 		for _, c := range ch.cues {
 			add("  "+c.text, c.passages)
@@ -296,36 +276,12 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 }
 
 func (t *thing) text() string {
-	name := t.name
+	item := &syntax.Item{Name: syntax.Word(t.name), Mount: &syntax.Mount{Text: t.mount.String()}}
 	if t.name != t.inst.ID {
-		name += " is " + t.inst.ID
+		item.Is = new(syntax.Word(t.inst.ID))
 	}
-	name += " " + t.mount.String()
-	if t.mount == kit.Held || t.mount == kit.OnBody {
-		return name
+	if t.mount != kit.Held && t.mount != kit.OnBody {
+		item.Spot = syntax.SpotAt("", t.at.Right, t.at.Ahead, 0)
 	}
-	return name + " at" + place(t.at)
-}
-
-func place(at body.Point) string {
-	var b strings.Builder
-	part := func(v float64, plus, minus string) {
-		switch {
-		case v > 0:
-			fmt.Fprintf(&b, " %s %.0f", plus, v)
-		case v < 0:
-			fmt.Fprintf(&b, " %s %.0f", minus, -v)
-		}
-	}
-	part(at.Right, "right", "left")
-	part(at.Ahead, "ahead", "behind")
-	return b.String()
-}
-
-func playerName(name string) string {
-	l := syntax.ParseLine("player " + name)
-	if p, ok := l.Stmt.(*syntax.Player); ok && len(l.Problems) == 0 && p.Name.Value() == name {
-		return name
-	}
-	return syntax.Quote(name)
+	return syntax.Print(item)
 }

@@ -25,11 +25,11 @@ func TitleOf(name string) Title {
 // Number is a number, whole or not.
 func Number(v float64) Num { return Num{Text: strconv.FormatFloat(v, 'f', -1, 64)} }
 
-// Bar is a place or a range: a whole bar.
+// Bar is a whole bar, as a place or as a range.
 func Bar(n int) Atom { return Atom{Text: strconv.Itoa(n)} }
 
-// BarsTo are bars up to another, or the one bar that they are.
-func BarsTo(from, to int) Atom {
+// BarsBetween are the bars from one to another, or the one that it is.
+func BarsBetween(from, to int) Atom {
 	if from == to {
 		return Bar(from)
 	}
