@@ -1,8 +1,6 @@
 package score
 
 import (
-	"strings"
-
 	"handful/lang/kit"
 	"handful/lang/syntax"
 )
@@ -28,79 +26,55 @@ func (s *Score) WriteBars(c *Cue) (text string, ok bool) {
 	if last-c.From >= mostWritten || last < c.From {
 		return "", false
 	}
-	bars := make([][]string, last-c.From+1)
-	put := func(bar int, sign string) {
-		if k := bar - c.From; k >= 0 && k < len(bars) {
-			bars[k] = append(bars[k], sign)
-		}
-	}
+	bars := syntax.MakeBars(c.From, last)
 	dyn := kit.Dynamic(0)
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
 		if st.Dyn != 0 && st.Dyn != dyn && st.Sounds() {
 			dyn = st.Dyn
-			put(int(st.Bar), dyn.String())
+			bars.Dynamic(int(st.Bar), dyn.String())
 		}
-		put(int(st.Bar), s.sign(st))
+		bars.Put(int(st.Bar), s.sign(st))
 		if st.Has(Roll) {
-			s.carry(st, put)
+			s.carry(st, bars)
 		}
 	}
-	var b strings.Builder
-	for _, signs := range bars {
-		b.WriteString("| ")
-		if len(signs) == 0 {
-			b.WriteString("-")
-		}
-		b.WriteString(strings.Join(signs, " "))
-		b.WriteString(" ")
-	}
-	line := syntax.ParseLine(strings.TrimSpace(b.String()))
-	if len(line.Problems) > 0 || line.Bars == nil {
-		return "", false
-	}
-	return syntax.Fold(line), true
+	text = bars.Folded(last).Text
+	return text, !bars.Unsaid && len(text) <= syntax.MaxLine
 }
 
-// sign is one stroke as the notation writes it, a roll up to its bar's end.
-func (s *Score) sign(st *Stroke) string {
+// sign is one stroke, a roll up to its bar's end.
+func (s *Score) sign(st *Stroke) syntax.Sign {
 	_, count := s.Grid.Place(st.At)
-	text := count.String()
 	if st.Has(Stop) {
-		return text + "x"
+		return syntax.Stop(count)
 	}
-	text = strings.Repeat("'", int(st.Grace)) + text
-	if st.Hand != 0 {
-		text += string(st.Hand)
-	}
+	var how syntax.SignFlags
 	if st.Has(Accent) {
-		text += ">"
-	}
-	if st.Has(Roll) {
-		text += "~"
-		if st.End.Less(s.Grid.Start(int(st.Bar) + 1)) {
-			_, end := s.Grid.Place(st.End)
-			text += end.String()
-		}
+		how |= syntax.Accent
 	}
 	if st.Has(Short) {
-		text += "."
+		how |= syntax.Short
 	}
-	return text
+	if st.Has(Roll) {
+		how |= syntax.Roll
+	}
+	it := syntax.Stroke(count, st.Grace, st.Hand, how)
+	if st.Has(Roll) && st.End.Less(s.Grid.Start(int(st.Bar)+1)) {
+		_, end := s.Grid.Place(st.End)
+		it = it.Until(end)
+	}
+	return it
 }
 
 // carry writes what a roll adds to the bars behind its own.
-func (s *Score) carry(st *Stroke, put func(bar int, sign string)) {
-	for bar := int(st.Bar) + 1; bar <= s.Grid.Last(); bar++ {
-		start, end := s.Grid.Start(bar), s.Grid.Start(bar+1)
-		if !start.Less(st.End) {
-			return
-		}
-		if st.End.Less(end) {
+func (s *Score) carry(st *Stroke, bars *syntax.BarMaker) {
+	for bar := int(st.Bar) + 1; bar <= s.Grid.Last() && s.Grid.Start(bar).Less(st.End); bar++ {
+		it := syntax.RollOn()
+		if st.End.Less(s.Grid.Start(bar + 1)) {
 			_, count := s.Grid.Place(st.End)
-			put(bar, "~"+count.String())
-			return
+			it = it.Until(count)
 		}
-		put(bar, "~")
+		bars.Put(bar, it)
 	}
 }

@@ -12,10 +12,14 @@ func Fold(l *Line) string {
 	if l.Bars == nil {
 		return ""
 	}
+	return l.Bars.folded()
+}
+
+func (b *Bars) folded() string {
 	var cells []Cell
 	last, loud := "", "" // what a simile of one bar would repeat, and how loud it is by now
-	for i := range l.Bars.Cells {
-		c := l.Bars.Cells[i]
+	for i := range b.Cells {
+		c := b.Cells[i]
 		n := len(cells)
 		mark, text := marked(&c)
 		switch {
@@ -45,15 +49,15 @@ func Fold(l *Line) string {
 		cells = append(cells, c)
 	}
 	cells = foldGroups(cells)
-	var b strings.Builder
+	var out strings.Builder
 	for i := range cells {
 		if i > 0 {
-			b.WriteByte(' ')
+			out.WriteByte(' ')
 		}
-		b.WriteString("| ")
-		b.WriteString(cells[i].String())
+		out.WriteString("| ")
+		out.WriteString(cells[i].String())
 	}
-	return b.String()
+	return out.String()
 }
 
 // marked parts a bar into the dynamic that it begins with, or "", and the rest.

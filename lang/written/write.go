@@ -22,6 +22,14 @@ const sectionBars = 16
 // and not by rehearsal marks.
 func (w *Work) Notation(numbers bool) string {
 	out := &writer{Work: w, grid: w.Grid(), numbers: numbers}
+	for _, l := range w.Lost {
+		fmt.Fprintf(out, "# not carried over: %s\n", strings.Map(func(r rune) rune {
+			if r < ' ' {
+				return ' '
+			}
+			return r
+		}, l.String()))
+	}
 	out.head()
 	for _, o := range w.Own {
 		out.own(o)
@@ -39,165 +47,165 @@ type writer struct {
 	numbers bool
 }
 
-func (w *writer) line(format string, args ...any) { fmt.Fprintf(w, format+"\n", args...) }
+func (w *writer) put(s syntax.Stmt) {
+	w.WriteString(syntax.Print(s))
+	w.WriteByte('\n')
+}
+
+// words is a statement of a word and others, or a text, behind it.
+func (w *writer) words(word string, text ...string) {
+	s := &syntax.Words{Word: syntax.Word(word)}
+	for _, t := range text {
+		s.Text = append(s.Text, syntax.Atom{Text: t})
+	}
+	w.put(s)
+}
+
+func (w *writer) printed(word, text string) {
+	w.put(&syntax.Printed{Word: syntax.Word(word), Text: syntax.Quoted(text)})
+}
 
 func (w *writer) head() {
-	for _, l := range w.Lost {
-		w.line("# not carried over: %s", strings.Map(func(r rune) rune {
-			if r < ' ' {
-				return ' '
-			}
-			return r
-		}, l.String()))
-	}
 	if w.Title != "" {
-		w.line("title %s", syntax.Quote(w.Title))
+		w.printed("title", w.Title)
 	}
 	for _, c := range w.Credits {
-		w.line("credit %s", syntax.Quote(c))
+		w.printed("credit", c)
 	}
 	for _, k := range w.Remarks {
 		if k.Bar < 0 {
-			w.line("note %s", syntax.Quote(k.Text))
+			w.printed("note", k.Text)
 		}
 	}
 	for i, m := range w.Meters {
-		from := ""
+		meter := &syntax.Meter{Value: syntax.Num{Text: fmt.Sprintf("%d/%d", m.Meter.Upper, m.Meter.Lower)}}
 		if i > 0 || m.Bar > w.grid.First() {
-			from = fmt.Sprintf(" from %d", m.Bar)
+			meter.From = new(syntax.Bar(m.Bar))
 		}
-		w.line("meter %d/%d%s", m.Meter.Upper, m.Meter.Lower, from)
+		w.put(meter)
 	}
 	for i, t := range w.Tempos {
 		w.tempo(t, i == 0)
 	}
 	if w.Pickup.Sign() > 0 {
-		w.line("pickup %s", countsText(w.Pickup))
+		w.put(&syntax.Length{Word: syntax.Word("pickup"), Value: syntax.Number(w.Pickup.Float())})
 	}
-	w.line("bars %d", w.Last)
+	w.put(&syntax.Length{Word: syntax.Word("bars"), Value: syntax.Number(float64(w.Last))})
 	for _, m := range w.Marks {
-		w.line("mark %s at %d", m.Name, m.Bar)
+		w.put(&syntax.Mark{Name: syntax.Atom{Text: m.Name}, Place: syntax.Bar(m.Bar)})
 	}
 	for _, r := range w.Repeats {
-		times := ""
+		repeat := &syntax.Repeat{Range: between(r.From, r.To)}
 		if r.Times > 2 {
-			times = fmt.Sprintf(" x%d", r.Times)
+			repeat.Times = new(syntax.Word(fmt.Sprintf("x%d", r.Times)))
 		}
-		w.line("repeat %d-%d%s", r.From, r.To, times)
+		w.put(repeat)
 	}
 	for _, e := range w.Endings {
 		var numbers []string
 		for _, n := range e.Numbers {
 			numbers = append(numbers, strconv.Itoa(n))
 		}
-		w.line("ending %s %d-%d", strings.Join(numbers, ","), e.From, e.To)
+		w.put(&syntax.Ending{Numbers: syntax.Num{Text: strings.Join(numbers, ",")}, Range: between(e.From, e.To)})
 	}
 	for _, v := range w.Vamps {
-		w.line("vamp %d-%d", v.From, v.To)
+		w.put(&syntax.Vamp{Range: between(v.From, v.To)})
 	}
 	if len(w.Order) > 0 {
-		legs := "order"
+		order := &syntax.Order{}
 		for _, l := range w.Order {
-			legs += fmt.Sprintf(" %d-%d", l.From, l.To)
+			order.Legs = append(order.Legs, between(l.From, l.To))
 		}
-		w.line("%s", legs)
+		w.put(order)
 	}
 	for _, p := range w.Pauses {
 		word := "hold"
 		if p.Break {
 			word = "break"
 		}
-		w.line("%s %s", word, w.place(p.At))
+		w.put(&syntax.Pause{Word: syntax.Word(word), Place: w.place(p.At)})
 	}
 	for _, k := range w.Remarks {
 		if k.Bar >= 0 {
-			w.line("note %s at %s", syntax.Quote(k.Text), w.place(k.At))
+			w.put(&syntax.Remark{Word: syntax.Word("note"), Text: syntax.Quoted(k.Text), At: new(w.place(k.At))})
 		}
 	}
 }
 
-// countsText is a number of counts as the notation reads it.
-func countsText(r beat.Rat) string {
-	if r.Den() == 1 {
-		return strconv.FormatInt(r.Num(), 10)
-	}
-	return strconv.FormatFloat(r.Float(), 'f', -1, 64)
-}
+// between is bars as a range, also where it is one.
+func between(from, to int) syntax.Atom { return syntax.Atom{Text: fmt.Sprintf("%d-%d", from, to)} }
 
-func (w *writer) place(at beat.Rat) string {
+func (w *writer) place(at beat.Rat) syntax.Atom {
 	bar, count := w.grid.Place(at)
-	return fmt.Sprintf("%d.%s", bar, count)
+	return syntax.Atom{Text: syntax.Place{Bar: bar, Count: count, HasCount: true}.String()}
 }
 
 func (w *writer) tempo(t Tempo, first bool) {
-	rate := func(v float64) string { return strconv.FormatFloat(math.Round(v*1000)/1000, 'f', -1, 64) }
-	text := fmt.Sprintf("tempo %s = %s", t.Unit, rate(t.From))
-	bar, count := w.grid.Place(t.At)
-	if t.Over.Sign() > 0 {
+	rate := func(v float64) *syntax.Num { return new(syntax.Number(math.Round(v*1000) / 1000)) }
+	tempo := &syntax.Tempo{First: syntax.Num{Text: t.Unit.String()}, Value: rate(t.From)}
+	bar, _ := w.grid.Place(t.At)
+	switch begins := t.At == w.grid.Start(bar); {
+	case t.Over.Sign() > 0:
 		end, _ := w.grid.Place(t.At.Add(t.Over))
-		w.line("%s to %s over %d-%d", text, rate(t.To), bar, max(bar, end-1))
-		return
-	}
-	switch {
-	case first && bar == w.grid.First() && t.At == w.grid.Start(bar):
-		w.line("%s", text)
-	case t.At == w.grid.Start(bar):
-		w.line("%s from %d", text, bar)
+		tempo.To, tempo.Over = rate(t.To), new(between(bar, max(bar, end-1)))
+	case first && bar == w.grid.First() && begins:
+	case begins:
+		tempo.From = new(syntax.Bar(bar))
 	default:
-		w.line("%s from %d.%s", text, bar, count)
+		tempo.From = new(w.place(t.At))
 	}
+	w.put(tempo)
 }
 
 func (w *writer) own(o Own) {
-	w.line("")
-	w.line("instrument %s", o.Name)
-	w.line("  called %s", syntax.Quote(o.Called))
-	w.line("  family %s", cmp.Or(o.Family, "effect"))
+	w.WriteByte('\n')
+	w.put(&syntax.Define{Word: syntax.Word("instrument"), Name: syntax.Word(o.Name)})
+	w.put(&syntax.Texts{Word: syntax.Word("called"), Text: []syntax.Str{syntax.Quoted(o.Called)}})
+	w.words("family", cmp.Or(o.Family, "effect"))
 	if o.Sound != "" {
-		w.line("  sound %s", o.Sound)
+		w.words("sound", o.Sound)
 	}
 	if o.Key >= 0 {
-		w.line("  midi %d", o.Key)
+		w.words("midi", strconv.Itoa(o.Key))
 	}
 	if o.Rings {
-		w.line("  rings 2")
+		w.words("rings", "2")
 	}
-	w.line("  way on stand takes 1 hand with snare-stick")
+	w.put(&syntax.Way{Mount: syntax.Mount{Text: "on stand"}, Hands: new(syntax.Number(1)), Limb: "hand", With: []syntax.Thing{{Name: syntax.Word("snare-stick")}}})
 }
 
 func (w *writer) part(p *Part) {
-	w.line("")
-	w.line("part %s", syntax.Quote(p.Name))
+	w.WriteByte('\n')
+	w.put(&syntax.Part{Name: syntax.Title(syntax.Quoted(p.Name))})
 	bounds := w.sections(p)
 	for i, from := range bounds {
 		to := w.Last
 		if i+1 < len(bounds) {
 			to = bounds[i+1] - 1
 		}
-		var lines []string
+		begun := from == 1 // where lines begin that say nothing, pickup or not
 		for _, l := range p.Lines {
-			if text := w.bars(l, from, to); text != "" {
-				lines = append(lines, fmt.Sprintf("  %s %s", l.Name, text))
+			bars := w.bars(l, from, to)
+			if bars == nil {
+				continue
 			}
+			if !begun {
+				w.put(&syntax.From{Place: w.name(from)})
+			}
+			begun = true
+			w.put(&syntax.Item{Name: syntax.Word(l.Name), Bars: bars})
 		}
-		if len(lines) == 0 {
-			continue
-		}
-		if from != 1 { // where lines begin that say nothing, pickup or not
-			w.line("  from %s", w.name(from))
-		}
-		w.line("%s", strings.Join(lines, "\n"))
 	}
 }
 
 // name is a bar as people say it: by its mark if it has one.
-func (w *writer) name(bar int) string {
+func (w *writer) name(bar int) syntax.Atom {
 	for _, m := range w.Marks {
 		if m.Bar == bar && !w.numbers {
-			return m.Name
+			return syntax.Atom{Text: m.Name}
 		}
 	}
-	return strconv.Itoa(bar)
+	return syntax.Bar(bar)
 }
 
 // sections are the bars at which a part's lines begin anew: at rehearsal
@@ -230,15 +238,14 @@ func (w *writer) sections(p *Part) []int {
 	return bounds
 }
 
-// bars writes a line's bars from one to another, or nothing if it is silent.
-func (w *writer) bars(l *Line, from, to int) string {
+// bars are a line's from one to another, or nil if it is silent.
+func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 	begin, end := w.grid.Start(from), w.grid.Start(to+1)
 	first, _ := slices.BinarySearchFunc(l.Strokes, begin, func(s Stroke, at beat.Rat) int { return s.At.Cmp(at) })
 	if first == len(l.Strokes) || !l.Strokes[first].At.Less(end) {
-		return ""
+		return nil
 	}
-	bars := make([][]string, to-from+1)
-	put := func(bar int, signs ...string) { bars[bar-from] = append(bars[bar-from], signs...) }
+	bars := syntax.MakeBars(from, to)
 	v := dynamics{signs: l.Signs}
 	v.skip(begin)
 	last := from
@@ -248,35 +255,18 @@ func (w *writer) bars(l *Line, from, to int) string {
 		last = max(last, bar)
 		for _, sign := range v.before(s) {
 			if sign.Words {
-				put(bar, syntax.Quote(sign.Text))
+				bars.Print(bar, sign.Text)
 			} else {
-				put(bar, sign.Text)
+				bars.Dynamic(bar, sign.Text)
 			}
 		}
-		put(bar, w.stroke(s, bar))
-		if !s.Flags.Has(Roll) {
-			continue
-		}
-		for b := bar + 1; b <= to && w.grid.Start(b).Less(s.End); b++ {
+		bars.Put(bar, w.stroke(s, bar))
+		for b := bar + 1; s.Flags.Has(Roll) && b <= to && w.grid.Start(b).Less(s.End); b++ {
 			last = b
-			if s.End.Less(w.grid.Start(b + 1)) {
-				_, count := w.grid.Place(s.End)
-				put(b, "~"+count.String())
-			} else {
-				put(b, "~")
-			}
+			bars.Put(b, w.until(syntax.RollOn(), s, b))
 		}
 	}
-	var b strings.Builder
-	for _, signs := range bars[:last-from+1] {
-		b.WriteString("| ")
-		if len(signs) == 0 {
-			b.WriteString("-")
-		}
-		b.WriteString(strings.Join(signs, " "))
-		b.WriteByte(' ')
-	}
-	return syntax.Fold(syntax.ParseLine(strings.TrimSpace(b.String())))
+	return new(bars.Folded(last))
 }
 
 // dynamics says, stroke by stroke, which of a line's signs stand before it.
@@ -363,29 +353,31 @@ func (p *Part) unsaid() []Sign {
 	return slices.DeleteFunc(all, func(s Sign) bool { return s.Words || used[s] })
 }
 
-func (w *writer) stroke(s *Stroke, bar int) string {
+func (w *writer) stroke(s *Stroke, bar int) syntax.Sign {
 	_, count := w.grid.Place(s.At)
-	text := count.String()
 	if s.Flags.Has(Stop) {
-		return text + "x"
+		return syntax.Stop(count)
 	}
-	text = strings.Repeat("'", int(s.Grace)) + text
-	if s.Hand != 0 {
-		text += string(s.Hand)
-	}
+	var how syntax.SignFlags
 	if s.Flags.Has(Accent) {
-		text += ">"
+		how |= syntax.Accent
 	}
 	if s.Flags.Has(Roll) {
-		text += "~"
-		if s.End.Less(w.grid.Start(bar + 1)) {
-			_, end := w.grid.Place(s.End)
-			text += end.String()
-		}
-	} else if s.Flags.Has(Short) {
-		text += "."
+		return w.until(syntax.Stroke(count, s.Grace, s.Hand, how|syntax.Roll), s, bar)
 	}
-	return text
+	if s.Flags.Has(Short) {
+		how |= syntax.Short
+	}
+	return syntax.Stroke(count, s.Grace, s.Hand, how)
+}
+
+// until is a roll with its end, if it ends within a bar.
+func (w *writer) until(it syntax.Sign, s *Stroke, bar int) syntax.Sign {
+	if !s.End.Less(w.grid.Start(bar + 1)) {
+		return it
+	}
+	_, count := w.grid.Place(s.End)
+	return it.Until(count)
 }
 
 // String says what was lost, and where.

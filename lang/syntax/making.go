@@ -1,0 +1,85 @@
+package syntax
+
+import "handful/lang/beat"
+
+// A BarMaker collects signs bar by bar, for whoever writes bars.
+type BarMaker struct {
+	first int
+	bars  [][]Sign
+	words []string
+	// Unsaid says that a sign stands on its count though it comes later, since
+	// what is between is finer than the notation's.
+	Unsaid bool
+}
+
+// MakeBars begins bars from one to another; what is put elsewhere is left out.
+func MakeBars(first, last int) *BarMaker {
+	return &BarMaker{first: first, bars: make([][]Sign, last-first+1)}
+}
+
+// Stroke is a stroke on a count, and how it is played.
+func Stroke(at beat.Count, grace uint8, hand byte, how SignFlags) Sign {
+	return Sign{Kind: StrokeSign, count: writable(at), Grace: grace, Hand: hand, Flags: how}
+}
+
+// Stop is a count on which the ring is stopped.
+func Stop(at beat.Count) Sign { return Sign{Kind: StopSign, count: writable(at)} }
+
+// RollOn is a roll that comes in from the bar before.
+func RollOn() Sign { return Sign{Kind: CarrySign, Flags: Roll} }
+
+// writable is a count whose fraction has too large a lower number where it is
+// finer than any.
+func writable(c beat.Count) shortCount {
+	if c.Frac.Den() > MaxFraction {
+		return shortCount{int32(c.Beat), 0, MaxFraction + 1}
+	}
+	return short(c)
+}
+
+// Until is the roll with its end.
+func (it Sign) Until(end beat.Count) Sign {
+	it.end, it.Flags = writable(end), it.Flags|HasEnd
+	return it
+}
+
+// Put adds a sign to a bar.
+func (m *BarMaker) Put(bar int, it Sign) {
+	if bar < m.first || bar >= m.first+len(m.bars) {
+		return
+	}
+	for _, c := range []*shortCount{&it.count, &it.end} {
+		if c.low > MaxFraction {
+			m.Unsaid = true
+			c.up, c.low = 0, 1
+		}
+	}
+	m.bars[bar-m.first] = append(m.bars[bar-m.first], it)
+}
+
+// Dynamic adds a dynamic, by its word.
+func (m *BarMaker) Dynamic(bar int, word string) {
+	if i := dynamicNumber(word); i >= 0 {
+		m.Put(bar, Sign{Kind: DynamicSign, end: shortCount{beat: int32(i)}})
+	}
+}
+
+// Print adds words to print.
+func (m *BarMaker) Print(bar int, words string) {
+	m.Put(bar, Sign{Kind: WordsSign, end: shortCount{beat: int32(len(m.words))}})
+	m.words = append(m.words, words)
+}
+
+// Folded is the bars up to one of them, equal ones folded as [Fold] does.
+func (m *BarMaker) Folded(last int) BarText {
+	list := &Bars{words: m.words, Cells: make([]Cell, last-m.first+1)}
+	for i, signs := range m.bars[:len(list.Cells)] {
+		c := &list.Cells[i]
+		*c = Cell{bars: list, first: int32(len(list.signs)), count: int32(len(signs))}
+		if c.count == 0 {
+			c.Kind, c.N, c.Times = RestCell, 1, 1
+		}
+		list.signs = append(list.signs, signs...)
+	}
+	return BarText{Text: list.folded()}
+}
