@@ -206,45 +206,17 @@ func words(l *Line) string {
 }
 
 func (l *LimbLine) cueHead() string {
-	out := []string{l.Limb.Text, l.Cue.Name.Text}
-	if m := l.Cue.Mount; m != nil {
-		out = append(out, m.String())
-	}
+	line, cue := *l, *l.Cue
+	line.Cue, cue.Bars, cue.Asked = &cue, nil, nil
 	for _, word := range asksInOrder {
-		for i := range l.Cue.Asked {
-			if a := &l.Cue.Asked[i]; a.Text == word || word == "" && a.Text[0] == '"' {
-				out = append(out, a.String())
+		for _, a := range l.Cue.Asked {
+			if a.Text == word || word == "" && a.Text[0] == '"' {
+				a.Text = a.String()
+				cue.Asked = append(cue.Asked, a)
 			}
 		}
 	}
-	if w := l.Cue.With; w != nil {
-		out = append(out, "with", w.String())
-		for i := range l.Cue.And {
-			out = append(out, "and", l.Cue.And[i].String())
-		}
-	}
-	if l.Cue.For != nil {
-		out = append(out, "for", l.Cue.For.Text)
-	}
-	if a := l.Cue.AsWritten; a != nil {
-		out = append(out, "as written")
-		for i, c := range a.On {
-			if i == 0 {
-				out = append(out, "on")
-			}
-			out = append(out, c.Text)
-		}
-		for i, in := range a.In {
-			if i == 0 {
-				out = append(out, "in")
-			}
-			out = append(out, in.Text)
-		}
-		if a.Of != nil {
-			out = append(out, "of", a.Of.Text)
-		}
-	}
-	return strings.Join(out, " ")
+	return Print(&line)
 }
 
 // asksInOrder is how a way is asked for; "" is its own name.

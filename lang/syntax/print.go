@@ -23,8 +23,11 @@ func printed(node any) (string, bool) {
 	for v.Kind() == reflect.Pointer {
 		v = v.Elem()
 	}
-	var p printer
-	ok := v.IsValid() && p.node(v)
+	if !v.IsValid() {
+		return "", false
+	}
+	p := printer{text: make([]byte, 0, 80)}
+	ok := p.node(v, productions()[v.Type()])
 	return string(p.text), ok && !p.left
 }
 
@@ -41,41 +44,44 @@ func (p *printer) word(text string) {
 	p.text = append(p.text, text...)
 }
 
-// node writes a leaf or what its production says. It is false when there is
-// nothing to write.
-func (p *printer) node(v reflect.Value) bool {
-	prod, ok := productions()[v.Type()]
-	if !ok { // a leaf
-		text := v.FieldByName("Text").String()
+// node writes what a production says, or without one a leaf. It is false when
+// there is nothing to write.
+func (p *printer) node(v reflect.Value, prod *production) bool {
+	if prod == nil {
+		text := v.Field(leafText).String()
 		if text != "" {
 			p.word(text)
 		}
 		return text != ""
 	}
-	n := filled{v: v, used: make([]int, v.NumField())}
-	if !p.element(&prod.element, &n) {
+	n := filled{v: v}
+	if !p.ways(&prod.element, &n) {
 		return false
 	}
-	for i := range n.used {
-		if prod.captures[i] && n.has(i) {
-			p.left = true
-		}
+	for i, placed := range prod.captures {
+		p.left = p.left || placed && n.has(i)
 	}
 	return true
 }
 
+// leafText is the field of a leaf that its text is in.
+const leafText = 1
+
 // filled is a node that is being written: how much of each field has been.
 type filled struct {
 	v    reflect.Value
-	used []int
+	used used
 	took int
 }
+
+// used says how much of each field is written. No node has more fields.
+type used [24]uint16
 
 func (n *filled) has(i int) bool {
 	f := n.v.Field(i)
 	switch f.Kind() {
 	case reflect.Slice:
-		return n.used[i] < f.Len()
+		return int(n.used[i]) < f.Len()
 	case reflect.Bool, reflect.Pointer, reflect.String:
 		return n.used[i] == 0 && !f.IsZero()
 	}
@@ -83,7 +89,8 @@ func (n *filled) has(i int) bool {
 }
 
 // take writes what is next in a field.
-func (p *printer) take(i int, word string, n *filled) bool {
+func (p *printer) take(e *element, n *filled) bool {
+	i := e.field
 	if !n.has(i) {
 		return false
 	}
@@ -91,19 +98,19 @@ func (p *printer) take(i int, word string, n *filled) bool {
 	ok := true
 	switch f.Kind() {
 	case reflect.Slice:
-		f = f.Index(n.used[i])
+		f = f.Index(int(n.used[i]))
 		if f.Kind() == reflect.Pointer {
 			f = f.Elem()
 		}
-		ok = p.node(f)
+		ok = p.node(f, e.prod)
 	case reflect.Pointer:
-		ok = p.node(f.Elem())
+		ok = p.node(f.Elem(), e.prod)
 	case reflect.Struct:
-		ok = p.node(f)
+		ok = p.node(f, e.prod)
 	case reflect.String:
 		p.word(f.String())
 	default:
-		p.word(word)
+		p.word(e.word)
 	}
 	if ok {
 		n.used[i]++
@@ -112,65 +119,58 @@ func (p *printer) take(i int, word string, n *filled) bool {
 	return ok
 }
 
-// try undoes what a part of a production has written if it comes to nothing.
-func (p *printer) try(n *filled, write func() bool) bool {
-	size, took, left := len(p.text), n.took, p.left
-	var kept [16]int
-	used := append(kept[:0], n.used...)
-	if write() {
-		return true
-	}
-	p.text, p.left, n.took = p.text[:size], left, took
-	copy(n.used, used)
-	return false
-}
-
-func (p *printer) sequence(list []element, n *filled) bool {
+// way writes one way to go on, and undoes it if it comes to nothing.
+func (p *printer) way(list []element, n *filled) bool {
+	size, left, was := len(p.text), p.left, *n
 	for i := range list {
 		if !p.element(&list[i], n) {
+			p.text, p.left, *n = p.text[:size], left, was
 			return false
 		}
 	}
 	return true
 }
 
+func (p *printer) ways(e *element, n *filled) bool {
+	for _, way := range e.ways {
+		if p.way(way, n) {
+			return true
+		}
+	}
+	return false
+}
+
 func (p *printer) element(e *element, n *filled) bool {
 	switch {
 	case e.field >= 0:
-		return p.take(e.field, e.word, n)
+		return p.take(e, n)
 	case e.ways == nil:
 		p.word(e.word)
 		return true
-	case e.often == '?' && len(e.ways[0]) == 1 && e.ways[0][0].word == ",":
-		if !strings.HasSuffix(string(p.text), ",") {
+	case e.often == 0:
+		return p.ways(e, n)
+	case e.ways[0][0].word == ",":
+		if p.text[len(p.text)-1] != ',' {
 			p.word(",")
 		}
 		return true
 	}
-	once := func() bool {
-		for _, way := range e.ways {
-			if p.try(n, func() bool { return p.sequence(way, n) }) {
-				return true
-			}
-		}
-		return false
-	}
 	// What need not be there is there when it says something of the node.
-	more := func() bool {
-		return p.try(n, func() bool { was := n.took; return once() && n.took > was })
-	}
-	switch e.often {
-	case '?':
-		more()
-		return true
-	case '*', '+':
-		ok := more()
-		for again := ok; again; {
-			again = more()
+	some := false
+	for {
+		size, took := len(p.text), n.took
+		if !p.ways(e, n) {
+			break
 		}
-		return ok || e.often == '*'
+		if n.took == took {
+			p.text = p.text[:size]
+			break
+		}
+		if some = true; e.often == '?' {
+			break
+		}
 	}
-	return once()
+	return some || e.often != '+'
 }
 
 // An element of a production is a word of the notation, a field of the node, or
@@ -178,6 +178,7 @@ func (p *printer) element(e *element, n *filled) bool {
 type element struct {
 	word  string
 	field int // -1: none
+	prod  *production
 	ways  [][]element
 	often byte // of a group: ? * + or 0 for once
 }
@@ -198,12 +199,13 @@ var productions = sync.OnceValue(func() map[reflect.Type]*production {
 	return all
 })
 
-func addProduction(all map[reflect.Type]*production, t reflect.Type) {
+// addProduction is a type's production, nil for a leaf.
+func addProduction(all map[reflect.Type]*production, t reflect.Type) *production {
 	for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice {
 		t = t.Elem()
 	}
 	if t.Kind() != reflect.Struct || all[t] != nil {
-		return
+		return all[t]
 	}
 	r := tagReader{prod: &production{element: element{field: -1}, captures: make([]bool, t.NumField())}}
 	for i := range t.NumField() {
@@ -214,15 +216,12 @@ func addProduction(all map[reflect.Type]*production, t reflect.Type) {
 		r.add(i, tag)
 	}
 	if r.words == nil {
-		return // a leaf
+		return nil
 	}
 	all[t] = r.prod
+	r.of = func(field int) *production { return addProduction(all, t.Field(field).Type) }
 	r.prod.ways = r.group()
-	for i, has := range r.prod.captures {
-		if has {
-			addProduction(all, t.Field(i).Type)
-		}
-	}
+	return r.prod
 }
 
 // A tagReader reads the tags of a type's fields as one production, since groups
@@ -232,6 +231,7 @@ type tagReader struct {
 	words  []string
 	fields []int // which each word is in the tag of
 	at     int
+	of     func(field int) *production
 }
 
 func (r *tagReader) add(field int, tag string) {
@@ -277,17 +277,16 @@ func (r *tagReader) group() [][]element {
 				put(element{field: -1, ways: inner})
 			}
 		case "@@":
-			put(element{field: r.captured()})
+			put(r.captured())
 		case "@":
-			field := r.captured()
-			r.at++
-			if r.words[r.at] == "(" {
+			e := r.captured()
+			if r.at++; r.words[r.at] == "(" {
 				r.at++
 				r.group()
-				put(element{field: field})
-				break
+			} else {
+				e.word = strings.Trim(r.words[r.at], "'")
 			}
-			put(element{field: field, word: strings.Trim(r.words[r.at], "'")})
+			put(e)
 		case "Equals":
 			put(element{field: -1, word: "="})
 		default:
@@ -297,8 +296,8 @@ func (r *tagReader) group() [][]element {
 	return ways
 }
 
-func (r *tagReader) captured() int {
+func (r *tagReader) captured() element {
 	field := r.fields[r.at]
 	r.prod.captures[field] = true
-	return field
+	return element{field: field, prod: r.of(field)}
 }
