@@ -507,8 +507,8 @@ func (c *completion) players(quote bool) {
 	}
 	for _, p := range c.score.Players {
 		label := c.text(p.Name, false)
-		if name, err := spelled(rolePlayer, p.Name); quote && err == nil {
-			label = name
+		if quote {
+			label = syntax.TitleOf(p.Name).Text
 		}
 		c.add(0, label, protocol.CompletionItemKindClass, "player")
 	}

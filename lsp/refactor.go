@@ -186,11 +186,11 @@ func handedOver(f *syntax.File, s *score.Score, cues []*score.Cue) []refactor {
 
 // sectionLine is the from line of the section that a cue belongs to.
 func sectionLine(c *score.Cue) string {
-	text := fmt.Sprintf("  from %d", c.From)
+	from := &syntax.From{Place: syntax.Bar(c.From)}
 	if c.Pass > 0 {
-		text += fmt.Sprintf(" on pass %d", c.Pass)
+		from.Pass = new(syntax.Number(float64(c.Pass)))
 	}
-	return text
+	return "  " + syntax.Print(from)
 }
 
 // halved parts an as-written line in two: what stays, and what goes.
@@ -198,7 +198,7 @@ func halved(f *syntax.File, s *score.Score, cues []*score.Cue) (halves [2]string
 	c := cues[0]
 	l := f.Lines[c.Where.Line]
 	ll, isLine := l.Stmt.(*syntax.LimbLine)
-	if len(cues) != 1 || !c.AsWritten || !isLine || ll.Cue == nil || ll.Cue.AsWritten == nil || ll.Cue.AsWritten.In != nil || len(c.Strokes) < 2 {
+	if len(cues) != 1 || !c.AsWritten || !isLine || len(l.Problems) > 0 || ll.Cue == nil || ll.Cue.AsWritten == nil || ll.Cue.AsWritten.In != nil || len(c.Strokes) < 2 {
 		return halves, 0, false
 	}
 	first, last := int(c.Strokes[0].Bar), int(c.Strokes[len(c.Strokes)-1].Bar)
@@ -211,9 +211,13 @@ func halved(f *syntax.File, s *score.Score, cues []*score.Cue) (halves [2]string
 	if middle <= first {
 		return halves, 0, false
 	}
-	code := strings.TrimRight(l.Text[:len(l.Code())], " ")
-	halves[0] = strings.TrimRight(fmt.Sprintf("%s in %d-%d %s", code, c.From, middle-1, l.Comment()), " ")
-	halves[1] = fmt.Sprintf("%s in %d-%d", strings.TrimSpace(code), middle, max(middle, c.To))
+	half := func(from, to int) string {
+		line, cue, written := *ll, *ll.Cue, *ll.Cue.AsWritten
+		line.Cue, cue.AsWritten, written.In = &cue, &written, []syntax.Atom{syntax.BarsBetween(from, to)}
+		return syntax.Print(&line)
+	}
+	halves[0] = strings.TrimRight("  "+half(c.From, middle-1)+" "+l.Comment(), " ")
+	halves[1] = half(middle, max(middle, c.To))
 	return halves, middle, true
 }
 

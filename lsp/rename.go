@@ -161,10 +161,7 @@ func spelled(r role, name string) (string, error) {
 	case rolePart:
 		return syntax.Quote(name), nil
 	case rolePlayer:
-		if l := syntax.ParseLine("player " + name); len(l.Problems) == 0 && l.Comment() == "" && name == strings.TrimSpace(name) {
-			return name, nil
-		}
-		return syntax.Quote(name), nil
+		return syntax.TitleOf(name).Text, nil
 	case roleMark:
 		line = "mark " + name + " at 1"
 		if strings.ContainsAny(name, ".+-") || name[0] >= '0' && name[0] <= '9' {

@@ -230,19 +230,6 @@ func (a *Asked) String() string {
 	return a.Text
 }
 
-// String is the thing as the notation writes it.
-func (t *Thing) String() string {
-	var b strings.Builder
-	if t.Count != nil {
-		b.WriteString(t.Count.Text + " ")
-	}
-	if t.Butt != nil {
-		b.WriteString(t.Butt.Text + " ")
-	}
-	b.WriteString(t.Name.Text)
-	return b.String()
-}
-
 // String is the mount as the notation writes it.
 func (m *Mount) String() string { return m.Text }
 
