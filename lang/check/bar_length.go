@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var barLengthRule = textRule(Rule{
-	Name:  "bar-length",
+	Name:  syntax.RuleBarLength,
 	Finds: "bars that run past the end, or a simile that does not fit the bar it fills",
 	Means: `A line has more bars than the piece, or % repeats a bar into one of another meter that lacks its counts.`,
 	Why: `It is the sign of a slipped bar somewhere to the left, which would put everything after it in the wrong

@@ -227,7 +227,7 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	}
 	for _, m := range r.Motions {
 		for _, what := range m.Truncated {
-			r.Score.Problems = append(r.Score.Problems, score.Problem{Rule: "too-large", Where: m.Player.Where,
+			r.Score.Problems = append(r.Score.Problems, score.Problem{Rule: syntax.RuleTooLarge, Where: m.Player.Where,
 				Message: fmt.Sprintf("%s has too much to do to follow all of it; left out is %s", m.Player.Name, what)})
 		}
 	}

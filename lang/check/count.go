@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var countRule = textRule(Rule{
-	Name:  "count",
+	Name:  syntax.RuleCount,
 	Finds: "a count that the bar does not have, that comes out of order, or that stands there twice",
 	Means: `Counts are those of the meter: 6/8 has six, and 6/8 in 2 has two. They are written in the order in which they are
 played, each once for a line.`,

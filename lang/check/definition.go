@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var definitionRule = textRule(Rule{
-	Name:  "definition",
+	Name:  syntax.RuleDefinition,
 	Finds: "an instrument or implement of your own that is not wholly said",
 	Means: `An instrument needs at least one way of playing, and its numbers and words have to be ones that the catalogue
 knows.`,

@@ -3,7 +3,7 @@ package check
 import "handful/lang/syntax"
 
 var notCarried = &Rule{
-	Name:       "not-carried",
+	Name:       syntax.RuleNotCarried,
 	Severities: []Severity{Info},
 	Finds:      "music in a file of another format that could not be carried over",
 	Means: `A part that is taken from a MusicXML or a MIDI file may hold what the notation has no sign for, or what is
@@ -25,7 +25,7 @@ omit snare-drum because "an example"
 `,
 	check: func(c *Context) {
 		for _, p := range c.Score.Problems {
-			if p.Rule == "not-carried" {
+			if p.Rule == syntax.RuleNotCarried {
 				c.report(Finding{Severity: Info, Message: p.Message, Where: p.Where})
 			}
 		}

@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var roadMapRule = textRule(Rule{
-	Name:  "road-map",
+	Name:  syntax.RuleRoadMap,
 	Finds: "repeats, endings, vamps or an order that cannot be followed",
 	Means: `Repeats may lie inside one another or apart, but not across one another; an ending lies in its repeat, behind the
 repeat's first bar, or just behind it. Bars in the middle of a repeat may be an ending too: they are played on its passes only. What cannot be followed is left out, and the rest is played as written.`,

@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var syntaxRule = textRule(Rule{
-	Name:  "syntax",
+	Name:  syntax.RuleSyntax,
 	Finds: "a line, or a word of it, that says nothing in the notation",
 	Means: `The line does not read as any statement, or a sign in its bars is none that the notation has. Only this line,
 or this sign, is left out; the rest of the file means what it meant.`,

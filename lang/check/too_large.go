@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var tooLargeRule = textRule(Rule{
-	Name:  "too-large",
+	Name:  syntax.RuleTooLarge,
 	Finds: "a line, a file or a piece beyond what is read",
 	Means: `There are limits on what one line, one file and one piece may hold, far above what music needs. What lies beyond
 is left out, and this says so.`,

@@ -2,13 +2,14 @@ package check
 
 import (
 	"fmt"
+	"handful/lang/syntax"
 
 	"handful/lang/kit"
 	"handful/lang/score"
 )
 
 var unclearName = &Rule{
-	Name:       "unclear-name",
+	Name:       syntax.RuleUnclearName,
 	Severities: []Severity{Warning},
 	Finds:      "letters that mean two things: Cym., D.S., T.T., Mar., S.B., Gong …",
 	Means: `Parts are full of abbreviations that two instruments share, or an instrument and an instruction. The file is read
@@ -30,7 +31,7 @@ player Ida
 	check: func(c *Context) {
 		said := map[score.Where]bool{}
 		for _, p := range c.Score.Problems {
-			if p.Rule == "unclear-name" {
+			if p.Rule == syntax.RuleUnclearName {
 				said[p.Where] = true
 				c.report(Finding{Severity: Warning, Where: p.Where, Message: p.Message})
 			}

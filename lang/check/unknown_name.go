@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var unknownNameRule = textRule(Rule{
-	Name:  "unknown-name",
+	Name:  syntax.RuleUnknownName,
 	Finds: "an instrument, implement, part, player, station or rule that nothing goes by",
 	Means: `The name is in no kit, in no file that this one uses, and not in the catalogue. If one is close, it is
 offered.`,

@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var unknownPlaceRule = textRule(Rule{
-	Name:  "unknown-place",
+	Name:  syntax.RuleUnknownPlace,
 	Finds: "a bar, mark or range that is not in the piece",
 	Means: `Places are bars (12), counts of a bar (12.3), marks (A), bars after a mark (A+4) and ranges (9-16, A-B), and the
 piece has to have them.`,

@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var unknownWay = textRule(Rule{
-	Name:  "unknown-way",
+	Name:  syntax.RuleUnknownWay,
 	Finds: "a way of playing that is asked for and that nobody knows, or that may be several",
 	Means: `A cue may ask for a way in words: shaken, in one hand, two in one hand, by foot, or a way's own name in quotes. The
 instrument has none that these words mean, not for this limb or not with this implement; or it has one on several mounts, and the

@@ -10,7 +10,7 @@ import (
 )
 
 var unused = &Rule{
-	Name:       "unused",
+	Name:       syntax.RuleUnused,
 	Severities: []Severity{Info},
 	Finds:      "what nothing uses: kit, omissions, acceptances, empty cues and players, a pickup that no line begins with",
 	Means: `An omission that leaves nothing out and an acceptance that meets no finding are often what is left of an earlier
@@ -36,7 +36,7 @@ player Ida
 `,
 	check: func(c *Context) {
 		for _, p := range c.Score.Problems {
-			if p.Rule == "unused" {
+			if p.Rule == syntax.RuleUnused {
 				c.report(Finding{Severity: Info, Where: p.Where, Message: p.Message})
 			}
 		}

@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var useRule = textRule(Rule{
-	Name:  "use",
+	Name:  syntax.RuleUse,
 	Finds: "a file that cannot be used: missing, outside the folder, using itself, or with troubles of its own",
 	Means: `Shared kits, instruments and parts come from files below the folder that is being checked, and never from
 outside it. Files that use one another in a circle are reported at the line that closes it.`,

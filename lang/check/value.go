@@ -1,7 +1,9 @@
 package check
 
+import "handful/lang/syntax"
+
 var valueRule = textRule(Rule{
-	Name:   "value",
+	Name:   syntax.RuleValue,
 	Finds:  "a number outside what makes sense, or a meter or tempo that is none",
 	Means:  `The message says what the number is for and between what it may be.`,
 	Why:    `A tempo of 0 or a reach of nine metres would make every verdict after it worthless.`,

@@ -23,7 +23,7 @@ func Read(name string, f *syntax.File, seats []syntax.Seat, own bool) (ins []*In
 	var im *Implement
 	defined := map[string]int{}
 	fault := func(line int, at syntax.Span, format string, args ...any) {
-		problems = append(problems, Problem{line, syntax.Problem{Rule: "definition", Span: at, Message: fmt.Sprintf(format, args...)}})
+		problems = append(problems, Problem{line, syntax.Problem{Rule: syntax.RuleDefinition, Span: at, Message: fmt.Sprintf(format, args...)}})
 	}
 	closeInstrument := func() {
 		if in != nil && len(in.Ways) == 0 {

@@ -77,7 +77,7 @@ func (b *binder) asked(c *Cue, line int, s *syntax.Cue) {
 				readings = append(readings, syntax.Reading{Text: word + " " + b.textAt(where)})
 			}
 		}
-		p := b.fault("unknown-way", where, "the %s is played %s %s: say which", in.Name(), ask, strings.Join(mounts, " or "))
+		p := b.fault(syntax.RuleUnknownWay, where, "the %s is played %s %s: say which", in.Name(), ask, strings.Join(mounts, " or "))
 		if alone {
 			p.Readings = readings
 		}
@@ -108,7 +108,7 @@ func (c *Cue) mayPlay(w *kit.Way) bool {
 // noWay reports that nothing is played like that, and names what is.
 func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone bool) {
 	in := c.Item.Inst
-	p := b.fault("unknown-way", where, "")
+	p := b.fault(syntax.RuleUnknownWay, where, "")
 	mounted := ""
 	if said != kit.AnyMount {
 		mounted = said.String() + " "

@@ -120,18 +120,18 @@ func (b *binder) gather(name string, f *syntax.File, above []string, only map[st
 		path := from.Value()
 		switch {
 		case b.load == nil:
-			b.fault("use", where, "%s cannot be read here: there is no folder to find it in", syntax.Quote(path))
+			b.fault(syntax.RuleUse, where, "%s cannot be read here: there is no folder to find it in", syntax.Quote(path))
 		case len(above) >= MaxDepth:
-			b.fault("too-large", where, "files use one another %d deep here; %d is the most", len(above)+1, MaxDepth)
+			b.fault(syntax.RuleTooLarge, where, "files use one another %d deep here; %d is the most", len(above)+1, MaxDepth)
 		case len(b.Sources) >= MaxFiles:
-			b.fault("too-large", where, "a piece uses at most %d files", MaxFiles)
+			b.fault(syntax.RuleTooLarge, where, "a piece uses at most %d files", MaxFiles)
 		default:
 			got, file, err := b.load(name, path)
 			switch {
 			case err != nil:
-				b.fault("use", where, "%s", err)
+				b.fault(syntax.RuleUse, where, "%s", err)
 			case got == name || slices.Contains(above, got):
-				b.fault("use", where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
+				b.fault(syntax.RuleUse, where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
 			case b.loaded[got]:
 				b.alsoTake(got, part)
 				b.knowsPart(where, got, file, part)
@@ -143,10 +143,10 @@ func (b *binder) gather(name string, f *syntax.File, above []string, only map[st
 				b.gather(got, file, append(above[:len(above):len(above)], name), some)
 				b.knowsPart(where, got, file, part)
 				if n := len(file.Lost); n > 0 && me == 0 {
-					b.fault("not-carried", where, "%s of %s could not be carried over; the first is: %s", plural(n, "thing"), got, file.Lost[0])
+					b.fault(syntax.RuleNotCarried, where, "%s of %s could not be carried over; the first is: %s", plural(n, "thing"), got, file.Lost[0])
 				}
 				if n := troubles(file); n > 0 && me == 0 {
-					b.fault("use", where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
+					b.fault(syntax.RuleUse, where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
 				}
 			}
 		}
@@ -182,10 +182,10 @@ func (b *binder) knowsPart(where Where, name string, f *syntax.File, part string
 		}
 	}
 	if len(has) == 0 {
-		b.fault("use", where, "%s has no parts", name)
+		b.fault(syntax.RuleUse, where, "%s has no parts", name)
 		return
 	}
-	b.fault("use", where, "%s has no part %s; it has %s", name, syntax.Quote(part), strings.Join(has[:min(len(has), 12)], ", "))
+	b.fault(syntax.RuleUse, where, "%s has no part %s; it has %s", name, syntax.Quote(part), strings.Join(has[:min(len(has), 12)], ", "))
 }
 
 func troubles(f *syntax.File) int {
@@ -221,7 +221,7 @@ func (b *binder) textProblems() {
 		}
 		if _, more := l.Stmt.(*syntax.More); more {
 			if !owned {
-				b.fault("syntax", b.wholeLine(0, i), "these bars go on from nothing: a line that begins with | follows a line with bars")
+				b.fault(syntax.RuleSyntax, b.wholeLine(0, i), "these bars go on from nothing: a line that begins with | follows a line with bars")
 			}
 			continue
 		}
@@ -230,7 +230,7 @@ func (b *binder) textProblems() {
 			continue
 		}
 		what, readings := misplaced(l, src.Seats[i])
-		pr := b.fault("syntax", b.wholeLine(0, i), "%s", what)
+		pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, i), "%s", what)
 		pr.Readings = readings
 		if item, ok := l.Stmt.(*syntax.Item); ok && item.Bars == nil {
 			if near := syntax.NearestWord(item.Name.Text); near != "" {
@@ -341,7 +341,7 @@ func (b *binder) implement(where Where, word string) *kit.Implement {
 	for _, im := range b.Catalogue.Implements() {
 		ids = append(ids, im.ID)
 	}
-	b.fault("unknown-name", where, "no implement is called %s", quoteWord(word)).mayMean(kit.Nearest(word, ids))
+	b.fault(syntax.RuleUnknownName, where, "no implement is called %s", quoteWord(word)).mayMean(kit.Nearest(word, ids))
 	return nil
 }
 
@@ -368,11 +368,11 @@ func (b *binder) marks() {
 		name := m.Name.Text
 		c := name[0]
 		if c >= '0' && c <= '9' || strings.ContainsAny(name, ".+-") {
-			b.fault("syntax", where, "a mark is a letter or a word without . + or -, so that A+4 can be told from it")
+			b.fault(syntax.RuleSyntax, where, "a mark is a letter or a word without . + or -, so that A+4 can be told from it")
 			continue
 		}
 		if b.mark(name) != nil {
-			p := b.fault("syntax", where, "mark %s is already set", name)
+			p := b.fault(syntax.RuleSyntax, where, "mark %s is already set", name)
 			p.Related = []Note{{b.mark(name).Where, "here"}}
 			continue
 		}
@@ -381,7 +381,7 @@ func (b *binder) marks() {
 			continue
 		}
 		if hasCount {
-			b.fault("unknown-place", at(0, i, m.Place.Span()), "a mark stands at a bar, not within one")
+			b.fault(syntax.RuleUnknownPlace, at(0, i, m.Place.Span()), "a mark stands at a bar, not within one")
 		}
 		if b.marked == nil {
 			b.marked = map[string]int{}
@@ -403,7 +403,7 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 	where := at(file, line, a.Span())
 	p, ok := syntax.ParsePlace(a.Text)
 	if !ok {
-		b.fault("unknown-place", where, "%s is not a place: 12 is a bar, 12.3 a count of it, A a mark, A+4 four bars after it", quoteWord(a.Text))
+		b.fault(syntax.RuleUnknownPlace, where, "%s is not a place: 12 is a bar, 12.3 a count of it, A a mark, A+4 four bars after it", quoteWord(a.Text))
 		return 0, c, false, false
 	}
 	bar = p.Bar
@@ -418,7 +418,7 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 			if len(names) > 0 {
 				msg += "; the marks are " + strings.Join(names, " ")
 			}
-			b.fault("unknown-place", where, "%s", msg)
+			b.fault(syntax.RuleUnknownPlace, where, "%s", msg)
 			return 0, c, false, false
 		}
 		m.Used = true
@@ -429,11 +429,11 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 		if bar > b.Grid.Last() && !b.hasLength {
 			hint = fmt.Sprintf("; write  bars %d  if it is longer than what is written out", bar)
 		}
-		b.fault("unknown-place", where, "there is no bar %d: the piece has bars %d to %d%s", bar, b.Grid.First(), b.Grid.Last(), hint)
+		b.fault(syntax.RuleUnknownPlace, where, "there is no bar %d: the piece has bars %d to %d%s", bar, b.Grid.First(), b.Grid.Last(), hint)
 		return 0, c, false, false
 	}
 	if bar > MaxBars {
-		b.fault("too-large", where, "bar %d is beyond the %d bars that a piece may have", bar, MaxBars)
+		b.fault(syntax.RuleTooLarge, where, "bar %d is beyond the %d bars that a piece may have", bar, MaxBars)
 		return 0, c, false, false
 	}
 	return bar, p.Count, p.HasCount, true
@@ -450,7 +450,7 @@ func (b *binder) moment(file, line int, a syntax.Atom) (pos beat.Rat, bar int, o
 	}
 	pos, ok = b.Grid.At(bar, c)
 	if !ok {
-		b.fault("count", at(file, line, a.Span()), "bar %d has no count %s: %s", bar, c, b.barIs(bar))
+		b.fault(syntax.RuleCount, at(file, line, a.Span()), "bar %d has no count %s: %s", bar, c, b.barIs(bar))
 	}
 	return pos, bar, ok
 }
@@ -459,7 +459,7 @@ func (b *binder) moment(file, line int, a syntax.Atom) (pos beat.Rat, bar int, o
 func (b *binder) span(file, line int, a syntax.Atom) (from, to int, ok bool) {
 	where := at(file, line, a.Span())
 	if _, ok := syntax.ParseRange(a.Text); !ok {
-		b.fault("unknown-place", where, "%s is not a range of bars: write 9-16, or A-B, or one bar", quoteWord(a.Text))
+		b.fault(syntax.RuleUnknownPlace, where, "%s is not a range of bars: write 9-16, or A-B, or one bar", quoteWord(a.Text))
 		return 0, 0, false
 	}
 	first, _, _ := strings.Cut(a.Text, "-")
@@ -476,7 +476,7 @@ func (b *binder) span(file, line int, a syntax.Atom) (from, to int, ok bool) {
 		return 0, 0, false
 	}
 	if to < from {
-		b.fault("unknown-place", where, "%s runs backwards: write the earlier bar first", a.Text)
+		b.fault(syntax.RuleUnknownPlace, where, "%s runs backwards: write the earlier bar first", a.Text)
 		return 0, 0, false
 	}
 	return from, to, true
@@ -626,7 +626,7 @@ func cellsLength(bars *syntax.Bars) int {
 func (b *binder) placeIn(file, line int, a syntax.Atom) (bar int, c beat.Count, hasCount, ok bool) {
 	bar, c, hasCount, ok = b.place(file, line, a, false)
 	if ok && hasCount {
-		b.fault("unknown-place", at(file, line, a.Span()), "lines begin at a bar: write the counts that are silent as rests")
+		b.fault(syntax.RuleUnknownPlace, at(file, line, a.Span()), "lines begin at a bar: write the counts that are silent as rests")
 	}
 	return bar, c, hasCount, ok
 }
@@ -642,7 +642,7 @@ func (b *binder) whole(where Where, text string, least, most int) int {
 		n = n*10 + int(c-'0')
 	}
 	if n < least || n > most {
-		b.fault("value", where, "%s should be a whole number from %d to %d", quoteWord(text), least, most)
+		b.fault(syntax.RuleValue, where, "%s should be a whole number from %d to %d", quoteWord(text), least, most)
 		return min(max(n, least), most)
 	}
 	return n
@@ -658,7 +658,7 @@ func (b *binder) noSuchBar(lg logical, where Where) {
 		}
 		o.told, where = true, o.place
 	}
-	b.fault("unknown-place", where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
+	b.fault(syntax.RuleUnknownPlace, where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
 }
 
 // neverPlayed finds lines for a pass that none of their bars is played on. How
@@ -687,10 +687,10 @@ func (b *binder) neverPlayed() {
 			}
 		}
 		if to > o.from && most > 1 {
-			b.fault("unknown-place", o.at, "there is no pass %d: bars %d to %d are played %s", o.pass, o.from, to, often)
+			b.fault(syntax.RuleUnknownPlace, o.at, "there is no pass %d: bars %d to %d are played %s", o.pass, o.from, to, often)
 			continue
 		}
-		b.fault("unknown-place", o.at, "there is no pass %d: %s played %s", o.pass, which, often)
+		b.fault(syntax.RuleUnknownPlace, o.at, "there is no pass %d: %s played %s", o.pass, which, often)
 	}
 }
 

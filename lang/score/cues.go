@@ -66,7 +66,7 @@ func (b *binder) count(line int, n *syntax.Num) int {
 func (b *binder) holds(p *Player, limb Limb, line int, s *syntax.LimbLine) {
 	where := at(0, line, s.Holds.Name.Span())
 	if limb != Right && limb != Left {
-		b.fault("syntax", at(0, line, s.Limb.Span()), "one hand holds: write R holds or L holds")
+		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), "one hand holds: write R holds or L holds")
 		return
 	}
 	h := Hold{Said: true, Count: b.count(line, s.Holds.Count), Where: where}
@@ -82,7 +82,7 @@ func (b *binder) holds(p *Player, limb Limb, line int, s *syntax.LimbLine) {
 	b.noEnds(line, s.Holds)
 	h.Beside, _ = b.beside(p, line, s.Holds, s.And, h.Implement)
 	if p.Holds[limb].Said {
-		pr := b.fault("syntax", b.wholeLine(0, line), "%s already says what the %s holds at the start; later changes are takes and lays", p.Name, limb.Name())
+		pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, line), "%s already says what the %s holds at the start; later changes are takes and lays", p.Name, limb.Name())
 		pr.Related = []Note{{p.Holds[limb].Where, "here"}}
 		return
 	}
@@ -97,9 +97,9 @@ func (b *binder) butt(line int, t *syntax.Thing, im *kit.Implement) bool {
 	where := at(0, line, t.Butt.Span()).Cover(at(0, line, t.Name.Span()))
 	switch {
 	case t.Count != nil:
-		b.fault("syntax", where, "of two in a hand the butt end does not play: write  butt of %s", im.ID)
+		b.fault(syntax.RuleSyntax, where, "of two in a hand the butt end does not play: write  butt of %s", im.ID)
 	case im.Butt == "" || b.Catalogue.Implement(im.Butt) == nil:
-		b.fault("value", where, "the %s has no butt end to play with", im.Name())
+		b.fault(syntax.RuleValue, where, "the %s has no butt end to play with", im.Name())
 	default:
 		return true
 	}
@@ -109,7 +109,7 @@ func (b *binder) butt(line int, t *syntax.Thing, im *kit.Implement) bool {
 // noEnds reports a butt end where nothing plays.
 func (b *binder) noEnds(line int, t *syntax.Thing) {
 	if t.Butt != nil {
-		b.fault("syntax", at(0, line, t.Butt.Span()), "which end plays is said where it plays, as in  R woodblock with butt of %s", t.Name.Text)
+		b.fault(syntax.RuleSyntax, at(0, line, t.Butt.Span()), "which end plays is said where it plays, as in  R woodblock with butt of %s", t.Name.Text)
 	}
 }
 
@@ -124,23 +124,23 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 	isInstrument := func(name string) bool { return p.Item(name) != nil || b.Catalogue.Resolve(name) != nil }
 	switch {
 	case len(and) > 1:
-		b.fault("syntax", at(0, line, and[1].Name.Span()), "a hand holds two things at the most: leave out one of the %d, or let it be taken later", len(and)+1)
+		b.fault(syntax.RuleSyntax, at(0, line, and[1].Name.Span()), "a hand holds two things at the most: leave out one of the %d, or let it be taken later", len(and)+1)
 		return nil, Where{}
 	case second.Butt != nil:
 		b.noEnds(line, second)
 		return nil, Where{}
 	case first.Count != nil || second.Count != nil:
-		b.fault("syntax", where, "a hand holds two things at the most: two of one kind, or one of each")
+		b.fault(syntax.RuleSyntax, where, "a hand holds two things at the most: two of one kind, or one of each")
 		return nil, Where{}
 	case im == nil && b.Catalogue.Implement(first.Name.Text) == nil:
 		if isInstrument(first.Name.Text) {
-			b.fault("syntax", where, "a hand that holds an instrument has no room for a second thing")
+			b.fault(syntax.RuleSyntax, where, "a hand that holds an instrument has no room for a second thing")
 		} else if first.Name.Text == "it" || first.Name.Text == "nothing" {
-			b.fault("syntax", where, "name both things that the hand holds, or write %s alone", first.Name.Text)
+			b.fault(syntax.RuleSyntax, where, "name both things that the hand holds, or write %s alone", first.Name.Text)
 		}
 		return nil, Where{} // what is not known has been said
 	case b.Catalogue.Implement(second.Name.Text) == nil && isInstrument(second.Name.Text):
-		b.fault("syntax", where, "an instrument takes the hand for itself: give it to the other hand, or let it be taken later")
+		b.fault(syntax.RuleSyntax, where, "an instrument takes the hand for itself: give it to the other hand, or let it be taken later")
 		return nil, Where{}
 	}
 	other := b.implement(where, second.Name.Text)
@@ -150,12 +150,12 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 	if other == im {
 		both := at(0, line, first.Name.Span()).Cover(where)
 		two := "2 " + im.ID + "s"
-		b.fault("syntax", both, "two of one kind are written %s", two).Readings = []syntax.Reading{{Says: "two of them", Text: two}}
+		b.fault(syntax.RuleSyntax, both, "two of one kind are written %s", two).Readings = []syntax.Reading{{Says: "two of them", Text: two}}
 		return nil, Where{}
 	}
 	for _, x := range []*kit.Implement{im, other} {
 		if why := x.AloneBecause(); why != "" {
-			b.fault("value", where, "a hand does not hold the %s and another thing: %s", x.Name(), why)
+			b.fault(syntax.RuleValue, where, "a hand does not hold the %s and another thing: %s", x.Name(), why)
 			return nil, Where{}
 		}
 	}
@@ -165,7 +165,7 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 	a := &Action{Limb: limb, Count: 1, Pass: lg.pass, Where: b.wholeLine(0, lg.line)}
 	if !limb.IsHand() && (limb != AnyHand || s.Turns == nil) {
-		b.fault("syntax", at(0, lg.line, s.Limb.Span()), "one hand takes, lays, damps or turns: write R or L")
+		b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), "one hand takes, lays, damps or turns: write R or L")
 		return
 	}
 	var place *syntax.Atom
@@ -191,7 +191,7 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 		place, thing, and = moved.At, &moved.Thing, moved.And
 	}
 	if place == nil {
-		b.fault("syntax", b.wholeLine(0, lg.line), "this change needs its place: … at 12.3")
+		b.fault(syntax.RuleSyntax, b.wholeLine(0, lg.line), "this change needs its place: … at 12.3")
 		return
 	}
 	var ok bool
@@ -219,7 +219,7 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 			}
 		}
 		if a.Kind == Damp && len(and) > 0 {
-			b.fault("syntax", at(0, lg.line, and[0].Name.Span()), "one thing is damped in a line: give each its own")
+			b.fault(syntax.RuleSyntax, at(0, lg.line, and[0].Name.Span()), "one thing is damped in a line: give each its own")
 		} else if a.Kind != Damp {
 			a.Beside, _ = b.beside(p, lg.line, thing, and, a.Implement)
 		}
@@ -231,7 +231,7 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool {
 	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span()), LimbEnd: int32(s.Limb.Span().End)}
 	if s.Cue.Bars == nil && s.Cue.AsWritten == nil {
-		b.fault("syntax", c.Where, "this cue plays nothing yet: put its bars behind it, | 1 2 |, or  as written")
+		b.fault(syntax.RuleSyntax, c.Where, "this cue plays nothing yet: put its bars behind it, | 1 2 |, or  as written")
 		return false
 	}
 	if s.Cue.Bars != nil {
@@ -252,7 +252,7 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool 
 			}
 		}
 		if len(s.Cue.And) > 0 && !limb.IsHand() && limb != AnyHand {
-			b.fault("syntax", at(0, lg.line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
+			b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
 		} else {
 			c.Beside, c.AndWhere = b.beside(p, lg.line, w, s.Cue.And, im)
 		}

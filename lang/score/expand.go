@@ -116,7 +116,7 @@ func (e *expansion) fault(rule string, at syntax.Span, format string, args ...an
 func (e *expansion) spend(n int) bool {
 	if e.b.budget < n {
 		if e.b.budget >= 0 {
-			e.fault("too-large", syntax.Span{}, "written out, this piece has more than %d strokes and bars; the rest of it is not read", MaxWritten)
+			e.fault(syntax.RuleTooLarge, syntax.Span{}, "written out, this piece has more than %d strokes and bars; the rest of it is not read", MaxWritten)
 		}
 		e.b.budget = -1
 		e.full = true
@@ -130,7 +130,7 @@ func (e *expansion) spend(n int) bool {
 // cut: then that has been told.
 func (e *expansion) tooMany(c *syntax.Cell) {
 	if !e.b.tooLong {
-		e.fault("bar-length", c.Span(), "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
+		e.fault(syntax.RuleBarLength, c.Span(), "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
 	}
 	e.full = true
 }
@@ -162,15 +162,15 @@ func (e *expansion) cell(c *syntax.Cell) {
 // simile plays the last N bars again, Times times over.
 func (e *expansion) simile(c *syntax.Cell) {
 	if c.N > maxSimile {
-		e.fault("syntax", c.Span(), "a simile repeats at most %d bars", maxSimile)
+		e.fault(syntax.RuleSyntax, c.Span(), "a simile repeats at most %d bars", maxSimile)
 		e.bar += min(c.Length(), e.b.Grid.Last())
 		return
 	}
 	if len(e.recent) < int(c.N) {
 		if len(e.recent) == 0 {
-			e.fault("syntax", c.Span(), "%% repeats the bar before, and there is none in this line")
+			e.fault(syntax.RuleSyntax, c.Span(), "%% repeats the bar before, and there is none in this line")
 		} else {
-			e.fault("syntax", c.Span(), "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
+			e.fault(syntax.RuleSyntax, c.Span(), "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
 		}
 		e.bar += min(c.Length(), e.b.Grid.Last())
 		return
@@ -203,7 +203,7 @@ func (e *expansion) simile(c *syntax.Cell) {
 				if len(e.b.Problems) > before {
 					e.b.Problems = e.b.Problems[:before]
 					e.quiet = turn > 0
-					e.fault("bar-length", c.Span(), "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
+					e.fault(syntax.RuleBarLength, c.Span(), "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
 				}
 				for k := first; k < len(e.strokes); k++ {
 					e.strokes[k].where = shortly(Where{int32(e.file), int32(here), int32(c.Span().Start), int32(c.Span().End)})
@@ -244,7 +244,7 @@ func (e *expansion) items(c *syntax.Cell) {
 			continue
 		case syntax.CarrySign:
 			if carried || e.open < 0 || k > 0 && !last.Less(start) {
-				e.fault("syntax", it.Span(), "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
+				e.fault(syntax.RuleSyntax, it.Span(), "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
 				continue
 			}
 			carried = true
@@ -252,7 +252,7 @@ func (e *expansion) items(c *syntax.Cell) {
 			if it.Flags.Has(syntax.HasEnd) {
 				pos, ok := grid.At(e.bar, it.End())
 				if !ok {
-					e.fault("count", it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
+					e.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
 					continue
 				}
 				until = pos
@@ -270,15 +270,15 @@ func (e *expansion) items(c *syntax.Cell) {
 		}
 		pos, ok := grid.At(e.bar, it.Count())
 		if !ok {
-			e.fault("count", it.Span(), "bar %d has no count %s: %s", e.bar, it.Count(), e.b.barIs(e.bar))
+			e.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", e.bar, it.Count(), e.b.barIs(e.bar))
 			continue
 		}
 		if !last.Less(pos) && !(lastWasStop && last == pos) {
 			switch {
 			case last == pos && !lastWasStop:
-				e.fault("count", it.Span(), "count %s of bar %d is written twice", it.Count(), e.bar)
+				e.fault(syntax.RuleCount, it.Span(), "count %s of bar %d is written twice", it.Count(), e.bar)
 			default:
-				e.fault("count", it.Span(), "count %s of bar %d comes before what stands to its left: write counts in order", it.Count(), e.bar)
+				e.fault(syntax.RuleCount, it.Span(), "count %s of bar %d comes before what stands to its left: write counts in order", it.Count(), e.bar)
 			}
 			continue
 		}
@@ -310,9 +310,9 @@ func (e *expansion) items(c *syntax.Cell) {
 			until, ok := grid.At(e.bar, it.End())
 			if !ok || !pos.Less(until) {
 				if !ok {
-					e.fault("count", it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
+					e.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
 				} else {
-					e.fault("count", it.Span(), "this roll ends before it begins")
+					e.fault(syntax.RuleCount, it.Span(), "this roll ends before it begins")
 				}
 				continue
 			}

@@ -66,7 +66,7 @@ func (b *binder) stand(p *Player, fi, i int, s *syntax.Stand, pass int) {
 		return
 	}
 	if station && s.Name == nil {
-		b.fault("syntax", b.wholeLine(fi, i), "a station has a name: station timps at right 180 behind 40")
+		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "a station has a name: station timps at right 180 behind 40")
 		return
 	}
 	pt, st, raised, ok := b.spot(p, fi, i, s.Spot, station)
@@ -74,7 +74,7 @@ func (b *binder) stand(p *Player, fi, i int, s *syntax.Stand, pass int) {
 		return
 	}
 	if station && s.Facing != nil {
-		b.fault("syntax", at(fi, i, s.Facing.Span()), "a station is not turned: who stands there faces the conductor")
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Facing.Span()), "a station is not turned: who stands there faces the conductor")
 	}
 	if !station {
 		if raised {
@@ -83,19 +83,19 @@ func (b *binder) stand(p *Player, fi, i int, s *syntax.Stand, pass int) {
 		t := Table{At: pt, Station: st, Where: b.wholeLine(fi, i)}
 		t.Facing, t.Spot = b.facing(fi, i, s.Facing), spotSpan(fi, i, s.Spot, s.Facing)
 		if s.Name != nil {
-			b.fault("syntax", at(fi, i, s.Name.Span()), "a table has no name: table at [STATION] right 20 ahead 40")
+			b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "a table has no name: table at [STATION] right 20 ahead 40")
 		}
 		p.Tables = append(p.Tables, t)
 		return
 	}
 	for _, have := range p.Stations {
 		if have.Name == s.Name.Text {
-			b.fault("syntax", at(fi, i, s.Name.Span()), "station %s is already there", s.Name.Text)
+			b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "station %s is already there", s.Name.Text)
 			return
 		}
 	}
 	if len(p.Stations) >= 16 {
-		b.fault("too-large", b.wholeLine(fi, i), "a player has at most 16 stations")
+		b.fault(syntax.RuleTooLarge, b.wholeLine(fi, i), "a player has at most 16 stations")
 		return
 	}
 	p.Stations = append(p.Stations, Station{Name: s.Name.Text, At: pt, Where: b.wholeLine(fi, i)})
@@ -108,7 +108,7 @@ func (b *binder) facing(fi, i int, n *syntax.Num) float64 {
 	}
 	v, err := strconv.ParseFloat(n.Text, 64)
 	if err != nil || !(v >= 0 && v <= 360) {
-		b.fault("value", at(fi, i, n.Span()), "%s is not a turn in degrees, clockwise from facing the conductor: 0 to 360", quoteWord(n.Text))
+		b.fault(syntax.RuleValue, at(fi, i, n.Span()), "%s is not a turn in degrees, clockwise from facing the conductor: 0 to 360", quoteWord(n.Text))
 		return 0
 	}
 	return v
@@ -137,13 +137,13 @@ func spotSpan(fi, i int, s *syntax.Spot, facing *syntax.Num) Where {
 // raised says that it does; down counts from how high the thing usually is.
 func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt body.Point, station int, raised, ok bool) {
 	if s == nil {
-		b.fault("syntax", b.wholeLine(fi, i), "this says nothing of where it stands: at right 20 ahead 40, in centimetres")
+		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "this says nothing of where it stands: at right 20 ahead 40, in centimetres")
 		return pt, 0, false, false
 	}
 	if s.Station != nil {
 		station = slices.IndexFunc(p.Stations, func(st Station) bool { return st.Name == s.Station.Text })
 		if station < 0 || absolute {
-			b.fault("unknown-name", at(fi, i, s.Station.Span()), "there is no station %s: add  station %s at right 180", quoteWord(s.Station.Text), s.Station.Text)
+			b.fault(syntax.RuleUnknownName, at(fi, i, s.Station.Span()), "there is no station %s: add  station %s at right 180", quoteWord(s.Station.Text), s.Station.Text)
 			return pt, 0, false, false
 		}
 		pt = p.Stations[station].At
@@ -151,7 +151,7 @@ func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt b
 	for _, st := range s.Steps {
 		v, err := strconv.ParseFloat(st.By.Text, 64)
 		if err != nil || !(v >= 0 && v <= 2000) {
-			b.fault("value", at(fi, i, st.By.Span()), "%s is not a distance in centimetres, 0 to 2000", quoteWord(st.By.Text))
+			b.fault(syntax.RuleValue, at(fi, i, st.By.Span()), "%s is not a distance in centimetres, 0 to 2000", quoteWord(st.By.Text))
 			return pt, 0, false, false
 		}
 		switch st.Dir.Text {
@@ -169,7 +169,7 @@ func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt b
 		case "down":
 			pt.Up -= v
 		default:
-			b.fault("syntax", at(fi, i, st.Dir.Span()), "%s is not a direction: right, left, ahead, behind, up, down", quoteWord(st.Dir.Text))
+			b.fault(syntax.RuleSyntax, at(fi, i, st.Dir.Span()), "%s is not a direction: right, left, ahead, behind, up, down", quoteWord(st.Dir.Text))
 			return pt, 0, false, false
 		}
 	}
@@ -181,9 +181,9 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 	if s.Bars != nil {
 		seat := b.Sources[fi].Seats[i]
 		if l := b.Sources[fi].File.Lines[i]; seat.Inner >= 0 && s.Is == nil && s.Spot == nil {
-			b.fault("syntax", b.wholeLine(fi, i), "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any").Readings = syntax.Limbed(strings.TrimSpace(l.Code()))
+			b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any").Readings = syntax.Limbed(strings.TrimSpace(l.Code()))
 		} else {
-			b.fault("syntax", at(fi, i, s.Bars.Span()), "a kit says what stands where; bars belong under a part, or behind a limb")
+			b.fault(syntax.RuleSyntax, at(fi, i, s.Bars.Span()), "a kit says what stands where; bars belong under a part, or behind a limb")
 		}
 	}
 	kind, kindWhere := s.Name.Text, where
@@ -195,7 +195,7 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 		return
 	}
 	if have := p.Item(s.Name.Text); have != nil && !have.Shared {
-		pr := b.fault("syntax", where, "%s is already in this kit: a second one needs a name of its own, as in  high-block is woodblock", s.Name.Text)
+		pr := b.fault(syntax.RuleSyntax, where, "%s is already in this kit: a second one needs a name of its own, as in  high-block is woodblock", s.Name.Text)
 		pr.Related = []Note{{have.Where, "the first one"}}
 		return
 	}
@@ -225,7 +225,7 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument {
 	if in := b.Catalogue.Resolve(name); in != nil {
 		if in.ID != name && strings.ContainsAny(name, ".") {
-			b.fault("unclear-name", where, "%s is taken for %s: write %s", quoteWord(name), in.Name(), in.ID)
+			b.fault(syntax.RuleUnclearName, where, "%s is taken for %s: write %s", quoteWord(name), in.Name(), in.ID)
 		}
 		return in
 	}
@@ -234,7 +234,7 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 		for _, in := range all {
 			ids = append(ids, in.ID)
 		}
-		b.fault("unclear-name", where, "%s may be %s: write which", quoteWord(name), strings.Join(ids, " or "))
+		b.fault(syntax.RuleUnclearName, where, "%s may be %s: write which", quoteWord(name), strings.Join(ids, " or "))
 		return all[0]
 	}
 	var ids []string
@@ -257,7 +257,7 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 	if len(near) == 0 {
 		hint = "; the catalogue is shown by  handful instruments, and an  instrument " + name + "  block defines one of your own"
 	}
-	b.fault("unknown-name", where, "no instrument is called %s%s", quoteWord(name), hint).mayMean(near...)
+	b.fault(syntax.RuleUnknownName, where, "no instrument is called %s%s", quoteWord(name), hint).mayMean(near...)
 	return nil
 }
 

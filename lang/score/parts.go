@@ -73,10 +73,10 @@ func (b *binder) written() {
 		part := b.part(opener.Name.Value())
 		where := at(lg.file, lg.line, s.Name.Span())
 		if s.Is != nil || s.Mount != nil || s.Spot != nil || s.Facing != nil {
-			b.fault("syntax", b.wholeLine(lg.file, lg.line), "a part says what is written; what it is and where it stands belongs under  kit")
+			b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "a part says what is written; what it is and where it stands belongs under  kit")
 		}
 		if s.Bars == nil {
-			b.fault("syntax", b.wholeLine(lg.file, lg.line), "this line has no bars: %s | 1 2 |", s.Name.Text)
+			b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "this line has no bars: %s | 1 2 |", s.Name.Text)
 			continue
 		}
 		in := b.kindOf(s.Name.Text)
@@ -157,13 +157,13 @@ func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) bool {
 			for _, p := range b.Parts {
 				names = append(names, syntax.Quote(p.Name))
 			}
-			b.fault("unknown-name", at(0, lg.line, a.Of.Span()), "there is no part %s; there is %s", syntax.Quote(c.Of), strings.Join(append(names, "nothing else")[:max(1, len(names))], ", "))
+			b.fault(syntax.RuleUnknownName, at(0, lg.line, a.Of.Span()), "there is no part %s; there is %s", syntax.Quote(c.Of), strings.Join(append(names, "nothing else")[:max(1, len(names))], ", "))
 			return false
 		}
 	}
 	for _, n := range a.On {
 		if _, ok := syntax.ParseCount(n.Text); !ok {
-			b.fault("count", at(0, lg.line, n.Span()), "%s is not a count: write  on 1 3", quoteWord(n.Text))
+			b.fault(syntax.RuleCount, at(0, lg.line, n.Span()), "%s is not a count: write  on 1 3", quoteWord(n.Text))
 			return false
 		}
 	}
@@ -250,6 +250,6 @@ func (b *binder) fill(c *Cue) {
 		if c.To <= c.From {
 			where = fmt.Sprintf("in bar %d", c.From)
 		}
-		b.fault("unused", c.Where, "nothing is written for %s %s, so this cue plays nothing", c.Voice, where)
+		b.fault(syntax.RuleUnused, c.Where, "nothing is written for %s %s, so this cue plays nothing", c.Voice, where)
 	}
 }

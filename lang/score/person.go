@@ -145,7 +145,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 		lacks := map[string]uint8{"both": 0, "RL": 0, "R+L": 0, "R": HandL, "L": HandR, "none": BothHands}
 		without, ok := lacks[s.Which.Text]
 		if !ok {
-			b.fault("value", at(0, line, s.Which.Span()), "%s is no hand: hands R, hands L, hands both, or hands none for somebody who plays with the feet and the mouth", quoteWord(s.Which.Text))
+			b.fault(syntax.RuleValue, at(0, line, s.Which.Span()), "%s is no hand: hands R, hands L, hands both, or hands none for somebody who plays with the feet and the mouth", quoteWord(s.Which.Text))
 			return
 		}
 		if b.once(p, line, &p.Person.saidHands, "which hands there are for playing") {
@@ -153,7 +153,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 		}
 	case *syntax.Leads:
 		if s.Hand.Text != "left" && s.Hand.Text != "right" {
-			b.fault("value", at(0, line, s.Hand.Span()), "%s does not lead: leads left, or leads right", quoteWord(s.Hand.Text))
+			b.fault(syntax.RuleValue, at(0, line, s.Hand.Span()), "%s does not lead: leads left, or leads right", quoteWord(s.Hand.Text))
 			return
 		}
 		if b.once(p, line, &p.Person.saidLeads, "which hand leads") {
@@ -166,7 +166,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 	case *syntax.Ability:
 		can, ok := map[string]Ability{"yes": Can, "no": Cannot}[s.Can.Text]
 		if !ok {
-			b.fault("value", at(0, line, s.Can.Span()), "%s is neither yes nor no", quoteWord(s.Can.Text))
+			b.fault(syntax.RuleValue, at(0, line, s.Can.Span()), "%s is neither yes nor no", quoteWord(s.Can.Text))
 			return
 		}
 		said, of, what := &p.Person.saidRolls, &p.Person.OneHandRoll, "whether this player makes one-hand rolls"
@@ -181,7 +181,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 		}
 	case *syntax.Never:
 		if len(s.With) > 0 {
-			b.fault("syntax", b.wholeLine(0, line), "what a player never plays is written without with: never timpani, crash-cymbals")
+			b.fault(syntax.RuleSyntax, b.wholeLine(0, line), "what a player never plays is written without with: never timpani, crash-cymbals")
 			return
 		}
 		reason := ""
@@ -199,7 +199,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 func (b *binder) once(p *Player, line int, said **Where, what string) bool {
 	where := b.wholeLine(0, line)
 	if *said != nil {
-		pr := b.fault("value", where, "%s's block says twice %s: the first line counts", p.Name, what)
+		pr := b.fault(syntax.RuleValue, where, "%s's block says twice %s: the first line counts", p.Name, what)
 		pr.Related = []Note{{**said, "the first one"}}
 		return false
 	}
@@ -259,11 +259,11 @@ func (b *binder) contradictions() {
 			lead = HandL
 		}
 		if who.saidLeads != nil && who.saidHands != nil && who.Hands()&lead == 0 {
-			pr := b.fault("value", *who.saidLeads, "%s has %s, and this lets the other one lead", p.Name, who.HandsWords())
+			pr := b.fault(syntax.RuleValue, *who.saidLeads, "%s has %s, and this lets the other one lead", p.Name, who.HandsWords())
 			pr.Related = []Note{{*who.saidHands, "the hands that there are"}}
 		}
 		if who.FourMallets == Can && who.Without != 0 {
-			pr := b.fault("value", *who.saidMallets, "%s has %s: four mallets take two hands", p.Name, who.HandsWords())
+			pr := b.fault(syntax.RuleValue, *who.saidMallets, "%s has %s: four mallets take two hands", p.Name, who.HandsWords())
 			pr.Related = []Note{{*who.saidHands, "the hands that there are"}}
 		}
 		for i := range who.Likes {
@@ -271,7 +271,7 @@ func (b *binder) contradictions() {
 			for k := range who.Never {
 				n := &who.Never[k]
 				if l.Inst != nil && n.Of(l.Inst) || l.Inst == nil && n.Inst == nil && l.Family == n.Family {
-					pr := b.fault("value", l.Where, "%s likes this, and never plays it", p.Name)
+					pr := b.fault(syntax.RuleValue, l.Where, "%s likes this, and never plays it", p.Name)
 					pr.Related = []Note{{n.Where, "never"}}
 					break
 				}

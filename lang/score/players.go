@@ -78,7 +78,7 @@ func (p *Player) Item(name string) *Item {
 func (b *binder) profile(p *Player, line int, s *syntax.Profile) {
 	pr, ok := body.ProfileNamed(s.Name.Text)
 	if !ok {
-		b.fault("value", at(0, line, s.Name.Span()), "there is no profile %s: %s", quoteWord(s.Name.Text), strings.Join(body.ProfileNames(), ", "))
+		b.fault(syntax.RuleValue, at(0, line, s.Name.Span()), "there is no profile %s: %s", quoteWord(s.Name.Text), strings.Join(body.ProfileNames(), ", "))
 		return
 	}
 	p.Profile = pr
@@ -92,7 +92,7 @@ func (b *binder) setting(p *Player, line int, s *syntax.Setting) {
 	where := at(0, line, s.Value.Span())
 	check := func(least, most float64, what string) bool {
 		if err != nil || !(v >= least && v <= most) {
-			b.fault("value", where, "%s is %s: from %g to %g", s.Word.Text, what, least, most)
+			b.fault(syntax.RuleValue, where, "%s is %s: from %g to %g", s.Word.Text, what, least, most)
 			return false
 		}
 		return true
@@ -112,7 +112,7 @@ func (b *binder) setting(p *Player, line int, s *syntax.Setting) {
 			p.Profile.Margin = v
 		}
 	default:
-		b.fault("syntax", at(0, line, s.Word.Span()), "%s is not a setting: reach, fastest, margin", quoteWord(s.Word.Text))
+		b.fault(syntax.RuleSyntax, at(0, line, s.Word.Span()), "%s is not a setting: reach, fastest, margin", quoteWord(s.Word.Text))
 	}
 }
 

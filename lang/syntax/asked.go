@@ -104,7 +104,7 @@ func (l *Line) ask() bool {
 		}
 	}
 	q := &questions[best]
-	p := Problem{Rule: "syntax", Span: Span{from, len(code)}}
+	p := Problem{Rule: RuleSyntax, Span: Span{from, len(code)}}
 	for _, w := range q.ways {
 		text := w.Text
 		if strings.Contains(text, "{places}") {

@@ -163,7 +163,7 @@ func scanBars(text string, base int) (*Bars, []Problem) {
 			break // the bar line that closes the list
 		}
 		if blank {
-			s.fault("syntax", from, max(from, s.at), "this bar is empty: a bar's rest is written -")
+			s.fault(RuleSyntax, from, max(from, s.at), "this bar is empty: a bar's rest is written -")
 			cell.Kind, cell.N = RestCell, 1
 		}
 		if n := len(s.signs); n > first {
@@ -208,7 +208,7 @@ func (s *barScan) fault(rule string, from, to int, format string, args ...any) {
 
 // ask reports what may mean one of several things, or is written otherwise.
 func (s *barScan) ask(from, to int, what string, readings ...Reading) {
-	s.fault("syntax", from, to, "%s: write %s", what, ways(readings))
+	s.fault(RuleSyntax, from, to, "%s: write %s", what, ways(readings))
 	if n := len(s.problems); n > 0 {
 		if p := &s.problems[n-1]; p.Span == (Span{s.base + from, s.base + to}) {
 			p.Readings = readings
@@ -244,7 +244,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 			}
 			if alone >= 0 || before > first {
 				s.at = s.chunkEnd(s.at)
-				s.fault("syntax", from, s.at, "%q stands alone in its bar", s.text[from:s.at])
+				s.fault(RuleSyntax, from, s.at, "%q stands alone in its bar", s.text[from:s.at])
 				break
 			}
 			alone = from
@@ -257,7 +257,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 			n, size := digits(s.text[s.at:]) // % 3x
 			if s.at += size; s.at+1 != s.chunkEnd(s.at) {
 				s.at = s.chunkEnd(s.at)
-				s.fault("syntax", from, s.at, "a simile is played x2 times or more, as in %% x7")
+				s.fault(RuleSyntax, from, s.at, "a simile is played x2 times or more, as in %% x7")
 				break
 			}
 			s.at++
@@ -267,7 +267,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 			s.at += 1 + size
 			if n == 0 || s.at < s.chunkEnd(s.at) {
 				s.at = s.chunkEnd(s.at)
-				s.fault("syntax", from, s.at, "a simile is played x2 times or more, as in %% x7")
+				s.fault(RuleSyntax, from, s.at, "a simile is played x2 times or more, as in %% x7")
 				break
 			}
 			cell.Times = int32(n)
@@ -297,7 +297,7 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 					s.ask(alone, s.at, "strokes and "+clip(mark)+" cannot share a bar", readings...)
 					break
 				}
-				s.fault("syntax", from, s.at, "strokes and %q cannot share a bar", s.text[alone:alone+1])
+				s.fault(RuleSyntax, from, s.at, "strokes and %q cannot share a bar", s.text[alone:alone+1])
 			}
 		}
 		end = s.at
@@ -328,9 +328,9 @@ func (s *barScan) whole(cell *Cell) {
 	if end := s.chunkEnd(s.at); end > s.at || size > 0 && n == 0 {
 		s.at = end
 		if cell.Kind == RestCell {
-			s.fault("syntax", from, end, "a rest is written - or -8 for eight bars")
+			s.fault(RuleSyntax, from, end, "a rest is written - or -8 for eight bars")
 		} else {
-			s.fault("syntax", from, end, "a simile is written %% or %%2 for the two bars before, then x7 for seven times")
+			s.fault(RuleSyntax, from, end, "a simile is written %% or %%2 for the two bars before, then x7 for seven times")
 		}
 		return
 	}
@@ -347,7 +347,7 @@ func (s *barScan) item() {
 		end, closed := stringEnd(s.text, s.at)
 		s.at = end
 		if !closed {
-			s.fault("syntax", from, end, "these words have no closing quote")
+			s.fault(RuleSyntax, from, end, "these words have no closing quote")
 		}
 		s.print(from, unquote(s.text[from:end]))
 	case c == '\'' || c >= '0' && c <= '9':
@@ -396,7 +396,7 @@ func (s *barScan) stroke(it Sign) {
 		it.Grace++
 		if it.Grace > 3 {
 			it.Grace = 3
-			s.fault("syntax", from, s.at, "three grace strokes (a ruff) are the most that are written")
+			s.fault(RuleSyntax, from, s.at, "three grace strokes (a ruff) are the most that are written")
 			for s.at < len(s.text) && s.text[s.at] == '\'' {
 				s.at++
 			}
@@ -417,7 +417,7 @@ func (s *barScan) stroke(it Sign) {
 	if !s.count(&it.count) {
 		end := s.chunkEnd(s.at)
 		s.at = end
-		s.fault("syntax", from, end, "%s has no count behind the grace mark", clip(s.text[from:end]))
+		s.fault(RuleSyntax, from, end, "%s has no count behind the grace mark", clip(s.text[from:end]))
 		return
 	}
 	s.struck(from, it)
@@ -462,7 +462,7 @@ func (s *barScan) count(c *shortCount) bool {
 	got, size, bad := scanCount(s.text[s.at:])
 	s.at += size
 	if bad != "" {
-		s.fault("count", from, s.at, "%s: %s", clip(s.text[from:s.at]), bad)
+		s.fault(RuleCount, from, s.at, "%s: %s", clip(s.text[from:s.at]), bad)
 	}
 	*c = short(got)
 	return size > 0

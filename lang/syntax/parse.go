@@ -165,7 +165,7 @@ func splitLines(text string, f *File) []string {
 	for {
 		if len(lines) == MaxLines {
 			f.Problems = append(f.Problems, FileProblem{Line: MaxLines - 1, Problem: Problem{
-				Rule: "too-large", Message: fmt.Sprintf("only the first %d lines of a file are read", MaxLines)}})
+				Rule: RuleTooLarge, Message: fmt.Sprintf("only the first %d lines of a file are read", MaxLines)}})
 			return lines
 		}
 		end := strings.IndexByte(text[at:], '\n')
@@ -228,7 +228,7 @@ func ParseLine(text string) *Line {
 	line := &Line{Text: text}
 	if len(text) > MaxLine {
 		line.Broken = true
-		line.fault("too-large", Span{0, 0}, "this line is %d bytes long; lines of up to %d are read: go on in a new line that begins with |", len(text), MaxLine)
+		line.fault(RuleTooLarge, Span{0, 0}, "this line is %d bytes long; lines of up to %d are read: go on in a new line that begins with |", len(text), MaxLine)
 		return line
 	}
 	if c := commentStart(text, 0); c < len(text) {
@@ -243,7 +243,7 @@ func ParseLine(text string) *Line {
 		if line.ask() {
 			return line
 		}
-		line.fault("syntax", Span{from, to}, "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |", describe(kind, text[from:to]))
+		line.fault(RuleSyntax, Span{from, to}, "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |", describe(kind, text[from:to]))
 		return line
 	}
 	first, end := text[from:to], to
@@ -261,7 +261,7 @@ func ParseLine(text string) *Line {
 	case line.Form == rules().item && line.puzzles(stmt.(*Item), to):
 		line.Broken = true
 	case words.twice.End > 0:
-		line.fault("syntax", words.twice, "%s stands here a second time: a line says it once", clip(text[words.twice.Start:words.twice.End]))
+		line.fault(RuleSyntax, words.twice, "%s stands here a second time: a line says it once", clip(text[words.twice.Start:words.twice.End]))
 	}
 	if b := barText(stmt); b != nil {
 		var problems []Problem
@@ -300,11 +300,11 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 	case l.Form == rules().item:
 		l.explainItem(span, what, tok, wordFrom, wordTo)
 	case l.Form == rules().stock:
-		l.fault("syntax", span, "%s: a line begins with a statement's word, an instrument, a limb, or |; with a number only under  gear: %s", what, l.Form.Shape)
+		l.fault(RuleSyntax, span, "%s: a line begins with a statement's word, an instrument, a limb, or |; with a number only under  gear: %s", what, l.Form.Shape)
 	case l.Form == rules().limb:
 		l.explainLimb(span, what, tok, wordTo)
 	default:
-		l.fault("syntax", span, "%s: write %s", what, l.Form.Shape)
+		l.fault(RuleSyntax, span, "%s: write %s", what, l.Form.Shape)
 	}
 }
 
@@ -316,13 +316,13 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 	switch tok.text {
 	case "as", "with", "for", "holds", "takes", "lays", "damps":
 		if ways := Limbed(strings.TrimSpace(code)); len(ways) > 0 {
-			l.fault("syntax", Span{wordFrom, len(code)}, "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any")
+			l.fault(RuleSyntax, Span{wordFrom, len(code)}, "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any")
 			l.Problems[len(l.Problems)-1].Readings = ways
 			return
 		}
 	}
 	if near := nearest(first); near != "" {
-		l.fault("syntax", span, "%s; did you mean %s? a line that begins with a name reads: %s", what, near, l.Form.Shape)
+		l.fault(RuleSyntax, span, "%s; did you mean %s? a line that begins with a name reads: %s", what, near, l.Form.Shape)
 		p := &l.Problems[len(l.Problems)-1]
 		p.Near, p.Named = []string{near}, Span{wordFrom, wordTo}
 		return
@@ -330,7 +330,7 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 	if len(first) <= 3 {
 		what += "; limbs are R L R+L RL LR RF LF mouth any"
 	}
-	l.fault("syntax", span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
+	l.fault(RuleSyntax, span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
 }
 
 // explainLimb answers a limb's line.
@@ -340,35 +340,35 @@ func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 	asks := func(at Span, says string, list ...Reading) {
 		for _, r := range list {
 			if len(ParseLine(l.Text[:at.Start]+r.Text+code[min(at.End, len(code)):]).Problems) > 0 {
-				l.fault("syntax", at, "%s", says)
+				l.fault(RuleSyntax, at, "%s", says)
 				return
 			}
 		}
-		l.fault("syntax", at, "%s: write %s", says, ways(list))
+		l.fault(RuleSyntax, at, "%s: write %s", says, ways(list))
 		l.Problems[len(l.Problems)-1].Readings = list
 	}
 	next := func() string { _, f, t := nextToken(l.Text, tok.to); return l.Text[f:t] }
 	switch {
 	case tok.text == "at" && s != nil && s.Cue != nil && s.Cue.Bars == nil && s.Cue.AsWritten == nil:
-		l.fault("syntax", span, "where a cue begins stands in a line above it: from %s", next())
+		l.fault(RuleSyntax, span, "where a cue begins stands in a line above it: from %s", next())
 	case (tok.text == "from" || tok.text == "until" || tok.text == "till" || tok.text == "up") && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
 		if _, ok := ParsePlace(next()); !ok {
-			l.fault("syntax", span, "%s: which bars it plays is said in  in 1-4, or by a line above it, from 9", what)
+			l.fault(RuleSyntax, span, "%s: which bars it plays is said in  in 1-4, or by a line above it, from 9", what)
 			return
 		}
 		if tok.text == "from" {
-			l.fault("syntax", span, "to where? write both ends, as in  in %s-16, or put the line  from %s  above this one", next(), next())
+			l.fault(RuleSyntax, span, "to where? write both ends, as in  in %s-16, or put the line  from %s  above this one", next(), next())
 			return
 		}
 		asks(Span{span.Start, len(code)}, "from where, and is that bar played? which bars it plays is said", Reading{"to there, that bar too", "in 1-" + next()})
 	case s != nil && s.Holds != nil && tok.text != "":
-		l.fault("syntax", span, "%s: holds says what a hand has at the start; later it takes and lays, as in  R takes yarn-mallet at 5", what)
+		l.fault(RuleSyntax, span, "%s: holds says what a hand has at the start; later it takes and lays, as in  R takes yarn-mallet at 5", what)
 	case tok.kind == tokBars && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
-		l.fault("syntax", span, "%s: a cue is either as written or has bars of its own", what)
+		l.fault(RuleSyntax, span, "%s: a cue is either as written or has bars of its own", what)
 	case tok.text == "on" && s != nil && s.Cue != nil && s.Cue.AsWritten == nil:
-		l.fault("syntax", span, "%s: mounts are held, on stand, padded, clipped, clamped, hung, floor, on body", what)
+		l.fault(RuleSyntax, span, "%s: mounts are held, on stand, padded, clipped, clamped, hung, floor, on body", what)
 	default:
-		l.fault("syntax", span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
+		l.fault(RuleSyntax, span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
 	}
 }
 
@@ -388,7 +388,7 @@ func (l *Line) unclosed() {
 		case '"':
 			end, closed := stringEnd(l.Text, i)
 			if !closed {
-				l.fault("syntax", Span{i, end}, "this text has no closing quote")
+				l.fault(RuleSyntax, Span{i, end}, "this text has no closing quote")
 				return
 			}
 			i = end - 1
