@@ -9,32 +9,41 @@ import (
 	"handful/lang/syntax"
 )
 
-// A role is what a piece of a line is there for.
-type role uint8
+// A role is what a piece of a line is there for: what the productions say about
+// a leaf, or what bars and the words between leaves are.
+type role = syntax.Role
 
 const (
-	roleWord       role = iota // a word of the notation
-	roleLimb                   // R, LR, mouth
-	rolePart                   // a part's name
-	rolePlayer                 // a player's name
-	roleInstrument             // an instrument's name, of the catalogue or of a kit
-	roleKind                   // the instrument that a kit's name stands for
-	roleImplement              // an implement's name
-	roleThing                  // an implement or an instrument
-	roleMount                  // held, on stand …
-	roleWay                    // in one hand, shaken …
-	roleWayName                // a way's own name, quoted
-	roleStation                // a place to stand
-	roleMark                   // a rehearsal mark
-	rolePlace                  // bars and counts
-	roleNumber                 // any other number
-	roleDynamic                // mf
-	roleSign                   // bar lines, rests, similes
-	roleStroke                 // a stroke in a bar
-	roleText                   // quoted text
-	roleFile                   // the quoted path of a file
-	roleRule                   // a rule's name
-	roleComment
+	roleWord       role = "word"       // of the notation
+	roleLimb       role = "limb"       // R, LR, mouth
+	rolePart       role = "part"       // its name
+	rolePlayer     role = "player"     // its name
+	roleInstrument role = "instrument" // its name, of the catalogue or of a kit
+	roleKind       role = "kind"       // the instrument that a kit's name stands for
+	roleImplement  role = "implement"  // its name
+	roleThing      role = "thing"      // an implement or an instrument
+	roleMount      role = "mount"      // held, on stand …
+	roleWay        role = "way"        // in one hand, shaken …
+	roleWayName    role = "way name"   // a way's own name, quoted
+	roleStation    role = "station"    // a place to stand
+	roleMark       role = "mark"       // a rehearsal mark
+	rolePlace      role = "place"      // bars and counts
+	roleCount      role = "count"      // counts of every bar
+	roleNumber     role = "number"     // any other number
+	roleDynamic    role = "dynamic"    // mf
+	roleSign       role = "sign"       // bar lines, rests, similes
+	roleStroke     role = "stroke"     // in a bar
+	roleText       role = "text"       // quoted
+	roleFile       role = "file"       // the quoted path of a file
+	roleRule       role = "rule"       // its name
+	roleComment    role = "comment"
+
+	// What the productions leave open, because the name or the block says it.
+	roleDefined role = "defined" // an instrument or an implement of one's own
+	roleItem    role = "item"    // the name that begins a line of a part or a kit
+	roleTaste   role = "taste"   // an instrument or a whole family
+	roleValue   role = "value"   // a number or a word
+	roleSide    role = "side"    // right, ahead: the word for it
 )
 
 // A piece is a stretch of a line that means one thing.
@@ -49,7 +58,7 @@ type piece struct {
 func piecesOf(l *syntax.Line, seat syntax.Seat) []piece {
 	p := pieces{line: l, seat: seat}
 	if l.Stmt != nil {
-		p.statement(l.Stmt)
+		syntax.Leaves(l.Stmt, p.leaf)
 	}
 	p.rest()
 	slices.SortFunc(p.list, func(a, b piece) int { return a.Start - b.Start })
@@ -80,53 +89,59 @@ func (p *pieces) add(r role, s syntax.Span, text string) {
 	}
 }
 
-func (p *pieces) define(r role, s syntax.Span, text string) {
+// leaf adds a leaf of the statement, as what it turns out to be.
+func (p *pieces) leaf(l syntax.Leaf) {
+	switch l.Role {
+	case rolePlace:
+		p.place(l.Span, l.Text)
+		return
+	case roleCount:
+		l.Role = rolePlace
+	case roleSide:
+		l.Role = roleWord
+	case roleDefined:
+		l.Role = role(p.line.Form.Word)
+	case roleItem:
+		l.Role, l.Defines = roleInstrument, p.seat.Block == syntax.InKit
+	case roleTaste:
+		l.Role = roleInstrument
+		if slices.Contains(kit.Families(), strings.TrimSuffix(l.Text, "s")) {
+			l.Role = roleWord
+		}
+	case roleValue:
+		l.Role = roleWord
+		if digit(l.Text[0]) {
+			l.Role = roleNumber
+		}
+	case roleWay:
+		if p.line.Text[l.Start] == '"' {
+			l.Role = roleWayName
+		}
+	}
 	n := len(p.list)
-	p.add(r, s, text)
+	p.add(l.Role, l.Span, l.Text)
 	if len(p.list) > n {
-		p.list[n].defines = true
-	}
-}
-
-func (p *pieces) name(r role, n syntax.Name) { p.add(r, n.Span(), n.Text) }
-func (p *pieces) number(n *syntax.Num) {
-	if n != nil {
-		p.add(roleNumber, n.Span(), n.Text)
-	}
-}
-
-func (p *pieces) text(r role, s *syntax.Str) {
-	if s != nil {
-		p.add(r, s.Span(), s.Value())
+		p.list[n].defines = l.Defines
 	}
 }
 
 // place parts A+4.3 and A-B into marks and numbers.
-func (p *pieces) place(a *syntax.Atom) {
-	if a == nil {
-		return
-	}
-	at := a.Span().Start
-	if raw := p.line.Text[at:min(a.Span().End, len(p.line.Text))]; !strings.HasPrefix(raw, a.Text) { // said in other words: A to B, bar 12 count 3
-		from, to, ok := strings.Cut(a.Text, "-")
+func (p *pieces) place(span syntax.Span, text string) {
+	at := span.Start
+	if raw := p.line.Text[at:min(span.End, len(p.line.Text))]; !strings.HasPrefix(raw, text) { // said in other words: A to B, bar 12 count 3
+		from, to, ok := strings.Cut(text, "-")
 		raw = strings.TrimRight(raw, ",")
 		if !ok || !strings.HasPrefix(raw, from) || !strings.HasSuffix(raw, to) {
-			p.add(rolePlace, a.Span(), a.Text)
+			p.add(rolePlace, span, text)
 			return
 		}
 		p.onePlace(at, from)
 		p.onePlace(at+len(raw)-len(to), to)
 		return
 	}
-	for _, leg := range strings.SplitAfter(a.Text, "-") {
+	for _, leg := range strings.SplitAfter(text, "-") {
 		p.onePlace(at, strings.TrimSuffix(leg, "-"))
 		at += len(leg)
-	}
-}
-
-func (p *pieces) places(list []syntax.Atom) {
-	for i := range list {
-		p.place(&list[i])
 	}
 }
 
@@ -135,7 +150,7 @@ func (p *pieces) onePlace(at int, text string) {
 		return
 	}
 	size := 0
-	if c := text[0]; c < '0' || c > '9' {
+	if !digit(text[0]) {
 		size = len(text)
 		if i := strings.IndexAny(text, ".+"); i >= 0 {
 			size = i
@@ -143,232 +158,6 @@ func (p *pieces) onePlace(at int, text string) {
 		p.add(roleMark, syntax.Span{Start: at, End: at + size}, text[:size])
 	}
 	p.add(rolePlace, syntax.Span{Start: at + size, End: at + len(text)}, text[size:])
-}
-
-func (p *pieces) thing(t *syntax.Thing, r role) {
-	if t != nil {
-		p.number(t.Count)
-		p.name(r, t.Name)
-	}
-}
-
-func (p *pieces) things(list []syntax.Thing, r role) {
-	for i := range list {
-		p.thing(&list[i], r)
-	}
-}
-
-func (p *pieces) moved(m *syntax.Moved, r role) {
-	if m != nil {
-		p.thing(&m.Thing, r)
-		p.things(m.And, r)
-		p.place(m.At)
-	}
-}
-
-func (p *pieces) spot(s *syntax.Spot) {
-	if s == nil {
-		return
-	}
-	if s.Station != nil {
-		p.name(roleStation, *s.Station)
-	}
-	for i := range s.Steps {
-		p.number(&s.Steps[i].By)
-	}
-}
-
-func (p *pieces) statement(stmt syntax.Stmt) {
-	switch s := stmt.(type) {
-	case *syntax.Printed:
-		p.text(roleText, &s.Text)
-	case *syntax.Remark:
-		p.text(roleText, &s.Text)
-		p.place(s.At)
-	case *syntax.Meter:
-		p.number(&s.Value)
-		p.number(s.In)
-		p.place(s.From)
-	case *syntax.Tempo:
-		p.number(&s.First)
-		p.number(s.Value)
-		p.number(s.To)
-		p.place(s.Over)
-		p.place(s.From)
-	case *syntax.Pause:
-		p.place(&s.Place)
-	case *syntax.Length:
-		p.number(&s.Value)
-	case *syntax.Mark:
-		p.define(roleMark, s.Name.Span(), s.Name.Text)
-		p.place(&s.Place)
-	case *syntax.Repeat:
-		p.place(&s.Range)
-		if s.Times != nil {
-			p.add(roleNumber, s.Times.Span(), s.Times.Text)
-		}
-	case *syntax.Ending:
-		p.number(&s.Numbers)
-		p.place(&s.Range)
-	case *syntax.Vamp:
-		p.place(&s.Range)
-	case *syntax.Order:
-		for i := range s.Legs {
-			p.place(&s.Legs[i])
-		}
-	case *syntax.Use:
-		p.text(roleFile, &s.Path)
-	case *syntax.Omit:
-		p.name(roleInstrument, s.What)
-		p.places(s.In)
-		p.text(rolePart, s.Of)
-		p.text(roleText, s.Reason)
-	case *syntax.Accept:
-		p.name(roleRule, s.Rule)
-		p.place(s.At)
-		p.place(s.In)
-		if s.Player != nil {
-			p.add(rolePlayer, s.Player.Span(), s.Player.Value())
-		}
-		p.text(roleText, s.Reason)
-	case *syntax.Part:
-		p.define(rolePart, s.Name.Span(), s.Name.Value())
-		p.text(roleFile, s.In)
-	case *syntax.Player:
-		p.define(rolePlayer, s.Name.Span(), s.Name.Value())
-	case *syntax.Define:
-		r := roleInstrument
-		if s.Word.Text == "implement" {
-			r = roleImplement
-		}
-		p.define(r, s.Name.Span(), s.Name.Text)
-	case *syntax.From:
-		p.place(&s.Place)
-		p.number(s.Pass)
-	case *syntax.Profile:
-		for i := range s.Settings {
-			p.number(&s.Settings[i].Value)
-		}
-	case *syntax.Setting:
-		p.number(&s.Value)
-	case *syntax.Amounts:
-		for i := range s.List {
-			a := &s.List[i]
-			p.number(&a.Count)
-			for _, n := range a.Name.Names() {
-				p.name(roleThing, n)
-			}
-			p.text(roleText, a.Whose)
-		}
-	case *syntax.Hands:
-		p.name(roleLimb, s.Which)
-	case *syntax.Leads:
-		p.name(roleWord, s.Hand)
-	case *syntax.Ability:
-		p.name(roleWord, s.Can)
-	case *syntax.Likes:
-		p.tastes(s.What)
-	case *syntax.Stand:
-		if s.Name != nil {
-			p.define(roleStation, s.Name.Span(), s.Name.Text)
-		}
-		p.spot(s.Spot)
-	case *syntax.Item:
-		if p.seat.Block == syntax.InKit {
-			p.define(roleInstrument, s.Name.Span(), s.Name.Text)
-		} else {
-			p.name(roleInstrument, s.Name)
-		}
-		if s.Is != nil {
-			p.name(roleKind, *s.Is)
-		}
-		p.spot(s.Spot)
-	case *syntax.LimbLine:
-		p.limbLine(s)
-	case *syntax.Texts:
-		for i := range s.Text {
-			p.text(roleText, &s.Text[i])
-		}
-	case *syntax.Words:
-		for _, a := range s.Text {
-			if a.Text != "" && a.Text[0] >= '0' && a.Text[0] <= '9' {
-				p.add(roleNumber, a.Span(), a.Text)
-			} else {
-				p.add(roleWord, a.Span(), a.Text)
-			}
-		}
-	case *syntax.Speaks:
-		p.number(&s.Late)
-		p.text(roleText, s.Why)
-	case *syntax.Never:
-		for _, n := range s.With {
-			p.name(roleImplement, n)
-		}
-		p.tastes(s.What)
-		p.text(roleText, s.Reason)
-	case *syntax.StandsFor:
-		p.name(roleInstrument, s.For)
-		p.text(roleText, s.Costs)
-	case *syntax.ButtEnd:
-		p.name(roleImplement, s.As)
-		p.text(roleText, s.Costs)
-	case *syntax.Way:
-		p.number(s.Hands)
-		p.number(s.MouthToo)
-		p.number(s.AndFeet)
-		p.things(s.With, roleImplement)
-		for _, c := range s.Clauses {
-			p.number(c.UpTo)
-			p.number(c.Apart)
-			p.number(c.Least)
-			p.text(roleText, c.Costs)
-			p.text(roleText, c.Named)
-		}
-	}
-}
-
-// tastes are instruments, or families of them.
-func (p *pieces) tastes(list []syntax.Listed) {
-	for _, n := range syntax.NamesOf(list) {
-		if slices.Contains(kit.Families(), strings.TrimSuffix(n.Text, "s")) {
-			p.name(roleWord, n)
-		} else {
-			p.name(roleInstrument, n)
-		}
-	}
-}
-
-func (p *pieces) limbLine(s *syntax.LimbLine) {
-	p.name(roleLimb, s.Limb)
-	p.thing(s.Holds, roleThing)
-	p.things(s.And, roleThing)
-	p.moved(s.Takes, roleThing)
-	p.moved(s.Lays, roleThing)
-	p.moved(s.Damps, roleInstrument)
-	p.place(s.Turns)
-	if c := s.Cue; c != nil {
-		p.name(roleInstrument, c.Name)
-		for i := range c.Asked {
-			a := &c.Asked[i]
-			if a.Text[0] == '"' {
-				p.add(roleWayName, a.Span(), syntax.Str(*a).Value())
-			} else {
-				p.add(roleWay, a.Span(), a.Text)
-			}
-		}
-		p.thing(c.With, roleImplement)
-		p.things(c.And, roleImplement)
-		if c.For != nil {
-			p.name(roleInstrument, *c.For)
-		}
-		if a := c.AsWritten; a != nil {
-			for i := range a.On {
-				p.add(rolePlace, a.On[i].Span(), a.On[i].Text)
-			}
-			p.places(a.In)
-			p.text(rolePart, a.Of)
-		}
-	}
 }
 
 // bars adds what stands between the bar lines.
@@ -438,15 +227,11 @@ func (p *pieces) gap(from, to int) {
 			i = end
 		case letter(c):
 			end := i
-			for end < to && (letter(text[end]) || text[end] == '-' || text[end] >= '0' && text[end] <= '9') {
+			for end < to && (letter(text[end]) || text[end] == '-' || digit(text[end])) {
 				end++
 			}
-			word := text[i:end]
-			switch {
-			case isMount(word):
-				p.add(roleMount, syntax.Span{Start: i, End: end}, word)
-			case notation()[word]:
-				p.add(roleWord, syntax.Span{Start: i, End: end}, word)
+			if r, ok := wordRoles()[text[i:end]]; ok {
+				p.add(r, syntax.Span{Start: i, End: end}, text[i:end])
 			}
 			i = end
 		default:
@@ -455,27 +240,17 @@ func (p *pieces) gap(from, to int) {
 	}
 }
 
+func digit(c byte) bool  { return c >= '0' && c <= '9' }
 func letter(c byte) bool { return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= 0x80 }
 
-func isMount(word string) bool {
-	switch word {
-	case "held", "stand", "padded", "clipped", "clamped", "hung", "floor", "body":
-		return true
+// wordRoles has every word of the notation, and those for mounts.
+var wordRoles = sync.OnceValue(func() map[string]role {
+	roles := map[string]role{}
+	for _, w := range syntax.Vocabulary() {
+		roles[w] = roleWord
 	}
-	return false
-}
-
-// notation is every word of the notation.
-var notation = sync.OnceValue(func() map[string]bool {
-	set := map[string]bool{}
-	for _, f := range syntax.Forms() {
-		set[f.Word] = true
+	for _, m := range syntax.Mounts() {
+		roles[strings.TrimPrefix(m, "on ")] = roleMount
 	}
-	for _, w := range strings.Fields("in from to over at on pass of because for with is as written holds takes lays damps turns page " +
-		"right left ahead behind up down facing student experienced professional hand hands foot feet or by late forearm knee " +
-		"yes no one-handed four mallets both none " +
-		"and butt end rolls shaken keeps light seated strokes apart softest loudest needs costs x") {
-		set[w] = true
-	}
-	return set
+	return roles
 })

@@ -2,6 +2,7 @@ package lsp
 
 import (
 	"context"
+	"maps"
 	"slices"
 	"strconv"
 
@@ -11,7 +12,7 @@ import (
 
 // tokenOf is the kind of semantic token of each role: kinds of the protocol's
 // own, so that every theme has a colour for them.
-var tokenOf = [...]string{
+var tokenOf = map[role]string{
 	roleWord:       "keyword",
 	roleLimb:       "parameter",
 	rolePart:       "namespace",
@@ -38,13 +39,7 @@ var tokenOf = [...]string{
 
 // tokenTypes is the legend: every kind of token once.
 func tokenTypes() []string {
-	var kinds []string
-	for _, k := range tokenOf {
-		if !slices.Contains(kinds, k) {
-			kinds = append(kinds, k)
-		}
-	}
-	return kinds
+	return slices.Compact(slices.Sorted(maps.Values(tokenOf)))
 }
 
 // encodeTokens writes the tokens of some lines as the protocol wants them:
@@ -55,7 +50,7 @@ func (d *document) encodeTokens(from, to int) []uint32 {
 	kinds := tokenTypes()
 	numbers := map[role]uint32{}
 	for r, k := range tokenOf {
-		numbers[role(r)] = uint32(slices.Index(kinds, k))
+		numbers[r] = uint32(slices.Index(kinds, k))
 	}
 	data := []uint32{}
 	lastLine, lastStart := uint32(0), uint32(0)

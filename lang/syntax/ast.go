@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/participle/v2"
@@ -135,8 +136,7 @@ func (s Str) Value() string { return unquote(s.Text) }
 
 // Parse is for the grammar.
 func (m *Mount) Parse(lex *lexer.PeekingLexer) error {
-	switch lex.Peek().Value {
-	case "held", "padded", "clipped", "clamped", "hung", "floor", "on stand", "on body":
+	if slices.Contains(mountWords[:], lex.Peek().Value) {
 		return (*Atom)(m).take(lex, 1<<tokWord)
 	}
 	return participle.NextMatch
@@ -145,8 +145,7 @@ func (m *Mount) Parse(lex *lexer.PeekingLexer) error {
 // Parse is for the grammar: the words of a way that a cue may ask for, or its
 // name in quotes.
 func (a *Asked) Parse(lex *lexer.PeekingLexer) error {
-	switch lex.Peek().Value {
-	case "shaken", "in one hand", "two in one hand", "by foot":
+	if slices.Contains(askedWords[:], lex.Peek().Value) {
 		return (*Atom)(a).take(lex, 1<<tokWord)
 	}
 	return (*Atom)(a).take(lex, 1<<tokString)
@@ -154,7 +153,7 @@ func (a *Asked) Parse(lex *lexer.PeekingLexer) error {
 
 // Parse is for the grammar: the words butt of.
 func (b *Butt) Parse(lex *lexer.PeekingLexer) error {
-	if lex.Peek().Value != "butt of" {
+	if lex.Peek().Value != buttWords {
 		return participle.NextMatch
 	}
 	return (*Atom)(b).take(lex, 1<<tokWord)
@@ -176,26 +175,26 @@ type (
 	Remark struct {
 		Word Name  `parser:"@@"`
 		Text Str   `parser:"@@"`
-		At   *Atom `parser:"( 'at' @@ )?"`
+		At   *Atom `parser:"( 'at' @@ )?" is:"place"`
 	}
 	// Meter is meter 6/8 [in 2] [from 12].
 	Meter struct {
 		Value Num   `parser:"'meter' @@"`
 		In    *Num  `parser:"( 'in' @@ )?"`
-		From  *Atom `parser:"( 'from' @@ )?"`
+		From  *Atom `parser:"( 'from' @@ )?" is:"place"`
 	}
 	// Tempo is tempo 96, tempo 1/4 = 96, tempo 96 to 80 over 31-32.
 	Tempo struct {
 		First Num   `parser:"'tempo' @@"`
 		Value *Num  `parser:"( Equals @@ )?"` // set when First names a note value
 		To    *Num  `parser:"( 'to' @@"`
-		Over  *Atom `parser:"'over' @@ )?"`
-		From  *Atom `parser:"( 'from' @@ )?"`
+		Over  *Atom `parser:"'over' @@ )?" is:"place"`
+		From  *Atom `parser:"( 'from' @@ )?" is:"place"`
 	}
 	// Pause is hold 16.4 (fermata) or break 16.4 (caesura).
 	Pause struct {
 		Word  Name `parser:"@@"`
-		Place Atom `parser:"@@"`
+		Place Atom `parser:"@@" is:"place"`
 	}
 	// Length is bars 64 or pickup 1.
 	Length struct {
@@ -204,44 +203,44 @@ type (
 	}
 	// Mark is mark A at 9.
 	Mark struct {
-		Name  Atom `parser:"'mark' @@"`
-		Place Atom `parser:"'at' @@"`
+		Name  Atom `parser:"'mark' @@" is:"mark defines"`
+		Place Atom `parser:"'at' @@" is:"place"`
 	}
 	// Repeat is repeat 9-16 [x3].
 	Repeat struct {
-		Range Atom  `parser:"'repeat' @@"`
-		Times *Name `parser:"@@?"`
+		Range Atom  `parser:"'repeat' @@" is:"place"`
+		Times *Name `parser:"@@?" is:"number"`
 	}
 	// Ending is ending 1 15-16, or ending 1,2 15-16.
 	Ending struct {
 		Numbers Num  `parser:"'ending' @@"`
-		Range   Atom `parser:"@@"`
+		Range   Atom `parser:"@@" is:"place"`
 	}
 	// Vamp is vamp 5-8.
 	Vamp struct {
-		Range Atom `parser:"'vamp' @@"`
+		Range Atom `parser:"'vamp' @@" is:"place"`
 	}
 	// Order is order 1-16 9-14 17-32.
 	Order struct {
-		Legs []Atom `parser:"'order' @@+"`
+		Legs []Atom `parser:"'order' @@+" is:"place"`
 	}
 	// Use is use "kit.handful".
 	Use struct {
-		Path Str `parser:"'use' @@"`
+		Path Str `parser:"'use' @@" is:"file"`
 	}
 	// Omit is omit NAME [in RANGE …] [of "PART"] because "…".
 	Omit struct {
-		What   Name   `parser:"'omit' @@"`
-		In     []Atom `parser:"( 'in' ( (?! 'of' | 'because' ) @@ )+"`
-		Of     *Str   `parser:"| 'of' @@ )*"`
+		What   Name   `parser:"'omit' @@" is:"instrument"`
+		In     []Atom `parser:"( 'in' ( (?! 'of' | 'because' ) @@ )+" is:"place"`
+		Of     *Str   `parser:"| 'of' @@ )*" is:"part"`
 		Reason *Str   `parser:"( 'because' @@ )?"`
 	}
 	// Accept is accept RULE [at PLACE] [in RANGE] [for PLAYER] because "…".
 	Accept struct {
-		Rule   Name   `parser:"'accept' @@"`
-		At     *Atom  `parser:"( 'at' @@"`
-		In     *Atom  `parser:"| 'in' @@"`
-		Player *Title `parser:"| 'for' @@ )*"`
+		Rule   Name   `parser:"'accept' @@" is:"rule"`
+		At     *Atom  `parser:"( 'at' @@" is:"place"`
+		In     *Atom  `parser:"| 'in' @@" is:"place"`
+		Player *Title `parser:"| 'for' @@ )*" is:"player"`
 		Reason *Str   `parser:"( 'because' @@ )?"`
 	}
 )
@@ -250,12 +249,12 @@ type (
 type (
 	// Part is part "Percussion 2" [in "ferry.musicxml"].
 	Part struct {
-		Name Title `parser:"'part' @@"`
-		In   *Str  `parser:"( 'in' @@ )?"`
+		Name Title `parser:"'part' @@" is:"part defines"`
+		In   *Str  `parser:"( 'in' @@ )?" is:"file"`
 	}
 	// Player is player Nell.
 	Player struct {
-		Name Title `parser:"'player' @@"`
+		Name Title `parser:"'player' @@" is:"player defines"`
 	}
 	// Kit opens a set-up: the player's, or everybody's before any player.
 	Kit struct {
@@ -268,7 +267,7 @@ type (
 	// Define is instrument ID or implement ID.
 	Define struct {
 		Word Name `parser:"@@"`
-		Name Name `parser:"@@"`
+		Name Name `parser:"@@" is:"defined defines"`
 	}
 )
 
@@ -276,12 +275,12 @@ type (
 type (
 	// From is from PLACE [on pass 2].
 	From struct {
-		Place Atom `parser:"'from' @@"`
+		Place Atom `parser:"'from' @@" is:"place"`
 		Pass  *Num `parser:"( 'on' 'pass' @@ )?"`
 	}
 	// Profile is profile student, with any settings behind it.
 	Profile struct {
-		Name     Name      `parser:"'profile' @@"`
+		Name     Name      `parser:"'profile' @@" is:"word"`
 		Settings []Setting `parser:"@@*"`
 	}
 	// Setting is reach 70, fastest 7 or margin 1.4.
@@ -296,16 +295,16 @@ type (
 	// Amount is how many there are of one thing, and whose they are.
 	Amount struct {
 		Count Num    `parser:"@@"`
-		Name  Listed `parser:"@@"`
+		Name  Listed `parser:"@@" is:"thing"`
 		Whose *Str   `parser:"@@?"`
 	}
 	// Hands is hands R: the hands that somebody has for playing.
 	Hands struct {
-		Which Name `parser:"'hands' @@"`
+		Which Name `parser:"'hands' @@" is:"limb"`
 	}
 	// Leads is leads left: the hand that begins.
 	Leads struct {
-		Hand Name `parser:"'leads' @@"`
+		Hand Name `parser:"'leads' @@" is:"word"`
 	}
 	// Seated is for somebody who never walks and never stoops.
 	Seated struct {
@@ -317,11 +316,11 @@ type (
 		Rolls bool `parser:"( @'rolls' 'one-handed'"`
 		Holds bool `parser:"| @'holds' 'four' 'mallets'"`
 		Damps bool `parser:"| @'damps' 'with' 'forearm' )"`
-		Can   Name `parser:"@@"`
+		Can   Name `parser:"@@" is:"word"`
 	}
 	// Likes is likes keyboards, triangle.
 	Likes struct {
-		What []Listed `parser:"'likes' @@ ( ','? @@ )*"`
+		What []Listed `parser:"'likes' @@ ( ','? @@ )*" is:"taste"`
 	}
 	// A Mount is how an instrument is fixed: held, on stand, padded …
 	Mount struct {
@@ -331,26 +330,26 @@ type (
 	// Spot is at [STATION] right 30 ahead 45 [up 90].
 	Spot struct {
 		Pos     lexer.Position
-		Station *Name  `parser:"'at' ( (?! 'right' | 'left' | 'ahead' | 'behind' | 'up' | 'down' | 'facing' ) @@ )?"`
+		Station *Name  `parser:"'at' ( (?! 'right' | 'left' | 'ahead' | 'behind' | 'up' | 'down' | 'facing' ) @@ )?" is:"station"`
 		Steps   []Step `parser:"@@*"`
 	}
 	// Step is one distance of a spot, in centimetres.
 	Step struct {
-		Dir Atom `parser:"(?! 'facing' ) @@"`
+		Dir Atom `parser:"(?! 'facing' ) @@" is:"side"`
 		By  Num  `parser:"@@"`
 	}
 	// Stand is table at … [facing 90] or station NAME at …
 	Stand struct {
 		Word   Name  `parser:"@@"`
-		Name   *Name `parser:"( (?! 'at' ) @@ )?"`
+		Name   *Name `parser:"( (?! 'at' ) @@ )?" is:"station defines"`
 		Spot   *Spot `parser:"@@?"`
 		Facing *Num  `parser:"( 'facing' @@ )?"`
 	}
 	// Item is a line that begins with an instrument's name: in a part, what is
 	// written; in a kit, what stands where, and turned how far.
 	Item struct {
-		Name   Name     `parser:"@@"`
-		Is     *Name    `parser:"( 'is' @@ )?"`
+		Name   Name     `parser:"@@" is:"item"`
+		Is     *Name    `parser:"( 'is' @@ )?" is:"kind"`
 		Mount  *Mount   `parser:"@@?"`
 		Spot   *Spot    `parser:"@@?"`
 		Facing *Num     `parser:"( 'facing' @@ )?"`
@@ -362,21 +361,21 @@ type (
 	}
 	// LimbLine is what one limb does: a cue, or a change at a set place.
 	LimbLine struct {
-		Limb  Name    `parser:"@@"`
-		Holds *Thing  `parser:"( 'holds' @@"`
-		And   []Thing `parser:"  ( 'and' @@ )*"`
-		Takes *Moved  `parser:"| 'takes' @@"`
-		Lays  *Moved  `parser:"| 'lays' @@"`
+		Limb  Name    `parser:"@@" is:"limb"`
+		Holds *Thing  `parser:"( 'holds' @@" is:"thing"`
+		And   []Thing `parser:"  ( 'and' @@ )*" is:"thing"`
+		Takes *Moved  `parser:"| 'takes' @@" is:"thing"`
+		Lays  *Moved  `parser:"| 'lays' @@" is:"thing"`
 		With  *Name   `parser:"| ( (?= ( 'forearm' | 'knee' ) 'damps' ) @@ )? 'damps'"`
-		Damps *Moved  `parser:"  @@"`
-		Turns *Atom   `parser:"| 'turns' 'page' 'at' @@"`
+		Damps *Moved  `parser:"  @@" is:"instrument"`
+		Turns *Atom   `parser:"| 'turns' 'page' 'at' @@" is:"place"`
 		Cue   *Cue    `parser:"| @@ )"`
 	}
 	// Thing is an implement, with how many: 2 yarn-mallets; or with which end:
 	// butt of snare-stick.
 	Thing struct {
 		Count *Num  `parser:"@@?"`
-		Butt  *Butt `parser:"@@?"`
+		Butt  *Butt `parser:"@@?" is:"word"`
 		Name  Name  `parser:"@@"`
 	}
 	// Butt says that the other end plays.
@@ -389,7 +388,7 @@ type (
 	Moved struct {
 		Thing Thing   `parser:"@@"`
 		And   []Thing `parser:"( 'and' @@ )*"`
-		At    *Atom   `parser:"( 'at' @@ )?"`
+		At    *Atom   `parser:"( 'at' @@ )?" is:"place"`
 	}
 	// Asked is what a cue asks of the way in which it is played, besides its
 	// mount and implement: shaken, in one hand, two in one hand, by foot, or the
@@ -401,21 +400,21 @@ type (
 	// Cue is INSTRUMENT [MOUNT] [WAY] [with [2] IMPLEMENT [and IMPLEMENT]] [for
 	// WRITTEN] and either bars or as written.
 	Cue struct {
-		Name      Name       `parser:"@@"`
+		Name      Name       `parser:"@@" is:"instrument"`
 		Mount     *Mount     `parser:"( @@"`
-		Asked     []Asked    `parser:"| @@"`
-		With      *Thing     `parser:"| 'with' @@"`
-		And       []Thing    `parser:"  ( 'and' @@ )*"`
-		For       *Name      `parser:"| 'for' @@ )*"`
+		Asked     []Asked    `parser:"| @@" is:"way"`
+		With      *Thing     `parser:"| 'with' @@" is:"implement"`
+		And       []Thing    `parser:"  ( 'and' @@ )*" is:"implement"`
+		For       *Name      `parser:"| 'for' @@ )*" is:"instrument"`
 		AsWritten *AsWritten `parser:"( @@"`
 		Bars      *BarText   `parser:"| @@ )?"`
 	}
 	// AsWritten takes the strokes from the parts.
 	AsWritten struct {
 		Pos lexer.Position
-		On  []Num  `parser:"'as' 'written' ( 'on' @@+"`
-		In  []Atom `parser:"| 'in' ( (?! 'of' | 'on' | 'in' ) @@ )+"`
-		Of  *Str   `parser:"| 'of' @@ )*"`
+		On  []Num  `parser:"'as' 'written' ( 'on' @@+" is:"count"`
+		In  []Atom `parser:"| 'in' ( (?! 'of' | 'on' | 'in' ) @@ )+" is:"place"`
+		Of  *Str   `parser:"| 'of' @@ )*" is:"part"`
 	}
 )
 
@@ -429,7 +428,7 @@ type (
 	// Words is family metal, sound a.b c.d, midi 38 40, glyph g, basis published.
 	Words struct {
 		Word Name   `parser:"@@"`
-		Text []Atom `parser:"@@+"`
+		Text []Atom `parser:"@@+" is:"value"`
 	}
 	// Speaks is speaks late 0.2 "why".
 	Speaks struct {
@@ -443,18 +442,18 @@ type (
 	// Never is never with X or Y because "…" of an instrument, and of a player
 	// never X, Y because "…".
 	Never struct {
-		With   []Name   `parser:"'never' ( 'with' @@ ( 'or' @@ )*"`
-		What   []Listed `parser:"| @@ ( ','? (?! 'because' ) @@ )* )"`
+		With   []Name   `parser:"'never' ( 'with' @@ ( 'or' @@ )*" is:"implement"`
+		What   []Listed `parser:"| @@ ( ','? (?! 'because' ) @@ )* )" is:"taste"`
 		Reason *Str     `parser:"( 'because' @@ )?"`
 	}
 	// StandsFor is stands for INSTRUMENT costs "…".
 	StandsFor struct {
-		For   Name `parser:"'stands' 'for' @@"`
+		For   Name `parser:"'stands' 'for' @@" is:"instrument"`
 		Costs *Str `parser:"( 'costs' @@ )?"`
 	}
 	// ButtEnd is butt as IMPLEMENT costs "…", of an implement.
 	ButtEnd struct {
-		As    Name `parser:"'butt' 'as' @@"`
+		As    Name `parser:"'butt' 'as' @@" is:"implement"`
 		Costs *Str `parser:"( 'costs' @@ )?"`
 	}
 	// Way is one way of playing an instrument.
@@ -465,7 +464,7 @@ type (
 		Mouth    bool      `parser:"| @'mouth'"`
 		MouthToo *Num      `parser:"  ( @@ 'hand' )? )"`
 		AndFeet  *Num      `parser:"( 'and' @@ ( 'foot' | 'feet' ) )?"`
-		With     []Thing   `parser:"( 'with' @@ ( 'or' @@ )* )?"`
+		With     []Thing   `parser:"( 'with' @@ ( 'or' @@ )* )?" is:"implement"`
 		Clauses  []*Clause `parser:"@@*"`
 	}
 	// Clause is one property of a way of playing.
@@ -481,8 +480,8 @@ type (
 		Apart   *Num   `parser:"| 'strokes' 'apart' @@"`
 		Least   *Num   `parser:"| 'least' @@"`
 		Moves   *Name  `parser:"| 'moves' @@"`
-		Softest *Name  `parser:"| 'softest' @@"`
-		Loudest *Name  `parser:"| 'loudest' @@"`
+		Softest *Name  `parser:"| 'softest' @@" is:"dynamic"`
+		Loudest *Name  `parser:"| 'loudest' @@" is:"dynamic"`
 		Stops   *Stops `parser:"| @@"`
 		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'stays' | 'named' | 'strokes' | 'least' | 'moves' | 'softest' | 'loudest' | 'stops' ) @@ )+"`
 		Costs   *Str   `parser:"| 'costs' @@"`

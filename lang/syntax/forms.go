@@ -34,7 +34,7 @@ type Form struct {
 	Opens Block
 	// Sample is a line that parses.
 	Sample string
-	node   reflect.Type
+	node   reflect.Type // the statement's own node
 	parse  func(*reading) (Stmt, error)
 }
 
@@ -47,8 +47,7 @@ func form[T any, P interface {
 		return participle.MustBuild[T](participle.Lexer(tokens{}), participle.UseLookahead(2))
 	})
 	return &Form{
-		Word: word, Shape: shape, Says: says, Sample: sample, In: in, Opens: opens,
-		node: reflect.TypeFor[T](),
+		Word: word, Shape: shape, Says: says, Sample: sample, In: in, Opens: opens, node: reflect.TypeFor[T](),
 		parse: func(r *reading) (Stmt, error) {
 			lex, err := lexer.Upgrade(r)
 			if err != nil {
