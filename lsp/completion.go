@@ -13,7 +13,6 @@ import (
 	"go.lsp.dev/protocol"
 
 	"handful/internal/folder"
-	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/score"
@@ -54,7 +53,7 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 	case c.part == "" && !c.quoted && strings.HasSuffix(text[:col], `"`):
 		// A text has just ended; the next word begins behind a space.
 	default:
-		c.offer()
+		c.offer(strings.TrimSuffix(text[:c.start], `"`))
 		c.whole(text[c.start:col], text[col:c.end])
 	}
 	return &protocol.CompletionList{Items: c.items, IsIncomplete: c.more}, nil
@@ -201,118 +200,125 @@ func (c *completion) words(rank int, detail string, list ...string) {
 	}
 }
 
-// offer decides by the word before the cursor, then by the statement.
-func (c *completion) offer() {
-	n := len(c.before)
-	first, last := "", ""
-	if n > 0 {
-		first, last = c.before[0], c.before[n-1]
-	}
+// offer is what the productions let stand here: what names there are of what
+// is meant, then the words of the notation.
+func (c *completion) offer(head string) {
 	switch {
-	case c.quoted:
-		c.inText(first, last)
-	case n > 1 && amount(last) && (c.before[n-2] == "with" || c.before[n-2] == "or" || c.before[n-2] == "holds" || c.before[n-2] == "takes" || c.before[n-2] == "lays"):
-		c.implements(c.before)
-	case first == "part" && last == "in":
-		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
 	case c.bars:
 		c.inBars()
-	case c.seat.Block == syntax.InGear && n > 0:
-		if digits(last) {
-			c.things()
-		}
-	case n > 0 && c.aboutPerson(first):
-	case n == 0:
+		return
+	case len(c.before) == 0 && !c.quoted:
 		c.statements()
-	case last == "of" && n > 1 && (c.before[n-2] == "butt" || c.before[n-2] == "end"), last == "and" && c.isLimb(first):
-		c.implements(c.before)
-	case last == "of":
-		c.parts(true)
-	case last == "for" && first == "accept":
-		c.players(true)
-	case last == "for":
-		c.written(0)
-	case last == "with" || last == "or":
-		c.implements(c.before)
-	case last == "is":
-		c.instruments(0)
-	case last == "profile":
-		c.words(0, "how fast, how far, how much margin", body.ProfileNames()...)
-	case last == "because":
-		c.add(0, `""`, protocol.CompletionItemKindText, "your reason", c.snippet(`"$1"`))
-	case c.seat.Block == syntax.InKit && last == "at":
-		c.stations()
-		c.words(1, "centimetres", "right", "left", "ahead", "behind")
-	case last == "at" || last == "in" || last == "over" || last == "from" || first == "hold" || first == "break" || first == "repeat" || first == "vamp" || first == "order":
-		c.marks()
-	case first == "accept" && n == 1:
+		return
+	}
+	next := syntax.Next(head, c.seat.Block)
+	for _, e := range next {
+		switch {
+		case e.Words == "":
+			c.names(e.Role, e.Quoted)
+		case e.Role == roleMount && !c.quoted:
+			c.mounts(e.Words)
+		}
+	}
+	for _, e := range next {
+		if e.Role == "" && !c.quoted && letter(e.Words[0]) {
+			c.words(1, c.detail(e.Words), e.Words)
+		}
+	}
+}
+
+// names offers the names that there are of what a line names next.
+func (c *completion) names(r role, quoted bool) {
+	first := c.before[0]
+	switch r {
+	case rolePart:
+		c.parts(!c.quoted)
+	case rolePlayer:
+		c.players(!c.quoted)
+	case roleRule:
 		for _, r := range check.Rules() {
 			c.add(0, r.Name, protocol.CompletionItemKindFunction, r.Finds, resolve("rule", r.Name))
 		}
-	case first == "accept":
-		c.words(0, "", "at", "in", "for", "because")
-	case first == "omit" && n == 1:
+	case rolePlace:
+		c.marks()
+	case roleStation:
+		c.stations()
+	case roleSide:
+		c.words(1, "centimetres", "right", "left", "ahead", "behind")
+	case roleInstrument:
+		c.toPlay(first)
+	case roleKind:
+		c.instruments(0)
+	case roleImplement:
+		c.implements(c.before)
+	case roleThing:
+		c.things()
+	case roleTaste:
 		c.written(0)
-	case first == "omit":
-		c.words(0, "", "in", "of", "because")
-	case first == "family":
-		c.words(0, "", "membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite")
-	case first == "moves":
-		c.words(0, "", kit.Motions()...)
-	case first == "head":
-		c.words(0, "", "hard", "soft")
-	case first == "use":
-		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
-	case c.isLimb(first):
-		c.afterLimb(first, last)
-	case c.seat.Block == syntax.InKit && last == "on":
-		c.onWhat(first)
-	case c.seat.Block == syntax.InKit:
-		c.words(0, "", "is")
-		c.mounts(first)
-		c.words(1, "where it stands", "at")
-	}
-}
-
-// aboutPerson offers what may go on a line that says what somebody can, cannot,
-// never does and likes; false when the line is about something else.
-func (c *completion) aboutPerson(first string) bool {
-	if c.seat.Block != syntax.InPlayer && c.seat.Inner < 0 {
-		return false
-	}
-	n := len(c.before)
-	next := func(detail string, words ...string) {
-		if n < len(words) {
-			c.words(0, detail, words[n])
-		} else if n == len(words) {
-			c.words(0, detail, "no", "yes")
-		}
-	}
-	switch first {
-	case "hands":
-		c.words(0, "for playing", "R", "L", "both", "none")
-	case "leads":
-		c.words(0, "hand to hand", "left", "right")
-	case "rolls":
-		next("one-hand rolls", "rolls", "one-handed")
-	case "holds":
-		next("two mallets in a hand", "holds", "four", "mallets")
-	case "damps":
-		next("the forearm", "damps", "with", "forearm")
-	case "never", "likes":
-		c.written(0)
-		for _, f := range kit.Families() {
-			c.add(1, f, protocol.CompletionItemKindKeyword, "a whole family")
-		}
+		c.words(1, "a whole family", kit.Families()...)
 		c.instruments(3)
-	default:
-		return false
+	case roleWay:
+		c.asks(c.before[min(1, len(c.before)-1)], c.quoted)
+	case roleDynamic:
+		c.words(0, "dynamic", syntax.Dynamics()...)
+	case roleWord, roleLimb, roleValue:
+		c.choices(first)
 	}
-	return true
+	switch {
+	case c.quoted && r == roleFile:
+		c.files()
+	case !c.quoted && quoted && r == roleFile:
+		c.add(0, `""`, protocol.CompletionItemKindFile, "a file of the folder", c.snippet(`"$1"`))
+	case !c.quoted && quoted && r == roleText && c.before[len(c.before)-1] == "because":
+		c.add(0, `""`, protocol.CompletionItemKindText, "your reason", c.snippet(`"$1"`))
+	}
 }
 
-// things are what a gear block may name.
+// toPlay are the instruments that a line may name: the player's first.
+func (c *completion) toPlay(first string) {
+	switch {
+	case first == "omit" || c.before[len(c.before)-1] == "for" && c.isLimb(first):
+		c.written(0)
+	default:
+		c.kitItems()
+		c.written(1)
+		c.instruments(3)
+	}
+}
+
+// choices are the words of which a statement has one.
+func (c *completion) choices(first string) {
+	switch first {
+	case "family":
+		c.words(0, "", kit.Families()...)
+	case "moves":
+		c.words(0, "", kit.Motions()...)
+	default:
+		if form := syntax.FormFor(first, c.seat.Block); form != nil {
+			c.words(0, form.Says, form.Choices()...)
+		}
+	}
+}
+
+// detail says of a word what comes behind it.
+func (c *completion) detail(words string) string {
+	if !c.isLimb(c.before[0]) {
+		return ""
+	}
+	return map[string]string{
+		"at": "a place: 12.3", "and": "a second thing in the hand", "with": "an implement", "as written": "the strokes of the parts",
+		"for": "a written instrument that this one stands in for", "holds": "from the start", "takes": "at a set place", "lays": "at a set place",
+		"damps": "at a set place", "forearm damps": "at a set place", "knee damps": "at a set place", "turns page at": "at a set place",
+	}[words]
+}
+
+// things are what a gear block may name, or a hand takes.
 func (c *completion) things() {
+	if c.seat.Block != syntax.InGear {
+		c.implements(nil)
+		c.kitItems()
+		return
+	}
 	c.written(0)
 	for _, h := range c.catalogue().Hardware() {
 		c.add(1, h, protocol.CompletionItemKindProperty, "hardware")
@@ -321,10 +327,6 @@ func (c *completion) things() {
 		c.add(2, im.ID, protocol.CompletionItemKindClass, im.Name(), resolve("implement", im.ID))
 	}
 	c.instruments(3)
-}
-
-func digits(word string) bool {
-	return word != "" && strings.Trim(word, "0123456789") == ""
 }
 
 func (c *completion) isLimb(word string) bool {
@@ -383,67 +385,12 @@ func snippetOf(f *syntax.Form) string {
 	return f.Word + " $0"
 }
 
-func (c *completion) afterLimb(limb, last string) {
-	n := len(c.before)
-	switch {
-	case n == 1:
-		c.kitItems()
-		c.written(1)
-		c.words(2, "at a set place", "holds", "takes", "lays", "damps", "turns page at")
-		c.instruments(3)
-	case n == 2 && (last == "holds" || last == "takes" || last == "lays"):
-		c.implements(nil)
-		c.kitItems()
-	case n == 2 && last == "damps":
-		c.kitItems()
-		c.written(1)
-	case c.before[1] == "holds":
-		c.words(0, "a second thing in the hand", "and")
-	case c.before[1] == "takes" || c.before[1] == "lays" || c.before[1] == "damps":
-		c.words(0, "a place: 12.3", "at")
-		if c.before[1] != "damps" {
-			c.words(1, "a second thing in the hand", "and")
-		}
-	case slices.Contains(c.before, "written"):
-		if last != "on" {
-			c.words(0, "", "in", "of", "on")
-		}
-	case last == "on":
-		c.onWhat(c.before[1])
-	case last == "as":
-		c.words(0, "from the parts", "written")
-	default:
-		if !slices.Contains(c.before, "with") {
-			c.mounts(c.before[1])
-			c.asks(c.before[1], false)
-			c.words(1, "an implement", "with")
-		} else if limb == "R" || limb == "L" || limb == "any" {
-			c.words(1, "a second thing in the hand", "and")
-		}
-		c.words(1, "the strokes of the parts", "as written")
-		c.words(2, "a written instrument that this one stands in for", "for")
-	}
-}
-
 func (c *completion) inBars() {
 	for _, w := range syntax.Dynamics() {
 		c.add(1, w, protocol.CompletionItemKindEnumMember, "dynamic")
 	}
 	c.add(0, "%", protocol.CompletionItemKindOperator, "the bar before, again")
 	c.add(0, "-", protocol.CompletionItemKindOperator, "a bar's rest")
-}
-
-func (c *completion) inText(first, last string) {
-	switch {
-	case first == "use" || first == "part" && last == "in":
-		c.files()
-	case last == "of":
-		c.parts(false)
-	case last == "for":
-		c.players(false)
-	case c.isLimb(first) && len(c.before) > 1 && !slices.Contains(c.before, "written"):
-		c.asks(c.before[1], true)
-	}
 }
 
 // files are those of the workspace folder, as seen from the document's own.
@@ -513,9 +460,6 @@ func (c *completion) players(quote bool) {
 		c.add(0, label, protocol.CompletionItemKindClass, "player")
 	}
 }
-
-// amount says whether a word is a number, as before an implement.
-func amount(word string) bool { return word == "1" || word == "2" }
 
 // marks are offered as the ends of a range too: only the end that is being
 // written is replaced.
@@ -610,19 +554,25 @@ func (c *completion) named(word string) *kit.Instrument {
 	return c.catalogue().Resolve(word)
 }
 
-// mounts are the ways in which an instrument can be fixed.
-func (c *completion) mounts(instrument string) {
-	in := c.named(instrument)
+// mounts offers a way of fixing an instrument, or the rest of its words, if the
+// instrument that the line speaks of can be played like that.
+func (c *completion) mounts(words string) {
+	name := c.before[0]
+	switch {
+	case name == "way":
+		c.words(0, "", words)
+		return
+	case c.isLimb(name):
+		name = c.before[1]
+	}
+	in := c.named(name)
 	if in == nil {
 		return
 	}
 	for _, w := range in.Ways {
-		if word := w.Mount.String(); word != "" && w.Limb == kit.Hand {
-			detail := w.Costs
-			if detail == "" {
-				detail = "costs nothing in sound"
-			}
-			c.add(0, word, protocol.CompletionItemKindProperty, detail)
+		mount := w.Mount.String()
+		if w.Limb == kit.Hand && (mount == words || c.before[len(c.before)-1] == "on" && mount == "on "+words) {
+			c.add(0, words, protocol.CompletionItemKindProperty, costs(w))
 		}
 	}
 }
@@ -642,6 +592,38 @@ func (c *completion) asks(instrument string, quoted bool) {
 	case "mouth":
 		limb = kit.Mouth
 	}
+	mount := c.mount(in)
+	offer := func(w *kit.Way, label string) { c.add(1, label, protocol.CompletionItemKindProperty, costs(w)) }
+	for _, w := range in.Ways {
+		if w.Mount != mount || w.Limb != limb {
+			continue
+		}
+		ask := in.AskFor(w)
+		if quoted {
+			if ask.Named != "" {
+				offer(w, ask.Named)
+			}
+			continue
+		}
+		if ask != (kit.Ask{}) {
+			offer(w, ask.String())
+		}
+		if ask = (kit.Ask{OneHand: true}); w.Named == "" && w.Costs != "" && ask.Fits(w) && !in.Usual().Fixed() {
+			offer(w, ask.String())
+		}
+	}
+}
+
+// costs says what a way of playing costs in sound.
+func costs(w *kit.Way) string {
+	if w.Costs == "" {
+		return "costs nothing in sound"
+	}
+	return w.Costs
+}
+
+// mount is how the line fixes its instrument, or how it usually is.
+func (c *completion) mount(in *kit.Instrument) kit.Mount {
 	mount := in.Usual().Mount
 	for i, word := range c.before[2:] {
 		if word == "on" && i+3 < len(c.before) {
@@ -651,56 +633,26 @@ func (c *completion) asks(instrument string, quoted bool) {
 			mount = m
 		}
 	}
-	offer := func(w *kit.Way, label string) {
-		detail := w.Costs
-		if detail == "" {
-			detail = "costs nothing in sound"
-		}
-		c.add(1, label, protocol.CompletionItemKindProperty, detail)
-	}
-	for _, w := range in.Ways {
-		if w.Mount != mount || w.Limb != limb {
-			continue
-		}
-		ask := in.AskFor(w)
-		switch {
-		case quoted && ask.Named != "":
-			offer(w, ask.Named)
-		case !quoted && ask != (kit.Ask{}):
-			offer(w, ask.String())
-		}
-		if ask = (kit.Ask{OneHand: true}); !quoted && w.Named == "" && w.Costs != "" && ask.Fits(w) && !in.Usual().Fixed() {
-			offer(w, ask.String())
-		}
-	}
-}
-
-// onWhat is what may stand behind the on of a mount: a stand, the body.
-func (c *completion) onWhat(instrument string) {
-	if in := c.named(instrument); in != nil {
-		for _, w := range in.Ways {
-			if what, ok := strings.CutPrefix(w.Mount.String(), "on "); ok {
-				c.words(0, w.Costs, what)
-			}
-		}
-	}
+	return mount
 }
 
 // implements are those that can play what the line speaks of, then all.
 func (c *completion) implements(words []string) {
 	cat := c.catalogue()
+	var ways []*kit.Way
 	if len(words) > 1 {
 		if in := c.named(words[1]); in != nil {
-			for _, w := range in.Ways {
-				for _, ch := range w.With {
-					if im := cat.Implement(ch.Implement); im != nil {
-						detail := w.Mount.String()
-						if w.Costs != "" {
-							detail += ": " + w.Costs
-						}
-						c.add(0, im.ID, protocol.CompletionItemKindClass, detail, resolve("implement", im.ID))
-					}
-				}
+			ways = in.Ways
+		}
+	}
+	for _, w := range ways {
+		detail := w.Mount.String()
+		if w.Costs != "" {
+			detail += ": " + w.Costs
+		}
+		for _, ch := range w.With {
+			if im := cat.Implement(ch.Implement); im != nil {
+				c.add(0, im.ID, protocol.CompletionItemKindClass, detail, resolve("implement", im.ID))
 			}
 		}
 	}
