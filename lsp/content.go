@@ -23,7 +23,9 @@ const methodDocument = "handful/document"
 
 func ruleURI(rule string) uri.URI      { return uri.URI(scheme + ":/rules/" + rule + ".md") }
 func catalogueURI(file string) uri.URI { return uri.URI(scheme + ":/catalogue/" + file) }
-func textOf(id uri.URI) (string, error) {
+
+// contentOf is the text of a read-only document.
+func contentOf(id uri.URI) (string, error) {
 	rest, ok := strings.CutPrefix(string(id), scheme+":/")
 	folder, name, _ := strings.Cut(rest, "/")
 	switch {
@@ -50,7 +52,7 @@ func ruleText(r *check.Rule) string {
 
 // TextDocumentContent gives a read-only document.
 func (s *session) TextDocumentContent(_ context.Context, p *protocol.TextDocumentContentParams) (*protocol.TextDocumentContentResult, error) {
-	text, err := textOf(p.URI)
+	text, err := contentOf(p.URI)
 	if err != nil {
 		return nil, err
 	}
@@ -68,7 +70,7 @@ func (s *session) document(params any) (any, error) {
 	if err != nil {
 		return nil, refuse("%s wants {uri}: %v", methodDocument, err)
 	}
-	text, err := textOf(uri.URI(p.URI))
+	text, err := contentOf(uri.URI(p.URI))
 	if err != nil {
 		return nil, err
 	}

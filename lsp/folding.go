@@ -92,45 +92,49 @@ func (s *session) SelectionRange(ctx context.Context, p *protocol.SelectionRange
 	ends := blocks(f, seats)
 	out := []protocol.SelectionRange{}
 	for _, pos := range p.Positions {
-		line, col := d.at(pos)
-		l := f.Lines[line]
-		spans := []protocol.Range{d.idx.span(0, len(d.text))}
-		add := func(r protocol.Range) {
-			if outer := spans[len(spans)-1]; r != outer && !before(r.Start, outer.Start) && !before(outer.End, r.End) {
-				spans = append(spans, r)
-			}
-		}
-		lines := func(from, to int) {
-			add(d.idx.span(f.Starts[from], f.Starts[to]+len(f.Lines[to].Text)))
-		}
-		if o := seats[line].Owner; o >= 0 {
-			lines(o, max(o, ends[o]))
-		}
-		for from := line; from >= 0 && seats[from].Owner == seats[line].Owner; from-- {
-			if to, ok := ends[from]; ok && from != seats[line].Owner && to >= line {
-				lines(from, to)
-				break
-			}
-		}
-		lines(line, line)
-		if l.Bars != nil && col >= l.Bars.Span.Start {
-			add(d.where(line, l.Bars.Span))
-			for i := range l.Bars.Cells {
-				if c := l.Bars.Cells[i].Span(); c.Start <= col && col <= c.End {
-					add(d.where(line, c))
-				}
-			}
-		}
-		if piece, ok := pieceAt(l, seats[line], col); ok {
-			add(d.where(line, piece.Span))
-		}
 		var chain *protocol.SelectionRange
-		for _, r := range spans {
-			chain = &protocol.SelectionRange{Range: r, Parent: chain}
+		for _, r := range d.around(pos, seats, ends) {
+			if chain == nil || r != chain.Range && !before(r.Start, chain.Range.Start) && !before(chain.Range.End, r.End) {
+				chain = &protocol.SelectionRange{Range: r, Parent: chain}
+			}
 		}
 		out = append(out, *chain)
 	}
 	return out, nil
+}
+
+// around is what a position is in, from the whole file to the piece.
+func (d *document) around(pos protocol.Position, seats []syntax.Seat, ends map[int]int) []protocol.Range {
+	f := d.parsed()
+	line, col := d.at(pos)
+	l := f.Lines[line]
+	lines := func(from, to int) protocol.Range {
+		return d.idx.span(f.Starts[from], f.Starts[to]+len(f.Lines[to].Text))
+	}
+	out := []protocol.Range{d.idx.span(0, len(d.text))}
+	owner := seats[line].Owner
+	if owner >= 0 {
+		out = append(out, lines(owner, max(owner, ends[owner])))
+	}
+	for from := line; from >= 0 && seats[from].Owner == owner; from-- {
+		if to, ok := ends[from]; ok && from != owner && to >= line {
+			out = append(out, lines(from, to))
+			break
+		}
+	}
+	out = append(out, lines(line, line))
+	if l.Bars != nil && col >= l.Bars.Span.Start {
+		out = append(out, d.where(line, l.Bars.Span))
+		for i := range l.Bars.Cells {
+			if c := l.Bars.Cells[i].Span(); c.Start <= col && col <= c.End {
+				out = append(out, d.where(line, c))
+			}
+		}
+	}
+	if piece, ok := pieceAt(l, seats[line], col); ok {
+		out = append(out, d.where(line, piece.Span))
+	}
+	return out
 }
 
 func before(a, b protocol.Position) bool {

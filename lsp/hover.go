@@ -55,17 +55,16 @@ type hover struct {
 	pos  protocol.Position
 }
 
+// about says what a piece of a line is, by what it is there for.
 func (h *hover) about(l *syntax.Line, at piece) string {
 	cat := h.r.Score.Catalogue
 	switch nameRole(at.role, at.text, cat) {
 	case roleStroke, roleSign:
 		return h.stroke(at)
 	case roleInstrument:
-		in := instrumentAt(h.d, h.r, subject{role: roleInstrument, name: at.text}, h.pos)
-		if in == nil {
-			return ""
+		if in := instrumentAt(h.d, h.r, subject{role: roleInstrument, name: at.text}, h.pos); in != nil {
+			return block(cat.Describe(in))
 		}
-		return block(cat.Describe(in))
 	case roleImplement:
 		if im := cat.Implement(at.text); im != nil {
 			return block(cat.DescribeImplement(im))
@@ -81,32 +80,46 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 			return fmt.Sprintf("**%s**: finds %s.\n\n%s\n\n%s", rule.Name, rule.Finds, rule.Means, rule.Stands)
 		}
 	case roleMark:
-		for _, m := range h.r.Score.Marks {
-			if m.Name == at.text {
-				return fmt.Sprintf("**mark %s**, bar %d, at %s", md(m.Name), m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar, 0))
-			}
-		}
+		return h.mark(at.text)
 	case rolePlace:
-		if place, ok := syntax.ParsePlace(at.text); ok && place.Mark == "" && h.r.Score.Grid.Has(place.Bar) {
-			pos := h.r.Score.Grid.Start(place.Bar)
-			if place.HasCount {
-				if exact, ok := h.r.Score.Grid.At(place.Bar, place.Count); ok {
-					pos = exact
-				}
-			}
-			return fmt.Sprintf("**bar %d**, %s, at %s", place.Bar, h.r.Score.Grid.Meter(place.Bar), h.times(pos, place.Bar, 0))
-		}
+		return h.place(at.text)
 	case roleLimb:
-		for _, limb := range syntax.Limbs() {
-			if limb[0] == at.text {
-				return fmt.Sprintf("**%s**: %s%s", limb[0], limb[1], h.chosen())
-			}
-		}
+		return h.limb(at.text)
 	case roleWord:
-		for _, form := range syntax.Forms() {
-			if form.Word == at.text {
-				return fmt.Sprintf("**%s**: %s\n\n%s", form.Word, form.Says, fenced("handful", form.Shape))
-			}
+		if i := slices.IndexFunc(syntax.Forms(), func(f *syntax.Form) bool { return f.Word == at.text }); i >= 0 {
+			form := syntax.Forms()[i]
+			return fmt.Sprintf("**%s**: %s\n\n%s", form.Word, form.Says, fenced("handful", form.Shape))
+		}
+	}
+	return ""
+}
+
+func (h *hover) mark(name string) string {
+	for _, m := range h.r.Score.Marks {
+		if m.Name == name {
+			return fmt.Sprintf("**mark %s**, bar %d, at %s", md(m.Name), m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar, 0))
+		}
+	}
+	return ""
+}
+
+func (h *hover) place(text string) string {
+	grid := h.r.Score.Grid
+	place, ok := syntax.ParsePlace(text)
+	if !ok || place.Mark != "" || !grid.Has(place.Bar) {
+		return ""
+	}
+	pos := grid.Start(place.Bar)
+	if exact, ok := grid.At(place.Bar, place.Count); ok && place.HasCount {
+		pos = exact
+	}
+	return fmt.Sprintf("**bar %d**, %s, at %s", place.Bar, grid.Meter(place.Bar), h.times(pos, place.Bar, 0))
+}
+
+func (h *hover) limb(word string) string {
+	for _, limb := range syntax.Limbs() {
+		if limb[0] == word {
+			return fmt.Sprintf("**%s**: %s%s", limb[0], limb[1], h.chosen())
 		}
 	}
 	return ""
@@ -180,7 +193,7 @@ func (h *hover) player(name string) string {
 			lines = append(lines, "- "+md(strings.Join(said, "; ")))
 		}
 		lines = append(lines, "- "+md(h.r.Says(&h.r.Ceilings()[i])))
-		if ch := tightest(m); ch != nil {
+		if ch := tightest(m, timed); ch != nil {
 			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), secs(ch.Window), md(check.Doing(ch)), spare(ch)))
 		}
 		return strings.Join(lines, "\n")
@@ -202,12 +215,14 @@ func countChanges(m *motion.Result) int {
 // one instrument to the next.
 func real(ch *motion.Change) bool { return ch.Lays || ch.Takes || ch.Walks }
 
-// tightest is the change with the least to spare.
-func tightest(m *motion.Result) *motion.Change {
+// timed says whether a real change has a time in which it must be made.
+func timed(ch *motion.Change) bool { return ch.From != nil && real(ch) }
+
+// tightest is the change with the least to spare, of those that are meant.
+func tightest(m *motion.Result, meant func(*motion.Change) bool) *motion.Change {
 	var worst *motion.Change
 	for i := range m.Changes {
-		ch := &m.Changes[i]
-		if ch.From != nil && real(ch) && (worst == nil || ch.Spare() < worst.Spare()) {
+		if ch := &m.Changes[i]; meant(ch) && (worst == nil || ch.Spare() < worst.Spare()) {
 			worst = ch
 		}
 	}
@@ -286,19 +301,11 @@ func (h *hover) stroke(at piece) string {
 			}
 		}
 	}
-	for _, m := range h.r.Motions {
-		if cue == nil || cue.Player != m.Player {
-			continue
-		}
-		var worst *motion.Change
-		for i := range m.Changes {
-			ch := &m.Changes[i]
-			if ch.To.Cue == cue && ch.To.At() == pos && len(ch.Motions) > 0 && (worst == nil || ch.Spare() < worst.Spare()) {
-				worst = ch
+	if cue != nil {
+		for _, m := range h.r.Motions {
+			if worst := tightest(m, func(ch *motion.Change) bool { return ch.To.Cue == cue && ch.To.At() == pos && len(ch.Motions) > 0 }); worst != nil {
+				b.WriteString("\n" + changeWords(worst))
 			}
-		}
-		if worst != nil {
-			b.WriteString("\n" + changeWords(worst))
 		}
 	}
 	return b.String()

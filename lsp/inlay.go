@@ -24,49 +24,63 @@ func (s *session) InlayHint(ctx context.Context, p *protocol.InlayHintParams) ([
 	first, last := int32(p.Range.Start.Line), int32(p.Range.End.Line)
 	inRange := func(w score.Where) bool { return w.File == 0 && first <= w.Line && w.Line <= last }
 	for _, m := range r.Motions {
-		type group struct {
-			worst *motion.Change
-			n     int
-		}
-		at := map[score.Where]*group{}
-		var order []score.Where
-		for i := range m.Changes {
-			ch := &m.Changes[i]
-			w := ch.To.Where()
-			if ch.From == nil || !real(ch) || !inRange(w) {
-				continue
-			}
-			g := at[w]
-			if g == nil {
-				g = &group{worst: ch}
-				at[w] = g
-				order = append(order, w)
-			}
-			g.n++
-			if ch.Spare() < g.worst.Spare() {
-				g.worst = ch
-			}
-		}
-		for _, w := range order {
-			out = append(out, d.changeHint(r, w, at[w].worst, at[w].n))
+		for _, g := range changesByPlace(m, inRange) {
+			out = append(out, d.changeHint(r, g.worst.To.Where(), g.worst, g.n))
 		}
 		for _, c := range m.Player.Cues {
-			if c.Ended && inRange(c.Where) {
-				out = append(out, protocol.InlayHint{
-					Position: d.whereOf(c.Where).End, Label: protocol.String(fmt.Sprintf("to bar %d", c.To)), Kind: protocol.InlayHintKindParameter, PaddingLeft: ptr(true),
-					Tooltip: protocol.String(fmt.Sprintf("a later from, at bar %d, ends what is taken as written here", c.To+1)),
-				})
-			}
-			if limb, ok := m.AnyHands[c]; ok && inRange(c.Where) {
-				end := syntax.Span{Start: int(c.Where.Start), End: int(c.Where.Start) + len("any")}
-				out = append(out, protocol.InlayHint{
-					Position: d.where(int(c.Where.Line), end).End, Label: protocol.String(limb.String()),
-					Kind: protocol.InlayHintKindParameter, PaddingLeft: ptr(true), Tooltip: protocol.String("the " + limb.Name() + " was chosen"),
-				})
+			if inRange(c.Where) {
+				out = append(out, d.cueHints(m, c)...)
 			}
 		}
 	}
 	return out, nil
+}
+
+// changesAt are the changes that lead to one place of the text.
+type changesAt struct {
+	worst *motion.Change
+	n     int
+}
+
+// changesByPlace puts together the changes to places that are wanted, in order.
+func changesByPlace(m *motion.Result, wanted func(score.Where) bool) []*changesAt {
+	var out []*changesAt
+	at := map[score.Where]*changesAt{}
+	for i := range m.Changes {
+		ch := &m.Changes[i]
+		w := ch.To.Where()
+		if !timed(ch) || !wanted(w) {
+			continue
+		}
+		if at[w] == nil {
+			at[w] = &changesAt{worst: ch}
+			out = append(out, at[w])
+		}
+		at[w].n++
+		if ch.Spare() < at[w].worst.Spare() {
+			at[w].worst = ch
+		}
+	}
+	return out
+}
+
+// cueHints stand behind a cue that a later from ends, and behind the any of one
+// whose hand was chosen.
+func (d *document) cueHints(m *motion.Result, c *score.Cue) []protocol.InlayHint {
+	var out []protocol.InlayHint
+	add := func(at protocol.Position, label, tip string) {
+		out = append(out, protocol.InlayHint{
+			Position: at, Label: protocol.String(label), Kind: protocol.InlayHintKindParameter, PaddingLeft: ptr(true), Tooltip: protocol.String(tip),
+		})
+	}
+	if c.Ended {
+		add(d.whereOf(c.Where).End, fmt.Sprintf("to bar %d", c.To), fmt.Sprintf("a later from, at bar %d, ends what is taken as written here", c.To+1))
+	}
+	if limb, ok := m.AnyHands[c]; ok {
+		word := syntax.Span{Start: int(c.Where.Start), End: int(c.Where.Start) + len("any")}
+		add(d.where(int(c.Where.Line), word).End, limb.String(), "the "+limb.Name()+" was chosen")
+	}
+	return out
 }
 
 // changeHint stands before the stroke that a change leads to; when the stroke

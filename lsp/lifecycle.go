@@ -13,8 +13,8 @@ import (
 	"go.lsp.dev/uri"
 )
 
-// can is what the client can do, as far as it matters here.
-type can struct {
+// abilities are what the client can do, as far as it matters here.
+type abilities struct {
 	pull, related, tags, codeLink bool // diagnostics
 	versions                      bool // document changes with versions
 	snippets, markdown            bool
@@ -30,65 +30,68 @@ type can struct {
 	sendAgain                     bool // the whole text of a document, when asked
 }
 
-func yes(b *bool) bool   { return b != nil && *b }
-func ptr[T any](v T) *T  { return &v }
-func some(n int) *uint32 { return ptr(uint32(n)) }
+func ptr[T any](v T) *T { return &v }
 
-func abilities(c *protocol.ClientCapabilities) can {
-	var a can
-	a.markdown = true
-	if t := c.TextDocument; t != nil {
-		a.pull = t.Diagnostic != nil
-		if p := t.PublishDiagnostics; p != nil {
-			a.related = yes(p.RelatedInformation)
-			a.codeLink = yes(p.CodeDescriptionSupport)
-			a.tags = len(p.TagSupport.ValueSet) > 0
-		}
-		if d := t.Diagnostic; d != nil {
-			a.related = a.related || yes(d.RelatedInformation)
-			a.codeLink = a.codeLink || yes(d.CodeDescriptionSupport)
-			a.tags = a.tags || len(d.TagSupport.ValueSet) > 0
-		}
-		if x := t.CodeAction; x != nil {
-			a.literals = x.CodeActionLiteralSupport.CodeActionKind.ValueSet != nil
-			a.disabled = yes(x.DisabledSupport)
-		}
-		if x := t.Completion; x != nil && x.CompletionItem != nil {
-			a.snippets = yes(x.CompletionItem.SnippetSupport)
-		}
-		if x := t.Hover; x != nil && len(x.ContentFormat) > 0 {
-			a.markdown = slices.Contains(x.ContentFormat, protocol.MarkupKindMarkdown)
-		}
-		if x := t.DocumentSymbol; x != nil {
-			a.hierarchy = yes(x.HierarchicalDocumentSymbolSupport)
-		}
-		if x := t.FoldingRange; x != nil {
-			a.lineFolding = yes(x.LineFoldingOnly)
-		}
-		if x := t.Definition; x != nil {
-			a.linkTargets = yes(x.LinkSupport)
-		}
-	}
-	if w := c.Workspace; w != nil {
-		a.applyEdit = yes(w.ApplyEdit)
-		a.versions = w.WorkspaceEdit != nil && yes(w.WorkspaceEdit.DocumentChanges)
-		a.configuration = yes(w.Configuration)
-		a.watch = w.DidChangeWatchedFiles != nil && yes(w.DidChangeWatchedFiles.DynamicRegistration)
-		a.refreshDiagnostics = w.Diagnostics != nil && yes(w.Diagnostics.RefreshSupport)
-		a.refreshHints = w.InlayHint != nil && yes(w.InlayHint.RefreshSupport)
-		a.refreshLenses = w.CodeLens != nil && yes(w.CodeLens.RefreshSupport)
-		a.refreshTokens = w.SemanticTokens != nil && yes(w.SemanticTokens.RefreshSupport)
-		a.content = w.TextDocumentContent != nil
-	}
+// abilitiesOf reads what the client has said of itself.
+func abilitiesOf(c *protocol.ClientCapabilities) abilities {
 	var own struct {
 		HandfulSendAgain bool `json:"handfulSendAgain"`
 	}
+	a := abilities{markdown: true}
 	a.sendAgain = json.Unmarshal(c.Experimental, &own) == nil && own.HandfulSendAgain
+	if c.TextDocument != nil {
+		a.readDiagnostics(c.TextDocument)
+		a.readRequests(c.TextDocument)
+	}
+	if c.Workspace != nil {
+		a.readWorkspace(c.Workspace)
+	}
 	if w := c.Window; w != nil {
-		a.progress = yes(w.WorkDoneProgress)
+		a.progress = orZero(w.WorkDoneProgress)
 		a.show = w.ShowDocument != nil && w.ShowDocument.Support
 	}
 	return a
+}
+
+// orZero is what a client said, or the zero value where it said nothing.
+func orZero[T any](p *T) T {
+	if p == nil {
+		return *new(T)
+	}
+	return *p
+}
+
+func (a *abilities) readDiagnostics(t *protocol.TextDocumentClientCapabilities) {
+	pushed, pulled := orZero(t.PublishDiagnostics), orZero(t.Diagnostic)
+	a.pull = t.Diagnostic != nil
+	a.related = orZero(pushed.RelatedInformation) || orZero(pulled.RelatedInformation)
+	a.codeLink = orZero(pushed.CodeDescriptionSupport) || orZero(pulled.CodeDescriptionSupport)
+	a.tags = len(pushed.TagSupport.ValueSet)+len(pulled.TagSupport.ValueSet) > 0
+}
+
+func (a *abilities) readRequests(t *protocol.TextDocumentClientCapabilities) {
+	actions := orZero(t.CodeAction)
+	a.literals = actions.CodeActionLiteralSupport.CodeActionKind.ValueSet != nil
+	a.disabled = orZero(actions.DisabledSupport)
+	a.snippets = orZero(orZero(orZero(t.Completion).CompletionItem).SnippetSupport)
+	if formats := orZero(t.Hover).ContentFormat; len(formats) > 0 {
+		a.markdown = slices.Contains(formats, protocol.MarkupKindMarkdown)
+	}
+	a.hierarchy = orZero(orZero(t.DocumentSymbol).HierarchicalDocumentSymbolSupport)
+	a.lineFolding = orZero(orZero(t.FoldingRange).LineFoldingOnly)
+	a.linkTargets = orZero(orZero(t.Definition).LinkSupport)
+}
+
+func (a *abilities) readWorkspace(w *protocol.WorkspaceClientCapabilities) {
+	a.applyEdit = orZero(w.ApplyEdit)
+	a.versions = orZero(orZero(w.WorkspaceEdit).DocumentChanges)
+	a.configuration = orZero(w.Configuration)
+	a.watch = orZero(orZero(w.DidChangeWatchedFiles).DynamicRegistration)
+	a.refreshDiagnostics = orZero(orZero(w.Diagnostics).RefreshSupport)
+	a.refreshHints = orZero(orZero(w.InlayHint).RefreshSupport)
+	a.refreshLenses = orZero(orZero(w.CodeLens).RefreshSupport)
+	a.refreshTokens = orZero(orZero(w.SemanticTokens).RefreshSupport)
+	a.content = w.TextDocumentContent != nil
 }
 
 // Initialize answers with what the server offers to this client.
@@ -100,18 +103,39 @@ func (s *session) Initialize(_ context.Context, p *protocol.InitializeParams) (*
 			return nil, err
 		}
 	}
-	s.can = abilities(&p.Capabilities)
-	if g := p.Capabilities.General; g != nil {
-		switch { // bytes are cheapest, and every client can say what it wants
-		case slices.Contains(g.PositionEncodings, protocol.PositionEncodingKindUTF8):
-			s.enc = utf8Columns
-		case slices.Contains(g.PositionEncodings, protocol.PositionEncodingKindUTF16) || len(g.PositionEncodings) == 0:
-			s.enc = utf16Columns
-		case slices.Contains(g.PositionEncodings, protocol.PositionEncodingKindUTF32):
-			s.enc = utf32Columns
-		}
-	}
+	s.can = abilitiesOf(&p.Capabilities)
+	s.enc = s.encodingFor(orZero(p.Capabilities.General).PositionEncodings)
 	s.trace.Store(p.Trace == protocol.TraceValueMessages || p.Trace == protocol.TraceValueVerbose)
+	s.change(func(w *world) {
+		w.conf = readConfig(p.InitializationOptions)
+		s.openFolders(w, foldersOf(p))
+	})
+	if p.ProcessID != nil && *p.ProcessID > 0 && s.opt.Alive != nil {
+		s.watchParent(int(*p.ProcessID))
+	}
+	s.phase.Store(phaseUp)
+	return &protocol.InitializeResult{
+		Capabilities: s.capabilities(),
+		ServerInfo:   protocol.ServerInfo{Name: "handful", Version: protocol.NewOptional(s.opt.Version)},
+	}, nil
+}
+
+// encodingFor is how columns are counted with this client. Bytes are cheapest,
+// and every client can say what it wants.
+func (s *session) encodingFor(kinds []protocol.PositionEncodingKind) encoding {
+	switch {
+	case slices.Contains(kinds, protocol.PositionEncodingKindUTF8):
+		return utf8Columns
+	case slices.Contains(kinds, protocol.PositionEncodingKindUTF16) || len(kinds) == 0:
+		return utf16Columns
+	case slices.Contains(kinds, protocol.PositionEncodingKindUTF32):
+		return utf32Columns
+	}
+	return s.enc
+}
+
+// foldersOf are the folders that the client has open.
+func foldersOf(p *protocol.InitializeParams) []string {
 	var folders []string
 	if list, ok := p.WorkspaceFolders.Get(); ok {
 		for _, f := range list {
@@ -122,29 +146,23 @@ func (s *session) Initialize(_ context.Context, p *protocol.InitializeParams) (*
 		//lint:ignore SA1019 the same
 		folders = append(folders, pathOf(*p.RootURI))
 	}
-	s.change(func(w *world) {
-		w.conf = readConfig(p.InitializationOptions)
-		for _, f := range folders {
-			switch {
-			case f == "" || slices.Contains(w.folders, f):
-			case !s.mayRead(f):
-				w.conf.problems = append(w.conf.problems, plainName(f)+" is in none of the folders that this server was started with, and is not read")
-			default:
-				w.folders = append(w.folders, f)
-			}
+	return folders
+}
+
+// openFolders takes the client's folders over, as far as they may be read.
+func (s *session) openFolders(w *world, folders []string) {
+	for _, f := range folders {
+		switch {
+		case f == "" || slices.Contains(w.folders, f):
+		case !s.mayRead(f):
+			w.conf.problems = append(w.conf.problems, plainName(f)+" is in none of the folders that this server was started with, and is not read")
+		default:
+			w.folders = append(w.folders, f)
 		}
-		if s.opt.Confined && len(w.folders) == 0 {
-			w.folders = slices.Clone(s.opt.Folders)
-		}
-	})
-	if p.ProcessID != nil && *p.ProcessID > 0 && s.opt.Alive != nil {
-		s.watchParent(int(*p.ProcessID))
 	}
-	s.phase.Store(phaseUp)
-	return &protocol.InitializeResult{
-		Capabilities: s.capabilities(),
-		ServerInfo:   protocol.ServerInfo{Name: "handful", Version: protocol.NewOptional(s.opt.Version)},
-	}, nil
+	if s.opt.Confined && len(w.folders) == 0 {
+		w.folders = slices.Clone(s.opt.Folders)
+	}
 }
 
 // mayRead says whether a folder is one that may be read, wherever links in its
@@ -294,8 +312,8 @@ func (s *session) SetTrace(_ context.Context, p *protocol.SetTraceParams) error 
 	return nil
 }
 
-// tell sends a line of trace, if the client asked for it.
-func (s *session) tell(format string, args ...any) {
+// traced sends a line of trace, if the client asked for it.
+func (s *session) traced(format string, args ...any) {
 	if s.trace.Load() {
 		s.client.LogTrace(s.ctx, &protocol.LogTraceParams{Message: jsonrpc2.Errorf(0, format, args...).Message})
 	}

@@ -2,6 +2,7 @@ package lsp
 
 import (
 	"context"
+	"maps"
 	"path/filepath"
 	"slices"
 
@@ -51,7 +52,7 @@ func (d *document) subjectAt(p protocol.Position, cat *kit.Catalogue) (subject, 
 	switch r := nameRole(at.role, at.text, cat); r {
 	case rolePart, rolePlayer, roleInstrument, roleImplement, roleStation, roleMark, roleFile, roleRule:
 		y := subject{role: r, name: at.text, owner: -1, at: d.where(line, at.Span)}
-		if r == roleInstrument || r == roleStation {
+		if y.owned() {
 			y.owner = ownerOf(f, seats, line, y)
 		}
 		return y, true
@@ -110,29 +111,22 @@ func mentions(f *syntax.File, y subject, cat *kit.Catalogue) []mention {
 		if l.Stmt == nil {
 			continue
 		}
-		owner := -2
-		for _, p := range piecesOf(l, seats[i]) {
-			if p.text != y.name || nameRole(p.role, p.text, cat) != y.role {
-				continue
-			}
-			if y.role == roleInstrument || y.role == roleStation {
-				if owner == -2 {
-					owner = ownerOf(f, seats, i, y)
-				}
-				if owner != y.owner {
-					continue
-				}
-			}
-			// In a kit a name is new only when it says what it is a name of.
-			defines := p.defines
-			if it, ok := l.Stmt.(*syntax.Item); ok && it.Is == nil {
-				defines = false
-			}
-			out = append(out, mention{i, p.Span, defines})
+		named := slices.DeleteFunc(piecesOf(l, seats[i]), func(p piece) bool { return p.text != y.name || nameRole(p.role, p.text, cat) != y.role })
+		if len(named) == 0 || y.owned() && ownerOf(f, seats, i, y) != y.owner {
+			continue
+		}
+		// In a kit a name is new only when it says what it is a name of.
+		it, ok := l.Stmt.(*syntax.Item)
+		old := ok && it.Is == nil
+		for _, p := range named {
+			out = append(out, mention{i, p.Span, p.defines && !old})
 		}
 	}
 	return out
 }
+
+// owned says whether the subject may be one player's own.
+func (y *subject) owned() bool { return y.role == roleInstrument || y.role == roleStation }
 
 // A text is one file that a name may come in.
 type text struct {
@@ -151,8 +145,24 @@ func (s *session) around(w *world, d *document, r *check.Result, y subject) []te
 	if d.root == "" || y.owner >= 0 || y.role != rolePart && y.role != roleInstrument && y.role != roleImplement {
 		return out
 	}
-	names := map[string]bool{d.name: true}
-	makers := map[string]bool{}
+	names := sharing(d, r, y)
+	users := s.usersOf(w, d.root, names)
+	names[d.name] = true
+	for _, u := range users {
+		names[u] = true
+	}
+	for _, name := range slices.Sorted(maps.Keys(names)) {
+		if t, ok := s.namedText(w, d.root, name); ok && t.id != d.uri {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// sharing are the files that make what the document calls by a name; where none
+// does, the document and all that it uses.
+func sharing(d *document, r *check.Result, y subject) map[string]bool {
+	names, makers := map[string]bool{d.name: true}, map[string]bool{}
 	for _, src := range r.Score.Sources {
 		if filepath.Ext(src.Name) != folder.Extension && src.Name != d.name {
 			continue
@@ -162,58 +172,40 @@ func (s *session) around(w *world, d *document, r *check.Result, y subject) []te
 			makers[src.Name] = true
 		}
 	}
-	if len(makers) > 0 { // it is those files' own, and of whoever uses them
-		names = makers
+	if len(makers) > 0 {
+		return makers
 	}
-	var users []string
-	add := func(root, name string, uses []string) {
-		if root != d.root {
-			return
-		}
-		if slices.ContainsFunc(uses, func(u string) bool { return names[u] }) {
-			users = append(users, name)
-		}
-	}
-	s.mu.Lock()
-	for id, sh := range s.shelf {
-		_, name := placeOf(w, id)
-		add(sh.root, name, sh.uses)
-	}
-	s.mu.Unlock()
-	for _, o := range w.docs.all() {
-		var uses []string
-		for _, l := range o.parsed().Lines {
-			if path := usedPath(l); path != nil {
-				if n, ok := folder.Within(o.name, path.Value()); ok {
-					uses = append(uses, n)
-				}
-			}
-		}
-		add(o.root, o.name, uses)
-	}
-	names[d.name] = true
-	for _, u := range users {
-		names[u] = true
-	}
-	for _, name := range sortedNames(names) {
-		if t, ok := s.textOf(w, d.root, name); ok && t.id != d.uri {
-			out = append(out, t)
-		}
-	}
-	return out
-}
-
-func sortedNames(m map[string]bool) []string {
-	var names []string
-	for n := range m {
-		names = append(names, n)
-	}
-	slices.Sort(names)
 	return names
 }
 
-// textOf is a file of a workspace folder, open or not.
-func (s *session) textOf(w *world, root, name string) (text, bool) {
+// usersOf are the files of a folder, open or not, that use one of some.
+func (s *session) usersOf(w *world, root string, names map[string]bool) []string {
+	var users []string
+	s.mu.Lock()
+	for id, sh := range s.shelf {
+		if _, name := placeOf(w, id); sh.root == root && slices.ContainsFunc(sh.uses, func(u string) bool { return names[u] }) {
+			users = append(users, name)
+		}
+	}
+	s.mu.Unlock()
+	for _, o := range w.docs.all() {
+		uses := func(l *syntax.Line) bool {
+			path := usedPath(l)
+			if path == nil {
+				return false
+			}
+			name, ok := folder.Within(o.name, path.Value())
+			return ok && names[name]
+		}
+		if o.root == root && slices.ContainsFunc(o.parsed().Lines, uses) {
+			users = append(users, o.name)
+		}
+	}
+	return users
+}
+
+// namedText is a file of a workspace folder, open or not.
+func (s *session) namedText(w *world, root, name string) (text, bool) {
 	if src := w.names.get(placeKey(root, name)); src != nil {
 		if o := w.docs.get(src.key); o != nil {
 			return text{o.uri, o.parsed(), o.idx, ptr(o.version)}, true
@@ -242,18 +234,12 @@ func (s *session) Definition(ctx context.Context, p *protocol.DefinitionParams) 
 		return protocol.LocationSlice{}, nil
 	}
 	w := s.worldOf(ctx)
-	switch y.role {
-	case roleFile:
-		if name, ok := folder.Within(d.name, y.name); ok && d.root != "" {
-			if t, ok := s.textOf(w, d.root, name); ok {
-				return protocol.LocationSlice{{URI: t.id}}, nil
-			}
-		}
-		return protocol.LocationSlice{}, nil
-	case roleRule:
-		if check.RuleNamed(y.name) != nil {
-			return protocol.LocationSlice{{URI: ruleURI(y.name)}}, nil
-		}
+	switch {
+	case y.role == roleFile:
+		return s.fileLocation(w, d, y.name), nil
+	case y.role == roleRule && check.RuleNamed(y.name) != nil:
+		return protocol.LocationSlice{{URI: ruleURI(y.name)}}, nil
+	case y.role == roleRule:
 		return protocol.LocationSlice{}, nil
 	}
 	out := protocol.LocationSlice{}
@@ -273,6 +259,16 @@ func (s *session) Definition(ctx context.Context, p *protocol.DefinitionParams) 
 		}
 	}
 	return out, nil
+}
+
+// fileLocation is where a used file is, if it may be read.
+func (s *session) fileLocation(w *world, d *document, path string) protocol.LocationSlice {
+	if name, ok := folder.Within(d.name, path); ok && d.root != "" {
+		if t, ok := s.namedText(w, d.root, name); ok {
+			return protocol.LocationSlice{{URI: t.id}}
+		}
+	}
+	return protocol.LocationSlice{}
 }
 
 // inKit is where a player's kit lists an instrument, seen from anywhere else.
@@ -406,7 +402,7 @@ func (s *session) DocumentHighlight(ctx context.Context, p *protocol.DocumentHig
 		return out, nil
 	}
 	seen := map[score.Where]bool{}
-	strokes := func(list []score.Stroke) {
+	for _, list := range strokesOf(r.Score, y.name) {
 		for i := range list {
 			w := list[i].Where()
 			if w.File == 0 && !seen[w] && len(out) < mostHighlights {
@@ -415,21 +411,28 @@ func (s *session) DocumentHighlight(ctx context.Context, p *protocol.DocumentHig
 			}
 		}
 	}
-	for _, part := range r.Score.Parts {
-		for _, l := range part.Lines {
-			if l.Name == y.name {
-				strokes(l.Strokes)
-			}
-		}
-	}
-	for _, pl := range r.Score.Players {
-		for _, c := range pl.Cues {
-			if c.Item.Name == y.name && !c.AsWritten {
-				strokes(c.Strokes)
-			}
-		}
-	}
 	return out, nil
+}
+
+// strokesOf are the strokes of an instrument, in each line of a part and in each
+// cue that writes them out.
+func strokesOf(sc *score.Score, name string) [][]score.Stroke {
+	var out [][]score.Stroke
+	for _, part := range sc.Parts {
+		for _, l := range part.Lines {
+			if l.Name == name {
+				out = append(out, l.Strokes)
+			}
+		}
+	}
+	for _, pl := range sc.Players {
+		for _, c := range pl.Cues {
+			if c.Item.Name == name && !c.AsWritten {
+				out = append(out, c.Strokes)
+			}
+		}
+	}
+	return out
 }
 
 // sides are the places of a finding that the cursor is in.

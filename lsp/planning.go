@@ -30,18 +30,9 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 		if _, before, err = s.sound(ctx, id); err != nil {
 			return nil, nil, err
 		}
-		var out []check.Edit
-		for _, n := range givable(before, lines[0], lines[1]) {
-			out = append(out, check.TakeOut(file, n))
-			for _, more := range file.GoesOn(n) {
-				out = append(out, check.TakeOut(file, more))
-			}
+		if file, err = without(file, givable(before, lines[0], lines[1])); err != nil {
+			return nil, nil, err
 		}
-		text, ok := check.Apply(file, out)
-		if !ok || len(out) == 0 {
-			return nil, nil, refuse("no part has these lines written, so there is nothing to give away anew")
-		}
-		file = syntax.Reparse(text, file)
 	}
 	opt := plan.Options{Keep: keep, Load: d.analysis.load, TempoFactor: d.analysis.conf.factor(), Profile: d.analysis.conf.Profile}
 	if players != "" {
@@ -49,11 +40,11 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 			return nil, nil, refuse("%q is no number of players", players)
 		}
 	}
-	tell := s.progress("planning " + d.name)
-	defer tell(1, 1)
+	report := s.progress("planning " + d.name)
+	defer report(1, 1)
 	opt.Progress = func(p plan.Progress) {
 		if p.Of > 0 && p.Done < p.Of {
-			tell(p.Done, p.Of)
+			report(p.Done, p.Of)
 		}
 	}
 	p, err := plan.File(ctx, d.name, file, opt)
@@ -64,6 +55,21 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 		return nil, nil, refuse("nobody was found who loses nothing of it: the lines stay as they are")
 	}
 	return d, &p, ctx.Err()
+}
+
+// without is a file without some lines, and what goes on from them.
+func without(file *syntax.File, lines []int) (*syntax.File, error) {
+	var out []check.Edit
+	for _, n := range lines {
+		for _, line := range append([]int{n}, file.GoesOn(n)...) {
+			out = append(out, check.TakeOut(file, line))
+		}
+	}
+	text, ok := check.Apply(file, out)
+	if !ok || len(out) == 0 {
+		return nil, refuse("no part has these lines written, so there is nothing to give away anew")
+	}
+	return syntax.Reparse(text, file), nil
 }
 
 func played(r *check.Result) int { return r.Score.Coverage.Covered + r.Score.Coverage.Substituted }
@@ -81,15 +87,10 @@ func givable(r *check.Result, from, to int) []int {
 		}
 		return c.Item.Inst
 	}
-	var cues []*score.Cue
+	cues := cuesOf(r.Score, from, to)
 	wanted := map[*kit.Instrument]bool{}
-	for _, p := range r.Score.Players {
-		for _, c := range p.Cues {
-			if line := int(c.Where.Line); c.Where.File == 0 && from <= line && line <= to {
-				cues = append(cues, c)
-				wanted[plays(c)] = true
-			}
-		}
+	for _, c := range cues {
+		wanted[plays(c)] = true
 	}
 	written := map[stroke]bool{}
 	for _, p := range r.Score.Parts {

@@ -18,9 +18,9 @@ type runner struct {
 	queued bool // it waits for a worker
 }
 
-// poke says that a document is to be checked and shown at once: somebody is
+// checkNow says that a document is to be checked and shown at once: somebody is
 // writing in it.
-func (s *session) poke(id uri.URI) {
+func (s *session) checkNow(id uri.URI) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	r := s.runners[id]
@@ -122,7 +122,7 @@ func (s *session) show(id uri.URI) {
 	if errors.Is(err, errSuperseded) {
 		return
 	}
-	s.tell("%s, version %d: checked in %.1f ms", d.name, d.version, float64(time.Since(began).Microseconds())/1000)
+	s.traced("%s, version %d: checked in %.1f ms", d.name, d.version, float64(time.Since(began).Microseconds())/1000)
 	if s.can.pull {
 		return
 	}

@@ -30,24 +30,18 @@ func refactors(d *document, r *check.Result, at protocol.Range) []refactor {
 		to-- // whole lines end at the start of the next
 	}
 	var out []refactor
-	var cues []*score.Cue
-	for _, p := range r.Score.Players {
-		for _, c := range p.Cues {
-			if l := int(c.Where.Line); c.Where.File == 0 && from <= l && l <= to {
-				cues = append(cues, c)
-			}
-		}
+	add := func(kind protocol.CodeActionKind, title string, same bool, edits ...check.Edit) {
+		out = append(out, refactor{kind, title, edits, same})
 	}
 	for line := from; line <= to && line-from < 200; line++ {
 		if e, ok := folded(f.Lines[line], line); ok {
-			out = append(out, refactor{protocol.CodeActionKindRefactorRewrite, "fold equal bars into similes", []check.Edit{e}, true})
+			add(protocol.CodeActionKindRefactorRewrite, "fold equal bars into similes", true, e)
 		}
 	}
+	cues := cuesOf(r.Score, from, to)
 	for _, c := range cues {
-		if c.AsWritten {
-			if e, ok := writtenOut(f, r.Score, c); ok {
-				out = append(out, refactor{protocol.CodeActionKindRefactorRewrite, "write the bars out", []check.Edit{e}, true})
-			}
+		if e, ok := writtenOut(f, r.Score, c); ok && c.AsWritten {
+			add(protocol.CodeActionKindRefactorRewrite, "write the bars out", true, e)
 		}
 	}
 	if edits := swapped(f, cues); edits != nil {
@@ -55,13 +49,26 @@ func refactors(d *document, r *check.Result, at protocol.Range) []refactor {
 		if len(edits) > 1 {
 			title = fmt.Sprintf("swap the hands of these %d lines", len(edits))
 		}
-		out = append(out, refactor{protocol.CodeActionKindRefactorRewrite, title, edits, false})
+		add(protocol.CodeActionKindRefactorRewrite, title, false, edits...)
 	}
 	if len(cues) > 0 {
 		out = append(out, handedOver(f, r.Score, cues)...)
 	}
-	if e, ok := sharedKit(f, from); ok {
-		out = append(out, refactor{protocol.CodeActionKindRefactorExtract, "make this kit everybody's", e, false})
+	if edits, ok := sharedKit(f, from); ok {
+		add(protocol.CodeActionKindRefactorExtract, "make this kit everybody's", false, edits...)
+	}
+	return out
+}
+
+// cuesOf are the cues that stand in some lines of the document.
+func cuesOf(sc *score.Score, from, to int) []*score.Cue {
+	var out []*score.Cue
+	for _, p := range sc.Players {
+		for _, c := range p.Cues {
+			if l := int(c.Where.Line); c.Where.File == 0 && from <= l && l <= to {
+				out = append(out, c)
+			}
+		}
 	}
 	return out
 }

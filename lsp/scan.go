@@ -45,7 +45,7 @@ func (s *session) scan() {
 			files = append(files, file{root, p})
 		}
 	}
-	tell := s.progress(fmt.Sprintf("reading %d pieces", len(files)))
+	report := s.progress(fmt.Sprintf("reading %d pieces", len(files)))
 	next := make(chan file)
 	var workers sync.WaitGroup
 	for range max(1, runtime.GOMAXPROCS(0)) {
@@ -63,11 +63,11 @@ func (s *session) scan() {
 			break
 		}
 		next <- f
-		tell(i, len(files))
+		report(i, len(files))
 	}
 	close(next)
 	workers.Wait()
-	tell(len(files), len(files))
+	report(len(files), len(files))
 	if s.can.pull && s.can.refreshDiagnostics && len(files) > 0 {
 		s.client.DiagnosticRefresh(s.ctx)
 	}
@@ -87,7 +87,7 @@ func (s *session) progress(title string) func(done, of int) {
 			s.client.Progress(s.ctx, &protocol.ProgressParams{Token: token, Value: raw})
 		}
 	}
-	send(protocol.WorkDoneProgressBegin{Kind: "begin", Title: title, Percentage: some(0)})
+	send(protocol.WorkDoneProgressBegin{Kind: "begin", Title: title, Percentage: ptr(uint32(0))})
 	last := 0
 	return func(done, of int) {
 		if done >= of {
@@ -96,7 +96,7 @@ func (s *session) progress(title string) func(done, of int) {
 		}
 		if percent := done * 100 / of; percent >= last+5 {
 			last = percent
-			send(protocol.WorkDoneProgressReport{Kind: "report", Percentage: some(percent)})
+			send(protocol.WorkDoneProgressReport{Kind: "report", Percentage: ptr(uint32(percent))})
 		}
 	}
 }

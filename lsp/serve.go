@@ -71,7 +71,7 @@ func Serve(ctx context.Context, stream jsonrpc2.Stream, opt Options) (exit int) 
 	}
 	cancel()
 	stream.Close()
-	s.settle()
+	s.waitAWhile()
 	if s.phase.Load() == phaseDown {
 		return exitClean
 	}
@@ -104,9 +104,9 @@ func newSession(ctx context.Context, stream jsonrpc2.Stream, opt Options) *sessi
 	return s
 }
 
-// settle waits a moment for what is still running, so that a test or a page
+// waitAWhile waits two seconds at most for what is still running, so that a test or a page
 // that ends a session finds it ended.
-func (s *session) settle() {
+func (s *session) waitAWhile() {
 	done := make(chan struct{})
 	go func() { s.work.Wait(); close(done) }()
 	select {
@@ -147,7 +147,7 @@ type session struct {
 	phase   atomic.Int32
 	trace   atomic.Bool
 
-	can can // what the client can do; does not change after initialize
+	can abilities // what the client can do; does not change after initialize
 	enc encoding
 
 	mu        sync.Mutex // guards changes of world, and what follows

@@ -40,7 +40,7 @@ func (s *session) SignatureHelp(ctx context.Context, p *protocol.SignatureHelpPa
 		Signatures: []protocol.SignatureInformation{{
 			Label: form.Shape, Documentation: protocol.String(form.Says), Parameters: params,
 		}},
-		ActiveSignature: some(0),
+		ActiveSignature: ptr(uint32(0)),
 		ActiveParameter: protocol.NewNullable(uint32(max(0, active))),
 	}, nil
 }

@@ -26,62 +26,62 @@ type symbol struct {
 func symbolsOf(f *syntax.File, idx *index) []symbol {
 	var out []symbol
 	seats := f.Seats()
-	where := func(line int, s syntax.Span) protocol.Range {
-		return idx.span(f.Starts[line]+s.Start, f.Starts[line]+s.End)
-	}
-	end := func(line int) int {
-		l := f.Lines[line]
-		return f.Starts[line] + len(strings.TrimRight(l.Text, " \t"))
-	}
 	open := -1 // owner of the block that the last symbol is
 	for i, l := range f.Lines {
-		if l.Stmt == nil {
+		sym, span := symbolOf(l)
+		if sym.name == "" {
 			continue
 		}
-		add := func(kind protocol.SymbolKind, name, detail string, s syntax.Span) {
-			if name == "" {
-				return
-			}
-			sym := symbol{name: name, detail: detail, kind: kind, at: where(i, s), whole: idx.span(f.Starts[i]+indentOf(l.Text), end(i))}
-			owner := seats[i].Owner
-			if owner >= 0 && owner != i && owner == open {
-				top := &out[len(out)-1]
-				top.inner = append(top.inner, sym)
-				top.whole.End = sym.whole.End
-				return
-			}
-			out = append(out, sym)
-			open = -1
-			if owner == i {
-				open = i
-			}
+		start := f.Starts[i]
+		sym.at = idx.span(start+span.Start, start+span.End)
+		sym.whole = idx.span(start+indentOf(l.Text), start+len(strings.TrimRight(l.Text, " \t")))
+		owner := seats[i].Owner
+		if owner >= 0 && owner != i && owner == open {
+			top := &out[len(out)-1]
+			top.inner = append(top.inner, sym)
+			top.whole.End = sym.whole.End
+			continue
 		}
-		switch s := l.Stmt.(type) {
-		case *syntax.Printed:
-			if s.Word.Text == "title" {
-				add(protocol.SymbolKindFile, s.Text.Value(), "title", s.Text.Span())
-			}
-		case *syntax.Mark:
-			add(protocol.SymbolKindKey, s.Name.Text, "mark at "+s.Place.Text, s.Name.Span())
-		case *syntax.Part:
-			add(protocol.SymbolKindNamespace, s.Name.Value(), "part", s.Name.Span())
-		case *syntax.Player:
-			add(protocol.SymbolKindClass, s.Name.Value(), "player", s.Name.Span())
-		case *syntax.Define:
-			add(protocol.SymbolKindStruct, s.Name.Text, s.Word.Text, s.Name.Span())
-		case *syntax.Kit:
-			add(protocol.SymbolKindObject, "kit", "", s.Word.Span())
-		case *syntax.From:
-			add(protocol.SymbolKindEvent, "from "+s.Place.Text, "", s.Place.Span())
-		case *syntax.Item:
-			add(protocol.SymbolKindField, s.Name.Text, "", s.Name.Span())
-		case *syntax.LimbLine:
-			if s.Cue != nil {
-				add(protocol.SymbolKindMethod, s.Limb.Text+" "+s.Cue.Name.Text, strings.TrimSpace(l.Text[min(s.Cue.Name.Span().End, len(l.Text)):cueEnd(l)]), s.Cue.Name.Span())
-			}
+		out = append(out, sym)
+		open = -1
+		if owner == i {
+			open = i
 		}
 	}
 	return out
+}
+
+// symbolOf is what a line has a name for, and where that stands in it.
+func symbolOf(l *syntax.Line) (symbol, syntax.Span) {
+	named := func(kind protocol.SymbolKind, name, detail string, at syntax.Span) (symbol, syntax.Span) {
+		return symbol{name: name, detail: detail, kind: kind}, at
+	}
+	switch s := l.Stmt.(type) {
+	case *syntax.Printed:
+		if s.Word.Text == "title" {
+			return named(protocol.SymbolKindFile, s.Text.Value(), "title", s.Text.Span())
+		}
+	case *syntax.Mark:
+		return named(protocol.SymbolKindKey, s.Name.Text, "mark at "+s.Place.Text, s.Name.Span())
+	case *syntax.Part:
+		return named(protocol.SymbolKindNamespace, s.Name.Value(), "part", s.Name.Span())
+	case *syntax.Player:
+		return named(protocol.SymbolKindClass, s.Name.Value(), "player", s.Name.Span())
+	case *syntax.Define:
+		return named(protocol.SymbolKindStruct, s.Name.Text, s.Word.Text, s.Name.Span())
+	case *syntax.Kit:
+		return named(protocol.SymbolKindObject, "kit", "", s.Word.Span())
+	case *syntax.From:
+		return named(protocol.SymbolKindEvent, "from "+s.Place.Text, "", s.Place.Span())
+	case *syntax.Item:
+		return named(protocol.SymbolKindField, s.Name.Text, "", s.Name.Span())
+	case *syntax.LimbLine:
+		if s.Cue != nil {
+			name := s.Cue.Name.Span()
+			return named(protocol.SymbolKindMethod, s.Limb.Text+" "+s.Cue.Name.Text, strings.TrimSpace(l.Text[min(name.End, len(l.Text)):cueEnd(l)]), name)
+		}
+	}
+	return symbol{}, syntax.Span{}
 }
 
 func indentOf(text string) int { return len(text) - len(strings.TrimLeft(text, " \t")) }

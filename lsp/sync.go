@@ -69,7 +69,7 @@ func (s *session) edit(id uri.URI, f func(w *world) *document) {
 		touched = s.dependents(w, d.root, d.name, id)
 	})
 	if d.analysis.lineage.known() {
-		s.poke(id) // somebody is writing in it
+		s.checkNow(id) // somebody is writing in it
 	} else {
 		s.queue(id)
 	}

@@ -135,6 +135,20 @@ func theirPython(lines int) string {
 	return b.String()
 }
 
+// digits are lines and columns of a digit behind a blank, one for each line.
+func digits(text string) [][2]int {
+	var out [][2]int
+	for i, l := range strings.Split(text, "\n") {
+		for k := 1; k+1 < len(l); k++ {
+			if l[k] >= '1' && l[k] <= '3' && l[k-1] == ' ' && (l[k+1] == ' ' || l[k+1] == ':') {
+				out = append(out, [2]int{i, k})
+				break
+			}
+		}
+	}
+	return out
+}
+
 func measure(tmp string, c contender, edits int) (string, error) {
 	root := filepath.Join(tmp, "work-"+c.language)
 	if err := os.MkdirAll(root, 0o700); err != nil {
@@ -168,16 +182,7 @@ func measure(tmp string, c contender, edits int) (string, error) {
 		return "", err
 	}
 	time.Sleep(time.Second) // let what the opening began come to rest
-	var numbers [][2]int    // lines and columns of a digit behind a blank
-	lines := strings.Split(c.text, "\n")
-	for i, l := range lines {
-		for k := 1; k+1 < len(l); k++ {
-			if l[k] >= '1' && l[k] <= '3' && l[k-1] == ' ' && (l[k+1] == ' ' || l[k+1] == ':') {
-				numbers = append(numbers, [2]int{i, k})
-				break
-			}
-		}
-	}
+	numbers := digits(c.text)
 	if len(numbers) == 0 {
 		return "", fmt.Errorf("the document has no number to edit")
 	}
