@@ -48,23 +48,32 @@
      1 font-lock-builtin-face)
     (,(concat "^[ \t]*"
               (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
-                            "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest" "margin"
-                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over" "members" "shares" "seat" "length" "rings" "noise" "hands" "leads" "seated" "rolls" "likes" "carry" "stands"
-                            "handling" "basis" "weighs" "speaks" "stops" "never" "way")
+                            "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest"
+                            "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes" "table" "station"
+                            "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over"
+                            "members" "shares" "seat" "rings" "noise" "moves" "handling" "basis" "head" "weighs"
+                            "butt" "length" "speaks" "stops" "never" "stands" "carry" "way")
                           t)
               "\\_>")
      1 font-lock-keyword-face)
     ("^[ \t]*\\(R\\+L\\|L\\+R\\|RL\\|LR\\|RF\\|LF\\|R\\|L\\|mouth\\|any\\)[ \t]" 1 font-lock-variable-name-face)
     (,(concat "\\_<"
-              (regexp-opt '("with" "as" "written" "for" "of" "in" "at" "over" "to" "on" "pass" "because" "is" "holds"
-                            "takes" "lays" "damps" "turns" "page" "right" "left" "ahead" "behind" "up" "down" "facing" "or" "by" "and" "butt")
+              (regexp-opt '("ahead" "yes" "written" "with" "wheels" "up" "two" "turns" "to" "takes" "student" "strokes"
+                            "stops" "stool" "stays" "softest" "soft" "silent" "shaken" "seated" "rolls" "right"
+                            "published" "professional" "pass" "page" "over" "or" "one-handed" "one" "on" "of"
+                            "nothing" "none" "no" "needs" "named" "moves" "mouth" "medium" "mallets" "loudest"
+                            "loud" "light" "left" "least" "lays" "late" "knee" "keeps" "itself" "is" "in" "holds"
+                            "heavy" "hard" "hands" "hand" "from" "four" "forearm" "for" "foot" "feet" "facing"
+                            "experienced" "end" "easy" "down" "damps" "costs" "common-practice" "chair" "careful"
+                            "by" "butt" "both" "behind" "because" "awkward" "audible" "at" "as" "apart" "and")
                           t)
               "\\_>")
      1 font-lock-keyword-face)
-    (,(concat "\\_<" (regexp-opt '("held" "padded" "clipped" "clamped" "hung" "floor" "stand" "body") t) "\\_>")
+    (,(concat "\\_<" (regexp-opt '("held" "stand" "padded" "clipped" "clamped" "hung" "floor" "body") t) "\\_>")
      1 font-lock-type-face)
     ("|\\|%[0-9]*\\|~" 0 font-lock-builtin-face)
-    (,(concat "[| ]" (regexp-opt '("pppp" "ppp" "pp" "p" "mp" "mf" "f" "ff" "fff" "ffff" "sf" "sfz" "sffz" "fz" "rf" "rfz" "fp" "sfp" "cresc" "dim") t) "\\_>")
+    (,(concat "[| ]" (regexp-opt '("pppp" "ppp" "pp" "p" "mp" "mf" "f" "ff" "fff" "ffff" "sf" "sfz" "sffz" "fz" "rf" "rfz"
+                            "fp" "sfp" "cresc" "dim") t) "\\_>")
      1 font-lock-constant-face))
   "What `handful-mode' colours.")
 

@@ -1,5 +1,7 @@
 package syntax
 
+//go:generate go run ./internal/colours
+
 import (
 	"cmp"
 	"maps"
@@ -151,9 +153,19 @@ func (f *Form) Choices() []string {
 	return slices.DeleteFunc(list, func(w string) bool { return !written.MatchString(w) })
 }
 
-// Vocabulary is every word of the notation, in order: those that open a
-// statement, those that the productions spell out, and what may be chosen.
+// Vocabulary is every word of the notation, in order.
 func Vocabulary() []string {
+	list := InnerWords()
+	for _, f := range Forms() {
+		list = append(list, f.Word)
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+// InnerWords are the words that the productions spell out and those of which one
+// may be chosen, in order, without what only begins a line.
+func InnerWords() []string {
 	set := map[string]bool{}
 	add := func(list ...string) {
 		for _, phrase := range list {
@@ -162,19 +174,23 @@ func Vocabulary() []string {
 			}
 		}
 	}
+	opens := map[reflect.Type]bool{}
 	for _, f := range Forms() {
-		add(f.Word)
 		add(f.Choices()...)
+		opens[f.node] = true
 	}
 	for node := range productions() {
 		for i := range node.NumField() {
-			for _, m := range literals.FindAllStringSubmatch(node.Field(i).Tag.Get("parser"), -1) {
-				add(m[1])
+			tag := node.Field(i).Tag.Get("parser")
+			for k, m := range literals.FindAllStringSubmatch(tag, -1) {
+				if !(opens[node] && i == 0 && k == 0 && tag[0] == '\'') {
+					add(m[1])
+				}
 			}
 		}
 	}
 	add(mountWords[:]...)
 	add(askedWords[:]...)
-	add(buttWords)
+	add(buttWords, "end") // butt end of, as it is said too
 	return slices.Sorted(maps.Keys(set))
 }

@@ -5,11 +5,11 @@ endif
 
 syntax match handfulComment /#.*$/ contains=@Spell
 syntax region handfulText start=/"/ skip=/\\./ end=/"/ oneline
-syntax match handfulBlock /^\s*\zs\(part\|player\|kit\|instrument\|gear\|implement\)\>/
-syntax match handfulHead /^\s*\zs\(title\|credit\|note\|meter\|tempo\|hold\|break\|bars\|pickup\|mark\|repeat\|ending\|vamp\|order\|use\|omit\|accept\|from\|profile\|reach\|fastest\|margin\|table\|station\|called\|also\|family\|sound\|midi\|glyph\|zone\|size\|height\|fills\|over\|members\|shares\|seat\|length\|rings\|noise\|handling\|basis\|weighs\|speaks\|stops\|never\|hands\|leads\|seated\|rolls\|holds\|damps\|likes\|cue\|carry\|stands\|way\)\>/
+syntax match handfulBlock /^\s*\zs\(part\|player\|kit\|gear\|instrument\|implement\)\>/
+syntax match handfulHead /^\s*\zs\(title\|credit\|note\|cue\|meter\|tempo\|hold\|break\|bars\|pickup\|mark\|repeat\|ending\|vamp\|order\|use\|omit\|accept\|from\|profile\|reach\|fastest\|margin\|hands\|leads\|seated\|rolls\|holds\|damps\|likes\|table\|station\|called\|also\|family\|sound\|midi\|glyph\|zone\|size\|height\|fills\|over\|members\|shares\|seat\|rings\|noise\|moves\|handling\|basis\|head\|weighs\|butt\|length\|speaks\|stops\|never\|stands\|carry\|way\)\>/
 syntax match handfulLimb /^\s*\zs\(R+L\|L+R\|RL\|LR\|RF\|LF\|R\|L\|mouth\|any\)\ze\s/
-syntax keyword handfulWord with as written for of in at over to on pass because is holds takes lays damps turns page right left ahead behind up down facing or by and butt
-syntax keyword handfulMount held padded clipped clamped hung floor stand body
+syntax keyword handfulWord ahead yes written with wheels up two turns to takes student strokes stops stool stays softest soft silent shaken seated rolls right published professional pass page over or one-handed one on of nothing none no needs named moves mouth medium mallets loudest loud light left least lays late knee keeps itself is in holds heavy hard hands hand from four forearm for foot feet facing experienced end easy down damps costs common-practice chair careful by butt both behind because awkward audible at as apart and
+syntax keyword handfulMount held stand padded clipped clamped hung floor body
 syntax match handfulPlace /\<\d[0-9.+&~x'>etal\/-]*/
 syntax match handfulSign /|\|%\d*\|\~\|\s\zs-\d*\ze\(\s\|$\)/
 syntax keyword handfulDynamic pppp ppp pp p mp mf f ff fff ffff sf sfz sffz fz rf rfz fp sfp cresc dim contained

@@ -1,0 +1,110 @@
+// Command colours writes the notation's words into the files by which editors
+// colour a line that no server has read yet, from the forms and the productions.
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+
+	"handful/lang/syntax"
+)
+
+// A list is words at one place of a file: what stands before them and behind.
+type list struct {
+	before, after string
+	words         []string
+	join          func([]string) string
+}
+
+func main() {
+	for file, lists := range files() {
+		path := filepath.Join("..", "..", "editors", file)
+		text, err := os.ReadFile(path)
+		if err == nil {
+			err = os.WriteFile(path, []byte(fresh(string(text), lists)), 0o644)
+		}
+		if err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+	}
+}
+
+// fresh is a file with its lists as they are to be.
+func fresh(text string, lists []list) string {
+	for _, l := range lists {
+		at := regexp.MustCompile("(?s)" + regexp.QuoteMeta(l.before) + ".*?" + regexp.QuoteMeta(l.after))
+		text = at.ReplaceAllLiteralString(text, l.before+l.join(l.words)+l.after)
+	}
+	return text
+}
+
+func files() map[string][]list {
+	var blocks, statements, mounts, asks []string
+	for _, f := range syntax.Forms() {
+		if f.Opens != 0 && f.Opens != syntax.InKit || f.Word == "kit" {
+			blocks = append(blocks, f.Word)
+		} else {
+			statements = append(statements, f.Word)
+		}
+	}
+	for _, m := range syntax.Mounts() {
+		mounts = append(mounts, strings.TrimPrefix(m, "on "))
+	}
+	for _, a := range syntax.Asks() {
+		if strings.Contains(a, " ") {
+			asks = append(asks, a)
+		}
+	}
+	slices.SortStableFunc(asks, func(a, b string) int { return len(b) - len(a) })
+	words := slices.DeleteFunc(syntax.InnerWords(), func(w string) bool { return slices.Contains(mounts, w) || len(w) == 1 })
+	slices.Reverse(words[1:]) // one-handed before one: the first that fits is taken
+	plain := slices.DeleteFunc(slices.Clone(mounts), func(m string) bool { return !slices.Contains(syntax.Mounts(), m) })
+	either := func(w []string) string { return strings.Join(w, "|") }
+	vimEither := func(w []string) string { return strings.Join(w, `\|`) }
+	spaced := func(w []string) string { return strings.Join(w, " ") }
+	return map[string][]list{
+		"vscode/syntaxes/handful.tmLanguage.json": {
+			{`"match": "^\\s*(title|`, `)\\b`, statements[1:], either},
+			{`"match": "\\b(two in one hand|`, `)\\b", "name": "keyword.other.way.handful"`, asks[1:], either},
+			{`"match": "\\b(held|`, `)\\b", "name": "support.constant.mount.handful"`, plain[1:], either},
+			{`"match": "\\b(ahead|`, `)\\b", "name": "keyword.other.handful"`, words[1:], either},
+			{`"match": "\\b(pppp|`, `)\\b"`, syntax.Dynamics()[1:], either},
+		},
+		"neovim/syntax/handful.vim": {
+			{`syntax match handfulBlock /^\s*\zs\(`, `\)\>/`, blocks, vimEither},
+			{`syntax match handfulHead /^\s*\zs\(`, `\)\>/`, statements, vimEither},
+			{"syntax keyword handfulWord ", "\n", words, spaced},
+			{"syntax keyword handfulMount ", "\n", mounts, spaced},
+			{"syntax keyword handfulDynamic ", " contained\n", syntax.Dynamics(), spaced},
+		},
+		"emacs/handful-mode.el": {
+			{`(regexp-opt '("part" `, `)`, blocks[1:], quoted},
+			{`(regexp-opt '("title" `, `)`, statements[1:], quoted},
+			{`(regexp-opt '("ahead" `, `)`, words[1:], quoted},
+			{`(regexp-opt '("held" `, `)`, mounts[1:], quoted},
+			{`(regexp-opt '("pppp" `, `)`, syntax.Dynamics()[1:], quoted},
+		},
+	}
+}
+
+// quoted is a list of Lisp, in lines that fit.
+func quoted(words []string) string {
+	var b strings.Builder
+	width := 0
+	for i, w := range words {
+		if i > 0 {
+			if b.WriteByte(' '); width > 80 {
+				b.WriteString("\n" + strings.Repeat(" ", 28))
+				width = 0
+			}
+		}
+		n, _ := fmt.Fprintf(&b, "%q", w)
+		width += n + 1
+	}
+	return strings.ReplaceAll(b.String(), " \n", "\n")
+}
