@@ -26,53 +26,23 @@ func (v *fmtVerb) Run(s *streams) error {
 		if s.interrupted() {
 			return unfinished{share(i, len(inputs), "files were done")}
 		}
-		var f *syntax.File
-		var out string
-		var lost *syntax.Difference
-		if fault := check.Contained(func() {
-			if f = syntax.Parse(in.text); len(f.Problems) == 0 {
-				out, lost = syntax.Format(f)
-			}
-		}); fault != nil {
-			s.failed(in.path, fault)
-			failed = true
-			continue
-		}
-		if len(f.Problems) > 0 { // what was not read must not be lost
-			s.say(fmt.Errorf("%s: it stays as it is: %s", in.path, f.Problems[0].Message))
-			failed = true
-			continue
-		}
-		if lost != nil {
-			s.say(fmt.Errorf("%s: it stays as it is: %w", in.path, lost))
-			failed = true
-			continue
-		}
-		changed := out != in.text
+		out, err := laidOut(s, in)
 		switch {
-		case v.Check:
-			if changed {
-				differ = true
-				fmt.Fprintln(s.out, in.path)
-			}
-		case v.Write && in.path != "-":
-			if !changed {
-				continue
-			}
-			place, err := in.place(s)
-			if err == nil {
-				err = place.Write([]byte(out))
-			}
-			if err != nil {
-				s.say(err)
-				failed = true
-				continue
-			}
+		case err != nil:
+		case v.Check && out != in.text:
+			differ = true
 			fmt.Fprintln(s.out, in.path)
+		case v.Check:
+		case v.Write && in.path != "-":
+			err = putBack(s, in, out)
 		default:
 			if _, err := io.WriteString(s.data(), out); err != nil {
 				return err
 			}
+		}
+		if err != nil {
+			s.say(err)
+			failed = true
 		}
 	}
 	switch {
@@ -83,5 +53,43 @@ func (v *fmtVerb) Run(s *streams) error {
 	case differ:
 		return exitCode(exitFindings)
 	}
+	return nil
+}
+
+// laidOut is a file in the canonical layout. What cannot be read or would be
+// lost keeps the file as it is.
+func laidOut(s *streams, in input) (out string, err error) {
+	fault := check.Contained(func() {
+		f := syntax.Parse(in.text)
+		if len(f.Problems) > 0 {
+			err = fmt.Errorf("%s: it stays as it is: %s", in.path, f.Problems[0].Message)
+			return
+		}
+		text, lost := syntax.Format(f)
+		if lost != nil {
+			err = fmt.Errorf("%s: it stays as it is: %w", in.path, lost)
+		}
+		out = text
+	})
+	if fault != nil {
+		s.trace(fault)
+		return "", fmt.Errorf("%s: %s", in.path, fault.Finding().Message)
+	}
+	return out, err
+}
+
+// putBack writes a file's new layout into it, if it is new.
+func putBack(s *streams, in input, text string) error {
+	if text == in.text {
+		return nil
+	}
+	place, err := in.place(s)
+	if err != nil {
+		return err
+	}
+	if err := place.Write([]byte(text)); err != nil {
+		return err
+	}
+	fmt.Fprintln(s.out, in.path)
 	return nil
 }

@@ -74,48 +74,18 @@ func (m made) has(name string, text []byte) bool {
 
 // write writes the files of a folder, and of folders in it.
 func (k making) write(s *streams, dir string, files []outFile, force bool) error {
-	below := map[string]bool{}
-	for _, f := range files {
-		if in := filepath.Join(dir, filepath.Dir(f.name)); !below[in] {
-			below[in] = true
-			if err := disk.MakeFolder(s.disk, in); err != nil {
-				return err
-			}
-		}
+	if err := makeFolders(s, dir, files); err != nil {
+		return err
 	}
-	list, err := disk.At(s.disk, filepath.Join(dir, k.list), dir)
+	list, m, err := k.read(s, dir)
 	if err != nil {
 		return err
 	}
-	m := made{}
-	if list.There() {
-		text, err := list.Look()
-		if err != nil {
+	places := make([]*disk.Place, len(files))
+	for i, f := range files {
+		if places[i], err = m.place(s, dir, f, force); err != nil {
 			return err
 		}
-		m = readMade(text)
-	}
-	var places []*disk.Place
-	for _, f := range files {
-		path := filepath.Join(dir, f.name)
-		p, err := disk.At(s.disk, path, dir)
-		if err != nil {
-			return err
-		}
-		if p.There() {
-			was, err := p.Look()
-			if err != nil {
-				return err
-			}
-			switch {
-			case force || m.has(f.name, was) || string(was) == string(f.data):
-			case len(m[f.name]) > 0:
-				return fmt.Errorf("%s was changed after it was made and stays as it is, and so does everything else; --force writes over it", path)
-			default:
-				return fmt.Errorf("%s is there already, and was not made by handful: it stays as it is, and so does everything else; --force writes over it", path)
-			}
-		}
-		places = append(places, p)
 	}
 	// Until all are written each may be the old one or the new one, and is to be
 	// known again as either, should this be cut off.
@@ -142,4 +112,47 @@ func (k making) write(s *streams, dir string, files []outFile, force bool) error
 		m[f.name] = []string{sum(f.data)}
 	}
 	return list.Write(m.text(k.head()))
+}
+
+func makeFolders(s *streams, dir string, files []outFile) error {
+	below := map[string]bool{}
+	for _, f := range files {
+		if in := filepath.Join(dir, filepath.Dir(f.name)); !below[in] {
+			below[in] = true
+			if err := disk.MakeFolder(s.disk, in); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// read reads the list of what was made in a folder, if there is one.
+func (k making) read(s *streams, dir string) (*disk.Place, made, error) {
+	list, err := disk.At(s.disk, filepath.Join(dir, k.list), dir)
+	if err != nil || !list.There() {
+		return list, made{}, err
+	}
+	text, err := list.Look()
+	return list, readMade(text), err
+}
+
+// place is where a file may be written: where none is, or one that was made and
+// not changed since.
+func (m made) place(s *streams, dir string, f outFile, force bool) (*disk.Place, error) {
+	path := filepath.Join(dir, f.name)
+	p, err := disk.At(s.disk, path, dir)
+	if err != nil || !p.There() {
+		return p, err
+	}
+	was, err := p.Look()
+	switch {
+	case err != nil:
+		return nil, err
+	case force || m.has(f.name, was) || string(was) == string(f.data):
+		return p, nil
+	case len(m[f.name]) > 0:
+		return nil, fmt.Errorf("%s was changed after it was made and stays as it is, and so does everything else; --force writes over it", path)
+	}
+	return nil, fmt.Errorf("%s is there already, and was not made by handful: it stays as it is, and so does everything else; --force writes over it", path)
 }

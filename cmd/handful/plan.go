@@ -54,37 +54,39 @@ func (v *planVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	ctx := s.ctx
+	work := func() { err = v.whole(s, in, opt, place) }
 	switch {
 	case v.WhatIf:
-		var err error
-		if fault := check.Contained(func() { err = whatIfs(s, in, opt) }); fault != nil {
-			return s.failed(in.path, fault)
-		}
-		return err
+		work = func() { err = whatIfs(s, in, opt) }
 	case v.Fewest:
-		var few *plan.Smallest
-		if fault := check.Contained(func() { few, err = plan.Fewest(ctx, in.name, syntax.Parse(in.text), opt) }); fault != nil {
-			return s.failed(in.path, fault)
-		}
-		if err != nil {
-			return fmt.Errorf("%s: %w", in.path, err)
-		}
-		if s.interrupted() && len(few.Plan.Lost) > 0 {
-			if few.Players == 1 {
-				return unfinished{"how many it takes is not known yet"}
-			}
-			return unfinished{fmt.Sprintf("with %s something was left out; whether more are needed than %d is not known yet", words.Count(few.Players-1, "player", "players"), few.Players)}
-		}
-		for _, line := range strings.Split(strings.TrimSpace(few.Words()), "\n") {
-			fmt.Fprintln(s.out, clean(line))
-		}
-		return nil
+		work = func() { err = fewest(s, in, opt) }
 	}
-	var p plan.Plan
-	if fault := check.Contained(func() { p, err = plan.File(ctx, in.name, syntax.Parse(in.text), opt) }); fault != nil {
+	if fault := check.Contained(work); fault != nil {
 		return s.failed(in.path, fault)
 	}
+	return err
+}
+
+// fewest says how many players it takes to lose nothing.
+func fewest(s *streams, in input, opt plan.Options) error {
+	few, err := plan.Fewest(s.ctx, in.name, syntax.Parse(in.text), opt)
+	switch {
+	case err != nil:
+		return fmt.Errorf("%s: %w", in.path, err)
+	case s.interrupted() && len(few.Plan.Lost) > 0 && few.Players == 1:
+		return unfinished{"how many it takes is not known yet"}
+	case s.interrupted() && len(few.Plan.Lost) > 0:
+		return unfinished{fmt.Sprintf("with %s something was left out; whether more are needed than %d is not known yet", words.Count(few.Players-1, "player", "players"), few.Players)}
+	}
+	for _, line := range strings.Split(strings.TrimSpace(few.Words()), "\n") {
+		fmt.Fprintln(s.out, clean(line))
+	}
+	return nil
+}
+
+// whole plans the piece, writes the plan and reports on it.
+func (v *planVerb) whole(s *streams, in input, opt plan.Options, place *disk.Place) error {
+	p, err := plan.File(s.ctx, in.name, syntax.Parse(in.text), opt)
 	if err != nil {
 		return fmt.Errorf("%s: %w", in.path, err)
 	}

@@ -47,33 +47,14 @@ func (v *sheetVerb) Run(s *streams) error {
 	if v.To != "text" && v.Out == "" {
 		return fmt.Errorf("--to %s makes files: say in which folder, with -o DIR", v.To)
 	}
-	inputs, failed := gather(v.Paths, s)
-	if s.interrupted() {
-		return unfinished{"no sheets were made"}
-	}
-	lib := folder.NewLibrary()
-	var results []*check.Result
-	var pieces []input
-	for _, in := range inputs {
-		r := checkSafely(in, check.Options{Load: lib.Loader(in.root, nil), Stop: stopped(s.ctx)})
-		if r.Stopped || s.interrupted() {
-			return unfinished{"no sheets were made"}
-		}
-		if len(r.Faults) > 0 {
-			s.failed(in.path, r.Faults[0])
-			failed = true
-			continue
-		}
-		results, pieces = append(results, r), append(pieces, in)
+	results, pieces, failed, err := v.read(s)
+	if err != nil {
+		return err
 	}
 	if err := v.playerIsThere(results); err != nil {
 		return err
 	}
-	for i, r := range results {
-		if n := errorsIn(r); n > 0 {
-			fmt.Fprintf(s.err, "handful: %s has %s, and so have its sheets: see  handful check\n", clean(pieces[i].path), words.Count(n, "error", "errors"))
-		}
-	}
+	warnOfErrors(s, results, pieces)
 	font, err := v.font()
 	if err != nil {
 		return err
@@ -86,21 +67,60 @@ func (v *sheetVerb) Run(s *streams) error {
 			failed = true
 		}
 	}
-	if v.Out == "" {
-		var text string
-		if fault := check.Contained(func() { text = sheet.TextPage(docs) }); fault != nil {
-			return s.failed("these sheets", fault)
-		}
-		if _, err := io.WriteString(s.out, text); err != nil {
-			return err
-		}
-	} else if err := v.write(docs, s); err != nil {
+	if err := v.put(docs, s); err != nil {
 		return err
 	}
 	if failed {
 		return exitCode(exitFailed)
 	}
 	return nil
+}
+
+// read reads and checks the pieces of the programme. Those that cannot be used
+// have been told of when it returns.
+func (v *sheetVerb) read(s *streams) (results []*check.Result, pieces []input, failed bool, err error) {
+	inputs, failed := gather(v.Paths, s)
+	lib := folder.NewLibrary()
+	for _, in := range inputs {
+		if s.interrupted() {
+			break
+		}
+		r := checkSafely(in, check.Options{Load: lib.Loader(in.root, nil), Stop: stopped(s.ctx)})
+		switch {
+		case r.Stopped:
+			return nil, nil, failed, unfinished{"no sheets were made"}
+		case len(r.Faults) > 0:
+			s.failed(in.path, r.Faults[0])
+			failed = true
+			continue
+		}
+		results, pieces = append(results, r), append(pieces, in)
+	}
+	if s.interrupted() {
+		err = unfinished{"no sheets were made"}
+	}
+	return results, pieces, failed, err
+}
+
+func warnOfErrors(s *streams, results []*check.Result, pieces []input) {
+	for i, r := range results {
+		if n := errorsIn(r); n > 0 {
+			fmt.Fprintf(s.err, "handful: %s has %s, and so have its sheets: see  handful check\n", clean(pieces[i].path), words.Count(n, "error", "errors"))
+		}
+	}
+}
+
+// put writes the sheets to where they are wanted.
+func (v *sheetVerb) put(docs []sheet.Doc, s *streams) error {
+	if v.Out != "" {
+		return v.write(docs, s)
+	}
+	var text string
+	if fault := check.Contained(func() { text = sheet.TextPage(docs) }); fault != nil {
+		return s.failed("these sheets", fault)
+	}
+	_, err := io.WriteString(s.out, text)
+	return err
 }
 
 func (v *sheetVerb) font() (*sheet.Font, error) {
