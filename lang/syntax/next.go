@@ -19,8 +19,12 @@ type Expected struct {
 	Quoted bool // only a text in quotes
 }
 
-// mostAhead is how many tokens of a line are followed to say what comes next.
-const mostAhead = 200
+// mostAhead is how many tokens of a line are followed to say what comes next,
+// and mostSteps how many steps that may take, whatever is written.
+const (
+	mostAhead = 200
+	mostSteps = 20_000
+)
 
 // Next is what may stand behind the beginning of a line, by the productions of
 // its statement, in their order; nothing where the line is not one so far, or
@@ -175,6 +179,7 @@ func readStep(tags []tag) (*step, []tag) {
 type ahead struct {
 	said  []lexer.Token
 	found []Expected
+	steps int
 }
 
 func (a *ahead) note(e Expected) bool {
@@ -187,6 +192,9 @@ func (a *ahead) note(e Expected) bool {
 // follow goes on behind a step, and says whether the line so far fits. Like the
 // parser it takes the first that fits; where the line ends it takes all.
 func (a *ahead) follow(s *step, i int, outer Role, then func(int) bool) bool {
+	if a.steps++; a.steps > mostSteps {
+		return false
+	}
 	if s.kinds != "" {
 		return a.repeat(s, i, outer, then)
 	}
