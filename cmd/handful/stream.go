@@ -122,12 +122,12 @@ type progress struct {
 	everyNths int
 }
 
-// fewest is from how many files on it is worth saying.
-const fewest = 20
+// fewestTold is from how many files on it is worth saying.
+const fewestTold = 20
 
 // progress is for people who wait: where standard error is a terminal.
 func (s *streams) progress(files int) *progress {
-	if files < fewest || !s.err.terminal() || os.Getenv("TERM") == "dumb" {
+	if files < fewestTold || !s.err.terminal() || os.Getenv("TERM") == "dumb" {
 		return nil
 	}
 	return &progress{to: s.err.to, of: files, everyNths: max(1, files/200)}

@@ -111,7 +111,7 @@ type tag struct {
 // steps are the productions of every node, read from their tags once.
 var steps = sync.OnceValue(func() map[reflect.Type]*step {
 	all := map[reflect.Type]*step{}
-	for node := range productions() {
+	for node := range roleRows() {
 		var tags []tag
 		for i := range node.NumField() {
 			f := node.Field(i)

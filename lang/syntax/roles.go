@@ -28,14 +28,14 @@ type Leaf struct {
 }
 
 // Leaves hands over every leaf of a statement that has a role, in the order of
-// the productions.
+// the roleRows.
 func Leaves(s Stmt, each func(Leaf)) {
 	node := reflect.ValueOf(s).Elem()
-	visit(node, productions()[node.Type()], "", each)
+	visit(node, roleRows()[node.Type()], "", each)
 }
 
-// A production is what may be said about a leaf or a node by the field it is in.
-type production struct {
+// A roleRow is what may be said about a leaf or a node by the field it is in.
+type roleRow struct {
 	field   int
 	leaf    reflect.Type // nil for a node
 	node    reflect.Type
@@ -43,23 +43,23 @@ type production struct {
 	defines bool
 }
 
-// productions are the fields of every node, found once.
-var productions = sync.OnceValue(func() map[reflect.Type][]production {
-	all := map[reflect.Type][]production{}
+// roleRows are the fields of every node, found once.
+var roleRows = sync.OnceValue(func() map[reflect.Type][]roleRow {
+	all := map[reflect.Type][]roleRow{}
 	for _, f := range append(Wordless(), Forms()...) {
-		addProductions(all, f.node)
+		addRoleRows(all, f.node)
 	}
 	return all
 })
 
-func addProductions(all map[reflect.Type][]production, node reflect.Type) {
+func addRoleRows(all map[reflect.Type][]roleRow, node reflect.Type) {
 	if _, done := all[node]; done {
 		return
 	}
 	all[node] = nil
 	for i := range node.NumField() {
 		f := node.Field(i)
-		p := production{field: i}
+		p := roleRow{field: i}
 		name, how, _ := strings.Cut(f.Tag.Get("is"), " ")
 		p.role, p.defines = Role(name), how == "defines"
 		switch t := elem(f.Type); {
@@ -70,7 +70,7 @@ func addProductions(all map[reflect.Type][]production, node reflect.Type) {
 			p.role = cmp.Or(p.role, map[reflect.Type]Role{reflect.TypeFor[Num](): "number", reflect.TypeFor[Str](): "text"}[t])
 		default:
 			p.node = t
-			addProductions(all, t)
+			addRoleRows(all, t)
 		}
 		all[node] = append(all[node], p)
 	}
@@ -86,7 +86,7 @@ func elem(t reflect.Type) reflect.Type {
 
 func isLeaf(t reflect.Type) bool { return t.ConvertibleTo(reflect.TypeFor[Atom]()) }
 
-func visit(node reflect.Value, list []production, outer Role, each func(Leaf)) {
+func visit(node reflect.Value, list []roleRow, outer Role, each func(Leaf)) {
 	for i := range list {
 		p := &list[i]
 		v := node.Field(p.field)
@@ -100,7 +100,7 @@ func visit(node reflect.Value, list []production, outer Role, each func(Leaf)) {
 	}
 }
 
-func visitOne(v reflect.Value, p *production, outer Role, each func(Leaf)) {
+func visitOne(v reflect.Value, p *roleRow, outer Role, each func(Leaf)) {
 	if v.Kind() == reflect.Pointer {
 		if v.IsNil() {
 			return
@@ -109,7 +109,7 @@ func visitOne(v reflect.Value, p *production, outer Role, each func(Leaf)) {
 	}
 	switch {
 	case p.leaf == nil:
-		visit(v, productions()[p.node], cmp.Or(p.role, outer), each)
+		visit(v, roleRows()[p.node], cmp.Or(p.role, outer), each)
 	case p.leaf == reflect.TypeFor[Listed]():
 		for _, n := range v.Interface().(Listed).Names() {
 			each(Leaf{n.Span(), cmp.Or(p.role, outer), p.defines, n.Text})
@@ -163,7 +163,7 @@ func Vocabulary() []string {
 	return slices.Compact(list)
 }
 
-// InnerWords are the words that the productions spell out and those of which one
+// InnerWords are the words that the roleRows spell out and those of which one
 // may be chosen, in order, without what only begins a line.
 func InnerWords() []string {
 	set := map[string]bool{}
@@ -179,7 +179,7 @@ func InnerWords() []string {
 		add(f.Choices()...)
 		opens[f.node] = true
 	}
-	for node := range productions() {
+	for node := range roleRows() {
 		for i := range node.NumField() {
 			tag := node.Field(i).Tag.Get("parser")
 			for k, m := range literals.FindAllStringSubmatch(tag, -1) {
