@@ -68,7 +68,7 @@ func Parse(text string) (*List, error) {
 		var kind *json.UnmarshalTypeError
 		switch {
 		case errors.As(err, &syntax):
-			at = syntax.Offset
+			at = syntax.Offset - 1 // it was read already
 		case errors.As(err, &kind):
 			at = kind.Offset
 		}

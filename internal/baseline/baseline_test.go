@@ -77,8 +77,8 @@ func TestTheOneAtAnotherPlaceIsNew(t *testing.T) {
 func TestWhatIsNoListSaysWhere(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                                    "1:1: this is no baseline",
-		"# Quay":                              "1:2: this is no baseline",
-		"{\"handful baseline\": 1,\n \"é\" x": "2:7: this is no baseline",
+		"# Quay":                              "1:1: this is no baseline",
+		"{\"handful baseline\": 1,\n \"é\" x": "2:6: this is no baseline",
 		"{\"handful baseline\": 2, \"findings\": []}": "1:1: this is no baseline of this version",
 		"{}": "1:1: this is no baseline of this version",
 		"{\"handful baseline\": 1, \"findings\": [3]}":          "1:39: this is no baseline",
