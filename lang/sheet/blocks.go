@@ -14,6 +14,7 @@ type block struct {
 	length   beat.Rat
 	rest     bool
 	cut      bool     // never played
+	fold     int      // bars like the one before (1) or the two before (2)
 	cue      *cueLine // what others play before an entry
 	x, w     float64  // on the page
 	padL     float64  // room before the first count, and after the last
@@ -82,7 +83,7 @@ func (v *part) blocks() []block {
 			out = append(out, b)
 		}
 	}
-	return out
+	return v.folded(out, busy)
 }
 
 func (v *part) restBefore(busy []bool, bar int) int {
@@ -218,27 +219,15 @@ type system struct {
 // Marks on a sheet, in points.
 const (
 	strokeR   = 4.3
-	graceR    = 1.9
 	padLeft   = 9.5
 	padRight  = 4.0
 	padRepeat = 6.0
-	perCount  = 23.0
+	perCount  = 17.0
 	restWidth = 62.0
-	countSize = 11.5
+	countSize = 9.5
+	foldSize  = 9.0
+	foldWidth = 52.0
 )
-
-// reachOf is how far the mark of a stroke goes to the left and right of its
-// place.
-func reachOf(st *struck) (left, right float64) {
-	left, right = strokeR, strokeR
-	if st.Grace > 0 {
-		left += 2 + float64(st.Grace)*2*graceR
-	}
-	if st.Has(score.Short) {
-		right += 3.2
-	}
-	return left, right
-}
 
 // measure finds how wide a block must and should be.
 func (v *part) measure(f *faces, b *block) {
@@ -249,36 +238,61 @@ func (v *part) measure(f *faces, b *block) {
 		}
 		return
 	}
+	if b.fold > 0 {
+		b.least, b.ideal = foldWidth, max(foldWidth, min(150, f.width(foldNumbers(b), foldSize, false)+14))
+		return
+	}
 	b.least = b.padL + b.padR + 16
 	inner := b.length.Float()
 	at := func(r beat.Rat) float64 { return r.Sub(b.start).Float() / inner }
 	type edge struct{ at, right float64 }
-	last := map[rowKey]edge{}
-	need := func(k rowKey, p, left, right float64) {
+	type line struct {
+		limb score.Limb
+		what byte // n for notes, l for letters, d for dynamics
+	}
+	last := map[line]edge{}
+	need := func(k line, p, left, right float64) {
 		if e, ok := last[k]; ok && p > e.at {
 			b.least = max(b.least, (e.right+left+0.8)/(p-e.at)+b.padL+b.padR)
 		}
 		b.least = max(b.least, b.padL+right/max(1-p, 0.02)-right+b.padR)
 		last[k] = edge{p, right}
 	}
-	for _, st := range v.in(b) {
-		left, right := reachOf(&st)
-		for _, limb := range limbsIn(st.limbs) {
-			need(rowKey{limb: limb, item: st.cue.Item, pass: st.cue.Pass}, at(st.At), left, right)
-			if w := f.width(aboveRow(&st), dynSize, true); w > 0 {
-				need(rowKey{limb: limb, item: st.cue.Item, pass: -1 - st.cue.Pass}, at(st.At), strokeR, w+1-strokeR)
+	for _, limb := range limbsIn(v.limbsOfBlock(b)) {
+		w := v.voiceOf(b, limb)
+		shared := v.sharedIn(b) && limb.IsHand()
+		both := shared && alwaysBoth(&w)
+		for i := range w.bar.Notes {
+			n := &w.bar.Notes[i]
+			if n.Bar {
+				continue
+			}
+			left, right := reach(&w, n)
+			need(line{limb, 'n'}, at(w.place(n)), left, right)
+		}
+		for i := range w.tones {
+			t := &w.tones[i]
+			dyn, hand := v.signsOf(t, shared)
+			if !w.ok {
+				need(line{limb, 'n'}, at(t.at), 4, 4)
+			}
+			if hand != "" && !both {
+				need(line{limb, 'l'}, at(t.at), 4.2, 4.2+float64(len(hand)-1)*1.5)
+			}
+			if len(dyn) > 0 {
+				need(line{limb, 'd'}, at(t.at), strokeR, dynamicsWidth(f, dyn, 1)+3-strokeR)
 			}
 		}
 	}
 	b.counts = v.ruler(b)
 	for _, c := range b.counts {
-		if c.struck || b.cue != nil {
+		if c.beat {
 			w := f.width(c.text, countSize, true) / 2
-			need(rowKey{limb: score.AnyHand}, c.at, w, w)
+			need(line{score.AnyHand, 'c'}, c.at, w, w)
 		}
 	}
 	m := v.Grid.Meter(b.from)
-	b.ideal = max(b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
+	b.ideal = max(1.2*b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
 }
 
 // in is the strokes of a block.
@@ -360,6 +374,9 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 			sum += closest(&blocks[j])
 			j++
 		}
+		if j < len(blocks) && blocks[j].fold > 0 && j-blocks[j].fold > i {
+			j -= blocks[j].fold // what is like them stands before them
+		}
 		out = append(out, spread(blocks[i:j], room, j == len(blocks)))
 		i = j
 	}
@@ -388,8 +405,8 @@ func spread(blocks []block, room float64, last bool) *system {
 		for i := range blocks {
 			b := &blocks[i]
 			b.w = max(b.least, k*b.ideal)
-			if b.rest {
-				b.w = max(b.least, min(k, 1.6)*b.ideal)
+			if b.rest || b.fold > 0 {
+				b.w = max(b.least, min(k, 1.3)*b.ideal)
 			}
 			sum += b.w
 		}

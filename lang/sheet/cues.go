@@ -16,19 +16,17 @@ import (
 const (
 	margin0   = 30.0
 	limbW     = 19.0
-	rowH      = 17.0
-	holdH     = 13.0
+	holdH     = 15.5
 	holdSize  = 9.0
 	noteH     = 11.8
 	noteSize  = 9.8
 	leastNote = 140.0 // room for the words of a change near the right edge
 	topH      = 13.5
 	topSize   = 10.5
-	rulerH    = 14.0
-	barNumH   = 10.5
-	systemGap = 15.0
+	barNumH   = 9.5
+	systemGap = 12.0
 	laneGap   = 4.0
-	labelSize = 10.0
+	labelSize = 11.0
 )
 
 // Cues is a player's cue sheet; false where there is no such player.
@@ -50,7 +48,8 @@ type cueSheet struct {
 	left  float64 // where the bars begin
 	right float64
 
-	clashing []clash
+	clashing   []clash
+	heldBefore [2]string // at the end of the line before
 }
 
 func (v *part) cues(paper Paper) Doc {
@@ -90,9 +89,9 @@ func (v *part) doc(kind, title string, paper Paper) Doc {
 // labelWidth is the room for the names of the rows: as much as the longest
 // needs, between an eighth and a fifth of the page.
 func (c *cueSheet) labelWidth(page float64) float64 {
-	widest := page / 8
+	widest := page / 16
 	for _, it := range c.items() {
-		widest = max(widest, c.d.f.width(itemName(it), labelSize, false)+1)
+		widest = max(widest, c.d.f.width(shortName(it), labelSize, true)+1)
 	}
 	return min(widest, page/5)
 }
@@ -129,14 +128,9 @@ func (c *cueSheet) arrange(s *system) {
 		x += s.blocks[i].w
 	}
 	c.topLabels(s, x)
-	s.h = s.top.height() + barNumH + rulerH
-	for i := range s.blocks {
-		if s.blocks[i].cue != nil {
-			s.h += rowH + laneGap
-			break
-		}
-	}
+	s.h = s.top.height() + barNumH + axisH
 	for _, l := range s.lanes {
+		c.prepare(s, l)
 		c.rowLabels(l)
 		c.noteLabels(s, l, x)
 		s.h += l.height() + laneGap
@@ -144,30 +138,27 @@ func (c *cueSheet) arrange(s *system) {
 }
 
 func (l *lane) height() float64 {
-	h := l.notes.height()
+	h := l.notes.height() + l.staffHeight()
 	if l.limb.IsHand() {
 		h += holdH
-	}
-	for _, r := range l.rows {
-		h += r.upper + r.height
-	}
-	if len(l.rows) == 0 {
-		h += rowH * 0.6
 	}
 	return h
 }
 
 func (c *cueSheet) rowLabels(l *lane) {
 	for _, r := range l.rows {
-		name := itemName(r.item)
+		if r.height = rowPitch; r.item == nil {
+			continue
+		}
+		name := shortName(r.item)
 		if r.pass > 0 {
 			name += " (" + timesOf([]int{r.pass}) + ")"
 		}
-		r.label = c.d.f.wrap(name, labelSize, false, c.labW)
+		r.said = itemName(r.item) + strings.TrimPrefix(name, shortName(r.item))
+		r.label = c.d.f.wrap(name, labelSize, true, c.labW)
 		if len(r.label) > 2 {
-			r.label = []string{r.label[0], c.d.f.fit(strings.Join(r.label[1:], " "), labelSize, false, c.labW)}
+			r.label = []string{r.label[0], c.d.f.fit(strings.Join(r.label[1:], " "), labelSize, true, c.labW)}
 		}
-		r.height = rowH
 		if len(r.label) > 1 {
 			r.height = 2*labelSize*(above+below) + 1
 		}
@@ -177,7 +168,7 @@ func (c *cueSheet) rowLabels(l *lane) {
 // topLabels are the words over a system, from the most to the least needed.
 func (c *cueSheet) topLabels(s *system, end float64) {
 	from, to := s.blocks[0].start, s.end()
-	s.top = shelf{left: c.left, right: c.right, pitch: topH}
+	s.top = shelf{left: c.left, right: c.right, pitch: topH, slack: 130}
 	in := func(at beat.Rat) bool { return !at.Less(from) && at.Less(to) }
 	put := func(at beat.Rat, text string, bold bool) {
 		l := s.top.put(c.d.f, s.xOf(at), text, topSize, bold, Black, (c.right-c.left)*0.6)
@@ -296,11 +287,16 @@ func (c *cueSheet) noteLabels(s *system, l *lane, end float64) {
 			at = s.blocks[0].start
 		}
 		hard := sh.Tight() || sh.Short()
-		x, words := s.xOf(at), c.changeWords(sh)
-		if len(shifts) > 1 { // which of the boxes above it belongs to
-			words = c.Place(at) + ":\u00a0" + words
+		x, words := s.xOf(at), c.countWords(sh)
+		if x1, x2 := c.changeSpan(s, sh); !c.fitsIn(sh, x1, x2) {
+			words = strings.TrimSuffix(c.signWords(sh)+": "+words, ": ")
+			if len(shifts) > 1 { // which of the boxes it belongs to
+				words = c.Place(at) + "\u00a0" + words
+			}
 		}
-		l.notes.put(c.d.f, x, words, noteSize, hard, Black, min(most, max(c.right-x, leastNote)))
+		if words != "" {
+			l.notes.put(c.d.f, x, words, noteSize, hard, Black, most)
+		}
 	}
 	for _, k := range c.clashing {
 		if k.limb == l.limb && !k.at.Less(s.blocks[0].start) && k.at.Less(s.end()) {
@@ -312,7 +308,124 @@ func (c *cueSheet) noteLabels(s *system, l *lane, end float64) {
 	l.notes.pack()
 }
 
-// changeWords is what stands under a change.
+// signWords is a change in signs: ↓ what is laid, ↑ what is taken.
+func (c *cueSheet) signWords(sh *shift) string {
+	var out []string
+	if what := shortGrip(sh.Laid()); sh.Lays && what != "" {
+		out = append(out, "↓\u00a0"+what)
+	}
+	if sh.Walks {
+		out = append(out, strings.TrimSpace("→"+c.where(sh)))
+	}
+	if what := shortGrip(sh.Taken()); sh.Takes && what != "" {
+		out = append(out, "↑\u00a0"+what)
+	}
+	if len(out) == 0 || sh.To.Kind.Stops() || sh.To.Kind == motion.PageTurn {
+		return doing(sh.Change)
+	}
+	text := strings.Join(out, " ")
+	if sh.Tight() || sh.Short() {
+		text = "! " + text
+	}
+	return text
+}
+
+// shortGrip is what is held, as short as it is pencilled in.
+func shortGrip(g motion.Grip) string {
+	text := gripWords(g)
+	if _, more, ok := strings.Cut(text, " mallet"); ok && (more == "" || more == "s") {
+		text = strings.TrimSuffix(text, " mallet"+more)
+	}
+	for n, word := range []string{"two ", "three ", "four "} {
+		if rest, ok := strings.CutPrefix(text, word); ok {
+			return fmt.Sprint(n+2, "\u00a0", rest)
+		}
+	}
+	return text
+}
+
+// countWords is how long a change has and needs, in counts as they are there;
+// nothing where there is three times what it needs.
+func (c *cueSheet) countWords(sh *shift) string {
+	if sh.Window >= 3*sh.Need.Steady && sh.passes == nil {
+		return ""
+	}
+	at := sh.from
+	count := unitAt(c.Score, at).Float() / c.Tempo.At(at) * 60
+	has := math.Floor(2*sh.Window/count + 1e-6)
+	text := halves(has) + "\u00a0counts, "
+	if has <= 2 {
+		text = halves(has) + "\u00a0count, "
+	}
+	switch {
+	case sh.Short():
+		text = "NO TIME: " + text + "needs\u00a0" + halves(math.Ceil(2*sh.Need.Limit/count-1e-6))
+	default:
+		text += "easy\u00a0" + halves(math.Ceil(2*sh.Need.Steady/count-1e-6))
+	}
+	if sh.AtEdge() {
+		text += ", at the edge"
+	} else if c.tightest(sh) {
+		text += ": the tightest"
+	}
+	if sh.passes != nil {
+		text = timesOf(sh.passes) + ": " + text
+	}
+	if sh.lap {
+		text += " (over\u00a0the\u00a0jump)"
+	}
+	return text
+}
+
+// tightest says whether a change has the least share of time to spare, of
+// several.
+func (c *cueSheet) tightest(sh *shift) bool {
+	for i := range c.shifts {
+		o := &c.shifts[i]
+		if o.Need.Steady*sh.Window > sh.Need.Steady*o.Window {
+			return false
+		}
+	}
+	return len(c.shifts) > 2
+}
+
+// halves writes a number of halves.
+func halves(n float64) string {
+	text := fmt.Sprint(int(n) / 2)
+	if int(n)%2 == 0 {
+		return text
+	}
+	return strings.TrimPrefix(text, "0") + "½"
+}
+
+// changeSpan is from where to where the time of a change is drawn in a system.
+func (c *cueSheet) changeSpan(s *system, sh *shift) (x1, x2 float64) {
+	x1, x2 = s.xOf(sh.from)+strokeR*s.scale, s.xEnd(sh.at)
+	if sh.from.Less(s.blocks[0].start) {
+		x1 = s.blocks[0].x
+	}
+	if s.end().Less(sh.at) {
+		b := &s.blocks[len(s.blocks)-1]
+		x2 = b.x + b.w
+	}
+	return min(x1, x2-3), x2
+}
+
+// fitsIn says whether the words of a change have room in its box.
+func (c *cueSheet) fitsIn(sh *shift, x1, x2 float64) bool {
+	return sh.opens() && c.d.f.width(c.signWords(sh), holdSize, true) <= x2-x1-5
+}
+
+// shortName is what a thing is called where there is little room: the trade's
+// first abbreviation, or the name it was given.
+func shortName(it *score.Item) string {
+	if itemName(it) == it.Inst.Name() && len(it.Inst.Abbrevs) > 0 {
+		return it.Inst.Abbrevs[0]
+	}
+	return itemName(it)
+}
+
+// changeWords is a change in words, for who does not see it.
 func (c *cueSheet) changeWords(sh *shift) string {
 	text := doing(sh.Change) + c.where(sh) + " – " + margin(sh.Change)
 	switch {
@@ -416,25 +529,65 @@ func (s *system) xLine(at beat.Rat) float64 {
 	return s.xOf(at)
 }
 
-// draw puts a system on the page.
+// draw puts a system on the page: the right hand above the axis of time, the
+// left one below it as in a mirror, and feet and mouth below both.
 func (c *cueSheet) draw(s *system, y float64) {
 	s.top.draw(c.d, y)
 	y += s.top.height()
-	c.endingLines(s, y)
-	c.barNumbers(s, y)
-	y += barNumH
-	top := y
-	c.ruler(s, y)
-	y += rulerH
-	if slices.ContainsFunc(s.blocks, func(b block) bool { return b.cue != nil }) {
-		c.cueRow(s, y)
-		y += rowH + laneGap
+	var strips []strip
+	axis := func() {
+		c.axis(s, y)
+		if len(strips) == 0 {
+			strips = append(strips, strip{y, y + axisH})
+		}
+		strips[0].bottom = y + axisH
+		y += axisH
 	}
-	c.barLines(s, strips(s, top, y))
+	numbers := func() {
+		c.endingLines(s, y)
+		c.barNumbers(s, y)
+		y += barNumH
+	}
+	if s.lanes[0].limb != score.Right {
+		numbers()
+		axis()
+	}
 	for _, l := range s.lanes {
-		c.lane(s, l, y)
-		y += l.height() + laneGap
+		top := y
+		if l.limb == score.Right {
+			l.notes.draw(c.d, y)
+			y += l.notes.height()
+			c.holdBand(s, l, y)
+			y += holdH
+			numbers()
+		}
+		staff := y
+		c.staff(s, l, y)
+		y += l.staffHeight()
+		first, last := l.rows[0].mid-9, l.rows[len(l.rows)-1].mid+9
+		switch l.limb {
+		case score.Right:
+			c.limbSign(l.limb, top+l.notes.height(), y-top-l.notes.height())
+			strips = append(strips, strip{first, y})
+			axis()
+		case score.Left:
+			if !l.bare {
+				strips[0].bottom = last
+			}
+			c.holdBand(s, l, y)
+			c.limbSign(l.limb, staff, y+holdH-staff)
+			y += holdH
+			l.notes.draw(c.d, y)
+			y += l.notes.height()
+		default:
+			strips = append(strips, strip{first, last})
+			c.limbSign(l.limb, staff, y-staff)
+			l.notes.draw(c.d, y)
+			y += l.notes.height()
+		}
+		y += laneGap
 	}
+	c.barLines(s, strips)
 	c.d.sayTable(c.table(s))
 }
 
@@ -444,6 +597,10 @@ func (c *cueSheet) barNumbers(s *system, y float64) {
 		text := fmt.Sprint(b.from)
 		if b.to > b.from && b.w > 40 {
 			text = fmt.Sprintf("%d–%d", b.from, b.to)
+		}
+		if b.fold > 0 {
+			c.d.centred(b.x+b.w/2, y+8, fmt.Sprintf("%d more", b.to-b.from+1), 9.5, true, Black)
+			continue
 		}
 		if c.d.f.width(text, 8.5, false) < b.w-3 {
 			c.d.words(b.x+2, y+8, text, 8.5, false, Mid)
@@ -474,80 +631,63 @@ func (c *cueSheet) endingLines(s *system, y float64) {
 	}
 }
 
-// ruler writes the counts: what is struck in bold, the other beats pale. A
-// count that has no room beside a more needed one is left out.
-func (c *cueSheet) ruler(s *system, y float64) {
-	base := y + 11
+// axis is the line of time between the hands: a tick for every beat, its number
+// where both hands wait and the player counts, what others play before an entry,
+// and the numbers of bars that are not drawn, to tick off.
+func (c *cueSheet) axis(s *system, y float64) {
+	mid, base := y+axisH/2, y+axisH/2+countSize*0.36
 	for i := range s.blocks {
 		b := &s.blocks[i]
-		var taken []Rect
-		for rank := range 3 {
-			for _, k := range b.counts {
-				if want := rankOf(k); want != rank {
-					continue
-				}
-				x := b.x + b.padL + k.at*b.inner()
-				size := countSize
-				if !k.beat {
-					size--
-				}
-				w := c.d.f.width(k.text, size, k.struck)
-				r := Rect{x - w/2 - 0.6, y, w + 1.2, rulerH}
-				if slices.ContainsFunc(taken, r.Meets) || r.X < b.x || r.X+r.W > b.x+b.w+2 {
-					continue
-				}
-				taken = append(taken, r)
-				ink := Mid
-				if k.struck {
-					ink = Black
-				}
-				c.d.centred(x, base, k.text, size, k.struck, ink).Part = CountArt
+		switch {
+		case b.fold > 0:
+			text := foldNumbers(b)
+			if c.d.f.width(text, foldSize, false) > b.w-6 {
+				text = fmt.Sprintf("%d … %d", b.from, b.to)
 			}
-		}
-	}
-}
-
-func rankOf(k counted) int {
-	switch {
-	case k.beat && k.struck:
-		return 0
-	case k.struck:
-		return 1
-	}
-	return 2
-}
-
-func (c *cueSheet) cueRow(s *system, y float64) {
-	mid := y + rowH/2
-	for i := range s.blocks {
-		b := &s.blocks[i]
-		if b.cue == nil {
+			c.d.centred(b.x+b.w/2, base, text, foldSize, false, Black)
+			continue
+		case b.rest:
+			c.restNumbers(b, base)
+			continue
+		case b.cue != nil:
+			for _, at := range b.cue.at {
+				c.d.disc(b.at(at), mid, min(2.6, strokeR*s.scale), Black, White, 1).Part = CueArt
+			}
 			continue
 		}
-		c.d.line(b.x+3, mid, b.x+b.w-3, mid, 0.5, Pale).Dash = 2
-		for _, at := range b.cue.at {
-			c.d.disc(b.at(at), mid, min(2.4, strokeR*s.scale), Black, White, 0.9).Part = CueArt
+		edge := b.x
+		for _, k := range b.counts {
+			if !k.beat {
+				continue
+			}
+			x := b.x + b.padL + k.at*b.inner()
+			w := c.d.f.width(k.text, countSize, false)
+			if k.struck || x-w/2 < edge || x+w/2 > b.x+b.w-1 {
+				c.d.line(x, mid-2.5, x, mid+2.5, 0.7, Mid)
+				continue
+			}
+			edge = x + w/2 + 1
+			c.d.centred(x, base, k.text, countSize, false, Black).Part = CountArt
 		}
 	}
 }
 
-// lane draws one limb's rows, what it holds and what it changes.
-func (c *cueSheet) lane(s *system, l *lane, y float64) {
-	height := l.height() - l.notes.height()
-	c.limbSign(l.limb, y, height)
-	rowTop := y
-	if len(l.rows) == 0 {
-		rowTop += rowH * 0.6
+// restNumbers counts the bars of a rest down to the entry, where there is room,
+// or says how many there are.
+func (c *cueSheet) restNumbers(b *block, base float64) {
+	n := b.to - b.from + 1
+	var down []string
+	for k := n; k > 0 && len(down) < 20; k-- {
+		down = append(down, fmt.Sprint(k))
 	}
-	for _, r := range l.rows {
-		c.row(s, l, r, rowTop)
-		rowTop += r.upper + r.height
+	text := strings.Join(down, "  ")
+	if b.cut || n > len(down) || c.d.f.width(text, countSize+1.5, true) > b.w-12 {
+		text = fmt.Sprintf("%d bars", n)
 	}
-	if l.limb.IsHand() {
-		c.holdBand(s, l, rowTop)
-		rowTop += holdH
+	if b.cut {
+		text += " cut"
 	}
-	l.notes.draw(c.d, rowTop)
+	c.d.centred(b.x+b.w/2, base, text, countSize+1.5, true, Black)
 }
 
 // limbSign is the letter of a limb: white on black for the right side, black
@@ -569,39 +709,15 @@ func (c *cueSheet) limbSign(l score.Limb, y, h float64) {
 	c.d.centred(r.X+r.W/2, y+h/2+size*0.36, word, size, true, ink)
 }
 
-func (c *cueSheet) row(s *system, l *lane, r *row, y float64) {
-	y += r.upper
-	mid := y + r.height/2
+// rowNames writes what stands on each line of a lane, before it.
+func (c *cueSheet) rowNames(l *lane) {
 	lineH := labelSize * (above + below)
-	base := mid - lineH*float64(len(r.label))/2 + labelSize*above
-	for i, text := range r.label {
-		c.d.words(margin0+limbW, base+float64(i)*lineH, text, labelSize, false, Black)
-	}
-	for i := range s.blocks {
-		if b := &s.blocks[i]; !b.rest {
-			c.d.line(b.x, mid, b.x+b.w, mid, 0.5, Pale)
+	for _, r := range l.rows {
+		base := r.mid - lineH*float64(len(r.label))/2 + labelSize*above
+		for i, text := range r.label {
+			c.d.words(margin0+limbW, base+float64(i)*lineH, text, labelSize, true, Black)
 		}
 	}
-	c.strokesOf(s, r, mid)
-	for _, a := range c.p.Actions {
-		if a.Kind == score.Damp && a.Item == r.item && !a.At.Less(s.blocks[0].start) && a.At.Less(s.end()) &&
-			slices.Contains(limbsIn(limbBits(a.Limb)), r.limb) {
-			c.cross(s.xOf(a.At), mid, strokeR*s.scale*0.8)
-		}
-	}
-}
-
-func (c *cueSheet) strokesOf(s *system, r *row, mid float64) {
-	to := s.end()
-	c.between(s.blocks[0].start, to, func(st *struck, goesOn bool) {
-		switch {
-		case st.cue.Item != r.item || st.cue.Pass != r.pass || !hasLimb(st.limbs, r.limb):
-		case goesOn:
-			c.roll(s, s.blocks[0].x+2, s.xEnd(earlier(st.End, to)), mid)
-		default:
-			c.stroke(s, st, r, mid)
-		}
-	})
 }
 
 func earlier(a, b beat.Rat) beat.Rat {
@@ -611,54 +727,11 @@ func earlier(a, b beat.Rat) beat.Rat {
 	return b
 }
 
-// stroke draws one stroke of one limb.
-func (c *cueSheet) stroke(s *system, st *struck, r *row, mid float64) {
-	x, k := s.xOf(st.At), s.scale
-	rad := strokeR * k
-	mark := func(it *Item) { it.Part, it.Of, it.Limb = StrokeArt, st.Stroke, r.limb }
-	if !st.Sounds() {
-		mark(c.cross(x, mid, rad*0.85))
-	} else {
-		if st.Has(score.Roll) {
-			c.roll(s, x, s.xEnd(earlier(st.End, s.end())), mid)
-		}
-		mark(c.d.disc(x, mid, rad, NoInk, Black, 0))
-		for g := range int(st.Grace) {
-			c.d.disc(x-rad-(2.2+float64(g)*2*graceR)*k, mid-1.5*k, graceR*k*0.85, NoInk, Black, 0)
-		}
-		if st.Has(score.Accent) {
-			c.d.line(x-3.4*k, mid-rad-3.4*k, x, mid-rad-0.7*k, 1.3*k, Black)
-			c.d.line(x, mid-rad-0.7*k, x+3.4*k, mid-rad-3.4*k, 1.3*k, Black)
-		}
-		if st.Has(score.Short) {
-			end := x
-			if st.Has(score.Roll) {
-				end = s.xEnd(earlier(st.End, s.end())) - rad
-			}
-			c.d.line(end+rad+1.8*k, mid-rad, end+rad+1.8*k, mid+rad, 1.7*k, Black)
-		}
-	}
-	if text := aboveRow(st); text != "" {
-		w := c.d.f.width(text, dynSize*k, true)
-		x = max(s.blocks[0].x+1, min(x-rad, c.right-w))
-		c.d.words(x, mid-r.height/2-1, text, dynSize*k, true, Black)
-	}
-}
-
 // cross stops a ring.
 func (c *cueSheet) cross(x, y, r float64) *Item {
 	c.d.line(x-r, y-r, x+r, y+r, 1.6, Black)
 	c.d.line(x-r, y+r, x+r, y-r, 1.6, Black)
 	return c.d.disc(x, y, r, NoInk, NoInk, 0)
-}
-
-// roll is a span with slanting lines in it.
-func (c *cueSheet) roll(s *system, from, to, mid float64) {
-	h := 3.0 * max(0.5, s.scale)
-	c.d.box(Rect{from, mid - h, max(0.5, to-from), 2 * h}, Black, White, 0.9).Part = RollArt
-	for x := from + strokeR + 4; x < to-2; x += 5.5 {
-		c.d.line(x-1.5, mid+h, x+1.5, mid-h, 0.9, Black)
-	}
 }
 
 // holdBand is what the hand holds, quietly, and the time there is for each
@@ -678,33 +751,70 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 			continue
 		}
 		c.d.box(Rect{x1, y + pad, x2 - x1, holdH - 2*pad}, NoInk, Wash, 0).Part = HoldArt
-		c.holdWords(h.words, x1+3, x2-2, y+holdH-3.6)
+		if h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words && c.d.f.width(h.words, holdSize, false) > x2-x1-5 {
+			continue // it stands on the line before
+		}
+		c.holdWords(h.words, x1+3, x2-2, y+holdH-4.9)
 	}
-	free := s.blocks[0].x // of words, from here on
+	if n := len(l.holds); n > 0 {
+		c.heldBefore[l.limb] = l.holds[n-1].words
+	}
 	for _, sh := range c.shiftsOver(s, l.limb) {
-		x1, x2 := s.xOf(sh.from)+strokeR*s.scale, s.xEnd(sh.at)
-		early := sh.from.Less(s.blocks[0].start)
-		if early {
-			x1 = s.blocks[0].x
-		}
-		if s.end().Less(sh.at) {
-			b := &s.blocks[len(s.blocks)-1]
-			x2 = b.x + b.w
-		}
-		x1 = min(x1, x2-3)
-		thick := 0.8
-		if sh.Tight() || sh.Short() {
+		x1, x2 := c.changeSpan(s, sh)
+		early, late := sh.from.Less(s.blocks[0].start), s.end().Less(sh.at)
+		ink, paper, thick := Black, White, 0.8
+		switch {
+		case sh.Short():
+			ink, paper = White, Black
+			thick = 1
+		case sh.Tight():
 			thick = 2
 		}
-		c.d.box(Rect{x1, y + pad, x2 - x1, holdH - 2*pad}, Black, White, thick).Part = ChangeArt
-		if early && x1 >= free && x2-x1 > 90 {
-			free = x2
-			c.holdWords("… "+doing(sh.Change), x1+3, x2-2, y+holdH-3.6)
+		top, h := y+pad, holdH-2*pad
+		c.d.box(Rect{x1, top, x2 - x1, h}, NoInk, paper, 0).Part = ChangeArt
+		c.d.line(x1, top, x2, top, thick, Black)
+		c.d.line(x1, top+h, x2, top+h, thick, Black)
+		if !early {
+			c.d.line(x1, top, x1, top+h, thick, Black)
 		}
-		if share := sh.Need.Steady / max(sh.Window, 1e-9); !early && !s.end().Less(sh.at) {
-			c.d.box(Rect{x1, y + holdH - pad - 3, (x2 - x1) * min(1, share), 3}, NoInk, Mid, 0)
+		if !late {
+			c.d.line(x2, top, x2, top+h, thick, Black)
+		}
+		if share := sh.Need.Steady / max(sh.Window, 1e-9); share < 1 || !sh.Short() {
+			c.foot(s, sh, min(1, share), x1, x2, top+h)
+		}
+		if c.fitsIn(sh, x1, x2) {
+			text := c.signWords(sh)
+			if early {
+				text = doingOn(text)
+			}
+			c.d.words(x1+2.5, y+holdH-6, c.d.f.fit(text, holdSize, true, x2-x1-4), holdSize, true, ink)
 		}
 	}
+}
+
+// doingOn is a change that has begun on the line before.
+func doingOn(text string) string { return "…\u00a0" + text }
+
+// foot is the black foot of a change: the share of its time that an easy pace
+// needs, from its beginning on, on whichever line that is.
+func (c *cueSheet) foot(s *system, sh *shift, share, x1, x2, bottom float64) {
+	till := sh.from.Float() + share*(sh.at.Float()-sh.from.Float())
+	from, to := s.blocks[0].start.Float(), s.end().Float()
+	end := x2
+	if till < to {
+		end = x1
+		for i := range s.blocks {
+			b := &s.blocks[i]
+			if p := (till - b.start.Float()) / b.length.Float(); p >= 0 && p < 1 {
+				end = b.x + b.padL + p*b.inner()
+			}
+		}
+	}
+	if till <= from || end <= x1 {
+		return
+	}
+	c.d.box(Rect{x1, bottom - 2.4, min(end, x2) - x1, 2.4}, NoInk, Black, 0)
 }
 
 // holdWords writes what is held as far as there is room.
@@ -727,23 +837,9 @@ func (c *cueSheet) shiftsOver(s *system, limb score.Limb) (out []*shift) {
 	return out
 }
 
-// A strip is a part of a system that bar lines run through: from the ruler
-// down to where words stand between two lanes, and from there on.
+// A strip is a part of a system that bar lines run through: both hands with
+// the axis between them, and every line below.
 type strip struct{ top, bottom float64 }
-
-func strips(s *system, top, y float64) []strip {
-	list := []strip{{top, y}}
-	for _, l := range s.lanes {
-		h := l.height() - l.notes.height()
-		if last := &list[len(list)-1]; last.bottom+laneGap >= y {
-			last.bottom = y + h
-		} else {
-			list = append(list, strip{y, y + h})
-		}
-		y += l.height() + laneGap
-	}
-	return list
-}
 
 // barLines are drawn through all lanes, with the signs of the road map.
 func (c *cueSheet) barLines(s *system, strips []strip) {
@@ -759,7 +855,7 @@ func (c *cueSheet) barLines(s *system, strips []strip) {
 		}
 	}
 	top := strips[0].top
-	mid := top + rulerH/2
+	mid := (top + strips[0].bottom) / 2
 	for i := range s.blocks {
 		b := &s.blocks[i]
 		end := b.x + b.w
@@ -779,9 +875,6 @@ func (c *cueSheet) barLines(s *system, strips []strip) {
 			}
 			line(end-thick/2, thick)
 		}
-		if b.rest {
-			c.restBar(b, top+rulerH)
-		}
 		if b.cut {
 			c.d.line(b.x, strips[len(strips)-1].bottom, end, top, 0.9, Mid)
 		}
@@ -793,48 +886,22 @@ func (c *cueSheet) repeatDots(x, mid float64) {
 	c.d.disc(x, mid+3, 1.5, NoInk, Black, 0)
 }
 
-// restBar writes how many bars are rested, in the ruler where it is counted.
-func (c *cueSheet) restBar(b *block, top float64) {
-	text := fmt.Sprintf("%d bars", b.to-b.from+1)
-	if b.cut {
-		text += " cut"
-	}
-	x := b.x + b.w/2
-	c.d.centred(x, top-3, text, countSize, true, Black)
-	if room := b.w - 16; room > 8 {
-		c.d.box(Rect{b.x + 8, top + 4, room, 4}, NoInk, Black, 0)
-		c.d.line(b.x+8, top+1, b.x+8, top+11, 1.2, Black)
-		c.d.line(b.x+8+room, top+1, b.x+8+room, top+11, 1.2, Black)
-	}
-}
-
 // paginate puts the systems on pages, breaking where a hand is free to turn.
 func (c *cueSheet) paginate(systems []*system) {
 	y := c.newPage()
 	bottom := c.d.H - margin0 - turnH
 	systems = c.lowEnough(systems, bottom-c.topOfPage())
 	c.freeHands(systems)
-	for i := 0; i < len(systems); {
-		n, used := 0, y
-		for i+n < len(systems) && used+systems[i+n].h <= bottom {
-			used += systems[i+n].h + systemGap
-			n++
-		}
-		if n == 0 && y > c.topOfPage() { // the head has left too little room
+	i := 0
+	for page, n := range c.pages(systems, bottom-y, bottom-c.topOfPage()) {
+		if page > 0 {
+			if i > 0 {
+				c.turnWords(systems[i-1])
+			}
 			y = c.newPage()
-			continue
 		}
-		n = max(n, 1)
-		last := i+n == len(systems)
-		if !last {
-			n = c.turnAfter(systems[i : i+n])
-		}
-		c.fill(systems[i:i+n], y, bottom, last)
+		c.fill(systems[i:i+n], y, bottom, i+n == len(systems))
 		i += n
-		if !last {
-			c.turnWords(systems[i-1])
-			y = c.newPage()
-		}
 	}
 	if c.Grid.Last() > MaxBars {
 		c.footWords(fmt.Sprintf("! bars after %d are not on this sheet", MaxBars))
@@ -893,21 +960,72 @@ func (c *cueSheet) lowEnough(systems []*system, room float64) []*system {
 	return out
 }
 
-// turnAfter is after how many of the systems that fit the page is turned: at
-// the last place in its lower half at which a hand is free for long enough,
-// else where it is free for longest.
-func (c *cueSheet) turnAfter(fit []*system) int {
+// What a page costs in the search for where to break: one more to carry, a turn
+// without a free hand, a quick turn, all of a page left empty, and one line
+// alone on the last.
+const (
+	costPage  = 6.0
+	costTurn  = 4.0
+	costQuick = 1.5
+	costEmpty = 2.0
+	costAlone = 2.5
+	costBare  = 50.0 // nothing on the first but its head
+)
+
+// pages is how many systems stand on each page, so that all together costs
+// least. The first page has less room and may have none.
+func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
 	need := max(usualTurn, c.turnTime())
-	best := len(fit)
-	for n := len(fit); n > len(fit)/2 && n > 0; n-- {
-		if fit[n-1].free >= need {
-			return n
-		}
-		if fit[n-1].free > fit[best-1].free+0.2 {
-			best = n
-		}
+	type way struct {
+		cost float64
+		n    int
 	}
-	return best
+	n := len(systems)
+	from := make([]way, n+1) // the best from a system on, on a page of its own
+	search := func(i int, room float64, first bool) way {
+		best := way{math.Inf(1), 0}
+		if first {
+			best = way{costBare + costPage + costEmpty + from[i].cost, 0}
+		}
+		used := 0.0
+		for k := i; k < n; k++ {
+			used += systems[k].h
+			if used > room && (k > i || first) {
+				break
+			}
+			empty := max(0, 1-used/room)
+			cost := costPage + costEmpty*empty*empty + from[k+1].cost
+			switch last := systems[k]; {
+			case k+1 == n:
+				cost -= costEmpty * empty * empty // the end may be anywhere
+				if k == i && i > 0 {
+					cost += costAlone
+				}
+			case last.free < c.turnTime():
+				cost += costTurn
+			case last.free < need:
+				cost += costQuick
+			}
+			if cost <= best.cost {
+				best = way{cost, k + 1 - i}
+			}
+			used += systemGap
+		}
+		return best
+	}
+	for i := n - 1; i > 0; i-- {
+		from[i] = search(i, room, false)
+	}
+	if n == 0 {
+		return []int{0}
+	}
+	from[0] = search(0, room, false)
+	out := []int{search(0, firstRoom, true).n}
+	for i := out[0]; i < n; {
+		out = append(out, from[i].n)
+		i += from[i].n
+	}
+	return out
 }
 
 // usualTurn is how long a hand should be free to turn a page, in seconds, as

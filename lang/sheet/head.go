@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"handful/lang/rhythm"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
@@ -16,10 +17,8 @@ func (c *cueSheet) head() float64 {
 	left, right := c.instrumentList(), c.stickList()
 	d.say("Instruments: " + sayEntries(left) + ".")
 	d.say("Sticks: " + sayEntries(right) + ".")
-	colW := (d.W - 2*margin0 - 18) / 2
-	y1 := list(d, "instruments", left, margin0, y, colW)
-	y2 := list(d, "sticks", right, margin0+colW+18, y, colW)
-	y = max(y1, y2) + 4
+	y = inline(d, left, y+2)
+	y = inline(d, right, y) + 1
 	for _, text := range c.roadWords() {
 		d.say(text)
 		for _, line := range d.f.wrap(text, 9, false, d.W-2*margin0) {
@@ -27,7 +26,7 @@ func (c *cueSheet) head() float64 {
 			d.words(margin0, y, line, 9, false, Black)
 		}
 	}
-	return c.legend(y + 14)
+	return c.legend(y + 12)
 }
 
 // titleBlock is the title with the player's name under it, and who made it.
@@ -156,32 +155,39 @@ func sayEntries(list []entry) string {
 	return strings.Join(words, "; ")
 }
 
-// list draws a heading and its entries, and says where it ends.
-func list(d pen, heading string, entries []entry, x, y, w float64) float64 {
-	y += 9
-	d.words(x, y, heading, 8.5, true, Mid)
-	lead := 0.0
-	for _, e := range entries {
-		if e.glyphs != nil {
-			lead = 20
-		}
+// inline draws entries one behind the other, in as many lines as it takes, and
+// says where the last ends.
+func inline(d pen, entries []entry, y float64) float64 {
+	if len(entries) == 0 {
+		return y
 	}
+	const size = 10.0
+	x := margin0
+	y += 13.5
 	for _, e := range entries {
-		note := e.note
-		if note != "" {
-			note = ", " + note
-		}
-		lines := d.f.wrap(e.text+note, 10, false, w-lead)
+		lead := 0.0
 		if e.glyphs != nil {
-			d.pictogram(e.glyphs, Rect{x, y + 3, 15, 12}, Black)
+			lead = 18
 		}
-		for _, line := range lines {
-			y += 12.5
-			d.words(x+lead, y, line, 10, false, Black)
+		text := e.text
+		if e.note != "" {
+			text += ", " + e.note
 		}
-		y += 1.5
+		if x > margin0 && x+lead+d.f.width(text, size, false) > d.W-margin0 {
+			x, y = margin0, y+14
+		}
+		if e.glyphs != nil {
+			d.pictogram(e.glyphs, Rect{x, y - 9.5, 15, 12}, Black)
+		}
+		for k, line := range d.f.wrap(text, size, false, d.W-margin0-x-lead) {
+			if k > 0 {
+				y += 13
+			}
+			d.words(x+lead, y, line, size, false, Black)
+		}
+		x += lead + d.f.width(text, size, false) + 14
 	}
-	return y
+	return y + 2
 }
 
 // roadWords says in what order the piece is played, where it is not simply
@@ -201,6 +207,10 @@ func (c *cueSheet) roadWords() []string {
 	return []string{"Played in this order: " + strings.Join(legs, ", ") + "."}
 }
 
+// headWords say which things have a head of their own.
+var headWords = map[string]string{"noteheadXBlack": "metal", "noteheadSquareBlack": "wood", "noteheadDiamondBlack": "bars",
+	"noteheadCircleX": "jingles, shaken", "noteheadTriangleUpBlack": "triangle", "noteheadBlack": "skin, and others"}
+
 // legend says what the signs mean, in as many lines as it takes.
 func (c *cueSheet) legend(y float64) float64 {
 	d := c.d
@@ -217,26 +227,32 @@ func (c *cueSheet) legend(y float64) float64 {
 	}
 	y += 2
 	has := c.uses()
-	put(8, func(x, y float64) { d.disc(x+4, y, strokeR, NoInk, Black, 0) }, "stroke")
+	heads := map[string]bool{}
+	for _, it := range c.items() {
+		head := headFor(it, rhythm.Value{Base: 2})
+		if word := headWords[head]; word != "" && !heads[head] {
+			heads[head] = true
+			put(8, func(x, y float64) { d.glyphIn(head, x+4, y, 0.85) }, word)
+		}
+	}
 	if has[score.Accent] {
 		put(8, func(x, y float64) {
-			d.disc(x+4, y+1, strokeR*0.8, NoInk, Black, 0)
-			d.line(x+1, y-5, x+4, y-2.5, 1.2, Black)
-			d.line(x+4, y-2.5, x+7, y-5, 1.2, Black)
+			d.line(x, y-2.3, x+7, y, 1.2, Black)
+			d.line(x, y+2.3, x+7, y, 1.2, Black)
 		}, "accent")
 	}
 	if c.graces() {
 		put(11, func(x, y float64) {
-			d.disc(x+7, y, strokeR, NoInk, Black, 0)
-			d.disc(x+1, y-1, graceR*0.85, NoInk, Black, 0)
+			d.glyphIn("noteheadBlack", x+8, y+2, 0.7)
+			c.graceNotes(1, x+6, y+2, true, 0.8)
 		}, "flam, drag, ruff")
 	}
 	if has[score.Roll] {
-		put(22, func(x, y float64) { c.roll(&system{scale: 1}, x, x+22, y) }, "roll, to its end")
+		put(8, func(x, y float64) { d.glyphIn("tremolo3", x+4, y, 0.85) }, "roll, to its end")
 	}
 	if has[score.Short] {
 		put(11, func(x, y float64) {
-			d.disc(x+4, y, strokeR, NoInk, Black, 0)
+			d.glyphIn("noteheadBlack", x+4, y, 0.85)
 			d.line(x+10, y-4, x+10, y+4, 1.7, Black)
 		}, "short: stop it at once")
 	}
@@ -247,10 +263,10 @@ func (c *cueSheet) legend(y float64) float64 {
 	if len(c.shifts) > 0 {
 		put(16, func(x, y float64) {
 			d.box(Rect{x, y - 4, 16, 8}, Black, White, 0.8)
-			d.box(Rect{x, y + 1, 9, 3}, NoInk, Mid, 0)
-		}, "time to change, and how much of it an easy pace takes")
+			d.box(Rect{x, y + 1, 9, 3}, NoInk, Black, 0)
+		}, "time to change; black: what an easy pace needs")
 	}
-	return y + 20
+	return y + 13
 }
 
 func (c *cueSheet) uses() map[score.StrokeFlags]bool {

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"slices"
-	"strings"
 
 	"handful/lang/beat"
 	"handful/lang/motion"
@@ -18,6 +17,11 @@ type lane struct {
 	notes shelf
 
 	clashes []clash
+
+	voices []voice // by block
+	// What there is to make room for.
+	tuplets, accents, letters, marks, ties bool
+	bare                                   bool // no line, only what is held
 }
 
 // A rowKey is what has a row of its own.
@@ -30,8 +34,9 @@ type rowKey struct {
 type row struct {
 	rowKey
 	label  []string
-	upper  float64 // room above for dynamics, sticking and words
+	said   string // the name in full
 	height float64
+	mid    float64 // where its line is drawn
 }
 
 // hold is what a hand has from one place to another.
@@ -51,16 +56,6 @@ func limbsIn(limbs uint8) []score.Limb {
 		}
 	}
 	return out
-}
-
-// aboveRow is what stands over a stroke: its dynamics as written, and the
-// hand where the sticking is written.
-func aboveRow(st *struck) string {
-	text := strings.Join(st.marks, " ")
-	if st.Stroke.Hand != 0 {
-		text = strings.TrimSpace(text + " " + string(rune(st.Stroke.Hand)))
-	}
-	return text
 }
 
 // usesHands is which hands the player has anything to do with in the piece.
@@ -92,17 +87,24 @@ func (v *part) lanes(s *system, hands []score.Limb) {
 	for _, h := range hands {
 		get(h)
 	}
-	v.between(from, to, func(st *struck, goesOn bool) {
-		for _, limb := range limbsIn(st.limbs) {
-			r := get(limb).row(rowKey{limb, st.cue.Item, st.cue.Pass})
-			if !goesOn && aboveRow(st) != "" {
-				r.upper = dynSize
-			}
+	for i := range s.blocks {
+		b := &s.blocks[i]
+		if b.fold > 0 {
+			continue
 		}
-	})
+		v.between(b.start, b.start.Add(b.length), func(st *struck, _ bool) {
+			for _, limb := range limbsIn(st.limbs) {
+				limb = v.lineOf(b, limb)
+				get(limb).row(rowKey{limb, st.cue.Item, st.cue.Pass})
+			}
+		})
+	}
 	for _, a := range v.p.Actions {
 		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(from) && a.At.Less(to) {
 			for _, limb := range limbsIn(limbBits(a.Limb)) {
+				if limb.IsHand() && v.shared[a.Bar] {
+					limb = score.Right
+				}
 				get(limb).row(rowKey{limb, a.Item, 0})
 			}
 		}
@@ -117,6 +119,11 @@ func (v *part) lanes(s *system, hands []score.Limb) {
 		first = slices.Clone(first)
 		if s.lanes = slices.DeleteFunc(s.lanes, func(l *lane) bool { return v.idle(s, l) }); len(s.lanes) == 0 {
 			s.lanes = first
+		}
+	}
+	for _, l := range s.lanes {
+		if len(l.rows) == 0 { // nothing to play: a line to rest on
+			l.rows = []*row{{}}
 		}
 	}
 }

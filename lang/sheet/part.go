@@ -26,6 +26,7 @@ type part struct {
 	strokes []struck // by place
 	held    []int    // those whose roll goes on over a bar line
 	shifts  []shift  // by place
+	shared  []bool   // by bar: both hands play one thing
 	first   []int    // span in which a bar is first played, by bar; -1 never
 }
 
@@ -50,6 +51,7 @@ func newPart(r *check.Result, i int, f *faces) *part {
 	v := &part{f: f, Score: r.Score, res: r, m: r.Motions[i], p: r.Motions[i].Player}
 	v.first = firstSpans(r.Score)
 	v.collect()
+	v.shared = v.sharedBars()
 	v.gather()
 	return v
 }

@@ -83,7 +83,7 @@ func (d pen) pictogram(names []string, r Rect, ink Ink) bool {
 	return false
 }
 
-func (d pen) outline(p pictogram, x, y, k float64, ink Ink) {
+func (d pen) outline(p pictogram, x, y, k float64, ink Ink) *Item {
 	path := make([]Segment, len(p.segments))
 	for i, s := range p.segments {
 		path[i].Op = s.Op
@@ -91,5 +91,5 @@ func (d pen) outline(p pictogram, x, y, k float64, ink Ink) {
 			path[i].At[j], path[i].At[j+1] = x+k*s.At[j], y+k*s.At[j+1]
 		}
 	}
-	d.add(Item{Kind: Outline, Rect: Rect{x + k*p.box.X, y + k*p.box.Y, k * p.box.W, k * p.box.H}, Fill: ink, Path: path})
+	return d.add(Item{Kind: Outline, Rect: Rect{x + k*p.box.X, y + k*p.box.Y, k * p.box.W, k * p.box.H}, Fill: ink, Path: path})
 }

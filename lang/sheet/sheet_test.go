@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"handful/lang/beat"
 	"handful/lang/check"
 	"handful/lang/score"
 	"handful/lang/syntax"
@@ -166,7 +167,10 @@ func TestNoMarkLiesOnWords(t *testing.T) {
 	})
 }
 
-func TestEveryStrokeIsDrawnOnceInEveryLaneThatPlaysIt(t *testing.T) {
+// Every stroke is drawn once for every limb that plays it, or stands in a bar
+// that is folded; and a folded bar is played as the bar it stands for, stroke by
+// stroke, by what the score has.
+func TestEveryStrokeIsDrawnOnceOrFoldedOnce(t *testing.T) {
 	for name, text := range pieces() {
 		r := checked(name, text)
 		for i, m := range r.Motions {
@@ -185,9 +189,44 @@ func TestEveryStrokeIsDrawnOnceInEveryLaneThatPlaysIt(t *testing.T) {
 					}
 				}
 			}
+			standsFor := map[int]int{}
+			next := r.Score.Grid.First()
+			for _, b := range v.blocks() {
+				assert.Equal(t, next, b.from, "%s: bars follow one another", name)
+				next = b.to + 1
+				for bar := b.from; b.fold > 0 && bar <= b.to; bar++ {
+					standsFor[bar] = b.from - b.fold + (bar-b.from)%b.fold
+				}
+			}
+			type played struct {
+				at, end string
+				item    *score.Item
+				limbs   uint8
+				flags   score.StrokeFlags
+				dyn     int
+				grace   uint8
+			}
+			content := func(bar int) (out []played) {
+				start := r.Score.Grid.Start(bar)
+				for _, st := range v.strokes {
+					if int(st.Bar) == bar {
+						out = append(out, played{st.At.Sub(start).String(), st.End.Sub(start).String(), st.cue.Item, st.limbs, st.Flags, int(st.Dyn), st.Grace})
+					}
+				}
+				return out
+			}
+			for bar, model := range standsFor {
+				assert.NotContains(t, standsFor, model, name)
+				assert.Equal(t, content(model), content(bar), "%s: %s, bar %d is drawn as bar %d", name, m.Player.Name, bar, model)
+			}
 			want := 0
 			for _, st := range v.strokes {
+				_, folded := standsFor[int(st.Bar)]
 				for _, l := range limbsIn(st.limbs) {
+					if folded {
+						assert.Zero(t, got[drawn{st.Stroke, l}], "%s: %s, %s at %s", name, m.Player.Name, l, r.Score.Place(st.At))
+						continue
+					}
 					want++
 					assert.Equal(t, 1, got[drawn{st.Stroke, l}], "%s: %s, %s at %s", name, m.Player.Name, l, r.Score.Place(st.At))
 				}
@@ -198,6 +237,32 @@ func TestEveryStrokeIsDrawnOnceInEveryLaneThatPlaysIt(t *testing.T) {
 				strokes += len(c.Strokes)
 			}
 			assert.Len(t, v.strokes, strokes, "%s: every stroke of every cue is there", name)
+		}
+	}
+}
+
+// What stands in a bar lasts as long as the bar, line by line, and no beam goes
+// over the end of one of the meter's beats but eighths over half a bar.
+func TestTheNotesOfEveryBarFillIt(t *testing.T) {
+	for name, text := range pieces() {
+		r := checked(name, text)
+		for i := range r.Motions {
+			v := newPart(r, i, standardFaces())
+			for _, b := range v.blocks() {
+				if b.rest || b.fold > 0 {
+					continue
+				}
+				for _, limb := range limbsIn(v.limbsOfBlock(&b)) {
+					w := v.voiceOf(&b, limb)
+					require.True(t, w.ok, "%s, bar %d", name, b.from)
+					sum := beat.Rat{}
+					for k, n := range w.bar.Notes {
+						assert.Equal(t, b.start.Add(sum), w.place(&w.bar.Notes[k]), "%s, bar %d", name, b.from)
+						sum = sum.Add(n.Length)
+					}
+					assert.Equal(t, b.length, sum, "%s, bar %d, %s", name, b.from, limb)
+				}
+			}
 		}
 	}
 }

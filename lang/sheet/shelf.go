@@ -20,6 +20,7 @@ type shelf struct {
 	labels      []label
 	left, right float64
 	pitch       float64 // height of a row
+	slack       float64 // how far a label may move to the right to stay in a row
 	rows        int
 }
 
@@ -53,7 +54,9 @@ func (s *shelf) pack() {
 	for i := range s.labels {
 		l := &s.labels[i]
 		l.x = max(s.left, min(l.x, s.right-l.w))
+		want := l.x
 		for row := 0; ; row++ {
+			l.x = s.beside(taken, row, l, want)
 			if s.free(taken, row, l) {
 				for k := range l.lines {
 					for len(taken) <= row+k {
@@ -67,6 +70,26 @@ func (s *shelf) pack() {
 		}
 	}
 	s.rows = len(taken)
+}
+
+// beside is where a label stands in a row, where it would like to or as little
+// behind that as lets it stand there; where that is too far it stays.
+func (s *shelf) beside(taken [][]Rect, row int, l *label, want float64) float64 {
+	x := want
+	for k := range l.lines {
+		if row+k >= len(taken) {
+			break
+		}
+		for _, r := range taken[row+k] { // from left to right is not needed: what moves is looked at again
+			if r.X < x+l.w+labelGap && x < r.X+r.W+labelGap {
+				x = r.X + r.W + 2*labelGap
+			}
+		}
+	}
+	if x > want+s.slack || x+l.w > s.right {
+		return want
+	}
+	return x
 }
 
 func (s *shelf) free(taken [][]Rect, row int, l *label) bool {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"handful/lang/motion"
 	"handful/lang/score"
 )
 
@@ -24,7 +25,10 @@ func (c *cueSheet) table(s *system) Table {
 	}
 	for _, l := range s.lanes {
 		for _, r := range l.rows {
-			line := []string{l.limb.Name(), strings.Join(r.label, " ")}
+			if r.item == nil {
+				continue
+			}
+			line := []string{l.limb.Name(), r.said}
 			for i := range s.blocks {
 				line = append(line, c.cell(&s.blocks[i], r))
 			}
@@ -42,6 +46,12 @@ func (c *cueSheet) table(s *system) Table {
 
 func barWords(b *block) string {
 	switch {
+	case b.fold > 0 && b.fold == b.to-b.from+1:
+		return fmt.Sprintf("bars %d to %d: the same again", b.from, b.to)
+	case b.fold == 1:
+		return fmt.Sprintf("bars %d to %d: each as the bar before", b.from, b.to)
+	case b.fold > 1:
+		return fmt.Sprintf("bars %d to %d: as the two before, over and over", b.from, b.to)
 	case b.rest:
 		return fmt.Sprintf("bars %d to %d: rest", b.from, b.to)
 	}
@@ -50,18 +60,24 @@ func barWords(b *block) string {
 
 // cell is what a row has in a bar, in the words of the notation.
 func (c *cueSheet) cell(b *block, r *row) string {
+	if b.fold > 0 {
+		return ""
+	}
 	var words []string
+	shared := c.sharedIn(b) && r.limb.IsHand()
 	for _, st := range c.in(b) {
-		if st.cue.Item != r.item || st.cue.Pass != r.pass || !hasLimb(st.limbs, r.limb) {
+		if st.cue.Item != r.item || st.cue.Pass != r.pass || st.limbs&c.lineBits(b, r.limb) == 0 {
 			continue
 		}
 		words = append(words, st.marks...)
-		words = append(words, c.strokeWords(st.Stroke))
+		text := c.strokeWords(st.Stroke)
+		if shared && st.Stroke.Hand == 0 {
+			text += [...]string{"", "R", "L", "R+L"}[st.limbs&motion.Hands]
+		}
+		words = append(words, text)
 	}
 	return strings.Join(words, " ")
 }
-
-func hasLimb(limbs uint8, l score.Limb) bool { return limbs&limbBits(l) != 0 }
 
 // strokeWords is a stroke as the notation writes it.
 func (v *part) strokeWords(st *score.Stroke) string {

@@ -1,0 +1,914 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"handful/lang/beat"
+	"handful/lang/motion"
+	"handful/lang/rhythm"
+	"handful/lang/score"
+)
+
+// Measures of notes, in points. Outlines are in thousandths of an em, and an em
+// is four spaces of a staff.
+const (
+	em       = 25.0
+	stemLen  = 20.0
+	beamStep = 4.6
+	beamH    = 2.9
+	rowPitch = 13.0
+	outerH   = 15.0 // from the outermost line to the ends of the stems
+	tupletH  = 9.0
+	accentH  = 7.0
+	lettersH = 11.0
+	marksH   = 13.0
+	tieH     = 4.0
+	axisH    = 14.0
+)
+
+// A tone is what begins at one place of a voice: one stroke, or several that
+// one hand makes with what it holds, or a ring that is stopped.
+type tone struct {
+	at, end beat.Rat
+	into    bool
+	strokes []struck
+	damp    *score.Item
+}
+
+// A voice is one line of one block, spelled in note values.
+type voice struct {
+	tones []tone
+	bar   rhythm.Bar
+	zero  beat.Rat // the place of the piece that the spelling counts from
+	ok    bool
+}
+
+// sharedBars is the bars in which both hands play one thing and nothing else:
+// one line of notes is easier to read there than two halves of it. A bar of one
+// hand on that thing goes with the bar beside it.
+func (v *part) sharedBars() []bool {
+	type use struct {
+		item  *score.Item
+		pass  int
+		hands uint8
+		mixed bool
+	}
+	uses := make([]use, v.Grid.Last()+2)
+	add := func(bar int, it *score.Item, pass int, hands uint8) {
+		if hands &= motion.Hands; hands == 0 || bar < 0 || bar >= len(uses) {
+			return
+		}
+		u := &uses[bar]
+		if u.item != nil && (u.item != it || u.pass != pass) {
+			u.mixed = true
+		}
+		u.item, u.pass, u.hands = it, pass, u.hands|hands
+	}
+	for i := range v.strokes {
+		st := &v.strokes[i]
+		from, _ := v.Grid.Place(st.At)
+		for bar := from; bar <= v.Grid.Last() && (bar == from || v.Grid.Start(bar).Less(st.End)); bar++ {
+			add(bar, st.cue.Item, st.cue.Pass, st.limbs)
+		}
+	}
+	for _, a := range v.p.Actions {
+		if a.Kind == score.Damp && a.Item != nil {
+			add(a.Bar, a.Item, 0, limbBits(a.Limb))
+		}
+	}
+	out := make([]bool, len(uses))
+	for bar := range uses {
+		out[bar] = uses[bar].hands == motion.Hands && !uses[bar].mixed
+	}
+	spread := func(bar, beside int) {
+		a, b := &uses[bar], &uses[beside]
+		if out[beside] && !out[bar] && a.hands != 0 && !a.mixed && a.item == b.item && a.pass == b.pass {
+			out[bar] = true
+		}
+	}
+	for bar := 1; bar < len(uses); bar++ {
+		spread(bar, bar-1)
+	}
+	for bar := len(uses) - 2; bar >= 0; bar-- {
+		spread(bar, bar+1)
+	}
+	return out
+}
+
+// sharedIn says whether both hands stand on one line in a block.
+func (v *part) sharedIn(b *block) bool {
+	return !b.rest && b.from >= 0 && b.from < len(v.shared) && v.shared[b.from]
+}
+
+// lineOf is on which limb's line a stroke stands that a limb plays.
+func (v *part) lineOf(b *block, l score.Limb) score.Limb {
+	if l.IsHand() && v.sharedIn(b) {
+		return score.Right
+	}
+	return l
+}
+
+// voiceOf spells what stands on a limb's line in a block.
+func (v *part) voiceOf(b *block, limb score.Limb) voice {
+	end := b.start.Add(b.length)
+	bits := limbBits(limb)
+	if v.sharedIn(b) && limb.IsHand() {
+		bits = 0
+		if limb == score.Right {
+			bits = motion.Hands
+		}
+	}
+	w := voice{zero: b.start}
+	v.between(b.start, end, func(st *struck, goesOn bool) {
+		if st.limbs&bits == 0 {
+			return
+		}
+		at, to := st.At, st.At
+		if st.Has(score.Roll) && st.At.Less(st.End) {
+			to = earlier(st.End, end)
+		}
+		if goesOn {
+			at = b.start
+		}
+		for i := range w.tones {
+			if t := &w.tones[i]; t.at == at {
+				if goesOn {
+					return
+				}
+				if t.into {
+					*t = tone{at: at, end: to}
+				}
+				t.strokes = append(t.strokes, *st)
+				if t.end.Less(to) {
+					t.end = to
+				}
+				return
+			}
+		}
+		w.tones = append(w.tones, tone{at: at, end: to, into: goesOn, strokes: []struck{*st}})
+	})
+	for _, a := range v.p.Actions {
+		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(b.start) && a.At.Less(end) && limbBits(a.Limb)&bits != 0 &&
+			!slices.ContainsFunc(w.tones, func(t tone) bool { return t.at == a.At && !t.into }) {
+			w.tones = slices.DeleteFunc(w.tones, func(t tone) bool { return t.at == a.At })
+			w.tones = append(w.tones, tone{at: a.At, end: a.At, damp: a.Item})
+		}
+	}
+	slices.SortStableFunc(w.tones, func(a, b tone) int { return a.at.Cmp(b.at) })
+	m := v.Grid.Meter(b.from)
+	lead := beat.Rat{} // of a pickup, how much of its bar is not there
+	if missing := m.Length().Sub(b.length); missing.Sign() > 0 {
+		lead = missing
+	}
+	w.zero = b.start.Sub(lead)
+	var events []rhythm.Event
+	for i := range w.tones {
+		t := &w.tones[i]
+		e := rhythm.Event{At: t.at.Sub(w.zero), End: t.end.Sub(w.zero), Into: t.into}
+		for _, st := range t.strokes {
+			e.On = e.On || st.Has(score.Roll) && end.Less(st.End)
+		}
+		events = append(events, e)
+	}
+	w.bar, w.ok = rhythm.Spell(m, lead, b.length, events)
+	return w
+}
+
+// place is where a note of the voice stands in the piece.
+func (w *voice) place(n *rhythm.Note) beat.Rat { return w.zero.Add(n.At) }
+
+// headOf is the head of what an instrument is: round for skins and whatever has
+// no other, and for the rest as its body is. One table, which the legend shows.
+func headOf(it *score.Item) [3]string { // of a quarter and shorter, a half, a whole
+	round := [3]string{"noteheadBlack", "noteheadHalf", "noteheadWhole"}
+	switch {
+	case it == nil:
+		return round
+	case strings.Contains(it.Inst.ID, "tambourine"):
+		return [3]string{"noteheadCircleX", "noteheadCircleX", "noteheadCircleX"}
+	case strings.Contains(it.Inst.ID, "triangle"):
+		return [3]string{"noteheadTriangleUpBlack", "noteheadTriangleUpHalf", "noteheadTriangleUpHalf"}
+	}
+	switch it.Inst.Family {
+	case "metal":
+		return [3]string{"noteheadXBlack", "noteheadXHalf", "noteheadXHalf"}
+	case "wood":
+		return [3]string{"noteheadSquareBlack", "noteheadSquareWhite", "noteheadSquareWhite"}
+	case "keyboard":
+		return [3]string{"noteheadDiamondBlack", "noteheadDiamondHalf", "noteheadDiamondHalf"}
+	case "shaken":
+		return [3]string{"noteheadCircleX", "noteheadCircleX", "noteheadCircleX"}
+	}
+	return round
+}
+
+func headFor(it *score.Item, v rhythm.Value) string {
+	return headOf(it)[max(0, 2-int(v.Base))]
+}
+
+// glyphSize is how wide and high an outline is, in points.
+func glyphSize(name string, k float64) (w, h float64) {
+	p := pictograms()[name]
+	return p.box.W * em * k / 1000, p.box.H * em * k / 1000
+}
+
+// glyphAt draws an outline with its middle at x, and y where its own line is.
+func (d pen) glyphAt(name string, x, y, k float64) *Item {
+	p := pictograms()[name]
+	u := em * k / 1000
+	return d.outline(p, x-(p.box.X+p.box.W/2)*u, y, u, Black)
+}
+
+// glyphIn draws an outline with its middle at x and y.
+func (d pen) glyphIn(name string, x, y, k float64) *Item {
+	p := pictograms()[name]
+	u := em * k / 1000
+	return d.outline(p, x-(p.box.X+p.box.W/2)*u, y-(p.box.Y+p.box.H/2)*u, u, Black)
+}
+
+// dynamicGlyphs are the dynamics that have a sign of their own.
+var dynamicGlyphs = map[string]string{"ppp": "dynamicPPP", "pp": "dynamicPP", "p": "dynamicPiano", "mp": "dynamicMP", "mf": "dynamicMF",
+	"f": "dynamicForte", "ff": "dynamicFF", "fff": "dynamicFFF", "fp": "dynamicFortePiano", "sfz": "dynamicSforzato"}
+
+const dynamicScale = 0.8
+
+// signsOf is the words of a tone: the dynamics, and which hand.
+func (v *part) signsOf(t *tone, shared bool) (dynamics []string, hands string) {
+	bits := uint8(0)
+	for _, st := range t.strokes {
+		if t.into {
+			break
+		}
+		for _, m := range st.marks {
+			if !slices.Contains(dynamics, m) {
+				dynamics = append(dynamics, m)
+			}
+		}
+		bits |= st.limbs & motion.Hands
+		if !shared && st.Stroke.Hand != 0 {
+			hands = string(rune(st.Stroke.Hand))
+		}
+	}
+	if shared {
+		hands = [...]string{"", "R", "L", "RL"}[bits&3]
+	}
+	return dynamics, hands
+}
+
+// alwaysBoth says whether every stroke of a voice is of both hands, so that
+// letters would say nothing.
+func alwaysBoth(w *voice) bool {
+	return !slices.ContainsFunc(w.tones, func(t tone) bool {
+		return slices.ContainsFunc(t.strokes, func(st struck) bool { return st.limbs&motion.Hands != motion.Hands })
+	})
+}
+
+func dynamicsWidth(f *faces, marks []string, k float64) (w float64) {
+	for i, m := range marks {
+		if i > 0 {
+			w += 3
+		}
+		w += markWidth(f, m, k)
+	}
+	return w
+}
+
+func markWidth(f *faces, m string, k float64) float64 {
+	if g := dynamicGlyphs[m]; g != "" {
+		w, _ := glyphSize(g, dynamicScale*k)
+		return w
+	}
+	return f.width(m, dynSize*k, true)
+}
+
+// reach is how far a note or rest goes to the left and right of its place.
+func reach(w *voice, n *rhythm.Note) (left, right float64) {
+	left, right = 3.9, 3.9
+	if n.Rest() {
+		if n.Value.Dots > 0 {
+			right += 4
+		}
+		return left, right
+	}
+	if n.Value.Base <= 0 {
+		left, right = 5.4, 5.4
+	}
+	if n.Value.Dots > 0 {
+		right += 4
+	}
+	if n.Value.Flags() > 0 && len(n.Beams) == 0 {
+		right = max(right, 10.5)
+	}
+	if n.TieStop {
+		return left, right
+	}
+	for _, st := range w.tones[n.Event].strokes {
+		if st.Grace > 0 {
+			left = max(left, 5+float64(st.Grace)*5)
+		}
+		if st.Has(score.Short) {
+			right += 3
+		}
+	}
+	return left, right
+}
+
+// onRightLine says whether all that the left hand does in a system stands on
+// the right hand's line, so that it needs none of its own.
+func (c *cueSheet) onRightLine(s *system, l *lane) bool {
+	any := false
+	for i := range s.blocks {
+		b := &s.blocks[i]
+		if b.rest || b.cut {
+			continue
+		}
+		if !c.sharedIn(b) {
+			return false
+		}
+		any = true
+	}
+	return any && l.limb == score.Left
+}
+
+// prepare finds what a lane needs above and below its lines in a system.
+func (c *cueSheet) prepare(s *system, l *lane) {
+	l.voices = make([]voice, len(s.blocks))
+	l.bare = c.onRightLine(s, l)
+	l.tuplets, l.accents, l.letters, l.marks, l.ties = false, false, false, false, false
+	for i := range s.blocks {
+		b := &s.blocks[i]
+		if b.rest || b.fold > 0 {
+			continue
+		}
+		w := c.voiceOf(b, l.limb)
+		l.voices[i] = w
+		l.tuplets = l.tuplets || len(w.bar.Tuplets) > 0
+		shared := c.sharedIn(b) && l.limb.IsHand()
+		both := shared && alwaysBoth(&w)
+		for k := range w.tones {
+			t := &w.tones[k]
+			dyn, hand := c.signsOf(t, shared)
+			l.marks = l.marks || len(dyn) > 0
+			l.letters = l.letters || hand != "" && !both
+			for _, st := range t.strokes {
+				l.accents = l.accents || st.Has(score.Accent)
+			}
+		}
+		for k := range w.bar.Notes {
+			l.ties = l.ties || w.bar.Notes[k].TieStart || w.bar.Notes[k].TieStop
+		}
+	}
+}
+
+// up says whether stems point up: all but those of the left hand, which is the
+// mirror of the right.
+func (l *lane) up() bool { return l.limb != score.Left }
+
+// outer and inner are the room beyond the lines of a lane, on the side of the
+// stems and on the side of the heads.
+func (l *lane) outer() float64 {
+	if !slices.ContainsFunc(l.voices, func(w voice) bool { return len(w.tones) > 0 }) {
+		return 3
+	}
+	h := outerH
+	if l.tuplets {
+		h += tupletH
+	}
+	return h
+}
+
+func (l *lane) inner() (h float64) {
+	if l.ties {
+		h += tieH
+	}
+	if l.accents {
+		h += accentH
+	}
+	if l.letters {
+		h += lettersH
+	}
+	if l.marks {
+		h += marksH
+	}
+	return max(h, 3) // for a rest, which is higher than a line
+}
+
+// staffHeight is how high the notes of a lane are, with everything at them.
+func (l *lane) staffHeight() float64 {
+	if l.bare {
+		return 2
+	}
+	h := l.outer() + l.inner()
+	for _, r := range l.rows {
+		h += r.height
+	}
+	return h
+}
+
+// staff draws the lines of a lane and the notes on them, below y.
+func (c *cueSheet) staff(s *system, l *lane, y float64) {
+	if l.bare {
+		l.rows[0].mid = y
+		return
+	}
+	at := y + l.inner()
+	if l.up() {
+		at = y + l.outer()
+	}
+	for _, r := range l.rows {
+		r.mid = at + r.height/2
+		at += r.height
+	}
+	c.rowNames(l)
+	for i := range s.blocks {
+		b := &s.blocks[i]
+		for _, r := range l.rows {
+			if b.fold == 0 {
+				c.d.line(b.x, r.mid, b.x+b.w, r.mid, 0.5, Pale)
+			}
+		}
+		switch {
+		case b.fold > 0:
+			name := "repeat1Bar"
+			if b.fold == 2 {
+				name = "repeat2Bars"
+			}
+			gw, _ := glyphSize(name, 0.9)
+			m := l.middle()
+			for _, r := range l.rows {
+				c.d.line(b.x, r.mid, b.x+b.w/2-gw/2-4, r.mid, 0.5, Pale)
+				c.d.line(b.x+b.w/2+gw/2+4, r.mid, b.x+b.w, r.mid, 0.5, Pale)
+			}
+			c.d.glyphIn(name, b.x+b.w/2, m, 0.9)
+		case b.rest:
+			c.hBar(b, l.middle())
+		default:
+			c.voice(s, l, i)
+		}
+	}
+}
+
+// middle is where rests stand.
+func (l *lane) middle() float64 {
+	return (l.rows[0].mid + l.rows[len(l.rows)-1].mid) / 2
+}
+
+// hang is the line that long rests are at.
+func (l *lane) hang() float64 { return l.rows[(len(l.rows)-1)/2].mid }
+
+// hBar is the thick bar of a rest of many bars.
+func (c *cueSheet) hBar(b *block, mid float64) {
+	if room := b.w - 16; room > 8 {
+		c.d.box(Rect{b.x + 8, mid - 2, room, 4}, NoInk, Black, 0)
+		c.d.line(b.x+8, mid-5.5, b.x+8, mid+5.5, 1.2, Black)
+		c.d.line(b.x+8+room, mid-5.5, b.x+8+room, mid+5.5, 1.2, Black)
+	}
+}
+
+// drawn is a note as it stands on the page.
+type drawn struct {
+	*rhythm.Note
+	x        float64
+	w        float64   // of its head
+	ys       []float64 // of its heads
+	near     float64   // the head at the stem's end, and the one at its root
+	far      float64
+	tip      float64
+	stem     float64 // x of it
+	noStem   bool
+	toneRoll bool
+}
+
+// voice draws one block of a lane.
+func (c *cueSheet) voice(s *system, l *lane, i int) {
+	b, w := &s.blocks[i], &l.voices[i]
+	k := s.scale
+	sign := 1.0 // towards the tips of the stems
+	if l.up() {
+		sign = -1
+	}
+	if len(w.tones) == 0 {
+		if !(l.limb == score.Left && c.sharedIn(b)) {
+			c.d.glyphAt("restWhole", b.x+b.w/2, l.hang(), k)
+		}
+		return
+	}
+	if !w.ok {
+		for n := range w.tones {
+			c.heads(s, l, b, w, &w.tones[n], nil, k)
+		}
+		return
+	}
+	notes := make([]drawn, len(w.bar.Notes))
+	for n := range w.bar.Notes {
+		note := &w.bar.Notes[n]
+		dn := &notes[n]
+		dn.Note, dn.x = note, b.at(w.place(note))
+		if note.Rest() {
+			c.rest(l, b, note, dn.x, k)
+			continue
+		}
+		t := &w.tones[note.Event]
+		c.heads(s, l, b, w, t, dn, k)
+		if dn.noStem {
+			continue
+		}
+		dn.near, dn.far = dn.ys[0], dn.ys[0]
+		for _, y := range dn.ys {
+			if (y-dn.near)*sign > 0 {
+				dn.near = y
+			}
+			if (y-dn.far)*sign < 0 {
+				dn.far = y
+			}
+		}
+		dn.tip = dn.near + sign*stemLen
+		dn.stem = dn.x - sign*(dn.w/2-0.45)
+		if note.Value.Base == 0 {
+			dn.noStem = true
+		}
+	}
+	c.beams(notes, sign, k)
+	for n := range notes {
+		dn := &notes[n]
+		if dn.Rest() || dn.ys == nil {
+			continue
+		}
+		if !dn.noStem {
+			c.d.line(dn.stem, dn.far, dn.stem, dn.tip, 0.85, Black)
+			if f := dn.Value.Flags(); f > 0 && len(dn.Beams) == 0 {
+				dir := "Down"
+				if l.up() {
+					dir = "Up"
+				}
+				name := [...]string{"8th", "16th", "32nd", "64th"}[min(f, 4)-1]
+				p := pictograms()["flag"+name+dir]
+				c.d.outline(p, dn.stem-0.4, dn.tip, em*k/1000, Black)
+			}
+		}
+		if dn.toneRoll {
+			x, y := dn.stem, (dn.near+dn.tip)/2+sign*3.2
+			if dn.noStem {
+				x, y = dn.x, dn.near+sign*11
+			}
+			if n := len(dn.Beams); n > 0 {
+				y -= sign * beamStep * float64(n) / 2
+			}
+			c.d.glyphIn("tremolo3", x, y, k*0.92).Part = RollArt
+		}
+		c.tiesOf(s, l, i, notes, n, sign)
+	}
+	c.tupletsOf(w, notes, sign, k)
+	c.underHeads(s, l, b, w, k)
+}
+
+func (c *cueSheet) rest(l *lane, b *block, n *rhythm.Note, x, k float64) {
+	y := l.middle()
+	if n.Bar {
+		c.d.glyphAt("restWhole", b.x+b.w/2, l.hang(), k)
+		return
+	}
+	names := [...]string{"restWhole", "restHalf", "restQuarter", "rest8th", "rest16th", "rest32nd", "rest64th"}
+	name := names[min(int(n.Value.Base), len(names)-1)]
+	if n.Value.Base < 2 { // a half lies on a line and a whole hangs from one
+		y = l.hang()
+	}
+	it := c.d.glyphAt(name, x, y, k)
+	at := it.X + it.W + 1.5
+	for range n.Value.Dots {
+		c.d.disc(at+1.1, y-3.1, 1.2*k, NoInk, Black, 0)
+		at += 3.2
+	}
+}
+
+// heads draws the heads of a tone; dn is nil where no note value is short
+// enough to write it.
+func (c *cueSheet) heads(s *system, l *lane, b *block, w *voice, t *tone, dn *drawn, k float64) {
+	x := b.at(t.at)
+	value := rhythm.Value{Base: 2}
+	again := false // a tied note stands for a stroke that has been drawn
+	if dn != nil {
+		x, value, again = dn.x, dn.Value, dn.TieStop
+	}
+	rowOf := func(it *score.Item, pass int) *row {
+		for _, r := range l.rows {
+			if r.item == it && r.pass == pass {
+				return r
+			}
+		}
+		return l.rows[0]
+	}
+	if t.damp != nil {
+		c.cross(x, rowOf(t.damp, 0).mid, 3.4*k)
+		if dn != nil {
+			dn.noStem = true
+		}
+		return
+	}
+	for n := range t.strokes {
+		st := &t.strokes[n]
+		y := rowOf(st.cue.Item, st.cue.Pass).mid
+		mark := func(it *Item) {
+			if again {
+				return
+			}
+			it.Part, it.Of = StrokeArt, st.Stroke
+			for n, limb := range limbsIn(st.limbs & c.lineBits(b, l.limb)) {
+				if n == 0 {
+					it.Limb = limb
+					continue
+				}
+				r := it.Rect // one head for both hands
+				it = c.d.disc(r.X+r.W/2, r.Y+r.H/2, r.W/2, NoInk, NoInk, 0)
+				it.Part, it.Of, it.Limb = StrokeArt, st.Stroke, limb
+			}
+		}
+		if !st.Sounds() {
+			mark(c.cross(x, y, 3.4*k))
+			if dn != nil && len(t.strokes) == 1 {
+				dn.noStem = true
+			}
+			continue
+		}
+		it := c.d.glyphAt(headFor(st.cue.Item, value), x, y, k)
+		box := it.Rect
+		mark(it)
+		if dn != nil {
+			dn.w, dn.ys, dn.toneRoll = box.W, append(dn.ys, y), dn.toneRoll || st.Has(score.Roll)
+		}
+		at := box.X + box.W + 1.6
+		for range value.Dots {
+			c.d.disc(at+1.2, y-2.8, 1.25*k, NoInk, Black, 0)
+			at += 3.2
+		}
+		if st.Has(score.Short) && (dn == nil || !dn.TieStart) {
+			c.d.line(at+1, y-4.3*k, at+1, y+4.3*k, 1.7*k, Black)
+		}
+		if st.Grace > 0 && !again {
+			c.graceNotes(int(st.Grace), x-box.W/2, y, l.up(), k)
+		}
+	}
+}
+
+// limbsOfBlock is the limbs that have a line with something on it in a block.
+func (v *part) limbsOfBlock(b *block) (limbs uint8) {
+	v.between(b.start, b.start.Add(b.length), func(st *struck, _ bool) { limbs |= st.limbs })
+	for _, a := range v.p.Actions {
+		if a.Kind == score.Damp && !a.At.Less(b.start) && a.At.Less(b.start.Add(b.length)) {
+			limbs |= limbBits(a.Limb)
+		}
+	}
+	if v.sharedIn(b) {
+		limbs = limbs&^motion.L | motion.R
+	}
+	return limbs
+}
+
+// lineBits is the limbs whose strokes stand on a limb's line.
+func (c *cueSheet) lineBits(b *block, l score.Limb) uint8 {
+	if c.sharedIn(b) && l == score.Right {
+		return motion.Hands
+	}
+	return limbBits(l)
+}
+
+// graceNotes are the small notes of a flam, a drag or a ruff.
+func (c *cueSheet) graceNotes(n int, x, y float64, up bool, k float64) {
+	const small = 0.58
+	sign := 1.0
+	if up {
+		sign = -1
+	}
+	tip := y + sign*12.5
+	first, last := 0.0, 0.0
+	for i := range n {
+		at := x - 3.4*k - float64(i)*5*k
+		it := c.d.glyphAt("noteheadBlack", at, y, small*k)
+		stem := at - sign*(it.W/2-0.3)
+		c.d.line(stem, y, stem, tip, 0.6, Black)
+		if i == 0 {
+			last = stem
+		}
+		first = stem
+	}
+	if n == 1 {
+		c.d.line(first-2.6, tip-sign*2.5, first+3.2, tip-sign*6.8, 0.7, Black)
+		return
+	}
+	c.d.line(first-0.3, tip, last+0.3, tip, 1.8, Black)
+}
+
+// beams joins the tips of what is beamed, at one height, and draws the beams.
+func (c *cueSheet) beams(notes []drawn, sign, k float64) {
+	for i := 0; i < len(notes); {
+		if notes[i].Rest() || len(notes[i].Beams) == 0 {
+			i++
+			continue
+		}
+		j := i + 1
+		for j < len(notes) && notes[j-1].Beams[0] != rhythm.End && len(notes[j].Beams) > 0 {
+			j++
+		}
+		group := notes[i:j]
+		i = j
+		tip, drawnAny := 0.0, false
+		levels := 0
+		for n := range group {
+			if group[n].noStem {
+				group[n].stem = group[n].x
+				continue
+			}
+			if !drawnAny || (group[n].tip-tip)*sign > 0 {
+				tip, drawnAny = group[n].tip, true
+			}
+			levels = max(levels, len(group[n].Beams))
+		}
+		if !drawnAny {
+			continue
+		}
+		for n := range group {
+			group[n].tip = tip
+		}
+		for level := range levels {
+			y := tip - sign*(float64(level)*beamStep*max(k, 0.7)+beamH/2)
+			from := 0.0
+			for n := range group {
+				g := &group[n]
+				if level >= len(g.Beams) {
+					continue
+				}
+				switch g.Beams[level] {
+				case rhythm.Begin:
+					from = g.stem - 0.4
+				case rhythm.End:
+					c.d.line(from, y, g.stem+0.4, y, beamH*k, Black)
+				case rhythm.Forward:
+					c.d.line(g.stem-0.4, y, g.stem+5.5*k, y, beamH*k, Black)
+				case rhythm.Backward:
+					c.d.line(g.stem-5.5*k, y, g.stem+0.4, y, beamH*k, Black)
+				}
+			}
+		}
+	}
+}
+
+// tiesOf draws the tie that begins at a note, and the one that comes in from
+// the line before.
+func (c *cueSheet) tiesOf(s *system, l *lane, i int, notes []drawn, n int, sign float64) {
+	dn := &notes[n]
+	b := &s.blocks[i]
+	right := b.x + b.w - 1.5
+	if n+1 < len(notes) {
+		right = notes[n+1].x - dn.w/2
+	} else if i+1 < len(s.blocks) && s.blocks[i+1].fold == 0 && !s.blocks[i+1].rest {
+		next := &s.blocks[i+1]
+		right = next.at(next.start) - dn.w/2
+	}
+	for _, y := range dn.ys {
+		if dn.TieStart {
+			c.tie(dn.x+dn.w/2-1, right+1, y-sign*4.2, -sign)
+		}
+		if dn.TieStop && n == 0 && i == 0 {
+			c.tie(b.x+1, dn.x-dn.w/2+1, y-sign*4.2, -sign)
+		}
+	}
+}
+
+func (c *cueSheet) tie(x1, x2, y, sign float64) {
+	if x2-x1 < 3 {
+		return
+	}
+	h := min(4.6, 2+(x2-x1)/14)
+	in := min(9, (x2-x1)/3)
+	p := pictogram{segments: []Segment{
+		{Op: 'M', At: [6]float64{x1, y}},
+		{Op: 'C', At: [6]float64{x1 + in, y + sign*h, x2 - in, y + sign*h, x2, y}},
+		{Op: 'C', At: [6]float64{x2 - in, y + sign*(h-1.3), x1 + in, y + sign*(h-1.3), x1, y}},
+	}}
+	top := y
+	if sign < 0 {
+		top = y - 0.75*h
+	}
+	p.box = Rect{x1, top, x2 - x1, 0.75 * h}
+	c.d.outline(p, 0, 0, 1, Black)
+}
+
+// tupletsOf writes the numbers of tuplets, in a bracket where no beam joins
+// them.
+func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
+	for _, t := range w.bar.Tuplets {
+		first, last := &notes[t.First], &notes[t.Last]
+		x1, x2 := first.x-2, last.x+5
+		tip, any := 0.0, false
+		beamed := true
+		for n := t.First; n <= t.Last; n++ {
+			dn := &notes[n]
+			if dn.Rest() || dn.ys == nil {
+				beamed = false
+				continue
+			}
+			if len(dn.Beams) == 0 {
+				beamed = false
+			}
+			if !any || (dn.tip-tip)*sign > 0 {
+				tip, any = dn.tip, true
+			}
+		}
+		if !any {
+			continue
+		}
+		text := fmt.Sprint(t.Actual)
+		if t.Normal != 2 && t.Normal != 4 || t.Actual == 2 {
+			text += ":" + fmt.Sprint(t.Normal)
+		}
+		base := tip - 2.2
+		line := tip - 4
+		if sign > 0 {
+			base, line = tip+8.4, tip+5
+		}
+		x := (x1 + x2) / 2
+		tw := c.d.f.width(text, 8*k, true)
+		c.d.centred(x, base, text, 8*k, true, Black)
+		if !beamed && x2-x1 > tw+8 {
+			c.d.line(x1, line, x-tw/2-2, line, 0.6, Black)
+			c.d.line(x+tw/2+2, line, x2, line, 0.6, Black)
+			c.d.line(x1, line, x1, line-sign*2.5, 0.6, Black)
+			c.d.line(x2, line, x2, line-sign*2.5, 0.6, Black)
+		}
+	}
+}
+
+// underHeads writes what belongs to the heads of a block, towards the axis:
+// accents, the letters of the hands, dynamics.
+func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64) {
+	sign := 1.0
+	edge := l.rows[len(l.rows)-1].mid + l.rows[len(l.rows)-1].height/2
+	if !l.up() {
+		sign = -1
+		edge = l.rows[0].mid - l.rows[0].height/2
+	}
+	if l.ties {
+		edge += sign * tieH
+	}
+	shared := c.sharedIn(b) && l.limb.IsHand()
+	both := shared && alwaysBoth(w)
+	accentY := edge + sign*accentH/2
+	if l.accents {
+		edge += sign * accentH
+	}
+	letterBase := edge + lettersH*0.82
+	if sign < 0 {
+		letterBase = edge - lettersH*0.18
+	}
+	if l.letters {
+		edge += sign * lettersH
+	}
+	dynY := edge + 9.6
+	if sign < 0 {
+		dynY = edge - 4
+	}
+	for n := range w.tones {
+		t := &w.tones[n]
+		if t.into {
+			continue
+		}
+		x := b.at(t.at)
+		for _, st := range t.strokes {
+			if st.Has(score.Accent) {
+				c.d.line(x-3.6*k, accentY-2.3*k, x+3.6*k, accentY, 1.2*k, Black)
+				c.d.line(x-3.6*k, accentY+2.3*k, x+3.6*k, accentY, 1.2*k, Black)
+				break
+			}
+		}
+		dynamics, hand := c.signsOf(t, shared)
+		if hand != "" && !both {
+			size := 9.5 * k
+			if len(hand) > 1 {
+				size = 7.5 * k
+			}
+			c.d.centred(x, letterBase, hand, size, true, Black)
+		}
+		if len(dynamics) > 0 {
+			tw := dynamicsWidth(c.d.f, dynamics, k)
+			at := max(b.x+1.5, min(x-4*k, c.right-tw))
+			for _, m := range dynamics {
+				c.mark(m, at, dynY, k)
+				at += markWidth(c.d.f, m, k) + 3*k
+			}
+		}
+	}
+}
+
+// mark draws a dynamic from x on, on the baseline y.
+func (c *cueSheet) mark(m string, x, y, k float64) {
+	name := dynamicGlyphs[m]
+	if name == "" {
+		c.d.words(x, y, m, dynSize*k, true, Black)
+		return
+	}
+	p := pictograms()[name]
+	u := em * dynamicScale * k / 1000
+	c.d.outline(p, x-p.box.X*u, y, u, Black)
+}
