@@ -268,6 +268,9 @@ func (v *part) measure(f *faces, b *block) {
 				continue
 			}
 			left, right := reach(&w, n)
+			if i+1 < len(w.bar.Notes) && !w.bar.Notes[i+1].Rest() {
+				right = min(right, 7) // a flag is above what comes, if it is no rest
+			}
 			need(line{limb, 'n'}, at(w.place(n)), left, right)
 		}
 		for i := range w.tones {
@@ -292,7 +295,7 @@ func (v *part) measure(f *faces, b *block) {
 		}
 	}
 	m := v.Grid.Meter(b.from)
-	b.ideal = max(1.2*b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
+	b.ideal = max(1.08*b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
 }
 
 // in is the strokes of a block.

@@ -217,8 +217,8 @@ func (c *cueSheet) topLabels(s *system, end float64) {
 		}
 	}
 	for _, cue := range c.p.Cues {
-		for _, w := range cue.Words {
-			if in(w.At) {
+		for i, w := range cue.Words {
+			if in(w.At) && !(i > 0 && w.At != from && c.saysAgain(cue.Words[i-1], w)) {
 				put(w.At, "“"+w.Text+"”", false)
 			}
 		}
@@ -231,6 +231,14 @@ func (c *cueSheet) topLabels(s *system, end float64) {
 	s.top.right = max(c.right, end)
 	s.top.right = c.right
 	s.top.pack()
+}
+
+// saysAgain says whether a word only repeats the one before it, a bar or two
+// before, as under a simile: it is said once, and again on each line.
+func (c *cueSheet) saysAgain(before, w score.Word) bool {
+	a, _ := c.Grid.Place(before.At)
+	b, _ := c.Grid.Place(w.At)
+	return before.Text == w.Text && b-a <= 2
 }
 
 // cutWords names the bars from one on that are never played.

@@ -299,7 +299,7 @@ func reach(w *voice, n *rhythm.Note) (left, right float64) {
 		right += 4
 	}
 	if n.Value.Flags() > 0 && len(n.Beams) == 0 {
-		right = max(right, 10.5)
+		right = max(right, 12.5)
 	}
 	if n.TieStop {
 		return left, right
