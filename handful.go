@@ -305,7 +305,7 @@ func (v *View) Strokes() iter.Seq[Stroke] {
 					continue
 				}
 				bar, count := v.r.Score.Grid.Place(e.At())
-				s := Stroke{Player: m.Player.Name, Limbs: limbs(e.Limbs), Instrument: item.Inst.ID, Name: item.Name, Bar: bar, Count: count.String(),
+				s := Stroke{Player: m.Player.Name, Limbs: e.Limbs.Letters(), Instrument: item.Inst.ID, Name: item.Name, Bar: bar, Count: count.String(),
 					From: e.T0, To: e.T1, Roll: e.Kind == motion.RollOn, Stop: e.Kind.Stops(), With: with[e.Cue], where: e.Where()}
 				if !yield(s) {
 					return
@@ -313,19 +313,6 @@ func (v *View) Strokes() iter.Seq[Stroke] {
 			}
 		}
 	}
-}
-
-func limbs(bits uint8) string {
-	var out []string
-	for _, l := range []struct {
-		bit  uint8
-		name string
-	}{{motion.R, "R"}, {motion.L, "L"}, {motion.RF, "RF"}, {motion.LF, "LF"}, {motion.M, "M"}} {
-		if bits&l.bit != 0 {
-			out = append(out, l.name)
-		}
-	}
-	return strings.Join(out, "+")
 }
 
 func (s Stroke) place() (string, string, int, string, score.Where) {

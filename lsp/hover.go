@@ -10,6 +10,7 @@ import (
 	"go.lsp.dev/protocol"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -346,7 +347,7 @@ func (h *hover) doing(b *strings.Builder, m *motion.Result, t float64, named boo
 	if named {
 		who = md(m.Player.Name) + ", "
 	}
-	does := map[uint8][]string{}
+	does := map[body.Limb][]string{}
 	first, _ := slices.BinarySearchFunc(m.Events, t-1e-6, func(e motion.Event, t float64) int {
 		switch {
 		case e.T0 < t:
@@ -361,24 +362,19 @@ func (h *hover) doing(b *strings.Builder, m *motion.Result, t float64, named boo
 		if e.T1 < t-1e-6 {
 			continue
 		}
-		for _, limb := range []uint8{motion.R, motion.L, motion.RF, motion.LF, motion.M} {
-			if e.Limbs&limb != 0 {
-				does[limb] = append(does[limb], eventWords(e))
-			}
+		for limb := range e.Limbs.Each() {
+			does[limb] = append(does[limb], eventWords(e))
 		}
 	}
-	row := func(name string, limb uint8, holds string) {
-		what := strings.Join(does[limb], ", ")
-		if what == "" && holds == "" {
-			return
+	for limb := range body.Mouth + 1 {
+		what, holds := strings.Join(does[limb], ", "), ""
+		if limb.IsHand() {
+			holds = m.HoldsAt(limb, t).Words()
 		}
-		fmt.Fprintf(b, "| %s%s | %s | %s |\n", who, name, md(what), md(holds))
+		if what != "" || holds != "" {
+			fmt.Fprintf(b, "| %s%s | %s | %s |\n", who, limb.Name(), md(what), md(holds))
+		}
 	}
-	row("right hand", motion.R, m.HoldsAt(score.Right, t).Words())
-	row("left hand", motion.L, m.HoldsAt(score.Left, t).Words())
-	row("right foot", motion.RF, "")
-	row("left foot", motion.LF, "")
-	row("mouth", motion.M, "")
 }
 
 func eventWords(e *motion.Event) string {

@@ -8,6 +8,7 @@ import (
 	"go.lsp.dev/protocol"
 
 	"handful/lang/check"
+	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
@@ -133,16 +134,14 @@ func writtenOut(f *syntax.File, s *score.Score, c *score.Cue) (check.Edit, bool)
 	return check.Edit{Line: line, Start: start, End: len(l.Code()), Text: bars}, true
 }
 
-var otherHand = map[score.Limb]string{score.Right: "L", score.Left: "R", score.RightFirst: "LR", score.LeftFirst: "RL"}
-
 // swapped gives every line to the other hand.
 func swapped(f *syntax.File, cues []*score.Cue) []check.Edit {
 	var edits []check.Edit
 	for _, c := range cues {
-		other, ok := otherHand[c.Limb]
+		other := c.Limb.Other()
 		ll, isLine := f.Lines[c.Where.Line].Stmt.(*syntax.LimbLine)
-		if ok && isLine {
-			edits = append(edits, check.Edit{Line: int(c.Where.Line), Start: ll.Limb.Span().Start, End: ll.Limb.Span().End, Text: other})
+		if isLine && other != c.Limb && kit.KindOf(c.Limb) == kit.Hand {
+			edits = append(edits, check.Edit{Line: int(c.Where.Line), Start: ll.Limb.Span().Start, End: ll.Limb.Span().End, Text: other.String()})
 		}
 	}
 	return edits

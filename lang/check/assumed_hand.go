@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -28,13 +29,13 @@ player Ida
 		for _, m := range c.Motions {
 			for _, cue := range m.Player.Cues {
 				hand, ok := m.AnyHands[cue]
-				if cue.Limb != score.AnyHand || !ok || len(cue.Strokes) == 0 {
+				if cue.Limb != body.AnyHand || !ok || len(cue.Strokes) == 0 {
 					continue
 				}
 				f := Finding{Severity: Info, Where: cue.Where, Player: m.Player.Name, Limb: hand.Name(),
 					Message: fmt.Sprintf("%s plays the %s with the %s here", m.Player.Name, cue.Item.Inst.Name(), hand.Name())}
 				f.place(c.Score, cue.Strokes[0].At)
-				c.report(f).propose("write "+hand.String(), false, limbEdit(cue, hand.String()))
+				c.report(f).propose("write "+hand.String(), false, limbEdit(cue, hand))
 			}
 			c.joinedRolls(m)
 		}
@@ -61,7 +62,7 @@ func (c *Context) joinedRolls(m *motion.Result) {
 			continue
 		}
 		seen[cue.Item.Inst] = true
-		other := score.Left - cue.Limb // Right is 0, Left is 1
+		other := body.Left - cue.Limb // Right is 0, Left is 1
 		f := Finding{Severity: Info, Where: cue.Where, Player: m.Player.Name, Limb: other.Name(),
 			Message: fmt.Sprintf("the roll on the %s takes both hands: %s's %s joins for it", cue.Item.Inst.Name(), m.Player.Name, other.Name())}
 		f.place(c.Score, e.At())

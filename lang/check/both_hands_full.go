@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 )
@@ -77,5 +78,5 @@ player Ida
 
 // fills says whether an event's instrument is played with both hands full.
 func fills(e *motion.Event) bool {
-	return e.Cue != nil && (motion.Wanted(e.Cue) == kit.Held || e.Limbs&motion.Hands == motion.Hands)
+	return e.Cue != nil && (motion.Wanted(e.Cue) == kit.Held || e.Limbs&body.Hands == body.Hands)
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -118,7 +119,7 @@ func (l *refusing) add(key any, a refusal) {
 }
 
 // event is a refusal of an event.
-func (l *refusing) event(e *motion.Event, said score.Where, limb uint8, format string, args ...any) refusal {
+func (l *refusing) event(e *motion.Event, said score.Where, limb body.Limbs, format string, args ...any) refusal {
 	return refusal{words: fmt.Sprintf(format, args...), where: e.Where(), said: said, at: e.At(), bar: e.Bar(), placed: true, limb: limbOf(limb)}
 }
 
@@ -143,9 +144,9 @@ func (l *refusing) hands() {
 			told[e.Cue] = true
 			how := "with the " + limbOf(lacks)
 			switch e.Cue.Limb {
-			case score.Together:
+			case body.Together:
 				how = "with both hands"
-			case score.RightFirst, score.LeftFirst:
+			case body.RightFirst, body.LeftFirst:
 				how = "hand to hand"
 			}
 			l.add(e.Cue, l.event(e, said, lacks, "%s for playing, and the %s is played %s here", has, e.Item().Inst.Name(), how).
@@ -176,14 +177,14 @@ func (l *refusing) hands() {
 		}
 	}
 	for _, cue := range l.p.Cues {
-		if cue.Limb == score.Mouth && l.who.Hands() == 0 && len(cue.Strokes) > 0 && handAtMouth(cue) {
+		if cue.Limb == body.Mouth && l.who.Hands() == 0 && len(cue.Strokes) > 0 && handAtMouth(cue) {
 			st := &cue.Strokes[0]
 			l.add(cue, refusal{words: fmt.Sprintf("%s for playing, and one has to hold the %s to the mouth", has, cue.Item.Inst.Name()), where: cue.Name, said: said,
 				at: st.At, bar: int(st.Bar), placed: true, limb: cue.Limb.Name(), fixes: func(c *Context, f *Finding) { c.proposeForCue(f, cue, nil) }})
 		}
 	}
 	for h, hold := range l.p.Holds {
-		if hand := score.Limb(h); l.who.Without&(1<<h) != 0 && (hold.Implement != nil || hold.Inst != nil) {
+		if hand := body.Limb(h); l.who.Without&(1<<h) != 0 && (hold.Implement != nil || hold.Inst != nil) {
 			l.add(hold, refusal{words: fmt.Sprintf("%s for playing, and the %s is to hold something at the start", has, hand.Name()),
 				where: hold.Where, said: said, limb: hand.Name(), fixes: func(c *Context, f *Finding) { c.otherLimb(f, hold.Where, l.who) }})
 		}
@@ -238,16 +239,16 @@ func (l *refusing) grips() {
 			}
 			c.proposeAlone(f, ch.Cue)
 			if ch.Cue.Limb.IsHand() && ch.Rolled {
-				f.propose("roll on the "+in.Name()+" hand to hand", true, limbEdit(ch.Cue, "RL"))
+				f.propose("roll on the "+in.Name()+" hand to hand", true, limbEdit(ch.Cue, body.RightFirst))
 			}
 			c.proposeOthers(f, ch.Cue)
 			c.proposeStandIns(f, ch.Cue, nil)
 		}
 		switch {
 		case (ch.Choice.Count == 2 || ch.Cue.Beside != nil) && l.who.FourMallets == score.Cannot:
-			l.add(alike{in, "mallets"}, l.event(e, l.p.WhereMallets(), e.Limbs&motion.Hands, "%s does not have two mallets in a hand, and the %s is played so here", l.p.Name, in.Name()).fixed(fixes))
+			l.add(alike{in, "mallets"}, l.event(e, l.p.WhereMallets(), e.Limbs&body.Hands, "%s does not have two mallets in a hand, and the %s is played so here", l.p.Name, in.Name()).fixed(fixes))
 		case l.who.OneHandRoll == score.Cannot && motion.OneHandRoll(e.Limbs, ch.Way, ch.Rolled):
-			l.add(alike{in, "rolls"}, l.event(e, l.p.WhereRolls(), e.Limbs&motion.Hands, "%s does not roll one-handed, and the %s is rolled so here", l.p.Name, in.Name()).fixed(fixes))
+			l.add(alike{in, "rolls"}, l.event(e, l.p.WhereRolls(), e.Limbs&body.Hands, "%s does not roll one-handed, and the %s is rolled so here", l.p.Name, in.Name()).fixed(fixes))
 		}
 	}
 }
@@ -329,8 +330,8 @@ func (l *refusing) seated() {
 func (c *Context) otherLimb(f *Finding, line score.Where, who *score.Person) {
 	only, name := "R", "right"
 	switch who.Hands() {
-	case score.HandR:
-	case score.HandL:
+	case body.R:
+	case body.L:
 		only, name = "L", "left"
 	default:
 		return

@@ -76,7 +76,7 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 			lower(c.bound, c.rate.Factor, r.Place().At(), "the strokes of the "+limbsInTurn(r.Limbs)+" on the "+r.To.Item().Inst.Name())
 		}
 	}
-	eachPedal(m, func(from, to *motion.Event, _ uint8) bool {
+	eachPedal(m, func(from, to *motion.Event, _ body.Limb) bool {
 		both(pedalToPedal(m.Player), to.T0-from.T1, to.At(), "the foot on its way to the "+to.Item().Inst.Name())
 		return true
 	})

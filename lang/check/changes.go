@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -26,7 +27,7 @@ type changeGroup struct {
 // which they first come up.
 func (c *Context) changes(want func(*motion.Change) bool) []changeGroup {
 	type key struct {
-		hand     score.Limb
+		hand     body.Limb
 		from, to *score.Cue
 		act      *score.Action
 		need     int64

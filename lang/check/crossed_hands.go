@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -43,8 +44,8 @@ player Ida
 				if e.Cue == nil || e.Kind.Stops() || !e.Cue.Item.Placed {
 					continue
 				}
-				for h, bit := range []uint8{motion.R, motion.L} {
-					if e.Limbs&motion.Hands == bit {
+				for h, bit := range []body.Limbs{body.R, body.L} {
+					if e.Limbs&body.Hands == bit {
 						last[h] = e
 					}
 				}
@@ -71,7 +72,7 @@ player Ida
 				f.place(c.Score, later.At())
 				f.Related = append(f.Related, note(other.Where(), hand))
 				got := c.report(f)
-				got.propose("change hands in both lines", true, limbEdit(r.Cue, "L"), limbEdit(l.Cue, "R"))
+				got.propose("change hands in both lines", true, limbEdit(r.Cue, body.Left), limbEdit(l.Cue, body.Right))
 				c.proposeAccept(got)
 			}
 		}

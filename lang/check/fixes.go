@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -345,10 +346,10 @@ func (c *Context) acceptNow(f *Finding) {
 }
 
 // limbEdit writes another limb before a cue.
-func limbEdit(cue *score.Cue, limb string) Edit {
+func limbEdit(cue *score.Cue, limb body.Limb) Edit {
 	w := cue.Where
 	w.End = cue.LimbEnd
-	return replace(w, limb)
+	return replace(w, limb.String())
 }
 
 // withEdit names another implement in a cue.
@@ -470,7 +471,7 @@ func (c *Context) proposeOtherStop(f *Finding, stop *motion.Event) {
 		return
 	}
 	w, other := stop.Action.Where, "L"
-	if stop.Action.Limb == score.Left {
+	if stop.Action.Limb == body.Left {
 		other = "R"
 	}
 	w.End = w.Start + 1
@@ -505,7 +506,7 @@ func (c *Context) proposeFingers(f *Finding, g *changeGroup) {
 		return
 	}
 	offer := func(cue *score.Cue, plays, stays *kit.Implement, title string) {
-		if cue == nil || cue.Beside != nil || cue.Where.File != 0 || !cue.Limb.IsHand() && cue.Limb != score.AnyHand || len(cue.With) > 0 && cue.With[0].Count != 1 {
+		if cue == nil || cue.Beside != nil || cue.Where.File != 0 || !cue.Limb.IsHand() && cue.Limb != body.AnyHand || len(cue.With) > 0 && cue.With[0].Count != 1 {
 			return
 		}
 		f.propose(title, true, withEdit(cue, plays.ID+" and "+stays.ID))
@@ -542,11 +543,9 @@ func (c *Context) proposeTable(f *Finding, g *changeGroup) {
 }
 
 func (c *Context) proposeHand(f *Finding, cue *score.Cue) {
-	switch cue.Limb {
-	case score.Right:
-		f.propose("play the "+cue.Item.Inst.Name()+" with the left hand", true, limbEdit(cue, "L"))
-	case score.Left:
-		f.propose("play the "+cue.Item.Inst.Name()+" with the right hand", true, limbEdit(cue, "R"))
+	if cue.Limb.IsHand() {
+		other := cue.Limb.Other()
+		f.propose("play the "+cue.Item.Inst.Name()+" with the "+other.Name(), true, limbEdit(cue, other))
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -20,7 +21,7 @@ type derived struct {
 type clashKey struct {
 	event    *motion.Event
 	from, to *score.Cue
-	hand     uint8
+	hand     body.Limbs
 }
 
 // clash is the conflict that a change stands on: one at the moment at which it
@@ -37,7 +38,7 @@ func (c *Context) clash(ch *motion.Change) *motion.Conflict {
 			}
 		}
 	}
-	hand := uint8(1) << ch.Hand
+	hand := body.Of(ch.Hand)
 	for _, key := range [3]clashKey{{event: ch.From, hand: hand}, {event: ch.To, hand: hand}, {from: ch.From.Cue, to: ch.To.Cue, hand: hand}} {
 		if k := c.clashes[key]; k != nil {
 			return k
@@ -47,10 +48,8 @@ func (c *Context) clash(ch *motion.Change) *motion.Conflict {
 }
 
 func (c *Context) clashesOf(k *motion.Conflict) {
-	for hand := uint8(1); hand <= motion.L; hand <<= 1 {
-		if k.Hands&hand == 0 {
-			continue
-		}
+	for one := range k.Hands.Each() {
+		hand := body.Of(one)
 		keys := []clashKey{{event: k.A, hand: hand}, {event: k.B, hand: hand}}
 		if a, b := k.A.Cue, k.B.Cue; a != nil && b != nil && a != b {
 			keys = append(keys, clashKey{from: a, to: b, hand: hand}, clashKey{from: b, to: a, hand: hand})

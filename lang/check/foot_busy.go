@@ -28,7 +28,7 @@ player Kim
 `,
 	check: func(c *Context) {
 		for _, m := range c.Motions {
-			eachPedal(m, func(from, e *motion.Event, bit uint8) bool {
+			eachPedal(m, func(from, e *motion.Event, foot body.Limb) bool {
 				need, gap := pedalToPedal(m.Player), e.T0-from.T1
 				band := motion.BandOf(need, gap)
 				if band == motion.Steady || e.T0 <= from.T0 || c.weighed(m.Player.Name, e.At()) {
@@ -38,15 +38,14 @@ player Kim
 				if band != motion.Missing {
 					sev = Warning
 				}
-				got := Finding{Severity: sev, Where: e.Where(), Player: m.Player.Name, Limb: limbWords(bit), Need: need, Window: gap, Timed: true,
-					Message: fmt.Sprintf("%s's %s has %s from the %s to the %s, and that %s", m.Player.Name, limbWords(bit),
+				got := Finding{Severity: sev, Where: e.Where(), Player: m.Player.Name, Limb: foot.Name(), Need: need, Window: gap, Timed: true,
+					Message: fmt.Sprintf("%s's %s has %s from the %s to the %s, and that %s", m.Player.Name, foot.Name(),
 						seconds(gap), from.Item().Inst.Name(), e.Item().Inst.Name(), verdictOf(need, band)),
 					Sums: []Sum{{"move the leg to the other pedal", "LM + FM", need, body.MTM1}}}
 				got.place(c.Score, e.At())
 				got.Related = append(got.Related, note(from.Where(), "the foot comes from here"))
 				r := c.report(got)
-				other := map[uint8]string{motion.RF: "LF", motion.LF: "RF"}[bit]
-				r.propose("play it with the other foot", true, limbEdit(e.Cue, other))
+				r.propose("play it with the other foot", true, limbEdit(e.Cue, foot.Other()))
 				c.proposeStandIns(r, e.Cue, nil)
 				return false
 			})
@@ -56,17 +55,17 @@ player Kim
 
 // eachPedal visits the ways of a foot from one pedal to another, until visit
 // says no.
-func eachPedal(m *motion.Result, visit func(from, to *motion.Event, limb uint8) bool) {
+func eachPedal(m *motion.Result, visit func(from, to *motion.Event, foot body.Limb) bool) {
 	var last [2]*motion.Event
 	for i := range m.Events {
 		e := &m.Events[i]
-		for b, bit := range []uint8{motion.RF, motion.LF} {
-			if e.Limbs&bit == 0 || e.Cue == nil {
-				continue
-			}
-			f := last[b]
-			last[b] = e
-			if f != nil && f.Item() != e.Item() && !visit(f, e, bit) {
+		if e.Cue == nil {
+			continue
+		}
+		for foot := range (e.Limbs & body.Feet).Each() {
+			f := last[foot-body.RightFoot]
+			last[foot-body.RightFoot] = e
+			if f != nil && f.Item() != e.Item() && !visit(f, e, foot) {
 				return
 			}
 		}

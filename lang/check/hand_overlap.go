@@ -5,6 +5,7 @@ import (
 	"math/bits"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -29,7 +30,7 @@ player Ida
 `,
 	check: func(c *Context) {
 		c.eachConflict(motion.SameLimb, func(m *motion.Result, k conflictGroup) {
-			if k.B.Limbs&motion.M != 0 && k.B.Limbs&motion.Hands == 0 {
+			if k.B.Limbs&body.M != 0 && k.B.Limbs&body.Hands == 0 {
 				return // mouth-busy speaks of that
 			}
 			shared := k.A.Limbs & k.B.Limbs
@@ -110,7 +111,7 @@ func (c *Context) eachConflict(kind motion.ConflictKind, visit func(*motion.Resu
 // after orders two things of one moment: hands before feet, right before left,
 // then by what is played.
 func after(a, b *motion.Event) bool {
-	lowest := func(e *motion.Event) int { return bits.TrailingZeros8(e.Limbs) }
+	lowest := func(e *motion.Event) int { return bits.TrailingZeros8(uint8(e.Limbs)) }
 	if x, y := lowest(a), lowest(b); x != y {
 		return x > y
 	}
@@ -129,13 +130,13 @@ func (c *Context) conflict(m *motion.Result, k conflictGroup, limb, message stri
 	return f
 }
 
-func limbOf(bits uint8) string {
-	for b := range 5 {
-		if bits&(1<<b) != 0 {
-			return limbWords(1 << b)
-		}
+// limbOf names the limb of a conflict; where none is told apart it is a matter
+// of both hands.
+func limbOf(limbs body.Limbs) string {
+	if limbs.Count() == 0 {
+		return body.Together.Name()
 	}
-	return "both hands"
+	return limbs.First().Name()
 }
 
 func toDo(e *motion.Event) string {

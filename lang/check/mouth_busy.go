@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/motion"
 )
 
@@ -25,7 +26,7 @@ player Kim
 `,
 	check: func(c *Context) {
 		c.eachConflict(motion.SameLimb, func(m *motion.Result, k conflictGroup) {
-			if k.B.Limbs&motion.M == 0 || k.B.Limbs&motion.Hands != 0 {
+			if k.B.Limbs&body.M == 0 || k.B.Limbs&body.Hands != 0 {
 				return
 			}
 			got := c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once",

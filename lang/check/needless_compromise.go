@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -41,7 +42,7 @@ player Ida
 			free := alone(m)
 			for _, ch := range m.Chosen {
 				cue := ch.Cue
-				if ch.Way.Costs == "" || cue.For != nil || ch.Substitute || cue.Limb.TwoHands() || ch.First.Limbs&motion.Hands == 0 || !free[cue] {
+				if ch.Way.Costs == "" || cue.For != nil || ch.Substitute || cue.Limb.TwoHands() || ch.First.Limbs&body.Hands == 0 || !free[cue] {
 					continue
 				}
 				var what, title string
@@ -116,7 +117,7 @@ func alone(m *motion.Result) map[*score.Cue]bool {
 	first, second := busy{until: math.Inf(-1)}, busy{until: math.Inf(-1)}
 	for i := range m.Events {
 		e := &m.Events[i]
-		if e.Limbs&motion.Hands == 0 {
+		if e.Limbs&body.Hands == 0 {
 			continue
 		}
 		if _, ok := free[e.Cue]; !ok {

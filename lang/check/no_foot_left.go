@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -30,7 +31,7 @@ player Kim
 	check: func(c *Context) {
 		c.eachConflict(motion.NoFoot, func(m *motion.Result, k conflictGroup) {
 			hands, foot := k.B, k.A
-			if hands.Limbs&motion.Hands == 0 {
+			if hands.Limbs&body.Hands == 0 {
 				hands, foot = foot, hands
 			}
 			msg := fmt.Sprintf("%s cannot %s and %s at once: there is no foot left for both", m.Player.Name, toDo(hands), toDo(foot))

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -40,9 +41,9 @@ func (c *Context) noSuchWay(p *score.Player, cue *score.Cue) {
 	in := cue.Item.Inst
 	limb := kit.Hand
 	switch cue.Limb {
-	case score.RightFoot, score.LeftFoot:
+	case body.RightFoot, body.LeftFoot:
 		limb = kit.Foot
-	case score.Mouth:
+	case body.Mouth:
 		limb = kit.Mouth
 	}
 	mount := motion.Wanted(cue)

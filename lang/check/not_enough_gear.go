@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -285,7 +286,7 @@ func (s *scarcity) follow(slower float64, visit func(u *use, others []*use, n in
 // stillIn says whether the hand of an earlier use holds the thing at a later
 // time.
 func (u *use) stillIn(g *score.Gear, t float64) bool {
-	grip := u.m.HoldsAt(score.Limb(u.at.hand-1), t)
+	grip := u.m.HoldsAt(body.Limb(u.at.hand-1), t)
 	return grip.Implement == g.Implement || grip.Kept == g.Implement
 }
 
@@ -400,7 +401,7 @@ func (r *Result) usesOf(g *score.Gear) []use {
 			if g.Implement == nil {
 				continue
 			}
-			for h := range score.Limb(2) {
+			for h := range body.Limb(2) {
 				if e.Limbs&(1<<h) == 0 && e.Kind != motion.RollOn {
 					continue
 				}

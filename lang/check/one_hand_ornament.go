@@ -2,8 +2,7 @@ package check
 
 import (
 	"fmt"
-
-	"handful/lang/score"
+	"handful/lang/body"
 )
 
 var oneHandOrnament = &Rule{
@@ -25,7 +24,7 @@ player Ida
 	check: func(c *Context) {
 		for _, p := range c.Score.Players {
 			for _, cue := range p.Cues {
-				if !cue.Limb.IsHand() && cue.Limb != score.AnyHand {
+				if !cue.Limb.IsHand() && cue.Limb != body.AnyHand {
 					continue
 				}
 				n, first := 0, -1
@@ -45,10 +44,10 @@ player Ida
 						plural(n, [...]string{"", "flam", "drag", "ruff"}[st.Grace]), cue.Item.Inst.Name(), map[bool]string{true: "it becomes", false: "each becomes"}[n == 1])}
 				f.place(c.Score, st.At)
 				got := c.report(f)
-				if cue.Limb == score.Right {
-					got.propose("play it hand to hand", true, limbEdit(cue, "RL"))
-				} else if cue.Limb == score.Left {
-					got.propose("play it hand to hand", true, limbEdit(cue, "LR"))
+				if cue.Limb == body.Right {
+					got.propose("play it hand to hand", true, limbEdit(cue, body.RightFirst))
+				} else if cue.Limb == body.Left {
+					got.propose("play it hand to hand", true, limbEdit(cue, body.LeftFirst))
 				}
 			}
 		}

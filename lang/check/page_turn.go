@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/motion"
 )
 
@@ -33,13 +34,13 @@ player Ida
 				}
 				before, after := 0.0, c.Score.Time.Total()
 				for k := i - 1; k >= 0; k-- {
-					if f := &m.Events[k]; f.Limbs&e.Limbs&motion.Hands != 0 {
+					if f := &m.Events[k]; f.Limbs&e.Limbs&body.Hands != 0 {
 						before = f.T1
 						break
 					}
 				}
 				for k := i + 1; k < len(m.Events); k++ {
-					if f := &m.Events[k]; f.Limbs&e.Limbs&motion.Hands != 0 {
+					if f := &m.Events[k]; f.Limbs&e.Limbs&body.Hands != 0 {
 						after = f.T0
 						break
 					}

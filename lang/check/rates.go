@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -26,11 +27,11 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 	type key struct {
 		cue   *score.Cue
 		item  *score.Item
-		limbs uint8
+		limbs body.Limbs
 	}
 	type stroke struct {
 		to    *motion.Event
-		limbs uint8
+		limbs body.Limbs
 	}
 	var out []repetition
 	at := map[key]int{}
@@ -42,8 +43,8 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 		}
 		one := repetition{Rate: r, severity: Warning, tight: r.Gap >= r.Pace.Floor-1e-6, lastBar: place.Bar(), places: []beat.Rat{place.At()}}
 		k := key{cue: place.Cue, limbs: r.Limbs}
-		if place.Cue.Limb == score.RightFirst || place.Cue.Limb == score.LeftFirst {
-			k.limbs = motion.Hands // each of the two hands and both in turn are one thing
+		if place.Cue.Limb == body.RightFirst || place.Cue.Limb == body.LeftFirst {
+			k.limbs = body.Hands // each of the two hands and both in turn are one thing
 		}
 		switch {
 		case r.Gap < r.Pace.Limit-1e-6:
@@ -98,27 +99,13 @@ func worse(a, b *repetition) bool {
 	return share(a) < share(b)-1e-6
 }
 
-// limbs names one limb, or two in turn.
-func limbsInTurn(bits uint8) string {
-	switch bits {
-	case motion.Hands:
+// limbsInTurn names one limb, or two in turn.
+func limbsInTurn(limbs body.Limbs) string {
+	switch limbs {
+	case body.Hands:
 		return "hands in turn"
-	case motion.RF | motion.LF:
+	case body.Feet:
 		return "feet in turn"
 	}
-	return limbWords(bits)
-}
-
-func limbWords(bit uint8) string {
-	switch bit {
-	case motion.R:
-		return score.Right.Name()
-	case motion.L:
-		return score.Left.Name()
-	case motion.RF:
-		return score.RightFoot.Name()
-	case motion.LF:
-		return score.LeftFoot.Name()
-	}
-	return score.Mouth.Name()
+	return limbs.First().Name()
 }

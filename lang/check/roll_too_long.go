@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -31,7 +32,7 @@ player Ida
 		for _, m := range c.Motions {
 			type rolling struct {
 				item *score.Item
-				limb score.Limb
+				limb body.Limb
 			}
 			ways := map[*score.Cue]*motion.Chosen{}
 			for i := range m.Chosen {

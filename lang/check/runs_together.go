@@ -76,7 +76,7 @@ player Ida
 			}
 			for _, item := range order {
 				b := found[item]
-				f := Finding{Severity: Compromise, Where: b.worst.Where(), Player: m.Player.Name, Limb: limbWords(lowest(b.worst.Limbs)), Times: b.more, LastBar: b.bar,
+				f := Finding{Severity: Compromise, Where: b.worst.Where(), Player: m.Player.Name, Limb: b.worst.Limbs.First().Name(), Times: b.more, LastBar: b.bar,
 					Message: fmt.Sprintf("%s's strokes on the %s come every %s here and run together: apart they sound from %s on%s", m.Player.Name, item.Inst.Name(),
 						seconds(b.gap), seconds(apart[b.worst.Cue].Apart), times(b.more, b.worst.Bar(), b.bar))}
 				f.place(c.Score, b.worst.At())
@@ -87,6 +87,3 @@ player Ida
 		}
 	},
 }
-
-// lowest is the first of several limbs.
-func lowest(bits uint8) uint8 { return bits & -bits }

@@ -182,9 +182,9 @@ func reachedFrom(p *score.Player, t *standingThing) func(right, ahead float64) b
 		if cue.Item != t.item {
 			continue
 		}
-		foot = foot || cue.Limb == score.RightFoot || cue.Limb == score.LeftFoot
-		hands[0] = hands[0] || cue.Limb == score.Right || cue.Limb.TwoHands() || cue.Limb == score.AnyHand
-		hands[1] = hands[1] || cue.Limb == score.Left || cue.Limb.TwoHands() || cue.Limb == score.AnyHand
+		foot = foot || cue.Limb == body.RightFoot || cue.Limb == body.LeftFoot
+		hands[0] = hands[0] || cue.Limb == body.Right || cue.Limb.TwoHands() || cue.Limb == body.AnyHand
+		hands[1] = hands[1] || cue.Limb == body.Left || cue.Limb.TwoHands() || cue.Limb == body.AnyHand
 	}
 	arms, was := p.Arms(), p.Target(t.item)
 	return func(right, ahead float64) bool {

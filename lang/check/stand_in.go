@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -195,7 +196,7 @@ func (c *Context) proposeCoverOn(f *Finding, g score.Gap, in []syntax.Atom, of *
 		}
 	}
 	for _, o := range append(have, slices.Concat(others...)...) {
-		for _, limb := range []score.Limb{score.Right, score.Left} {
+		for _, limb := range []body.Limb{body.Right, body.Left} {
 			f.standIn(&o.standIn, "", o.title(fmt.Sprintf("give it to %s's %s,", o.p.Name, limb.Name()), nil, o.p),
 				c.below(o.last, 1, &syntax.LimbLine{Limb: syntax.Word(limb.String()), Cue: &syntax.Cue{
 					Name: syntax.Word(o.name), For: new(syntax.Word(g.Line.Name)), AsWritten: &syntax.AsWritten{In: in, Of: of}}}))

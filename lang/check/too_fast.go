@@ -42,13 +42,13 @@ player Ida
 					Sums: []Sum{{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}}}
 				f.place(c.Score, place.At())
 				got := c.report(f)
-				switch place.Cue.Limb.String() {
-				case "R":
-					got.propose("play it hand to hand", true, limbEdit(place.Cue, "RL"))
-				case "L":
-					got.propose("play it hand to hand", true, limbEdit(place.Cue, "LR"))
-				case "any":
-					got.propose("play it hand to hand", true, limbEdit(place.Cue, "RL"))
+				switch place.Cue.Limb {
+				case body.Right:
+					got.propose("play it hand to hand", true, limbEdit(place.Cue, body.RightFirst))
+				case body.Left:
+					got.propose("play it hand to hand", true, limbEdit(place.Cue, body.LeftFirst))
+				case body.AnyHand:
+					got.propose("play it hand to hand", true, limbEdit(place.Cue, body.RightFirst))
 				}
 				c.proposeStandIns(got, place.Cue, nil)
 				c.proposeAccept(got)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -41,7 +42,7 @@ player Ida
 			if roll != other {
 				msg = fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s", m.Player.Name, roll.Item().Inst.Name(), toDo(other))
 			}
-			got := c.report(c.conflict(m, k, limbOf(roll.Limbs&motion.Hands), msg))
+			got := c.report(c.conflict(m, k, limbOf(roll.Limbs&body.Hands), msg))
 			c.proposeAlone(got, roll.Cue)
 			c.proposeRoll(got, roll)
 			c.proposeRelease(got, roll, other, releaseTime)
@@ -77,7 +78,7 @@ player Ida
 		}
 		for _, m := range c.Motions {
 			for _, ch := range m.Chosen {
-				if !ch.Rolled || ch.Way.Hands != 1 || !ch.Way.Rolls || ch.Way.Costs == "" || ch.First.Limbs&motion.Hands == motion.Hands ||
+				if !ch.Rolled || ch.Way.Hands != 1 || !ch.Way.Rolls || ch.Way.Costs == "" || ch.First.Limbs&body.Hands == body.Hands ||
 					m.Player.Person.OneHandRoll == score.Cannot || ch.Cue.Beside != nil { // cannot-or-never says it, or it has been said above
 					continue
 				}
@@ -96,14 +97,14 @@ player Ida
 
 // rollsWithBoth says whether an event is a roll that takes both hands.
 func rollsWithBoth(m *motion.Result, e *motion.Event) bool {
-	return e.Kind == motion.RollOn && (e.Hands() == motion.Hands || slices.ContainsFunc(m.Chosen, func(ch motion.Chosen) bool {
+	return e.Kind == motion.RollOn && (e.Hands() == body.Hands || slices.ContainsFunc(m.Chosen, func(ch motion.Chosen) bool {
 		return ch.Cue == e.Cue && ch.Rolled && motion.TakesBoth(e.Limbs, ch.Way, true)
 	}))
 }
 
 // rolls says whether a change begins or ends with a roll of both hands.
 func rolls(ch *motion.Change) bool {
-	return ch.From != nil && ch.From.Kind == motion.RollOn || ch.To.Kind == motion.RollOn && ch.To.Limbs&motion.Hands != motion.Hands
+	return ch.From != nil && ch.From.Kind == motion.RollOn || ch.To.Kind == motion.RollOn && ch.To.Limbs&body.Hands != body.Hands
 }
 
 // proposeAlone offers to have nothing beside what plays in the hand.

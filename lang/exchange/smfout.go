@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -34,12 +35,10 @@ const (
 )
 
 // Where each limb is heard, from 0 at the left to 127 at the right.
-var pans = map[uint8]byte{motion.R: 112, motion.L: 16, motion.RF: 80, motion.LF: 48, motion.M: 64}
+var pans = map[body.Limb]byte{body.Right: 112, body.Left: 16, body.RightFoot: 80, body.LeftFoot: 48, body.Mouth: 64}
 
-var limbTracks = []struct {
-	limb uint8
-	name string
-}{{motion.R, "right hand"}, {motion.L, "left hand"}, {motion.RF, "right foot"}, {motion.LF, "left foot"}, {motion.M, "mouth"}}
+// The limbs that have a track each, and a voice in a part, in their order.
+const limbTracks = body.Mouth + 1
 
 // MIDI writes what the players play, in played order, as a Standard MIDI File
 // of format 1: tempos and meters in the first track, then a track for each
@@ -63,8 +62,8 @@ func MIDI(r *check.Result, opt MIDIOptions) ([]byte, error) {
 		tracks = append(tracks, w.click(spans))
 	}
 	for _, m := range r.Motions {
-		for _, l := range limbTracks {
-			if t := w.limb(m, l.limb, l.name); t != nil {
+		for l := range limbTracks {
+			if t := w.limb(m, l); t != nil {
 				tracks = append(tracks, t)
 			}
 		}
@@ -226,7 +225,7 @@ type smfStroke struct {
 }
 
 // limb is the track of one limb of a player, or nil if it plays nothing.
-func (w *smfWriter) limb(m *motion.Result, limb uint8, name string) *smfTrack {
+func (w *smfWriter) limb(m *motion.Result, limb body.Limb) *smfTrack {
 	var list []smfStroke
 	add := func(tick int64, channel, key, vel byte) {
 		tick = max(0, tick)
@@ -235,7 +234,7 @@ func (w *smfWriter) limb(m *motion.Result, limb uint8, name string) *smfTrack {
 	programs := map[byte]int{}
 	for i := range m.Events {
 		e := &m.Events[i]
-		if e.Limbs&limb == 0 || e.Cue == nil || e.Kind.Stops() {
+		if !e.Limbs.Has(limb) || e.Cue == nil || e.Kind.Stops() {
 			continue
 		}
 		st := &e.Cue.Strokes[e.Stroke]
@@ -276,7 +275,7 @@ func (w *smfWriter) limb(m *motion.Result, limb uint8, name string) *smfTrack {
 		return 0
 	})
 	t := &smfTrack{}
-	t.meta(0, 0x03, []byte(m.Player.Name+", "+name))
+	t.meta(0, 0x03, []byte(m.Player.Name+", "+limb.Name()))
 	for _, channel := range slices.Sorted(maps.Keys(programs)) {
 		t.event(0, 0xc0|channel, byte(programs[channel]))
 	}

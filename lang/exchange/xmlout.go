@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -154,9 +155,6 @@ type outWord struct {
 	ours bool // said by the writer, and not written in the piece
 }
 
-var limbVoices = map[uint8]int{motion.R: 1, motion.L: 2, motion.RF: 3, motion.LF: 4, motion.M: 5}
-var limbHands = map[uint8]string{motion.R: "R", motion.L: "L", motion.RF: "RF", motion.LF: "LF", motion.M: "mouth"}
-
 // player gathers a player's strokes and what has to be done between them.
 func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 	p := &xmlPlayer{id: fmt.Sprintf("P%d", i+1), m: m, strokes: map[int][]outStroke{}, words: map[int][]outWord{}}
@@ -168,7 +166,7 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 	type once struct {
 		cue    *score.Cue
 		stroke int32
-		limbs  uint8
+		limbs  body.Limbs
 	}
 	done := map[once]bool{}
 	signs := score.NewSigns(w.Score)
@@ -195,16 +193,14 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 			p.items = append(p.items, e.Cue.Item)
 		}
 		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
-		for _, l := range limbTracks {
-			if e.Limbs&l.limb != 0 {
-				if s.voice == 0 {
-					s.voice = limbVoices[l.limb]
-				}
-				s.hand += limbHands[l.limb]
+		for l := range e.Limbs.Each() {
+			if s.voice == 0 {
+				s.voice = int(l) + 1
 			}
+			s.hand += l.String()
 		}
-		if s.hand == "RL" {
-			s.hand = "R+L"
+		if e.Limbs&body.Hands == body.Hands && e.Limbs.Count() == 2 {
+			s.hand = body.Together.String()
 		}
 		p.strokes[measure] = append(p.strokes[measure], s)
 	}

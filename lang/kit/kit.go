@@ -14,6 +14,7 @@ import (
 	"sync"
 	"unicode"
 
+	"handful/lang/body"
 	"handful/lang/syntax"
 )
 
@@ -147,14 +148,28 @@ const (
 	Heavy
 )
 
-// Limb says which limbs a way of playing takes.
-type Limb uint8
+// LimbKind says what sort of limb a way of playing takes.
+type LimbKind uint8
 
 const (
-	Hand Limb = iota
+	Hand LimbKind = iota
 	Foot
 	Mouth
 )
+
+// String is what sort of limb it is, in a word.
+func (k LimbKind) String() string { return [...]string{"hand", "foot", "mouth"}[k] }
+
+// KindOf is what sort of limb a limb is.
+func KindOf(l body.Limb) LimbKind {
+	switch l {
+	case body.RightFoot, body.LeftFoot:
+		return Foot
+	case body.Mouth:
+		return Mouth
+	}
+	return Hand
+}
 
 // A Choice is an implement that a way of playing may be played with, and how
 // many of them one hand holds (2: a two-mallet grip). A cue may ask for its
@@ -183,7 +198,7 @@ func (c Choice) Thing() *syntax.Thing {
 // A Way is one way of playing an instrument.
 type Way struct {
 	Mount    Mount
-	Limb     Limb
+	Limb     LimbKind
 	Hands    int // hands (or feet) it takes
 	With     []Choice
 	Rolls    bool

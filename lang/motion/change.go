@@ -6,7 +6,6 @@ import (
 
 	"handful/lang/body"
 	"handful/lang/kit"
-	"handful/lang/score"
 )
 
 // A leg is what one hand does between two situations: put away, go there,
@@ -322,12 +321,4 @@ func handling(g Grip) body.Handling {
 		return body.Awkward
 	}
 	return body.Easy
-}
-
-// limbOf is the hand of an index.
-func limbOf(h int) score.Limb {
-	if h == 0 {
-		return score.Right
-	}
-	return score.Left
 }

@@ -6,12 +6,13 @@ import (
 	"sort"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 )
 
 // played lists what a player does, in played order.
-func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb) (events []Event, truncated bool) {
+func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]body.Limb) (events []Event, truncated bool) {
 	spans := s.Time.Spans()
 	total := 0
 	for _, c := range p.Cues {
@@ -21,7 +22,7 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb) 
 	free := feetFree(p)
 	for _, c := range p.Cues {
 		limb := c.Limb
-		if limb == score.AnyHand {
+		if limb == body.AnyHand {
 			limb = anyHand[c]
 		}
 		sticking := handsOf(c, limb)
@@ -69,8 +70,8 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]score.Limb) 
 			}
 			e := Event{Action: a, Span: int32(k), Kind: Stop, T0: s.Time.Seconds(k, a.At)}
 			e.T1 = e.T0
-			if a.Limb != score.AnyHand {
-				e.Limbs = bits(a.Limb)
+			if a.Limb != body.AnyHand {
+				e.Limbs = body.Of(a.Limb)
 			}
 			if a.Kind == score.TurnPage {
 				e.Kind = PageTurn
@@ -186,54 +187,38 @@ func at(s []score.Stroke, from beat.Rat) int {
 	return i
 }
 
-func bits(l score.Limb) uint8 {
-	switch l {
-	case score.Left:
-		return L
-	case score.RightFoot:
-		return RF
-	case score.LeftFoot:
-		return LF
-	case score.Mouth:
-		return M
-	case score.Together:
-		return Hands
-	}
-	return R
-}
-
 // handsOf says which limbs strike each stroke of a cue, and which other hand
 // plays its grace strokes. Hand to hand means alternating from the named hand;
 // written sticking starts it afresh; a roll takes both.
-func handsOf(c *score.Cue, limb score.Limb) func(i int) (strikes, grace uint8) {
-	if limb != score.RightFirst && limb != score.LeftFirst && limb != score.Together {
-		b := bits(limb)
-		return func(int) (uint8, uint8) { return b, 0 }
+func handsOf(c *score.Cue, limb body.Limb) func(i int) (strikes, grace body.Limbs) {
+	if limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
+		b := body.Of(limb)
+		return func(int) (body.Limbs, body.Limbs) { return b, 0 }
 	}
-	hands := make([]uint8, len(c.Strokes))
-	next := R
-	if limb == score.LeftFirst {
-		next = L
+	hands := make([]body.Limbs, len(c.Strokes))
+	next := body.R
+	if limb == body.LeftFirst {
+		next = body.L
 	}
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
 		switch {
 		case st.Hand == 'R':
-			hands[i], next = R, L
+			hands[i], next = body.R, body.L
 		case st.Hand == 'L':
-			hands[i], next = L, R
-		case st.Has(score.Roll) || limb == score.Together:
-			hands[i] = Hands
+			hands[i], next = body.L, body.R
+		case st.Has(score.Roll) || limb == body.Together:
+			hands[i] = body.Hands
 		case !st.Sounds():
 			hands[i] = next
 		default:
 			hands[i] = next
-			next ^= Hands
+			next ^= body.Hands
 		}
 	}
-	return func(i int) (uint8, uint8) {
+	return func(i int) (body.Limbs, body.Limbs) {
 		if c.Strokes[i].Grace > 0 {
-			return hands[i], Hands &^ hands[i]
+			return hands[i], body.Hands &^ hands[i]
 		}
 		return hands[i], 0
 	}
@@ -242,11 +227,11 @@ func handsOf(c *score.Cue, limb score.Limb) func(i int) (strikes, grace uint8) {
 // feetFree says whether the player has a foot that no cue uses, for a damper
 // pedal.
 func feetFree(p *score.Player) bool {
-	used := uint8(0)
+	used := body.Limbs(0)
 	for _, c := range p.Cues {
-		used |= bits(c.Limb) & (RF | LF)
+		used |= body.Of(c.Limb) & (body.Feet)
 	}
-	return used != RF|LF
+	return used != body.Feet
 }
 
 // takesHand says whether a written stop on the cue's instrument takes a hand:

@@ -1,9 +1,9 @@
 package motion
 
 import (
-	bitcount "math/bits"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 )
@@ -14,7 +14,7 @@ type stand struct {
 	from, to    float64
 	first, last int32       // events
 	item        *score.Item // nil: more than one
-	foot        uint8
+	foot        body.Limbs
 }
 
 // standing lists how the feet go on, if any way of playing a cue by hand takes
@@ -23,7 +23,7 @@ func (v *solver) standing() {
 	if !slices.ContainsFunc(v.player.Cues, wantsFoot) {
 		return
 	}
-	for _, foot := range [...]uint8{RF, LF} {
+	for _, foot := range [...]body.Limbs{body.RF, body.LF} {
 		at := -1
 		for i := range v.events {
 			e := &v.events[i]
@@ -45,7 +45,7 @@ func (v *solver) standing() {
 	if len(v.feet) == 0 {
 		return
 	}
-	v.footing = make([]uint8, len(v.events))
+	v.footing = make([]body.Limbs, len(v.events))
 	for _, s := range v.feet {
 		for i := s.first; i >= 0 && v.events[i].T0 >= s.from-eps; i-- {
 			v.stamp(i, &s)
@@ -58,18 +58,18 @@ func (v *solver) standing() {
 
 // stamp notes at an event that a foot is elsewhere.
 func (v *solver) stamp(i int32, s *stand) {
-	if e := &v.events[i]; e.Limbs&Hands != 0 && e.Cue != nil && e.Cue.Item != s.item {
+	if e := &v.events[i]; e.Limbs&body.Hands != 0 && e.Cue != nil && e.Cue.Item != s.item {
 		v.footing[i] |= s.foot
 	}
 }
 
 // wantsFoot says whether a cue for hands may take a foot as well.
 func wantsFoot(c *score.Cue) bool {
-	return c.Limb.Kind() == kit.Hand && slices.ContainsFunc(c.Item.Inst.Ways, func(w *kit.Way) bool { return w.Feet > 0 })
+	return kit.KindOf(c.Limb) == kit.Hand && slices.ContainsFunc(c.Item.Inst.Ways, func(w *kit.Way) bool { return w.Feet > 0 })
 }
 
 // elsewhere are the feet that an event finds on other pedals.
-func (v *solver) elsewhere(e *Event) uint8 {
+func (v *solver) elsewhere(e *Event) body.Limbs {
 	if v.footing == nil {
 		return 0
 	}
@@ -86,8 +86,8 @@ func feetOf(w *kit.Way) int {
 }
 
 // hasFeet says whether the feet that are free are enough for a way.
-func hasFeet(w *kit.Way, busy uint8) bool {
-	return feetOf(w) <= 2-bitcount.OnesCount8(busy)
+func hasFeet(w *kit.Way, busy body.Limbs) bool {
+	return feetOf(w) <= 2-busy.Count()
 }
 
 // onFoot is what a foot plays when an event wants one more than there is.
@@ -141,7 +141,7 @@ func (v *solver) unseated(to *situation, so *stageOption) *Event {
 	}
 	for q, o := range so.parts {
 		e := &v.events[v.cur[q]]
-		if o.seat == anySeat && o.feet > 0 && int(o.feet)+bitcount.OnesCount8(v.elsewhere(e)) == 2 && o.conflict == 0 {
+		if o.seat == anySeat && o.feet > 0 && int(o.feet)+v.elsewhere(e).Count() == 2 && o.conflict == 0 {
 			return e
 		}
 	}
@@ -158,7 +158,7 @@ func (v *solver) footed(e *Event) *kit.Way {
 	}
 	feet := 1
 	for _, o := range v.player.Cues {
-		if o.Item == c.Item && o.Limb.Kind() == kit.Foot && o.Limb != c.Limb {
+		if o.Item == c.Item && kit.KindOf(o.Limb) == kit.Foot && o.Limb != c.Limb {
 			feet = 2
 		}
 	}

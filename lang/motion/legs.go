@@ -287,7 +287,7 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 	key.struck = key.damp && prev >= 0 && own && n == 0 && !v.events[prev].Kind.Stops() && v.events[prev].Item() == e.Item()
 	l := timedLeg{leg: v.leg(key), window: win, key: key, from: prev, bodyEv: -1, pre: pre}
 	l.post = v.first(e, o, h, st, prev >= 0)
-	if e.Limbs&M != 0 && len(l.post) > 0 { // the mouth has to be empty, too
+	if e.Limbs&body.M != 0 && len(l.post) > 0 { // the mouth has to be empty, too
 		if m := st.prevEv[trackMouth]; m >= 0 && until(&v.events[m]) > l.window.start {
 			l.window = v.begin(m)
 			l.from = m
@@ -349,7 +349,7 @@ func (v *solver) first(e *Event, o *option, h int, st *stage, begun bool) []body
 		return nil
 	case e.Grace&(1<<h) != 0 && begun:
 		return []body.Motion{v.player.Profile.Graces(int(e.Cue.Strokes[e.Stroke].Grace))}
-	case e.Limbs&M != 0 && o.hands != 0:
+	case e.Limbs&body.M != 0 && o.hands != 0:
 		if m := st.prevEv[trackMouth]; m >= 0 && v.events[m].Item() != e.Item() {
 			return v.mouth
 		}
@@ -490,7 +490,7 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 				if o.chosen {
 					next.extra[h] = ev
 				}
-			case taken && e.Limbs&M != 0:
+			case taken && e.Limbs&body.M != 0:
 				v.release(st, &next, h, byHand, 1-h)
 				next.booked |= byMouth << h
 			case taken:
@@ -498,7 +498,7 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 				next.booked |= byHand << h
 			case e.Hands()&(1<<(1-h)) != 0: // the other hand goes on without it
 				v.release(st, &next, h, byHand, 1-h)
-			case e.Limbs&M != 0:
+			case e.Limbs&body.M != 0:
 				v.release(st, &next, h, byMouth, trackMouth)
 			}
 		}

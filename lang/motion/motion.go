@@ -38,16 +38,6 @@ const (
 // so that a tempo changes how long things are and never what is possible.
 var restGap = beat.R(1, 2)
 
-// The limbs of an event, as bits.
-const (
-	R uint8 = 1 << iota
-	L
-	RF
-	LF
-	M
-	Hands = R | L
-)
-
 // EventKind says what happens.
 type EventKind uint8
 
@@ -72,15 +62,15 @@ type Event struct {
 	Span   int32         // of the time line
 	// Limbs strike, blow or damp. A stop that the text gives to no limb has
 	// none until the path has chosen one.
-	Limbs uint8
+	Limbs body.Limbs
 	// Grace is the other hand, where it plays the grace strokes.
-	Grace uint8
+	Grace body.Limbs
 	Kind  EventKind
 	index int32 // in the result's events
 }
 
 // Hands is every hand that the event itself takes.
-func (e *Event) Hands() uint8 { return (e.Limbs | e.Grace) & Hands }
+func (e *Event) Hands() body.Limbs { return (e.Limbs | e.Grace) & body.Hands }
 
 // Index is where the event stands in its result's Events.
 func (e *Event) Index() int { return int(e.index) }
@@ -200,7 +190,7 @@ type Change struct {
 	LetGo     float64 // seconds of the window for which a roll is let go of early
 	Ratio     float64 // tempo factor at which the window equals the limit
 	EdgeRatio float64 // tempo factor at which the window equals the floor
-	Hand      score.Limb
+	Hand      body.Limb
 	Lays      bool
 	Takes     bool
 	Walks     bool
@@ -271,7 +261,7 @@ type Conflict struct {
 	Kind ConflictKind
 	// Hands is the hands that both want; what they have to do on the way to
 	// and from here depends on which of the two they would leave.
-	Hands uint8
+	Hands body.Limbs
 }
 
 // ConflictKind says why they conflict.
@@ -326,7 +316,7 @@ type Result struct {
 	Chosen    []Chosen
 	Places    []Place
 	OutOf     []*score.Item // instruments beyond reach from everywhere
-	AnyHands  map[*score.Cue]score.Limb
+	AnyHands  map[*score.Cue]body.Limb
 	// Unseated is where both feet first play at once and nothing says that the
 	// body sits, or nil.
 	Unseated *Event

@@ -1,9 +1,9 @@
 package motion
 
 import (
-	bitcount "math/bits"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 )
@@ -15,9 +15,9 @@ const anyGrip = ^uint16(0)
 // for it, from which places it can be reached, and what it costs in sound.
 type option struct {
 	grip     [2]uint16
-	hands    uint8  // hands that are busy with it
-	need     uint8  // hands that strike or damp, and so travel there
-	places   uint64 // places from which it can be done
+	hands    body.Limbs // hands that are busy with it
+	need     body.Limbs // hands that strike or damp, and so travel there
+	places   uint64     // places from which it can be done
 	cost     int64
 	conflict uint8 // a ConflictKind + 1, or 0
 	way      *kit.Way
@@ -41,10 +41,10 @@ type option struct {
 type demand struct {
 	cue   *score.Cue
 	act   *score.Action
-	limbs uint8
-	grace uint8
+	limbs body.Limbs
+	grace body.Limbs
 	kind  EventKind
-	feet  uint8 // that are on other pedals
+	feet  body.Limbs // that are on other pedals
 }
 
 func (v *solver) demandOf(e *Event) demand {
@@ -105,9 +105,9 @@ func (v *solver) makeOptions(e *Event) []option {
 	switch {
 	case e.Kind == PageTurn || e.Kind.Stops():
 		list = v.handling(e)
-	case e.Limbs&M != 0:
+	case e.Limbs&body.M != 0:
 		list = v.blowing(e)
-	case e.Limbs&Hands == 0:
+	case e.Limbs&body.Hands == 0:
 		list = []option{{grip: [2]uint16{anyGrip, anyGrip}, places: v.reaches(e.Item(), e.Limbs)}}
 		if e.Cue != nil {
 			list[0].way = v.footed(e)
@@ -127,15 +127,15 @@ func (v *solver) makeOptions(e *Event) []option {
 func (v *solver) handling(e *Event) []option {
 	limbs := e.Limbs
 	if limbs == 0 {
-		limbs = Hands
+		limbs = body.Hands
 		if only, ok := onlyHand(&v.player.Person); ok {
-			limbs = bits(only)
+			limbs = body.Of(only)
 		}
 	}
 	at := ^uint64(0)
 	forearm := false
 	if e.Kind.Stops() {
-		at = v.reaches(e.Item(), Hands)
+		at = v.reaches(e.Item(), body.Hands)
 		mount := e.Item().Mount
 		if e.Cue != nil {
 			mount = wanted(e.Cue)
@@ -143,12 +143,12 @@ func (v *solver) handling(e *Event) []option {
 		forearm = slices.Contains(stopsBy(e.Item(), mount), "forearm") || e.Action != nil && e.Action.By == "forearm"
 	}
 	any := option{grip: [2]uint16{anyGrip, anyGrip}, places: at, free: e.Kind == PageTurn, forearm: forearm, chosen: e.Limbs == 0}
-	if limbs&Hands == 0 || e.Action != nil && e.Action.By == "knee" {
+	if limbs&body.Hands == 0 || e.Action != nil && e.Action.By == "knee" {
 		return []option{any} // a foot or a knee: no hand is asked for
 	}
 	var list []option
 	for h := range 2 {
-		if bit := uint8(1) << h; limbs&bit != 0 {
+		if bit := body.Limbs(1) << h; limbs&bit != 0 {
 			o := any
 			o.hands = bit
 			if e.Kind.Stops() {
@@ -218,9 +218,9 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 			o.cost += costCompromise
 		}
 		list = append(list, o)
-		if e.Hands() == Hands && w.Mount == kit.Held && w.Hands == 2 && len(w.With) > 0 { // either hand may hold it for the other
+		if e.Hands() == body.Hands && w.Mount == kit.Held && w.Hands == 2 && len(w.With) > 0 { // either hand may hold it for the other
 			o.grip[0], o.grip[1] = o.grip[1], o.grip[0]
-			o.need ^= Hands
+			o.need ^= body.Hands
 			list = append(list, o)
 		}
 	}
@@ -338,11 +338,11 @@ func spare(list []option) {
 	least := 3
 	for i := range list {
 		if list[i].way.Costs == "" {
-			least = min(least, bitcount.OnesCount8(list[i].hands&Hands))
+			least = min(least, (list[i].hands & body.Hands).Count())
 		}
 	}
 	for i := range list {
-		if list[i].way.Costs != "" && least < 3 && bitcount.OnesCount8(list[i].hands&Hands) < least {
+		if list[i].way.Costs != "" && least < 3 && (list[i].hands&body.Hands).Count() < least {
 			list[i].cost += costSparing
 		}
 	}
@@ -354,10 +354,10 @@ func spare(list []option) {
 func (v *solver) sparing(e *Event, all []*kit.Way, open []option) func(*kit.Way) bool {
 	least := 2
 	for i := range open {
-		least = min(least, bitcount.OnesCount8(open[i].hands&Hands))
+		least = min(least, (open[i].hands & body.Hands).Count())
 	}
 	spares := func(w *kit.Way) bool {
-		return w.Costs != "" && w.Limb == kit.Hand && bitcount.OnesCount8(hands(e.Hands(), w, false)) < least
+		return w.Costs != "" && w.Limb == kit.Hand && hands(e.Hands(), w, false).Count() < least
 	}
 	if slices.ContainsFunc(all, func(w *kit.Way) bool { return spares(w) && w.Named == "" && w.Mount == open[0].way.Mount }) {
 		return func(w *kit.Way) bool { return spares(w) && w.Named == "" }
@@ -388,7 +388,7 @@ func halved(c *score.Cue, all []*kit.Way, w *kit.Way, ch kit.Choice) bool {
 // doubled says whether both hands play what one could, and another way is for
 // both.
 func doubled(e *Event, all []*kit.Way, w *kit.Way, ch kit.Choice) bool {
-	return e.Hands() == Hands && e.Grace == 0 && w.Hands == 1 && w.Fixed() && slices.ContainsFunc(all, func(o *kit.Way) bool {
+	return e.Hands() == body.Hands && e.Grace == 0 && w.Hands == 1 && w.Fixed() && slices.ContainsFunc(all, func(o *kit.Way) bool {
 		return o.Limb == kit.Hand && o.Hands == 2 && o.Mount == w.Mount && (o.Named == w.Named || o.Named == "") && (len(o.With) == 0) == (ch.Implement == "") &&
 			(ch.Implement == "" || slices.Contains(o.With, ch))
 	})
@@ -447,9 +447,9 @@ func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
 		own = v.gripID(strikes)
 	}
 	holder := v.gripID(Grip{Inst: item, Count: 1})
-	both := e.Hands() == Hands
+	both := e.Hands() == body.Hands
 	one := 0
-	if e.Limbs&L != 0 {
+	if e.Limbs&body.L != 0 {
 		one = 1
 	}
 	if w.Costs != "" {
@@ -457,9 +457,9 @@ func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
 	}
 	switch {
 	case w.Mount == kit.Held && w.Hands == 2 && len(w.With) == 0: // a pair: both hands full
-		o.grip, o.hands = [2]uint16{holder, holder}, Hands
+		o.grip, o.hands = [2]uint16{holder, holder}, body.Hands
 	case w.Mount == kit.Held && w.Hands == 2: // one hand holds, the other strikes
-		o.hands = Hands
+		o.hands = body.Hands
 		if both {
 			one = 0
 		}
@@ -475,7 +475,7 @@ func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
 		if !both {
 			o.grip[one] = own
 		}
-		o.hands, o.need = Hands, Hands
+		o.hands, o.need = body.Hands, body.Hands
 	default: // an implement in each hand that plays
 		o.grip[one] = own
 		if both {

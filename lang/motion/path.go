@@ -28,7 +28,7 @@ type solver struct {
 	brought map[string]bool // implements that the player has at hand
 	stages  []stage
 	feet    []stand                  // how the feet go on, where a hand's way may want one
-	footing []uint8                  // of each event, the feet that are on other pedals
+	footing []body.Limbs             // of each event, the feet that are on other pedals
 	known   [memoSize]priced         // transitions of the present stage, see memo
 	options int                      // how many options there are so far
 	moments map[string][]stageOption // combined options, by those of the events
@@ -131,25 +131,25 @@ const maxTried = 200_000
 
 // chooseHands decides the cues that leave the hand open, one after the other,
 // by trying both.
-func chooseHands(s *score.Score, p *score.Player, stop func() bool) (hands map[*score.Cue]score.Limb, cut bool) {
+func chooseHands(s *score.Score, p *score.Player, stop func() bool) (hands map[*score.Cue]body.Limb, cut bool) {
 	var open []*score.Cue
 	load := [2]int{}
 	for _, c := range p.Cues {
 		switch c.Limb {
-		case score.AnyHand:
+		case body.AnyHand:
 			open = append(open, c)
-		case score.Right, score.Left:
+		case body.Right, body.Left:
 			load[c.Limb] += len(c.Strokes)
 		}
 	}
 	if len(open) == 0 {
 		return nil, false
 	}
-	chosen := map[*score.Cue]score.Limb{}
+	chosen := map[*score.Cue]body.Limb{}
 	for _, c := range open {
-		hand := score.Right
+		hand := body.Right
 		if load[0] > load[1] {
-			hand = score.Left
+			hand = body.Left
 		}
 		if only, ok := onlyHand(&p.Person); ok {
 			hand = only
@@ -166,7 +166,7 @@ func chooseHands(s *score.Score, p *score.Player, stop func() bool) (hands map[*
 			return chosen, true
 		}
 		was := chosen[c]
-		chosen[c] = score.Right + score.Left - was
+		chosen[c] = body.Right + body.Left - was
 		other := solve(s, p, chosen, stop)
 		if other.Cost+int64(len(other.Conflicts))*costImpossible >= asIs.Cost+int64(len(asIs.Conflicts))*costImpossible {
 			chosen[c] = was
@@ -195,7 +195,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	return v
 }
 
-func solve(s *score.Score, p *score.Player, any map[*score.Cue]score.Limb, stop func() bool) *Result {
+func solve(s *score.Score, p *score.Player, any map[*score.Cue]body.Limb, stop func() bool) *Result {
 	v := newSolver(s, p)
 	v.stop = stop
 	none := Ceiling{Factor: inf()}

@@ -213,7 +213,7 @@ player Ida
   L woodblock clamped with snare-stick   | 1 2 3 4 | 1 2 3 |
 `)
 	assert.Zero(t, impossible(r))
-	assert.Equal(t, "two yarn mallets", r.HoldsAt(score.Right, 1).Words())
+	assert.Equal(t, "two yarn mallets", r.HoldsAt(body.Right, 1).Words())
 }
 
 func TestWalkingTakesBothHandsAlong(t *testing.T) {
@@ -270,7 +270,7 @@ player Ida
 `)
 	assert.Zero(t, impossible(r))
 	for _, hand := range r.AnyHands {
-		assert.Equal(t, score.Left, hand)
+		assert.Equal(t, body.Left, hand)
 	}
 }
 

@@ -3,6 +3,7 @@ package motion
 import (
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 )
@@ -11,7 +12,7 @@ import (
 // when these limbs play it, with what the striking hand then holds, and
 // whether it is a roll. What the person never plays is not asked here: that
 // leaves no way at all, and is for whoever gave it to them to hear.
-func able(p *score.Person, limbs uint8, w *kit.Way, ch kit.Choice, roll bool) bool {
+func able(p *score.Person, limbs body.Limbs, w *kit.Way, ch kit.Choice, roll bool) bool {
 	need := hands(limbs, w, roll)
 	if need&^p.Hands() != 0 || w.Limb == kit.Mouth && w.Hands > 0 && p.Hands() == 0 {
 		return false
@@ -23,23 +24,23 @@ func able(p *score.Person, limbs uint8, w *kit.Way, ch kit.Choice, roll bool) bo
 }
 
 // hands are the hands that a way of playing takes when these limbs play it.
-func hands(limbs uint8, w *kit.Way, roll bool) uint8 {
+func hands(limbs body.Limbs, w *kit.Way, roll bool) body.Limbs {
 	if w.Limb == kit.Hand && w.Hands == 2 && (roll || w.Mount == kit.Held) {
-		return Hands
+		return body.Hands
 	}
-	return limbs & Hands
+	return limbs & body.Hands
 }
 
 // OneHandRoll says whether a roll is made by one hand that does not just shake
 // the instrument: with two mallets, with the thumb, as a buzz.
-func OneHandRoll(limbs uint8, w *kit.Way, roll bool) bool {
-	return roll && w.Rolls && w.Limb == kit.Hand && !w.Shaken && hands(limbs, w, roll) != Hands
+func OneHandRoll(limbs body.Limbs, w *kit.Way, roll bool) bool {
+	return roll && w.Rolls && w.Limb == kit.Hand && !w.Shaken && hands(limbs, w, roll) != body.Hands
 }
 
 // TakesBoth says whether a way of playing takes both hands when one of them is
 // asked for.
-func TakesBoth(limbs uint8, w *kit.Way, roll bool) bool {
-	return limbs&Hands != Hands && hands(limbs, w, roll) == Hands
+func TakesBoth(limbs body.Limbs, w *kit.Way, roll bool) bool {
+	return limbs&body.Hands != body.Hands && hands(limbs, w, roll) == body.Hands
 }
 
 // plain says whether nothing is said of a person that bears on how things are
@@ -49,12 +50,12 @@ func plain(p *score.Person) bool {
 }
 
 // onlyHand is the one hand that a person has for playing, if it is only one.
-func onlyHand(p *score.Person) (score.Limb, bool) {
+func onlyHand(p *score.Person) (body.Limb, bool) {
 	switch p.Hands() {
-	case score.HandR:
-		return score.Right, true
-	case score.HandL:
-		return score.Left, true
+	case body.R:
+		return body.Right, true
+	case body.L:
+		return body.Left, true
 	}
 	return 0, false
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 )
@@ -19,34 +20,34 @@ func TestWhatAPersonIsAbleTo(t *testing.T) {
 	pedal := &kit.Way{Limb: kit.Foot, Hands: 1}
 	blown := &kit.Way{Limb: kit.Mouth, Mount: kit.Held, Hands: 1}
 	single, two := kit.Choice{Implement: "a", Count: 1}, kit.Choice{Implement: "a", Count: 2}
-	anybody, right, feet := score.Person{}, score.Person{Without: score.HandL}, score.Person{Without: score.BothHands}
+	anybody, right, feet := score.Person{}, score.Person{Without: body.L}, score.Person{Without: body.Hands}
 	noRolls, noGrip := score.Person{OneHandRoll: score.Cannot}, score.Person{FourMallets: score.Cannot}
 	for _, c := range []struct {
 		what  string
 		who   score.Person
-		limbs uint8
+		limbs body.Limbs
 		way   *kit.Way
 		with  kit.Choice
 		roll  bool
 		want  bool
 	}{
-		{"anybody, anything", anybody, L, pair, two, true, true},
-		{"the hand that is there", right, R, one, single, false, true},
-		{"the hand that is not there", right, L, one, single, false, false},
-		{"both hands", right, Hands, one, single, false, false},
-		{"a roll hand to hand", right, R, pair, single, true, false},
-		{"a stroke in a way for two hands", right, R, pair, single, false, true},
-		{"a one-hand roll", right, R, buzz, single, true, true},
-		{"held in one hand, struck with the other", right, R, held, single, false, false},
-		{"a pedal without hands", feet, RF, pedal, single, false, true},
-		{"a whistle without hands", feet, M, blown, single, false, false},
-		{"a whistle with one", right, M, blown, single, false, true},
-		{"no one-hand rolls", noRolls, R, buzz, single, true, false},
-		{"no one-hand rolls: hand to hand", noRolls, R, pair, single, true, true},
-		{"no one-hand rolls: shaken", noRolls, R, shaken, kit.Choice{}, true, true},
-		{"no one-hand rolls: a stroke", noRolls, R, buzz, single, false, true},
-		{"no two mallets in a hand", noGrip, R, one, two, false, false},
-		{"one mallet in a hand", noGrip, R, one, single, false, true},
+		{"anybody, anything", anybody, body.L, pair, two, true, true},
+		{"the hand that is there", right, body.R, one, single, false, true},
+		{"the hand that is not there", right, body.L, one, single, false, false},
+		{"both hands", right, body.Hands, one, single, false, false},
+		{"a roll hand to hand", right, body.R, pair, single, true, false},
+		{"a stroke in a way for two hands", right, body.R, pair, single, false, true},
+		{"a one-hand roll", right, body.R, buzz, single, true, true},
+		{"held in one hand, struck with the other", right, body.R, held, single, false, false},
+		{"a pedal without hands", feet, body.RF, pedal, single, false, true},
+		{"a whistle without hands", feet, body.M, blown, single, false, false},
+		{"a whistle with one", right, body.M, blown, single, false, true},
+		{"no one-hand rolls", noRolls, body.R, buzz, single, true, false},
+		{"no one-hand rolls: hand to hand", noRolls, body.R, pair, single, true, true},
+		{"no one-hand rolls: shaken", noRolls, body.R, shaken, kit.Choice{}, true, true},
+		{"no one-hand rolls: a stroke", noRolls, body.R, buzz, single, false, true},
+		{"no two mallets in a hand", noGrip, body.R, one, two, false, false},
+		{"one mallet in a hand", noGrip, body.R, one, single, false, true},
 	} {
 		assert.Equal(t, c.want, able(&c.who, c.limbs, c.way, c.with, c.roll), c.what)
 	}
@@ -69,6 +70,6 @@ func TestEitherHandIsTheOneThatIsThere(t *testing.T) {
 	_, m := solved(t, "tempo 96\nplayer Ida\n  hands L\n  any woodblock clamped with snare-stick | 1 2\n  any cowbell clamped with snare-stick | 3 4\n")
 	assert.Len(t, m.AnyHands, 2)
 	for _, hand := range m.AnyHands {
-		assert.Equal(t, score.Left, hand)
+		assert.Equal(t, body.Left, hand)
 	}
 }

@@ -14,7 +14,7 @@ import (
 // they are below their limit.
 type Rate struct {
 	From, To  *Event
-	Limbs     uint8 // both hands or both feet where they are in turn
+	Limbs     body.Limbs // both hands or both feet where they are in turn
 	Gap       float64
 	Pace      body.Pace
 	Technique *body.Technique
@@ -118,7 +118,7 @@ func (p *paces) limit(strokes int) float64 {
 
 type kindKey struct {
 	word  string
-	limb  kit.Limb
+	limb  kit.LimbKind
 	pair  bool
 	bare  bool
 	soft  bool
@@ -230,17 +230,17 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 	}
 	key := kindKey{word: in.MovesWith(way), limb: way.Limb, pair: choice.Count == 2, bare: true, least: way.Least}
 	switch {
-	case e.Limbs&M != 0:
+	case e.Limbs&body.M != 0:
 		key.limb = kit.Mouth
-	case e.Limbs&Hands == 0:
+	case e.Limbs&body.Hands == 0:
 		key.limb = kit.Foot
 	default:
 		key.limb = kit.Hand
 	}
 	if key.limb == kit.Hand {
-		hand := score.Right
-		if e.Limbs&R == 0 {
-			hand = score.Left
+		hand := body.Right
+		if e.Limbs&body.R == 0 {
+			hand = body.Left
 		}
 		holds := s.res.HoldsAt(hand, e.T0)
 		if im := holds.Implement; im != nil {
@@ -366,8 +366,8 @@ func (s *rateScan) run() {
 	for b := range s.lists {
 		s.limb(b)
 	}
-	s.together(Hands)
-	s.together(RF | LF)
+	s.together(body.Hands)
+	s.together(body.Feet)
 }
 
 // counts says whether an event is a stroke that is judged.
@@ -375,13 +375,13 @@ func counts(e *Event) bool { return e.Cue != nil && e.Kind == Strike && e.Limbs&
 
 // limb judges the strokes of one limb, wherever they are.
 func (s *rateScan) limb(b int) {
-	bit := uint8(1) << b
-	rest := bit == M // nobody else looks at floor and steady time of the mouth
+	bit := body.Limbs(1) << b
+	rest := bit == body.M // nobody else looks at floor and steady time of the mouth
 	ev, list := s.res.Events, s.lists[b]
 	if len(list) < 2 {
 		return
 	}
-	if bit != M {
+	if bit != body.M {
 		s.rebounds(b, list)
 	}
 	var on []int32 // the stroke before on each instrument, and 1
@@ -506,13 +506,13 @@ type onItem struct {
 // A moment is the strokes of two limbs on one instrument at one time.
 type moment struct {
 	at    int32 // an event, and 1
-	limbs uint8
+	limbs body.Limbs
 	t     float64
 }
 
 // together judges two limbs in turn on one instrument, and the floors and
 // steady times of each alone.
-func (s *rateScan) together(pair uint8) {
+func (s *rateScan) together(pair body.Limbs) {
 	ev := s.res.Events
 	var items []onItem
 	var last [5]int32 // what each limb did before, and 1
@@ -545,7 +545,7 @@ func (s *rateScan) together(pair uint8) {
 		}
 		if from.at > 0 && from.limbs&limbs != 0 {
 			for b := range 5 {
-				bit := uint8(1) << b
+				bit := body.Limbs(1) << b
 				if from.limbs&limbs&bit == 0 || last[b] == 0 || ev[last[b]-1].T0 != from.t || ev[last[b]-1].Cue == nil || ev[last[b]-1].Cue.Item != e.Cue.Item || ev[last[b]-1].Kind != Strike {
 					continue
 				}
@@ -571,12 +571,12 @@ func (s *rateScan) together(pair uint8) {
 
 // graces says whether a stroke has grace strokes that two hands play.
 func (s *rateScan) graces(e *Event) bool {
-	return e.Cue.Limb.TwoHands() && e.Limbs&Hands != 0 && e.Cue.Strokes[e.Stroke].Grace > 0
+	return e.Cue.Limb.TwoHands() && e.Limbs&body.Hands != 0 && e.Cue.Strokes[e.Stroke].Grace > 0
 }
 
 // inTurn judges a stroke against the one before on the same instrument, by
 // the other limb, and with it the strokes in a row of both.
-func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from moment, pair uint8) {
+func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from moment, pair body.Limbs) {
 	ev := s.res.Events
 	p := &k.two
 	if p.technique == nil {

@@ -16,7 +16,7 @@ const footReach = 60
 // reaches is the set of places from which limbs reach an instrument, each hand
 // from its own shoulder with the longest thing that it strikes it with. Where
 // there is none, it is the nearest place: that it is too far is said elsewhere.
-func (v *solver) reaches(item *score.Item, limbs uint8) uint64 {
+func (v *solver) reaches(item *score.Item, limbs body.Limbs) uint64 {
 	if item == nil {
 		return ^uint64(0)
 	}
@@ -25,8 +25,8 @@ func (v *solver) reaches(item *score.Item, limbs uint8) uint64 {
 
 // reachesWith is the same by what the hand holds: as many centimetres as
 // [room.Stick] gives it.
-func (v *solver) reachesWith(item *score.Item, limbs uint8, stick float64) uint64 {
-	if item == nil || limbs&Hands == 0 && limbs&(RF|LF) == 0 {
+func (v *solver) reachesWith(item *score.Item, limbs body.Limbs, stick float64) uint64 {
+	if item == nil || limbs&body.Hands == 0 && limbs&(body.Feet) == 0 {
 		return ^uint64(0)
 	}
 	var set uint64
@@ -43,8 +43,8 @@ func (v *solver) reachesWith(item *score.Item, limbs uint8, stick float64) uint6
 
 // missing is by how many centimetres the limb that has it furthest falls short
 // of an instrument, from where the body stands.
-func (v *solver) missing(item *score.Item, limbs uint8, from body.Point, stick float64, leaning bool) float64 {
-	if limbs&Hands == 0 {
+func (v *solver) missing(item *score.Item, limbs body.Limbs, from body.Point, stick float64, leaning bool) float64 {
+	if limbs&body.Hands == 0 {
 		return flat(from, item.At) - max(footReach, v.player.Profile.Lean)
 	}
 	arms, target := v.player.Arms(), v.player.Target(item)
@@ -58,24 +58,24 @@ func (v *solver) missing(item *score.Item, limbs uint8, from body.Point, stick f
 }
 
 // limbsFor are the limbs that play an instrument; one hand where either may.
-func (v *solver) limbsFor(item *score.Item) []uint8 {
-	var list []uint8
-	add := func(l uint8) {
+func (v *solver) limbsFor(item *score.Item) []body.Limbs {
+	var list []body.Limbs
+	add := func(l body.Limbs) {
 		if !slices.Contains(list, l) {
 			list = append(list, l)
 		}
 	}
 	for _, c := range v.player.Cues {
-		if c.Item != item || c.Limb == score.Mouth {
+		if c.Item != item || c.Limb == body.Mouth {
 			continue
 		}
 		switch c.Limb {
-		case score.RightFirst, score.LeftFirst, score.Together:
-			add(R)
-			add(L)
-		case score.AnyHand:
+		case body.RightFirst, body.LeftFirst, body.Together:
+			add(body.R)
+			add(body.L)
+		case body.AnyHand:
 		default:
-			add(bits(c.Limb))
+			add(body.Of(c.Limb))
 		}
 	}
 	return list
@@ -117,7 +117,7 @@ func (v *solver) layPlaces() {
 		}
 		limbs := v.limbsFor(it)
 		if len(limbs) == 0 {
-			limbs = []uint8{v.nearHand(it)}
+			limbs = []body.Limbs{v.nearHand(it)}
 		}
 		for _, limb := range limbs {
 			if !v.placeFor(it, limb, it.Stick) {
@@ -134,15 +134,15 @@ func (v *solver) seat() int {
 	for i := range v.places {
 		n := 0
 		for _, c := range v.player.Cues {
-			if v.heldOnly(c.Item) || c.Limb == score.Mouth {
+			if v.heldOnly(c.Item) || c.Limb == body.Mouth {
 				continue
 			}
-			limbs := bits(c.Limb)
+			limbs := body.Of(c.Limb)
 			switch {
-			case c.Limb == score.AnyHand:
+			case c.Limb == body.AnyHand:
 				limbs = v.nearHand(c.Item)
 			case c.Limb.TwoHands():
-				limbs = Hands
+				limbs = body.Hands
 			}
 			if v.missing(c.Item, limbs, v.places[i].At, c.Item.Stick, true) <= eps {
 				n += len(c.Strokes)
@@ -156,17 +156,17 @@ func (v *solver) seat() int {
 }
 
 // nearHand is the hand on whose side an instrument is.
-func (v *solver) nearHand(it *score.Item) uint8 {
+func (v *solver) nearHand(it *score.Item) body.Limbs {
 	if it.At.Right < v.places[v.nearest(it)].At.Right {
-		return L
+		return body.L
 	}
-	return R
+	return body.R
 }
 
 // placeFor sees to it that there is a place from which a limb reaches an
 // instrument: one that there is, or one a step from the nearest, as far as it
 // takes to reach it without leaning.
-func (v *solver) placeFor(it *score.Item, limb uint8, stick float64) bool {
+func (v *solver) placeFor(it *score.Item, limb body.Limbs, stick float64) bool {
 	for i := range v.places {
 		if v.missing(it, limb, v.places[i].At, stick, true) <= eps {
 			return true

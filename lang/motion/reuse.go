@@ -3,6 +3,7 @@ package motion
 import (
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 )
@@ -88,7 +89,7 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	}
 	r.Unseated = event(old.Unseated)
 	if old.AnyHands != nil {
-		r.AnyHands = make(map[*score.Cue]score.Limb, len(old.AnyHands))
+		r.AnyHands = make(map[*score.Cue]body.Limb, len(old.AnyHands))
 		for c, l := range old.AnyHands {
 			r.AnyHands[cues[c]] = l
 		}

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
-	"math/bits"
 	"os"
 	"slices"
 	"strconv"
@@ -15,6 +14,7 @@ import (
 
 	"handful/internal/madeup"
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -475,14 +475,14 @@ func (m *simulator) strikes(e *motion.Event, h int, g motion.Grip, w *kit.Way, c
 }
 
 const (
-	right = uint8(motion.R)
-	left  = uint8(motion.L)
+	right = body.R
+	left  = body.L
 	both  = right | left
 )
 
 // plays says whether hands that hold something can play an event in a way,
 // and which of them it takes.
-func (m *simulator) plays(e *motion.Event, c *motion.Chosen, g [2]motion.Grip) (takes uint8, ok bool) {
+func (m *simulator) plays(e *motion.Event, c *motion.Chosen, g [2]motion.Grip) (takes body.Limbs, ok bool) {
 	w, item := c.Way, e.Cue.Item
 	hit := e.Hands()
 	one := 0
@@ -522,7 +522,7 @@ type duty struct {
 
 // leaves says whether one of the hands has been free since before an event for
 // what it does after that.
-func (m *simulator) leaves(e *motion.Event, hands uint8) bool {
+func (m *simulator) leaves(e *motion.Event, hands body.Limbs) bool {
 	return slices.ContainsFunc(m.r.Changes, func(c motion.Change) bool {
 		return hands&(1<<c.Hand) != 0 && (c.From == nil || ends(c.From) < e.T0-hair) && c.To.T0 > e.T0+hair
 	})
@@ -546,14 +546,14 @@ func (m *simulator) sent(h int, e *motion.Event, g motion.Grip) bool {
 // dutiesAt are the hands that a moment takes, with what each does.
 func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [2]*duty) {
 	for _, e := range events {
-		var takes, own uint8
+		var takes, own body.Limbs
 		var way *kit.Way
 		mouth := false
 		switch {
 		case e.Kind.Stops() || e.Kind == motion.PageTurn:
 			takes = e.Limbs & both
 			own = takes
-		case e.Limbs&motion.M != 0:
+		case e.Limbs&body.M != 0:
 			mouth = true
 			for h := range 2 {
 				if g[h].Inst == e.Cue.Item {
@@ -581,7 +581,7 @@ func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [
 				if !ok {
 					continue
 				}
-				uses := bits.OnesCount8(t)
+				uses := t.Count()
 				if m.leaves(e, t&^e.Hands()) {
 					uses = 0
 				}
@@ -659,10 +659,10 @@ func (m *simulator) lingers(h *hand) span {
 	return span{}
 }
 
-var limbs = [2]score.Limb{score.Right, score.Left}
+var limbs = [2]body.Limb{body.Right, body.Left}
 
 // claim finds the change that a result has for a hand at an event.
-func (m *simulator) claim(hand score.Limb, e *motion.Event) *motion.Change {
+func (m *simulator) claim(hand body.Limb, e *motion.Event) *motion.Change {
 	for i := range m.r.Changes {
 		if c := &m.r.Changes[i]; !m.claimed[i] && c.Hand == hand && c.To == e {
 			m.claimed[i] = true
@@ -692,7 +692,7 @@ func (m *simulator) play() {
 		if e.T0 >= first-hair || e.T0 > events[0].T0+hair {
 			break
 		}
-		if it := e.Item(); it != nil && e.Limbs&(motion.RF|motion.LF) != 0 {
+		if it := e.Item(); it != nil && e.Limbs&(body.RF|body.LF) != 0 {
 			for k := range m.r.Places {
 				if at(it).floor(m.stand(k)) < at(it).floor(m.stand(m.place)) {
 					m.place = k
@@ -1006,7 +1006,7 @@ func (m *simulator) actGrip(a *score.Action, from motion.Grip) motion.Grip {
 func (m *simulator) reach(now []*motion.Event, place int) {
 	for _, e := range now {
 		it := e.Item()
-		if it == nil || e.Limbs&(both|motion.RF|motion.LF) == 0 {
+		if it == nil || e.Limbs&(both|body.RF|body.LF) == 0 {
 			continue
 		}
 		if e.Cue != nil && !e.Kind.Stops() {

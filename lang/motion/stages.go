@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/score"
 )
 
@@ -29,15 +30,15 @@ const (
 func uses(e *Event, track int) bool {
 	switch track {
 	case trackMouth:
-		return e.Limbs&M != 0
+		return e.Limbs&body.M != 0
 	case trackFeet:
-		return e.Limbs&(RF|LF) != 0
+		return e.Limbs&(body.Feet) != 0
 	}
 	return e.Hands()&(1<<track) != 0
 }
 
 // droppedBit marks an event that is left out of the path.
-const droppedBit uint8 = 1 << 7
+const droppedBit body.Limbs = 1 << 7
 
 // until is when an event ends, but for what its own motion takes.
 func until(e *Event) float64 {
@@ -297,7 +298,7 @@ func (so stageOption) with(o *option) stageOption {
 	}
 	for _, p := range so.parts {
 		_, clash := o.clash(p)
-		if p.hands&o.hands&Hands != 0 || clash {
+		if p.hands&o.hands&body.Hands != 0 || clash {
 			so.conflict = true
 			so.cost += costImpossible
 		}

@@ -140,7 +140,7 @@ func (v *solver) changes(out []Change, si int, from, to *situation, so *stageOpt
 				continue
 			}
 			c := Change{
-				Hand: limbOf(d.h), To: &v.events[d.ev], Motions: joined(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
+				Hand: body.Limb(d.h), To: &v.events[d.ev], Motions: joined(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
 				Before: v.grips[from.grip[d.h]], After: v.grips[to.grip[d.h]],
 				Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
 			}
@@ -190,7 +190,7 @@ func (v *solver) changes(out []Change, si int, from, to *situation, so *stageOpt
 	if len(duties) == 0 && st.bodyEv >= 0 && len(so.parts) > 0 && (from.place != to.place || to.seat != from.seat && from.seat != anySeat) { // a foot alone is wanted elsewhere
 		e := &v.events[v.cur[0]]
 		m := move{from.place, to.place, from.seat, to.seat}
-		c := Change{Hand: firstLimb(e.Limbs), From: &v.events[st.bodyEv], To: e, Motions: v.motionsOf(m), Need: v.moveNeed(m), Walks: true, BodyBound: true}
+		c := Change{Hand: e.Limbs.First(), From: &v.events[st.bodyEv], To: e, Motions: v.motionsOf(m), Need: v.moveNeed(m), Walks: true, BodyBound: true}
 		w := v.begin(st.bodyEv)
 		w.end = st.t
 		c.Start = w.start
@@ -219,16 +219,6 @@ func (c *Change) within(w *window) {
 
 func inDuties(duties []duty, h int) bool {
 	return slices.ContainsFunc(duties, func(d duty) bool { return d.h == h })
-}
-
-// firstLimb is the limb of an event that has one.
-func firstLimb(limbs uint8) score.Limb {
-	for _, l := range []score.Limb{score.Right, score.Left, score.RightFoot, score.LeftFoot, score.Mouth} {
-		if limbs&bits(l) != 0 {
-			return l
-		}
-	}
-	return score.Right
 }
 
 // bodyMotions are the motions of a leg from when the body leaves.
@@ -262,9 +252,9 @@ func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 		for r := range q {
 			f, p := &v.events[v.cur[r]], so.parts[r]
 			switch {
-			case p.hands&o.hands&Hands != 0:
-				c := Conflict{A: f, B: e, Kind: BothHands, Hands: p.hands & o.hands & Hands}
-				takes, taken := o.hands&Hands == Hands && e.Hands() != Hands, p.hands&Hands == Hands && f.Hands() != Hands
+			case p.hands&o.hands&body.Hands != 0:
+				c := Conflict{A: f, B: e, Kind: BothHands, Hands: p.hands & o.hands & body.Hands}
+				takes, taken := o.hands&body.Hands == body.Hands && e.Hands() != body.Hands, p.hands&body.Hands == body.Hands && f.Hands() != body.Hands
 				switch {
 				case takes && !taken:
 					c.Full = e
@@ -338,7 +328,7 @@ func (v *solver) chosen(res *Result, byOption []int, seen map[chosenKey]int, so 
 }
 
 // HoldsAt is what a hand holds at a played second.
-func (r *Result) HoldsAt(h score.Limb, t float64) Grip {
+func (r *Result) HoldsAt(h body.Limb, t float64) Grip {
 	list := r.Spells[h]
 	i := sort.Search(len(list), func(i int) bool { return list[i].From > t }) - 1
 	if i < 0 {

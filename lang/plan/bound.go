@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
-	"math/bits"
 	"slices"
 	"strings"
 
@@ -58,7 +57,7 @@ const (
 func newBounder(people []*person, c *changer, k *stock) *bounder {
 	b := &bounder{people: len(people), changer: c, stock: k, floors: map[[2]int]float64{}, grips: map[int][]manner{}, known: map[string]*crowding{}}
 	for _, p := range people {
-		n := bits.OnesCount8(p.who.Hands())
+		n := p.who.Hands().Count()
 		b.twos += n / 2
 		b.all += n
 	}

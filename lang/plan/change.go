@@ -81,7 +81,7 @@ func (c *changer) ask(from, to manner, hand int) needs {
 // askAt asks for two instruments that stand so, and a table there.
 func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) needs {
 	if from == to {
-		if to.limb == score.RightFirst {
+		if to.limb == body.RightFirst {
 			return needs{Pace: c.profile.HandToHand()}
 		}
 		return needs{Pace: c.profile.Same()}
@@ -99,12 +99,12 @@ func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) n
 	if b != a {
 		p.Items = append(p.Items, b)
 	}
-	limb := func(m manner) score.Limb { // so that it is this hand that strikes
+	limb := func(m manner) body.Limb { // so that it is this hand that strikes
 		switch {
-		case hand == 1 && m.limb == score.Right && m.hands == 1:
-			return score.Left
-		case hand == 1 && m.limb == score.RightFirst:
-			return score.LeftFirst
+		case hand == 1 && m.limb == body.Right && m.hands == 1:
+			return body.Left
+		case hand == 1 && m.limb == body.RightFirst:
+			return body.LeftFirst
 		}
 		return m.limb
 	}
@@ -135,7 +135,7 @@ func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) n
 func (c *changer) clutter(p *score.Player, it *score.Item) []*score.Cue {
 	var out []*score.Cue
 	for _, im := range c.score.Catalogue.Implements()[:min(crowd, len(c.score.Catalogue.Implements()))] {
-		cue := cueOf(p, it, manner{mount: it.Mount, with: kit.Choice{Implement: im.ID, Count: 1}}, score.Right, nil)
+		cue := cueOf(p, it, manner{mount: it.Mount, with: kit.Choice{Implement: im.ID, Count: 1}}, body.Right, nil)
 		out = append(out, cue)
 	}
 	return out
@@ -143,7 +143,7 @@ func (c *changer) clutter(p *score.Player, it *score.Item) []*score.Cue {
 
 // learn takes over what a change has been found to need, where that is more
 // than was thought.
-func (c *changer) learn(from, to int, hand score.Limb, need body.Pace, moves bool) bool {
+func (c *changer) learn(from, to int, hand body.Limb, need body.Pace, moves bool) bool {
 	n := c.between(from, to, 1<<hand)
 	if need.Floor <= n.Floor+1e-6 {
 		return false
@@ -181,7 +181,7 @@ func itemOf(m manner, at body.Point) *score.Item {
 	return &score.Item{Name: m.name, Inst: m.inst, Mount: m.mount, At: at, Placed: true, Listed: true, Used: true}
 }
 
-func cueOf(p *score.Player, it *score.Item, m manner, limb score.Limb, strokes []score.Stroke) *score.Cue {
+func cueOf(p *score.Player, it *score.Item, m manner, limb body.Limb, strokes []score.Stroke) *score.Cue {
 	c := &score.Cue{Player: p, Limb: limb, Item: it, Mount: m.mount, Voice: it.Name, AsWritten: true, Strokes: strokes}
 	if m.with.Implement != "" {
 		c.With = append(c.With, m.with)

@@ -534,7 +534,7 @@ func (j *job) because(all []plays, q *passage) string {
 	}
 	there := 0
 	for _, p := range j.people {
-		there += bits.OnesCount8(p.who.Hands())
+		there += p.who.Hands().Count()
 	}
 	switch {
 	case !slices.ContainsFunc(q.options, func(o option) bool { return !j.usedUp(all, o.inst) }) && busy < there:

@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/motion"
-	"handful/lang/score"
 )
 
 // Bounds on the rounds of mending. In each at least one passage that an error
@@ -66,7 +66,7 @@ func (j *job) learn(d *draft) (bars []int) {
 		}
 		for k := range m.Changes {
 			ch := &m.Changes[k]
-			if ch.From == nil || ch.From.Cue == nil || ch.To.Cue == nil || ch.Hand > score.Left || ch.From.Cue == ch.To.Cue || ch.BodyBound {
+			if ch.From == nil || ch.From.Cue == nil || ch.To.Cue == nil || ch.Hand > body.Left || ch.From.Cue == ch.To.Cue || ch.BodyBound {
 				continue
 			}
 			a, b := j.played(d, ch.From, who), j.played(d, ch.To, who)

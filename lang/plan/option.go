@@ -9,12 +9,13 @@ import (
 	"handful/lang/score"
 )
 
-// What a player plays with, as bits.
+// What a player plays with, as bits: the hands are those of a set of limbs,
+// and it is all the same which foot it is.
 const (
-	right uint8 = 1 << iota
-	left
-	foot
-	mouth
+	right = uint8(body.R)
+	left  = uint8(body.L)
+	foot  = left << 1
+	mouth = foot << 1
 	hands = right | left
 	slots = 4
 )
@@ -22,7 +23,7 @@ const (
 // An option is one way in which a passage can be played.
 type option struct {
 	manner
-	limb  score.Limb // Right stands for either hand where one is enough
+	limb  body.Limb  // Right stands for either hand where one is enough
 	slots []uint8    // what of the player it takes, one for each variant
 	sound float64    // what it costs in sound, in bars that cost sound
 	loud  bool       // louder or softer than it allows
@@ -44,7 +45,7 @@ type manner struct {
 	mount kit.Mount
 	with  kit.Choice
 	hands int
-	limb  score.Limb
+	limb  body.Limb
 }
 
 // A stander is what the piece lets stand in for a written line.
@@ -107,7 +108,7 @@ func newStock(s *score.Score) *stock {
 // see notes that a cue may play its instrument with gear beyond the usual.
 func (k *stock) see(c *score.Cue) {
 	for _, w := range c.Item.Inst.Ways {
-		foot := c.Limb == score.RightFoot || c.Limb == score.LeftFoot
+		foot := c.Limb == body.RightFoot || c.Limb == body.LeftFoot
 		if w.Mount == motion.Wanted(c) && (w.Limb == kit.Foot) == foot && !plain(c.Item.Inst, w) {
 			k.seen[c.Item.Inst] = true
 		}
@@ -197,7 +198,7 @@ func (k *stock) grips(t *track) []manner {
 			for _, ch := range choices {
 				m := manner{inst: in, name: name, mount: w.Mount, with: ch, hands: w.Hands}
 				if w.Mount == kit.Held && len(w.With) == 0 && w.Hands == 2 {
-					m.limb = score.Together
+					m.limb = body.Together
 				}
 				if !slices.ContainsFunc(out, func(o manner) bool {
 					return o.inst == in && o.with == ch && (o.mount == kit.Held) == (w.Mount == kit.Held)
@@ -292,7 +293,7 @@ func (k *stock) can(q *passage, o *option) bool {
 	res := motion.Solve(k.score, p)
 	ok := len(res.Conflicts) == 0 && len(res.Chosen) > 0
 	for _, ch := range res.Chosen {
-		ok = ok && !ch.Substitute && ch.Way.Costs == o.costs && (o.manner.limb == score.RightFirst || ch.Way.Hands == o.manner.hands || o.manner.hands == 1 && ch.Way.Fixed())
+		ok = ok && !ch.Substitute && ch.Way.Costs == o.costs && (o.manner.limb == body.RightFirst || ch.Way.Hands == o.manner.hands || o.manner.hands == 1 && ch.Way.Fixed())
 	}
 	k.granted[w] = ok
 	return ok
@@ -343,36 +344,36 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 				if in.Usual().Limb == kit.Hand { // the hands have the instrument; the foot only a part of it
 					o.sound += 2
 				}
-				o.manner.hands, o.limb, o.slots = 0, score.RightFoot, []uint8{foot}
+				o.manner.hands, o.limb, o.slots = 0, body.RightFoot, []uint8{foot}
 			case w.Limb == kit.Mouth:
-				o.manner.hands, o.limb, o.slots = 0, score.Mouth, []uint8{mouth}
+				o.manner.hands, o.limb, o.slots = 0, body.Mouth, []uint8{mouth}
 				if w.Hands > 0 {
 					o.manner.hands, o.slots = 1, []uint8{mouth | right, mouth | left}
 				}
 			case w.Hands == 1:
-				o.limb, o.slots = score.Right, []uint8{right, left}
+				o.limb, o.slots = body.Right, []uint8{right, left}
 				if graced {
 					o.sound += 0.5
 				}
 			case w.Mount == kit.Held && len(w.With) > 0: // one hand holds, one strikes
-				o.limb, o.slots = score.Right, []uint8{hands}
+				o.limb, o.slots = body.Right, []uint8{hands}
 			case w.Mount == kit.Held:
-				o.limb, o.slots = score.Together, []uint8{hands}
+				o.limb, o.slots = body.Together, []uint8{hands}
 			default:
-				o.limb, o.slots, o.each, o.turn = score.RightFirst, []uint8{hands}, everyOther, every
+				o.limb, o.slots, o.each, o.turn = body.RightFirst, []uint8{hands}, everyOther, every
 			}
 			o.manner.limb = o.limb
 			*list = append(*list, o)
 			if w.Limb == kit.Hand && w.Hands == 2 && w.Fixed() && !q.roll && !divides(in, w.Mount) {
 				p := o // by one hand, where both usually play
-				p.manner.hands, p.limb, p.slots = 1, score.Right, []uint8{right, left}
+				p.manner.hands, p.limb, p.slots = 1, body.Right, []uint8{right, left}
 				p.manner.limb, p.each, p.turn = p.limb, every, 0
 				p.sound = sound + 1 + 0.01*float64(i)
 				*list = append(*list, p)
 			}
 			if w.Limb == kit.Hand && w.Hands == 1 && w.Fixed() && !q.roll && ch.Count < 2 && w.Mount != kit.OnBody {
 				p := o // the same by two hands in turn, where one is too slow
-				p.manner.hands, p.limb, p.slots = 2, score.RightFirst, []uint8{hands}
+				p.manner.hands, p.limb, p.slots = 2, body.RightFirst, []uint8{hands}
 				p.manner.limb, p.each, p.turn = p.limb, everyOther, every
 				p.sound = sound + 0.01*float64(i)
 				*list = append(*list, p)
@@ -389,7 +390,7 @@ func divides(in *kit.Instrument, m kit.Mount) bool {
 
 // rate is the least time that somebody leaves between strokes of one limb.
 func (o *option) rate(p *body.Profile) float64 {
-	if o.manner.limb == score.Mouth {
+	if o.manner.limb == body.Mouth {
 		return 0
 	}
 	one, turn := o.least(p)

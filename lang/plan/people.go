@@ -3,6 +3,7 @@ package plan
 import (
 	"slices"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -17,7 +18,7 @@ func (p *person) can(q *passage, o *option, slots uint8) bool {
 
 func (p *person) would(q *passage, o *option, slots uint8) bool {
 	who := &p.who
-	if slots&hands&^who.Hands() != 0 || who.Refuses(o.inst) != nil {
+	if body.Limbs(slots&hands)&^who.Hands() != 0 || who.Refuses(o.inst) != nil {
 		return false
 	}
 	if o.with.Count == 2 && who.FourMallets == score.Cannot {
@@ -25,7 +26,7 @@ func (p *person) would(q *passage, o *option, slots uint8) bool {
 	}
 	if q.roll && who.OneHandRoll == score.Cannot && slots&hands != 0 && slots&hands != hands {
 		w := wayFor(o.manner, o.limb, true)
-		return w == nil || !motion.OneHandRoll(slots&hands, w, true)
+		return w == nil || !motion.OneHandRoll(body.Limbs(slots&hands), w, true)
 	}
 	return true
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -78,17 +79,17 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 	o.least = motion.LeastRates(m.inst, with, m.with, k.catalogue.Implement(m.with.Implement))
 	slotsOf := hands
 	switch {
-	case c.Limb == score.RightFoot || c.Limb == score.LeftFoot:
+	case c.Limb == body.RightFoot || c.Limb == body.LeftFoot:
 		slotsOf, m.hands = foot, 0
-	case c.Limb == score.Mouth:
+	case c.Limb == body.Mouth:
 		slotsOf, m.hands = mouth, 0
 	case c.Limb.TwoHands():
 		m.hands = 2
 	case m.hands == 2 && (m.mount == kit.Held || q.roll):
-	case c.Limb == score.Left:
-		slotsOf, m.limb, o.limb, m.hands = left, score.Right, score.Right, 1
+	case c.Limb == body.Left:
+		slotsOf, m.limb, o.limb, m.hands = left, body.Right, body.Right, 1
 	default:
-		slotsOf, m.limb, o.limb, m.hands = right, score.Right, score.Right, 1
+		slotsOf, m.limb, o.limb, m.hands = right, body.Right, body.Right, 1
 	}
 	if c.For != nil && c.For != c.Item.Inst {
 		o.sound += 1.5
@@ -109,7 +110,7 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 }
 
 // wayFor is the way of playing that a cue means.
-func wayFor(m manner, limb score.Limb, roll bool) *kit.Way {
+func wayFor(m manner, limb body.Limb, roll bool) *kit.Way {
 	var second *kit.Way
 	for _, w := range m.inst.Ways {
 		if w.Mount != m.mount || roll && !w.Rolls {

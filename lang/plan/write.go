@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
@@ -202,12 +203,12 @@ func (p *piece) goesOn(old, runs []run, from, to, next, end int, all []plays, wh
 // limb is what the run is played with, in the notation's words.
 func (r *run) limb() string {
 	switch {
-	case r.option.limb == score.Right && r.plays.slots == left:
+	case r.option.limb == body.Right && r.plays.slots == left:
 		return "L"
-	case r.option.limb == score.Mouth:
+	case r.option.limb == body.Mouth:
 		return "mouth"
-	case r.option.limb == score.RightFirst && r.left:
-		return score.LeftFirst.String()
+	case r.option.limb == body.RightFirst && r.left:
+		return body.LeftFirst.String()
 	}
 	return r.option.limb.String()
 }

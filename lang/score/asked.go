@@ -99,7 +99,7 @@ func (b *binder) fitting(c *Cue, list []*kit.Way) []*kit.Way {
 // mayPlay says whether a way is for the cue's limb and what it names to strike
 // with.
 func (c *Cue) mayPlay(w *kit.Way) bool {
-	if w.Limb != c.Limb.Kind() {
+	if w.Limb != kit.KindOf(c.Limb) {
 		return false
 	}
 	return len(c.With) == 0 || slices.ContainsFunc(w.With, func(ch kit.Choice) bool { return ch.Implement == c.With[0].Implement })
@@ -122,8 +122,8 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 		}
 	}
 	switch { // there is such a way, for another limb or implement
-	case len(others) > 0 && !slices.ContainsFunc(others, func(w *kit.Way) bool { return w.Limb == c.Limb.Kind() }):
-		p.Message = fmt.Sprintf("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), limbKinds[others[0].Limb], c.Limb.Name())
+	case len(others) > 0 && !slices.ContainsFunc(others, func(w *kit.Way) bool { return w.Limb == kit.KindOf(c.Limb) }):
+		p.Message = fmt.Sprintf("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), others[0].Limb, c.Limb.Name())
 		return
 	case len(others) > 0 && len(c.With) > 0 && others[0].Named == ask.Named:
 		p.Message = fmt.Sprintf("the %s %s%s is not played with the %s", in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
@@ -131,7 +131,7 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 	}
 	var ways, named []string
 	for _, w := range in.Ways {
-		if w.Limb != c.Limb.Kind() {
+		if w.Limb != kit.KindOf(c.Limb) {
 			continue
 		}
 		words := in.AskFor(w).String()
@@ -156,18 +156,4 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 	if meant := kit.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {
 		p.mayMean(syntax.Quote(meant))
 	}
-}
-
-// limbKinds are what plays, in words.
-var limbKinds = [...]string{"hand", "foot", "mouth"}
-
-// Kind is what sort of limb it is.
-func (l Limb) Kind() kit.Limb {
-	switch l {
-	case RightFoot, LeftFoot:
-		return kit.Foot
-	case Mouth:
-		return kit.Mouth
-	}
-	return kit.Hand
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/syntax"
 )
@@ -27,7 +28,7 @@ func (b *binder) byOwner(players map[int]*Player) {
 			b.refuse(*lg)
 			continue
 		}
-		limb, ok := limbNamed(s.Limb.Text)
+		limb, ok := body.LimbNamed(s.Limb.Text)
 		if !ok {
 			continue
 		}
@@ -51,11 +52,6 @@ func (b *binder) byOwner(players map[int]*Player) {
 	}
 }
 
-func limbNamed(word string) (Limb, bool) {
-	i := slices.Index(limbWords[:], word)
-	return Limb(max(0, i)), i >= 0
-}
-
 func (b *binder) count(line int, n *syntax.Num) int {
 	if n == nil {
 		return 1
@@ -63,9 +59,9 @@ func (b *binder) count(line int, n *syntax.Num) int {
 	return b.whole(at(0, line, n.Span()), n.Text, 1, 2)
 }
 
-func (b *binder) holds(p *Player, limb Limb, line int, s *syntax.LimbLine) {
+func (b *binder) holds(p *Player, limb body.Limb, line int, s *syntax.LimbLine) {
 	where := at(0, line, s.Holds.Name.Span())
-	if limb != Right && limb != Left {
+	if limb != body.Right && limb != body.Left {
 		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), "one hand holds: write R holds or L holds")
 		return
 	}
@@ -162,9 +158,9 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 	return other, where
 }
 
-func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
+func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) {
 	a := &Action{Limb: limb, Count: 1, Pass: lg.pass, Where: b.wholeLine(0, lg.line)}
-	if !limb.IsHand() && (limb != AnyHand || s.Turns == nil) {
+	if !limb.IsHand() && (limb != body.AnyHand || s.Turns == nil) {
 		b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), "one hand takes, lays, damps or turns: write R or L")
 		return
 	}
@@ -228,7 +224,7 @@ func (b *binder) action(p *Player, limb Limb, lg logical, s *syntax.LimbLine) {
 }
 
 // cue reads a cue, and says whether it could.
-func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool {
+func (b *binder) cue(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) bool {
 	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span()), LimbEnd: int32(s.Limb.Span().End)}
 	if s.Cue.Bars == nil && s.Cue.AsWritten == nil {
 		b.fault(syntax.RuleSyntax, c.Where, "this cue plays nothing yet: put its bars behind it, | 1 2 |, or  as written")
@@ -251,7 +247,7 @@ func (b *binder) cue(p *Player, limb Limb, lg logical, s *syntax.LimbLine) bool 
 				c.WithWhere.Start = at(0, lg.line, w.Butt.Span()).Start
 			}
 		}
-		if len(s.Cue.And) > 0 && !limb.IsHand() && limb != AnyHand {
+		if len(s.Cue.And) > 0 && !limb.IsHand() && limb != body.AnyHand {
 			b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
 		} else {
 			c.Beside, c.AndWhere = b.beside(p, lg.line, w, s.Cue.And, im)

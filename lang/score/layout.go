@@ -89,13 +89,13 @@ func (l *layout) gather() {
 			continue
 		}
 		switch c.Limb {
-		case Right:
+		case body.Right:
 			pc.hands |= 1
-		case Left:
+		case body.Left:
 			pc.hands |= 2
-		case RightFoot, LeftFoot:
+		case body.RightFoot, body.LeftFoot:
 			pc.feet = true
-		case Mouth:
+		case body.Mouth:
 		default:
 			pc.hands |= 3
 		}

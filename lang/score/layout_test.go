@@ -136,7 +136,7 @@ func TestThingsStandForThoseWhoPlayThem(t *testing.T) {
 	for _, c := range p.Cues {
 		it := c.Item
 		assert.False(t, it.Placed, it.Name)
-		if c.Limb == RightFoot || c.Limb == LeftFoot {
+		if c.Limb == body.RightFoot || c.Limb == body.LeftFoot {
 			assert.LessOrEqual(t, math.Hypot(it.At.Right, it.At.Ahead), pedalFar, it.Name)
 			continue
 		}

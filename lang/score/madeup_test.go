@@ -8,6 +8,7 @@ import (
 
 	"handful/internal/madeup"
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/score"
 	"handful/lang/syntax"
@@ -50,9 +51,9 @@ func TestWhatIsReadIsWhatWasMeant(t *testing.T) {
 	t.Logf("%d pieces, %d strokes", pieces, strokes)
 }
 
-var limbs = map[string]score.Limb{
-	"R": score.Right, "L": score.Left, "RL": score.RightFirst, "LR": score.LeftFirst, "R+L": score.Together,
-	"RF": score.RightFoot, "LF": score.LeftFoot, "mouth": score.Mouth,
+var limbs = map[string]body.Limb{
+	"R": body.Right, "L": body.Left, "RL": body.RightFirst, "LR": body.LeftFirst, "R+L": body.Together,
+	"RF": body.RightFoot, "LF": body.LeftFoot, "mouth": body.Mouth,
 }
 
 var loud = map[string]kit.Dynamic{"": 0, "p": kit.P, "f": kit.F}

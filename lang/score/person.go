@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/syntax"
 )
@@ -13,7 +14,7 @@ import (
 type Person struct {
 	// Without are the hands that this person does not have for playing, as
 	// bits: 1 is the right hand, 2 the left.
-	Without      uint8
+	Without      body.Limbs
 	LeadsLeft    bool
 	Seated       bool // never walks, never stoops
 	OneHandRoll  Ability
@@ -52,15 +53,8 @@ func (t *Taste) Of(in *kit.Instrument) bool {
 	return t.Family == in.Family
 }
 
-// The hands of a person, as bits.
-const (
-	HandR uint8 = 1 << iota
-	HandL
-	BothHands = HandR | HandL
-)
-
 // Hands are the hands that the person has for playing, as bits.
-func (p *Person) Hands() uint8 { return BothHands &^ p.Without }
+func (p *Person) Hands() body.Limbs { return body.Hands &^ p.Without }
 
 // HandsWords says which hands the person has.
 func (p *Person) HandsWords() string {
@@ -142,7 +136,7 @@ func SamePerson(a, b *Person) bool {
 func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 	switch s := stmt.(type) {
 	case *syntax.Hands:
-		lacks := map[string]uint8{"both": 0, "RL": 0, "R+L": 0, "R": HandL, "L": HandR, "none": BothHands}
+		lacks := map[string]body.Limbs{"both": 0, "RL": 0, "R+L": 0, "R": body.L, "L": body.R, "none": body.Hands}
 		without, ok := lacks[s.Which.Text]
 		if !ok {
 			b.fault(syntax.RuleValue, at(0, line, s.Which.Span()), "%s is no hand: hands R, hands L, hands both, or hands none for somebody who plays with the feet and the mouth", quoteWord(s.Which.Text))
@@ -254,9 +248,9 @@ func familyNamed(word string) string {
 func (b *binder) contradictions() {
 	for _, p := range b.Players {
 		who := &p.Person
-		lead := HandR
+		lead := body.R
 		if who.LeadsLeft {
-			lead = HandL
+			lead = body.L
 		}
 		if who.saidLeads != nil && who.saidHands != nil && who.Hands()&lead == 0 {
 			pr := b.fault(syntax.RuleValue, *who.saidLeads, "%s has %s, and this lets the other one lead", p.Name, who.HandsWords())

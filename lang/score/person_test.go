@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"handful/lang/body"
 	"handful/lang/syntax"
 )
 
@@ -20,7 +21,7 @@ func personOf(t *testing.T, lines ...string) (*Player, *Score) {
 func TestNothingSaidIsAnybody(t *testing.T) {
 	p, s := personOf(t, "profile student")
 	assert.Empty(t, s.Problems)
-	assert.Equal(t, BothHands, p.Person.Hands())
+	assert.Equal(t, body.Hands, p.Person.Hands())
 	assert.True(t, SamePerson(&Person{}, &p.Person))
 }
 
@@ -29,7 +30,7 @@ func TestWhatIsSaidOfAPlayer(t *testing.T) {
 		"damps with forearm no", `never timpani, keyboards because "no ear for it"`, "likes triangles woods")
 	assert.Empty(t, s.Problems)
 	who := &p.Person
-	assert.Equal(t, HandL, who.Hands())
+	assert.Equal(t, body.L, who.Hands())
 	assert.True(t, who.LeadsLeft && who.Seated)
 	assert.Equal(t, [3]Ability{Cannot, Cannot, Cannot}, [3]Ability{who.OneHandRoll, who.FourMallets, who.ForearmDamps})
 	assert.Equal(t, 55.0, p.Profile.Reach)
@@ -80,7 +81,7 @@ func TestTheSamePerson(t *testing.T) {
 }
 
 func TestHandsThereAre(t *testing.T) {
-	for word, want := range map[string]uint8{"R": HandR, "L": HandL, "both": BothHands, "RL": BothHands, "none": 0} {
+	for word, want := range map[string]body.Limbs{"R": body.R, "L": body.L, "both": body.Hands, "RL": body.Hands, "none": 0} {
 		p, s := personOf(t, "hands "+word)
 		assert.Empty(t, s.Problems, word)
 		assert.Equal(t, want, p.Person.Hands(), word)
@@ -121,7 +122,7 @@ func TestWhatIsWronglySaidOfAPlayer(t *testing.T) {
 		assert.Len(t, p.Cues, 1, "the rest of the block is there")
 	}
 	p, _ := personOf(t, "hands R", "hands L")
-	assert.Equal(t, HandR, p.Person.Hands(), "the first line counts")
+	assert.Equal(t, body.R, p.Person.Hands(), "the first line counts")
 	p, _ = personOf(t, "leads left", "hands R", "never keyboards, marimba", "likes wood")
 	assert.Len(t, p.Person.Never, 2)
 }

@@ -232,35 +232,6 @@ type Word struct {
 	Where Where
 }
 
-// A Limb is what plays.
-type Limb uint8
-
-const (
-	Right Limb = iota
-	Left
-	RightFoot
-	LeftFoot
-	Mouth
-	Together   // R+L
-	RightFirst // RL, hand to hand
-	LeftFirst  // LR
-	AnyHand
-)
-
-var limbWords = [...]string{"R", "L", "RF", "LF", "mouth", "R+L", "RL", "LR", "any"}
-var limbNames = [...]string{"right hand", "left hand", "right foot", "left foot", "mouth", "both hands", "hand to hand", "hand to hand", "either hand"}
-
-func (l Limb) String() string { return limbWords[l] }
-
-// Name is the limb in words.
-func (l Limb) Name() string { return limbNames[l] }
-
-// TwoHands says whether the cue has both hands on one instrument.
-func (l Limb) TwoHands() bool { return l == Together || l == RightFirst || l == LeftFirst }
-
-// IsHand says whether the limb is one hand.
-func (l Limb) IsHand() bool { return l == Right || l == Left }
-
 // A Player is one person.
 type Player struct {
 	Name     string
@@ -328,7 +299,7 @@ type Hold struct {
 // A Cue is one line of a player's music.
 type Cue struct {
 	Player     *Player
-	Limb       Limb
+	Limb       body.Limb
 	Mount      kit.Mount // AnyMount: the item's, or whatever fits
 	AsWritten  bool
 	Ended      bool  // a later from of its block ends it
@@ -365,7 +336,7 @@ const (
 // An Action is a change at a set place.
 type Action struct {
 	Kind      ActionKind
-	Limb      Limb
+	Limb      body.Limb
 	By        string // forearm or knee for a damp; else ""
 	Implement *kit.Implement
 	Count     int

@@ -177,11 +177,11 @@ player Ida
   R snare-drum | 1
 `)
 	p := s.Players[0]
-	assert.True(t, p.Holds[Right].Said && p.Holds[Left].Said)
-	assert.Equal(t, 2, p.Holds[Right].Count)
-	assert.Equal(t, "snare-stick", p.Holds[Right].Implement.ID)
-	assert.Nil(t, p.Holds[Left].Implement)
-	assert.Nil(t, p.Holds[Left].Inst)
+	assert.True(t, p.Holds[body.Right].Said && p.Holds[body.Left].Said)
+	assert.Equal(t, 2, p.Holds[body.Right].Count)
+	assert.Equal(t, "snare-stick", p.Holds[body.Right].Implement.ID)
+	assert.Nil(t, p.Holds[body.Left].Implement)
+	assert.Nil(t, p.Holds[body.Left].Inst)
 	var got []string
 	for _, a := range p.Actions {
 		text := fmt.Sprint(s.Place(a.At), " ", a.Limb, " ", a.Kind, " ", a.Bar, " pass ", a.Pass, " ", a.Count)
@@ -198,22 +198,22 @@ player Ida
 		"4.2 L 0 4 pass 1 1 shaker ", "5.3 R 0 5 pass 0 1 rubber-mallet ", "7.1 any 3 7 pass 0 1 ",
 	}, got)
 	s = clean(t, "player Ida\n  R holds shaker\n  R shaker | 1\n")
-	assert.Same(t, s.Players[0].Cues[0].Item, s.Players[0].Holds[Right].Inst)
-	assert.Equal(t, 1, s.Players[0].Holds[Right].Count)
+	assert.Same(t, s.Players[0].Cues[0].Item, s.Players[0].Holds[body.Right].Inst)
+	assert.Equal(t, 1, s.Players[0].Holds[body.Right].Count)
 }
 
 // What limbs are called.
 func TestLimbs(t *testing.T) {
-	for limb, want := range map[Limb][2]bool{ // two hands on one thing; one hand
-		Right: {false, true}, Left: {false, true}, RightFoot: {}, LeftFoot: {}, Mouth: {}, AnyHand: {},
-		Together: {true, false}, RightFirst: {true, false}, LeftFirst: {true, false},
+	for limb, want := range map[body.Limb][2]bool{ // two hands on one thing; one hand
+		body.Right: {false, true}, body.Left: {false, true}, body.RightFoot: {}, body.LeftFoot: {}, body.Mouth: {}, body.AnyHand: {},
+		body.Together: {true, false}, body.RightFirst: {true, false}, body.LeftFirst: {true, false},
 	} {
 		assert.Equal(t, want, [2]bool{limb.TwoHands(), limb.IsHand()}, limb)
-		got, ok := limbNamed(limb.String())
+		got, ok := body.LimbNamed(limb.String())
 		assert.True(t, ok)
 		assert.Equal(t, limb, got)
 	}
-	_, ok := limbNamed("X")
+	_, ok := body.LimbNamed("X")
 	assert.False(t, ok)
 }
 

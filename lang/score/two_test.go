@@ -1,6 +1,7 @@
 package score
 
 import (
+	"handful/lang/body"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -19,8 +20,8 @@ player Ida
 `)
 	assert.Empty(t, s.Problems)
 	p := s.Players[0]
-	require.NotNil(t, p.Holds[Right].Beside)
-	assert.Equal(t, "yarn-mallet", p.Holds[Right].Beside.ID)
+	require.NotNil(t, p.Holds[body.Right].Beside)
+	assert.Equal(t, "yarn-mallet", p.Holds[body.Right].Beside.ID)
 	assert.Equal(t, "triangle-beater", p.Actions[0].Implement.ID)
 	assert.Equal(t, "soft-mallet", p.Actions[0].Beside.ID)
 	assert.Nil(t, p.Actions[1].Beside)

@@ -4,6 +4,7 @@ import (
 	"sort"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/score"
 )
 
@@ -213,7 +214,7 @@ type system struct {
 	h      float64
 	top    shelf // what stands over the ruler
 	free   float64
-	hand   score.Limb // freest at its end
+	hand   body.Limb // freest at its end
 }
 
 // Marks on a sheet, in points.
@@ -247,7 +248,7 @@ func (v *part) measure(f *faces, b *block) {
 	at := func(r beat.Rat) float64 { return r.Sub(b.start).Float() / inner }
 	type edge struct{ at, right float64 }
 	type line struct {
-		limb score.Limb
+		limb body.Limb
 		what byte // n for notes, l for letters, d for dynamics
 	}
 	last := map[line]edge{}
@@ -258,7 +259,7 @@ func (v *part) measure(f *faces, b *block) {
 		b.least = max(b.least, b.padL+right/max(1-p, 0.02)-right+b.padR)
 		last[k] = edge{p, right}
 	}
-	for _, limb := range limbsIn(v.limbsOfBlock(b)) {
+	for limb := range v.limbsOfBlock(b).Each() {
 		w := v.voiceOf(b, limb)
 		shared := v.sharedIn(b) && limb.IsHand()
 		both := shared && alwaysBoth(&w)
@@ -291,7 +292,7 @@ func (v *part) measure(f *faces, b *block) {
 	for _, c := range b.counts {
 		if c.beat {
 			w := f.width(c.text, countSize, true) / 2
-			need(line{score.AnyHand, 'c'}, c.at, w, w)
+			need(line{body.AnyHand, 'c'}, c.at, w, w)
 		}
 	}
 	m := v.Grid.Meter(b.from)

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 
+	"handful/lang/body"
 	"handful/lang/kit"
 	"handful/lang/motion"
 )
@@ -29,7 +30,7 @@ func (v *part) strains() []string {
 	longest, bar := 0.0, 0
 	for i := range v.m.Events {
 		e := &v.m.Events[i]
-		one := e.Limbs&motion.Hands == motion.R || e.Limbs&motion.Hands == motion.L
+		one := e.Limbs&body.Hands == body.R || e.Limbs&body.Hands == body.L
 		if e.Kind == motion.RollOn && one && e.T1-e.T0 > longest {
 			longest, bar = e.T1-e.T0, e.Bar()
 		}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -81,7 +82,7 @@ func passages(fl *flow, s *score.Score, views []*part) {
 // covers is the instruments of a passage with the limbs that play them.
 func (v *part) covers(p passage) string {
 	var items []*score.Item
-	limbs := map[*score.Item]uint8{}
+	limbs := map[*score.Item]body.Limbs{}
 	from, to := v.Grid.Start(p.from), v.Grid.Start(p.to+1)
 	for i := range v.strokes {
 		st := &v.strokes[i]
@@ -99,7 +100,7 @@ func (v *part) covers(p passage) string {
 	var words []string
 	for _, it := range items {
 		var who []string
-		for _, l := range limbsIn(limbs[it]) {
+		for l := range limbs[it].Each() {
 			who = append(who, l.String())
 		}
 		words = append(words, strings.Join(who, "+")+" "+itemName(it))

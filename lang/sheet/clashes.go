@@ -4,14 +4,14 @@ import (
 	"slices"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/motion"
-	"handful/lang/score"
 )
 
 // A clash is two things that one limb cannot do at once, as a sheet shows it.
 type clash struct {
 	at    beat.Rat
-	limb  score.Limb
+	limb  body.Limb
 	words string
 }
 
@@ -21,14 +21,14 @@ func (v *part) clashes() []clash {
 	var out []clash
 	for i := range v.m.Conflicts {
 		k := &v.m.Conflicts[i]
-		limbs := limbsIn(k.A.Limbs & k.B.Limbs)
-		if len(limbs) == 0 {
-			limbs = limbsIn(k.B.Limbs)
+		limbs := k.A.Limbs & k.B.Limbs
+		if limbs.Count() == 0 {
+			limbs = k.B.Limbs
 		}
-		if len(limbs) == 0 {
+		if limbs.Count() == 0 {
 			continue
 		}
-		c := clash{k.B.At(), limbs[0], clashWords(k)}
+		c := clash{k.B.At(), limbs.First(), clashWords(k)}
 		if !seen[c] {
 			seen[c] = true
 			out = append(out, c)

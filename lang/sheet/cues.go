@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/motion"
 	"handful/lang/score"
@@ -479,7 +480,7 @@ func timesOf(list []int) string {
 
 // shiftsIn is the changes of a limb that end in a system, or behind it but
 // begin in it.
-func (c *cueSheet) shiftsIn(s *system, limb score.Limb) (out []*shift) {
+func (c *cueSheet) shiftsIn(s *system, limb body.Limb) (out []*shift) {
 	from, to := s.blocks[0].start, s.end()
 	for i := range c.shifts {
 		sh := &c.shifts[i]
@@ -556,13 +557,13 @@ func (c *cueSheet) draw(s *system, y float64) {
 		c.barNumbers(s, y)
 		y += barNumH
 	}
-	if s.lanes[0].limb != score.Right {
+	if s.lanes[0].limb != body.Right {
 		numbers()
 		axis()
 	}
 	for _, l := range s.lanes {
 		top := y
-		if l.limb == score.Right {
+		if l.limb == body.Right {
 			l.notes.draw(c.d, y)
 			y += l.notes.height()
 			c.holdBand(s, l, y)
@@ -574,11 +575,11 @@ func (c *cueSheet) draw(s *system, y float64) {
 		y += l.staffHeight()
 		first, last := l.rows[0].mid-9, l.rows[len(l.rows)-1].mid+9
 		switch l.limb {
-		case score.Right:
+		case body.Right:
 			c.limbSign(l.limb, top+l.notes.height(), y-top-l.notes.height())
 			strips = append(strips, strip{first, y})
 			axis()
-		case score.Left:
+		case body.Left:
 			if !l.bare {
 				strips[0].bottom = last
 			}
@@ -700,16 +701,13 @@ func (c *cueSheet) restNumbers(b *block, base float64) {
 
 // limbSign is the letter of a limb: white on black for the right side, black
 // on white for the left.
-func (c *cueSheet) limbSign(l score.Limb, y, h float64) {
+func (c *cueSheet) limbSign(l body.Limb, y, h float64) {
 	r := Rect{margin0, y, limbW - 3, h}
 	ink, fill := White, Black
-	if l == score.Left || l == score.LeftFoot {
+	if l == body.Left || l == body.LeftFoot {
 		ink, fill = Black, White
 	}
-	word, size := l.String(), 12.0
-	if l == score.Mouth {
-		word = "M"
-	}
+	word, size := l.Letter(), 12.0
 	if len(word) > 1 {
 		size = 8.5
 	}
@@ -834,7 +832,7 @@ func (c *cueSheet) holdWords(words string, x1, x2, base float64) {
 }
 
 // shiftsOver is the changes whose time reaches into a system.
-func (c *cueSheet) shiftsOver(s *system, limb score.Limb) (out []*shift) {
+func (c *cueSheet) shiftsOver(s *system, limb body.Limb) (out []*shift) {
 	from, to := s.blocks[0].start, s.end()
 	for i := range c.shifts {
 		sh := &c.shifts[i]
@@ -1070,16 +1068,16 @@ func (c *cueSheet) freeHands(systems []*system) {
 			continue
 		}
 		for h := range 2 {
-			before, after := c.around(uint8(1<<h), t)
+			before, after := c.around(1<<h, t)
 			if free := after - before; free > s.free {
-				s.free, s.hand = free, score.Limb(h)
+				s.free, s.hand = free, body.Limb(h)
 			}
 		}
 	}
 }
 
 // around is when a hand is last busy before and first busy after a moment.
-func (c *cueSheet) around(hand uint8, t float64) (before, after float64) {
+func (c *cueSheet) around(hand body.Limbs, t float64) (before, after float64) {
 	before, after = math.Inf(-1), math.Inf(1)
 	events := c.m.Events
 	i, _ := slices.BinarySearchFunc(events, t-1e-6, func(e motion.Event, t float64) int {
@@ -1107,10 +1105,10 @@ func (c *cueSheet) around(hand uint8, t float64) (before, after float64) {
 }
 
 // changeIn is the time that changes of a hand take within a gap.
-func (c *cueSheet) changeIn(hand uint8, from, to float64) (need float64) {
+func (c *cueSheet) changeIn(hand body.Limbs, from, to float64) (need float64) {
 	for i := range c.m.Changes {
 		ch := &c.m.Changes[i]
-		if limbBits(ch.Hand)&hand != 0 && ch.To.T0 <= to && ch.To.T0 > from {
+		if body.Of(ch.Hand)&hand != 0 && ch.To.T0 <= to && ch.To.T0 > from {
 			need += ch.Need.Steady
 		}
 	}

@@ -1,6 +1,9 @@
 package sheet
 
-import "handful/lang/score"
+import (
+	"handful/lang/body"
+	"handful/lang/score"
+)
 
 // An Ink is how dark something is drawn. There is no colour, so that a sheet
 // reads the same in print, in a dark pit and to everybody's eyes.
@@ -50,7 +53,7 @@ type Item struct {
 	Path  []Segment
 	Part  Part
 	Of    *score.Stroke // what it stands for, if it is a stroke
-	Limb  score.Limb
+	Limb  body.Limb
 }
 
 // Part says what an item is on the sheet.

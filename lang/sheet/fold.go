@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"handful/lang/body"
 	"slices"
 	"strings"
 
@@ -150,7 +151,7 @@ func (v *part) holdAtEnd(b *block) string {
 	if !ok {
 		return ""
 	}
-	return gripWords(v.m.HoldsAt(score.Right, t-1e-6)) + "/" + gripWords(v.m.HoldsAt(score.Left, t-1e-6))
+	return gripWords(v.m.HoldsAt(body.Right, t-1e-6)) + "/" + gripWords(v.m.HoldsAt(body.Left, t-1e-6))
 }
 
 // foldNumbers is the bars to tick off: each, or the first of each two.

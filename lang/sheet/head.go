@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"handful/lang/body"
 	"strings"
 
 	"handful/lang/rhythm"
@@ -116,7 +117,7 @@ func (c *cueSheet) stickList() []entry {
 		out = append(out, e)
 	}
 	for h, hold := range c.p.Holds {
-		limb := score.Limb(h)
+		limb := body.Limb(h)
 		g := c.m.HoldsAt(limb, 0)
 		words := gripWords(g)
 		if words == "" && !hold.Said {

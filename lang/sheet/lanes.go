@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -11,7 +12,7 @@ import (
 // A lane is one limb's music along a system: a row for each instrument, what
 // the hand holds below, and below that what it has to change.
 type lane struct {
-	limb  score.Limb
+	limb  body.Limb
 	rows  []*row
 	holds []hold
 	notes shelf
@@ -26,7 +27,7 @@ type lane struct {
 
 // A rowKey is what has a row of its own.
 type rowKey struct {
-	limb score.Limb
+	limb body.Limb
 	item *score.Item
 	pass int
 }
@@ -47,26 +48,15 @@ type hold struct {
 
 const dynSize = 10.0
 
-// limbsIn lists the limbs of a set.
-func limbsIn(limbs uint8) []score.Limb {
-	var out []score.Limb
-	for i, l := range [...]score.Limb{score.Right, score.Left, score.RightFoot, score.LeftFoot, score.Mouth} {
-		if limbs&(1<<i) != 0 {
-			out = append(out, l)
-		}
-	}
-	return out
-}
-
 // usesHands is which hands the player has anything to do with in the piece.
-func (v *part) usesHands() (hands []score.Limb) {
-	var used uint8
+func (v *part) usesHands() (hands []body.Limb) {
+	var used body.Limbs
 	for _, st := range v.strokes {
 		used |= st.limbs
 	}
 	for h := range 2 {
 		if used&(1<<h) != 0 || len(v.m.Spells[h]) > 0 {
-			hands = append(hands, score.Limb(h))
+			hands = append(hands, body.Limb(h))
 		}
 	}
 	return hands
@@ -74,10 +64,10 @@ func (v *part) usesHands() (hands []score.Limb) {
 
 // lanes are the lanes of a system. Hands have one each, strokes or not,
 // because they hold something; feet and mouth only where they play.
-func (v *part) lanes(s *system, hands []score.Limb) {
+func (v *part) lanes(s *system, hands []body.Limb) {
 	from, to := s.blocks[0].start, s.end()
-	byLimb := map[score.Limb]*lane{}
-	get := func(l score.Limb) *lane {
+	byLimb := map[body.Limb]*lane{}
+	get := func(l body.Limb) *lane {
 		if byLimb[l] == nil {
 			byLimb[l] = &lane{limb: l}
 			s.lanes = append(s.lanes, byLimb[l])
@@ -93,7 +83,7 @@ func (v *part) lanes(s *system, hands []score.Limb) {
 			continue
 		}
 		v.between(b.start, b.start.Add(b.length), func(st *struck, _ bool) {
-			for _, limb := range limbsIn(st.limbs) {
+			for limb := range st.limbs.Each() {
 				limb = v.lineOf(b, limb)
 				get(limb).row(rowKey{limb, st.cue.Item, st.cue.Pass})
 			}
@@ -101,9 +91,9 @@ func (v *part) lanes(s *system, hands []score.Limb) {
 	}
 	for _, a := range v.p.Actions {
 		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(from) && a.At.Less(to) {
-			for _, limb := range limbsIn(limbBits(a.Limb)) {
+			for limb := range body.Of(a.Limb).Each() {
 				if limb.IsHand() && v.shared[a.Bar] {
-					limb = score.Right
+					limb = body.Right
 				}
 				get(limb).row(rowKey{limb, a.Item, 0})
 			}
@@ -140,22 +130,6 @@ func (v *part) idle(s *system, l *lane) bool {
 	})
 }
 
-func limbBits(l score.Limb) uint8 {
-	switch l {
-	case score.Left:
-		return motion.L
-	case score.RightFoot:
-		return motion.RF
-	case score.LeftFoot:
-		return motion.LF
-	case score.Mouth:
-		return motion.M
-	case score.Together, score.RightFirst, score.LeftFirst:
-		return motion.Hands
-	}
-	return motion.R
-}
-
 func (l *lane) row(k rowKey) *row {
 	for _, r := range l.rows {
 		if r.rowKey == k {
@@ -175,7 +149,7 @@ func (s *system) end() beat.Rat {
 // holds is what a hand has along a system, as it is when each bar is first
 // played. Between the end of one thing and the stroke that needs the next the
 // hand changes; that time is left open.
-func (v *part) holds(s *system, hand score.Limb) []hold {
+func (v *part) holds(s *system, hand body.Limb) []hold {
 	var out []hold
 	add := func(h hold) {
 		if n := len(out); n > 0 && out[n-1].words == h.words && out[n-1].to == h.from {
@@ -193,7 +167,7 @@ func (v *part) holds(s *system, hand score.Limb) []hold {
 	return v.opened(out, hand, s.blocks[0].start, s.end())
 }
 
-func (v *part) holdsIn(bar int, hand score.Limb, add func(hold)) {
+func (v *part) holdsIn(bar int, hand body.Limb, add func(hold)) {
 	at, end := v.Grid.Start(bar), v.Grid.Start(bar+1)
 	t, ok := v.seconds(bar, at)
 	if !ok {
@@ -224,7 +198,7 @@ func (v *part) placeOfSpell(sp *motion.Spell, bar int, lo, hi beat.Rat) beat.Rat
 
 // opened takes the time of the changes out of what is held between two
 // places.
-func (v *part) opened(list []hold, hand score.Limb, from, to beat.Rat) []hold {
+func (v *part) opened(list []hold, hand body.Limb, from, to beat.Rat) []hold {
 	for i := range v.shifts {
 		sh := &v.shifts[i]
 		if sh.Hand != hand || !sh.opens() || !sh.from.Less(to) || sh.at.Less(from) {

@@ -2,11 +2,11 @@ package sheet
 
 import (
 	"fmt"
+	"handful/lang/body"
 	"slices"
 	"strings"
 
 	"handful/lang/beat"
-	"handful/lang/motion"
 	"handful/lang/rhythm"
 	"handful/lang/score"
 )
@@ -52,12 +52,12 @@ func (v *part) sharedBars() []bool {
 	type use struct {
 		item  *score.Item
 		pass  int
-		hands uint8
+		hands body.Limbs
 		mixed bool
 	}
 	uses := make([]use, v.Grid.Last()+2)
-	add := func(bar int, it *score.Item, pass int, hands uint8) {
-		if hands &= motion.Hands; hands == 0 || bar < 0 || bar >= len(uses) {
+	add := func(bar int, it *score.Item, pass int, hands body.Limbs) {
+		if hands &= body.Hands; hands == 0 || bar < 0 || bar >= len(uses) {
 			return
 		}
 		u := &uses[bar]
@@ -75,12 +75,12 @@ func (v *part) sharedBars() []bool {
 	}
 	for _, a := range v.p.Actions {
 		if a.Kind == score.Damp && a.Item != nil {
-			add(a.Bar, a.Item, 0, limbBits(a.Limb))
+			add(a.Bar, a.Item, 0, body.Of(a.Limb))
 		}
 	}
 	out := make([]bool, len(uses))
 	for bar := range uses {
-		out[bar] = uses[bar].hands == motion.Hands && !uses[bar].mixed
+		out[bar] = uses[bar].hands == body.Hands && !uses[bar].mixed
 	}
 	spread := func(bar, beside int) {
 		a, b := &uses[bar], &uses[beside]
@@ -103,21 +103,21 @@ func (v *part) sharedIn(b *block) bool {
 }
 
 // lineOf is on which limb's line a stroke stands that a limb plays.
-func (v *part) lineOf(b *block, l score.Limb) score.Limb {
+func (v *part) lineOf(b *block, l body.Limb) body.Limb {
 	if l.IsHand() && v.sharedIn(b) {
-		return score.Right
+		return body.Right
 	}
 	return l
 }
 
 // voiceOf spells what stands on a limb's line in a block.
-func (v *part) voiceOf(b *block, limb score.Limb) voice {
+func (v *part) voiceOf(b *block, limb body.Limb) voice {
 	end := b.start.Add(b.length)
-	bits := limbBits(limb)
+	bits := body.Of(limb)
 	if v.sharedIn(b) && limb.IsHand() {
 		bits = 0
-		if limb == score.Right {
-			bits = motion.Hands
+		if limb == body.Right {
+			bits = body.Hands
 		}
 	}
 	w := voice{zero: b.start}
@@ -150,7 +150,7 @@ func (v *part) voiceOf(b *block, limb score.Limb) voice {
 		w.tones = append(w.tones, tone{at: at, end: to, into: goesOn, strokes: []struck{*st}})
 	})
 	for _, a := range v.p.Actions {
-		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(b.start) && a.At.Less(end) && limbBits(a.Limb)&bits != 0 &&
+		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(b.start) && a.At.Less(end) && body.Of(a.Limb)&bits != 0 &&
 			!slices.ContainsFunc(w.tones, func(t tone) bool { return t.at == a.At && !t.into }) {
 			w.tones = slices.DeleteFunc(w.tones, func(t tone) bool { return t.at == a.At })
 			w.tones = append(w.tones, tone{at: a.At, end: a.At, damp: a.Item})
@@ -236,7 +236,7 @@ const dynamicScale = 0.8
 
 // signsOf is the words of a tone: the dynamics, and which hand.
 func (v *part) signsOf(t *tone, shared bool) (dynamics []string, hands string) {
-	bits := uint8(0)
+	bits := body.Limbs(0)
 	for _, st := range t.strokes {
 		if t.into {
 			break
@@ -246,7 +246,7 @@ func (v *part) signsOf(t *tone, shared bool) (dynamics []string, hands string) {
 				dynamics = append(dynamics, m)
 			}
 		}
-		bits |= st.limbs & motion.Hands
+		bits |= st.limbs & body.Hands
 		if !shared && st.Stroke.Hand != 0 {
 			hands = string(rune(st.Stroke.Hand))
 		}
@@ -261,7 +261,7 @@ func (v *part) signsOf(t *tone, shared bool) (dynamics []string, hands string) {
 // letters would say nothing.
 func alwaysBoth(w *voice) bool {
 	return !slices.ContainsFunc(w.tones, func(t tone) bool {
-		return slices.ContainsFunc(t.strokes, func(st struck) bool { return st.limbs&motion.Hands != motion.Hands })
+		return slices.ContainsFunc(t.strokes, func(st struck) bool { return st.limbs&body.Hands != body.Hands })
 	})
 }
 
@@ -329,7 +329,7 @@ func (c *cueSheet) onRightLine(s *system, l *lane) bool {
 		}
 		any = true
 	}
-	return any && l.limb == score.Left
+	return any && l.limb == body.Left
 }
 
 // prepare finds what a lane needs above and below its lines in a system.
@@ -364,7 +364,7 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 
 // up says whether stems point up: all but those of the left hand, which is the
 // mirror of the right.
-func (l *lane) up() bool { return l.limb != score.Left }
+func (l *lane) up() bool { return l.limb != body.Left }
 
 // outer and inner are the room beyond the lines of a lane, on the side of the
 // stems and on the side of the heads.
@@ -490,7 +490,7 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 		sign = -1
 	}
 	if len(w.tones) == 0 {
-		if !(l.limb == score.Left && c.sharedIn(b)) {
+		if !(l.limb == body.Left && c.sharedIn(b)) {
 			c.d.glyphAt("restWhole", b.x+b.w/2, l.hang(), k)
 		}
 		return
@@ -615,9 +615,10 @@ func (c *cueSheet) heads(s *system, l *lane, b *block, w *voice, t *tone, dn *dr
 				return
 			}
 			it.Part, it.Of = StrokeArt, st.Stroke
-			for n, limb := range limbsIn(st.limbs & c.lineBits(b, l.limb)) {
-				if n == 0 {
-					it.Limb = limb
+			first := true
+			for limb := range (st.limbs & c.lineBits(b, l.limb)).Each() {
+				if first {
+					it.Limb, first = limb, false
 					continue
 				}
 				r := it.Rect // one head for both hands
@@ -653,25 +654,25 @@ func (c *cueSheet) heads(s *system, l *lane, b *block, w *voice, t *tone, dn *dr
 }
 
 // limbsOfBlock is the limbs that have a line with something on it in a block.
-func (v *part) limbsOfBlock(b *block) (limbs uint8) {
+func (v *part) limbsOfBlock(b *block) (limbs body.Limbs) {
 	v.between(b.start, b.start.Add(b.length), func(st *struck, _ bool) { limbs |= st.limbs })
 	for _, a := range v.p.Actions {
 		if a.Kind == score.Damp && !a.At.Less(b.start) && a.At.Less(b.start.Add(b.length)) {
-			limbs |= limbBits(a.Limb)
+			limbs |= body.Of(a.Limb)
 		}
 	}
 	if v.sharedIn(b) {
-		limbs = limbs&^motion.L | motion.R
+		limbs = limbs&^body.L | body.R
 	}
 	return limbs
 }
 
 // lineBits is the limbs whose strokes stand on a limb's line.
-func (c *cueSheet) lineBits(b *block, l score.Limb) uint8 {
-	if c.sharedIn(b) && l == score.Right {
-		return motion.Hands
+func (c *cueSheet) lineBits(b *block, l body.Limb) body.Limbs {
+	if c.sharedIn(b) && l == body.Right {
+		return body.Hands
 	}
-	return limbBits(l)
+	return body.Of(l)
 }
 
 // graceNotes are the small notes of a flam, a drag or a ruff.

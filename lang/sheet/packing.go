@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/score"
@@ -337,7 +338,7 @@ func (l *load) atOnce(views []*part) {
 		now := map[*kit.Implement]int{}
 		for _, v := range views {
 			for h := range 2 {
-				g := v.m.HoldsAt(score.Limb(h), t)
+				g := v.m.HoldsAt(body.Limb(h), t)
 				for _, im := range []*kit.Implement{g.Implement, g.Kept} {
 					if im == nil {
 						continue

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/check"
 	"handful/lang/kit"
 	"handful/lang/motion"
@@ -34,7 +35,7 @@ type part struct {
 type struck struct {
 	*score.Stroke
 	cue   *score.Cue
-	limbs uint8
+	limbs body.Limbs
 	marks []string // dynamics written before it
 }
 
@@ -85,7 +86,7 @@ func (v *part) collect() {
 		cue *score.Cue
 		i   int32
 	}
-	limbs := map[key]uint8{}
+	limbs := map[key]body.Limbs{}
 	for i := range v.m.Events {
 		e := &v.m.Events[i]
 		if e.Cue != nil && e.Kind != motion.Choke {
@@ -148,28 +149,22 @@ func (v *part) inForce() {
 
 // limbsOf is the limbs of a stroke that the motions leave out: a stop that
 // takes no hand, or a bar that is never played.
-func (v *part) limbsOf(c *score.Cue, st *score.Stroke) uint8 {
+func (v *part) limbsOf(c *score.Cue, st *score.Stroke) body.Limbs {
 	limb := c.Limb
-	if limb == score.AnyHand {
+	if limb == body.AnyHand {
 		limb = v.m.AnyHands[c]
 	}
 	switch {
 	case st.Hand == 'R':
-		return motion.R
+		return body.R
 	case st.Hand == 'L':
-		return motion.L
-	case limb == score.Together:
-		return motion.Hands
-	case limb == score.Left || limb == score.LeftFirst:
-		return motion.L
-	case limb == score.RightFoot:
-		return motion.RF
-	case limb == score.LeftFoot:
-		return motion.LF
-	case limb == score.Mouth:
-		return motion.M
+		return body.L
+	case limb == body.RightFirst:
+		return body.R
+	case limb == body.LeftFirst:
+		return body.L
 	}
-	return motion.R
+	return body.Of(limb)
 }
 
 // worthSaying is which changes a sheet shows: whatever is laid, taken or
@@ -185,7 +180,7 @@ func worthSaying(c *motion.Change) bool {
 // made on several passes is shown once, with the least time there is.
 func (v *part) gather() {
 	type key struct {
-		hand  score.Limb
+		hand  body.Limb
 		at    beat.Rat
 		doing string
 	}
@@ -435,7 +430,7 @@ func (v *part) grips() [][2]motion.Grip {
 	times = slices.Compact(times)
 	var out [][2]motion.Grip
 	for _, t := range times {
-		out = append(out, [2]motion.Grip{v.m.HoldsAt(score.Right, t), v.m.HoldsAt(score.Left, t)})
+		out = append(out, [2]motion.Grip{v.m.HoldsAt(body.Right, t), v.m.HoldsAt(body.Left, t)})
 	}
 	return out
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"handful/lang/beat"
+	"handful/lang/body"
 	"handful/lang/motion"
 	"handful/lang/score"
 )
@@ -27,7 +28,7 @@ func (d *Drill) Margin() float64 { return d.Spare() }
 // Drills is a player's changes from the tightest on.
 func Drills(s *score.Score, m *motion.Result) []Drill {
 	type key struct {
-		hand     score.Limb
+		hand     body.Limb
 		from, to *score.Cue
 		action   *score.Action
 		need     int64
@@ -72,7 +73,7 @@ func Drills(s *score.Score, m *motion.Result) []Drill {
 // alike puts drills together that are the same in everything but their place.
 func alike(list []Drill) []Drill {
 	type key struct {
-		hand     score.Limb
+		hand     body.Limb
 		from, to *score.Item
 		doing    string
 		window   int64

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"handful/lang/body"
 	"math"
 	"os"
 	"path/filepath"
@@ -179,7 +180,7 @@ func TestEveryStrokeIsDrawnOnceOrFoldedOnce(t *testing.T) {
 			require.True(t, ok)
 			type drawn struct {
 				st   *score.Stroke
-				limb score.Limb
+				limb body.Limb
 			}
 			got := map[drawn]int{}
 			for _, p := range doc.Pages {
@@ -201,7 +202,7 @@ func TestEveryStrokeIsDrawnOnceOrFoldedOnce(t *testing.T) {
 			type played struct {
 				at, end string
 				item    *score.Item
-				limbs   uint8
+				limbs   body.Limbs
 				flags   score.StrokeFlags
 				dyn     int
 				grace   uint8
@@ -222,7 +223,7 @@ func TestEveryStrokeIsDrawnOnceOrFoldedOnce(t *testing.T) {
 			want := 0
 			for _, st := range v.strokes {
 				_, folded := standsFor[int(st.Bar)]
-				for _, l := range limbsIn(st.limbs) {
+				for l := range st.limbs.Each() {
 					if folded {
 						assert.Zero(t, got[drawn{st.Stroke, l}], "%s: %s, %s at %s", name, m.Player.Name, l, r.Score.Place(st.At))
 						continue
@@ -252,7 +253,7 @@ func TestTheNotesOfEveryBarFillIt(t *testing.T) {
 				if b.rest || b.fold > 0 {
 					continue
 				}
-				for _, limb := range limbsIn(v.limbsOfBlock(&b)) {
+				for limb := range v.limbsOfBlock(&b).Each() {
 					w := v.voiceOf(&b, limb)
 					require.True(t, w.ok, "%s, bar %d", name, b.from)
 					sum := beat.Rat{}

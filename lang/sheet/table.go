@@ -2,9 +2,9 @@ package sheet
 
 import (
 	"fmt"
+	"handful/lang/body"
 	"strings"
 
-	"handful/lang/motion"
 	"handful/lang/score"
 )
 
@@ -72,7 +72,7 @@ func (c *cueSheet) cell(b *block, r *row) string {
 		words = append(words, st.marks...)
 		text := c.strokeWords(st.Stroke)
 		if shared && st.Stroke.Hand == 0 {
-			text += [...]string{"", "R", "L", "R+L"}[st.limbs&motion.Hands]
+			text += [...]string{"", "R", "L", "R+L"}[st.limbs&body.Hands]
 		}
 		words = append(words, text)
 	}

@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"handful/lang/body"
 	"reflect"
 	"strings"
 	"sync"
@@ -169,13 +170,13 @@ func Wordless() []*Form {
 }
 
 // Limbs are the words that open a limb's line, with what they mean.
-func Limbs() [][2]string {
-	return [][2]string{
-		{"R", "right hand"}, {"L", "left hand"}, {"R+L", "both hands together"},
-		{"RL", "hand to hand, right first"}, {"LR", "hand to hand, left first"},
-		{"RF", "right foot"}, {"LF", "left foot"}, {"mouth", "mouth"},
-		{"any", "whichever hand is better"},
+func Limbs() (list [][2]string) {
+	for _, l := range [...]body.Limb{
+		body.Right, body.Left, body.Together, body.RightFirst, body.LeftFirst, body.RightFoot, body.LeftFoot, body.Mouth, body.AnyHand,
+	} {
+		list = append(list, [2]string{l.String(), l.Means()})
 	}
+	return list
 }
 
 // formOf finds the form of a line by its first token.

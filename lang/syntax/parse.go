@@ -328,7 +328,10 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 		return
 	}
 	if len(first) <= 3 {
-		what += "; limbs are R L R+L RL LR RF LF mouth any"
+		what += "; limbs are"
+		for _, l := range Limbs() {
+			what += " " + l[0]
+		}
 	}
 	l.fault(RuleSyntax, span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
 }

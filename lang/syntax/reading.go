@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"handful/lang/body"
 	"strings"
 	"unicode/utf8"
 
@@ -153,8 +154,6 @@ func (r *reading) opening(t token) token {
 	t.text, t.to = firstWord(r.text, t.from, t.to)
 	r.at, r.first = t.to, t.text
 	switch t.text {
-	case "R", "L", "R+L", "RL", "LR", "RF", "LF", "mouth", "any":
-		r.want, r.limb = wantActor, true
 	case "title", "credit":
 		r.want = wantText
 	case "note", "cue":
@@ -176,6 +175,10 @@ func (r *reading) opening(t token) token {
 	case "hold", "break", "from", "mark":
 		r.want = wantPlace
 	default:
+		if isLimb(t.text) {
+			r.want, r.limb = wantActor, true
+			return t
+		}
 		if _, ok := rules().by[t.text]; ok {
 			r.want = wantPlain
 			return t
@@ -210,11 +213,8 @@ func firstWord(text string, from, to int) (word string, end int) {
 }
 
 func isLimb(word string) bool {
-	switch word {
-	case "R", "L", "R+L", "RL", "LR", "RF", "LF", "mouth", "any":
-		return true
-	}
-	return false
+	_, ok := body.LimbNamed(word)
+	return ok
 }
 
 // actor is what follows a limb: what it does, or what it plays.
