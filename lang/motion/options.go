@@ -195,141 +195,168 @@ func wayOf(in *kit.Instrument, fits func(*kit.Way) bool) *kit.Way {
 
 // ways lists the ways in which a cue's stroke can be played by its hands, of
 // those that are open.
+//
+// What costs sound is played when the cue asks for it, by its mount or its
+// implement, or when there is no other way; never to save a change. But a roll
+// that one hand can make is open where the other is busy. So is what takes
+// fewer hands than any way without a cost: it is played where nothing else can
+// be counted on, and never for ease.
 func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	c := e.Cue
-	in := c.Item.Inst
-	mount := wanted(c)
-	roll := e.Kind == RollOn
-	all, asks := in.Ways, c.Asks
-	if asks != nil {
-		all = asks.Ways
+	o := offer{solver: v, e: e, all: c.Item.Inst.Ways, mount: wanted(c), roll: e.Kind == RollOn, open: open}
+	if c.Asks != nil {
+		o.all = c.Asks.Ways
 	}
-	var list []option
-	add := func(w *kit.Way, ch kit.Choice, subst bool) {
-		if !open(w, ch) {
-			return
+	if o.roll {
+		o.where(func(w *kit.Way) bool { return w.Rolls && (c.Beside == nil || !OneHandRoll(e.Limbs, w, true)) })
+		spare(o.list)
+		if len(o.list) == 0 { // no way of rolling it so: as strokes go
+			o.where(anyWay)
+			o.cannot(NeedsTwo)
 		}
-		o, ok := v.option(e, w, ch)
-		if !ok {
-			return
-		}
-		o.subst = subst
-		if subst {
-			o.cost += costCompromise
-		}
-		list = append(list, o)
-		if e.Hands() == body.Hands && w.Mount == kit.Held && w.Hands == 2 && len(w.With) > 0 { // either hand may hold it for the other
-			o.grip[0], o.grip[1] = o.grip[1], o.grip[0]
-			o.need ^= body.Hands
-			list = append(list, o)
-		}
-	}
-	try := func(fits func(*kit.Way) bool) {
-		for _, w := range all {
-			if w.Limb != kit.Hand || w.Mount != mount || !fits(w) {
-				continue
-			}
-			if len(w.With) == 0 {
-				if len(c.With) == 0 && (roll || !halved(c, all, w, kit.Choice{})) && !doubled(e, all, w, kit.Choice{}) {
-					add(w, kit.Choice{}, false)
-				}
-				continue
-			}
-			for _, ch := range w.With {
-				if !roll && halved(c, all, w, ch) || doubled(e, all, w, ch) {
-					continue
-				}
-				if asks != nil && asks.TwoInOne && ch.Count != 2 {
-					continue
-				}
-				if len(c.With) > 0 {
-					want := c.With[0]
-					if asks != nil && asks.TwoInOne {
-						want.Count = 2
-					}
-					switch {
-					case v.score.Catalogue.PlaysAs(want) != ch.Implement:
-						continue
-					case want.Butt:
-						if ch.Count != 1 {
-							continue
-						}
-						ch = want
-					case w.Hands == 2:
-						if want.Count == 2 && !c.Limb.TwoHands() {
-							continue // two in one hand, not one in each
-						}
-					case want.Count == 2 && ch.Count == 1:
-						if roll {
-							continue
-						}
-						ch.Count = 2 // strikes with one of the two that it holds
-					case want.Count < ch.Count:
-						continue
-					}
-				} else if !v.brought[ch.Implement] {
-					continue // nobody brings an implement that nothing asks for
-				}
-				add(w, ch, false)
-			}
-		}
-	}
-	// What costs sound is played when the cue asks for it, by its mount or its
-	// implement, or when there is no other way; never to save a change.
-	// But a roll that one hand can make is open where the other is busy.
-	// So is what takes fewer hands than any way without a cost: it is played where
-	// nothing else can be counted on, and never for ease.
-	if roll {
-		try(func(w *kit.Way) bool { return w.Rolls && (c.Beside == nil || !OneHandRoll(e.Limbs, w, true)) })
 	} else {
-		try(func(w *kit.Way) bool { return w.Costs == "" })
-	}
-	switch n := len(list); {
-	case n == 0 && !roll:
-		try(func(*kit.Way) bool { return true })
-	case n > 0 && !roll && asks == nil:
-		try(v.sparing(e, all, list))
-		fallthrough
-	case roll:
-		spare(list)
-	}
-	if len(list) == 0 && roll { // no way of rolling it so: as strokes go
-		try(func(*kit.Way) bool { return true })
-		for i := range list {
-			list[i].conflict = uint8(NeedsTwo) + 1
-			list[i].cost += costImpossible
-		}
-	}
-	if len(list) == 0 { // not with that implement, or not mounted like that
-		same := func(w *kit.Way) bool {
-			return w.Limb == kit.Hand && w.Mount == mount && (len(w.With) > 0 || len(c.With) == 0)
-		}
-		var w *kit.Way
-		if i := slices.IndexFunc(all, same); i >= 0 {
-			w = all[i]
-		}
-		if w == nil {
-			w = wayOf(in, func(w *kit.Way) bool { return w.Limb == kit.Hand && (w.Fixed() || mount == kit.Held) })
-		}
-		if w == nil {
-			w = in.Usual()
-		}
-		ch := kit.Choice{}
+		o.where(func(w *kit.Way) bool { return w.Costs == "" })
 		switch {
-		case len(c.With) > 0:
-			ch = c.With[0]
-		case len(w.With) > 0:
-			ch = w.With[0]
+		case len(o.list) == 0:
+			o.where(anyWay)
+		case c.Asks == nil:
+			o.where(v.sparing(e, o.all, o.list))
+			spare(o.list)
 		}
-		add(w, ch, true)
-		if roll && !w.Rolls || roll && ch.Count == 2 && w.Hands == 1 {
-			for i := range list {
-				list[i].conflict = uint8(NeedsTwo) + 1
-				list[i].cost += costImpossible
+	}
+	if len(o.list) == 0 { // not with that implement, or not mounted like that
+		o.makeDo()
+	}
+	return o.list
+}
+
+func anyWay(*kit.Way) bool { return true }
+
+// An offer gathers the ways in which a stroke can be played.
+type offer struct {
+	*solver
+	e     *Event
+	all   []*kit.Way // those that the cue's own words leave
+	mount kit.Mount
+	roll  bool
+	open  func(*kit.Way, kit.Choice) bool
+	list  []option
+}
+
+// where adds the ways of the cue's mount that fit, each with every implement
+// that the cue can be played with.
+func (f *offer) where(fits func(*kit.Way) bool) {
+	for _, w := range f.all {
+		if w.Limb != kit.Hand || w.Mount != f.mount || !fits(w) {
+			continue
+		}
+		if len(w.With) == 0 {
+			if len(f.e.Cue.With) == 0 && !f.amiss(w, kit.Choice{}) {
+				f.add(w, kit.Choice{}, false)
+			}
+			continue
+		}
+		for _, ch := range w.With {
+			if f.amiss(w, ch) {
+				continue
+			}
+			if with, ok := f.with(w, ch); ok {
+				f.add(w, with, false)
 			}
 		}
 	}
-	return list
+}
+
+// amiss says whether a way is half of one that takes both hands, or for one
+// hand where both play and there is a way for both.
+func (f *offer) amiss(w *kit.Way, ch kit.Choice) bool {
+	return !f.roll && halved(f.e.Cue, f.all, w, ch) || doubled(f.e, f.all, w, ch)
+}
+
+// with is what a hand holds for a way: its implement, as the cue asks for it.
+func (f *offer) with(w *kit.Way, ch kit.Choice) (kit.Choice, bool) {
+	c := f.e.Cue
+	both := c.Asks != nil && c.Asks.TwoInOne
+	if both && ch.Count != 2 {
+		return ch, false
+	}
+	if len(c.With) == 0 {
+		return ch, f.brought[ch.Implement] // nobody brings an implement that nothing asks for
+	}
+	want := c.With[0]
+	if both {
+		want.Count = 2
+	}
+	switch {
+	case f.score.Catalogue.PlaysAs(want) != ch.Implement:
+		return ch, false
+	case want.Butt:
+		return want, ch.Count == 1
+	case w.Hands == 2:
+		return ch, want.Count != 2 || c.Limb.TwoHands() // two in one hand are not one in each
+	case want.Count == 2 && ch.Count == 1:
+		ch.Count = 2 // strikes with one of the two that it holds
+		return ch, !f.roll
+	}
+	return ch, want.Count >= ch.Count
+}
+
+// add adds a way if it is open. subst marks one that is not what was asked for.
+func (f *offer) add(w *kit.Way, ch kit.Choice, subst bool) {
+	if !f.open(w, ch) {
+		return
+	}
+	o, ok := f.option(f.e, w, ch)
+	if !ok {
+		return
+	}
+	o.subst = subst
+	if subst {
+		o.cost += costCompromise
+	}
+	f.list = append(f.list, o)
+	if f.e.Hands() == body.Hands && w.Mount == kit.Held && w.Hands == 2 && len(w.With) > 0 { // either hand may hold it for the other
+		o.grip[0], o.grip[1] = o.grip[1], o.grip[0]
+		o.need ^= body.Hands
+		f.list = append(f.list, o)
+	}
+}
+
+// cannot marks all that is offered as what cannot be done.
+func (f *offer) cannot(why ConflictKind) {
+	for i := range f.list {
+		f.list[i].conflict = uint8(why) + 1
+		f.list[i].cost += costImpossible
+	}
+}
+
+// makeDo offers the way that comes nearest to what was asked for, so that the
+// path goes on.
+func (f *offer) makeDo() {
+	c, in := f.e.Cue, f.e.Cue.Item.Inst
+	var w *kit.Way
+	if i := slices.IndexFunc(f.all, func(w *kit.Way) bool {
+		return w.Limb == kit.Hand && w.Mount == f.mount && (len(w.With) > 0 || len(c.With) == 0)
+	}); i >= 0 {
+		w = f.all[i]
+	}
+	if w == nil {
+		w = wayOf(in, func(w *kit.Way) bool { return w.Limb == kit.Hand && (w.Fixed() || f.mount == kit.Held) })
+	}
+	if w == nil {
+		w = in.Usual()
+	}
+	ch := kit.Choice{}
+	switch {
+	case len(c.With) > 0:
+		ch = c.With[0]
+	case len(w.With) > 0:
+		ch = w.With[0]
+	}
+	f.add(w, ch, true)
+	if f.roll && (!w.Rolls || ch.Count == 2 && w.Hands == 1) {
+		f.cannot(NeedsTwo)
+	}
 }
 
 // spare makes what costs sound and takes fewer hands than each way that costs
