@@ -516,8 +516,21 @@ type opening struct {
 func (b *binder) bars() {
 	b.froms = map[seatKey][]int{}
 	b.budget = MaxWritten
-	longest, said := 0, 0
-	var furthest Where
+	b.makeRoom()
+	w := barWalk{binder: b}
+	for fi := range b.Sources {
+		w.source(fi)
+	}
+	b.nexts()
+	for _, m := range b.Marks {
+		w.reach(m.Bar, m.Where)
+	}
+	b.meters(w.longest, w.said, w.furthest)
+}
+
+// makeRoom counts the lines that the bars are read from, so that their lists
+// are made once.
+func (b *binder) makeRoom() {
 	froms, bound := 0, 0
 	for fi := range b.Sources {
 		for _, l := range b.Sources[fi].File.Lines {
@@ -530,71 +543,10 @@ func (b *binder) bars() {
 		}
 	}
 	b.openings, b.bound = make([]opening, 0, froms), make([]logical, 0, bound)
-	reach := func(bar int, where Where) {
-		if bar > longest {
-			longest, furthest = bar, where
-		}
-	}
-	for fi := range b.Sources {
-		src := &b.Sources[fi]
-		from, fromOK, pass, open := 1, true, 0, -1
-		owner := -2
-		for i := 0; i < len(src.File.Lines); i++ {
-			l := src.File.Lines[i]
-			if l.Stmt == nil {
-				continue
-			}
-			if seat := src.Seats[i]; seat.Owner != owner && seat.Block != syntax.InHead {
-				owner, from, fromOK, pass, open = seat.Owner, 1, true, 0, -1
-			}
-			switch s := l.Stmt.(type) {
-			case *syntax.From:
-				if l.Broken {
-					fromOK = false
-					continue
-				}
-				from, _, _, fromOK = b.placeIn(fi, i, s.Place)
-				pass = 0
-				if s.Pass != nil {
-					pass = b.whole(at(fi, i, s.Pass.Span()), s.Pass.Text, 1, 63)
-				}
-				if fromOK {
-					key := seatKey{fi, owner}
-					b.froms[key] = append(b.froms[key], from)
-				}
-				reach(from, at(fi, i, s.Place.Span()))
-				b.openings = append(b.openings, opening{place: at(fi, i, s.Place.Span()), from: from, pass: pass})
-				open = len(b.openings) - 1
-				if s.Pass != nil {
-					b.openings[open].at = at(fi, i, s.Pass.Span())
-				}
-			case *syntax.Length:
-				if fi == 0 && !l.Broken && s.Word.Text == "bars" {
-					said = b.whole(at(0, i, s.Value.Span()), s.Value.Text, 1, MaxBars)
-					b.hasLength = true
-				}
-			case *syntax.Item, *syntax.LimbLine:
-				lg := logical{file: fi, line: i, from: from, fromOK: fromOK, pass: pass, opening: open}
-				if l.Bars != nil {
-					lg.length = cellsLength(l.Bars)
-					for _, j := range src.File.GoesOn(i) {
-						if src.File.Lines[j].Bars != nil {
-							lg.more = append(lg.more, j)
-							lg.length = min(lg.length+cellsLength(src.File.Lines[j].Bars), maxLength)
-						}
-					}
-					reach(from+lg.length-1, b.wholeLine(fi, i))
-				}
-				if open >= 0 {
-					o := &b.openings[open]
-					if o.to = max(o.to, from+lg.length-1); l.Bars == nil {
-						o.to = MaxBars // as written
-					}
-				}
-				b.bound = append(b.bound, lg)
-			}
-		}
-	}
+}
+
+// nexts says of every line at which bar the next from of its block is.
+func (b *binder) nexts() {
 	for k := range b.froms {
 		slices.Sort(b.froms[k])
 	}
@@ -606,10 +558,102 @@ func (b *binder) bars() {
 			lg.next = list[n]
 		}
 	}
-	for _, m := range b.Marks {
-		reach(m.Bar, m.Where)
+}
+
+// A barWalk goes through the lines and knows from which bar they count.
+type barWalk struct {
+	*binder
+	longest, said int
+	furthest      Where // of the longest
+
+	file, owner int
+	under       logical // what a line here stands under: its from, its pass
+}
+
+func (w *barWalk) reach(bar int, where Where) {
+	if bar > w.longest {
+		w.longest, w.furthest = bar, where
 	}
-	b.meters(longest, said, furthest)
+}
+
+// enter begins a block, at bar 1.
+func (w *barWalk) enter(owner int) {
+	w.owner, w.under = owner, logical{file: w.file, from: 1, fromOK: true, opening: -1}
+}
+
+func (w *barWalk) source(fi int) {
+	src := &w.Sources[fi]
+	w.file = fi
+	w.enter(-2)
+	for i := 0; i < len(src.File.Lines); i++ {
+		l := src.File.Lines[i]
+		if l.Stmt == nil {
+			continue
+		}
+		if seat := src.Seats[i]; seat.Owner != w.owner && seat.Block != syntax.InHead {
+			w.enter(seat.Owner)
+		}
+		switch s := l.Stmt.(type) {
+		case *syntax.From:
+			if l.Broken {
+				w.under.fromOK = false
+			} else {
+				w.from(i, s)
+			}
+		case *syntax.Length:
+			if fi == 0 && !l.Broken && s.Word.Text == "bars" {
+				w.said = w.whole(at(0, i, s.Value.Span()), s.Value.Text, 1, MaxBars)
+				w.hasLength = true
+			}
+		case *syntax.Item, *syntax.LimbLine:
+			w.line(i)
+		}
+	}
+}
+
+// from is where the lines under it begin.
+func (w *barWalk) from(i int, s *syntax.From) {
+	place := at(w.file, i, s.Place.Span())
+	u := &w.under
+	u.from, _, _, u.fromOK = w.placeIn(w.file, i, s.Place)
+	o := opening{place: place, from: u.from}
+	if s.Pass != nil {
+		o.at = at(w.file, i, s.Pass.Span())
+		o.pass = w.whole(o.at, s.Pass.Text, 1, 63)
+	}
+	u.pass = o.pass
+	if u.fromOK {
+		key := seatKey{w.file, w.owner}
+		w.froms[key] = append(w.froms[key], u.from)
+	}
+	w.reach(u.from, place)
+	u.opening = len(w.openings)
+	w.openings = append(w.openings, o)
+}
+
+// line is a line of bars with those that go on with it.
+func (w *barWalk) line(i int) {
+	src := &w.Sources[w.file]
+	lg := w.under
+	lg.line = i
+	bars := src.File.Lines[i].Bars
+	if bars != nil {
+		lg.length = cellsLength(bars)
+		for _, j := range src.File.GoesOn(i) {
+			if more := src.File.Lines[j].Bars; more != nil {
+				lg.more = append(lg.more, j)
+				lg.length = min(lg.length+cellsLength(more), maxLength)
+			}
+		}
+		w.reach(lg.from+lg.length-1, w.wholeLine(w.file, i))
+	}
+	if lg.opening >= 0 {
+		o := &w.openings[lg.opening]
+		if o.to = max(o.to, lg.from+lg.length-1); bars == nil {
+			o.to = MaxBars // as written
+		}
+	}
+	w.bound = append(w.bound, lg)
 }
 
 const maxLength = 1 << 40

@@ -187,87 +187,98 @@ func firstAt(s []Stroke, from beat.Rat) int {
 	return i
 }
 
+// coverCue marks what a cue plays of the written lines of its voice.
 func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]bool) {
 	if len(c.Strokes) == 0 {
 		return
 	}
-	to := int(c.Strokes[len(c.Strokes)-1].Bar)
-	from := int(c.Strokes[0].Bar)
-	lines := b.lines.overlapping(c.Voice, from, to)
-	matched := 0
-	hit := []bool(nil)
+	from, to := int(c.Strokes[0].Bar), int(c.Strokes[len(c.Strokes)-1].Bar)
+	var hit []bool
 	if len(b.Parts) > 0 {
 		hit = make([]bool, len(c.Strokes))
 	}
-	cost := c.For != nil && c.For != c.Item.Inst
-	for _, l := range lines {
+	for _, l := range b.lines.overlapping(c.Voice, from, to) {
 		if c.Of != "" && l.Part.Name != c.Of {
 			continue
 		}
-		owners := by[l]
-		if owners == nil {
-			owners = make([]*Cue, len(l.Strokes))
-			by[l] = owners
+		if by[l] == nil {
+			by[l] = make([]*Cue, len(l.Strokes))
 		}
-		w := firstAt(l.Strokes, c.Strokes[0].At)
-		doubled := -1
-		for i := range c.Strokes {
-			st := &c.Strokes[i]
-			if !st.Sounds() {
-				continue
-			}
-			for w < len(l.Strokes) && (l.Strokes[w].At.Less(st.At) || l.Strokes[w].At == st.At && !l.Strokes[w].Sounds()) {
-				w++
-			}
-			if w >= len(l.Strokes) {
-				break
-			}
-			if l.Strokes[w].At != st.At {
-				continue
-			}
-			matched++
-			hit[i] = true
-			if is := &l.Strokes[w]; !c.AsWritten && (is.Has(Roll) && !st.Has(Roll) || is.Grace > st.Grace && !st.Has(Roll)) {
-				b.Coverage.Plainer = append(b.Coverage.Plainer, Plainer{Line: l, Cue: c, Stroke: i, Roll: is.Has(Roll)})
-			}
-			mask := b.mask(int(st.Bar))
-			if c.Pass > 0 {
-				mask = 1 << (c.Pass - 1)
-			}
-			if l.covered[w]&mask != 0 && owners[w] != nil {
-				if doubled >= 0 && b.Coverage.Doubled[doubled].By == owners[w] && b.Coverage.Doubled[doubled].Last >= w-2 {
-					b.Coverage.Doubled[doubled].Last = w
-				} else {
-					b.Coverage.Doubled = append(b.Coverage.Doubled, Doubled{Line: l, First: w, Last: w, By: owners[w], Also: c, AlsoFirst: i})
-					doubled = len(b.Coverage.Doubled) - 1
-				}
-			}
-			l.covered[w] |= mask
-			owners[w] = c
-			if cost {
-				if substituted[l] == nil {
-					substituted[l] = make([]bool, len(l.Strokes))
-				}
-				substituted[l][w] = true
-			}
-		}
+		b.coverLine(c, l, by[l], hit, substituted)
 	}
-	if hit == nil {
-		return
+	if hit != nil {
+		b.extra(c, hit)
 	}
-	open := -1
+}
+
+// coverLine goes through a cue and a written line side by side. owners is who
+// plays each stroke of the line, and hit which strokes of the cue are written.
+func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit []bool, substituted map[*Line][]bool) {
+	cost := c.For != nil && c.For != c.Item.Inst
+	w := firstAt(l.Strokes, c.Strokes[0].At)
+	doubled := -1
 	for i := range c.Strokes {
-		if hit[i] || !c.Strokes[i].Sounds() {
-			if hit[i] {
-				open = -1
-			}
+		st := &c.Strokes[i]
+		if !st.Sounds() {
 			continue
 		}
-		if open < 0 {
+		for w < len(l.Strokes) && (l.Strokes[w].At.Less(st.At) || l.Strokes[w].At == st.At && !l.Strokes[w].Sounds()) {
+			w++
+		}
+		if w >= len(l.Strokes) {
+			return
+		}
+		is := &l.Strokes[w]
+		if is.At != st.At {
+			continue
+		}
+		hit[i] = true
+		if !c.AsWritten && !st.Has(Roll) && (is.Has(Roll) || is.Grace > st.Grace) {
+			b.Coverage.Plainer = append(b.Coverage.Plainer, Plainer{Line: l, Cue: c, Stroke: i, Roll: is.Has(Roll)})
+		}
+		mask := b.mask(int(st.Bar))
+		if c.Pass > 0 {
+			mask = 1 << (c.Pass - 1)
+		}
+		if l.covered[w]&mask != 0 && owners[w] != nil {
+			doubled = b.double(doubled, Doubled{Line: l, First: w, Last: w, By: owners[w], Also: c, AlsoFirst: i})
+		}
+		l.covered[w] |= mask
+		owners[w] = c
+		if cost {
+			if substituted[l] == nil {
+				substituted[l] = make([]bool, len(l.Strokes))
+			}
+			substituted[l][w] = true
+		}
+	}
+}
+
+// double takes down a stroke that two play, with those before it where it goes
+// on from them, and says where it is taken down.
+func (b *binder) double(last int, d Doubled) int {
+	if last >= 0 && b.Coverage.Doubled[last].By == d.By && b.Coverage.Doubled[last].Last >= d.Last-2 {
+		b.Coverage.Doubled[last].Last = d.Last
+		return last
+	}
+	b.Coverage.Doubled = append(b.Coverage.Doubled, d)
+	return len(b.Coverage.Doubled) - 1
+}
+
+// extra takes down the runs of strokes that nothing written asks for.
+func (b *binder) extra(c *Cue, hit []bool) {
+	open := -1
+	for i := range c.Strokes {
+		switch {
+		case hit[i]:
+			open = -1
+		case !c.Strokes[i].Sounds():
+		case open < 0:
 			b.Coverage.Extra = append(b.Coverage.Extra, Extra{Cue: c, First: i, Last: i})
 			open = len(b.Coverage.Extra) - 1
+		default:
+			b.Coverage.Extra[open].Last = i
 		}
-		b.Coverage.Extra[open].Last = i
 	}
 }
 
