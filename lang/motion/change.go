@@ -108,142 +108,177 @@ func (v *solver) leg(k legKey) *leg {
 	return l
 }
 
+// makeLeg works out what a hand does between two things: it lays what it has,
+// goes along with the body, takes what it needs, settles that in the hand, and
+// reaches for where it plays.
 func (v *solver) makeLeg(k legKey) *leg {
-	l := &leg{}
-	pr := v.player.Profile
-	from, to := v.grips[k.from], v.grips[k.to]
-	if k.from == 0 || k.to == anyGrip {
-		from, to = Grip{}, Grip{}
-		if k.from == 0 && k.to != anyGrip {
-			from = v.grips[k.to]
-			to = from
-		} else if k.from != 0 {
-			from = v.grips[k.from]
-			to = from
-		}
-	}
-	pos := v.spot(k.fromSpot, k.fromPlace)
-	add := func(m body.Motion, late bool) {
-		if m.Pace == (body.Pace{}) {
-			return
-		}
-		l.motions = append(l.motions, m)
-		l.need = l.need.Add(m.Pace)
-		if late {
-			l.after = l.after.Add(m.Pace)
-		}
-	}
-	keep := fingersKeep(from, to)
+	m := legMaker{solver: v, leg: &leg{}, legKey: k, profile: v.player.Profile, pos: v.spot(k.fromSpot, k.fromPlace), walks: k.fromPlace != k.toPlace}
+	from, to := v.gripsOf(k)
 	lay, get := difference(from, to)
-	moved, raised := false, false
-	for i, g := range lay {
-		home := v.home(g, k.fromPlace)
+	m.lay(lay)
+	m.walk()
+	m.take(get, len(lay) > 0)
+	m.settle(from, to, len(lay), len(get))
+	m.reach(len(get)+len(lay) == 0)
+	return m.leg
+}
+
+// gripsOf are what the hand holds before and after; where one of them is not
+// known it is the other.
+func (v *solver) gripsOf(k legKey) (from, to Grip) {
+	switch {
+	case k.from == 0 && k.to == anyGrip:
+		return Grip{}, Grip{}
+	case k.from == 0:
+		return v.grips[k.to], v.grips[k.to]
+	case k.to == anyGrip:
+		return v.grips[k.from], v.grips[k.from]
+	}
+	return v.grips[k.from], v.grips[k.to]
+}
+
+// A legMaker is a leg as it is made, and where the hand has come to.
+type legMaker struct {
+	*solver
+	*leg
+	legKey
+	profile body.Profile
+	pos     body.Point
+	walks   bool
+	moved   bool // the hand is not where it was
+	carried bool // it has taken something
+	raised  bool // it came up with the body
+}
+
+// add adds a motion; a late one is made where the hand goes, not where it was.
+func (m *legMaker) add(one body.Motion, late bool) {
+	if one.Pace == (body.Pace{}) {
+		return
+	}
+	m.motions = append(m.motions, one)
+	m.leg.need = m.leg.need.Add(one.Pace)
+	if late {
+		m.leg.after = m.leg.after.Add(one.Pace)
+	}
+}
+
+func (m *legMaker) lay(list []Grip) {
+	for i, g := range list {
+		home := m.home(g, m.fromPlace)
 		stoop := low(g, home)
 		if stoop && i == 0 {
-			add(pr.Bend(), false)
+			m.add(m.profile.Bend(), false)
 		}
-		d := pos.Dist(home)
+		d := m.pos.Dist(home)
 		if i > 0 { // beside the first
 			d = tableSpread
 		}
-		add(pr.Lay(d, thing(g), handling(g), k.quiet), false)
-		if stoop && i == len(lay)-1 {
-			add(pr.Rise(), false)
+		m.add(m.profile.Lay(d, thing(g), handling(g), m.quiet), false)
+		if stoop && i == len(list)-1 {
+			m.add(m.profile.Rise(), false)
 		}
-		pos, moved = home, true
-		l.lays++
+		m.pos, m.moved = home, true
+		m.lays++
 	}
-	walked := k.fromPlace != k.toPlace
-	if walked {
-		a, b := v.places[k.fromPlace].At, v.places[k.toPlace].At
-		d := flat(a, b)
-		for _, m := range pr.Between(d, d > turnBeyond) {
-			add(m, false)
-			l.walk = true
-		}
-		pos = v.frontOf(k.toPlace)
-		moved = true
+}
+
+func (m *legMaker) walk() {
+	if !m.walks {
+		return
 	}
-	carried := false
-	for i, g := range get {
-		home := v.home(g, k.toPlace)
-		among := g.Inst == nil && v.crowded
-		d := pos.Dist(home)
-		if len(lay) > 0 && !walked || i > 0 { // what is laid and what is taken do not lie on one spot
+	d := flat(m.places[m.fromPlace].At, m.places[m.toPlace].At)
+	for _, step := range m.profile.Between(d, d > turnBeyond) {
+		m.add(step, false)
+		m.leg.walk = true
+	}
+	m.pos, m.moved = m.frontOf(m.toPlace), true
+}
+
+func (m *legMaker) take(list []Grip, laid bool) {
+	for i, g := range list {
+		home := m.home(g, m.toPlace)
+		among := g.Inst == nil && m.crowded
+		d := m.pos.Dist(home)
+		if laid && !m.walks || i > 0 { // what is laid and what is taken do not lie on one spot
 			d = max(d, tableSpread)
 		}
 		stoop := low(g, home)
 		if stoop && i == 0 {
-			l.stoops = true
-			add(pr.Bend(), true)
+			m.stoops = true
+			m.add(m.profile.Bend(), true)
 			d = min(d, bentReach) // the hand goes down, and comes up, with the body
 		}
-		m := pr.Take(d, thing(g), handling(g), among)
+		one := m.profile.Take(d, thing(g), handling(g), among)
 		if among {
-			l.among, l.grab = true, l.grab.Add(m.Pace)
+			m.leg.among, m.grab = true, m.grab.Add(one.Pace)
 		}
-		add(m, true)
-		if stoop && i == len(get)-1 {
-			add(pr.Rise(), true)
-			raised = true
+		m.add(one, true)
+		if stoop && i == len(list)-1 {
+			m.add(m.profile.Rise(), true)
+			m.raised = true
 		}
-		pos, moved, carried = home, true, true
-		l.takes++
+		m.pos, m.moved, m.carried = home, true, true
+		m.takes++
 	}
+}
+
+// settle brings what the hand has by now into the grip that it plays with.
+func (m *legMaker) settle(from, to Grip, laid, taken int) {
 	switch {
-	case len(get) > 0 && to.Two():
-		add(pr.Regrasp("settle the two in the hand"), true)
-	case len(get) > 0 && to.Count == 2 && to.Inst == nil:
-		add(pr.Regrasp("form the two-mallet grip"), true)
-	case len(get) == 0 && len(lay) > 0 && to.Implement != nil && to.Count == 1:
-		add(pr.Regrasp("settle the one that stays"), true)
+	case taken > 0 && to.Two():
+		m.add(m.profile.Regrasp("settle the two in the hand"), true)
+	case taken > 0 && to.Count == 2 && to.Inst == nil:
+		m.add(m.profile.Regrasp("form the two-mallet grip"), true)
+	case taken == 0 && laid > 0 && to.Implement != nil && to.Count == 1:
+		m.add(m.profile.Regrasp("settle the one that stays"), true)
 	}
-	switch keep {
+	switch fingersKeep(from, to) {
 	case intoFingers:
-		add(pr.Regrasp("tuck the "+to.Kept.Name()+" into the fingers"), false)
+		m.add(m.profile.Regrasp("tuck the "+to.Kept.Name()+" into the fingers"), false)
 	case fromFingers:
-		add(pr.Regrasp("bring the "+from.Kept.Name()+" back out of the fingers"), true)
+		m.add(m.profile.Regrasp("bring the "+from.Kept.Name()+" back out of the fingers"), true)
 	case turned:
-		add(pr.Regrasp("turn the "+to.Implement.Name()+" to the front"), true)
+		m.add(m.profile.Regrasp("turn the "+to.Implement.Name()+" to the front"), true)
 	}
 	if from.Of(to.Implement) > 0 && to.Butt != (from.Butt && from.Implement == to.Implement) { // end for end takes two
-		add(pr.Regrasp("turn the "+to.Implement.Name()+" end for end"), true)
-		add(pr.Regrasp("settle it by its other end"), true)
+		m.add(m.profile.Regrasp("turn the "+to.Implement.Name()+" end for end"), true)
+		m.add(m.profile.Regrasp("settle it by its other end"), true)
 	}
-	dest := v.spot(k.toSpot, k.toPlace)
-	if k.toSpot == spotTable && (moved || carried) {
-		return l
+}
+
+// reach brings the hand to where it plays. kept says that it laid and took
+// nothing.
+func (m *legMaker) reach(kept bool) {
+	if m.toSpot == spotTable && m.moved {
+		return
 	}
-	width := 15.0
-	what := "before you"
-	if k.toSpot >= 0 {
-		in := v.player.Items[k.toSpot].Inst
-		width = in.Zone
-		what = "to the " + in.Name()
-	} else if len(get)+len(lay) == 0 && !walked && k.fromSpot == spotFront {
-		return l
+	width, what := 15.0, "before you"
+	if m.toSpot >= 0 {
+		in := m.player.Items[m.toSpot].Inst
+		width, what = in.Zone, "to the "+in.Name()
+	} else if kept && !m.walks && m.fromSpot == spotFront {
+		return
 	}
-	d := pos.Dist(dest)
+	d := m.pos.Dist(m.spot(m.toSpot, m.toPlace))
 	switch {
-	case k.struck && k.fromSpot == k.toSpot && !walked && !moved:
-		add(pr.TouchAfter(), true)
-	case k.damp:
+	case m.struck && m.fromSpot == m.toSpot && !m.walks && !m.moved:
+		m.add(m.profile.TouchAfter(), true)
+	case m.damp:
 		if d > 0.5 {
-			add(pr.Damp(d, width), true)
+			m.add(m.profile.Damp(d, width), true)
 		}
-	case raised:
-	case carried:
-		m := pr.Carry(d, width)
-		m.Words = fmt.Sprintf("carry it %.0f cm %s", d, what)
-		add(m, true)
-	case walked:
+	case m.raised:
+	case m.carried:
+		one := m.profile.Carry(d, width)
+		one.Words = fmt.Sprintf("carry it %.0f cm %s", d, what)
+		m.add(one, true)
+	case m.walks:
 		// The hand is raised on the way: feet and hands overlap.
-	case d > 0.5 || moved:
-		m := pr.Travel(d, width)
-		m.Words = fmt.Sprintf("move %.0f cm %s", d, what)
-		add(m, true)
+	case d > 0.5 || m.moved:
+		one := m.profile.Travel(d, width)
+		one.Words = fmt.Sprintf("move %.0f cm %s", d, what)
+		m.add(one, true)
 	}
-	return l
 }
 
 // turnBeyond is the distance to another place, in cm, beyond which the body

@@ -516,6 +516,11 @@ func (s *rateScan) together(pair body.Limbs) {
 	ev := s.res.Events
 	var items []onItem
 	var last [5]int32 // what each limb did before, and 1
+	mark := func(i int32, limbs body.Limbs) {
+		for l := range limbs.Each() {
+			last[l] = i + 1
+		}
+	}
 	for i := range ev {
 		e := &ev[i]
 		limbs := e.Limbs & pair
@@ -523,11 +528,7 @@ func (s *rateScan) together(pair body.Limbs) {
 			continue
 		}
 		if !counts(e) {
-			for b := range 5 {
-				if limbs>>b&1 != 0 {
-					last[b] = int32(i) + 1
-				}
-			}
+			mark(int32(i), limbs)
 			continue
 		}
 		k := s.of[i]
@@ -543,30 +544,33 @@ func (s *rateScan) together(pair body.Limbs) {
 			on.before, on.last = on.last, moment{int32(i) + 1, limbs, e.T0}
 			s.inTurn(e, int32(i), k, on, from, pair)
 		}
-		if from.at > 0 && from.limbs&limbs != 0 {
-			for b := range 5 {
-				bit := body.Limbs(1) << b
-				if from.limbs&limbs&bit == 0 || last[b] == 0 || ev[last[b]-1].T0 != from.t || ev[last[b]-1].Cue == nil || ev[last[b]-1].Cue.Item != e.Cue.Item || ev[last[b]-1].Kind != Strike {
-					continue
+		if from.at > 0 && from.limbs&limbs != 0 && !s.graces(e) {
+			for l := range (from.limbs & limbs).Each() {
+				if before := last[l]; before > 0 && sameThing(&ev[before-1], e, from.t) {
+					s.alone(&ev[before-1], e, int32(i), k, l)
 				}
-				f, p := &ev[last[b]-1], &k.one
-				if s.how2(int32(i), b) != ownMotion && k.pair.technique != nil {
-					if p = &k.pair; s.how2(int32(i), b) != second && k.triple.technique != nil {
-						p = &k.triple
-					}
-				}
-				if s.graces(e) {
-					continue
-				}
-				s.judge(Rate{From: f, To: e, Limbs: bit, Gap: e.T0 - f.T0, Pace: p.few, Technique: p.technique, Strokes: 2}, false, true)
 			}
 		}
-		for b := range 5 {
-			if limbs>>b&1 != 0 {
-				last[b] = int32(i) + 1
-			}
+		mark(int32(i), limbs)
+	}
+}
+
+// sameThing says whether a stroke was made at a moment, and on the instrument of
+// another.
+func sameThing(f, e *Event, t float64) bool {
+	return f.T0 == t && f.Cue != nil && f.Cue.Item == e.Cue.Item && f.Kind == Strike
+}
+
+// alone judges two strokes that follow each other on an instrument, and that
+// one of the two limbs made both.
+func (s *rateScan) alone(f, e *Event, at int32, k *cueKind, l body.Limb) {
+	p := &k.one
+	if how := s.how2(at, int(l)); how != ownMotion && k.pair.technique != nil {
+		if p = &k.pair; how != second && k.triple.technique != nil {
+			p = &k.triple
 		}
 	}
+	s.judge(Rate{From: f, To: e, Limbs: body.Of(l), Gap: e.T0 - f.T0, Pace: p.few, Technique: p.technique, Strokes: 2}, false, true)
 }
 
 // graces says whether a stroke has grace strokes that two hands play.

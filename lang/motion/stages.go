@@ -106,80 +106,109 @@ func (v *solver) setEvent(h int, a *timed) *Event {
 
 // layStages finds the moments at which something new begins.
 func (v *solver) layStages(dropped []bool) {
-	type track struct {
-		cue   *score.Cue
-		kind  EventKind
-		last  int32 // event
-		ended int32 // event that ended last
+	l := layer{solver: v, dropped: dropped, newest: -1, bodyEv: -1}
+	for h := range l.tracks {
+		l.tracks[h].last, l.tracks[h].ended = -1, -1
 	}
-	var tracks [4]track
-	var set [2]int // how many takes and lays at set places have come up
-	for h := range tracks {
-		tracks[h].last, tracks[h].ended = -1, -1
-	}
-	newest := int32(-1) // the latest event at which a stage began
-	body := int32(-1)
 	for i := 0; i < len(v.events); {
 		j := i
 		for j < len(v.events) && v.events[j].T0 <= v.events[i].T0+eps {
 			j++
 		}
-		fresh := false
-		for h := range v.acts { // what is set to happen happens before the next thing, whatever hand that is
-			for set[h] < len(v.acts[h]) && v.acts[h][set[h]].t <= v.events[i].T0+eps {
-				set[h]++
-				fresh = true
-			}
+		if l.acted(v.events[i].T0) || l.fresh(i, j) {
+			l.begin(i, j)
 		}
-		for k := i; k < j && !fresh; k++ {
-			e := &v.events[k]
-			if dropped[k] {
-				continue
-			}
-			if e.Limbs == 0 {
-				fresh = true
-			}
-			for h := range tracks {
-				if !uses(e, h) {
-					continue
-				}
-				t := &tracks[h]
-				if t.cue != e.Cue || e.Cue == nil || t.kind != e.Kind || t.last < newest || v.rested(t.ended, e) || e.Grace != 0 {
-					fresh = true
-				}
-			}
-		}
-		if fresh {
-			st := stage{t: v.events[i].T0, first: int32(i), count: int32(j - i), bodyEv: body}
-			for h := range st.prevEv {
-				st.prevEv[h] = tracks[h].ended
-			}
-			v.stages = append(v.stages, st)
-			newest = int32(i)
-			if j-i > 1 && v.contested(len(v.stages)-1, dropped) {
-				newest = int32(j) // what is lost here is lost once: the next stroke is a new thing
-			}
-		}
-		for k := i; k < j; k++ {
-			e := &v.events[k]
-			if dropped[k] {
-				e.Limbs |= droppedBit
-				continue
-			}
-			for h := range tracks {
-				if uses(e, h) {
-					t := &tracks[h]
-					t.cue, t.kind, t.last = e.Cue, e.Kind, int32(k)
-					if t.ended < 0 || until(e) >= until(&v.events[t.ended])-eps {
-						t.ended = int32(k)
-					}
-				}
-			}
-			if body < 0 || until(e) >= until(&v.events[body])-eps {
-				body = int32(k)
-			}
-		}
+		l.played(i, j)
 		i = j
+	}
+}
+
+// A track is what a limb is at.
+type track struct {
+	cue   *score.Cue
+	kind  EventKind
+	last  int32 // event
+	ended int32 // event that ended last
+}
+
+// A layer goes through the events, moment by moment, and lays the stages.
+type layer struct {
+	*solver
+	dropped []bool
+	tracks  [4]track
+	set     [2]int // how many takes and lays at set places have come up
+	newest  int32  // the latest event at which a stage began
+	bodyEv  int32
+}
+
+// acted says whether a take or a lay at a set place has come up by a moment.
+// What is set to happen happens before the next thing, whatever hand that is.
+func (l *layer) acted(t float64) bool {
+	acted := false
+	for h := range l.acts {
+		for l.set[h] < len(l.acts[h]) && l.acts[h][l.set[h]].t <= t+eps {
+			l.set[h]++
+			acted = true
+		}
+	}
+	return acted
+}
+
+// fresh says whether one of the events of a moment is not just the next stroke
+// of what its limbs are at.
+func (l *layer) fresh(from, to int) bool {
+	for k := from; k < to; k++ {
+		e := &l.events[k]
+		if l.dropped[k] {
+			continue
+		}
+		if e.Limbs == 0 {
+			return true
+		}
+		for h := range l.tracks {
+			t := &l.tracks[h]
+			if uses(e, h) && (t.cue != e.Cue || e.Cue == nil || t.kind != e.Kind || t.last < l.newest || l.rested(t.ended, e) || e.Grace != 0) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// begin begins a stage.
+func (l *layer) begin(from, to int) {
+	st := stage{t: l.events[from].T0, first: int32(from), count: int32(to - from), bodyEv: l.bodyEv}
+	for h := range st.prevEv {
+		st.prevEv[h] = l.tracks[h].ended
+	}
+	l.stages = append(l.stages, st)
+	l.newest = int32(from)
+	if to-from > 1 && l.contested(len(l.stages)-1, l.dropped) {
+		l.newest = int32(to) // what is lost here is lost once: the next stroke is a new thing
+	}
+}
+
+// played moves the tracks on behind a moment.
+func (l *layer) played(from, to int) {
+	later := func(e *Event, than int32) bool { return than < 0 || until(e) >= until(&l.events[than])-eps }
+	for k := from; k < to; k++ {
+		e := &l.events[k]
+		if l.dropped[k] {
+			e.Limbs |= droppedBit
+			continue
+		}
+		for h := range l.tracks {
+			if uses(e, h) {
+				t := &l.tracks[h]
+				t.cue, t.kind, t.last = e.Cue, e.Kind, int32(k)
+				if later(e, t.ended) {
+					t.ended = int32(k)
+				}
+			}
+		}
+		if later(e, l.bodyEv) {
+			l.bodyEv = int32(k)
+		}
 	}
 }
 
