@@ -34,32 +34,32 @@ func Next(text string, in Block) []Expected {
 	if form == nil || form == rules().item && in == InPart {
 		return nil
 	}
-	var said []lexer.Token
-	for words := (&reading{text: text}); len(said) <= mostAhead; {
+	var before []lexer.Token
+	for words := (&reading{text: text}); len(before) <= mostAhead; {
 		t, err := words.Next()
 		if err != nil || t.Type == tokBars || t.Type == tokBad {
 			return nil
 		}
 		if t.EOF() {
-			return nextBehind(said, form)
+			return nextBehind(before, form)
 		}
-		said = append(said, t)
+		before = append(before, t)
 	}
 	return nil
 }
 
 // nextBehind adds to words that only one word can follow what that is: as
 // written, turns page at.
-func nextBehind(said []lexer.Token, form *Form) []Expected {
-	list := expected(said, form)
+func nextBehind(before []lexer.Token, form *Form) []Expected {
+	list := expected(before, form)
 	for i := range list {
 		for more := list[i].Words; more != ""; {
-			said := slices.Clone(said)
+			before := slices.Clone(before)
 			for _, w := range strings.Fields(list[i].Words) {
-				said = append(said, lexer.Token{Type: tokWord, Value: w})
+				before = append(before, lexer.Token{Type: tokWord, Value: w})
 			}
 			more = ""
-			if then := expected(said, form); len(then) == 1 && then[0].Words != "" && list[i].Role == "" {
+			if then := expected(before, form); len(then) == 1 && then[0].Words != "" && list[i].Role == "" {
 				more = then[0].Words
 				list[i].Words += " " + more
 			}
@@ -68,8 +68,8 @@ func nextBehind(said []lexer.Token, form *Form) []Expected {
 	return list
 }
 
-func expected(said []lexer.Token, form *Form) []Expected {
-	a := ahead{said: said}
+func expected(before []lexer.Token, form *Form) []Expected {
+	a := ahead{before: before}
 	a.follow(&step{kind: aNode, node: form.node}, 0, "", func(int) bool { return true })
 	return a.found
 }
@@ -177,7 +177,7 @@ func readStep(tags []tag) (*step, []tag) {
 // ahead follows what a line says through the productions, and notes what could
 // have come where it ends.
 type ahead struct {
-	said  []lexer.Token
+	before  []lexer.Token
 	found []Expected
 	steps int
 }
@@ -204,7 +204,7 @@ func (a *ahead) follow(s *step, i int, outer Role, then func(int) bool) bool {
 	case oneOf:
 		fits := false
 		for _, one := range s.list {
-			if fits = a.follow(one, i, outer, then) || fits; fits && i < len(a.said) {
+			if fits = a.follow(one, i, outer, then) || fits; fits && i < len(a.before) {
 				break
 			}
 		}
@@ -214,17 +214,17 @@ func (a *ahead) follow(s *step, i int, outer Role, then func(int) bool) bool {
 	case aLeaf:
 		return a.leaf(s, i, outer, then)
 	case notNext:
-		if i < len(a.said) && (&ahead{said: a.said[:i+1]}).follow(s.list[0], i, outer, func(int) bool { return true }) {
+		if i < len(a.before) && (&ahead{before: a.before[:i+1]}).follow(s.list[0], i, outer, func(int) bool { return true }) {
 			return false
 		}
 		return then(i)
 	case ifNext:
-		if i == len(a.said) {
+		if i == len(a.before) {
 			return a.follow(s.list[0], i, outer, func(int) bool { return true })
 		}
 		return a.follow(s.list[0], i, outer, func(int) bool { return true }) && then(i)
 	case aToken:
-		return i < len(a.said) && a.said[i].Type == tokens{}.Symbols()[s.words] && then(i+1)
+		return i < len(a.before) && a.before[i].Type == tokens{}.Symbols()[s.words] && then(i+1)
 	}
 	return a.phrase(s.words, "", i, then)
 }
@@ -248,7 +248,7 @@ func (a *ahead) repeat(s *step, i int, outer Role, then func(int) bool) bool {
 		return a.repeat(&more, next, outer, then)
 	}
 	fits := a.follow(&once, i, outer, again)
-	if s.kinds == "+" || fits && i < len(a.said) {
+	if s.kinds == "+" || fits && i < len(a.before) {
 		return fits
 	}
 	return then(i) || fits
@@ -256,14 +256,14 @@ func (a *ahead) repeat(s *step, i int, outer Role, then func(int) bool) bool {
 
 // phrase follows words that are one token, or as many as they are.
 func (a *ahead) phrase(words string, role Role, i int, then func(int) bool) bool {
-	if i == len(a.said) {
+	if i == len(a.before) {
 		return a.note(Expected{Words: words, Role: role})
 	}
-	if a.said[i].Value == words {
+	if a.before[i].Value == words {
 		return then(i + 1)
 	}
 	first, rest, more := strings.Cut(words, " ")
-	return more && a.said[i].Value == first && a.phrase(rest, role, i+1, then)
+	return more && a.before[i].Value == first && a.phrase(rest, role, i+1, then)
 }
 
 // leaf follows a name, a number or a text.
@@ -280,8 +280,8 @@ func (a *ahead) leaf(s *step, i int, outer Role, then func(int) bool) bool {
 	switch {
 	case phrases != nil && !quoted:
 		return fits
-	case i < len(a.said):
-		return fits || takes(s.leaf, a.said[i].Type) && then(i+1)
+	case i < len(a.before):
+		return fits || takes(s.leaf, a.before[i].Type) && then(i+1)
 	case s.leaf == reflect.TypeFor[Num]():
 		a.note(Expected{Role: cmp.Or(role, "number")})
 	case role != "" && !s.fresh || quoted:

@@ -21,7 +21,7 @@ const sectionBars = 16
 // stands at the top as comments. With numbers, bars are named by their numbers
 // and not by rehearsal marks.
 func (w *Work) Notation(numbers bool) string {
-	out := &writer{Work: w, grid: w.Grid(), numbers: numbers}
+	out := &writer{Work: w, grid: w.Grid(), numbers: numbers, loud: map[*Line]*dynamics{}}
 	for _, l := range w.Lost {
 		fmt.Fprintf(out, "# not carried over: %s\n", strings.Map(func(r rune) rune {
 			if r < ' ' {
@@ -45,6 +45,7 @@ type writer struct {
 	strings.Builder
 	grid    *beat.Grid
 	numbers bool
+	loud    map[*Line]*dynamics // how far the signs of each line have been said
 }
 
 func (w *writer) put(s syntax.Stmt) {
@@ -246,8 +247,12 @@ func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 		return nil
 	}
 	bars := syntax.MakeBars(from, to)
-	v := dynamics{signs: l.Signs}
-	v.skip(begin)
+	v := w.loud[l]
+	if v == nil {
+		v = &dynamics{signs: l.Signs}
+		w.loud[l] = v
+	}
+	v.anew()
 	last := from
 	for i := first; i < len(l.Strokes) && l.Strokes[i].At.Less(end); i++ {
 		s := &l.Strokes[i]
@@ -285,16 +290,11 @@ func oneStroke(text string) bool {
 	return strings.HasPrefix(text, "sf") || strings.HasPrefix(text, "rf")
 }
 
-// skip goes over the signs from before a section. The dynamic that holds on is
-// said again.
-func (v *dynamics) skip(begin beat.Rat) {
-	for v.next < len(v.signs) && v.signs[v.next].At.Less(begin) {
-		if s := &v.signs[v.next]; !s.Words && !hairpin(s.Text) && !oneStroke(s.Text) {
-			v.level = s
-		}
-		v.next++
+// anew begins a section: the dynamic that holds on is said again.
+func (v *dynamics) anew() {
+	if v.pending == nil {
+		v.pending = v.level
 	}
-	v.pending = v.level
 }
 
 // before is what stands before a stroke: words, a dynamic, a hairpin, and a
