@@ -91,7 +91,7 @@ func TestAPlanHasNoMoreGearThanThereIs(t *testing.T) {
 part "A"
   bass-drum | 1 2 3 4 | % x3
 part "B"
-  bass-drum | 1 2 3 4 | % x3
+  bass-drum | 1~2 3 4 | % x3
 player Ida
   hands R
 player Per

@@ -557,7 +557,7 @@ func (c *cueSheet) draw(s *system, y float64) {
 		c.barNumbers(s, y)
 		y += barNumH
 	}
-	if s.lanes[0].limb != body.Right {
+	if len(s.lanes) == 0 || s.lanes[0].limb != body.Right {
 		numbers()
 		axis()
 	}
