@@ -177,9 +177,9 @@ func readStep(tags []tag) (*step, []tag) {
 // ahead follows what a line says through the productions, and notes what could
 // have come where it ends.
 type ahead struct {
-	before  []lexer.Token
-	found []Expected
-	steps int
+	before []lexer.Token
+	found  []Expected
+	steps  int
 }
 
 func (a *ahead) note(e Expected) bool {
