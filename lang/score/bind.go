@@ -757,9 +757,18 @@ func (b *binder) refuse(lg logical) {
 			r.to = lg.next - 1
 		}
 	}
-	fields := strings.Fields(b.Sources[0].File.Lines[lg.line].Code())
+	line := b.Sources[0].File.Lines[lg.line]
+	fields, most := strings.Fields(line.Code()), 3
+	if l, ok := line.Stmt.(*syntax.LimbLine); ok && l.Cue != nil {
+		// What it names is known, however it is spelt: all of it, and each part.
+		text := l.Cue.Name.Text
+		if l.Cue.For != nil {
+			text += " " + l.Cue.For.Text
+		}
+		fields, most = strings.FieldsFunc(text, func(c rune) bool { return c == '-' || c == ' ' }), 8
+	}
 	for i := range fields {
-		for n := 1; n <= 3 && i+n <= len(fields); n++ {
+		for n := 1; n <= most && i+n <= len(fields); n++ {
 			name := strings.ToLower(strings.Join(fields[i:i+n], "-"))
 			r.names[name] = true
 			if in := b.calledHere(name); in != nil {
