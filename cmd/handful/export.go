@@ -59,7 +59,7 @@ func (v *exportVerb) Run(s *streams) error {
 		return unfinished{"nothing was written"}
 	}
 	for _, what := range told {
-		fmt.Fprintf(s.err, "not in the file: %s\n", clean(what))
+		fmt.Fprintf(s.err, "handful: %s\n", clean(what))
 	}
 	n := 0
 	for i := range r.Findings {

@@ -74,7 +74,7 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 		}
 		spelt, ok := rhythm.Spell(m, from, length, events)
 		if !ok {
-			w.tell("bar %d: rhythms finer than any note value", bar)
+			w.tell("left out: what in bar %d is finer than any note value", bar)
 		}
 		v.spelt = spelt
 		out = append(out, v)

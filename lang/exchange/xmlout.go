@@ -69,16 +69,16 @@ func (w *xmlWriter) tell(format string, args ...any) {
 // tellOf lists what a score of this kind has no place for.
 func (w *xmlWriter) tellOf(r *check.Result) {
 	if w.played {
-		w.tell("the order and the vamps are written out as they are played: bars are counted anew")
+		w.tell("written out as they are played: the order and the vamps; bars are counted anew")
 	}
 	c := r.Score.Coverage
 	if n := c.Written - c.Covered - c.Substituted; n > 0 {
-		w.tell("%s that nobody plays", words.Count(n, "written stroke", "written strokes"))
+		w.tell("left out: %s that nobody plays", words.Count(n, "written stroke", "written strokes"))
 	}
 	if len(r.Score.Accepts) > 0 {
-		w.tell("the findings that are accepted, and why")
+		w.tell("left out: the findings that are accepted, and why")
 	}
-	w.tell("kits and places, which the sheets have; who plays what with which hand is in the notes, what is in the hand in words")
+	w.tell("left out: kits and places, which the sheets have")
 }
 
 type xmlWriter struct {
