@@ -84,8 +84,7 @@ type Options struct {
 	Open func(path string) ([]byte, error)
 	// Rules are rules of one's own, besides those that are built in.
 	Rules []Rule
-	// Context ends a check early; its result is then good for nothing. It may
-	// be nil.
+	// Context ends a check early, and [Result] says so. It may be nil.
 	Context context.Context
 }
 
@@ -130,13 +129,13 @@ type Finding struct {
 	Severity Severity
 	Message  string // one sentence, in a player's words
 
-	File            string // which file it is in; the piece's own name, mostly
-	Line, From, To  int    // columns: the first, and the one behind the last
-	Player, Limb    string // "" where it is about no player
-	Bar             int    // 0 in front of the music, or nowhere
-	Count           string // within the bar, as in 2&
-	Needed, Present float64
-	// Needed and Present are seconds: what the change takes at the limit, and
+	File           string // which file it is in; the piece's own name, mostly
+	Line, From, To int    // columns: the first, and the one behind the last
+	Player, Limb   string // "" where it is about no player
+	Bar            int    // 0 in front of the music, or nowhere
+	Count          string // within the bar, as in 2&
+	Needed, There  float64
+	// Needed and There are seconds: what the change takes at the limit, and
 	// what there is. Both are 0 where nothing is timed.
 
 	of *check.Finding
@@ -164,6 +163,9 @@ type Result struct {
 	Findings []Finding // in the order of the text
 	Ceilings []Ceiling // one for each player
 	Accepted int       // findings that the piece accepts
+	// Stopped says that the context ended before the check did: what is found is
+	// no verdict then.
+	Stopped bool
 
 	r *check.Result
 }
@@ -172,7 +174,7 @@ type Result struct {
 // missing.
 func Check(p *Piece, opt Options) *Result {
 	r := check.Safely(p.name, p.file, opt.checks())
-	out := &Result{Accepted: r.Accepted, r: r}
+	out := &Result{Accepted: r.Accepted, Stopped: r.Stopped, r: r}
 	for i := range r.Findings {
 		out.Findings = append(out.Findings, finding(r, &r.Findings[i]))
 	}
@@ -198,7 +200,7 @@ func finding(r *check.Result, f *check.Finding) Finding {
 		Player: f.Player, Limb: f.Limb, Bar: f.Bar, Count: f.Count, of: f}
 	out.at(r, f.Where)
 	if f.Timed {
-		out.Needed, out.Present = f.Need.Limit, f.Window
+		out.Needed, out.There = f.Need.Limit, f.Window
 	}
 	return out
 }

@@ -248,16 +248,26 @@ func TestPagesAndFiles(t *testing.T) {
 
 // Whatever comes in, a result comes out.
 func TestAnyTextIsAPiece(t *testing.T) {
-	for _, text := range []string{"", "\x00", "player", "\xff\xfe\xfd", strings.Repeat("part \"", 1000), "tempo 0\nmeter 0/0\nbars -1\n"} {
-		r := handful.Check(handful.Parse("x.handful", text), handful.Options{})
-		assert.GreaterOrEqual(t, len(r.Findings), 0)
-		_, err := handful.Format(text)
-		assert.NoError(t, err, text)
-		_, made := handful.Fix(r)
-		assert.GreaterOrEqual(t, made, 0)
-		_, _ = handful.Plan(context.Background(), handful.Parse("x.handful", text), handful.PlanOptions{Players: 1})
+	for _, text := range []string{"\x00", "player", "\xff\xfe\xfd", strings.Repeat("part \"", 1000), "tempo 0\nmeter 0/0\nbars -1\n"} {
+		piece := handful.Parse("x.handful", text)
+		assert.Equal(t, text, piece.Text())
+		r := handful.Check(piece, handful.Options{})
+		assert.Positive(t, r.Errors(), "%q", text)
+		for _, f := range r.Findings {
+			assert.Positive(t, f.Line, "%q: %s", text, f)
+			assert.NotEqual(t, "internal", f.Rule, "%q: %s", text, f)
+		}
+		once, err := handful.Format(text)
+		assert.NoError(t, err, "%q", text)
+		twice, err := handful.Format(once)
+		assert.NoError(t, err, "%q", text)
+		assert.Equal(t, once, twice)
+		_, err = handful.Plan(context.Background(), piece, handful.PlanOptions{Players: 1})
+		assert.ErrorContains(t, err, "x.handful: ", "%q: nothing in it can be planned", text)
 	}
+	assert.Zero(t, handful.Check(handful.Parse("x.handful", ""), handful.Options{}).Errors())
 	ended, end := context.WithCancel(context.Background())
 	end()
-	_ = handful.Check(handful.Parse("x.handful", tooSoon), handful.Options{Context: ended})
+	assert.True(t, handful.Check(handful.Parse("x.handful", tooSoon), handful.Options{Context: ended}).Stopped, "a check that was ended says that it is no verdict")
+	assert.False(t, handful.Check(handful.Parse("x.handful", tooSoon), handful.Options{}).Stopped)
 }
