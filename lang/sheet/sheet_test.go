@@ -242,8 +242,7 @@ func TestEveryStrokeIsDrawnOnceOrFoldedOnce(t *testing.T) {
 	}
 }
 
-// What stands in a bar lasts as long as the bar, line by line, and no beam goes
-// over the end of one of the meter's beats but eighths over half a bar.
+// What stands in a bar lasts as long as the bar, line by line.
 func TestTheNotesOfEveryBarFillIt(t *testing.T) {
 	for name, text := range pieces() {
 		r := checked(name, text)
