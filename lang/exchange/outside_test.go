@@ -13,34 +13,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"handful/internal/outside"
 	"handful/lang/check"
 	"handful/lang/motion"
 	"handful/lang/syntax"
 	"handful/lang/written"
 )
-
-// need skips a test whose tool is not there; .ci/run installs all of them.
-func need(t testing.TB, tools ...string) {
-	for _, tool := range tools {
-		if _, err := exec.LookPath(tool); err != nil {
-			t.Skipf("%s is not there", tool)
-		}
-	}
-}
-
-// nodeModules is the folder where .ci/run has put the outside readers; the
-// test that needs one it lacks is skipped.
-func nodeModules(t testing.TB, name string) string {
-	need(t, "node")
-	dir := os.Getenv("HANDFUL_NODE_MODULES")
-	if dir == "" {
-		t.Skip("HANDFUL_NODE_MODULES does not say where npm packages are")
-	}
-	if _, err := os.Stat(filepath.Join(dir, name)); err != nil {
-		t.Skipf("npm's %s is not there", name)
-	}
-	return dir
-}
 
 func checked(t testing.TB, file string) *check.Result {
 	text, err := os.ReadFile(file)
@@ -64,7 +42,7 @@ func examples(t testing.TB) []string {
 // MusicXML 4.0 schema: W3C Music Notation Community Group, musicxml.xsd, with
 // the attributes that it imports from the xml and xlink namespaces.
 func TestWhatGoesOutIsValid(t *testing.T) {
-	need(t, "xmllint")
+	outside.Need(t, "xmllint")
 	for _, file := range examples(t) {
 		data, _, err := MusicXML(checked(t, file))
 		require.NoError(t, err, file)
@@ -106,8 +84,8 @@ func ours(r *check.Result) []float64 {
 // Our MIDI files, read by npm's midi-file 1.2.4 and Debian's python3-mido, hold
 // the same notes at the same seconds, and those are when strokes are played.
 func TestMIDIIsReadBackByTwoOthers(t *testing.T) {
-	modules := nodeModules(t, "midi-file")
-	need(t, "/usr/bin/python3")
+	modules := outside.NodeModules(t, "midi-file")
+	outside.Need(t, "/usr/bin/python3")
 	if exec.Command("/usr/bin/python3", "-c", "import mido").Run() != nil {
 		t.Skip("python3-mido is not there")
 	}

