@@ -1,4 +1,4 @@
-module handful
+module example.org/handful
 
 go 1.26.0
 

@@ -30,14 +30,14 @@ import (
 
 	"codeberg.org/go-pdf/fpdf"
 
-	"handful/lang/check"
-	"handful/lang/exchange"
-	"handful/lang/motion"
-	"handful/lang/plan"
-	"handful/lang/score"
-	"handful/lang/sheet"
-	"handful/lang/syntax"
-	"handful/lang/written"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/exchange"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/plan"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
 )
 
 // A Piece is a text that has been read.

@@ -15,7 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful"
+	"example.org/handful"
 )
 
 const tooSoon = `tempo 120

@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // Data flows down this list; imports only point up it.
@@ -58,11 +58,11 @@ func TestImportsPointUpTheFlow(t *testing.T) {
 		require.GreaterOrEqual(t, me, 0, "%s is in no place of the flow", path)
 		for _, imp := range file.Imports {
 			name := strings.Trim(imp.Path.Value, `"`)
-			if other, ok := strings.CutPrefix(name, "handful/lang/"); ok {
+			if other, ok := strings.CutPrefix(name, "example.org/handful/lang/"); ok {
 				assert.Less(t, slices.Index(flow, other), me, "%s imports %s, which is not above it", path, name)
 			}
 			assert.NotContains(t, forbidden, name, "%s touches the world through %s", path, name)
-			assert.False(t, strings.HasPrefix(name, "handful/cmd") || strings.HasPrefix(name, "handful/lsp"), path)
+			assert.False(t, strings.HasPrefix(name, "example.org/handful/cmd") || strings.HasPrefix(name, "example.org/handful/lsp"), path)
 		}
 	})
 }
@@ -71,7 +71,7 @@ func TestImportsPointUpAboveTheFlowToo(t *testing.T) {
 	for me, pkg := range above {
 		eachFileIn(t, filepath.Join("..", filepath.FromSlash(pkg)), func(_, path string, file *ast.File) {
 			for _, imp := range file.Imports {
-				name, ours := strings.CutPrefix(strings.Trim(imp.Path.Value, `"`), "handful/")
+				name, ours := strings.CutPrefix(strings.Trim(imp.Path.Value, `"`), "example.org/handful/")
 				if other := slices.Index(above, name); ours && name != pkg && !strings.HasPrefix(name, "lang/") {
 					assert.True(t, other >= 0 && other < me, "%s imports %s, which is not above it", path, name)
 				}

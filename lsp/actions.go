@@ -7,7 +7,7 @@ import (
 
 	"go.lsp.dev/protocol"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // kindFixAll makes every fix that needs nobody's judgement.

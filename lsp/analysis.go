@@ -6,8 +6,8 @@ import (
 	"slices"
 	"sync"
 
-	"handful/lang/check"
-	"handful/lang/score"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
 )
 
 // An analysis is the check of one version of a document. It is done once, by

@@ -8,8 +8,8 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/lang/check"
-	"handful/lang/exchange"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/exchange"
 )
 
 // Commands that the server runs on an open document: its URI is the first

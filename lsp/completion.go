@@ -12,11 +12,11 @@ import (
 
 	"go.lsp.dev/protocol"
 
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // firstCheck is how long completion waits for a document's very first check.

@@ -12,10 +12,10 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/guide"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/guide"
+	"example.org/handful/lang/score"
 )
 
 // A config is what the client may set, at start or later, under the section

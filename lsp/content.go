@@ -9,8 +9,8 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/lang/check"
-	"handful/lang/kit"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 )
 
 // scheme of the read-only documents that the server has itself:

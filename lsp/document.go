@@ -12,10 +12,10 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // A world is all documents at one moment. It does not change once it is

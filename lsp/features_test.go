@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.lsp.dev/uri"
 
-	"handful/lang/guide"
-	"handful/lang/syntax"
+	"example.org/handful/lang/guide"
+	"example.org/handful/lang/syntax"
 )
 
 // night is an invented piece with a kit, a mark, a station and two players.

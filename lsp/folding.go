@@ -8,7 +8,7 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 func sortedKeys[V any](m map[uri.URI]V) []uri.URI { return slices.Sorted(maps.Keys(m)) }

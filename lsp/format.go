@@ -7,7 +7,7 @@ import (
 	"github.com/aymanbagabas/go-udiff"
 	"go.lsp.dev/protocol"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // layout is the edits that put a document in its canonical layout, as few and

@@ -9,14 +9,14 @@ import (
 
 	"go.lsp.dev/protocol"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/syntax"
-	"handful/lang/words"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 // Hover says what is known about the place under the cursor.

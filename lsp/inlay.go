@@ -6,10 +6,10 @@ import (
 
 	"go.lsp.dev/protocol"
 
-	"handful/lang/check"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // InlayHint shows at each change what the hand lays and takes and how much

@@ -6,8 +6,8 @@ import (
 
 	"go.lsp.dev/protocol"
 
-	"handful/lang/check"
-	"handful/lang/words"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/words"
 )
 
 // CodeLens stands above the file with its coverage, and above each player with

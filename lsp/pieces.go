@@ -5,8 +5,8 @@ import (
 	"strings"
 	"sync"
 
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // A role is what a piece of a line is there for: what the productions say about

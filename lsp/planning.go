@@ -8,13 +8,13 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/lang/beat"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/plan"
-	"handful/lang/score"
-	"handful/lang/syntax"
-	"handful/lang/words"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/plan"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 // planned plans an open document: for as many players as the text says, or for

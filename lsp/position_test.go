@@ -9,8 +9,8 @@ import (
 	"go.lsp.dev/protocol"
 	"pgregory.net/rapid"
 
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // Every byte where a character begins has one position in every encoding, and

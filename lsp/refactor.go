@@ -7,10 +7,10 @@ import (
 	"github.com/aymanbagabas/go-udiff"
 	"go.lsp.dev/protocol"
 
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // A refactor is something that may be done with some lines.

@@ -13,9 +13,9 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/score"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
 )
 
 // shelved is what is known of a file of the workspace that is not open.

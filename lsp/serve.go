@@ -12,7 +12,7 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/internal/folder"
+	"example.org/handful/internal/folder"
 )
 
 // Options are what the command gives the server.

@@ -5,8 +5,8 @@ import (
 
 	"go.lsp.dev/uri"
 
-	"handful/lang/check"
-	"handful/lang/sheet"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/sheet"
 )
 
 // sheet is what goes on the stands: of the player named first, or of everybody

@@ -6,7 +6,7 @@ import (
 
 	"go.lsp.dev/protocol"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // SignatureHelp shows how the statement at the cursor is written, and how far

@@ -15,9 +15,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.lsp.dev/uri"
 
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // A mirror is a document as the client has it: runes, so that what it applies

@@ -8,7 +8,7 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // A symbol is something that a file has a name for.

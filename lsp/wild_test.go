@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.lsp.dev/uri"
 
-	"handful/internal/compose"
+	"example.org/handful/internal/compose"
 )
 
 // FuzzSessions drives a session through what no client should send, between

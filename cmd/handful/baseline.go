@@ -9,11 +9,11 @@ import (
 	"path/filepath"
 	"slices"
 
-	"handful/cmd/handful/disk"
-	"handful/internal/baseline"
-	"handful/internal/report"
-	"handful/lang/check"
-	"handful/lang/words"
+	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/internal/baseline"
+	"example.org/handful/internal/report"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/words"
 )
 
 // A ledger is the baseline of a check: what was there already, and from which

@@ -7,14 +7,14 @@ import (
 	"slices"
 	"strings"
 
-	"handful/internal/baseline"
-	"handful/internal/folder"
-	"handful/internal/report"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
-	"handful/lang/words"
+	"example.org/handful/internal/baseline"
+	"example.org/handful/internal/folder"
+	"example.org/handful/internal/report"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 type checkVerb struct {

@@ -7,9 +7,9 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"handful/lang/check"
-	"handful/lang/guide"
-	"handful/lang/kit"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/guide"
+	"example.org/handful/lang/kit"
 )
 
 type completionVerb struct {

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"os"
 
-	"handful/lang/check"
-	"handful/lang/sheet"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/syntax"
 )
 
 // traceVariable is set by whoever wants to see more of a failure of the

@@ -10,10 +10,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/sheet"
-	"handful/lang/syntax"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/syntax"
 )
 
 // crashes are the texts that once ended the program.

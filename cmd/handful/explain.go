@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/check"
-	"handful/lang/guide"
-	"handful/lang/kit"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/guide"
+	"example.org/handful/lang/kit"
 )
 
 type explainVerb struct {

@@ -3,10 +3,10 @@ package main
 import (
 	"fmt"
 
-	"handful/cmd/handful/disk"
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/exchange"
+	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/exchange"
 )
 
 type exportVerb struct {

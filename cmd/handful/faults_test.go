@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/cmd/handful/disk/disktest"
+	"example.org/handful/cmd/handful/disk/disktest"
 )
 
 // Of every verb that writes, every operation with a file fails in turn, as on

@@ -12,9 +12,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 func TestALineOfFiftyMegabytesIsOneFinding(t *testing.T) {

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"io"
 
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 type fmtVerb struct {

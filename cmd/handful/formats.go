@@ -4,7 +4,7 @@ import (
 	"io"
 	"strings"
 
-	"handful/internal/report"
+	"example.org/handful/internal/report"
 )
 
 // whole are the formats that are one document, as it is written.

@@ -7,10 +7,10 @@ import (
 	"path/filepath"
 	"strings"
 
-	"handful/lang/check"
-	"handful/lang/guide"
-	"handful/lang/kit"
-	"handful/lang/words"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/guide"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/words"
 )
 
 type guideVerb struct {

@@ -10,9 +10,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
-	"handful/lang/guide"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/guide"
+	"example.org/handful/lang/syntax"
 )
 
 // Whoever follows a topic of the handbook step by step, with its files, its

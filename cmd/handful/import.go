@@ -5,12 +5,12 @@ import (
 	"io"
 	"strings"
 
-	"handful/cmd/handful/disk"
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/words"
-	"handful/lang/written"
+	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/words"
+	"example.org/handful/lang/written"
 )
 
 type importVerb struct {

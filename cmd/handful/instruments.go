@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 type instrumentsVerb struct {

@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/cmd/handful/disk"
+	"example.org/handful/cmd/handful/disk"
 )
 
 // interruptedAt is a system that interrupts the command when something is

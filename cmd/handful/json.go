@@ -3,10 +3,10 @@ package main
 import (
 	"unicode/utf8"
 
-	"handful/internal/report"
-	"handful/lang/check"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/internal/report"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 type (

@@ -9,7 +9,7 @@ import (
 
 	"golang.org/x/term"
 
-	"handful/lsp"
+	"example.org/handful/lsp"
 )
 
 type lspVerb struct {

@@ -7,7 +7,7 @@ import (
 	"sort"
 	"strings"
 
-	"handful/cmd/handful/disk"
+	"example.org/handful/cmd/handful/disk"
 )
 
 // A making is a kind of files that are made into a folder all together. A list

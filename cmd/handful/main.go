@@ -5,7 +5,7 @@ package main
 import (
 	"os"
 
-	"handful/cmd/handful/disk"
+	"example.org/handful/cmd/handful/disk"
 )
 
 func main() {

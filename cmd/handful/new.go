@@ -6,7 +6,7 @@ import (
 	"io"
 	"path/filepath"
 
-	"handful/cmd/handful/disk"
+	"example.org/handful/cmd/handful/disk"
 )
 
 //go:embed start.handful

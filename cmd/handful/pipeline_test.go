@@ -18,14 +18,14 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 	"github.com/stretchr/testify/require"
 
-	"handful/internal/compose"
-	"handful/lang/check"
-	"handful/lang/exchange"
-	"handful/lang/plan"
-	"handful/lang/score"
-	"handful/lang/sheet"
-	"handful/lang/syntax"
-	"handful/lang/written"
+	"example.org/handful/internal/compose"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/exchange"
+	"example.org/handful/lang/plan"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
 )
 
 // The whole pipeline, from any text to what is printed, planned and exchanged.

@@ -9,12 +9,12 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/cmd/handful/disk"
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/plan"
-	"handful/lang/syntax"
-	"handful/lang/words"
+	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/plan"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 type planVerb struct {

@@ -14,9 +14,9 @@ import (
 
 	"github.com/fatih/color"
 
-	"handful/lang/check"
-	"handful/lang/score"
-	"handful/lang/words"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // painter colours words when the output is a terminal and nobody asked it not

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 func TestTheMarkStandsUnderItsRange(t *testing.T) {

@@ -12,9 +12,9 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"handful/cmd/handful/disk"
-	"handful/internal/folder"
-	"handful/lang/check"
+	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
 )
 
 // What the command's exit code means.

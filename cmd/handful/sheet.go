@@ -10,11 +10,11 @@ import (
 
 	"codeberg.org/go-pdf/fpdf"
 
-	"handful/internal/folder"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/sheet"
-	"handful/lang/words"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/words"
 )
 
 type sheetVerb struct {

@@ -8,7 +8,7 @@ import (
 	"runtime"
 	"sync"
 
-	"handful/internal/folder"
+	"example.org/handful/internal/folder"
 )
 
 // A form is how a report is written: what one file needs is made as soon as it

@@ -6,9 +6,9 @@ import (
 	"path/filepath"
 	"strings"
 
-	"handful/cmd/handful/disk"
-	"handful/internal/folder"
-	"handful/lang/words"
+	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/internal/folder"
+	"example.org/handful/lang/words"
 )
 
 // input is one text to work on.

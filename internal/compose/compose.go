@@ -11,7 +11,7 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // A Source makes the choices: a number from 0 up to, but not including, n.

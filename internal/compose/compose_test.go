@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // Every form of the table comes up, lines come twice, and what was made is in

@@ -11,9 +11,9 @@ import (
 	"sync"
 	"time"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
-	"handful/lang/written"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
 )
 
 // A Library loads the files that others use, each once as long as it stays

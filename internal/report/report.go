@@ -14,7 +14,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"handful/lang/score"
+	"example.org/handful/lang/score"
 )
 
 // The shapes of the JSON report. Lines and columns count from 1, columns in

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // sample has a finding of every severity, with all that a finding can have.

@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/check"
-	"handful/lang/guide"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/guide"
 )
 
 // The parts of a log of the Static Analysis Results Interchange Format 2.1.0

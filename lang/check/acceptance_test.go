@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // Checks of the main job against published facts. Each names its source.

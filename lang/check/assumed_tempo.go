@@ -3,8 +3,8 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var assumedTempo = &Rule{

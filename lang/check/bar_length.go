@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/syntax"
+import "example.org/handful/lang/syntax"
 
 var barLengthRule = textRule(Rule{
 	Name:  syntax.RuleBarLength,

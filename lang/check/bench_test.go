@@ -8,9 +8,9 @@ import (
 	"testing"
 	"time"
 
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // band writes a piece of so many bars: four parts, four players, a new

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var blurredShake = &Rule{

@@ -3,9 +3,9 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
 )
 
 var bothHandsFull = &Rule{

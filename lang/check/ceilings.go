@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // A Bound is a tempo that something sets, at a place.

@@ -9,8 +9,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"handful/internal/madeup"
-	"handful/lang/check"
+	"example.org/handful/internal/madeup"
+	"example.org/handful/lang/check"
 )
 
 // atEdge counts the errors of a player, and what is at the edge: faster than

@@ -5,10 +5,10 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // A changeGroup is all changes of one hand between the same two cues that

@@ -18,11 +18,11 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // A Severity says how bad a finding is.

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 func found(r *Result, rule *Rule) []*Finding {

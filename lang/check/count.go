@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/syntax"
+import "example.org/handful/lang/syntax"
 
 var countRule = textRule(Rule{
 	Name:  syntax.RuleCount,

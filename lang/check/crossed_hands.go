@@ -3,9 +3,9 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var crossedHands = &Rule{

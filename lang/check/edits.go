@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // TakeOut is the edit that takes a line's statement out. What is remarked on it

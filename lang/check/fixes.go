@@ -5,12 +5,12 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // maxProposals is how many fixes are tried for one finding; each is a whole

@@ -8,8 +8,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"handful/internal/madeup"
-	"handful/lang/check"
+	"example.org/handful/internal/madeup"
+	"example.org/handful/lang/check"
 )
 
 // alike are the rules that speak of one thing from different sides: whether a

@@ -3,9 +3,9 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var floorPickUp = &Rule{

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // derived is a finding that stands on a conflict: which of two things the hand

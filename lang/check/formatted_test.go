@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"handful/internal/compose"
-	"handful/lang/syntax"
+	"example.org/handful/internal/compose"
+	"example.org/handful/lang/syntax"
 )
 
 // said is what a check says of a text, in any order of places within lines.

@@ -5,8 +5,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // FuzzCheck puts any text at all through the whole pipeline: it must come out

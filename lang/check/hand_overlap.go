@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math/bits"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var handOverlap = &Rule{

@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/beat"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // What is found is written here as "SEVERITY RULE PLAYER at 1 2 +3": the places

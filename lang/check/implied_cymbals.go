@@ -5,8 +5,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var impliedCymbals = &Rule{

@@ -7,8 +7,8 @@ import (
 	"runtime/debug"
 	"strings"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var internalRule = &Rule{
@@ -65,8 +65,8 @@ func failedAt() string {
 		switch {
 		case f.Function == "runtime.gopanic" || strings.HasPrefix(f.Function, "runtime.panic"):
 			failing = true // what lies above it is the handling, not the failure
-		case failing && strings.HasPrefix(f.Function, "handful/"):
-			in := strings.TrimPrefix(f.Function, "handful/")
+		case failing && strings.HasPrefix(f.Function, "example.org/handful/"):
+			in := strings.TrimPrefix(f.Function, "example.org/handful/")
 			if dot := strings.Index(path.Base(in), "."); dot >= 0 {
 				in = path.Join(path.Dir(in), path.Base(in)[:dot])
 			}

@@ -3,8 +3,8 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var lateCue = &Rule{

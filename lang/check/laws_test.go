@@ -8,10 +8,10 @@ import (
 
 	"pgregory.net/rapid"
 
-	"handful/internal/madeup"
-	"handful/lang/check"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/internal/madeup"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // files is how many pieces each law is tried on.

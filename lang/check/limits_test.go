@@ -8,10 +8,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // A rule is found by its name, and by nothing else.

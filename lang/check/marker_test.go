@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // A rule's marker file is testdata/RULE.txtar. Its sections are pieces, and

@@ -5,9 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var missingGear = &Rule{

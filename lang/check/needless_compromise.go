@@ -5,10 +5,10 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var needlessCompromise = &Rule{

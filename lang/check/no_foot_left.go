@@ -3,10 +3,10 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var noFootLeft = &Rule{

@@ -3,8 +3,8 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/kit"
-	"handful/lang/motion"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
 )
 
 var noisyChange = &Rule{

@@ -1,8 +1,8 @@
 package check
 
 import (
+	"example.org/handful/lang/body"
 	"fmt"
-	"handful/lang/body"
 )
 
 var oneHandOrnament = &Rule{

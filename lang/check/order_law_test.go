@@ -6,8 +6,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"handful/internal/madeup"
-	"handful/lang/check"
+	"example.org/handful/internal/madeup"
+	"example.org/handful/lang/check"
 )
 
 // The order of the lines under a from, of the kit and of the players means

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"handful/lang/room"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/room"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var outOfReach = &Rule{

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 var outOfSight = &Rule{

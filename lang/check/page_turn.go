@@ -3,8 +3,8 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/body"
-	"handful/lang/motion"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
 )
 
 var pageTurn = &Rule{

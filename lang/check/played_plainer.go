@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/score"
+	"example.org/handful/lang/score"
 )
 
 var playedPlainer = &Rule{

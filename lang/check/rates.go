@@ -3,10 +3,10 @@ package check
 import (
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // A repetition is the worst of the rates of one limb, or of two in turn, in a

@@ -7,7 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // lines says a result in full, so that two can be compared.

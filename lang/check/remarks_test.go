@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // A fix that takes a line out leaves what was remarked on it.

@@ -3,9 +3,9 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/beat"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var ringCut = &Rule{

@@ -5,9 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var ringOver = &Rule{

@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/syntax"
+import "example.org/handful/lang/syntax"
 
 var roadMapRule = textRule(Rule{
 	Name:  syntax.RuleRoadMap,

@@ -9,10 +9,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/room"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
+	"example.org/handful/lang/syntax"
 )
 
 // Sets of up to eight instruments that nobody places: where they are assumed

@@ -4,11 +4,11 @@ import (
 	"fmt"
 	"math"
 
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/room"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/room"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var sameSpace = &Rule{

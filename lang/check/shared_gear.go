@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"slices"
 
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var sharedGear = &Rule{

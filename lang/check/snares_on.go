@@ -3,8 +3,8 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 var snaresOn = &Rule{

@@ -3,7 +3,7 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/score"
+	"example.org/handful/lang/score"
 )
 
 var speaksLate = &Rule{

@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/score"
+import "example.org/handful/lang/score"
 
 // proposeNear offers each of the names that somebody may have meant. Where
 // there is but one, it is the one thing in a text that can be mended without

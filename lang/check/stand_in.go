@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // How many stand-ins are tried for one finding, and how many that hold are

@@ -6,8 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/check"
-	"handful/lang/score"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
 )
 
 // What plays something else comes behind what changes nothing of the sound,

@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/syntax"
+import "example.org/handful/lang/syntax"
 
 var syntaxRule = textRule(Rule{
 	Name:  syntax.RuleSyntax,

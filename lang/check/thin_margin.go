@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/motion"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/motion"
 )
 
 var thinMargin = &Rule{

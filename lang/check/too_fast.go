@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/words"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/words"
 )
 
 var tooFast = &Rule{

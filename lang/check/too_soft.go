@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/kit"
+import "example.org/handful/lang/kit"
 
 var tooSoft = &Rule{
 	Name:       "too-soft",

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var twoHandRoll = &Rule{

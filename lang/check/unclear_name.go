@@ -1,11 +1,11 @@
 package check
 
 import (
+	"example.org/handful/lang/syntax"
 	"fmt"
-	"handful/lang/syntax"
 
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 var unclearName = &Rule{

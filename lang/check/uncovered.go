@@ -5,8 +5,8 @@ import (
 	"math/bits"
 	"strings"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var uncovered = &Rule{

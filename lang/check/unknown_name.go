@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/syntax"
+import "example.org/handful/lang/syntax"
 
 var unknownNameRule = textRule(Rule{
 	Name:  syntax.RuleUnknownName,

@@ -1,6 +1,6 @@
 package check
 
-import "handful/lang/syntax"
+import "example.org/handful/lang/syntax"
 
 var unknownPlaceRule = textRule(Rule{
 	Name:  syntax.RuleUnknownPlace,

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"slices"
 
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var unused = &Rule{

@@ -3,7 +3,7 @@ package check
 import (
 	"fmt"
 
-	"handful/lang/motion"
+	"example.org/handful/lang/motion"
 )
 
 var vampExit = &Rule{

@@ -8,7 +8,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 // Every way of every instrument is played in a tiny piece that asks for it, with

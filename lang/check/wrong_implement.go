@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 var wrongImplement = &Rule{

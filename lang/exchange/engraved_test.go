@@ -7,10 +7,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
-	"handful/lang/score"
-	"handful/lang/syntax"
-	"handful/lang/written"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
 )
 
 // A player's part is written as one reads it: a line for each thing and what

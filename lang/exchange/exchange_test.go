@@ -9,11 +9,11 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
-	"handful/lang/written"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
 )
 
 // piece is a drawn piece for one player, all of whose strokes the notation and

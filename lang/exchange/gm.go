@@ -6,8 +6,8 @@ import (
 	"strings"
 	"sync"
 
-	"handful/lang/kit"
-	"handful/lang/written"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/written"
 )
 
 // familyKeys stand in for instruments that the key map does not have: a sound

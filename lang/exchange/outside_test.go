@@ -13,11 +13,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/internal/outside"
-	"handful/lang/check"
-	"handful/lang/motion"
-	"handful/lang/syntax"
-	"handful/lang/written"
+	"example.org/handful/internal/outside"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
 )
 
 func checked(t testing.TB, file string) *check.Result {

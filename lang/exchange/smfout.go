@@ -7,13 +7,13 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/written"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/written"
 )
 
 // MIDIOptions steer what is written.

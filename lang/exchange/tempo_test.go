@@ -6,9 +6,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
-	"handful/lang/syntax"
-	"handful/lang/written"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
 )
 
 // A tempo that changes little by little is written step by step, and read as

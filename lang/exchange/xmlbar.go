@@ -6,10 +6,10 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/rhythm"
-	"handful/lang/score"
-	"handful/lang/written"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/rhythm"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/written"
 )
 
 // A voice is what one hand, both hands on one thing, a foot or the mouth plays

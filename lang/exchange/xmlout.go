@@ -9,14 +9,14 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/words"
-	"handful/lang/written"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
+	"example.org/handful/lang/written"
 )
 
 // MusicXML writes what each player plays as a MusicXML 4.0 score: a part for a

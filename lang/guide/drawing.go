@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 // Drawings of an instrument from the front and from above. Their measures are

@@ -1,8 +1,8 @@
 package guide
 
 import (
-	"handful/lang/check"
-	"handful/lang/kit"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 )
 
 // An Entry is something that the handbook has a page about.

@@ -6,8 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // Every block of notation says which errors, warnings and compromises a check

@@ -7,8 +7,8 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/check"
-	"handful/lang/kit"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 )
 
 //go:embed page/style.css

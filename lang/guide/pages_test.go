@@ -17,8 +17,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
-	"handful/lang/kit"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 )
 
 var (

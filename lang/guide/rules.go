@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // A Section is a part of what is said about a rule.

@@ -4,10 +4,10 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/sheet"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/syntax"
 )
 
 // A table is made of what stands elsewhere.

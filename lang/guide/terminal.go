@@ -6,7 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"handful/lang/words"
+	"example.org/handful/lang/words"
 )
 
 // Width is how many characters a line of prose has in a terminal, without what

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"sync"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // Standard is the catalogue in the binary. Its entries are read when somebody

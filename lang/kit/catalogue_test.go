@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // table reads a reference table: a comment that names its source, a heading,

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/words"
+	"example.org/handful/lang/words"
 )
 
 // An Account is what there is to say about an instrument, in the order in which

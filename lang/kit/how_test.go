@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 // Whoever is sent to a way that is not the usual one is told how it is done.

@@ -14,8 +14,8 @@ import (
 	"sync"
 	"unicode"
 
-	"handful/lang/body"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/syntax"
 )
 
 // A Mount is how an instrument is fixed.

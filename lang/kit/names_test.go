@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 // tsv reads a table of words: comments, a heading, and rows of cells.

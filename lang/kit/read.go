@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // A Problem is something wrong with a definition.

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"handful/lang/body"
-	"handful/lang/kit"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 )
 
 // A leg is what one hand does between two situations: put away, go there,

@@ -5,10 +5,10 @@ import (
 	"slices"
 	"sort"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // played lists what a player does, in played order.

@@ -3,9 +3,9 @@ package motion
 import (
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // A stand is how long a foot goes on playing: from one stroke to the last

@@ -7,10 +7,10 @@ import (
 
 	"pgregory.net/rapid"
 
-	"handful/internal/madeup"
-	"handful/lang/motion"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/internal/madeup"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // A path is taken over from before a change only where it comes out the same

@@ -3,9 +3,9 @@ package motion
 import (
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/kit"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 )
 
 // A window is the time between two things. What scales with the tempo and

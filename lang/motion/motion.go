@@ -16,10 +16,10 @@ package motion
 import (
 	"math"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // Limits, reported as [Result.Truncated] when met.

@@ -3,9 +3,9 @@ package motion
 import (
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // anyGrip in an option leaves the hand holding what it holds.

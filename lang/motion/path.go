@@ -6,9 +6,9 @@ import (
 	"maps"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // solver finds one player's path.

@@ -10,9 +10,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/lang/body"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 func bind(t require.TestingT, text string) *score.Score {

@@ -1,9 +1,9 @@
 package motion
 
 import (
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // A Rate is how quickly strokes of a limb, or of two in turn, follow one

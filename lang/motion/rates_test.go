@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
-	"handful/lang/body"
-	"handful/lang/kit"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 )
 
 // Every motion that the catalogue may name has a row in the table of rates for

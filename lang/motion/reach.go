@@ -4,9 +4,9 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // footReach is how far a pedal may be from where the body stands, in cm:

@@ -6,8 +6,8 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/score"
 )
 
 // A stage is a moment at which some limb begins something new: the events

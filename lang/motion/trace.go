@@ -5,9 +5,9 @@ import (
 	"slices"
 	"sort"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // trace reads the paths back: the cheapest one, with its changes, spells and

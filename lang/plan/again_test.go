@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 func planOf(t *testing.T, text string, opt Options) Plan {

@@ -4,9 +4,9 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // An assembly is the file as it will be: each line either one of the file

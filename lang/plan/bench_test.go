@@ -11,7 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // band writes parts alone: sections of eight bars with a mark each; in every

@@ -8,9 +8,9 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/words"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // A bounder says what must be lost whoever plays what, stroke by stroke: of

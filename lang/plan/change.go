@@ -1,11 +1,11 @@
 package plan
 
 import (
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // A changer says what a hand needs between two manners of playing. It asks

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/syntax"
-	"handful/lang/words"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 // A Smallest is the least number of players who lose nothing, and why one

@@ -9,11 +9,11 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // File plans a whole piece. The error says in plain words why there is no

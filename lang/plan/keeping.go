@@ -3,8 +3,8 @@ package plan
 import (
 	"strings"
 
-	"handful/lang/check"
-	"handful/lang/syntax"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // keeping is what a player's block says besides its cues, for the block that a

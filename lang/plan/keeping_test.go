@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/internal/compose"
-	"handful/lang/syntax"
+	"example.org/handful/internal/compose"
+	"example.org/handful/lang/syntax"
 )
 
 const remarked = `tempo 60

@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/motion"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
 )
 
 // Bounds on the rounds of mending. In each at least one passage that an error

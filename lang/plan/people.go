@@ -3,10 +3,10 @@ package plan
 import (
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // can says whether somebody can and will play a passage in a way, with these

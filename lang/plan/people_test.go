@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // blockOf is a player's block of a plan, by its text alone.

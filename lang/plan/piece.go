@@ -4,8 +4,8 @@ import (
 	"cmp"
 	"slices"
 
-	"handful/lang/kit"
-	"handful/lang/score"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // A track is one written line through the whole piece: all that a part has

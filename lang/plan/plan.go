@@ -19,8 +19,8 @@
 package plan
 
 import (
-	"handful/lang/check"
-	"handful/lang/score"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
 )
 
 // Limits on what is planned, said in words when met.

@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/check"
-	"handful/lang/kit"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 )
 
 // Bounds on what is tried with the checker alone, by the size of the piece:

@@ -6,9 +6,9 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/room"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
 )
 
 // A thing is one instrument of somebody's set-up.

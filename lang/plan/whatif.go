@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // A WhatIf is one single change and what it would take away.

@@ -6,10 +6,10 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // A run is neighbouring passages of one line that one player plays alike.

@@ -11,7 +11,7 @@ package rhythm
 import (
 	"slices"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // An Event is something that begins in a bar or goes on in it. Places are in

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 func meter(t testing.TB, text string) beat.Meter {

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"sync"
 
-	"handful/lang/body"
+	"example.org/handful/lang/body"
 )
 
 // Vary is by how much the sizes of instruments of one name differ, up or

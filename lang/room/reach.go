@@ -3,8 +3,8 @@ package room
 import (
 	"math"
 
-	"handful/lang/body"
-	"handful/lang/kit"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 )
 
 // The upper body of a person between the mean man and the mean woman of the

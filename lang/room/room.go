@@ -12,8 +12,8 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 )
 
 // A Body is the room that one thing takes: a disc or a box seen from above,

@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/room"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
 )
 
 // within says whether a point lies in a body as seen from above, by turning the

@@ -5,8 +5,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // Asked is what a cue asks of the way in which it is played.

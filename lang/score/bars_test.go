@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/beat"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/syntax"
 )
 
 // A cue's strokes written out as bars: what stood there, equal bars folded.

@@ -5,9 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // A Loader finds the file that another one uses. It must not leave the

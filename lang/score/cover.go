@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/syntax"
 )
 
 // voiceIndex finds the written lines of a voice that overlap a range of bars.

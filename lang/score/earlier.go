@@ -3,7 +3,7 @@ package score
 import (
 	"slices"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // A writtenLine is one logical line written out, kept so that the next score of a

@@ -4,9 +4,9 @@ import (
 	"maps"
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 func sortedKeys[V any](m map[int]V) []int { return slices.Sorted(maps.Keys(m)) }

@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // MostGear is how many of one thing a gear block may have.

@@ -6,8 +6,8 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/syntax"
 )
 
 // meters reads meter changes and the pickup, and makes the grid.

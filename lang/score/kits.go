@@ -5,10 +5,10 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/room"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
+	"example.org/handful/lang/syntax"
 )
 
 // kits reads the set-ups of one file: its players' own, and the shared one.

@@ -4,9 +4,9 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/room"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
 )
 
 // SpotOf is where a thing of the player's is struck.

@@ -4,9 +4,9 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // A Person is what somebody can and cannot do, never does and likes to do.

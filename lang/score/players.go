@@ -4,8 +4,8 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/syntax"
 )
 
 // players opens every player and reads the set-ups.

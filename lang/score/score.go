@@ -12,10 +12,10 @@ package score
 import (
 	"math"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // Limits on what one piece may be, reported as too-large when met.

@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/beat"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/syntax"
 )
 
 func bindText(text string) *Score { return Bind("test.handful", syntax.Parse(text), nil, Options{}) }

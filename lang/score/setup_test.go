@@ -9,10 +9,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/room"
-	"handful/lang/syntax"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
+	"example.org/handful/lang/syntax"
 )
 
 // Where things of a kit stand, and what of it the text says.

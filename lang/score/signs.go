@@ -3,7 +3,7 @@ package score
 import (
 	"sort"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // Signs reads from the text what a score does not keep, because nothing is

@@ -1,7 +1,7 @@
 package score
 
 import (
-	"handful/lang/body"
+	"example.org/handful/lang/body"
 	"testing"
 
 	"github.com/stretchr/testify/assert"

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // summary is what a piece says, its problems apart.

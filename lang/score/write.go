@@ -1,8 +1,8 @@
 package score
 
 import (
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // mostWritten is how many bars a cue may be written out into.

@@ -24,7 +24,7 @@ import (
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 func ferry(t testing.TB) *check.Result {

@@ -3,7 +3,7 @@ package sheet
 import (
 	"testing"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // BenchmarkSheets makes every sheet of a number of 300 bars for four players,

@@ -3,9 +3,9 @@ package sheet
 import (
 	"sort"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/score"
 )
 
 // A block is a bar, or a rest of many bars drawn as one.

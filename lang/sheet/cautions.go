@@ -3,9 +3,9 @@ package sheet
 import (
 	"fmt"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/motion"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
 )
 
 // Usual cautions, each where it belongs (common practice, no source). They

@@ -5,10 +5,10 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // chart is who covers what, passage by passage, and how the load is shared.

@@ -3,9 +3,9 @@ package sheet
 import (
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
 )
 
 // A clash is two things that one limb cannot do at once, as a sheet shows it.

@@ -5,10 +5,10 @@ import (
 	"math"
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/check"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // conductor is what will sound different from what is written, how fast it

@@ -1,6 +1,6 @@
 package sheet
 
-import "handful/lang/check"
+import "example.org/handful/lang/check"
 
 // Options are what sheets are made for.
 type Options struct {

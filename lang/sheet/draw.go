@@ -1,8 +1,8 @@
 package sheet
 
 import (
-	"handful/lang/body"
-	"handful/lang/score"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/score"
 )
 
 // An Ink is how dark something is drawn. There is no colour, so that a sheet

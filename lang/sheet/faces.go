@@ -12,7 +12,7 @@ import (
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 
-	"handful/lang/words"
+	"example.org/handful/lang/words"
 )
 
 // faces measures words in the two weights that sheets are set in, and in one

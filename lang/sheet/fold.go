@@ -1,13 +1,13 @@
 package sheet
 
 import (
+	"example.org/handful/lang/body"
 	"fmt"
-	"handful/lang/body"
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/score"
 )
 
 // folded draws bars that are like the one or the two before them once, and says

@@ -1,13 +1,13 @@
 package sheet
 
 import (
+	"example.org/handful/lang/body"
 	"fmt"
-	"handful/lang/body"
 	"strings"
 
-	"handful/lang/rhythm"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/rhythm"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // head draws the head of the first page: the title, the player, instruments

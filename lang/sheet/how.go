@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/kit"
-	"handful/lang/motion"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
 )
 
 // A way of playing that is not the usual one, with how it is done.

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // Whoever plays something in a way that is not the usual one finds on the

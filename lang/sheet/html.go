@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"strings"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // HTML is a player's sheets as one page that needs nothing else; for "" it is

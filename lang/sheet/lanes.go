@@ -3,10 +3,10 @@ package sheet
 import (
 	"slices"
 
-	"handful/lang/beat"
-	"handful/lang/body"
-	"handful/lang/motion"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 )
 
 // A lane is one limb's music along a system: a row for each instrument, what

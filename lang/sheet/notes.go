@@ -1,14 +1,14 @@
 package sheet
 
 import (
+	"example.org/handful/lang/body"
 	"fmt"
-	"handful/lang/body"
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/rhythm"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/rhythm"
+	"example.org/handful/lang/score"
 )
 
 // Measures of notes, in points. Outlines are in thousandths of an em, and an em

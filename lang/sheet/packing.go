@@ -5,11 +5,11 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/check"
-	"handful/lang/kit"
-	"handful/lang/score"
-	"handful/lang/words"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // packing is what has to be in the van: everything once, with how many of it

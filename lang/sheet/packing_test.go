@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 func packed(t *testing.T, texts ...string) string {

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/body"
-	"handful/lang/kit"
-	"handful/lang/words"
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/words"
 )
 
 // plan draws a player's set-up from above, to scale, for whoever builds it:

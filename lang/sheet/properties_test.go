@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 func TestLabelsOnAShelfNeverOverlap(t *testing.T) {

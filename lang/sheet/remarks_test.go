@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/check"
+	"example.org/handful/lang/check"
 )
 
 // Notes and what there is to listen for stand where they were put, on the sheets

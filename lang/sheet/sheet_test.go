@@ -1,8 +1,8 @@
 package sheet
 
 import (
+	"example.org/handful/lang/body"
 	"fmt"
-	"handful/lang/body"
 	"math"
 	"os"
 	"path/filepath"
@@ -13,10 +13,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/lang/beat"
-	"handful/lang/check"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 func checked(name, text string) *check.Result {

@@ -1,11 +1,11 @@
 package sheet
 
 import (
+	"example.org/handful/lang/body"
 	"fmt"
-	"handful/lang/body"
 	"strings"
 
-	"handful/lang/score"
+	"example.org/handful/lang/score"
 )
 
 // table is a system in words: a row for each limb and instrument, a column

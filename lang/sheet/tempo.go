@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"handful/lang/beat"
-	"handful/lang/score"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/score"
 )
 
 // tempoAt is what is to be said of the tempo at the beginning of a bar: a new

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"handful/lang/check"
-	"handful/lang/words"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/words"
 )
 
 // Text is a player's cue sheet for a terminal; for "" the whole set of sheets

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // Bars is what stands on one line from its first bar line on.

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 func TestEqualBarsFoldIntoSimiles(t *testing.T) {

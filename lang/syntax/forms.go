@@ -1,7 +1,7 @@
 package syntax
 
 import (
-	"handful/lang/body"
+	"example.org/handful/lang/body"
 	"reflect"
 	"strings"
 	"sync"

@@ -8,8 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/internal/compose"
-	"handful/lang/syntax"
+	"example.org/handful/internal/compose"
+	"example.org/handful/lang/syntax"
 )
 
 // formats says what is wrong with how a text is formatted: a word lost, a layout

@@ -1,6 +1,6 @@
 package syntax
 
-import "handful/lang/beat"
+import "example.org/handful/lang/beat"
 
 // A BarMaker collects signs bar by bar, for whoever writes bars.
 type BarMaker struct {

@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 func TestWhatMayStandNext(t *testing.T) {

@@ -3,7 +3,7 @@ package syntax
 import (
 	"strings"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // A Place is where something happens: a bar or a mark, bars after it, and

@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/internal/compose"
-	"handful/lang/syntax"
+	"example.org/handful/internal/compose"
+	"example.org/handful/lang/syntax"
 )
 
 // said is a tree without where it stands: types and texts. The commas of a list

@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // corpus is every shipped file and a few that are wrong on purpose.

@@ -8,8 +8,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // A drawn score, with what it must leave in the text or in the list.

@@ -13,7 +13,7 @@ import (
 	"errors"
 	"fmt"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 // Options steer the reading of a file.

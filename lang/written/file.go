@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // endings are those of files in other formats, whose parts can be used.

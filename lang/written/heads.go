@@ -5,7 +5,7 @@ import (
 	"strings"
 	"sync"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 //go:embed tables/noteheads.csv

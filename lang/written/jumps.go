@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // jumps are the signs that say in which order bars are played, with what else

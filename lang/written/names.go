@@ -7,8 +7,8 @@ import (
 	"strings"
 	"unicode"
 
-	"handful/lang/kit"
-	"handful/lang/syntax"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // A source is how a file describes one instrument.

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"sync"
 
-	"handful/lang/kit"
+	"example.org/handful/lang/kit"
 )
 
 //go:embed tables/drum-set-places.csv

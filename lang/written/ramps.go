@@ -3,7 +3,7 @@ package written
 import (
 	"math"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // leastSteps is how many tempos in a row, each as much above or below the one

@@ -15,9 +15,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/internal/outside"
-	"handful/lang/score"
-	"handful/lang/syntax"
+	"example.org/handful/internal/outside"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // Onsets in seconds, repeats expanded and tempos followed, equal those of an

@@ -8,8 +8,8 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/kit"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/kit"
 )
 
 // tolerance is how far, in seconds, a stroke may be moved to the nearest count

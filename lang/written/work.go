@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"slices"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // A Work is what any of the formats holds and the notation can say: what was

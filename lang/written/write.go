@@ -8,8 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/syntax"
 )
 
 // sectionBars is how many bars a line has at most before a new section begins

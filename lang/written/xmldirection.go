@@ -7,7 +7,7 @@ import (
 	"strings"
 	"unicode"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // direction reads words, dynamics, wedges, rehearsal marks and tempos.

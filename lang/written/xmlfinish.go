@@ -7,8 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/syntax"
 )
 
 // close puts a part that has been read into the work, or says that it is none

@@ -7,8 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/kit"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/kit"
 )
 
 // MaxBars is how many bars a file may have.

@@ -7,8 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"handful/lang/beat"
-	"handful/lang/syntax"
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/syntax"
 )
 
 // A rawNote is a note element as it stands.

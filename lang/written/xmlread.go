@@ -13,7 +13,7 @@ import (
 	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
 
-	"handful/lang/beat"
+	"example.org/handful/lang/beat"
 )
 
 // maxNesting is how deep elements may stand in one another.

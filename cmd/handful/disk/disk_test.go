@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"handful/cmd/handful/disk"
-	"handful/cmd/handful/disk/disktest"
+	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/cmd/handful/disk/disktest"
 )
 
 // situations are the kinds of places, each made in a folder.

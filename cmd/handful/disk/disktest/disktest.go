@@ -5,7 +5,7 @@ import (
 	"io/fs"
 	"syscall"
 
-	"handful/cmd/handful/disk"
+	"example.org/handful/cmd/handful/disk"
 )
 
 // Faulty is a system on which one operation fails, the nth, as on a full disk.

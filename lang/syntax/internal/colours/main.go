@@ -10,7 +10,7 @@ import (
 	"slices"
 	"strings"
 
-	"handful/lang/syntax"
+	"example.org/handful/lang/syntax"
 )
 
 // A list is words at one place of a file: what stands before them and behind.
