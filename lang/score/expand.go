@@ -105,9 +105,11 @@ func roughly(file *syntax.File, lines []int) int {
 	return min(n, MaxWritten)
 }
 
+func (e *expansion) where(s syntax.Span) Where { return at(e.file, e.line, s) }
+
 func (e *expansion) fault(rule string, at syntax.Span, format string, args ...any) {
 	if !e.quiet {
-		e.b.fault(rule, Where{int32(e.file), int32(e.line), int32(at.Start), int32(at.End)}, format, args...)
+		e.b.fault(rule, e.where(at), format, args...)
 	}
 }
 
@@ -161,17 +163,7 @@ func (e *expansion) cell(c *syntax.Cell) {
 
 // simile plays the last N bars again, Times times over.
 func (e *expansion) simile(c *syntax.Cell) {
-	if c.N > maxSimile {
-		e.fault(syntax.RuleSyntax, c.Span(), "a simile repeats at most %d bars", maxSimile)
-		e.bar += min(c.Length(), e.b.Grid.Last())
-		return
-	}
-	if len(e.recent) < int(c.N) {
-		if len(e.recent) == 0 {
-			e.fault(syntax.RuleSyntax, c.Span(), "%% repeats the bar before, and there is none in this line")
-		} else {
-			e.fault(syntax.RuleSyntax, c.Span(), "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
-		}
+	if !e.canRepeat(c) {
 		e.bar += min(c.Length(), e.b.Grid.Last())
 		return
 	}
@@ -180,34 +172,11 @@ func (e *expansion) simile(c *syntax.Cell) {
 		return
 	}
 	unit := e.recent[len(e.recent)-int(c.N):]
-	here := e.line
 	for turn := range c.Times {
-		for i := range unit {
-			u := unit[i]
+		for _, u := range unit {
 			e.quiet = turn > 0
-			if u.cell == nil {
-				e.endRoll()
-				if !e.spend(1) {
-					return
-				}
-			} else {
-				if !e.spend(1 + len(u.cell.Signs())) {
-					return
-				}
-				before := len(e.b.Problems)
-				first := len(e.strokes)
-				e.line = u.line
-				e.items(u.cell)
-				e.line = here
-				// What does not fit here is the simile's fault, not the bar's.
-				if len(e.b.Problems) > before {
-					e.b.Problems = e.b.Problems[:before]
-					e.quiet = turn > 0
-					e.fault(syntax.RuleBarLength, c.Span(), "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
-				}
-				for k := first; k < len(e.strokes); k++ {
-					e.strokes[k].where = shortly(Where{int32(e.file), int32(here), int32(c.Span().Start), int32(c.Span().End)})
-				}
+			if !e.again(c, u) {
+				return
 			}
 			e.bar++
 		}
@@ -221,109 +190,167 @@ func (e *expansion) simile(c *syntax.Cell) {
 	}
 }
 
+// canRepeat says whether the bars are there that a simile repeats.
+func (e *expansion) canRepeat(c *syntax.Cell) bool {
+	switch {
+	case c.N > maxSimile:
+		e.fault(syntax.RuleSyntax, c.Span(), "a simile repeats at most %d bars", maxSimile)
+	case len(e.recent) >= int(c.N):
+		return true
+	case len(e.recent) == 0:
+		e.fault(syntax.RuleSyntax, c.Span(), "%% repeats the bar before, and there is none in this line")
+	default:
+		e.fault(syntax.RuleSyntax, c.Span(), "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
+	}
+	return false
+}
+
+// again plays one bar again for a simile; it is not ok when the budget is used
+// up. What does not fit here is the simile's fault, not the bar's.
+func (e *expansion) again(simile *syntax.Cell, u content) (ok bool) {
+	if u.cell == nil {
+		e.endRoll()
+		return e.spend(1)
+	}
+	if !e.spend(1 + len(u.cell.Signs())) {
+		return false
+	}
+	here, first, before := e.line, len(e.strokes), len(e.b.Problems)
+	e.line = u.line
+	e.items(u.cell)
+	e.line = here
+	if len(e.b.Problems) > before {
+		e.b.Problems = e.b.Problems[:before]
+		e.fault(syntax.RuleBarLength, simile.Span(), "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
+	}
+	for k := first; k < len(e.strokes); k++ {
+		e.strokes[k].where = shortly(e.where(simile.Span()))
+	}
+	return true
+}
+
+// signWalk goes through one bar's signs from left to right.
+type signWalk struct {
+	*expansion
+	start, end beat.Rat
+	last       beat.Rat // where the sign before it stands, or a roll ends
+	ended      bool     // a stop or a roll's end stands there: a stroke may, too
+	begun      bool     // a stroke was read, or a roll gone on with
+}
+
 // items lays one bar's strokes on the time line.
 func (e *expansion) items(c *syntax.Cell) {
-	grid := e.b.Grid
-	start := grid.Start(e.bar)
-	end := start.Add(grid.Length(e.bar))
-	last := start.Add(beat.R(-1, 1))
-	lastWasStop := false
-	carried := false
+	start := e.b.Grid.Start(e.bar)
+	w := signWalk{expansion: e, start: start, end: start.Add(e.b.Grid.Length(e.bar)), last: start.Add(beat.R(-1, 1))}
 	signs := c.Signs()
 	for k := range signs {
 		it := &signs[k]
-		where := Where{int32(e.file), int32(e.line), int32(it.Span().Start), int32(it.Span().End)}
 		switch it.Kind {
 		case syntax.DynamicSign:
 			if d := kit.DynamicNamed(c.Text(it)); d != 0 {
 				e.dyn = d
 			}
-			continue
 		case syntax.WordsSign:
-			e.words = append(e.words, Word{At: maxRat(last, start), Bar: e.bar, Text: c.Text(it), Where: where})
-			continue
+			e.words = append(e.words, Word{At: maxRat(w.last, start), Bar: e.bar, Text: c.Text(it), Where: e.where(it.Span())})
 		case syntax.CarrySign:
-			if carried || e.open < 0 || k > 0 && !last.Less(start) {
-				e.fault(syntax.RuleSyntax, it.Span(), "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
-				continue
-			}
-			carried = true
-			until := end
-			if it.Flags.Has(syntax.HasEnd) {
-				pos, ok := grid.At(e.bar, it.End())
-				if !ok {
-					e.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
-					continue
-				}
-				until = pos
-			}
-			s := &e.strokes[e.open]
-			s.End = until
-			last, lastWasStop = until, true
-			if it.Flags.Has(syntax.Short) {
-				s.Flags |= Short
-			}
-			if it.Flags.Has(syntax.HasEnd) {
-				e.open = -1
-			}
-			continue
+			w.carry(it, k == 0)
+		default:
+			w.stroke(it)
 		}
-		pos, ok := grid.At(e.bar, it.Count())
-		if !ok {
-			e.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", e.bar, it.Count(), e.b.barIs(e.bar))
-			continue
-		}
-		if !last.Less(pos) && !(lastWasStop && last == pos) {
-			switch {
-			case last == pos && !lastWasStop:
-				e.fault(syntax.RuleCount, it.Span(), "count %s of bar %d is written twice", it.Count(), e.bar)
-			default:
-				e.fault(syntax.RuleCount, it.Span(), "count %s of bar %d comes before what stands to its left: write counts in order", it.Count(), e.bar)
-			}
-			continue
-		}
-		if !carried {
-			e.open = -1
-		}
-		carried = true
-		s := Stroke{At: pos, End: pos, where: shortly(where), Bar: int32(e.bar), Dyn: e.dyn, Grace: it.Grace, Hand: it.Hand}
-		if it.Flags.Has(syntax.Accent) {
-			s.Flags |= Accent
-		}
-		if it.Flags.Has(syntax.Short) {
-			s.Flags |= Short
-		}
-		last, lastWasStop = pos, false
-		switch {
-		case it.Kind == syntax.StopSign:
-			s.Flags = Stop
-			lastWasStop = true
-		case it.Flags.Has(syntax.Roll):
-			s.Flags |= Roll
-			if !it.Flags.Has(syntax.HasEnd) {
-				s.End = end
-				e.strokes = append(e.strokes, s)
-				e.open = len(e.strokes) - 1
-				last, lastWasStop = end, true
-				continue
-			}
-			until, ok := grid.At(e.bar, it.End())
-			if !ok || !pos.Less(until) {
-				if !ok {
-					e.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", e.bar, it.End(), e.b.barIs(e.bar))
-				} else {
-					e.fault(syntax.RuleCount, it.Span(), "this roll ends before it begins")
-				}
-				continue
-			}
-			s.End = until
-			last, lastWasStop = until, true
-		}
-		e.strokes = append(e.strokes, s)
 	}
-	if !carried {
-		e.open = -1
+	if !w.begun {
+		e.endRoll()
 	}
+}
+
+// count is where a count of the bar stands; one that it does not have is
+// reported.
+func (w *signWalk) count(it *syntax.Sign, c beat.Count) (beat.Rat, bool) {
+	pos, ok := w.b.Grid.At(w.bar, c)
+	if !ok {
+		w.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", w.bar, c, w.b.barIs(w.bar))
+	}
+	return pos, ok
+}
+
+// carry goes on with a roll from the bar before.
+func (w *signWalk) carry(it *syntax.Sign, first bool) {
+	if w.begun || w.open < 0 || !first && !w.last.Less(w.start) {
+		w.fault(syntax.RuleSyntax, it.Span(), "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
+		return
+	}
+	w.begun = true
+	s, until, ok := &w.strokes[w.open], w.end, true
+	if it.Flags.Has(syntax.HasEnd) {
+		if until, ok = w.count(it, it.End()); !ok {
+			return
+		}
+		w.endRoll()
+	}
+	s.End, w.last, w.ended = until, until, true
+	if it.Flags.Has(syntax.Short) {
+		s.Flags |= Short
+	}
+}
+
+// stroke reads a stroke, a roll or a stop.
+func (w *signWalk) stroke(it *syntax.Sign) {
+	pos, ok := w.count(it, it.Count())
+	if !ok || !w.inOrder(it, pos) {
+		return
+	}
+	if !w.begun {
+		w.endRoll()
+	}
+	w.begun, w.last, w.ended = true, pos, false
+	s := Stroke{At: pos, End: pos, where: shortly(w.where(it.Span())), Bar: int32(w.bar), Dyn: w.dyn, Grace: it.Grace, Hand: it.Hand}
+	if it.Flags.Has(syntax.Accent) {
+		s.Flags |= Accent
+	}
+	if it.Flags.Has(syntax.Short) {
+		s.Flags |= Short
+	}
+	switch {
+	case it.Kind == syntax.StopSign:
+		s.Flags, w.ended = Stop, true
+	case it.Flags.Has(syntax.Roll):
+		s.Flags |= Roll
+		if s.End, ok = w.rollEnd(it, pos); !ok {
+			return
+		}
+		w.last, w.ended = s.End, true
+		if !it.Flags.Has(syntax.HasEnd) {
+			w.open = len(w.strokes)
+		}
+	}
+	w.strokes = append(w.strokes, s)
+}
+
+// inOrder says whether a count stands to the right of what stands to its left.
+func (w *signWalk) inOrder(it *syntax.Sign, pos beat.Rat) bool {
+	switch {
+	case w.last.Less(pos) || w.last == pos && w.ended:
+		return true
+	case w.last == pos:
+		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %d is written twice", it.Count(), w.bar)
+	default:
+		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %d comes before what stands to its left: write counts in order", it.Count(), w.bar)
+	}
+	return false
+}
+
+// rollEnd is where a roll that begins at a place ends: at its count, or with
+// the bar.
+func (w *signWalk) rollEnd(it *syntax.Sign, from beat.Rat) (beat.Rat, bool) {
+	if !it.Flags.Has(syntax.HasEnd) {
+		return w.end, true
+	}
+	until, ok := w.count(it, it.End())
+	if ok && !from.Less(until) {
+		w.fault(syntax.RuleCount, it.Span(), "this roll ends before it begins")
+		return until, false
+	}
+	return until, ok
 }
 
 // endRoll lets a roll that nothing carries on end at its bar line.
