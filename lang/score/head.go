@@ -116,7 +116,7 @@ func (b *binder) pickup(line int, s *syntax.Length) beat.Rat {
 // head reads tempo, road map and pauses, which need the bars.
 func (b *binder) head() {
 	var tempos []beat.TempoChange
-	var begins *beat.Rat
+	var lines []int // theirs
 	for i, l := range b.Sources[0].File.Lines {
 		if l.Broken {
 			continue
@@ -130,54 +130,73 @@ func (b *binder) head() {
 			b.remark(i, s)
 		case *syntax.Tempo:
 			if t, ok := b.tempo(i, s); ok {
-				tempos = append(tempos, t)
-				b.HasTempo = true
-				if begins == nil || t.At.Less(*begins) {
-					where := b.wholeLine(0, i)
-					begins, b.LateTempo = &t.At, &where
-				}
+				tempos, lines = append(tempos, t), append(lines, i)
 			}
 		case *syntax.Pause:
 			if pos, _, ok := b.moment(0, i, s.Place); ok {
 				b.Pauses = append(b.Pauses, Pause{Break: s.Word.Text == "break", At: pos, Where: b.wholeLine(0, i)})
 			}
-		case *syntax.Repeat:
-			if from, to, ok := b.span(0, i, s.Range); ok {
-				times := 2
-				if s.Times != nil {
-					times = b.times(at(0, i, s.Times.Span()), s.Times.Text)
-				}
-				b.Repeats = append(b.Repeats, Section{From: from, To: to, Times: times, Where: b.wholeLine(0, i)})
-			}
-		case *syntax.Ending:
-			if from, to, ok := b.span(0, i, s.Range); ok {
-				b.Endings = append(b.Endings, Section{From: from, To: to, Numbers: b.numbers(at(0, i, s.Numbers.Span()), s.Numbers.Text), Where: b.wholeLine(0, i)})
-			}
-		case *syntax.Vamp:
-			if from, to, ok := b.span(0, i, s.Range); ok {
-				b.Vamps = append(b.Vamps, Section{From: from, To: to, Where: b.wholeLine(0, i)})
-			}
-		case *syntax.Order:
-			for _, leg := range s.Legs {
-				if from, to, ok := b.span(0, i, leg); ok {
-					b.Orders = append(b.Orders, Section{From: from, To: to, Where: at(0, i, leg.Span())})
-				}
-			}
+		default:
+			b.roadSign(i, s)
 		}
 	}
-	if begins != nil && !(beat.Rat{}).Less(*begins) {
-		b.LateTempo = nil
-	}
+	b.tempoMap(tempos, lines)
+	b.road()
+}
+
+// tempoMap makes the tempo map of the changes that the lines say.
+func (b *binder) tempoMap(tempos []beat.TempoChange, lines []int) {
 	factor := b.opt.TempoFactor
 	if factor <= 0 {
 		factor = 1
 	}
+	first := 0
 	for i := range tempos {
+		if tempos[i].At.Less(tempos[first].At) {
+			first = i
+		}
 		tempos[i].From *= factor
 		tempos[i].To *= factor
 	}
+	if b.HasTempo = len(tempos) > 0; b.HasTempo && (beat.Rat{}).Less(tempos[first].At) {
+		where := b.wholeLine(0, lines[first])
+		b.LateTempo = &where
+	}
 	b.Tempo = beat.NewTempoMap(tempos, factor*DefaultTempo/4)
-	b.road()
+}
+
+// roadSign reads a line of the road map.
+func (b *binder) roadSign(i int, stmt syntax.Stmt) {
+	section := func(a syntax.Atom) (Section, bool) {
+		from, to, ok := b.span(0, i, a)
+		return Section{From: from, To: to, Where: b.wholeLine(0, i)}, ok
+	}
+	switch s := stmt.(type) {
+	case *syntax.Repeat:
+		if r, ok := section(s.Range); ok {
+			r.Times = 2
+			if s.Times != nil {
+				r.Times = b.times(at(0, i, s.Times.Span()), s.Times.Text)
+			}
+			b.Repeats = append(b.Repeats, r)
+		}
+	case *syntax.Ending:
+		if e, ok := section(s.Range); ok {
+			e.Numbers = b.numbers(at(0, i, s.Numbers.Span()), s.Numbers.Text)
+			b.Endings = append(b.Endings, e)
+		}
+	case *syntax.Vamp:
+		if v, ok := section(s.Range); ok {
+			b.Vamps = append(b.Vamps, v)
+		}
+	case *syntax.Order:
+		for _, leg := range s.Legs {
+			if o, ok := section(leg); ok {
+				o.Where = at(0, i, leg.Span())
+				b.Orders = append(b.Orders, o)
+			}
+		}
+	}
 }
 
 // remark reads a note, or what to listen for.
