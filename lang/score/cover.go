@@ -182,6 +182,7 @@ func (b *binder) cover() {
 	}
 }
 
+// firstAt is the first of some strokes that is not before a place.
 func firstAt(s []Stroke, from beat.Rat) int {
 	i, _ := slices.BinarySearchFunc(s, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
 	return i

@@ -68,7 +68,7 @@ func (b *binder) holds(p *Player, limb body.Limb, line int, s *syntax.LimbLine) 
 	h := Hold{Said: true, Count: b.count(line, s.Holds.Count), Where: where}
 	if name := s.Holds.Name.Text; name != "nothing" {
 		if h.Implement = b.Catalogue.Implement(name); h.Implement == nil {
-			if p.Item(name) == nil && b.Catalogue.Resolve(name) == nil {
+			if !b.isInstrument(p, name) {
 				b.implement(where, name)
 				return
 			}
@@ -117,7 +117,6 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 	}
 	second := &and[0]
 	where := at(0, line, second.Name.Span())
-	isInstrument := func(name string) bool { return p.Item(name) != nil || b.Catalogue.Resolve(name) != nil }
 	switch {
 	case len(and) > 1:
 		b.fault(syntax.RuleSyntax, at(0, line, and[1].Name.Span()), "a hand holds two things at the most: leave out one of the %d, or let it be taken later", len(and)+1)
@@ -129,13 +128,13 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 		b.fault(syntax.RuleSyntax, where, "a hand holds two things at the most: two of one kind, or one of each")
 		return nil, Where{}
 	case im == nil && b.Catalogue.Implement(first.Name.Text) == nil:
-		if isInstrument(first.Name.Text) {
+		if b.isInstrument(p, first.Name.Text) {
 			b.fault(syntax.RuleSyntax, where, "a hand that holds an instrument has no room for a second thing")
 		} else if first.Name.Text == "it" || first.Name.Text == "nothing" {
 			b.fault(syntax.RuleSyntax, where, "name both things that the hand holds, or write %s alone", first.Name.Text)
 		}
 		return nil, Where{} // what is not known has been said
-	case b.Catalogue.Implement(second.Name.Text) == nil && isInstrument(second.Name.Text):
+	case b.Catalogue.Implement(second.Name.Text) == nil && b.isInstrument(p, second.Name.Text):
 		b.fault(syntax.RuleSyntax, where, "an instrument takes the hand for itself: give it to the other hand, or let it be taken later")
 		return nil, Where{}
 	}
@@ -164,11 +163,11 @@ func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLin
 		b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), "one hand takes, lays, damps or turns: write R or L")
 		return
 	}
-	var place *syntax.Atom
+	place := s.Turns
 	var moved *syntax.Moved
 	switch {
 	case s.Turns != nil:
-		a.Kind, place = TurnPage, s.Turns
+		a.Kind = TurnPage
 	case s.Takes != nil:
 		a.Kind, moved = Take, s.Takes
 	case s.Lays != nil:
@@ -181,10 +180,8 @@ func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLin
 	default:
 		return
 	}
-	var thing *syntax.Thing
-	var and []syntax.Thing
 	if moved != nil {
-		place, thing, and = moved.At, &moved.Thing, moved.And
+		place = moved.At
 	}
 	if place == nil {
 		b.fault(syntax.RuleSyntax, b.wholeLine(0, lg.line), "this change needs its place: … at 12.3")
@@ -194,33 +191,40 @@ func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLin
 	if a.At, a.Bar, ok = b.moment(0, lg.line, *place); !ok {
 		return
 	}
-	if thing != nil {
-		where := at(0, lg.line, thing.Name.Span())
-		name := thing.Name.Text
-		b.noEnds(lg.line, thing)
-		a.Count = b.count(lg.line, thing.Count)
-		switch {
-		case a.Kind == Damp:
-			if a.Item = b.itemFor(p, where, name); a.Item == nil {
-				return
-			}
-		case name == "it" && a.Kind == Lay:
-		default:
-			if a.Implement = b.Catalogue.Implement(name); a.Implement == nil {
-				if p.Item(name) == nil && b.Catalogue.Resolve(name) == nil {
-					b.implement(where, name)
-					return
-				}
-				a.Item = b.itemFor(p, where, name)
-			}
+	if moved == nil || b.moves(p, a, lg.line, moved) {
+		p.Actions = append(p.Actions, a)
+	}
+}
+
+// moves reads what an action takes, lays or damps, and says whether that is
+// known.
+func (b *binder) moves(p *Player, a *Action, line int, moved *syntax.Moved) bool {
+	where, name := at(0, line, moved.Thing.Name.Span()), moved.Thing.Name.Text
+	b.noEnds(line, &moved.Thing)
+	a.Count = b.count(line, moved.Thing.Count)
+	if a.Kind == Damp {
+		if a.Item = b.itemFor(p, where, name); a.Item != nil && len(moved.And) > 0 {
+			b.fault(syntax.RuleSyntax, at(0, line, moved.And[0].Name.Span()), "one thing is damped in a line: give each its own")
 		}
-		if a.Kind == Damp && len(and) > 0 {
-			b.fault(syntax.RuleSyntax, at(0, lg.line, and[0].Name.Span()), "one thing is damped in a line: give each its own")
-		} else if a.Kind != Damp {
-			a.Beside, _ = b.beside(p, lg.line, thing, and, a.Implement)
+		return a.Item != nil
+	}
+	if name != "it" || a.Kind != Lay {
+		if a.Implement = b.Catalogue.Implement(name); a.Implement == nil {
+			if !b.isInstrument(p, name) {
+				b.implement(where, name)
+				return false
+			}
+			a.Item = b.itemFor(p, where, name)
 		}
 	}
-	p.Actions = append(p.Actions, a)
+	a.Beside, _ = b.beside(p, line, &moved.Thing, moved.And, a.Implement)
+	return true
+}
+
+// isInstrument says whether a name is that of a thing which the player has, or
+// of one in the catalogue.
+func (b *binder) isInstrument(p *Player, name string) bool {
+	return p.Item(name) != nil || b.Catalogue.Resolve(name) != nil
 }
 
 // cue reads a cue, and says whether it could.
@@ -238,53 +242,70 @@ func (b *binder) cue(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) 
 		c.Mount = kit.MountNamed(m.String())
 		c.MountWhere = at(0, lg.line, m.Span())
 	}
-	if w := s.Cue.With; w != nil {
-		c.WithWhere = at(0, lg.line, w.Name.Span())
-		im := b.implement(c.WithWhere, w.Name.Text)
-		if im != nil {
-			c.With = []kit.Choice{{Implement: im.ID, Count: b.count(lg.line, w.Count), Butt: b.butt(lg.line, w, im)}}
-			if c.With[0].Butt {
-				c.WithWhere.Start = at(0, lg.line, w.Butt.Span()).Start
-			}
-		}
-		if len(s.Cue.And) > 0 && !limb.IsHand() && limb != body.AnyHand {
-			b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
-		} else {
-			c.Beside, c.AndWhere = b.beside(p, lg.line, w, s.Cue.And, im)
-		}
+	if s.Cue.With != nil {
+		b.strikesWith(c, lg.line, s)
 	}
 	if c.Item == nil {
 		return false // what else the line names has been looked up all the same
 	}
 	b.asked(c, lg.line, s.Cue)
-	c.Voice = c.Item.Name
-	if f := s.Cue.For; f != nil {
-		c.Voice = f.Text
-		if c.For = b.kindOf(f.Text); c.For != nil && b.writtenAs(f.Text) {
-			// a line of a part that has a kit's own name
-		} else if c.For = b.instrument(at(0, lg.line, f.Span()), f.Text, p); c.For != nil {
-			if b.Catalogue.Instrument(f.Text) == nil {
-				c.Voice = c.For.ID
-			}
-		}
-	} else if c.Item.Inst.ID != c.Item.Name && !b.writtenAs(c.Voice) {
-		c.Voice = c.Item.Inst.ID
-	}
-	if !lg.fromOK {
+	b.sounds(c, lg.line, s.Cue.For)
+	if !lg.fromOK || !b.plays(c, lg, s.Cue.AsWritten) {
 		return false
 	}
-	if a := s.Cue.AsWritten; a != nil {
-		c.AsWritten = true
-		if !b.asWritten(c, lg, a) {
-			return false
-		}
-	} else {
-		if !b.Grid.Has(lg.from) {
-			b.noSuchBar(lg, c.Where)
-			return false
-		}
-		c.Strokes, c.Words, c.To = b.expand(lg)
-	}
 	p.Cues = append(p.Cues, c)
+	return true
+}
+
+// strikesWith reads what a cue is played with.
+func (b *binder) strikesWith(c *Cue, line int, s *syntax.LimbLine) {
+	w := s.Cue.With
+	c.WithWhere = at(0, line, w.Name.Span())
+	im := b.implement(c.WithWhere, w.Name.Text)
+	if im != nil {
+		c.With = []kit.Choice{{Implement: im.ID, Count: b.count(line, w.Count), Butt: b.butt(line, w, im)}}
+		if c.With[0].Butt {
+			c.WithWhere.Start = at(0, line, w.Butt.Span()).Start
+		}
+	}
+	if len(s.Cue.And) > 0 && !c.Limb.IsHand() && c.Limb != body.AnyHand {
+		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
+		return
+	}
+	c.Beside, c.AndWhere = b.beside(c.Player, line, w, s.Cue.And, im)
+}
+
+// sounds finds which written voice a cue plays: what it stands for, or its
+// instrument's own.
+func (b *binder) sounds(c *Cue, line int, standsFor *syntax.Name) {
+	c.Voice = c.Item.Name
+	if standsFor == nil {
+		if c.Item.Inst.ID != c.Item.Name && !b.writtenAs(c.Voice) {
+			c.Voice = c.Item.Inst.ID
+		}
+		return
+	}
+	c.Voice = standsFor.Text
+	if c.For = b.kindOf(c.Voice); c.For != nil && b.writtenAs(c.Voice) {
+		return // a line of a part that has a kit's own name
+	}
+	c.For = b.instrument(at(0, line, standsFor.Span()), c.Voice, c.Player)
+	if c.For != nil && b.Catalogue.Instrument(c.Voice) == nil {
+		c.Voice = c.For.ID
+	}
+}
+
+// plays reads a cue's strokes, or where they are to be taken from, and says
+// whether it could.
+func (b *binder) plays(c *Cue, lg logical, a *syntax.AsWritten) bool {
+	if a != nil {
+		c.AsWritten = true
+		return b.asWritten(c, lg, a)
+	}
+	if !b.Grid.Has(lg.from) {
+		b.noSuchBar(lg, c.Where)
+		return false
+	}
+	c.Strokes, c.Words, c.To = b.expand(lg)
 	return true
 }

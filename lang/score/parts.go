@@ -59,43 +59,9 @@ func (b *binder) writtenAs(name string) bool {
 // their strokes from them.
 func (b *binder) written() {
 	for k := range b.bound {
-		lg := b.bound[k]
-		src := b.Sources[lg.file]
-		l := src.File.Lines[lg.line]
-		s, ok := l.Stmt.(*syntax.Item)
-		if !ok || l.Broken || src.Seats[lg.line].Block != syntax.InPart {
-			continue
+		if part, s := b.partLine(&b.bound[k]); part != nil {
+			b.addLine(part, b.bound[k], s)
 		}
-		opener, _ := src.File.Lines[src.Seats[lg.line].Owner].Stmt.(*syntax.Part)
-		if opener == nil || opener.Name.Text == "" || !src.takes(opener.Name.Value()) {
-			continue
-		}
-		part := b.part(opener.Name.Value())
-		where := at(lg.file, lg.line, s.Name.Span())
-		if s.Is != nil || s.Mount != nil || s.Spot != nil || s.Facing != nil {
-			b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "a part says what is written; what it is and where it stands belongs under  kit")
-		}
-		if s.Bars == nil {
-			b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "this line has no bars: %s | 1 2 |", s.Name.Text)
-			continue
-		}
-		in := b.kindOf(s.Name.Text)
-		if in == nil {
-			if in = b.instrument(where, s.Name.Text, nil); in == nil {
-				continue
-			}
-		}
-		if !lg.fromOK {
-			continue
-		}
-		if !b.Grid.Has(lg.from) {
-			b.noSuchBar(lg, where)
-			continue
-		}
-		line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
-		line.Strokes, line.Words, line.To = b.expand(lg)
-		line.covered = make([]uint64, len(line.Strokes))
-		part.Lines = append(part.Lines, line)
 	}
 	b.lines = indexLines(b.Parts)
 	for _, p := range b.Players {
@@ -105,6 +71,49 @@ func (b *binder) written() {
 			}
 		}
 	}
+}
+
+// partLine is the part that a line is of, with what it says; nil for other
+// lines and for what is not taken.
+func (b *binder) partLine(lg *logical) (*Part, *syntax.Item) {
+	src := b.Sources[lg.file]
+	l := src.File.Lines[lg.line]
+	s, ok := l.Stmt.(*syntax.Item)
+	if !ok || l.Broken || src.Seats[lg.line].Block != syntax.InPart {
+		return nil, nil
+	}
+	opener, _ := src.File.Lines[src.Seats[lg.line].Owner].Stmt.(*syntax.Part)
+	if opener == nil || opener.Name.Text == "" || !src.takes(opener.Name.Value()) {
+		return nil, nil
+	}
+	return b.part(opener.Name.Value()), s
+}
+
+// addLine writes out one line of a part.
+func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
+	where := at(lg.file, lg.line, s.Name.Span())
+	if s.Is != nil || s.Mount != nil || s.Spot != nil || s.Facing != nil {
+		b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "a part says what is written; what it is and where it stands belongs under  kit")
+	}
+	if s.Bars == nil {
+		b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "this line has no bars: %s | 1 2 |", s.Name.Text)
+		return
+	}
+	in := b.kindOf(s.Name.Text)
+	if in == nil {
+		in = b.instrument(where, s.Name.Text, nil)
+	}
+	if in == nil || !lg.fromOK {
+		return
+	}
+	if !b.Grid.Has(lg.from) {
+		b.noSuchBar(lg, where)
+		return
+	}
+	line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
+	line.Strokes, line.Words, line.To = b.expand(lg)
+	line.covered = make([]uint64, len(line.Strokes))
+	part.Lines = append(part.Lines, line)
 }
 
 // kindOf finds what a name means in any kit of the piece.
@@ -175,23 +184,9 @@ func (c *Cue) within(bar int) bool {
 	return c.Within == nil || slices.ContainsFunc(c.Within, func(r [2]int) bool { return r[0] <= bar && bar <= r[1] })
 }
 
-// firstFrom is the first of some strokes that is not before a place.
-func firstFrom(list []Stroke, from beat.Rat) int {
-	i, _ := slices.BinarySearchFunc(list, from, func(s Stroke, r beat.Rat) int { return s.At.Cmp(r) })
-	return i
-}
-
+// fill takes a cue's strokes from the lines of the parts that are its voice's.
 func (b *binder) fill(c *Cue) {
 	l := b.Sources[0].File.Lines[c.Where.Line]
-	s := l.Stmt.(*syntax.LimbLine).Cue.AsWritten
-	var only []beat.Count
-	for _, n := range s.On {
-		if cnt, ok := syntax.ParseCount(n.Text); ok {
-			only = append(only, cnt)
-		}
-	}
-	from, to := b.Grid.Start(c.From), b.Grid.Start(c.To+1)
-	sources := 0
 	var lines []*Line
 	for _, line := range b.lines.overlapping(c.Voice, c.From, c.To) {
 		if c.Of == "" || line.Part.Name == c.Of {
@@ -204,52 +199,66 @@ func (b *binder) fill(c *Cue) {
 	if b.earlierCue(c, l, lines) {
 		return
 	}
-	runs := make([][]Stroke, len(lines))
-	room := 0
-	for i, line := range lines {
-		first := firstFrom(line.Strokes, from)
-		runs[i] = line.Strokes[first:max(first, firstFrom(line.Strokes, to))]
-		room += len(runs[i])
-	}
-	if room > 0 && len(only) == 0 && c.Within == nil {
-		c.Strokes = make([]Stroke, 0, room)
-	}
-	for k, line := range lines {
-		took := false
-		for i := range runs[k] {
-			st := runs[k][i]
-			if !c.within(int(st.Bar)) {
-				continue
-			}
-			if len(only) > 0 {
-				_, cnt := b.Grid.Place(st.At)
-				if !slices.Contains(only, cnt) {
-					continue
-				}
-			}
-			st.where = shortly(c.Where)
-			st.Hand = 0
-			c.Strokes = append(c.Strokes, st)
-			took = true
-		}
-		for _, w := range line.Words {
-			if !w.At.Less(from) && w.At.Less(to) && c.within(w.Bar) {
-				c.Words = append(c.Words, w)
-			}
-		}
-		if took {
-			sources++
+	var only []beat.Count
+	for _, n := range l.Stmt.(*syntax.LimbLine).Cue.AsWritten.On {
+		if cnt, ok := syntax.ParseCount(n.Text); ok {
+			only = append(only, cnt)
 		}
 	}
-	if sources > 1 {
-		slices.SortStableFunc(c.Strokes, func(x, y Stroke) int { return x.At.Cmp(y.At) })
-		c.Strokes = slices.CompactFunc(c.Strokes, func(x, y Stroke) bool { return x.At == y.At && x.Has(Stop) == y.Has(Stop) })
-	}
+	b.take(c, lines, only)
 	if len(c.Strokes) == 0 {
 		where := fmt.Sprintf("from bar %d to bar %d", c.From, c.To)
 		if c.To <= c.From {
 			where = fmt.Sprintf("in bar %d", c.From)
 		}
 		b.fault(syntax.RuleUnused, c.Where, "nothing is written for %s %s, so this cue plays nothing", c.Voice, where)
+	}
+}
+
+// take copies into a cue what lines have for it: every count, or some only.
+func (b *binder) take(c *Cue, lines []*Line, only []beat.Count) {
+	from, to := b.Grid.Start(c.From), b.Grid.Start(c.To+1)
+	runs := make([][]Stroke, len(lines))
+	room := 0
+	for i, line := range lines {
+		first := firstAt(line.Strokes, from)
+		runs[i] = line.Strokes[first:max(first, firstAt(line.Strokes, to))]
+		room += len(runs[i])
+	}
+	if room > 0 && len(only) == 0 && c.Within == nil {
+		c.Strokes = make([]Stroke, 0, room)
+	}
+	sources := 0
+	for k, line := range lines {
+		had := len(c.Strokes)
+		b.takeStrokes(c, runs[k], only)
+		if len(c.Strokes) > had {
+			sources++
+		}
+		for _, w := range line.Words {
+			if !w.At.Less(from) && w.At.Less(to) && c.within(w.Bar) {
+				c.Words = append(c.Words, w)
+			}
+		}
+	}
+	if sources > 1 {
+		slices.SortStableFunc(c.Strokes, func(x, y Stroke) int { return x.At.Cmp(y.At) })
+		c.Strokes = slices.CompactFunc(c.Strokes, func(x, y Stroke) bool { return x.At == y.At && x.Has(Stop) == y.Has(Stop) })
+	}
+}
+
+func (b *binder) takeStrokes(c *Cue, run []Stroke, only []beat.Count) {
+	for _, st := range run {
+		if !c.within(int(st.Bar)) {
+			continue
+		}
+		if len(only) > 0 {
+			if _, cnt := b.Grid.Place(st.At); !slices.Contains(only, cnt) {
+				continue
+			}
+		}
+		st.where = shortly(c.Where)
+		st.Hand = 0
+		c.Strokes = append(c.Strokes, st)
 	}
 }
