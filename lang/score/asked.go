@@ -35,30 +35,15 @@ func (b *binder) asked(c *Cue, line int, s *syntax.Cue) {
 	if len(s.Asked) == 0 {
 		return
 	}
-	var words []string
-	where := at(0, line, s.Asked[0].Span())
-	alone := true // nothing stands between the words
-	for i := range s.Asked {
-		span := at(0, line, s.Asked[i].Span())
-		if text := b.Sources[0].File.Lines[line].Text; i > 0 && strings.TrimSpace(text[where.End:max(where.End, span.Start)]) != "" {
-			alone = false
-		}
-		where = where.Cover(span)
-		if word := s.Asked[i].String(); word[0] == '"' {
-			words = append(words, word)
-		} else {
-			words = append(words, strings.Fields(word)...)
-		}
-	}
-	ask, _ := kit.ReadAsk(words)
+	ask, where, alone := b.askedFor(line, s)
 	in := c.Item.Inst
-	mount := in.Usual().Mount
 	said := c.Mount
 	if said == kit.AnyMount {
 		said = c.Item.Mount
 	}
-	if said != kit.AnyMount {
-		mount = said
+	mount := said
+	if said == kit.AnyMount {
+		mount = in.Usual().Mount
 	}
 	fits := b.fitting(c, in.Asked(mount, ask))
 	if len(fits) == 0 && said == kit.AnyMount {
@@ -68,22 +53,44 @@ func (b *binder) asked(c *Cue, line int, s *syntax.Cue) {
 		b.noWay(c, ask, said, where, alone)
 		return
 	}
-	if fits[0].Mount != fits[len(fits)-1].Mount || slices.ContainsFunc(fits, func(w *kit.Way) bool { return w.Mount != fits[0].Mount }) {
-		var readings []syntax.Reading
-		var mounts []string
-		for _, w := range fits {
-			if word := w.Mount.String(); !slices.Contains(mounts, word) {
-				mounts = append(mounts, word)
-				readings = append(readings, syntax.Reading{Text: word + " " + b.textAt(where)})
-			}
-		}
-		p := b.fault(syntax.RuleUnknownWay, where, "the %s is played %s %s: say which", in.Name(), ask, strings.Join(mounts, " or "))
-		if alone {
-			p.Readings = readings
-		}
+	if !slices.ContainsFunc(fits, func(w *kit.Way) bool { return w.Mount != fits[0].Mount }) {
+		c.Asks = &Asked{Ask: ask, Ways: fits, Mount: fits[0].Mount, Where: where}
 		return
 	}
-	c.Asks = &Asked{Ask: ask, Ways: fits, Mount: fits[0].Mount, Where: where}
+	var readings []syntax.Reading
+	var mounts []string
+	for _, w := range fits {
+		if word := w.Mount.String(); !slices.Contains(mounts, word) {
+			mounts = append(mounts, word)
+			readings = append(readings, syntax.Reading{Text: word + " " + b.textAt(where)})
+		}
+	}
+	p := b.fault(syntax.RuleUnknownWay, where, "the %s is played %s %s: say which", in.Name(), ask, strings.Join(mounts, " or "))
+	if alone {
+		p.Readings = readings
+	}
+}
+
+// askedFor reads the words that ask for a way of playing, where they stand, and
+// whether nothing else stands between them.
+func (b *binder) askedFor(line int, s *syntax.Cue) (ask kit.Ask, where Where, alone bool) {
+	var words []string
+	text := b.Sources[0].File.Lines[line].Text
+	where, alone = at(0, line, s.Asked[0].Span()), true
+	for i := range s.Asked {
+		span := at(0, line, s.Asked[i].Span())
+		if i > 0 && strings.TrimSpace(text[where.End:max(where.End, span.Start)]) != "" {
+			alone = false
+		}
+		where = where.Cover(span)
+		if word := s.Asked[i].String(); word[0] == '"' {
+			words = append(words, word)
+		} else {
+			words = append(words, strings.Fields(word)...)
+		}
+	}
+	ask, _ = kit.ReadAsk(words)
+	return ask, where, alone
 }
 
 func (b *binder) textAt(w Where) string {
@@ -113,23 +120,49 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 	if said != kit.AnyMount {
 		mounted = said.String() + " "
 	}
-	others := in.Asked(said, ask)
-	if len(others) == 0 && ask.Named != "" {
-		for _, w := range in.Ways {
-			if w.Named != "" && w.Named != ask.Named && strings.EqualFold(w.Named, ask.Named) {
-				others = append(others, w)
-			}
+	if others := waysForOthers(in, said, ask); len(others) > 0 {
+		switch {
+		case !slices.ContainsFunc(others, func(w *kit.Way) bool { return w.Limb == kit.KindOf(c.Limb) }):
+			p.Message = fmt.Sprintf("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), others[0].Limb, c.Limb.Name())
+			return
+		case len(c.With) > 0 && others[0].Named == ask.Named:
+			p.Message = fmt.Sprintf("the %s %s%s is not played with the %s", in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
+			return
 		}
 	}
-	switch { // there is such a way, for another limb or implement
-	case len(others) > 0 && !slices.ContainsFunc(others, func(w *kit.Way) bool { return w.Limb == kit.KindOf(c.Limb) }):
-		p.Message = fmt.Sprintf("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), others[0].Limb, c.Limb.Name())
-		return
-	case len(others) > 0 && len(c.With) > 0 && others[0].Named == ask.Named:
-		p.Message = fmt.Sprintf("the %s %s%s is not played with the %s", in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
-		return
+	p.Message = fmt.Sprintf("there is no way of playing the %s %s%s", in.Name(), mounted, ask)
+	ways, named := c.playable(said)
+	if len(ways) > 0 {
+		more := ""
+		if len(ways) > mostWays {
+			more = fmt.Sprintf(" and %d more", len(ways)-mostWays)
+		}
+		p.Message += "; it is played " + strings.Join(ways[:min(len(ways), mostWays)], ", ") + more
 	}
-	var ways, named []string
+	if meant := kit.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {
+		p.mayMean(syntax.Quote(meant))
+	}
+}
+
+// waysForOthers are the ways that are asked for, whatever they are played with;
+// or that are called so but for capital letters.
+func waysForOthers(in *kit.Instrument, said kit.Mount, ask kit.Ask) []*kit.Way {
+	others := in.Asked(said, ask)
+	if len(others) > 0 || ask.Named == "" {
+		return others
+	}
+	for _, w := range in.Ways {
+		if w.Named != "" && w.Named != ask.Named && strings.EqualFold(w.Named, ask.Named) {
+			others = append(others, w)
+		}
+	}
+	return others
+}
+
+// playable is how the cue's limb plays its instrument: the words that ask for
+// each way, and the names of those that the cue may mean.
+func (c *Cue) playable(said kit.Mount) (ways, named []string) {
+	in := c.Item.Inst
 	for _, w := range in.Ways {
 		if w.Limb != kit.KindOf(c.Limb) {
 			continue
@@ -145,15 +178,5 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 			named = append(named, w.Named)
 		}
 	}
-	p.Message = fmt.Sprintf("there is no way of playing the %s %s%s", in.Name(), mounted, ask)
-	if len(ways) > 0 {
-		more := ""
-		if len(ways) > mostWays {
-			more = fmt.Sprintf(" and %d more", len(ways)-mostWays)
-		}
-		p.Message += "; it is played " + strings.Join(ways[:min(len(ways), mostWays)], ", ") + more
-	}
-	if meant := kit.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {
-		p.mayMean(syntax.Quote(meant))
-	}
+	return ways, named
 }

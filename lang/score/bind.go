@@ -113,43 +113,54 @@ func (b *binder) gather(name string, f *syntax.File, above []string, only map[st
 				continue
 			}
 		}
-		if from == nil || l.Broken || from.Text == "" {
-			continue
+		if from != nil && !l.Broken && from.Text != "" {
+			b.use(me, at(me, i, from.Span()), from.Value(), part, above)
 		}
-		where := at(me, i, from.Span())
-		path := from.Value()
-		switch {
-		case b.load == nil:
-			b.fault(syntax.RuleUse, where, "%s cannot be read here: there is no folder to find it in", syntax.Quote(path))
-		case len(above) >= MaxDepth:
-			b.fault(syntax.RuleTooLarge, where, "files use one another %d deep here; %d is the most", len(above)+1, MaxDepth)
-		case len(b.Sources) >= MaxFiles:
-			b.fault(syntax.RuleTooLarge, where, "a piece uses at most %d files", MaxFiles)
-		default:
-			got, file, err := b.load(name, path)
-			switch {
-			case err != nil:
-				b.fault(syntax.RuleUse, where, "%s", err)
-			case got == name || slices.Contains(above, got):
-				b.fault(syntax.RuleUse, where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
-			case b.loaded[got]:
-				b.alsoTake(got, part)
-				b.knowsPart(where, got, file, part)
-			default:
-				var some map[string]bool
-				if part != "" {
-					some = map[string]bool{part: true}
-				}
-				b.gather(got, file, append(above[:len(above):len(above)], name), some)
-				b.knowsPart(where, got, file, part)
-				if n := len(file.Lost); n > 0 && me == 0 {
-					b.fault(syntax.RuleNotCarried, where, "%s of %s could not be carried over; the first is: %s", plural(n, "thing"), got, file.Lost[0])
-				}
-				if n := troubles(file); n > 0 && me == 0 {
-					b.fault(syntax.RuleUse, where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
-				}
-			}
-		}
+	}
+}
+
+// use adds the file that a file names, or one part of it. Above are the files
+// through which this one came to be used.
+func (b *binder) use(me int, where Where, path, part string, above []string) {
+	switch {
+	case b.load == nil:
+		b.fault(syntax.RuleUse, where, "%s cannot be read here: there is no folder to find it in", syntax.Quote(path))
+		return
+	case len(above) >= MaxDepth:
+		b.fault(syntax.RuleTooLarge, where, "files use one another %d deep here; %d is the most", len(above)+1, MaxDepth)
+		return
+	case len(b.Sources) >= MaxFiles:
+		b.fault(syntax.RuleTooLarge, where, "a piece uses at most %d files", MaxFiles)
+		return
+	}
+	name := b.Sources[me].Name
+	got, file, err := b.load(name, path)
+	switch {
+	case err != nil:
+		b.fault(syntax.RuleUse, where, "%s", err)
+		return
+	case got == name || slices.Contains(above, got):
+		b.fault(syntax.RuleUse, where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
+		return
+	case b.loaded[got]:
+		b.alsoTake(got, part)
+		b.knowsPart(where, got, file, part)
+		return
+	}
+	var some map[string]bool
+	if part != "" {
+		some = map[string]bool{part: true}
+	}
+	b.gather(got, file, append(above[:len(above):len(above)], name), some)
+	b.knowsPart(where, got, file, part)
+	if me > 0 {
+		return // what is wrong with a file is said where the piece itself uses it
+	}
+	if n := len(file.Lost); n > 0 {
+		b.fault(syntax.RuleNotCarried, where, "%s of %s could not be carried over; the first is: %s", plural(n, "thing"), got, file.Lost[0])
+	}
+	if n := troubles(file); n > 0 {
+		b.fault(syntax.RuleUse, where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
 	}
 }
 
@@ -226,19 +237,25 @@ func (b *binder) textProblems() {
 			continue
 		}
 		owned = l.Bars != nil || l.Broken
-		if src.Seats[i].Fits(l) || l.Broken {
-			continue
+		if !l.Broken && !src.Seats[i].Fits(l) {
+			b.outOfPlace(i, l, src.Seats[i])
 		}
-		what, readings := misplaced(l, src.Seats[i])
-		pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, i), "%s", what)
-		pr.Readings = readings
-		if item, ok := l.Stmt.(*syntax.Item); ok && item.Bars == nil {
-			if near := syntax.NearestWord(item.Name.Text); near != "" {
-				named := item.Name.Span()
-				named.End = named.Start + len(strings.Fields(l.Text[named.Start:named.End])[0])
-				pr.Near, pr.Named = []string{near}, at(0, i, named)
-			}
-		}
+	}
+}
+
+// outOfPlace reports a line that means nothing where it stands.
+func (b *binder) outOfPlace(i int, l *syntax.Line, seat syntax.Seat) {
+	what, readings := misplaced(l, seat)
+	pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, i), "%s", what)
+	pr.Readings = readings
+	item, ok := l.Stmt.(*syntax.Item)
+	if !ok || item.Bars != nil {
+		return
+	}
+	if near := syntax.NearestWord(item.Name.Text); near != "" {
+		named := item.Name.Span()
+		named.End = named.Start + len(strings.Fields(l.Text[named.Start:named.End])[0])
+		pr.Near, pr.Named = []string{near}, at(0, i, named)
 	}
 }
 

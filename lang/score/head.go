@@ -20,22 +20,10 @@ func (b *binder) meters(longest, said int, furthest Where) {
 		}
 		switch s := l.Stmt.(type) {
 		case *syntax.Meter:
-			m, ok := b.meter(i, s)
-			if !ok {
-				continue
+			if m, ok := b.meterChange(i, s); ok {
+				changes = append(changes, m)
+				longest = max(longest, min(m.Bar, MaxBars))
 			}
-			bar := 1
-			if s.From != nil {
-				var hasCount bool
-				if bar, _, hasCount, ok = b.place(0, i, *s.From, false); !ok {
-					continue
-				}
-				if hasCount {
-					b.fault(syntax.RuleUnknownPlace, at(0, i, s.From.Span()), "a meter begins with a bar")
-				}
-			}
-			changes = append(changes, beat.MeterChange{Bar: bar, Meter: m})
-			longest = max(longest, min(bar, MaxBars))
 		case *syntax.Length:
 			if s.Word.Text == "pickup" {
 				pickup = b.pickup(i, s)
@@ -45,13 +33,25 @@ func (b *binder) meters(longest, said int, furthest Where) {
 	if longest > MaxBars && said == 0 {
 		b.tooLong = true
 		b.fault(syntax.RuleTooLarge, furthest, "a piece has at most %d bars; what is written here would make %d", MaxBars, longest)
-		longest = MaxBars
 	}
 	longest = min(longest, MaxBars)
 	if said > 0 {
 		longest = said
 	}
 	b.Grid = beat.NewGrid(changes, pickup, max(1, longest))
+}
+
+// meterChange reads a meter and the bar that it begins with.
+func (b *binder) meterChange(line int, s *syntax.Meter) (m beat.MeterChange, ok bool) {
+	m.Bar = 1
+	if m.Meter, ok = b.meter(line, s); !ok || s.From == nil {
+		return m, ok
+	}
+	var hasCount bool
+	if m.Bar, _, hasCount, ok = b.place(0, line, *s.From, false); ok && hasCount {
+		b.fault(syntax.RuleUnknownPlace, at(0, line, s.From.Span()), "a meter begins with a bar")
+	}
+	return m, ok
 }
 
 func (b *binder) meter(line int, s *syntax.Meter) (beat.Meter, bool) {
