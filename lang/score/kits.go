@@ -13,92 +13,96 @@ import (
 
 // kits reads the set-ups of one file: its players' own, and the shared one.
 func (b *binder) kits(fi int, byOwner map[int]*Player) {
-	src := b.Sources[fi]
 	shared := &Player{Stations: []Station{{}}}
-	ownerOf := func(i int) *Player {
-		seat := src.Seats[i]
-		if seat.Inner >= 0 {
-			if fi != 0 {
-				return nil // the players of a used file are its own affair
-			}
-			return byOwner[seat.Owner]
+	b.eachInKit(fi, byOwner, shared, func(p *Player, i int, stmt syntax.Stmt) {
+		// Stations first: what stands at one may be listed above it.
+		p.HasKit = true
+		if s, ok := stmt.(*syntax.Stand); ok && s.Word.Text == "station" {
+			b.station(p, fi, i, s)
 		}
-		return shared
-	}
-	// Stations first: what stands at one may be listed above it.
-	for pass := range 2 {
-		for i, l := range src.File.Lines {
-			if src.Seats[i].Block != syntax.InKit || l.Broken {
-				continue
+	})
+	b.eachInKit(fi, byOwner, shared, func(p *Player, i int, stmt syntax.Stmt) {
+		switch s := stmt.(type) {
+		case *syntax.Stand:
+			if s.Word.Text != "station" {
+				b.table(p, fi, i, s)
 			}
-			p := ownerOf(i)
-			if p == nil {
-				continue
-			}
-			p.HasKit = true
-			switch s := l.Stmt.(type) {
-			case *syntax.Stand:
-				b.stand(p, fi, i, s, pass)
-			case *syntax.Item:
-				if pass == 1 {
-					b.item(p, fi, i, s)
-				}
-			}
+		case *syntax.Item:
+			b.item(p, fi, i, s)
 		}
-	}
+	})
 	for _, it := range shared.Items {
 		it.Shared = true
 	}
 	b.shared = append(b.shared, shared.Items...)
-	if len(shared.Tables) > 0 || len(shared.Stations) > 1 {
-		for _, p := range b.Players {
-			if len(p.Stations) == 1 {
-				p.Stations = append(p.Stations, shared.Stations[1:]...)
-			}
-			p.Tables = append(p.Tables, shared.Tables...)
+	if len(shared.Tables) == 0 && len(shared.Stations) == 1 {
+		return
+	}
+	for _, p := range b.Players {
+		if len(p.Stations) == 1 {
+			p.Stations = append(p.Stations, shared.Stations[1:]...)
 		}
+		p.Tables = append(p.Tables, shared.Tables...)
 	}
 }
 
-func (b *binder) stand(p *Player, fi, i int, s *syntax.Stand, pass int) {
-	station := s.Word.Text == "station"
-	if station != (pass == 0) {
-		return
+// eachInKit visits the lines of a file's kits with whose kit it is. The players
+// of a used file are its own affair.
+func (b *binder) eachInKit(fi int, byOwner map[int]*Player, shared *Player, visit func(p *Player, i int, stmt syntax.Stmt)) {
+	src := b.Sources[fi]
+	for i, l := range src.File.Lines {
+		seat := src.Seats[i]
+		if seat.Block != syntax.InKit || l.Broken {
+			continue
+		}
+		p := shared
+		if seat.Inner >= 0 {
+			if p = byOwner[seat.Owner]; fi != 0 || p == nil {
+				continue
+			}
+		}
+		visit(p, i, l.Stmt)
 	}
-	if station && s.Name == nil {
-		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "a station has a name: station timps at right 180 behind 40")
-		return
-	}
-	pt, st, raised, ok := b.spot(p, fi, i, s.Spot, station)
+}
+
+// table reads where a table stands.
+func (b *binder) table(p *Player, fi, i int, s *syntax.Stand) {
+	pt, st, raised, ok := b.spot(p, fi, i, s.Spot, false)
 	if !ok {
 		return
 	}
-	if station && s.Facing != nil {
+	if raised {
+		pt.Up -= room.TableHeight
+	}
+	t := Table{At: pt, Station: st, Where: b.wholeLine(fi, i)}
+	t.Facing, t.Spot = b.facing(fi, i, s.Facing), spotSpan(fi, i, s.Spot, s.Facing)
+	if s.Name != nil {
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "a table has no name: table at [STATION] right 20 ahead 40")
+	}
+	p.Tables = append(p.Tables, t)
+}
+
+// station reads where a station is.
+func (b *binder) station(p *Player, fi, i int, s *syntax.Stand) {
+	if s.Name == nil {
+		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "a station has a name: station timps at right 180 behind 40")
+		return
+	}
+	pt, _, _, ok := b.spot(p, fi, i, s.Spot, true)
+	if !ok {
+		return
+	}
+	if s.Facing != nil {
 		b.fault(syntax.RuleSyntax, at(fi, i, s.Facing.Span()), "a station is not turned: who stands there faces the conductor")
 	}
-	if !station {
-		if raised {
-			pt.Up -= room.TableHeight
-		}
-		t := Table{At: pt, Station: st, Where: b.wholeLine(fi, i)}
-		t.Facing, t.Spot = b.facing(fi, i, s.Facing), spotSpan(fi, i, s.Spot, s.Facing)
-		if s.Name != nil {
-			b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "a table has no name: table at [STATION] right 20 ahead 40")
-		}
-		p.Tables = append(p.Tables, t)
-		return
-	}
-	for _, have := range p.Stations {
-		if have.Name == s.Name.Text {
-			b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "station %s is already there", s.Name.Text)
-			return
-		}
-	}
-	if len(p.Stations) >= 16 {
+	switch {
+	case slices.ContainsFunc(p.Stations, func(have Station) bool { return have.Name == s.Name.Text }):
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "station %s is already there", s.Name.Text)
+	case len(p.Stations) >= 16:
 		b.fault(syntax.RuleTooLarge, b.wholeLine(fi, i), "a player has at most 16 stations")
-		return
+	default:
+		p.Stations = append(p.Stations, Station{Name: s.Name.Text, At: pt, Where: b.wholeLine(fi, i)})
 	}
-	p.Stations = append(p.Stations, Station{Name: s.Name.Text, At: pt, Where: b.wholeLine(fi, i)})
 }
 
 // facing reads how far a thing is turned.

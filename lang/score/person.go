@@ -158,21 +158,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 			p.Person.Seated = true
 		}
 	case *syntax.Ability:
-		can, ok := map[string]Ability{"yes": Can, "no": Cannot}[s.Can.Text]
-		if !ok {
-			b.fault(syntax.RuleValue, at(0, line, s.Can.Span()), "%s is neither yes nor no", quoteWord(s.Can.Text))
-			return
-		}
-		said, of, what := &p.Person.saidRolls, &p.Person.OneHandRoll, "whether this player makes one-hand rolls"
-		switch {
-		case s.Holds:
-			said, of, what = &p.Person.saidMallets, &p.Person.FourMallets, "whether this player has two mallets in a hand"
-		case s.Damps:
-			said, of, what = &p.Person.saidForearms, &p.Person.ForearmDamps, "whether this player damps with the forearm"
-		}
-		if b.once(p, line, said, what) {
-			*of = can
-		}
+		b.ability(p, line, s)
 	case *syntax.Never:
 		if len(s.With) > 0 {
 			b.fault(syntax.RuleSyntax, b.wholeLine(0, line), "what a player never plays is written without with: never timpani, crash-cymbals")
@@ -185,6 +171,25 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 		p.Person.Never = b.tastes(p, line, s.What, p.Person.Never, reason)
 	case *syntax.Likes:
 		p.Person.Likes = b.tastes(p, line, s.What, p.Person.Likes, "")
+	}
+}
+
+// ability reads whether somebody can do a thing.
+func (b *binder) ability(p *Player, line int, s *syntax.Ability) {
+	can, ok := map[string]Ability{"yes": Can, "no": Cannot}[s.Can.Text]
+	if !ok {
+		b.fault(syntax.RuleValue, at(0, line, s.Can.Span()), "%s is neither yes nor no", quoteWord(s.Can.Text))
+		return
+	}
+	said, of, what := &p.Person.saidRolls, &p.Person.OneHandRoll, "whether this player makes one-hand rolls"
+	switch {
+	case s.Holds:
+		said, of, what = &p.Person.saidMallets, &p.Person.FourMallets, "whether this player has two mallets in a hand"
+	case s.Damps:
+		said, of, what = &p.Person.saidForearms, &p.Person.ForearmDamps, "whether this player damps with the forearm"
+	}
+	if b.once(p, line, said, what) {
+		*of = can
 	}
 }
 
@@ -252,24 +257,28 @@ func (b *binder) contradictions() {
 		if who.LeadsLeft {
 			lead = body.L
 		}
+		against := func(at, first Where, note, format string, args ...any) {
+			pr := b.fault(syntax.RuleValue, at, format, args...)
+			pr.Related = []Note{{first, note}}
+		}
 		if who.saidLeads != nil && who.saidHands != nil && who.Hands()&lead == 0 {
-			pr := b.fault(syntax.RuleValue, *who.saidLeads, "%s has %s, and this lets the other one lead", p.Name, who.HandsWords())
-			pr.Related = []Note{{*who.saidHands, "the hands that there are"}}
+			against(*who.saidLeads, *who.saidHands, "the hands that there are", "%s has %s, and this lets the other one lead", p.Name, who.HandsWords())
 		}
 		if who.FourMallets == Can && who.Without != 0 {
-			pr := b.fault(syntax.RuleValue, *who.saidMallets, "%s has %s: four mallets take two hands", p.Name, who.HandsWords())
-			pr.Related = []Note{{*who.saidHands, "the hands that there are"}}
+			against(*who.saidMallets, *who.saidHands, "the hands that there are", "%s has %s: four mallets take two hands", p.Name, who.HandsWords())
 		}
-		for i := range who.Likes {
-			l := &who.Likes[i]
-			for k := range who.Never {
-				n := &who.Never[k]
-				if l.Inst != nil && n.Of(l.Inst) || l.Inst == nil && n.Inst == nil && l.Family == n.Family {
-					pr := b.fault(syntax.RuleValue, l.Where, "%s likes this, and never plays it", p.Name)
-					pr.Related = []Note{{n.Where, "never"}}
-					break
-				}
+		for _, l := range who.Likes {
+			if i := slices.IndexFunc(who.Never, l.within); i >= 0 {
+				against(l.Where, who.Never[i].Where, "never", "%s likes this, and never plays it", p.Name)
 			}
 		}
 	}
+}
+
+// within says whether all that t means is meant by n, too.
+func (t *Taste) within(n Taste) bool {
+	if t.Inst != nil {
+		return n.Of(t.Inst)
+	}
+	return n.Inst == nil && t.Family == n.Family
 }
