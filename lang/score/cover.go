@@ -148,6 +148,24 @@ func (b *binder) accept(i int, s *syntax.Accept) {
 // cover marks every written stroke that somebody plays, and finds those that
 // nobody does, two do, or nobody wrote.
 func (b *binder) cover() {
+	omitted := b.omitted()
+	by := map[*Line][]*Cue{}
+	substituted := map[*Line][]bool{}
+	for _, p := range b.Players {
+		for _, c := range p.Cues {
+			b.coverCue(c, by, substituted)
+		}
+	}
+	for _, part := range b.Parts {
+		for _, l := range part.Lines {
+			b.gaps(l, omitted[l], substituted[l])
+			l.covered = nil
+		}
+	}
+}
+
+// omitted says of the strokes of written lines which of them are left out.
+func (b *binder) omitted() map[*Line][]*Omit {
 	omitted := map[*Line][]*Omit{}
 	for _, o := range b.Omits {
 		from, to := b.Grid.Start(o.From), b.Grid.Start(o.To+1)
@@ -167,19 +185,7 @@ func (b *binder) cover() {
 			}
 		}
 	}
-	by := map[*Line][]*Cue{}
-	substituted := map[*Line][]bool{}
-	for _, p := range b.Players {
-		for _, c := range p.Cues {
-			b.coverCue(c, by, substituted)
-		}
-	}
-	for _, part := range b.Parts {
-		for _, l := range part.Lines {
-			b.gaps(l, omitted[l], substituted[l])
-			l.covered = nil
-		}
-	}
+	return omitted
 }
 
 // firstAt is the first of some strokes that is not before a place.
@@ -205,17 +211,24 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 		if by[l] == nil {
 			by[l] = make([]*Cue, len(l.Strokes))
 		}
-		b.coverLine(c, l, by[l], hit, substituted)
+		if c.substitutes() && substituted[l] == nil {
+			substituted[l] = make([]bool, len(l.Strokes))
+		}
+		b.coverLine(c, l, by[l], hit, substituted[l])
 	}
 	if hit != nil {
 		b.extra(c, hit)
 	}
 }
 
+// substitutes says whether a cue stands for another instrument than its own.
+func (c *Cue) substitutes() bool { return c.For != nil && c.For != c.Item.Inst }
+
 // coverLine goes through a cue and a written line side by side. owners is who
-// plays each stroke of the line, and hit which strokes of the cue are written.
-func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit []bool, substituted map[*Line][]bool) {
-	cost := c.For != nil && c.For != c.Item.Inst
+// plays each stroke of the line, substituted which of them another instrument
+// plays, and hit which strokes of the cue are written.
+func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit, substituted []bool) {
+	cost := c.substitutes()
 	w := firstAt(l.Strokes, c.Strokes[0].At)
 	doubled := -1
 	for i := range c.Strokes {
@@ -223,9 +236,7 @@ func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit []bool, substitut
 		if !st.Sounds() {
 			continue
 		}
-		for w < len(l.Strokes) && (l.Strokes[w].At.Less(st.At) || l.Strokes[w].At == st.At && !l.Strokes[w].Sounds()) {
-			w++
-		}
+		w = soundsFrom(l.Strokes, w, st.At)
 		if w >= len(l.Strokes) {
 			return
 		}
@@ -247,12 +258,18 @@ func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit []bool, substitut
 		l.covered[w] |= mask
 		owners[w] = c
 		if cost {
-			if substituted[l] == nil {
-				substituted[l] = make([]bool, len(l.Strokes))
-			}
-			substituted[l][w] = true
+			substituted[w] = true
 		}
 	}
+}
+
+// soundsFrom is the first stroke from the w-th on that sounds at a moment, or
+// any that stands after it.
+func soundsFrom(list []Stroke, w int, moment beat.Rat) int {
+	for w < len(list) && (list[w].At.Less(moment) || list[w].At == moment && !list[w].Sounds()) {
+		w++
+	}
+	return w
 }
 
 // double takes down a stroke that two play, with those before it where it goes
