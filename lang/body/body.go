@@ -325,30 +325,28 @@ func (p Profile) Walk(d float64) Motion {
 const longestStep = 90
 
 // Between is how the body gets d cm further to the side: not at all below
-// 30 cm, by a side step up to 90, else by walking, after a turn if one is
-// needed. Up to 90 cm the step is cheaper than turn and walk at either speed.
-// Without a turn a walk beyond 90 cm is one that already faces the way; as its
-// steady paces are shorter than SS-C2, it may then cost less than a nearer step.
-func (p Profile) Between(d float64, turn bool) []Motion {
+// 30 cm, by a side step up to 90, else by a turn and a walk. Up to 90 cm the
+// step is cheaper than turn and walk at either speed.
+func (p Profile) Between(d float64) []Motion {
 	switch {
 	case !(d >= leastStep):
 		return nil
 	case d <= longestStep:
 		return []Motion{p.Step(d)}
-	case turn:
-		return []Motion{p.Turn(), p.Walk(d)}
 	}
-	return []Motion{p.Walk(d)}
+	return []Motion{p.Turn(), p.Walk(d)}
 }
 
-// TurnPage is to turn a page that lies d away. The sum comes to some 1.3 s at
-// 40 cm; the 3 s or so that players like to have are common practice, no source,
-// and more than the motions alone.
-func (p Profile) TurnPage(d float64) Motion {
+// pageWide is how far a page is brought over, in cm: common practice, no source.
+const pageWide = 40.0
+
+// TurnPage is to turn a page that is [PageAway]. The sum comes to some 1.3 s, and
+// [PageTurn] is more than the motions alone.
+func (p Profile) TurnPage() Motion {
 	grip := seconds("G1B")
-	floor := p.aim(d, implementWidth) + p.aim(40, StrikeWidth) + (grip+seconds("RL1"))*p.FloorScale
-	steady := reach("B", d) + grip + move("B", 40) + seconds("RL1")
-	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B 40 cm + RL1", d), p.pace(floor, steady), Moved}
+	floor := p.aim(PageAway, implementWidth) + p.aim(pageWide, StrikeWidth) + (grip+seconds("RL1"))*p.FloorScale
+	steady := reach("B", PageAway) + grip + move("B", pageWide) + seconds("RL1")
+	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B %.0f cm + RL1", PageAway, pageWide), p.pace(floor, steady), Moved}
 }
 
 // glance is E of MTM-2, 7 TMU, up and back.

@@ -250,7 +250,7 @@ func TestSolomonsRates(t *testing.T) {
 // Five yards: a turn and six paces, 18.6 + 6 × 15.0 TMU = 3.91 s by MTM-1.
 func TestFiveYards(t *testing.T) {
 	p := Experienced()
-	got := Sum(p.Between(457.2, true))
+	got := Sum(p.Between(457.2))
 	assert.InDelta(t, (18.6+6*15.0)*TMU, got.Floor, 1e-9)
 	assert.InDelta(t, 3.91, got.Floor, 0.005)
 	bar := func(tempo float64) float64 { return 4 * 60 / tempo }
@@ -345,20 +345,19 @@ func TestLayingQuietly(t *testing.T) {
 // more for each centimetre. Up to 90 cm one is cheaper than to turn and walk.
 func TestAStepIsCheaperThanTurningAndWalking(t *testing.T) {
 	p := Experienced()
-	assert.Empty(t, p.Between(29.9, true), "a shift of weight")
+	assert.Empty(t, p.Between(29.9), "a shift of weight")
 	assert.Equal(t, Pace{}, p.Step(29.9).Pace)
 	assert.InDelta(t, 17.0*TMU, p.Step(30).Pace.Floor, 1e-9)
 	assert.InDelta(t, 34.1*TMU, p.Step(30).Pace.Steady, 1e-9)
 	assert.InDelta(t, 23.0*TMU, p.Step(60).Pace.Floor, 1e-9)
 	assert.InDelta(t, 46.1*TMU, p.Step(60).Pace.Steady, 1e-9)
 	for d := 30.0; d <= longestStep; d++ {
-		step, walk := Sum(p.Between(d, true)), Sum([]Motion{p.Turn(), p.Walk(d)})
+		step, walk := Sum(p.Between(d)), Sum([]Motion{p.Turn(), p.Walk(d)})
 		assert.Equal(t, p.Step(d).Pace, step)
 		assert.Less(t, step.Floor, walk.Floor, "%g cm", d)
 		assert.Less(t, step.Steady, walk.Steady, "%g cm", d)
 	}
-	assert.Equal(t, Sum([]Motion{p.Turn(), p.Walk(91)}), Sum(p.Between(91, true)))
-	assert.Equal(t, p.Walk(91).Pace, Sum(p.Between(91, false)))
+	assert.Equal(t, Sum([]Motion{p.Turn(), p.Walk(91)}), Sum(p.Between(91)))
 }
 
 // A distance or width that is no number, negative or without end gives times
@@ -366,7 +365,7 @@ func TestAStepIsCheaperThanTurningAndWalking(t *testing.T) {
 func TestOddDistances(t *testing.T) {
 	for _, d := range []float64{math.NaN(), -40, math.Inf(-1), math.Inf(1), 0} {
 		for _, w := range []float64{math.NaN(), -1, 0, 15} {
-			ms := append(motionsOf(Experienced(), d, w), Experienced().Between(d, true)...)
+			ms := append(motionsOf(Experienced(), d, w), Experienced().Between(d)...)
 			for _, m := range ms {
 				assert.False(t, math.IsNaN(m.Pace.Limit) || math.IsNaN(m.Pace.Floor) || math.IsNaN(m.Pace.Steady), "%s %s", m.Words, m.Code)
 				assert.GreaterOrEqual(t, m.Pace.Limit, 0.0, m.Words)
@@ -399,7 +398,7 @@ func profiles() []Profile { return []Profile{Student(), Experienced(), Professio
 func motionsOf(p Profile, d, w float64) []Motion {
 	return []Motion{
 		p.Travel(d, w), p.Lay(d, "stick", Easy, false), p.Lay(d, "stick", Awkward, true), p.Take(d, "stick", Easy, false),
-		p.Take(d, "stick", Careful, true), p.Carry(d, w), p.Step(d), p.Walk(d), p.TurnPage(d), p.Damp(d, w),
+		p.Take(d, "stick", Careful, true), p.Carry(d, w), p.Step(d), p.Walk(d), p.TurnPage(), p.Damp(d, w),
 		p.Regrasp("x"), p.PassOver("x"), p.Turn(), p.Glance(), p.SitDown(), p.StandUp(), p.Bend(), p.Rise(), p.Touch(), p.TouchAfter(),
 	}
 }
@@ -429,7 +428,7 @@ func TestFurtherIsNeverQuicker(t *testing.T) {
 				t.Fatalf("%s %+v, then %s %+v", near[i].Words, near[i].Pace, far[i].Words, far[i].Pace)
 			}
 		}
-		a, b := Sum(p.Between(d, true)), Sum(p.Between(d+more, true))
+		a, b := Sum(p.Between(d)), Sum(p.Between(d+more))
 		if b.Limit < a.Limit-1e-9 || b.Floor < a.Floor-1e-9 || b.Steady < a.Steady-1e-9 {
 			t.Fatalf("%g cm takes %+v, %g cm %+v", d, a, d+more, b)
 		}
@@ -491,7 +490,7 @@ func TestEveryMotionWorkedByHand(t *testing.T) {
 		{p.Take(40, "stick", Easy, false), "R-B 40 cm + G1A + G2", fitts5, 2.0, 15.6 + 2.0 + 5.6},
 		{p.Take(40, "stick", Easy, true), "R-C 40 cm + G4B + G2", fitts5, 3.5, 16.8 + 9.1 + 5.6},
 		{p.Carry(40, 15), "M-B 40 cm", fitts15, 0, 15.6},
-		{p.TurnPage(40), "R-B 40 cm + G1B + M-B 40 cm + RL1", fitts5 + fitts15, 3.5 + 2.0, 15.6 + 3.5 + 15.6 + 2.0},
+		{p.TurnPage(), "R-B 40 cm + G1B + M-B 40 cm + RL1", fitts5 + fitts15, 3.5 + 2.0, 15.6 + 3.5 + 15.6 + 2.0},
 		{p.Regrasp("form the grip"), "G2", 0, 5.6, 5.6},
 		{p.PassOver("stick"), "G3", 0, 5.6, 5.6},
 		{p.Step(40), "SS 40 cm", 0, 17.0 + 2.0, 34.1 + 4.0},

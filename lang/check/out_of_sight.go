@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 )
 
@@ -35,7 +36,7 @@ player Ida
 				}
 				st := p.Stations[min(it.Station, len(p.Stations)-1)].At
 				angle := math.Abs(math.Atan2(it.At.Right-st.Right, it.At.Ahead-st.Ahead)) * 180 / math.Pi
-				if angle > sightLine && math.Hypot(it.At.Right-st.Right, it.At.Ahead-st.Ahead) > 1 {
+				if angle > body.InSight && math.Hypot(it.At.Right-st.Right, it.At.Ahead-st.Ahead) > 1 {
 					c.report(Finding{Severity: Info, Where: it.Where, Player: p.Name,
 						Message: fmt.Sprintf("the %s stands %.0f degrees off the line to the conductor: the beat is out of sight while %s looks at it", it.Inst.Name(), angle, p.Name)})
 				}
@@ -43,5 +44,3 @@ player Ida
 		}
 	},
 }
-
-const sightLine = 60.0

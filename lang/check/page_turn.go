@@ -45,7 +45,7 @@ player Ida
 						break
 					}
 				}
-				if after-before >= turnWindow {
+				if after-before >= body.PageTurn {
 					continue
 				}
 				f := Finding{Severity: Warning, Where: e.Where(), Player: m.Player.Name, Limb: limbOf(e.Limbs),
@@ -56,6 +56,3 @@ player Ida
 		}
 	},
 }
-
-// turnWindow is how long a hand should be free to turn a page, in seconds.
-const turnWindow = 3.0

@@ -56,7 +56,7 @@ player Ida
 					limit, why = thumbRollForte, "a thumb roll lasts about three seconds at forte"
 				}
 				if limit == 0 && ch.Way.Hands == 1 && ch.Choice.Count == 2 {
-					limit, why = oneHandRoll, "two mallets in one hand strain the forearm: rest it, and stop if it hurts"
+					limit, why = body.LongRoll, "two mallets in one hand strain the forearm: rest it, and stop if it hurts"
 				}
 				if limit == 0 || e.T1-e.T0 <= limit {
 					continue
@@ -76,5 +76,4 @@ player Ida
 // How long rolls can be kept up, in seconds: common practice, no source.
 const (
 	thumbRollForte = 3.0
-	oneHandRoll    = 10.0
 )

@@ -37,10 +37,6 @@ const (
 	spotTable = int16(-2) // at the table of the place
 )
 
-// amongOthers is from how many things on one table each lies among others:
-// common practice, no source.
-const amongOthers = 5
-
 // tableSpread is how far apart two things lie on one table, in cm: common
 // practice, no source.
 const tableSpread = 20
@@ -60,7 +56,7 @@ func (v *solver) tableOf(place uint8) body.Point {
 // frontOf is where a hand is when it has nothing to do there.
 func (v *solver) frontOf(place uint8) body.Point {
 	p := v.places[place].At
-	p.Ahead += 30
+	p.Ahead += body.HandsAhead
 	return p
 }
 
@@ -187,7 +183,7 @@ func (m *legMaker) walk() {
 		return
 	}
 	d := flat(m.places[m.fromPlace].At, m.places[m.toPlace].At)
-	for _, step := range m.profile.Between(d, d > turnBeyond) {
+	for _, step := range m.profile.Between(d) {
 		m.add(step, false)
 		m.leg.walk = true
 	}
@@ -252,7 +248,7 @@ func (m *legMaker) reach(kept bool) {
 	if m.toSpot == spotTable && m.moved {
 		return
 	}
-	width, what := 15.0, "before you"
+	width, what := body.StrikeWidth, "before you"
 	if m.toSpot >= 0 {
 		in := m.player.Items[m.toSpot].Inst
 		width, what = in.Zone, "to the "+in.Name()
@@ -280,10 +276,6 @@ func (m *legMaker) reach(kept bool) {
 		m.add(one, true)
 	}
 }
-
-// turnBeyond is the distance to another place, in cm, beyond which the body
-// turns to walk there; nearer ones are reached by a step to the side.
-const turnBeyond = 90
 
 // How a kept implement moves between grip and fingers.
 type keeping uint8

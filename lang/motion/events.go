@@ -75,7 +75,7 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]body.Limb) (
 			}
 			if a.Kind == score.TurnPage {
 				e.Kind = PageTurn
-				e.T1 = e.T0 + p.Profile.TurnPage(pageAway).Pace.Floor
+				e.T1 = e.T0 + p.Profile.TurnPage().Pace.Floor
 			}
 			events = append(events, e)
 		}
@@ -129,10 +129,6 @@ func merge(list []Event, mid int, buffer []Event) []Event {
 	}
 	return buffer
 }
-
-// pageAway is how far a page is from the hand, in cm: common practice, no
-// source.
-const pageAway = 40
 
 // ringsOn is from how many seconds of ringing a short stroke has to be
 // stopped: common practice, no source.

@@ -154,7 +154,7 @@ func (v *solver) motionsOf(m move) []body.Motion {
 		return out
 	}
 	d := flat(v.places[m.from].At, v.places[m.to].At)
-	between := pr.Between(d, d > turnBeyond)
+	between := pr.Between(d)
 	if m.sat >= sits && (len(between) > 0 || m.sits != m.sat) {
 		out = append(out, pr.StandUp())
 	}

@@ -188,7 +188,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 		v.spots[it] = int16(min(i, 1<<14))
 	}
 	v.touch = []body.Motion{p.Profile.Touch()}
-	v.page = []body.Motion{p.Profile.TurnPage(pageAway)}
+	v.page = []body.Motion{p.Profile.TurnPage()}
 	v.mouth = p.Profile.MouthChange()
 	v.layPlaces()
 	v.bring()
@@ -209,7 +209,7 @@ func solve(s *score.Score, p *score.Player, any map[*score.Cue]body.Limb, stop f
 		v.events[i].index = int32(i)
 	}
 	res.Events = v.events
-	v.crowded = v.onTable() >= amongOthers
+	v.crowded = v.onTable() >= body.Crowd
 	v.acts = v.timedActions()
 	dropped := v.overlaps(res)
 	v.standing()

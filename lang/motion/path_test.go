@@ -127,7 +127,7 @@ func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
 
 		v := newSolver(s, s.Players[0])
 		v.events, _ = played(s, s.Players[0], nil)
-		v.crowded = v.onTable() >= amongOthers
+		v.crowded = v.onTable() >= body.Crowd
 		v.acts = v.timedActions()
 		v.layStages(v.overlaps(&Result{}))
 		paths := 1.0

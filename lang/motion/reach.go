@@ -9,10 +9,6 @@ import (
 	"example.org/handful/lang/score"
 )
 
-// footReach is how far a pedal may be from where the body stands, in cm:
-// common practice, no source.
-const footReach = 60
-
 // reaches is the set of places from which limbs reach an instrument, each hand
 // from its own shoulder with the longest thing that it strikes it with. Where
 // there is none, it is the nearest place: that it is too far is said elsewhere.
@@ -45,7 +41,7 @@ func (v *solver) reachesWith(item *score.Item, limbs body.Limbs, stick float64) 
 // of an instrument, from where the body stands.
 func (v *solver) missing(item *score.Item, limbs body.Limbs, from body.Point, stick float64, leaning bool) float64 {
 	if limbs&body.Hands == 0 {
-		return flat(from, item.At) - max(footReach, v.player.Profile.Lean)
+		return flat(from, item.At) - max(body.FootReach, v.player.Profile.Lean)
 	}
 	arms, target := v.player.Arms(), v.player.Target(item)
 	far := math.Inf(-1)

@@ -64,8 +64,8 @@ func (m manner) divided() bool {
 const apart = 40.0
 
 func (c *changer) ask(from, to manner, hand int) needs {
-	a, b := body.Point{Right: -apart / 2, Ahead: 45}, body.Point{Right: apart / 2, Ahead: 45}
-	table := body.Point{Right: 20, Ahead: 40}
+	a, b := body.Point{Right: -apart / 2, Ahead: body.UsualAhead}, body.Point{Right: apart / 2, Ahead: body.UsualAhead}
+	table := body.UsualTable()
 	if c.set != nil {
 		table = c.set.table
 		if t := c.set.byName[from.name]; t != nil {
@@ -134,7 +134,7 @@ func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) n
 // crowded: what is taken from it then lies among others.
 func (c *changer) clutter(p *score.Player, it *score.Item) []*score.Cue {
 	var out []*score.Cue
-	for _, im := range c.score.Catalogue.Implements()[:min(crowd, len(c.score.Catalogue.Implements()))] {
+	for _, im := range c.score.Catalogue.Implements()[:min(body.Crowd, len(c.score.Catalogue.Implements()))] {
 		cue := cueOf(p, it, manner{mount: it.Mount, with: kit.Choice{Implement: im.ID, Count: 1}}, body.Right, nil)
 		out = append(out, cue)
 	}
@@ -165,7 +165,7 @@ func (c *changer) quickest(from, to manner) float64 {
 	reach := c.profile.Travel(0, 1e9).Pace.Limit
 	least := reach + min(reach+c.profile.PassOver("").Pace.Limit, c.profile.Regrasp("").Pace.Limit)
 	for hand := range 2 {
-		n := c.askAt(from, to, hand, body.Point{Ahead: 45}, body.Point{Right: near, Ahead: 45}, body.Point{Ahead: 45})
+		n := c.askAt(from, to, hand, body.Point{Ahead: body.UsualAhead}, body.Point{Right: near, Ahead: body.UsualAhead}, body.Point{Ahead: body.UsualAhead})
 		if !n.moves {
 			return reach
 		}

@@ -281,8 +281,8 @@ func (k *stock) can(q *passage, o *option) bool {
 		return ok
 	}
 	p := &score.Player{Profile: body.Experienced(), Stations: []score.Station{{}}, HasKit: true,
-		Tables: []score.Table{{At: body.Point{Right: 20, Ahead: 40}}}}
-	it := itemOf(o.manner, body.Point{Ahead: 45})
+		Tables: []score.Table{{At: body.UsualTable()}}}
+	it := itemOf(o.manner, body.Point{Ahead: body.UsualAhead})
 	p.Items = []*score.Item{it}
 	first, last := k.ends()
 	first.End = last.At

@@ -33,9 +33,6 @@ type setUp struct {
 	crowded bool
 }
 
-// crowd is how many different things crowd a table, as the motions have it.
-const crowd = 5
-
 // spots are where instruments may stand around a player and the table that
 // implements lie on: an outer row within sight of the conductor, an inner one,
 // then to the sides. All can be reached without a step; a hand's breadth lies
@@ -124,7 +121,7 @@ func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *
 			last[h], lastThing[h] = q, me
 		}
 	}
-	s.crowded = len(lies) >= crowd
+	s.crowded = len(lies) >= body.Crowd
 	if earlier != nil {
 		s.table, s.tabled = earlier.table, true
 	}
@@ -297,7 +294,7 @@ func (s *setUp) cost(trips []trip, cross map[[2]int]float64) float64 {
 			return s.table
 		}
 		if t := s.things[i]; t.mount == kit.Held || t.mount == kit.OnBody {
-			return body.Point{Ahead: 30}
+			return body.Point{Ahead: body.HandsAhead}
 		} else {
 			return t.at
 		}
@@ -316,8 +313,8 @@ func (s *setUp) cost(trips []trip, cross map[[2]int]float64) float64 {
 			continue
 		}
 		c += 0.05 * (t.used[0]*max(0, -t.at.Right) + t.used[1]*max(0, t.at.Right))
-		c += 0.02 * (t.used[0] + t.used[1]) * t.at.Dist(body.Point{Ahead: 45})
-		if a := math.Abs(math.Atan2(t.at.Right, t.at.Ahead)); a > math.Pi/3 {
+		c += 0.02 * (t.used[0] + t.used[1]) * t.at.Dist(body.Point{Ahead: body.UsualAhead})
+		if a := math.Abs(math.Atan2(t.at.Right, t.at.Ahead)); a > body.InSight*math.Pi/180 {
 			c += 20
 		}
 	}

@@ -195,7 +195,7 @@ func (l *layout) place() {
 		switch {
 		case pc.it.Placed:
 		case !pc.loose():
-			pc.it.At = body.Point{Ahead: before}
+			pc.it.At = body.Point{Ahead: body.HandsAhead}
 		default:
 			l.find(pc, arc(k, n))
 			if k == 0 {
@@ -213,10 +213,6 @@ func (l *layout) place() {
 func (pc *piece) loose() bool {
 	return !pc.it.Placed && pc.it.Stands != kit.Held && pc.it.Stands != kit.OnBody
 }
-
-// before is how far before the body a held thing is played, in cm: common
-// practice, no source.
-const before = 30
 
 // The grid on which places are tried, in cm.
 const grid = 6
@@ -266,10 +262,8 @@ func (l *layout) find(pc *piece, want body.Point) {
 // How well a place serves, from 0; the limits are common practice, no source.
 const (
 	noRoom    = 3     // free, and out of reach
-	inSight   = 60.0  // degrees off the line to the conductor
 	roundSide = 110.0 // … and what can be played without turning about
 	pedalNear = 45.0  // cm, of a pedal from where the body is
-	pedalFar  = 60.0
 )
 
 // serves says how well a place serves those who play a thing there.
@@ -278,12 +272,12 @@ func (l *layout) serves(pc *piece, at body.Point, high float64) int {
 	switch angle := math.Abs(math.Atan2(at.Right, at.Ahead)) * 180 / math.Pi; {
 	case angle > roundSide:
 		tier = 2
-	case angle > inSight:
+	case angle > body.InSight:
 		tier = 1
 	}
 	if pc.feet {
 		switch far := math.Hypot(at.Right, at.Ahead); {
-		case far > pedalFar:
+		case far > body.FootReach:
 			return noRoom
 		case far > pedalNear:
 			tier = max(tier, 1)
@@ -314,7 +308,8 @@ func (l *layout) tables() {
 			continue
 		}
 		you := l.p.Stations[si].At
-		want := body.Point{Right: you.Right + 20, Ahead: you.Ahead + 40}
+		want := body.UsualTable()
+		want.Right, want.Ahead = you.Right+want.Right, you.Ahead+want.Ahead
 		table := room.Table(want, 0)
 		right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
 			t := table.Moved(right, ahead)

@@ -137,7 +137,7 @@ func TestThingsStandForThoseWhoPlayThem(t *testing.T) {
 		it := c.Item
 		assert.False(t, it.Placed, it.Name)
 		if c.Limb == body.RightFoot || c.Limb == body.LeftFoot {
-			assert.LessOrEqual(t, math.Hypot(it.At.Right, it.At.Ahead), pedalFar, it.Name)
+			assert.LessOrEqual(t, math.Hypot(it.At.Right, it.At.Ahead), body.FootReach, it.Name)
 			continue
 		}
 		hand := int(c.Limb)

@@ -20,10 +20,6 @@ const (
 // Cautions are those that are printed, each where it belongs.
 func Cautions() []string { return []string{cautionLift, cautionCables, cautionEars, cautionHouse} }
 
-// longRoll is from how many seconds on a roll of one hand is a strain worth a
-// word (common practice, no source).
-const longRoll = 8.0
-
 // strains is what may hurt a player in this piece.
 func (v *part) strains() []string {
 	var out []string
@@ -35,7 +31,7 @@ func (v *part) strains() []string {
 			longest, bar = e.T1-e.T0, e.Bar()
 		}
 	}
-	if longest >= longRoll {
+	if longest >= body.LongRoll {
 		out = append(out, fmt.Sprintf("The roll of one hand at bar %d lasts %s: practise it in short spells, loosely, and stop when the hand or forearm hurts or tingles.", bar, secs(longest)))
 	} else {
 		out = append(out, "Practise in short spells, loosely, and stop when a hand or forearm hurts or tingles.")

@@ -981,7 +981,7 @@ const (
 // pages is how many systems stand on each page, so that all together costs
 // least. The first page has less room and may have none.
 func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
-	need := max(usualTurn, c.turnTime())
+	need := max(body.PageTurn, c.turnTime())
 	type way struct {
 		cost float64
 		n    int
@@ -1034,18 +1034,14 @@ func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
 	return out
 }
 
-// usualTurn is how long a hand should be free to turn a page, in seconds, as
-// the checker has it too (common practice, no source).
-const usualTurn = 3.0
-
-func (c *cueSheet) turnTime() float64 { return c.p.Profile.TurnPage(40).Pace.Steady }
+func (c *cueSheet) turnTime() float64 { return c.p.Profile.TurnPage().Pace.Steady }
 
 func (c *cueSheet) turnWords(s *system) {
 	text := "turn"
 	switch {
 	case s.free < c.turnTime():
 		text = "! no hand is free to turn here: lay both pages side by side"
-	case s.free < usualTurn:
+	case s.free < body.PageTurn:
 		text = fmt.Sprintf("! turn quickly: the %s is free for %s", s.hand.Name(), secs(s.free))
 	case s.free < 60:
 		text = fmt.Sprintf("turn: the %s is free for %s", s.hand.Name(), secs(s.free))
