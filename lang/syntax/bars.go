@@ -14,6 +14,7 @@ type Bars struct {
 	Cells []Cell
 	signs []Sign
 	words []string // of its words to print
+	aims  []Aim    // of the strokes that say which bar or drum they are for
 }
 
 // A Cell is what stands between two bar lines: a bar's strokes, or a rest or
@@ -131,6 +132,7 @@ const (
 	Accent                       // 2>
 	Roll                         // 1~…
 	HasEnd                       // a roll with its end in this bar
+	Aimed                        // 2:C5
 )
 
 // Has says whether all the given flags are set.
@@ -433,7 +435,10 @@ func (s *barScan) struck(from int, it Sign) {
 			it.Flags |= Accent
 		case c == '.' && !it.Flags.Has(Short):
 			it.Flags |= Short
-		case c == 'x' && it.Kind == StrokeSign && it.Flags == 0 && it.Grace == 0 && it.Hand == 0:
+		case c == ':' && !it.Flags.Has(Aimed):
+			s.aims(&it)
+			continue
+		case c == 'x' && it.Kind == StrokeSign && it.Flags&^Aimed == 0 && it.Grace == 0 && it.Hand == 0:
 			it.Kind = StopSign
 		case c == '~' && !it.Flags.Has(Roll) && it.Kind == StrokeSign:
 			s.at++

@@ -253,6 +253,7 @@ func (c *Cell) String() string {
 				b.WriteByte(' ')
 			}
 			c.write(&b, &signs[i])
+			writeAims(&b, c.Aims(i))
 		}
 	}
 	return b.String()

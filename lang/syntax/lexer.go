@@ -121,18 +121,24 @@ func stringEnd(text string, at int) (int, bool) {
 }
 
 // commentStart is the byte where the comment begins, looking from the given
-// byte on and passing over quoted text; the end of the text when there is none.
+// byte on and passing over quoted text and the sharps of notes; the end of the
+// text when there is none.
 func commentStart(text string, at int) int {
 	if strings.IndexByte(text[at:], '#') < 0 {
 		return len(text)
 	}
+	bars := false
 	for i := at; i < len(text); i++ {
 		switch text[i] {
 		case '"':
 			end, _ := stringEnd(text, i)
 			i = end - 1
+		case '|':
+			bars = true
 		case '#':
-			return i
+			if !bars || !sharp(text, i) {
+				return i
+			}
 		}
 	}
 	return len(text)

@@ -7,6 +7,7 @@ type BarMaker struct {
 	first int
 	bars  [][]Sign
 	words []string
+	aims  map[[2]int][]Aim // by bar and number of the sign in it
 	// Unsaid says that a sign stands on its count though it comes later, since
 	// what is between is finer than the notation's.
 	Unsaid bool
@@ -43,8 +44,8 @@ func (it Sign) Until(end beat.Count) Sign {
 	return it
 }
 
-// Put adds a sign to a bar.
-func (m *BarMaker) Put(bar int, it Sign) {
+// Put adds a sign to a bar, with the bars or drums that a stroke is for.
+func (m *BarMaker) Put(bar int, it Sign, aims ...Aim) {
 	if bar < m.first || bar >= m.first+len(m.bars) {
 		return
 	}
@@ -54,7 +55,15 @@ func (m *BarMaker) Put(bar int, it Sign) {
 			c.up, c.low = 0, 1
 		}
 	}
-	m.bars[bar-m.first] = append(m.bars[bar-m.first], it)
+	at := bar - m.first
+	if len(aims) > 0 {
+		if m.aims == nil {
+			m.aims = map[[2]int][]Aim{}
+		}
+		it.Flags |= Aimed
+		m.aims[[2]int{at, len(m.bars[at])}] = aims
+	}
+	m.bars[at] = append(m.bars[at], it)
 }
 
 // Dynamic adds a dynamic, by its word.
@@ -78,6 +87,12 @@ func (m *BarMaker) Folded(last int) BarText {
 		*c = Cell{bars: list, first: int32(len(list.signs)), count: int32(len(signs))}
 		if c.count == 0 {
 			c.Kind, c.N, c.Times = RestCell, 1, 1
+		}
+		for k := range signs {
+			for _, a := range m.aims[[2]int{i, k}] {
+				a.sign = int32(len(list.signs) + k)
+				list.aims = append(list.aims, a)
+			}
 		}
 		list.signs = append(list.signs, signs...)
 	}

@@ -384,10 +384,9 @@ func (l *Line) unclosed() {
 	if len(l.Problems) > 0 || strings.IndexByte(l.Text, '"') < 0 {
 		return
 	}
-	for i := 0; i < len(l.Text); i++ {
+	code := commentStart(l.Text, 0)
+	for i := 0; i < code; i++ {
 		switch l.Text[i] {
-		case '#':
-			return
 		case '"':
 			end, closed := stringEnd(l.Text, i)
 			if !closed {

@@ -362,6 +362,6 @@ func (s *barScan) glued(from, end int) {
 		each := strings.Join(list, " ")
 		whole("may be two things", Reading{"only halfway", each}, Reading{"both", strings.ReplaceAll(each, "&", " &")})
 	default:
-		s.fault(RuleSyntax, s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~", clip(rest), clip(count))
+		s.fault(RuleSyntax, s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~, and last :C5", clip(rest), clip(count))
 	}
 }
