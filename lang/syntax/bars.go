@@ -192,7 +192,9 @@ func chunks(text string) int {
 }
 
 type barScan struct {
-	first    int // the sign that begins the cell
+	first    int  // the sign that begins the cell
+	alone    int  // the byte where a rest or a simile stands in it, or -1
+	hushed   bool // a count of it that nobody plays was said
 	bars     *Bars
 	text     string
 	base     int
@@ -220,86 +222,24 @@ func (s *barScan) ask(from, to int, what string, readings ...Reading) {
 
 // cell reads up to the next bar line. blank says there was nothing in it.
 func (s *barScan) cell() (cell Cell, blank bool) {
+	s.first, s.alone, s.hushed = len(s.signs), -1, false
 	start, end := -1, s.at
-	first := len(s.signs)
-	s.first = first
-	alone := -1 // the byte where a rest or simile stood
-	hushed := false
-	for {
-		for s.at < len(s.text) && isGap(s.text[s.at]) {
-			s.at++
-		}
-		if s.at >= len(s.text) || s.text[s.at] == '|' {
-			break
-		}
-		from := s.at
+	for s.inCell() {
+		from, before := s.at, len(s.signs)
 		if start < 0 {
 			start = from
 		}
-		before := len(s.signs)
-		switch c := s.text[s.at]; {
-		case c == '-' || c == '%':
-			if c == '-' && alone < 0 && s.chunkEnd(s.at) == s.at+1 && (before > first || hushed || s.silent()) {
-				hushed = true
-				s.at++ // 1 - 3 -: a count that is silent
-				break
-			}
-			if alone >= 0 || before > first {
-				s.at = s.chunkEnd(s.at)
-				s.fault(RuleSyntax, from, s.at, "%q stands alone in its bar", s.text[from:s.at])
-				break
-			}
-			alone = from
+		switch {
+		case s.text[from] == '-' || s.text[from] == '%':
 			s.whole(&cell)
-		case c == 'x' && alone >= 0 && cell.Kind == RestCell && cell.N == 1 && s.at+1 < len(s.text) && s.text[s.at+1] >= '1' && s.text[s.at+1] <= '9':
-			n, size := digits(s.text[s.at+1:]) // - x3
-			s.at += 1 + size
-			cell.N = int32(n)
-		case c >= '2' && c <= '9' && alone >= 0 && cell.Kind == SimileCell && cell.Times == 1 && s.text[s.chunkEnd(s.at)-1] == 'x':
-			n, size := digits(s.text[s.at:]) // % 3x
-			if s.at += size; s.at+1 != s.chunkEnd(s.at) {
-				s.at = s.chunkEnd(s.at)
-				s.fault(RuleSyntax, from, s.at, "a simile is played x2 times or more, as in %% x7")
-				break
-			}
-			s.at++
-			cell.Times = int32(n)
-		case c == 'x' && alone >= 0 && cell.Kind == SimileCell && cell.Times == 1 && s.at+1 < len(s.text) && s.text[s.at+1] >= '0' && s.text[s.at+1] <= '9':
-			n, size := digits(s.text[s.at+1:])
-			s.at += 1 + size
-			if n == 0 || s.at < s.chunkEnd(s.at) {
-				s.at = s.chunkEnd(s.at)
-				s.fault(RuleSyntax, from, s.at, "a simile is played x2 times or more, as in %% x7")
-				break
-			}
-			cell.Times = int32(n)
+		case s.alone >= 0 && s.often(&cell):
+		case s.alone < 0 && before == s.first && s.restWord():
+			s.alone, cell.Kind, cell.N, cell.Times = from, RestCell, 1, 1
 		default:
-			if alone < 0 && before == first && s.restWord() {
-				alone, cell.Kind, cell.N, cell.Times = from, RestCell, 1, 1
-				break
-			}
 			s.item()
-			if alone >= 0 && len(s.signs) > before {
+			if s.alone >= 0 && len(s.signs) > before {
 				s.signs = s.signs[:before]
-				what := s.text[from:s.at]
-				if n, size := digits(what); size == len(what) && n > 1 && cell.N == 1 && cell.Times <= 1 && len(s.problems) == 0 {
-					mark := s.text[alone : alone+1]
-					readings := []Reading{{"", mark + what}, {"a count", what}}
-					readings[0].Says = "that many bars' rest"
-					if cell.Kind == SimileCell {
-						readings = []Reading{{"so often", mark + " x" + what}}
-						so := 0
-						for i := range s.bars.Cells {
-							so += s.bars.Cells[i].Length()
-						}
-						if so >= n {
-							readings = append(readings, Reading{"those bars again", mark + what})
-						}
-					}
-					s.ask(alone, s.at, "strokes and "+clip(mark)+" cannot share a bar", readings...)
-					break
-				}
-				s.fault(RuleSyntax, from, s.at, "strokes and %q cannot share a bar", s.text[alone:alone+1])
+				s.shared(&cell, from)
 			}
 		}
 		end = s.at
@@ -311,8 +251,91 @@ func (s *barScan) cell() (cell Cell, blank bool) {
 	return cell, false
 }
 
-// whole reads -, -8, % or %2.
+// inCell passes over blanks, and says whether more stands in the cell.
+func (s *barScan) inCell() bool {
+	for s.at < len(s.text) && isGap(s.text[s.at]) {
+		s.at++
+	}
+	return s.at < len(s.text) && s.text[s.at] != '|'
+}
+
+// whole reads what is all of its bar, -, -8, % or %2, or a - that is a count on
+// which nobody plays, as in 1 - 3 -.
 func (s *barScan) whole(cell *Cell) {
+	from, some := s.at, len(s.signs) > s.first
+	if s.text[from] == '-' && s.alone < 0 && s.chunkEnd(from) == from+1 && (some || s.hushed || s.silent()) {
+		s.hushed = true
+		s.at++
+		return
+	}
+	if s.alone >= 0 || some {
+		s.at = s.chunkEnd(from)
+		s.fault(RuleSyntax, from, s.at, "%q stands alone in its bar", s.text[from:s.at])
+		return
+	}
+	s.alone = from
+	s.worth(cell)
+}
+
+// often reads how often a rest or a simile comes, behind it: - x3, % x7, % 3x.
+func (s *barScan) often(cell *Cell) bool {
+	from, word := s.at, s.text[s.at:s.chunkEnd(s.at)]
+	x := word[0] == 'x' && len(word) > 1 && isDigit(word[1])
+	if cell.Kind == RestCell {
+		if !x || cell.N != 1 || word[1] == '0' {
+			return false
+		}
+		n, size := digits(word[1:])
+		s.at += 1 + size
+		cell.N = int32(n)
+		return true
+	}
+	var number string
+	switch {
+	case cell.Times != 1:
+		return false
+	case x:
+		number = word[1:]
+	case word[0] >= '2' && word[0] <= '9' && strings.HasSuffix(word, "x"):
+		number = word[:len(word)-1]
+	default:
+		return false
+	}
+	s.at += len(word)
+	n, size := digits(number)
+	if n == 0 || size < len(number) {
+		s.fault(RuleSyntax, from, s.at, "a simile is played x2 times or more, as in %% x7")
+		return true
+	}
+	cell.Times = int32(n)
+	return true
+}
+
+// shared answers a sign, from a byte on, behind a rest or a simile. A number may
+// have been meant for how many bars there are of those.
+func (s *barScan) shared(cell *Cell, from int) {
+	what, mark := s.text[from:s.at], s.text[s.alone:s.alone+1]
+	n, size := digits(what)
+	if size < len(what) || n <= 1 || cell.N != 1 || cell.Times > 1 || len(s.problems) > 0 {
+		s.fault(RuleSyntax, from, s.at, "strokes and %q cannot share a bar", mark)
+		return
+	}
+	readings := []Reading{{"that many bars' rest", mark + what}, {"a count", what}}
+	if cell.Kind == SimileCell {
+		readings = []Reading{{"so often", mark + " x" + what}}
+		so := 0
+		for i := range s.bars.Cells {
+			so += s.bars.Cells[i].Length()
+		}
+		if so >= n {
+			readings = append(readings, Reading{"those bars again", mark + what})
+		}
+	}
+	s.ask(s.alone, s.at, "strokes and "+clip(mark)+" cannot share a bar", readings...)
+}
+
+// worth reads a rest or a simile, and of how many bars it is.
+func (s *barScan) worth(cell *Cell) {
 	from := s.at
 	cell.Kind, cell.N, cell.Times = RestCell, 1, 1
 	if s.text[s.at] == '%' {
@@ -321,7 +344,7 @@ func (s *barScan) whole(cell *Cell) {
 	s.at++
 	n, size := digits(s.text[s.at:])
 	s.at += size
-	if s.at+1 < len(s.text) && s.text[s.at] == 'x' && s.text[s.at+1] >= '0' && s.text[s.at+1] <= '9' && (size == 0 || n > 0) {
+	if s.at+1 < len(s.text) && s.text[s.at] == 'x' && isDigit(s.text[s.at+1]) && (size == 0 || n > 0) {
 		if size > 0 {
 			cell.N = int32(n)
 		}
@@ -352,7 +375,7 @@ func (s *barScan) item() {
 			s.fault(RuleSyntax, from, end, "these words have no closing quote")
 		}
 		s.print(from, unquote(s.text[from:end]))
-	case c == '\'' || c >= '0' && c <= '9':
+	case c == '\'' || isDigit(c):
 		s.stroke(Sign{Kind: StrokeSign})
 	case c == '~' && s.rolls():
 	case c == '~':
@@ -455,7 +478,7 @@ func (s *barScan) struck(from int, it Sign) {
 }
 
 func (s *barScan) rollEnd(it *Sign) {
-	if s.at < len(s.text) && s.text[s.at] >= '0' && s.text[s.at] <= '9' {
+	if s.at < len(s.text) && isDigit(s.text[s.at]) {
 		s.count(&it.end)
 		it.Flags |= HasEnd
 	}

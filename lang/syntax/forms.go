@@ -188,7 +188,7 @@ func formOf(first string, isBars bool) *Form {
 	if f, ok := g.by[first]; ok {
 		return f
 	}
-	if first[0] >= '0' && first[0] <= '9' {
+	if isDigit(first[0]) {
 		return g.stock
 	}
 	if isLimb(first) {

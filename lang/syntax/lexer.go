@@ -60,7 +60,7 @@ func nextToken(text string, at int) (kind lexer.TokenType, from, to int) {
 		return tokString, at, end
 	case c == '=':
 		return tokEquals, at, at + 1
-	case c >= '0' && c <= '9':
+	case isDigit(c):
 		return tokNum, at, wordEnd(text, at)
 	}
 	r, size := utf8.DecodeRuneInString(text[at:])

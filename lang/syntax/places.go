@@ -27,7 +27,7 @@ func ParsePlace(text string) (Place, bool) {
 	}
 	var p Place
 	rest := text
-	if c := text[0]; c >= '0' && c <= '9' {
+	if isDigit(text[0]) {
 		n, size := digits(rest)
 		if size == 0 {
 			return Place{}, false
@@ -101,10 +101,12 @@ func ParseCount(text string) (beat.Count, bool) {
 // are read as this.
 const maxNumber = 1_000_000_000
 
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
+
 // digits reads a whole number at the start of text and says how many bytes it
 // took; it stops counting at maxNumber.
 func digits(text string) (n, size int) {
-	for size < len(text) && text[size] >= '0' && text[size] <= '9' {
+	for size < len(text) && isDigit(text[size]) {
 		n = min(n*10+int(text[size]-'0'), maxNumber)
 		size++
 	}

@@ -74,7 +74,7 @@ func (s *barScan) rolls() bool {
 	for at < len(s.text) && isBlank(s.text[at]) {
 		at++
 	}
-	if at >= len(s.text) || s.text[at] < '0' || s.text[at] > '9' {
+	if at >= len(s.text) || !isDigit(s.text[at]) {
 		return false
 	}
 	s.at = at
@@ -191,7 +191,7 @@ func (s *barScan) before(from int, word string) bool {
 	for next < len(s.text) && isBlank(s.text[next]) {
 		next++
 	}
-	digit := func(at int) bool { return at < len(s.text) && s.text[at] >= '0' && s.text[at] <= '9' }
+	digit := func(at int) bool { return at < len(s.text) && isDigit(s.text[at]) }
 	switch grace, ok := said().grace.one(word); {
 	case ok && digit(next):
 		it.Grace = uint8(len(grace))
