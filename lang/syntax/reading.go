@@ -478,78 +478,122 @@ func (r *reading) centimetres(t token) token {
 // place reads bars, counts and marks, and what says from where to where.
 func (r *reading) place(t token) token {
 	if t.kind == tokWord {
-		switch t.text {
-		case "bar", "bars", "m.", "mm.", "measure", "measures", "beat", "beats", "count", "counts", "letter":
-			if p := r.peek(t.to); p.kind == tokNum || p.kind == tokWord && !isClause(p.text) {
-				return r.read()
-			}
-		case "and", "then":
-			if isPlaceToken(r.last) {
-				return r.read()
-			}
-		case "between":
-			if r.peek(t.to).kind != lexer.EOF {
-				return r.read()
-			}
+		if r.idle(t) {
+			return r.read()
 		}
-		if means, end, ok := said().times.match(r.text, t.from, t.to); ok && r.first == "repeat" && isPlaceToken(r.last) {
-			r.at = end
-			return token{tokWord, t.from, end, means}
+		if often, ok := r.times(t); ok {
+			return often
 		}
 		if isClause(t.text) {
-			r.want = wantClause
-			if r.first == "mark" || r.first == "from" || r.first == "hold" || r.first == "break" || r.first == "repeat" || r.first == "vamp" {
-				r.want = wantPlace
-				switch {
-				case t.text == "at" && r.first != "mark", t.text == "on" && r.first != "mark" && r.peek(t.to).text != "pass":
-					return r.read() // hold at 16.4
-				case t.text == "from" && (r.first == "repeat" || r.first == "vamp"):
-					r.want = wantRange
-					return r.read()
-				}
-				return t
-			}
-			return r.clause(t)
+			return r.behindPlace(t)
 		}
 	}
 	if t.kind == tokBad && t.text == "," {
 		return r.read()
 	}
-	if r.first == "mark" && r.last.text != "at" && r.last.text != "mark" {
-		switch t.kind {
-		case tokEquals: // mark A = 9
-			return token{tokWord, t.from, t.to, "at"}
-		case tokNum: // mark A 9
-			r.ready[0], r.n = t, 1
-			return token{tokWord, t.from, t.from, "at"}
+	if r.first == "mark" {
+		if said, ok := r.marked(t); ok {
+			return said
 		}
-	}
-	if t.kind == tokString && r.first == "mark" { // mark "Trio" at 9
-		if word := unquote(t.text); isName(word) {
-			return token{tokWord, t.from, t.to, word}
-		}
-		return t
 	}
 	if t.kind != tokWord && t.kind != tokNum {
 		r.want = wantClause
 		return t
 	}
-	if means, end, ok := said().times.match(r.text, t.from, t.to); ok && r.first == "repeat" && isPlaceToken(r.last) {
-		r.at = end
-		return token{tokWord, t.from, end, means}
+	if often, ok := r.times(t); ok {
+		return often
 	}
 	t.text = strings.TrimRight(t.text, ",")
 	if r.want == wantRange {
 		t = r.upTo(t)
 	}
-	if !strings.ContainsAny(t.text, ".-") { // bar 12 count 3
-		p := r.peek(r.at)
-		if p.text == "count" || p.text == "beat" {
-			if n := r.peek(p.to); n.kind == tokNum {
-				t.text += "." + n.text
-				t.to, r.at = n.to, n.to
-			}
+	return r.counted(t)
+}
+
+// idle says whether a word before a place, or between two, says nothing: bars 9
+// and 12.
+func (r *reading) idle(t token) bool {
+	switch t.text {
+	case "bar", "bars", "m.", "mm.", "measure", "measures", "beat", "beats", "count", "counts", "letter":
+		p := r.peek(t.to)
+		return p.kind == tokNum || p.kind == tokWord && !isClause(p.text)
+	case "and", "then":
+		return isPlaceToken(r.last)
+	case "between":
+		return r.peek(t.to).kind != lexer.EOF
+	}
+	return false
+}
+
+// times is how often bars are repeated, said behind them.
+func (r *reading) times(t token) (token, bool) {
+	if r.first != "repeat" || !isPlaceToken(r.last) {
+		return t, false
+	}
+	means, end, ok := said().times.match(r.text, t.from, t.to)
+	if !ok {
+		return t, false
+	}
+	r.at = end
+	return token{tokWord, t.from, end, means}, true
+}
+
+// behindPlace is a word that ends the places and says what comes next. Some
+// statements have it before their place, where it says nothing: hold at 16.4.
+func (r *reading) behindPlace(t token) token {
+	switch r.first {
+	case "mark":
+	case "from", "hold", "break", "repeat", "vamp":
+		switch {
+		case t.text == "at", t.text == "on" && r.peek(t.to).text != "pass":
+			return r.inPlace(wantPlace)
+		case t.text == "from" && (r.first == "repeat" || r.first == "vamp"):
+			return r.inPlace(wantRange)
 		}
+	default:
+		r.want = wantClause
+		return r.clause(t)
+	}
+	r.want = wantPlace
+	return t
+}
+
+// inPlace is the next token, read as a place.
+func (r *reading) inPlace(w want) token {
+	r.want = w
+	return r.read()
+}
+
+// marked is what people write for mark A at 9: A = 9, A 9, "Trio" at 9.
+func (r *reading) marked(t token) (token, bool) {
+	named := r.last.text != "at" && r.last.text != "mark"
+	switch {
+	case named && t.kind == tokEquals:
+		return token{tokWord, t.from, t.to, "at"}, true
+	case named && t.kind == tokNum:
+		r.ready[0], r.n = t, 1
+		return token{tokWord, t.from, t.from, "at"}, true
+	case t.kind == tokString:
+		if word := unquote(t.text); isName(word) {
+			t.kind, t.text = tokWord, word
+		}
+		return t, true
+	}
+	return t, false
+}
+
+// counted adds the count that words behind a bar say: bar 12 count 3.
+func (r *reading) counted(t token) token {
+	if strings.ContainsAny(t.text, ".-") {
+		return t
+	}
+	p := r.peek(r.at)
+	if p.text != "count" && p.text != "beat" {
+		return t
+	}
+	if n := r.peek(p.to); n.kind == tokNum {
+		t.text += "." + n.text
+		t.to, r.at = n.to, n.to
 	}
 	return t
 }
