@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"cmp"
 	"strings"
 	"sync"
 
@@ -75,70 +76,96 @@ func (l *Line) ask() bool {
 	if !askedFirst()[lower(strings.TrimSuffix(l.Text[from:to], ":"))] {
 		return false
 	}
-	best, end := -1, 0
-	for i := range questions {
-		for _, w := range strings.Split(questions[i].words, ",") {
-			if e, ok := opensWith(l.Text, from, strings.Fields(w)); ok && e > end && len(questions[i].ways) > 0 {
-				best, end = i, e
-			}
-		}
-	}
-	if best < 0 || end < to {
+	q, end := questionOf(l.Text, from)
+	if q == nil || end < to {
 		return false
 	}
 	code := l.Code()
-	rest := strings.TrimSpace(code[min(end, len(code)):])
-	places, name := "", ""
-	for r := (reading{text: rest, want: wantRange}); ; {
-		t := r.next()
-		if t.kind == lexer.EOF || t.kind == tokBars {
-			break
-		}
-		if _, ok := ParsePlace(t.text); places == "" && (t.kind == tokNum || t.kind == tokWord && len(t.text) <= 2 && !isClause(t.text)) && ok {
-			places = t.text
-		} else if _, ok := ParseRange(t.text); places == "" && t.kind == tokNum && ok {
-			places = t.text
-		}
-		if t.kind == tokWord && name == "" && !isClause(t.text) {
-			name = t.text
-		}
-	}
-	q := &questions[best]
-	p := Problem{Rule: RuleSyntax, Span: Span{from, len(code)}}
+	end = min(end, len(code))
+	p := Problem{Rule: RuleSyntax, Span: Span{from, len(code)}, Message: clip(code[from:end]) + ": " + q.says}
+	gist := gistOf(strings.TrimSpace(code), strings.TrimSpace(code[end:]))
 	for _, w := range q.ways {
-		text := w.Text
-		if strings.Contains(text, "{places}") {
-			at := places
-			switch {
-			case at == "":
-				at = "8"
-			case !strings.Contains(text, "over ") && !strings.Contains(text, "in {") && !strings.Contains(text, "ending "):
-				at, _, _ = strings.Cut(at, "-")
-			}
-			text = strings.ReplaceAll(text, "{places}", at)
-		}
-		if strings.Contains(text, "{name}") && name == "" {
-			name = "snare-drum"
-		}
-		if strings.Contains(text, "{rest}") && rest == "" {
+		text, ok := gist.fill(w.Text)
+		if !ok {
 			continue
 		}
-		bare := strings.TrimSpace(strings.Trim(strings.TrimPrefix(rest, ":"), `"`))
-		if strings.Contains(text, "{text}") && bare == "" {
-			bare = "…"
-		}
-		text = strings.NewReplacer("{rest}", rest, "{name}", name, "{text}", quotable(bare), "{line}", quotable(strings.TrimSpace(code))).Replace(text)
 		if also := ParseLine(text); len(also.Problems) > 0 {
 			continue // advice that would itself be refused is none
 		}
 		p.Readings = append(p.Readings, Reading{w.Says, text})
 	}
-	p.Message = clip(code[from:min(end, len(code))]) + ": " + q.says
 	if len(p.Readings) > 0 {
 		p.Message += "; write " + ways(p.Readings)
 	}
 	l.Problems = append(l.Problems, p)
 	return true
+}
+
+// questionOf is the question that has the most of a line's first words, and the
+// byte behind those.
+func questionOf(text string, from int) (q *asked, end int) {
+	for i := range questions {
+		if len(questions[i].ways) == 0 {
+			continue
+		}
+		for _, w := range strings.Split(questions[i].words, ",") {
+			if e, ok := opensWith(text, from, strings.Fields(w)); ok && e > end {
+				q, end = &questions[i], e
+			}
+		}
+	}
+	return q, end
+}
+
+// A gist is what a line says that may go into the ways of an answer.
+type gist struct {
+	line, rest string // all of it, and what is behind the question's words
+	places     string // the first place or range of that
+	name       string // its first word
+}
+
+func gistOf(line, rest string) gist {
+	g := gist{line: line, rest: rest}
+	for r := (reading{text: rest, want: wantRange}); ; {
+		t := r.next()
+		if t.kind == lexer.EOF || t.kind == tokBars {
+			return g
+		}
+		if g.places == "" && isPlaces(t) {
+			g.places = t.text
+		}
+		if g.name == "" && t.kind == tokWord && !isClause(t.text) {
+			g.name = t.text
+		}
+	}
+}
+
+// isPlaces says whether a token is surely a place or a range. Marks are short.
+func isPlaces(t token) bool {
+	if t.kind == tokNum {
+		if _, ok := ParseRange(t.text); ok {
+			return true
+		}
+	} else if t.kind != tokWord || len(t.text) > 2 || isClause(t.text) {
+		return false
+	}
+	_, ok := ParsePlace(t.text)
+	return ok
+}
+
+// fill puts the gist into a way of writing it; ok is false where the line has not
+// what the way needs.
+func (g *gist) fill(way string) (text string, ok bool) {
+	if strings.Contains(way, "{rest}") && g.rest == "" {
+		return "", false
+	}
+	places := cmp.Or(g.places, "8")
+	if g.places != "" && !strings.Contains(way, "over ") && !strings.Contains(way, "in {") && !strings.Contains(way, "ending ") {
+		places, _, _ = strings.Cut(places, "-") // where it begins
+	}
+	said := strings.TrimSpace(strings.Trim(strings.TrimPrefix(g.rest, ":"), `"`))
+	return strings.NewReplacer("{rest}", g.rest, "{places}", places, "{name}", cmp.Or(g.name, "snare-drum"),
+		"{text}", quotable(cmp.Or(said, "…")), "{line}", quotable(g.line)).Replace(way), true
 }
 
 func quotable(text string) string {

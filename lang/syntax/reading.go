@@ -1,11 +1,13 @@
 package syntax
 
 import (
-	"example.org/handful/lang/body"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/alecthomas/participle/v2/lexer"
+
+	"example.org/handful/lang/body"
 )
 
 // A token is a word of the notation, and the bytes of the line that say it:
@@ -357,91 +359,126 @@ func (r *reading) clause(t token) token {
 	}
 	if means, end, ok := r.asks(t); ok {
 		t.text, t.to, r.at = means, end, end
-		r.once(map[string]uint16{"shaken": clauseShaken, "in one hand": clauseOneHand, "two in one hand": clauseTwoInOne, "by foot": clauseFoot}[means], t)
+		if i := slices.Index(askedWords[:], means); i >= 0 {
+			r.once(askedClauses[i], t)
+		}
 		return t
 	}
-	if means, end, ok := said().clause.match(r.text, t.from, t.to); ok && means != "as written" {
-		t.text, t.to, r.at = means, end, end
-	} else if ok {
-		t.text = "as"
-		t.to, r.at = end, end
-		r.ready[0], r.n = token{tokWord, t.from, end, "written"}, 1
-	}
-	switch t.text {
+	switch t = r.opener(t); t.text {
 	case "cm", "cm.", "centimetres", "centimeters":
 		if r.last.kind == tokNum {
 			return r.read()
 		}
 	case "with":
-		r.once(clauseWith, t)
-		r.want = wantThing
+		return r.open(t, clauseWith, wantThing)
 	case "and": // a second thing in the hand
 		if _, _, verb := said().verb.match(r.text, r.peek(r.at).from, r.peek(r.at).to); r.limb && !verb {
 			r.want = wantThing
 		}
 	case "for":
-		r.once(clauseFor, t)
-		r.want = wantName
 		if r.first == "accept" {
-			r.want = wantTitle
+			return r.open(t, clauseFor, wantTitle)
 		}
+		return r.open(t, clauseFor, wantName)
 	case "is":
-		r.once(clauseIs, t)
-		r.want = wantName
+		return r.open(t, clauseIs, wantName)
 	case "held", "padded", "clipped", "clamped", "hung", "floor", "on stand", "on body":
-		r.once(clauseMount, t)
+		return r.open(t, clauseMount, r.want)
 	case "as":
-		r.once(clauseAs, t)
+		return r.open(t, clauseAs, r.want)
 	case "in":
-		r.once(clauseIn, t)
-		r.want = wantRange
+		return r.open(t, clauseIn, wantRange)
 	case "of":
-		r.once(clauseOf, t)
+		return r.open(t, clauseOf, r.want)
 	case "from":
-		if p := r.peek(r.at); p.kind == tokString && r.limb { // from "Percussion 2"
-			t.text = "of"
-			r.once(clauseOf, t)
-			return t
-		}
-		if r.limb { // as written from A to B: in A-B
-			if p := r.peek(r.at); p.kind == tokWord || p.kind == tokNum {
-				if legs := (&reading{text: r.text, at: r.at, want: wantRange}).next(); strings.Contains(legs.text, "-") {
-					t.text = "in"
-					r.once(clauseIn, t)
-					r.want = wantRange
-					return t
-				}
-			}
-		}
-		r.once(clauseFrom, t)
-		r.want = wantPlace
+		return r.fromWhere(t)
 	case "on":
-		p := r.peek(r.at)
-		if p.text == "stand" || p.text == "body" {
-			t.text, t.to, r.at = "on "+p.text, p.to, p.to
-			r.once(clauseMount, t)
+		return r.on(t)
+	case "at":
+		if r.stands() {
 			return t
 		}
-		r.once(clauseOn, t)
-		if p.text != "pass" {
-			r.want = wantPlace
-		}
-	case "at":
-		if p := r.peek(r.at); isDirection(p.text) || r.first == "station" || r.first == "table" || !r.limb && r.first != "note" && r.first != "cue" && r.first != "accept" {
-			return t // where something stands
-		}
-		r.once(clauseAt, t)
-		r.want = wantPlace
+		return r.open(t, clauseAt, wantPlace)
 	case "bars", "bar", "mm.", "m.", "measures":
-		if p := r.peek(r.at); r.limb && p.kind == tokNum { // as written bars 1-4
+		if r.limb && r.peek(r.at).kind == tokNum { // as written bars 1-4
 			t.text = "in"
-			r.once(clauseIn, t)
-			r.want = wantRange
+			return r.open(t, clauseIn, wantRange)
 		}
 	case "because":
 		r.want = wantPlain
 	}
 	return t
+}
+
+// opener is the notation's word for what begins a clause.
+func (r *reading) opener(t token) token {
+	means, end, ok := said().clause.match(r.text, t.from, t.to)
+	if !ok {
+		return t
+	}
+	if means == "as written" {
+		means = "as"
+		r.ready[0], r.n = token{tokWord, t.from, end, "written"}, 1
+	}
+	t.text, t.to, r.at = means, end, end
+	return t
+}
+
+// open notes a clause, and what its word says comes next.
+func (r *reading) open(t token, c uint16, next want) token {
+	r.once(c, t)
+	r.want = next
+	return t
+}
+
+// fromWhere is the word from: where something begins, or in a limb's line from
+// "Percussion 2" and as written from A to B.
+func (r *reading) fromWhere(t token) token {
+	p := r.peek(r.at)
+	switch {
+	case !r.limb:
+	case p.kind == tokString:
+		t.text = "of"
+		return r.open(t, clauseOf, r.want)
+	case p.kind == tokWord || p.kind == tokNum:
+		if strings.Contains(r.ahead(wantRange), "-") {
+			t.text = "in"
+			return r.open(t, clauseIn, wantRange)
+		}
+	}
+	return r.open(t, clauseFrom, wantPlace)
+}
+
+// ahead is what comes next, read as it would be if that were wanted.
+func (r *reading) ahead(w want) string {
+	return (&reading{text: r.text, at: r.at, want: w}).next().text
+}
+
+// on is the word on: a mount, a pass, or counts.
+func (r *reading) on(t token) token {
+	p := r.peek(r.at)
+	switch p.text {
+	case "stand", "body":
+		t.text, t.to, r.at = "on "+p.text, p.to, p.to
+		return r.open(t, clauseMount, r.want)
+	case "pass":
+		return r.open(t, clauseOn, r.want)
+	}
+	return r.open(t, clauseOn, wantPlace)
+}
+
+// stands says whether behind at stands where something is, and not when.
+func (r *reading) stands() bool {
+	switch r.first {
+	case "station", "table":
+		return true
+	case "note", "cue", "accept":
+	default:
+		if !r.limb {
+			return true
+		}
+	}
+	return isDirection(r.peek(r.at).text)
 }
 
 // asks says whether a word begins what a cue asks of the way it is played; end
@@ -452,6 +489,9 @@ func (r *reading) asks(t token) (means string, end int, ok bool) {
 	}
 	return said().asked.match(r.text, t.from, t.to)
 }
+
+// askedClauses are the clauses of the words of askedWords.
+var askedClauses = [len(askedWords)]uint16{clauseShaken, clauseOneHand, clauseTwoInOne, clauseFoot}
 
 // once notes a clause, and where it stands a second time.
 func (r *reading) once(c uint16, t token) {
@@ -631,22 +671,12 @@ func (r *reading) upTo(t token) token {
 
 // tempo reads 96, q = 120, quarter=120, = 96, 96 bpm, 132 at A.
 func (r *reading) tempo(t token) token {
-	if t.kind == tokEquals && r.last.text == "tempo" {
-		return r.read()
-	}
 	if r.last.text == "tempo" {
-		if means, end, ok := said().value.match(r.text, t.from, t.to); ok {
-			eq := r.peek(end)
-			if eq.kind == tokBad && eq.text == "." { // ♩. = 60
-				if m, ok := said().value.one(r.text[t.from:t.to] + "."); ok {
-					means, end = m, eq.to
-					eq = r.peek(end)
-				}
-			}
-			if eq.kind == tokEquals {
-				r.at = end
-				return token{tokNum, t.from, end, means}
-			}
+		if t.kind == tokEquals {
+			return r.read()
+		}
+		if value, ok := r.noteValue(t); ok {
+			return value
 		}
 	}
 	switch t.kind {
@@ -661,18 +691,38 @@ func (r *reading) tempo(t token) token {
 				return r.read()
 			}
 		case "in", "over", "during":
-			t.text, r.want = "over", wantRange
-			r.once(clauseIn, t)
+			t.text = "over"
+			return r.open(t, clauseIn, wantRange)
 		case "at", "from":
-			t.text = "from"
-			r.want = wantPlace
-			if (&reading{text: r.text, at: r.at, want: wantRange}).next().text != (&reading{text: r.text, at: r.at, want: wantPlace}).next().text {
-				t.text, r.want = "over", wantRange // 96 to 80 from 31 to 32
+			if r.ahead(wantRange) != r.ahead(wantPlace) { // 96 to 80 from 31 to 32
+				t.text = "over"
+				return r.open(t, clauseFrom, wantRange)
 			}
-			r.once(clauseFrom, t)
+			t.text = "from"
+			return r.open(t, clauseFrom, wantPlace)
 		}
 	}
 	return t
+}
+
+// noteValue is what a tempo counts, where an equals sign is behind it: q = 120.
+func (r *reading) noteValue(t token) (token, bool) {
+	means, end, ok := said().value.match(r.text, t.from, t.to)
+	if !ok {
+		return t, false
+	}
+	eq := r.peek(end)
+	if eq.kind == tokBad && eq.text == "." { // ♩. = 60
+		if m, ok := said().value.one(r.text[t.from:t.to] + "."); ok {
+			means, end = m, eq.to
+			eq = r.peek(end)
+		}
+	}
+	if eq.kind != tokEquals {
+		return t, false
+	}
+	r.at = end
+	return token{tokNum, t.from, end, means}, true
 }
 
 // meter reads 4/4, C, cut, and from where.
