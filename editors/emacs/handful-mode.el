@@ -51,8 +51,9 @@
                             "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest"
                             "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes" "table" "station"
                             "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over"
-                            "members" "shares" "seat" "rings" "noise" "moves" "handling" "basis" "head" "weighs"
-                            "butt" "length" "speaks" "stops" "never" "stands" "carry" "way")
+                            "members" "row" "range" "octaves" "widths" "kettle" "shares" "seat" "rings" "noise"
+                            "moves" "handling" "basis" "head" "weighs" "butt" "length" "speaks" "stops" "never"
+                            "stands" "carry" "way")
                           t)
               "\\_>")
      1 font-lock-keyword-face)

@@ -42,6 +42,15 @@ func (cat *Catalogue) Account(in *Instrument) Account {
 	if len(in.MIDI) > 0 {
 		fact("key", strings.Trim(fmt.Sprint(in.MIDI), "[]")+" (General MIDI percussion)")
 	}
+	if in.Pitched() {
+		fact("notes", in.Range.String()+" as written"+[]string{", and sounds so", ", sounding an octave higher", ", sounding two octaves higher", ", sounding three octaves higher"}[in.Octaves])
+	}
+	for n, k := range in.Kettles {
+		fact(fmt.Sprintf("kettle %d", n+1), fmt.Sprintf("%g cm across, %s to %s", k.Across, k.Low, k.High))
+	}
+	if len(in.MemberNames) > 0 {
+		fact("row", strings.Join(in.MemberNames, ", ")+", from the left")
+	}
 	ring := "short"
 	if in.Rings > 0 {
 		ring = fmt.Sprintf("about %g s", in.Rings)

@@ -253,43 +253,49 @@ type StandIn struct {
 
 // An Instrument is one entry of the catalogue.
 type Instrument struct {
-	ID        string
-	Called    string
-	Abbrevs   []string
-	Also      []string
-	Family    string
-	Sounds    []string
-	MIDI      []int
-	Glyphs    []string
-	Zone      float64 // cm
-	Wide      float64 // cm, of all of it seen from above; 0 is as wide as the zone
-	Deep      float64
-	Round     bool     // Wide across, not a box
-	Height    float64  // cm above the floor of what is struck, set up for somebody standing
-	Low       float64  // cm above the floor where the body begins; 0 stands on the floor itself
-	High      float64  // … and where it ends
-	Over      float64  // cm that its edge may hang over something lower
-	Members   int      // drums of a set that may stand in an arc round the player; 0 is one thing
-	Shares    []string // ids of what may stand in its place, being a part of it
-	Seat      string   // what one sits on for its seated ways; "itself" is the instrument
-	Rings     float64  // seconds; 0 is short
-	Noise     Noise
-	Handling  Handling
-	Moves     string  // how a limb makes its strokes, where a way does not say; "" is as a stick, or the bare hand
-	Late      float64 // seconds the hand is needed before the sound
-	LateWhy   string
-	StopsBy   []string
-	Never     []Ban
-	Basis     string
-	Carry     Carry
-	Kilos     float64 // 0 is not said
-	StandsFor []StandIn
-	Notes     []string
-	Ways      []*Way
-	Own       bool // defined by the piece, not by the catalogue
-	File      string
-	Line      int
-	LineCount int
+	ID      string
+	Called  string
+	Abbrevs []string
+	Also    []string
+	Family  string
+	Sounds  []string
+	MIDI    []int
+	Glyphs  []string
+	Zone    float64 // cm
+	Wide    float64 // cm, of all of it seen from above; 0 is as wide as the zone
+	Deep    float64
+	Round   bool    // Wide across, not a box
+	Height  float64 // cm above the floor of what is struck, set up for somebody standing
+	Low     float64 // cm above the floor where the body begins; 0 stands on the floor itself
+	High    float64 // … and where it ends
+	Over    float64 // cm that its edge may hang over something lower
+	Members int     // drums of a set that may stand in an arc round the player; 0 is one thing
+	// What its notes are and where they lie: see [Instrument.Bar] and [Instrument.Member].
+	Range       Range      // as written; none where strokes have no pitch
+	Octaves     int        // how much higher it sounds than written
+	Bars        [2]float64 // cm, the width of its lowest and its highest bar
+	MemberNames []string   // from the left
+	Kettles     []Kettle   // from the left
+	Shares      []string   // ids of what may stand in its place, being a part of it
+	Seat        string     // what one sits on for its seated ways; "itself" is the instrument
+	Rings       float64    // seconds; 0 is short
+	Noise       Noise
+	Handling    Handling
+	Moves       string  // how a limb makes its strokes, where a way does not say; "" is as a stick, or the bare hand
+	Late        float64 // seconds the hand is needed before the sound
+	LateWhy     string
+	StopsBy     []string
+	Never       []Ban
+	Basis       string
+	Carry       Carry
+	Kilos       float64 // 0 is not said
+	StandsFor   []StandIn
+	Notes       []string
+	Ways        []*Way
+	Own         bool // defined by the piece, not by the catalogue
+	File        string
+	Line        int
+	LineCount   int
 }
 
 // Sized says whether anything says how much room the instrument takes.

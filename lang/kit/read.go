@@ -218,13 +218,26 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 	case "basis":
 		in.Basis = bases[oneOf(first, bases, fault)]
 	default:
-		fault(s.Word.Span(), "%s says nothing about an instrument", s.Word.Text)
+		if !in.pitches(s, fault) {
+			fault(s.Word.Span(), "%s says nothing about an instrument", s.Word.Text)
+		}
 	}
 }
 
 // settle supplies what a definition does not say of its heights: the height
 // of a table top, and a body as tall as a drum. Common practice, no source.
 func (in *Instrument) settle() {
+	if !in.Pitched() && len(in.Kettles) > 0 {
+		in.Range = Range{in.Kettles[0].Low, in.Kettles[0].High}
+		for _, k := range in.Kettles {
+			if k.Low.Semitone() < in.Range.Low.Semitone() {
+				in.Range.Low = k.Low
+			}
+			if k.High.Semitone() > in.Range.High.Semitone() {
+				in.Range.High = k.High
+			}
+		}
+	}
 	if in.Height == 0 {
 		in.Height = 85
 		if in.High > 0 {

@@ -1,0 +1,171 @@
+package kit
+
+import (
+	"math"
+	"slices"
+
+	"example.org/handful/lang/pitch"
+	"example.org/handful/lang/syntax"
+)
+
+// A Target is what a stroke aims at: a bar of a keyboard, a drum of a set. Its
+// place is in cm from the middle of the whole, as whoever plays it stands
+// before it.
+type Target struct {
+	Right, Ahead float64
+	Wide         float64 // what may be hit, cm
+}
+
+// Dist is how far the hand goes from one to the other, cm.
+func (t Target) Dist(u Target) float64 { return math.Hypot(t.Right-u.Right, t.Ahead-u.Ahead) }
+
+// A Kettle is one of a set of timpani and what its pedal reaches.
+type Kettle struct {
+	Across    float64 // cm
+	Low, High pitch.Pitch
+}
+
+// Reaches says whether the kettle can be tuned to the note.
+func (k Kettle) Reaches(p pitch.Pitch) bool {
+	return k.Low.Semitone() <= p.Semitone() && p.Semitone() <= k.High.Semitone()
+}
+
+// A Range is the lowest and the highest note, as written.
+type Range struct{ Low, High pitch.Pitch }
+
+// Has says whether the note is in the range.
+func (r Range) Has(p pitch.Pitch) bool {
+	return !r.Low.None() && r.Low.Semitone() <= p.Semitone() && p.Semitone() <= r.High.Semitone()
+}
+
+func (r Range) String() string { return r.Low.String() + " to " + r.High.String() }
+
+// Pitched says whether the instrument has notes of its own, so that a stroke
+// may say which.
+func (in *Instrument) Pitched() bool { return !in.Range.Low.None() }
+
+// Sounding is how the written note sounds.
+func (in *Instrument) Sounding(written pitch.Pitch) pitch.Pitch { return written.Octaves(in.Octaves) }
+
+// keys is what of the length of a keyboard its bars take, and rows how far the
+// middles of its two rows are apart, of its depth. Common practice, no source.
+const (
+	keys = 0.9
+	rows = 0.2
+)
+
+// Bar is the bar of a keyboard that sounds the note; false where it has none,
+// or where nothing says how its bars lie.
+func (in *Instrument) Bar(p pitch.Pitch) (Target, bool) {
+	if in.Bars == [2]float64{} || !in.Range.Has(p) {
+		return Target{}, false
+	}
+	low, high, at := natural(in.Range.Low.Semitone()), natural(in.Range.High.Semitone()), natural(p.Semitone())
+	n := high - low + 1
+	wide := func(i float64) float64 {
+		if n == 1 {
+			return in.Bars[0]
+		}
+		return in.Bars[0] + (in.Bars[1]-in.Bars[0])*min(max(i, 0), float64(n-1))/float64(n-1)
+	}
+	gap := max(0.2, (in.Wide*keys-float64(n)*(in.Bars[0]+in.Bars[1])/2)/float64(n))
+	begins := func(i float64) float64 { // where the bar begins that stands i-th, and how much all have before it
+		return i*(in.Bars[0]+wide(i-1))/2 + i*gap
+	}
+	whole := begins(float64(n))
+	i := float64(at - low)
+	t := Target{Right: begins(i) + (wide(i)+gap)/2 - whole/2, Ahead: -in.Deep * rows / 2, Wide: wide(i)}
+	if raised(p.Semitone()) { // the second row stands over the gaps of the first one
+		t.Right, t.Ahead = begins(i+1)-whole/2, -t.Ahead
+	}
+	return t, true
+}
+
+// natural counts the white keys up to that key, it included; a raised one counts as the
+// one below it.
+func natural(semitone int) int {
+	return semitone/12*7 + [12]int{0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6}[semitone%12]
+}
+
+func raised(semitone int) bool { return slices.Contains([]int{1, 3, 6, 8, 10}, semitone%12) }
+
+// Row is how many drums, blocks or bells stand in it from left to right; 0 is
+// one thing, or things that nothing tells apart.
+func (in *Instrument) Row() int { return max(len(in.MemberNames), in.Members, len(in.Kettles)) }
+
+// roundYou is how far from the player the middles of drums stand that are bent
+// round him, cm. Common practice, no source.
+const roundYou = 75
+
+// Member is the n-th of a set from the left, beginning with 1.
+func (in *Instrument) Member(n int) (Target, bool) {
+	row := in.Row()
+	if n < 1 || n > row {
+		return Target{}, false
+	}
+	each := in.Wide / float64(row)
+	t := Target{Right: each * (float64(n) - float64(row+1)/2), Wide: min(in.Zone, each)}
+	if in.Members > 2 && in.Wide > 2*roundYou { // they stand in an arc
+		angle := t.Right / roundYou
+		t.Right, t.Ahead = roundYou*math.Sin(angle), roundYou*(math.Cos(angle)-1)
+	}
+	return t, true
+}
+
+// MemberNamed is which of a set has that name, from the left, beginning with 1.
+func (in *Instrument) MemberNamed(name string) (int, bool) {
+	i := slices.Index(in.MemberNames, name)
+	return i + 1, i >= 0
+}
+
+// pitches reads what a definition says of notes and of the members of a set;
+// false where the statement is another one.
+func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {
+	switch s.Word.Text {
+	case "range":
+		if low, high, ok := twoNotes(s, s.Text, fault, "range says its lowest and its highest note as written: range F3 C7"); ok {
+			in.Range = Range{low, high}
+		}
+	case "octaves":
+		in.Octaves = int(number(syntax.Num(s.Text[0]), 0, 3, fault))
+	case "widths":
+		if len(s.Text) != 2 {
+			fault(s.Word.Span(), "widths says how wide its lowest and its highest bar are, in cm: widths 6.4 4")
+			return true
+		}
+		in.Bars = [2]float64{number(syntax.Num(s.Text[0]), 0.5, 50, fault), number(syntax.Num(s.Text[1]), 0.5, 50, fault)}
+	case "row":
+		for i, a := range s.Text {
+			if slices.Contains(atoms(s.Text[:i]), a.Text) {
+				fault(a.Span(), "two in a row are called %s", a.Text)
+				return true
+			}
+		}
+		in.MemberNames = atoms(s.Text)
+	case "kettle":
+		if low, high, ok := twoNotes(s, s.Text[1:], fault, "kettle says how far across it is, in cm, and its lowest and its highest note: kettle 66 Bb2 F3"); ok {
+			in.Kettles = append(in.Kettles, Kettle{number(syntax.Num(s.Text[0]), 20, 120, fault), low, high})
+		}
+	default:
+		return false
+	}
+	return true
+}
+
+func twoNotes(s *syntax.Words, text []syntax.Atom, fault faultFunc, form string) (low, high pitch.Pitch, ok bool) {
+	if len(text) != 2 {
+		fault(s.Word.Span(), "%s", form)
+		return low, high, false
+	}
+	for i, to := range []*pitch.Pitch{&low, &high} {
+		if *to, ok = pitch.Parse(text[i].Text); !ok {
+			fault(text[i].Span(), "%q is no note: a letter from A to G, # or b, and an octave, as in C5, F#4, Bb2", text[i].Text)
+			return low, high, false
+		}
+	}
+	if low.Semitone() > high.Semitone() {
+		fault(text[1].Span(), "the lower note comes first: %s %s", high, low)
+		low, high = high, low
+	}
+	return low, high, true
+}
