@@ -123,9 +123,9 @@ func (v *solver) makeLeg(k legKey) *leg {
 // known it is the other.
 func (v *solver) gripsOf(k legKey) (from, to Grip) {
 	switch {
-	case k.from == 0 && k.to == anyGrip:
+	case k.from == gripUnknown && k.to == anyGrip:
 		return Grip{}, Grip{}
-	case k.from == 0:
+	case k.from == gripUnknown:
 		return v.grips[k.to], v.grips[k.to]
 	case k.to == anyGrip:
 		return v.grips[k.from], v.grips[k.from]

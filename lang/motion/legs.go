@@ -249,16 +249,16 @@ func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to 
 	}
 	switch g := v.grips[to]; {
 	case !first || n > 0:
-	case g.Inst != nil && from.grip[h] == 0 && low(g, v.home(g, place)):
-		key.from = 1 // it lies on the floor when the music begins
-	case from.grip[h] == 0 || key.from == to:
+	case g.Inst != nil && from.grip[h] == gripUnknown && low(g, v.home(g, place)):
+		key.from = gripEmpty // it lies on the floor when the music begins
+	case from.grip[h] == gripUnknown || key.from == to:
 		key.fromSpot, key.fromPlace = key.toSpot, place // it starts out there
 	}
-	if n > 0 && key.from == 0 {
-		key.from = 1 // what is taken was not there before
+	if n > 0 && key.from == gripUnknown {
+		key.from = gripEmpty // what is taken was not there before
 	}
 	win := v.begin(prev)
-	if prev < 0 && n == 0 && key.from == 1 && from.grip[h] == 0 { // whoever plays before cannot bend
+	if prev < 0 && n == 0 && key.from == gripEmpty && from.grip[h] == gripUnknown { // whoever plays before cannot bend
 		win = v.begin(st.bodyEv)
 	}
 	var pre []body.Motion
@@ -401,13 +401,13 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	case g == anyGrip && o.free:
 		list[0] = from
 		if gr := v.grips[from]; gr.Inst != nil || gr.Count == 2 || gr.Two() {
-			list[0] = 1
+			list[0] = gripEmpty
 		}
 		return list, 1
 	case g == anyGrip:
 		list[0], n = from, 1
 		if o.stops && v.grips[from].Inst != nil { // or it is laid first
-			list[1], n = 1, 2
+			list[1], n = gripEmpty, 2
 		}
 		return list, n
 	}
@@ -429,7 +429,7 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 		}
 		return list, n
 	}
-	if o.way == nil || !o.way.Keeps || g != 1 {
+	if o.way == nil || !o.way.Keeps || g != gripEmpty {
 		return list, n
 	}
 	im := held.Implement
@@ -596,7 +596,7 @@ func (v *solver) choose(k int, s situation) {
 		}
 		v.choose(k+1, next)
 		if t.passFrom >= 0 && !inDuties(at.duties, t.passFrom) { // the other hand hands it over
-			next.grip[t.passFrom] = 1
+			next.grip[t.passFrom] = gripEmpty
 			t.cost, t.bears, t.grab = t.passCost, t.passBears, nil
 			v.choose(k+1, next)
 		}
@@ -761,7 +761,7 @@ func price(need body.Pace, w *window) (int64, [2]float64) {
 
 // passing sees whether the other hand could hand over what this one needs.
 func (v *solver) passing(si int, from *situation, h int, o *option, ev int32, to uint16, place uint8, t *transition) {
-	if from.grip[h] != 1 || from.grip[1-h] != to || to <= 1 { // empty, and the other has it
+	if from.grip[h] != gripEmpty || from.grip[1-h] != to || to <= gripEmpty { // the other has it
 		return
 	}
 	st := &v.stages[si]

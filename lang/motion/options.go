@@ -8,8 +8,12 @@ import (
 	"example.org/handful/lang/score"
 )
 
-// anyGrip in an option leaves the hand holding what it holds.
-const anyGrip = ^uint16(0)
+// Grips by number are those of solver.grips; some mean more than that.
+const (
+	gripUnknown uint16 = 0          // whatever the hand holds before it is first told
+	gripEmpty   uint16 = 1          // nothing
+	anyGrip            = ^uint16(0) // in an option: what it holds
+)
 
 // An option is one way of doing what a moment asks for: what each hand holds
 // for it, from which places it can be reached, and what it costs in sound.

@@ -19,7 +19,7 @@ type solver struct {
 	acts    [2][]timed // takes and lays at set places, of each hand
 	places  []Place
 	outOf   []*score.Item
-	grips   []Grip // 0 is: not known yet
+	grips   []Grip // by number; see gripUnknown
 	gripIDs map[Grip]uint16
 	demands map[demand][]option
 	legs    map[legKey]*leg
@@ -183,7 +183,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
 		demands: map[demand][]option{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
 	}
-	v.gripID(Grip{}) // 1 is: nothing
+	v.gripID(Grip{}) // gripEmpty
 	for i, it := range p.Items {
 		v.spots[it] = int16(min(i, 1<<14))
 	}
@@ -396,7 +396,7 @@ func (v *solver) starts() []state {
 		if hold.Said {
 			s.grip[h] = v.gripID(Grip{Implement: hold.Implement, Inst: hold.Inst, Count: hold.Count, Kept: hold.Beside})
 			if hold.Implement == nil && hold.Inst == nil {
-				s.grip[h] = 1
+				s.grip[h] = gripEmpty
 			}
 		}
 	}

@@ -129,7 +129,7 @@ func (v *solver) changes(out []Change, si int, from, to *situation, so *stageOpt
 	var grabs []grabbed
 	for _, d := range duties {
 		var legs []timedLeg
-		if to.grip[1-d.h] == 1 && from.grip[1-d.h] > 1 && from.grip[1-d.h] == to.grip[d.h] && from.grip[d.h] == 1 && !inDuties(duties, 1-d.h) {
+		if to.grip[1-d.h] == gripEmpty && from.grip[1-d.h] > gripEmpty && from.grip[1-d.h] == to.grip[d.h] && from.grip[d.h] == gripEmpty && !inDuties(duties, 1-d.h) {
 			legs = []timedLeg{v.passLeg(d.h, from, st, d.o, d.ev, to.grip[d.h], to.place)}
 		} else {
 			legs = v.legsOf(si, from, d.h, d.o, d.ev, to.grip[d.h], to.place, to.seat)
@@ -285,10 +285,10 @@ func (v *solver) spells(res *Result, si int, from, to *situation) {
 	st := &v.stages[si]
 	for h := range 2 {
 		list := res.Spells[h]
-		if len(list) == 0 && from.grip[h] != 0 && to.grip[h] != from.grip[h] {
+		if len(list) == 0 && from.grip[h] != gripUnknown && to.grip[h] != from.grip[h] {
 			list = append(list, Spell{Grip: v.grips[from.grip[h]], Place: int(from.place)})
 		}
-		if n := len(list); to.grip[h] != 0 && (n == 0 || list[n-1].Grip != v.grips[to.grip[h]] || list[n-1].Place != int(to.place)) {
+		if n := len(list); to.grip[h] != gripUnknown && (n == 0 || list[n-1].Grip != v.grips[to.grip[h]] || list[n-1].Place != int(to.place)) {
 			list = append(list, Spell{From: st.t, Event: &v.events[st.first], Grip: v.grips[to.grip[h]], Place: int(to.place)})
 		}
 		res.Spells[h] = list
