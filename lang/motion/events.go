@@ -13,75 +13,108 @@ import (
 
 // played lists what a player does, in played order.
 func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]body.Limb) (events []Event, truncated bool) {
-	spans := s.Time.Spans()
+	l := lister{score: s, player: p, spans: s.Time.Spans()}
 	total := 0
 	for _, c := range p.Cues {
-		eachSpan(s, spans, c, func(_, first, end int) { total += end - first })
+		eachSpan(s, l.spans, c, func(_, first, end int) { total += end - first })
 	}
-	events = make([]Event, 0, min(total+len(p.Actions), MaxEvents))
+	l.events = make([]Event, 0, min(total+len(p.Actions), MaxEvents))
 	free := feetFree(p)
 	for _, c := range p.Cues {
 		limb := c.Limb
 		if limb == body.AnyHand {
 			limb = anyHand[c]
 		}
-		sticking := handsOf(c, limb)
-		damps := takesHand(c, free)
-		eachSpan(s, spans, c, func(k, first, end int) {
-			for i := first; i < end; i++ {
-				if len(events) >= MaxEvents {
-					truncated = true
-					return
-				}
-				st := &c.Strokes[i]
-				e := Event{Cue: c, Stroke: int32(i), Span: int32(k)}
-				e.Limbs, e.Grace = sticking(i)
-				e.T0 = s.Time.Seconds(k, st.At)
-				e.T1 = e.T0
-				switch {
-				case st.Has(score.Stop):
-					if !damps || damped(p, c, st.At, spans[k].Pass) {
-						continue
-					}
-					e.Kind, e.Limbs, e.Grace = Stop, 0, 0
-				case st.Has(score.Roll):
-					e.Kind = RollOn
-					e.T1 = s.Time.Seconds(s.Lasts(k, st.End))
-				}
-				events = append(events, e)
-				if st.Has(score.Short) && damps && c.Item.Inst.Rings >= ringsOn && e.Kind == Strike && !damped(p, c, st.At, spans[k].Pass) {
-					a, b := chokeAfter(s, &e)
-					e.Kind, e.Limbs, e.Grace = Choke, 0, 0
-					e.T0 += min(a, b)
-					e.T1 = e.T0
-					events = append(events, e)
-				}
-			}
-		})
+		l.damps = takesHand(c, free)
+		l.cue(c, handsOf(c, limb))
 	}
 	for _, a := range p.Actions {
-		if a.Kind != score.Damp && a.Kind != score.TurnPage {
-			continue
-		}
-		for k := range spans {
-			sp := &spans[k]
-			if a.Pass != 0 && sp.Pass != a.Pass || a.Bar < sp.From || a.Bar > sp.To {
-				continue
-			}
-			e := Event{Action: a, Span: int32(k), Kind: Stop, T0: s.Time.Seconds(k, a.At)}
-			e.T1 = e.T0
-			if a.Limb != body.AnyHand {
-				e.Limbs = body.Of(a.Limb)
-			}
-			if a.Kind == score.TurnPage {
-				e.Kind = PageTurn
-				e.T1 = e.T0 + p.Profile.TurnPage().Pace.Floor
-			}
-			events = append(events, e)
+		if a.Kind == score.Damp || a.Kind == score.TurnPage {
+			l.action(a)
 		}
 	}
-	inOrder(events)
-	return events, truncated
+	inOrder(l.events)
+	return l.events, l.truncated
+}
+
+// A lister lists what a player does, one cue after the other.
+type lister struct {
+	score     *score.Score
+	player    *score.Player
+	spans     []beat.Span
+	events    []Event
+	truncated bool
+	damps     bool // to stop the present cue's instrument takes a hand
+}
+
+// cue lists a cue's strokes, every time that they are played.
+func (l *lister) cue(c *score.Cue, sticking func(i int) (strikes, grace body.Limbs)) {
+	eachSpan(l.score, l.spans, c, func(k, first, end int) {
+		for i := first; i < end; i++ {
+			if len(l.events) >= MaxEvents {
+				l.truncated = true
+				return
+			}
+			e := Event{Cue: c, Stroke: int32(i), Span: int32(k)}
+			e.Limbs, e.Grace = sticking(i)
+			l.stroke(&e)
+		}
+	})
+}
+
+// stroke lists a stroke, and its stop if it is a short one that a hand has to
+// stop.
+func (l *lister) stroke(e *Event) {
+	st := &e.Cue.Strokes[e.Stroke]
+	e.T0 = l.score.Time.Seconds(int(e.Span), st.At)
+	e.T1 = e.T0
+	switch {
+	case st.Has(score.Stop):
+		if l.stops(e, st) {
+			e.Kind, e.Limbs, e.Grace = Stop, 0, 0
+			l.events = append(l.events, *e)
+		}
+	case st.Has(score.Roll):
+		e.Kind = RollOn
+		e.T1 = l.score.Time.Seconds(l.score.Lasts(int(e.Span), st.End))
+		l.events = append(l.events, *e)
+	default:
+		l.events = append(l.events, *e)
+		if st.Has(score.Short) && e.Cue.Item.Inst.Rings >= ringsOn && l.stops(e, st) {
+			a, b := chokeAfter(l.score, e)
+			e.Kind, e.Limbs, e.Grace = Choke, 0, 0
+			e.T0 += min(a, b)
+			e.T1 = e.T0
+			l.events = append(l.events, *e)
+		}
+	}
+}
+
+// stops says whether stopping the ring at a stroke is left to a hand, and the
+// text gives it to none itself.
+func (l *lister) stops(e *Event, st *score.Stroke) bool {
+	return l.damps && !damped(l.player, e.Cue, st.At, l.spans[e.Span].Pass)
+}
+
+// action lists what the text tells a limb to damp, or a page that it turns,
+// every time that this comes up.
+func (l *lister) action(a *score.Action) {
+	for k := range l.spans {
+		sp := &l.spans[k]
+		if a.Pass != 0 && sp.Pass != a.Pass || a.Bar < sp.From || a.Bar > sp.To {
+			continue
+		}
+		e := Event{Action: a, Span: int32(k), Kind: Stop, T0: l.score.Time.Seconds(k, a.At)}
+		e.T1 = e.T0
+		if a.Limb != body.AnyHand {
+			e.Limbs = body.Of(a.Limb)
+		}
+		if a.Kind == score.TurnPage {
+			e.Kind = PageTurn
+			e.T1 = e.T0 + l.player.Profile.TurnPage().Pace.Floor
+		}
+		l.events = append(l.events, e)
+	}
 }
 
 // inOrder sorts events by time; what is at one time stays in the order of its
