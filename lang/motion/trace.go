@@ -119,87 +119,121 @@ func (c *Change) ratio(b int) float64 {
 
 // changes adds what the hands do on the way into the stage that was gathered.
 func (v *solver) changes(out []Change, si int, from, to *situation, so *stageOption) []Change {
-	st := &v.stages[si]
 	_, duties := v.dutiesOf(si, from, so, to.place)
-	type grabbed struct {
-		change int
-		cost   int64
-		grab
+	if len(duties) == 0 {
+		return v.footAlone(out, si, from, to, so)
 	}
 	var grabs []grabbed
-	for _, d := range duties {
-		var legs []timedLeg
-		if to.grip[1-d.h] == gripEmpty && from.grip[1-d.h] > gripEmpty && from.grip[1-d.h] == to.grip[d.h] && from.grip[d.h] == gripEmpty && !inDuties(duties, 1-d.h) {
-			legs = []timedLeg{v.passLeg(d.h, from, st, d.o, d.ev, to.grip[d.h], to.place)}
-		} else {
-			legs = v.legsOf(si, from, d.h, d.o, d.ev, to.grip[d.h], to.place, to.seat)
-		}
-		for i := range legs {
-			l := &legs[i]
-			if len(l.motions)+len(l.pre)+len(l.post) == 0 && l.window.gap() >= -eps && !l.bodyBound {
+	for i := range duties {
+		legs := v.legsInto(si, from, to, &duties[i], duties)
+		for k := range legs {
+			l := &legs[k]
+			if l.idle() {
 				continue
 			}
-			c := Change{
-				Hand: body.Limb(d.h), To: &v.events[d.ev], Motions: joined(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
-				Before: v.grips[from.grip[d.h]], After: v.grips[to.grip[d.h]],
-				Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
-			}
-			if l.act != nil { // one of several set places in the same gap
-				c.To = v.setEvent(d.h, l.act)
-				c.Before, c.After = v.grips[l.key.from], v.grips[l.key.to]
-			} else if len(legs) > 1 || to.acts[d.h] != from.acts[d.h] {
-				c.Before = v.grips[l.key.from]
-			}
-			if l.from >= 0 {
-				c.From = &v.events[l.from]
-			}
-			c.within(&l.window)
-			if i == len(legs)-1 && l.among {
+			if k == len(legs)-1 && l.among {
 				g := grabbed{change: len(out), grab: grab{pace: l.grab, need: l.need, win: l.window}}
 				g.cost, _ = price(g.need, &g.win)
 				grabs = append(grabs, g)
 			}
-			if l.bodyBound {
-				c.BodyBound = true
-				c.Need, c.Start = l.bodyNeed, l.bodyWin.start
-				c.within(&l.bodyWin)
-				c.Motions, c.Walks = slices.Concat(v.bodyMotions(l), l.post), true
-				if l.bodyEv >= 0 {
-					c.From = &v.events[l.bodyEv]
-				}
-			}
-			out = append(out, c)
+			out = append(out, v.change(l, len(legs) > 1, from, to, &duties[i]))
 		}
 	}
 	if len(grabs) == 2 {
-		x, y := &grabs[0], &grabs[1]
-		costX, _ := x.waiting(y.pace)
-		costY, _ := y.waiting(x.pace)
-		// The one with more time waits, where both cost the same.
-		if waitX, waitY := costX-x.cost, costY-y.cost; waitY < waitX ||
-			waitY == waitX && (y.win.gap() > x.win.gap()+eps || y.win.gap() > x.win.gap()-eps && out[y.change].Hand > out[x.change].Hand) {
-			x, y = y, x
-		}
-		c := &out[x.change]
-		if !c.BodyBound {
-			c.Motions = append([]body.Motion{{Words: "wait while the other hand finds its own among the others", Code: "G4B", Pace: y.pace, Source: body.MTM1}}, c.Motions...)
-			c.Need = c.Need.Add(y.pace)
-			c.within(&x.win)
-		}
-	}
-	if len(duties) == 0 && st.bodyEv >= 0 && len(so.parts) > 0 && (from.place != to.place || to.seat != from.seat && from.seat != anySeat) { // a foot alone is wanted elsewhere
-		e := &v.events[v.cur[0]]
-		m := move{from.place, to.place, from.seat, to.seat}
-		c := Change{Hand: e.Limbs.First(), From: &v.events[st.bodyEv], To: e, Motions: v.motionsOf(m), Need: v.moveNeed(m), Walks: true, BodyBound: true}
-		w := v.begin(st.bodyEv)
-		w.end = st.t
-		c.Start = w.start
-		c.within(&w)
-		if len(c.Motions) > 0 {
-			out = append(out, c)
-		}
+		takeTurns(out, &grabs[0], &grabs[1])
 	}
 	return out
+}
+
+// legsInto are the legs of a hand that has a duty; the other hand may hand over
+// what it needs.
+func (v *solver) legsInto(si int, from, to *situation, d *duty, duties []duty) []timedLeg {
+	h, o := d.h, 1-d.h
+	if passed := from.grip[o] == to.grip[h] && from.grip[o] > gripEmpty && from.grip[h] == gripEmpty && to.grip[o] == gripEmpty; passed && !inDuties(duties, o) {
+		return []timedLeg{v.passLeg(h, from, &v.stages[si], d.o, d.ev, to.grip[h], to.place)}
+	}
+	return v.legsOf(si, from, h, d.o, d.ev, to.grip[h], to.place, to.seat)
+}
+
+// idle says whether there is nothing to do in a leg, and time for it.
+func (l *timedLeg) idle() bool {
+	return len(l.motions)+len(l.pre)+len(l.post) == 0 && l.window.gap() >= -eps && !l.bodyBound
+}
+
+// change is what a hand does in a leg; several says that there is another one
+// on the way.
+func (v *solver) change(l *timedLeg, several bool, from, to *situation, d *duty) Change {
+	c := Change{
+		Hand: body.Limb(d.h), To: &v.events[d.ev], Motions: joined(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
+		Before: v.grips[from.grip[d.h]], After: v.grips[to.grip[d.h]],
+		Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
+	}
+	if l.act != nil { // one of several set places in the same gap
+		c.To = v.setEvent(d.h, l.act)
+		c.Before, c.After = v.grips[l.key.from], v.grips[l.key.to]
+	} else if several || to.acts[d.h] != from.acts[d.h] {
+		c.Before = v.grips[l.key.from]
+	}
+	if l.from >= 0 {
+		c.From = &v.events[l.from]
+	}
+	if !l.bodyBound {
+		c.within(&l.window)
+		return c
+	}
+	c.BodyBound, c.Walks = true, true
+	c.Need, c.Start = l.bodyNeed, l.bodyWin.start
+	c.within(&l.bodyWin)
+	c.Motions = slices.Concat(v.bodyMotions(l), l.post)
+	if l.bodyEv >= 0 {
+		c.From = &v.events[l.bodyEv]
+	}
+	return c
+}
+
+// A grabbed is a change that takes something from among others, with what it
+// costs when it does not wait.
+type grabbed struct {
+	change int
+	cost   int64
+	grab
+}
+
+// takeTurns lets one of two hands wait while the other one takes something from
+// among others: the one with more time, where both cost the same.
+func takeTurns(out []Change, x, y *grabbed) {
+	costX, _ := x.waiting(y.pace)
+	costY, _ := y.waiting(x.pace)
+	if waitX, waitY := costX-x.cost, costY-y.cost; waitY < waitX ||
+		waitY == waitX && (y.win.gap() > x.win.gap()+eps || y.win.gap() > x.win.gap()-eps && out[y.change].Hand > out[x.change].Hand) {
+		x, y = y, x
+	}
+	c := &out[x.change]
+	if !c.BodyBound {
+		c.Motions = append([]body.Motion{{Words: "wait while the other hand finds its own among the others", Code: "G4B", Pace: y.pace, Source: body.MTM1}}, c.Motions...)
+		c.Need = c.Need.Add(y.pace)
+		c.within(&x.win)
+	}
+}
+
+// footAlone adds the way of the body where nothing but a foot is wanted
+// elsewhere.
+func (v *solver) footAlone(out []Change, si int, from, to *situation, so *stageOption) []Change {
+	st := &v.stages[si]
+	if st.bodyEv < 0 || len(so.parts) == 0 || from.place == to.place && (to.seat == from.seat || from.seat == anySeat) {
+		return out
+	}
+	m := move{from.place, to.place, from.seat, to.seat}
+	motions := v.motionsOf(m)
+	if len(motions) == 0 {
+		return out
+	}
+	e := &v.events[v.cur[0]]
+	w := v.begin(st.bodyEv)
+	w.end = st.t
+	c := Change{Hand: e.Limbs.First(), From: &v.events[st.bodyEv], To: e, Motions: motions, Need: body.Sum(motions), Start: w.start, Walks: true, BodyBound: true}
+	c.within(&w)
+	return append(out, c)
 }
 
 // joined is motions one after the other; those of a leg alone stay where they
@@ -235,11 +269,12 @@ func (v *solver) bodyMotions(l *timedLeg) []body.Motion {
 
 // conflicts lists what cannot be done at once in the stage that was gathered.
 func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
+	add := func(c Conflict) { res.Conflicts = append(res.Conflicts, c) }
 	for q, o := range so.parts {
 		e := &v.events[v.cur[q]]
 		for h := range 2 {
 			if v.full(e, o, h, to.grip[h]) {
-				res.Conflicts = append(res.Conflicts, Conflict{A: e, B: e, Kind: NoHand, Hands: 1 << h})
+				add(Conflict{A: e, B: e, Kind: NoHand, Hands: 1 << h})
 			}
 		}
 		if o.conflict != 0 {
@@ -247,38 +282,48 @@ func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 			if c.Kind == NoFoot {
 				c.A = v.onFoot(e)
 			}
-			res.Conflicts = append(res.Conflicts, c)
+			add(c)
 		}
-		for r := range q {
-			f, p := &v.events[v.cur[r]], so.parts[r]
+		for r, p := range so.parts[:q] {
+			f := &v.events[v.cur[r]]
+			kind, clash := o.clash(p)
 			switch {
 			case p.hands&o.hands&body.Hands != 0:
-				c := Conflict{A: f, B: e, Kind: BothHands, Hands: p.hands & o.hands & body.Hands}
-				takes, taken := o.hands&body.Hands == body.Hands && e.Hands() != body.Hands, p.hands&body.Hands == body.Hands && f.Hands() != body.Hands
-				switch {
-				case takes && !taken:
-					c.Full = e
-				case taken && !takes:
-					c.Full = f
-				}
-				switch {
-				case e.Kind.Stops() || f.Kind.Stops():
-					c.Kind = NoHand
-				case e.Kind == RollOn || f.Kind == RollOn:
-					c.Kind = NeedsTwo
-				case !takes && !taken && (e.Grace != 0 || f.Grace != 0):
-					c.Kind = SameLimb
-				}
-				res.Conflicts = append(res.Conflicts, c)
+				add(sameHands(f, e, p, o))
 			case p.places&o.places == 0:
-				res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: TwoStations})
-			default:
-				if kind, clash := o.clash(p); clash {
-					res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: kind})
-				}
+				add(Conflict{A: f, B: e, Kind: TwoStations})
+			case clash:
+				add(Conflict{A: f, B: e, Kind: kind})
 			}
 		}
 	}
+}
+
+// sameHands says why two events cannot have the hands that both want.
+func sameHands(f, e *Event, p, o *option) Conflict {
+	c := Conflict{A: f, B: e, Kind: BothHands, Hands: p.hands & o.hands & body.Hands}
+	takes, taken := o.takesBoth(e), p.takesBoth(f)
+	switch {
+	case takes && !taken:
+		c.Full = e
+	case taken && !takes:
+		c.Full = f
+	}
+	switch {
+	case e.Kind.Stops() || f.Kind.Stops():
+		c.Kind = NoHand
+	case e.Kind == RollOn || f.Kind == RollOn:
+		c.Kind = NeedsTwo
+	case !takes && !taken && (e.Grace != 0 || f.Grace != 0):
+		c.Kind = SameLimb
+	}
+	return c
+}
+
+// takesBoth says whether an option takes both hands of an event that asks for
+// fewer.
+func (o *option) takesBoth(e *Event) bool {
+	return o.hands&body.Hands == body.Hands && e.Hands() != body.Hands
 }
 
 func (v *solver) spells(res *Result, si int, from, to *situation) {
