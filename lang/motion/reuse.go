@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"example.org/handful/lang/body"
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 )
 
@@ -15,92 +14,110 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	if old == nil || !was.Time.Equal(now.Time) || !samePlayer(old.Player, p) {
 		return nil, false
 	}
-	cues := make(map[*score.Cue]*score.Cue, len(p.Cues))
-	for i, c := range old.Player.Cues {
-		cues[c] = p.Cues[i]
+	m := mover{
+		cues: counterparts(old.Player.Cues, p.Cues), acts: counterparts(old.Player.Actions, p.Actions), items: counterparts(old.Player.Items, p.Items),
+		events: slices.Clone(old.Events),
 	}
-	acts := make(map[*score.Action]*score.Action, len(p.Actions))
-	for i, a := range old.Player.Actions {
-		acts[a] = p.Actions[i]
-	}
-	items := make(map[*score.Item]*score.Item, len(p.Items))
-	for i, it := range old.Player.Items {
-		items[it] = p.Items[i]
-	}
+	m.moveEvents()
 	r := *old
-	r.Player = p
-	r.Events = slices.Clone(old.Events)
-	var lastCue, nextCue *score.Cue
-	for i := range r.Events {
-		e := &r.Events[i]
-		if e.Cue != nil {
-			if e.Cue != lastCue {
-				lastCue, nextCue = e.Cue, cues[e.Cue]
-			}
-			e.Cue = nextCue
-		}
-		if e.Action != nil {
-			e.Action = acts[e.Action]
-		}
-	}
-	event := func(e *Event) *Event {
-		if e == nil {
-			return nil
-		}
-		if e.Kind == Set { // of a change alone
-			c := *e
-			c.Action = acts[e.Action]
-			return &c
-		}
-		return &r.Events[e.index]
-	}
-	grip := func(g Grip) Grip {
-		if g.Inst != nil {
-			g.Inst = items[g.Inst]
-		}
-		return g
-	}
-	change := func(c Change) Change {
-		c.From, c.To = event(c.From), event(c.To)
-		c.Before, c.After = grip(c.Before), grip(c.After)
-		return c
-	}
+	r.Player, r.Events = p, m.events
 	r.Changes = make([]Change, len(old.Changes))
-	for i, c := range old.Changes {
-		r.Changes[i] = change(c)
+	for i := range old.Changes {
+		r.Changes[i] = m.change(old.Changes[i])
 	}
 	r.Conflicts = slices.Clone(old.Conflicts)
 	for i, c := range r.Conflicts {
-		r.Conflicts[i].A, r.Conflicts[i].B, r.Conflicts[i].Full = event(c.A), event(c.B), event(c.Full)
+		r.Conflicts[i].A, r.Conflicts[i].B, r.Conflicts[i].Full = m.event(c.A), m.event(c.B), m.event(c.Full)
 	}
 	for h := range r.Spells {
 		r.Spells[h] = slices.Clone(old.Spells[h])
 		for i, sp := range r.Spells[h] {
-			r.Spells[h][i].Event, r.Spells[h][i].Grip = event(sp.Event), grip(sp.Grip)
+			r.Spells[h][i].Event, r.Spells[h][i].Grip = m.event(sp.Event), m.grip(sp.Grip)
 		}
 	}
 	r.Chosen = slices.Clone(old.Chosen)
 	for i, c := range r.Chosen {
-		r.Chosen[i].Cue, r.Chosen[i].First, r.Chosen[i].Roll = cues[c.Cue], event(c.First), event(c.Roll)
+		r.Chosen[i].Cue, r.Chosen[i].First, r.Chosen[i].Roll = m.cues[c.Cue], m.event(c.First), m.event(c.Roll)
 	}
 	r.OutOf = make([]*score.Item, len(old.OutOf))
 	for i, it := range old.OutOf {
-		r.OutOf[i] = items[it]
+		r.OutOf[i] = m.items[it]
 	}
-	r.Unseated = event(old.Unseated)
+	r.Unseated = m.event(old.Unseated)
 	if old.AnyHands != nil {
 		r.AnyHands = make(map[*score.Cue]body.Limb, len(old.AnyHands))
 		for c, l := range old.AnyHands {
-			r.AnyHands[cues[c]] = l
+			r.AnyHands[m.cues[c]] = l
 		}
 	}
-	for _, c := range []*Ceiling{&r.Cannot, &r.Edge} {
-		if c.At != nil {
-			at := change(*c.At)
-			c.At = &at
-		}
-	}
+	r.Cannot, r.Edge = m.ceiling(r.Cannot), m.ceiling(r.Edge)
 	return &r, true
+}
+
+// A mover knows what in a new score is what in the old one.
+type mover struct {
+	cues   map[*score.Cue]*score.Cue
+	acts   map[*score.Action]*score.Action
+	items  map[*score.Item]*score.Item
+	events []Event
+}
+
+// counterparts pairs two lists, one by one.
+func counterparts[T any](old, now []*T) map[*T]*T {
+	m := make(map[*T]*T, len(old))
+	for i, x := range old {
+		m[x] = now[i]
+	}
+	return m
+}
+
+// moveEvents lets the events point at the new score; those of one cue mostly
+// stand together.
+func (m *mover) moveEvents() {
+	var lastCue, nextCue *score.Cue
+	for i := range m.events {
+		e := &m.events[i]
+		if e.Cue != lastCue {
+			lastCue, nextCue = e.Cue, m.cues[e.Cue]
+		}
+		e.Cue = nextCue
+		if e.Action != nil {
+			e.Action = m.acts[e.Action]
+		}
+	}
+}
+
+func (m *mover) event(e *Event) *Event {
+	switch {
+	case e == nil:
+		return nil
+	case e.Kind == Set: // of a change alone
+		c := *e
+		c.Action = m.acts[e.Action]
+		return &c
+	}
+	return &m.events[e.index]
+}
+
+func (m *mover) grip(g Grip) Grip {
+	if g.Inst != nil {
+		g.Inst = m.items[g.Inst]
+	}
+	return g
+}
+
+func (m *mover) change(c Change) Change {
+	c.From, c.To = m.event(c.From), m.event(c.To)
+	c.Before, c.After = m.grip(c.Before), m.grip(c.After)
+	return c
+}
+
+func (m *mover) ceiling(c Ceiling) Ceiling {
+	if c.At != nil {
+		at := m.change(*c.At)
+		c.At = &at
+	}
+	return c
 }
 
 // sameAsked says whether two cues ask for the same way.
@@ -114,63 +131,60 @@ func sameAsked(a, b *score.Asked) bool {
 // samePlayer says whether two players have the same things to do, with the
 // same things, from the same places.
 func samePlayer(a, b *score.Player) bool {
-	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Stations) != len(b.Stations) || len(a.Items) != len(b.Items) ||
-		len(a.Tables) != len(b.Tables) || len(a.Cues) != len(b.Cues) || len(a.Actions) != len(b.Actions) {
+	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Items) != len(b.Items) {
 		return false
 	}
-	for i := range a.Stations {
-		if a.Stations[i].Name != b.Stations[i].Name || a.Stations[i].At != b.Stations[i].At {
-			return false
-		}
-	}
-	for i := range a.Tables {
-		if a.Tables[i].At != b.Tables[i].At {
-			return false
-		}
-	}
-	place := map[*score.Item]int{}
+	place := make(itemPlaces, 2*len(a.Items))
 	for i := range a.Items {
-		x, y := a.Items[i], b.Items[i]
-		if x.Name != y.Name || x.Inst != y.Inst || x.Mount != y.Mount || x.At != y.At || x.Raised != y.Raised || x.Placed != y.Placed || x.Used != y.Used {
-			return false
-		}
-		place[x], place[y] = i, i
+		place[a.Items[i]], place[b.Items[i]] = i, i
 	}
-	item := func(x, y *score.Item) bool {
-		if x == nil || y == nil {
-			return x == y
-		}
-		return place[x] == place[y]
+	return slices.EqualFunc(a.Items, b.Items, sameItem) &&
+		slices.EqualFunc(a.Stations, b.Stations, func(x, y score.Station) bool { return x.Name == y.Name && x.At == y.At }) &&
+		slices.EqualFunc(a.Tables, b.Tables, func(x, y score.Table) bool { return x.At == y.At }) &&
+		slices.EqualFunc(a.Holds[:], b.Holds[:], place.sameHold) &&
+		slices.EqualFunc(a.Actions, b.Actions, place.sameAction) &&
+		slices.EqualFunc(a.Cues, b.Cues, place.sameCue)
+}
+
+func sameItem(x, y *score.Item) bool {
+	return x.Name == y.Name && x.Inst == y.Inst && x.Mount == y.Mount && x.At == y.At && x.Raised == y.Raised && x.Placed == y.Placed && x.Used == y.Used
+}
+
+// itemPlaces is where the items of two players stand in their set-ups.
+type itemPlaces map[*score.Item]int
+
+func (place itemPlaces) same(x, y *score.Item) bool {
+	if x == nil || y == nil {
+		return x == y
 	}
-	implement := func(x, y *kit.Implement) bool { return x == y }
-	for h := range a.Holds {
-		x, y := a.Holds[h], b.Holds[h]
-		if x.Said != y.Said || !implement(x.Implement, y.Implement) || x.Count != y.Count || x.Beside != y.Beside || !item(x.Inst, y.Inst) {
-			return false
-		}
+	return place[x] == place[y]
+}
+
+func (place itemPlaces) sameHold(x, y score.Hold) bool {
+	return x.Said == y.Said && x.Implement == y.Implement && x.Count == y.Count && x.Beside == y.Beside && place.same(x.Inst, y.Inst)
+}
+
+func (place itemPlaces) sameAction(x, y *score.Action) bool {
+	return x.Kind == y.Kind && x.Limb == y.Limb && x.By == y.By && x.Implement == y.Implement && x.Count == y.Count && x.Beside == y.Beside &&
+		place.same(x.Item, y.Item) && x.At == y.At && x.Pass == y.Pass
+}
+
+func (place itemPlaces) sameCue(x, y *score.Cue) bool {
+	if x.Limb != y.Limb || !place.same(x.Item, y.Item) || x.Mount != y.Mount || !slices.Equal(x.With, y.With) || !sameAsked(x.Asks, y.Asks) || x.Beside != y.Beside ||
+		x.Pass != y.Pass || x.From != y.From || x.To != y.To || len(x.Strokes) != len(y.Strokes) {
+		return false
 	}
-	for i := range a.Actions {
-		x, y := a.Actions[i], b.Actions[i]
-		if x.Kind != y.Kind || x.Limb != y.Limb || x.By != y.By || !implement(x.Implement, y.Implement) || x.Count != y.Count || x.Beside != y.Beside ||
-			!item(x.Item, y.Item) || x.At != y.At || x.Pass != y.Pass {
-			return false
-		}
+	if len(x.Strokes) > 0 && &x.Strokes[0] == &y.Strokes[0] {
+		return true
 	}
-	for i := range a.Cues {
-		x, y := a.Cues[i], b.Cues[i]
-		if x.Limb != y.Limb || !item(x.Item, y.Item) || x.Mount != y.Mount || !slices.Equal(x.With, y.With) || !sameAsked(x.Asks, y.Asks) || x.Beside != y.Beside ||
-			x.Pass != y.Pass || x.From != y.From || x.To != y.To || len(x.Strokes) != len(y.Strokes) {
+	for k := range x.Strokes {
+		if !sameStroke(&x.Strokes[k], &y.Strokes[k]) {
 			return false
-		}
-		if len(x.Strokes) > 0 && &x.Strokes[0] == &y.Strokes[0] {
-			continue
-		}
-		for k := range x.Strokes {
-			s, t := &x.Strokes[k], &y.Strokes[k]
-			if s.At != t.At || s.End != t.End || s.Flags != t.Flags || s.Grace != t.Grace || s.Hand != t.Hand || s.Bar != t.Bar {
-				return false
-			}
 		}
 	}
 	return true
+}
+
+func sameStroke(s, t *score.Stroke) bool {
+	return s.At == t.At && s.End == t.End && s.Flags == t.Flags && s.Grace == t.Grace && s.Hand == t.Hand && s.Bar == t.Bar
 }
