@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"fmt"
+	"math"
 	"sort"
 
 	"example.org/handful/lang/beat"
@@ -223,17 +225,17 @@ const (
 	padLeft   = 9.5
 	padRight  = 4.0
 	padRepeat = 6.0
-	perCount  = 17.0
+	perCount  = 16.5
 	restWidth = 62.0
-	countSize = 9.5
-	foldSize  = 9.0
+	countSize = 10.2
+	foldSize  = 9.5
 	foldWidth = 52.0
 )
 
 // measure finds how wide a block must and should be.
 func (v *part) measure(f *faces, b *block) {
 	if b.rest {
-		b.least, b.ideal = restWidth, restWidth
+		b.least, b.ideal = restWidth-8, restWidth
 		if b.to-b.from > 6 {
 			b.ideal *= 1.3
 		}
@@ -243,6 +245,7 @@ func (v *part) measure(f *faces, b *block) {
 		b.least, b.ideal = foldWidth, max(foldWidth, min(150, f.width(foldNumbers(b), foldSize, false)+14))
 		return
 	}
+	v.besideNumber(f, b)
 	b.least = b.padL + b.padR + 16
 	inner := b.length.Float()
 	at := func(r beat.Rat) float64 { return r.Sub(b.start).Float() / inner }
@@ -251,6 +254,11 @@ func (v *part) measure(f *faces, b *block) {
 		limb body.Limb
 		what byte // n for notes, l for letters, d for dynamics
 	}
+	type mark struct {
+		at, left, right float64
+		number          bool
+	}
+	var axis []mark // what stands at it
 	last := map[line]edge{}
 	need := func(k line, p, left, right float64) {
 		if e, ok := last[k]; ok && p > e.at {
@@ -272,6 +280,9 @@ func (v *part) measure(f *faces, b *block) {
 			if i+1 < len(w.bar.Notes) && !w.bar.Notes[i+1].Rest() {
 				right = min(right, 7) // a flag is above what comes, if it is no rest
 			}
+			if n.Rest() && i > 0 && flagged(&w.bar.Notes[i-1]) {
+				left, right = left-restAside, right+restAside
+			}
 			need(line{limb, 'n'}, at(w.place(n)), left, right)
 		}
 		for i := range w.tones {
@@ -284,19 +295,55 @@ func (v *part) measure(f *faces, b *block) {
 				need(line{limb, 'l'}, at(t.at), 4.2, 4.2+float64(len(hand)-1)*1.5)
 			}
 			if len(dyn) > 0 {
-				need(line{limb, 'd'}, at(t.at), strokeR, dynamicsWidth(f, dyn, 1)+3-strokeR)
+				right := dynamicsWidth(f, dyn, 1) + 3 - strokeR
+				need(line{limb, 'd'}, at(t.at), strokeR, right)
+				if limb.IsHand() {
+					axis = append(axis, mark{at(t.at), strokeR, right, false})
+				}
 			}
 		}
 	}
 	b.counts = v.ruler(b)
 	for _, c := range b.counts {
-		if c.beat {
-			w := f.width(c.text, countSize, true) / 2
-			need(line{body.AnyHand, 'c'}, c.at, w, w)
+		if c.beat && !c.struck {
+			w := f.width(c.text, countSize, false) / 2
+			axis = append(axis, mark{c.at, w, w, true})
+		}
+	}
+	for _, m := range axis { // dynamics of both hands stand one below the other, numbers between them
+		for _, o := range axis {
+			if o.at < m.at && (o.number || m.number) {
+				b.least = max(b.least, (o.right+m.left+0.8)/(m.at-o.at)+b.padL+b.padR)
+			}
+		}
+		if m.number {
+			b.least = max(b.least, b.padL+m.right/max(1-m.at, 0.02)-m.right+b.padR)
 		}
 	}
 	m := v.Grid.Meter(b.from)
 	b.ideal = max(1.08*b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
+	if len(v.in(b)) == 0 {
+		b.ideal = max(b.least, 0.7*b.ideal)
+	}
+}
+
+// besideNumber makes room before the first note of the right hand for the number
+// of the bar, which stands beside its stem.
+func (v *part) besideNumber(f *faces, b *block) {
+	w := v.voiceOf(b, body.Right)
+	if len(w.tones) == 0 || w.tones[0].at != b.start {
+		return
+	}
+	stem := 3.0 // right of the head's middle
+	for _, st := range w.tones[0].strokes {
+		if st.Has(score.Roll) {
+			stem = min(stem, -4)
+		}
+		if st.Grace > 0 {
+			stem = min(stem, -5-5*float64(st.Grace))
+		}
+	}
+	b.padL = max(b.padL, f.width(fmt.Sprint(b.from), numSize, false)+3.5-stem)
 }
 
 // in is the strokes of a block.
@@ -368,27 +415,61 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 	for _, m := range v.Marks {
 		marked[m.Bar] = true
 	}
-	var out []*system
-	for i := 0; i < len(blocks); {
-		sum, j := 0.0, i
-		for j < len(blocks) && (j == i || sum+closest(&blocks[j]) <= room) {
-			if j > i && marked[blocks[j].from] && sum > 0.6*room {
+	n := len(blocks)
+	cost, next := make([]float64, n+1), make([]int, n) // of the best lines from a block on
+	for i := n - 1; i >= 0; i-- {
+		cost[i], next[i] = math.Inf(1), i+1
+		var l lineSum
+		for j := i; j < n; j++ {
+			b := &blocks[j]
+			if l.least += b.least; j > i && l.least > room {
 				break
 			}
-			sum += closest(&blocks[j])
-			j++
+			l.ideal += b.ideal
+			if j > i && marked[b.from] {
+				l.extra += costMarkInside
+			}
+			if b.fold > 0 && j-b.fold < i {
+				l.extra += costBareFold
+			}
+			ends := j+1 == n || marked[blocks[j+1].from]
+			if all := l.cost(room, ends) + cost[j+1]; all < cost[i] {
+				cost[i], next[i] = all, j+1
+			}
 		}
-		if j < len(blocks) && blocks[j].fold > 0 && j-blocks[j].fold > i {
-			j -= blocks[j].fold // what is like them stands before them
-		}
-		out = append(out, spread(blocks[i:j], room, j == len(blocks)))
-		i = j
+	}
+	var out []*system
+	for i := 0; i < n; i = next[i] {
+		out = append(out, spread(blocks[i:next[i]], room, next[i] == n))
 	}
 	return out
 }
 
-// closest is how narrow a block is made for one more to get onto the line.
-func closest(b *block) float64 { return max(b.least, 0.92*b.ideal) }
+// What a line costs in the search for where to break: each line, being closer
+// or wider than reads well, a rehearsal mark that does not begin it, and a fold
+// whose bars stand on the line before.
+const (
+	costLine       = 1.0
+	costClose      = 0.6
+	costWide       = 0.35
+	costMarkInside = 0.45
+	costBareFold   = 1000.0
+)
+
+// lineSum is how wide the blocks of a line are together.
+type lineSum struct{ least, ideal, extra float64 }
+
+func (l *lineSum) cost(room float64, ends bool) float64 {
+	cost := costLine + l.extra
+	if l.ideal > room {
+		t := min(1, (l.ideal-room)/max(l.ideal-l.least, 1e-9))
+		return cost + costClose*t*t
+	}
+	if t := min(1.5, room/max(l.ideal, 1)-1); !ends {
+		cost += costWide * t * t
+	}
+	return cost
+}
 
 // spread gives the blocks of a line their widths: in proportion to how long
 // they last, except where one needs more, and all of the room together.

@@ -15,19 +15,20 @@ import (
 
 // Measures of a cue sheet, in points.
 const (
-	margin0   = 30.0
-	limbW     = 19.0
-	holdH     = 15.5
-	holdSize  = 9.0
-	noteH     = 11.8
-	noteSize  = 9.8
+	margin0   = 25.0
+	limbW     = 18.0
+	holdH     = 13.2
+	holdSize  = 10.2
+	noteH     = 12.2
+	noteSize  = 10.2
 	leastNote = 140.0 // room for the words of a change near the right edge
-	topH      = 13.5
+	topH      = 13.2
 	topSize   = 10.5
 	barNumH   = 9.5
-	systemGap = 12.0
-	laneGap   = 4.0
-	labelSize = 11.0
+	numSize   = 8.5
+	systemGap = 5.0
+	laneGap   = 1.0
+	labelSize = 13.0
 )
 
 // Cues is a player's cue sheet; false where there is no such player.
@@ -128,14 +129,42 @@ func (c *cueSheet) arrange(s *system) {
 		s.blocks[i].x = x
 		x += s.blocks[i].w
 	}
-	c.topLabels(s, x)
-	s.h = s.top.height() + barNumH + axisH
+	c.topLabels(s)
+	s.h = s.numberRow(c.part) + axisH
 	for _, l := range s.lanes {
 		c.prepare(s, l)
 		c.rowLabels(l)
-		c.noteLabels(s, l, x)
+		c.noteLabels(s, l)
 		s.h += l.height() + laneGap
 	}
+	s.joinTop()
+	s.h += s.top.height()
+}
+
+// joinTop stands the words of the first hand's changes and those over the
+// system in the same rows, the former next to what they are about.
+func (s *system) joinTop() {
+	if s.hasRight() {
+		first := &s.lanes[0].notes
+		s.h -= first.height()
+		s.top.labels = append(first.labels, s.top.labels...)
+		*first = shelf{}
+	}
+	s.top.pack()
+}
+
+// hasRight says whether the right hand has a lane of its own, which is the first.
+func (s *system) hasRight() bool { return len(s.lanes) > 0 && s.lanes[0].limb == body.Right }
+
+// numberRow is the height of a row for the numbers of bars. There is none where
+// they stand beside the stems of the right hand's notes.
+func (s *system) numberRow(v *part) float64 {
+	if s.hasRight() && s.scale == 1 && !slices.ContainsFunc(v.Endings, func(e score.Section) bool {
+		return e.From <= s.blocks[len(s.blocks)-1].to && e.To >= s.blocks[0].from
+	}) {
+		return 0
+	}
+	return barNumH
 }
 
 func (l *lane) height() float64 {
@@ -148,7 +177,7 @@ func (l *lane) height() float64 {
 
 func (c *cueSheet) rowLabels(l *lane) {
 	for _, r := range l.rows {
-		if r.height = rowPitch; r.item == nil {
+		if r.item == nil {
 			continue
 		}
 		name := shortName(r.item)
@@ -160,16 +189,13 @@ func (c *cueSheet) rowLabels(l *lane) {
 		if len(r.label) > 2 {
 			r.label = []string{r.label[0], c.d.f.fit(strings.Join(r.label[1:], " "), labelSize, true, c.labW)}
 		}
-		if len(r.label) > 1 {
-			r.height = 2*labelSize*(above+below) + 1
-		}
 	}
 }
 
 // topLabels are the words over a system, from the most to the least needed.
-func (c *cueSheet) topLabels(s *system, end float64) {
+func (c *cueSheet) topLabels(s *system) {
 	from, to := s.blocks[0].start, s.end()
-	s.top = shelf{left: c.left, right: c.right, pitch: topH, slack: 130}
+	s.top = shelf{left: c.left, right: c.right, pitch: topH, slack: 130, up: true}
 	in := func(at beat.Rat) bool { return !at.Less(from) && at.Less(to) }
 	put := func(at beat.Rat, text string, bold bool) {
 		l := s.top.put(c.d.f, s.xOf(at), text, topSize, bold, Black, (c.right-c.left)*0.6)
@@ -203,8 +229,8 @@ func (c *cueSheet) topLabels(s *system, end float64) {
 			if p.Break {
 				glyph, word = "caesura", "break"
 			}
-			l := s.top.put(c.d.f, s.xOf(p.At), word, topSize, true, Black, c.right-c.left)
-			l.glyph(glyph)
+			l := s.top.put(c.d.f, s.xOf(p.At)-leadW/2, "", topSize, true, Black, c.right-c.left)
+			l.sign(glyph)
 			l.said = word + c.atBar(s, p.At)
 		}
 	}
@@ -229,9 +255,6 @@ func (c *cueSheet) topLabels(s *system, end float64) {
 			put(s.blocks[i].start, "cue: "+q.player+", "+itemName(q.cue.Item), false)
 		}
 	}
-	s.top.right = max(c.right, end)
-	s.top.right = c.right
-	s.top.pack()
 }
 
 // saysAgain says whether a word only repeats the one before it, a bar or two
@@ -286,7 +309,7 @@ func timesWords(n int) string {
 }
 
 // noteLabels are the changes of a hand in a system.
-func (c *cueSheet) noteLabels(s *system, l *lane, end float64) {
+func (c *cueSheet) noteLabels(s *system, l *lane) {
 	l.notes = shelf{left: c.left, right: c.right, pitch: noteH}
 	most := (c.right - c.left) * 0.62
 	shifts := c.shiftsIn(s, l.limb)
@@ -297,20 +320,24 @@ func (c *cueSheet) noteLabels(s *system, l *lane, end float64) {
 		}
 		hard := sh.Tight() || sh.Short()
 		x, words := s.xOf(at), c.countWords(sh)
-		if x1, x2 := c.changeSpan(s, sh); !c.fitsIn(sh, x1, x2) {
+		x1, x2 := c.changeSpan(s, sh)
+		switch signs, counts := c.boxWords(sh, x2-x1); {
+		case counts != "":
+			words = ""
+		case signs == "":
 			words = strings.TrimSuffix(c.signWords(sh)+": "+words, ": ")
 			if len(shifts) > 1 { // which of the boxes it belongs to
 				words = c.Place(at) + "\u00a0" + words
 			}
 		}
 		if words != "" {
-			l.notes.put(c.d.f, x, words, noteSize, hard, Black, most)
+			l.notes.put(c.d.f, x, words, noteSize, hard, Black, most).said = ""
 		}
 	}
 	for _, k := range c.clashing {
 		if k.limb == l.limb && !k.at.Less(s.blocks[0].start) && k.at.Less(s.end()) {
 			x := s.xOf(k.at)
-			l.notes.put(c.d.f, x-strokeR, k.words, noteSize, true, Black, min(most, max(c.right-x, leastNote)))
+			l.notes.put(c.d.f, x-strokeR, k.words, noteSize, true, Black, min(most, max(c.right-x, leastNote))).said = ""
 			l.clashes = append(l.clashes, k)
 		}
 	}
@@ -420,9 +447,39 @@ func (c *cueSheet) changeSpan(s *system, sh *shift) (x1, x2 float64) {
 	return min(x1, x2-3), x2
 }
 
-// fitsIn says whether the words of a change have room in its box.
-func (c *cueSheet) fitsIn(sh *shift, x1, x2 float64) bool {
-	return sh.opens() && c.d.f.width(c.signWords(sh), holdSize, true) <= x2-x1-5
+// boxWords is what is written into the box of a change that is so wide: the
+// signs and the counts, or only the signs, or only what is taken, for what is
+// laid is in the hand.
+func (c *cueSheet) boxWords(sh *shift, w float64) (signs, counts string) {
+	if !sh.opens() {
+		return "", ""
+	}
+	signs, counts = c.signWords(sh), c.countWords(sh)
+	fits := func(signs, counts string) bool {
+		need := 5 + c.d.f.width(signs, holdSize, true)
+		if counts != "" {
+			need += 8 + c.d.f.width(counts, holdSize, false)
+		}
+		return need <= w
+	}
+	switch takes := c.takeWords(sh); {
+	case fits(signs, counts):
+		return signs, counts
+	case fits(signs, ""):
+		return signs, ""
+	case takes != "" && fits(takes, ""):
+		return takes, ""
+	}
+	return "", ""
+}
+
+// takeWords is what a change that is not hard ends with: what is taken.
+func (c *cueSheet) takeWords(sh *shift) string {
+	what := shortGrip(sh.Taken())
+	if !sh.Takes || what == "" || sh.Walks || sh.Tight() || sh.Short() || sh.To.Kind.Stops() {
+		return ""
+	}
+	return "↑\u00a0" + what
 }
 
 // shortName is what a thing is called where there is little room: the trade's
@@ -552,10 +609,13 @@ func (c *cueSheet) draw(s *system, y float64) {
 		strips[0].bottom = y + axisH
 		y += axisH
 	}
+	row := s.numberRow(c.part)
 	numbers := func() {
-		c.endingLines(s, y)
-		c.barNumbers(s, y)
-		y += barNumH
+		if row > 0 {
+			c.endingLines(s, y)
+		}
+		c.barNumbers(s, y) // beside the stems where there is no row for them
+		y += row
 	}
 	if len(s.lanes) == 0 || s.lanes[0].limb != body.Right {
 		numbers()
@@ -577,6 +637,7 @@ func (c *cueSheet) draw(s *system, y float64) {
 		switch l.limb {
 		case body.Right:
 			c.limbSign(l.limb, top+l.notes.height(), y-top-l.notes.height())
+			c.rowNames(l, top+l.notes.height(), y)
 			strips = append(strips, strip{first, y})
 			axis()
 		case body.Left:
@@ -585,12 +646,14 @@ func (c *cueSheet) draw(s *system, y float64) {
 			}
 			c.holdBand(s, l, y)
 			c.limbSign(l.limb, staff, y+holdH-staff)
+			c.rowNames(l, staff, y+holdH)
 			y += holdH
 			l.notes.draw(c.d, y)
 			y += l.notes.height()
 		default:
 			strips = append(strips, strip{first, last})
 			c.limbSign(l.limb, staff, y-staff)
+			c.rowNames(l, staff, y)
 			l.notes.draw(c.d, y)
 			y += l.notes.height()
 		}
@@ -608,11 +671,11 @@ func (c *cueSheet) barNumbers(s *system, y float64) {
 			text = fmt.Sprintf("%d–%d", b.from, b.to)
 		}
 		if b.fold > 0 {
-			c.d.centred(b.x+b.w/2, y+8, fmt.Sprintf("%d more", b.to-b.from+1), 9.5, true, Black)
+			c.d.centred(b.x+b.w/2, y+7.6, fmt.Sprintf("%d more", b.to-b.from+1), 9.5, true, Black)
 			continue
 		}
-		if c.d.f.width(text, 8.5, false) < b.w-3 {
-			c.d.words(b.x+2, y+8, text, 8.5, false, Mid)
+		if c.d.f.width(text, numSize, false) < b.w-3 {
+			c.d.words(b.x+2, y+7.2, text, numSize, false, Mid)
 		}
 	}
 }
@@ -645,6 +708,7 @@ func (c *cueSheet) endingLines(s *system, y float64) {
 // and the numbers of bars that are not drawn, to tick off.
 func (c *cueSheet) axis(s *system, y float64) {
 	mid, base := y+axisH/2, y+axisH/2+countSize*0.36
+	marks := c.markSpans(s)
 	for i := range s.blocks {
 		b := &s.blocks[i]
 		switch {
@@ -671,11 +735,14 @@ func (c *cueSheet) axis(s *system, y float64) {
 			}
 			x := b.x + b.padL + k.at*b.inner()
 			w := c.d.f.width(k.text, countSize, false)
+			if inSpan(marks, x-w/2-0.5, x+w/2+0.5) {
+				continue
+			}
 			if k.struck || x-w/2 < edge || x+w/2 > b.x+b.w-1 {
 				c.d.line(x, mid-2.5, x, mid+2.5, 0.7, Mid)
 				continue
 			}
-			edge = x + w/2 + 1
+			edge = x + w/2 + 0.5
 			c.d.centred(x, base, k.text, countSize, false, Black).Part = CountArt
 		}
 	}
@@ -715,14 +782,19 @@ func (c *cueSheet) limbSign(l body.Limb, y, h float64) {
 	c.d.centred(r.X+r.W/2, y+h/2+size*0.36, word, size, true, ink)
 }
 
-// rowNames writes what stands on each line of a lane, before it.
-func (c *cueSheet) rowNames(l *lane) {
-	lineH := labelSize * (above + below)
+// rowNames writes what stands on the lines of a lane, from the first to the
+// last, before them: in the middle of them as far as the lane has room there.
+func (c *cueSheet) rowNames(l *lane, top, bottom float64) {
+	var lines []string
 	for _, r := range l.rows {
-		base := r.mid - lineH*float64(len(r.label))/2 + labelSize*above
-		for i, text := range r.label {
-			c.d.words(margin0+limbW, base+float64(i)*lineH, text, labelSize, true, Black)
-		}
+		lines = append(lines, r.label...)
+	}
+	size := min(labelSize, (bottom-top)/(above+below)/float64(max(1, len(lines))))
+	lineH := size * (above + below)
+	all := lineH * float64(len(lines))
+	from := max(top, min(l.middle()-all/2, bottom-all))
+	for i, text := range lines {
+		c.d.words(margin0+limbW, from+size*above+float64(i)*lineH, text, size, true, Black)
 	}
 }
 
@@ -743,7 +815,7 @@ func (c *cueSheet) cross(x, y, r float64) *Item {
 // holdBand is what the hand holds, quietly, and the time there is for each
 // change: open, with the time that it takes at an easy pace underlined.
 func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
-	const pad = 1.2
+	const pad = 0.8
 	for _, h := range l.holds {
 		x1, x2 := s.xOf(h.from), s.xEnd(h.to)
 		if h.from == s.blocks[0].start || s.xLine(h.from) != s.xOf(h.from) {
@@ -760,7 +832,7 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 		if h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words && c.d.f.width(h.words, holdSize, false) > x2-x1-5 {
 			continue // it stands on the line before
 		}
-		c.holdWords(h.words, x1+3, x2-2, y+holdH-4.9)
+		c.holdWords(h.words, x1+3, x2-2, y+holdH-3.6)
 	}
 	if n := len(l.holds); n > 0 {
 		c.heldBefore[l.limb] = l.holds[n-1].words
@@ -789,12 +861,14 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 		if share := sh.Need.Steady / max(sh.Window, 1e-9); share < 1 || !sh.Short() {
 			c.foot(s, sh, min(1, share), x1, x2, top+h)
 		}
-		if c.fitsIn(sh, x1, x2) {
-			text := c.signWords(sh)
-			if early {
-				text = doingOn(text)
-			}
-			c.d.words(x1+2.5, y+holdH-6, c.d.f.fit(text, holdSize, true, x2-x1-4), holdSize, true, ink)
+		signs, counts := c.boxWords(sh, x2-x1)
+		if early && signs != "" {
+			signs, counts = doingOn(signs), ""
+		}
+		base := y + holdH - 4.3
+		c.d.words(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), holdSize, true, ink)
+		if counts != "" {
+			c.d.right(x2-2.5, base, counts, holdSize, false, ink)
 		}
 	}
 }
@@ -820,7 +894,7 @@ func (c *cueSheet) foot(s *system, sh *shift, share, x1, x2, bottom float64) {
 	if till <= from || end <= x1 {
 		return
 	}
-	c.d.box(Rect{x1, bottom - 2.4, min(end, x2) - x1, 2.4}, NoInk, Black, 0)
+	c.d.box(Rect{x1, bottom - 2.2, min(end, x2) - x1, 2.2}, NoInk, Black, 0)
 }
 
 // holdWords writes what is held as far as there is room.
@@ -916,29 +990,59 @@ func (c *cueSheet) paginate(systems []*system) {
 
 // turnH is the room at the foot of a page for its number and what is said of
 // its turn.
-const turnH = 10.0
+const turnH = 8.0
 
 func (c *cueSheet) topOfPage() float64 { return margin0 + 25 }
 
 // fill draws systems one below the other, spread over the page unless it is
 // the last.
 func (c *cueSheet) fill(systems []*system, y, bottom float64, last bool) {
-	gap := systemGap
-	if !last {
-		used := y
-		for _, s := range systems {
-			used += s.h + systemGap
+	used := y
+	for i, s := range systems {
+		used += s.h
+		if i > 0 {
+			used += gapBetween(systems[i-1], s)
 		}
-		gap += min(systemGap, max(0, bottom-used)/float64(len(systems)))
 	}
-	for _, s := range systems {
+	more := max(0, bottom-used) / float64(max(1, len(systems)-1))
+	if more = min(4*systemGap, more); last {
+		more = min(2*systemGap, more)
+	}
+	for i, s := range systems {
+		if i > 0 {
+			y += gapBetween(systems[i-1], s) + more
+		}
 		first := len(c.d.Items)
 		c.draw(s, y)
 		if room := bottom - y; s.h > room {
 			c.d.squeeze(first, margin0, y, room/s.h)
 		}
-		y += s.h + gap
+		y += s.h
 	}
+}
+
+// gapBetween is how far a line stands below another one. The words under the one
+// and those over the other share a row where they are beside one another.
+func gapBetween(a, b *system) float64 {
+	if len(a.lanes) == 0 {
+		return systemGap
+	}
+	under, over := &a.lanes[len(a.lanes)-1].notes, &b.top
+	if under.rows == 0 || over.rows == 0 {
+		return systemGap
+	}
+	for i := range under.labels {
+		l := &under.labels[i]
+		if l.shelf+len(l.lines) < under.rows {
+			continue
+		}
+		for k := range over.labels {
+			if o := &over.labels[k]; o.shelf+len(o.lines) == over.rows && o.x-14 < l.x+l.w && l.x-14 < o.x+o.w {
+				return systemGap
+			}
+		}
+	}
+	return systemGap - min(under.pitch, over.pitch)
 }
 
 // lowEnough parts systems that are higher than a page; one of a single bar
@@ -995,7 +1099,9 @@ func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
 		}
 		used := 0.0
 		for k := i; k < n; k++ {
-			used += systems[k].h
+			if used += systems[k].h; k > i {
+				used += gapBetween(systems[k-1], systems[k])
+			}
 			if used > room && (k > i || first) {
 				break
 			}
@@ -1015,7 +1121,6 @@ func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
 			if cost <= best.cost {
 				best = way{cost, k + 1 - i}
 			}
-			used += systemGap
 		}
 		return best
 	}

@@ -10,24 +10,125 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// head draws the head of the first page: the title, the player, instruments
-// on the left and sticks on the right as players pencil them in.
+// head draws the head of the first page: the title and who it is for, what the
+// hands begin with, the instruments with their numbers on the plan, and the plan
+// small.
 func (c *cueSheet) head() float64 {
 	d := c.d
-	y := titleBlock(d, c.res.Score, c.piece(), c.p.Name)
-	left, right := c.instrumentList(), c.stickList()
+	left := instrumentEntries(c.items(), c)
 	d.say("Instruments: " + sayEntries(left) + ".")
-	d.say("Sticks: " + sayEntries(right) + ".")
-	y = inline(d, left, y+2)
-	y = inline(d, right, y) + 1
+	d.say("Sticks: " + sayEntries(c.stickList()) + ".")
+	g := &ground{part: c.part, d: d}
+	g.collect()
+	room := d.W - 2*margin0
+	col := margin0 + 0.375*room
+	y := margin0 + 14
+	if lines := d.f.wrap(c.piece(), titleSize, true, col-margin0-10); len(lines) == 1 {
+		d.words(margin0, y, lines[0], titleSize, true, Black)
+		y += 17
+	} else {
+		y = d.title(c.piece(), y)
+	}
+	top := margin0
+	if y > margin0+36 {
+		top = y - 12
+	}
+	d.words(margin0, y, d.f.fit(c.p.Name, 14, true, col-margin0-10), 14, true, Black)
+	y = c.beginWith(margin0, y+14, col-6)
+	bottom := c.things(g, Rect{col, top, margin0 + room - col - thumbW - 6, 0})
+	bottom = max(bottom, y+3)
+	g.thumbnail(Rect{margin0 + room - thumbW, top, thumbW, max(thumbH, min(bottom-top, 1.3*thumbH))})
+	y = max(bottom, top+thumbH)
+	if text := strings.Join(printed(c.res.Score, c.p.Name), " · "); text != "" {
+		d.say(text)
+		y++
+		for _, line := range d.f.wrap(text, 8, false, room) {
+			y += 9.5
+			d.words(margin0, y, line, 8, false, Mid)
+		}
+	}
+	y += 4
+	d.line(margin0, y, d.W-margin0, y, 1.2, Black)
+	y += 2
 	for _, text := range c.roadWords() {
 		d.say(text)
-		for _, line := range d.f.wrap(text, 9, false, d.W-2*margin0) {
+		for _, line := range d.f.wrap(text, 9, false, room) {
 			y += 11
 			d.words(margin0, y, line, 9, false, Black)
 		}
 	}
-	return c.legend(y + 12)
+	return c.legend(y+8) - 4
+}
+
+// Measures of the head, in points.
+const (
+	titleSize = 19.0
+	thumbW    = 72.0
+	thumbH    = 47.0
+)
+
+// beginWith says what each hand holds at the beginning, in as many lines as it
+// takes, and where the last one ends.
+func (c *cueSheet) beginWith(x, y, right float64) float64 {
+	d := c.d
+	const size = 10.0
+	at := x
+	for h, hold := range c.p.Holds {
+		limb := body.Limb(h)
+		grip := c.m.HoldsAt(limb, 0)
+		words := gripWords(grip)
+		if words == "" && !hold.Said {
+			continue
+		}
+		if words == "" {
+			words = "nothing"
+		}
+		d.say("The " + limb.Name() + " begins with: " + words + ".")
+		if short := shortGrip(grip); short != "" {
+			words = short
+		}
+		if at == x {
+			at += d.words(x, y, "Begin:", size, false, Black).W + 4
+		} else if at+20+d.f.width(words, size, true) > right {
+			at, y = x+d.f.width("Begin:", size, false)+4, y+13.5
+		}
+		ink, fill := White, Black
+		if limb == body.Left {
+			ink, fill = Black, White
+		}
+		d.box(Rect{at, y - 9.5, 13, 12}, Black, fill, 1)
+		d.centred(at+6.5, y, limb.Letter(), 9.5, true, ink)
+		text := d.f.fit(words, size, true, max(30, right-at-16))
+		at += 16 + d.words(at+16, y, text, size, true, Black).W + 7
+	}
+	if at == x {
+		return y - 13.5
+	}
+	return y
+}
+
+// things is the instruments in columns: the number on the plan, the head of its
+// notes, the short name, and how it is mounted.
+func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
+	d := c.d
+	const size, small, pitch = 11.5, 8.5, 22.0
+	items := c.items()
+	columns := max(1, min(3, int(r.W/84)))
+	w := r.W / float64(columns)
+	for i, it := range items {
+		x, y := r.X+float64(i%columns)*w, r.Y+11+pitch*float64(i/columns)
+		if n := g.numberOf(it); n != "" {
+			d.right(x+11, y, n, size-1, false, Black)
+		}
+		d.glyphIn(headFor(it, rhythm.Value{Base: 2}), x+18.5, y-4, 0.9)
+		d.words(x+25, y, d.f.fit(shortName(it), size, true, w-28), size, true, Black)
+		note := c.mountOf(it).String()
+		if itemName(it) != it.Inst.Name() {
+			note = it.Inst.Name() + ", " + note
+		}
+		d.words(x+25, y+9.5, d.f.fit(note, small, false, w-28), small, false, Mid)
+	}
+	return r.Y + pitch*float64((len(items)+columns-1)/columns)
 }
 
 // titleBlock is the title with the player's name under it, and who made it.
@@ -95,9 +196,9 @@ type entry struct {
 	note   string
 }
 
-func (c *cueSheet) instrumentList() []entry {
+func instrumentEntries(items []*score.Item, c *cueSheet) []entry {
 	var out []entry
-	for _, it := range c.items() {
+	for _, it := range items {
 		e := entry{glyphs: it.Inst.Glyphs, text: itemName(it), note: c.mountOf(it).String()}
 		if it.Name != it.Inst.ID && itemName(it) != it.Inst.Name() {
 			e.note = it.Inst.Name() + ", " + e.note
@@ -115,18 +216,6 @@ func (c *cueSheet) stickList() []entry {
 			e.text = fmt.Sprintf("%d %s", h.most, plural(h.Name()))
 		}
 		out = append(out, e)
-	}
-	for h, hold := range c.p.Holds {
-		limb := body.Limb(h)
-		g := c.m.HoldsAt(limb, 0)
-		words := gripWords(g)
-		if words == "" && !hold.Said {
-			continue
-		}
-		if words == "" {
-			words = "nothing"
-		}
-		out = append(out, entry{text: limb.Name() + " begins with: " + words})
 	}
 	return out
 }
@@ -156,41 +245,6 @@ func sayEntries(list []entry) string {
 	return strings.Join(words, "; ")
 }
 
-// inline draws entries one behind the other, in as many lines as it takes, and
-// says where the last ends.
-func inline(d pen, entries []entry, y float64) float64 {
-	if len(entries) == 0 {
-		return y
-	}
-	const size = 10.0
-	x := margin0
-	y += 13.5
-	for _, e := range entries {
-		lead := 0.0
-		if e.glyphs != nil {
-			lead = 18
-		}
-		text := e.text
-		if e.note != "" {
-			text += ", " + e.note
-		}
-		if x > margin0 && x+lead+d.f.width(text, size, false) > d.W-margin0 {
-			x, y = margin0, y+14
-		}
-		if e.glyphs != nil {
-			d.pictogram(e.glyphs, Rect{x, y - 9.5, 15, 12}, Black)
-		}
-		for k, line := range d.f.wrap(text, size, false, d.W-margin0-x-lead) {
-			if k > 0 {
-				y += 13
-			}
-			d.words(x+lead, y, line, size, false, Black)
-		}
-		x += lead + d.f.width(text, size, false) + 14
-	}
-	return y + 2
-}
-
 // roadWords says in what order the piece is played, where it is not simply
 // from beginning to end.
 func (c *cueSheet) roadWords() []string {
@@ -208,10 +262,6 @@ func (c *cueSheet) roadWords() []string {
 	return []string{"Played in this order: " + strings.Join(legs, ", ") + "."}
 }
 
-// headWords say which things have a head of their own.
-var headWords = map[string]string{"noteheadXBlack": "metal", "noteheadSquareBlack": "wood", "noteheadDiamondBlack": "bars",
-	"noteheadCircleX": "jingles, shaken", "noteheadTriangleUpBlack": "triangle", "noteheadBlack": "skin, and others"}
-
 // legend says what the signs mean, in as many lines as it takes.
 func (c *cueSheet) legend(y float64) float64 {
 	d := c.d
@@ -228,14 +278,6 @@ func (c *cueSheet) legend(y float64) float64 {
 	}
 	y += 2
 	has := c.uses()
-	heads := map[string]bool{}
-	for _, it := range c.items() {
-		head := headFor(it, rhythm.Value{Base: 2})
-		if word := headWords[head]; word != "" && !heads[head] {
-			heads[head] = true
-			put(8, func(x, y float64) { d.glyphIn(head, x+4, y, 0.85) }, word)
-		}
-	}
 	if has[score.Accent] {
 		put(8, func(x, y float64) {
 			d.line(x, y-2.3, x+7, y, 1.2, Black)

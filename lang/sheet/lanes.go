@@ -34,10 +34,9 @@ type rowKey struct {
 
 type row struct {
 	rowKey
-	label  []string
-	said   string // the name in full
-	height float64
-	mid    float64 // where its line is drawn
+	label []string
+	said  string  // the name in full
+	mid   float64 // where its line is drawn
 }
 
 // hold is what a hand has from one place to another.

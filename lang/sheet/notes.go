@@ -15,17 +15,18 @@ import (
 // is four spaces of a staff.
 const (
 	em       = 25.0
-	stemLen  = 20.0
+	stemLen  = 17.5
 	beamStep = 4.6
 	beamH    = 2.9
-	rowPitch = 13.0
-	outerH   = 15.0 // from the outermost line to the ends of the stems
+	rowPitch = 9.0  // from line to line
+	outerH   = 13.6 // from the edge of the outermost line's row to the ends of the stems
 	tupletH  = 9.0
-	accentH  = 7.0
-	lettersH = 11.0
-	marksH   = 13.0
-	tieH     = 4.0
-	axisH    = 14.0
+	accentH  = 6.5
+	lettersH = 10.5
+	marksH   = 10.0
+	tieH     = 3.5
+	axisH    = 11.0
+	marksIn  = 4.6 // how far dynamics reach into the axis, between its numbers
 )
 
 // A tone is what begins at one place of a voice: one stroke, or several that
@@ -232,7 +233,7 @@ func (d pen) glyphIn(name string, x, y, k float64) *Item {
 var dynamicGlyphs = map[string]string{"ppp": "dynamicPPP", "pp": "dynamicPP", "p": "dynamicPiano", "mp": "dynamicMP", "mf": "dynamicMF",
 	"f": "dynamicForte", "ff": "dynamicFF", "fff": "dynamicFFF", "fp": "dynamicFortePiano", "sfz": "dynamicSforzato"}
 
-const dynamicScale = 0.8
+const dynamicScale = 0.68
 
 // signsOf is the words of a tone: the dynamics, and which hand.
 func (v *part) signsOf(t *tone, shared bool) (dynamics []string, hands string) {
@@ -283,6 +284,12 @@ func markWidth(f *faces, m string, k float64) float64 {
 	return f.width(m, dynSize*k, true)
 }
 
+// flagged says whether a note has flags of its own.
+func flagged(n *rhythm.Note) bool { return !n.Rest() && n.Value.Flags() > 0 && len(n.Beams) == 0 }
+
+// restAside is how far a rest gives way to the flag before it.
+const restAside = 3.0
+
 // reach is how far a note or rest goes to the left and right of its place.
 func reach(w *voice, n *rhythm.Note) (left, right float64) {
 	left, right = 3.9, 3.9
@@ -298,8 +305,8 @@ func reach(w *voice, n *rhythm.Note) (left, right float64) {
 	if n.Value.Dots > 0 {
 		right += 4
 	}
-	if n.Value.Flags() > 0 && len(n.Beams) == 0 {
-		right = max(right, 12.5)
+	if flagged(n) {
+		right = max(right, 10.2)
 	}
 	if n.TieStop {
 		return left, right
@@ -370,7 +377,7 @@ func (l *lane) up() bool { return l.limb != body.Left }
 // stems and on the side of the heads.
 func (l *lane) outer() float64 {
 	if !slices.ContainsFunc(l.voices, func(w voice) bool { return len(w.tones) > 0 }) {
-		return 3
+		return numSize + 1.5 // the numbers of bars
 	}
 	h := outerH
 	if l.tuplets {
@@ -390,9 +397,9 @@ func (l *lane) inner() (h float64) {
 		h += lettersH
 	}
 	if l.marks {
-		h += marksH
+		h += marksH - marksIn
 	}
-	return max(h, 3) // for a rest, which is higher than a line
+	return max(h, 4.5) // for a rest, which is higher than a line
 }
 
 // staffHeight is how high the notes of a lane are, with everything at them.
@@ -401,10 +408,7 @@ func (l *lane) staffHeight() float64 {
 		return 2
 	}
 	h := l.outer() + l.inner()
-	for _, r := range l.rows {
-		h += r.height
-	}
-	return h
+	return h + rowPitch*float64(len(l.rows))
 }
 
 // staff draws the lines of a lane and the notes on them, below y.
@@ -418,10 +422,9 @@ func (c *cueSheet) staff(s *system, l *lane, y float64) {
 		at = y + l.outer()
 	}
 	for _, r := range l.rows {
-		r.mid = at + r.height/2
-		at += r.height
+		r.mid = at + rowPitch/2
+		at += rowPitch
 	}
-	c.rowNames(l)
 	for i := range s.blocks {
 		b := &s.blocks[i]
 		for _, r := range l.rows {
@@ -507,7 +510,11 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 		dn := &notes[n]
 		dn.Note, dn.x = note, b.at(w.place(note))
 		if note.Rest() {
-			c.rest(l, b, note, dn.x, k)
+			x := dn.x
+			if n > 0 && flagged(notes[n-1].Note) {
+				x += restAside * k
+			}
+			c.rest(l, b, note, x, k)
 			continue
 		}
 		t := &w.tones[note.Event]
@@ -545,7 +552,7 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 				}
 				name := [...]string{"8th", "16th", "32nd", "64th"}[min(f, 4)-1]
 				p := pictograms()["flag"+name+dir]
-				c.d.outline(p, dn.stem-0.4, dn.tip, em*k/1000, Black)
+				c.d.outline(p, dn.stem-0.4, dn.tip, em*k*0.92/1000, Black)
 			}
 		}
 		if dn.toneRoll {
@@ -845,10 +852,10 @@ func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 // accents, the letters of the hands, dynamics.
 func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64) {
 	sign := 1.0
-	edge := l.rows[len(l.rows)-1].mid + l.rows[len(l.rows)-1].height/2
+	edge := l.rows[len(l.rows)-1].mid + rowPitch/2
 	if !l.up() {
 		sign = -1
-		edge = l.rows[0].mid - l.rows[0].height/2
+		edge = l.rows[0].mid - rowPitch/2
 	}
 	if l.ties {
 		edge += sign * tieH
@@ -866,9 +873,9 @@ func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64)
 	if l.letters {
 		edge += sign * lettersH
 	}
-	dynY := edge + 9.6
+	dynY := edge + 7.5
 	if sign < 0 {
-		dynY = edge - 4
+		dynY = edge - 2.6
 	}
 	for n := range w.tones {
 		t := &w.tones[n]
@@ -892,14 +899,46 @@ func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64)
 			c.d.centred(x, letterBase, hand, size, true, Black)
 		}
 		if len(dynamics) > 0 {
-			tw := dynamicsWidth(c.d.f, dynamics, k)
-			at := max(b.x+1.5, min(x-4*k, c.right-tw))
+			at, _ := c.markSpan(b, x, dynamics, k)
 			for _, m := range dynamics {
 				c.mark(m, at, dynY, k)
 				at += markWidth(c.d.f, m, k) + 3*k
 			}
 		}
 	}
+}
+
+// A span is a stretch across the page.
+type span struct{ from, to float64 }
+
+// markSpan is where dynamics stand that hold from x on.
+func (c *cueSheet) markSpan(b *block, x float64, dynamics []string, k float64) (from, to float64) {
+	w := dynamicsWidth(c.d.f, dynamics, k)
+	from = max(b.x+1.5, min(x-4*k, c.right-w))
+	return from, from + w
+}
+
+// markSpans is where dynamics reach into the axis of a system.
+func (c *cueSheet) markSpans(s *system) (out []span) {
+	for _, l := range s.lanes {
+		if !l.limb.IsHand() {
+			continue
+		}
+		for i := range l.voices {
+			b, w := &s.blocks[i], &l.voices[i]
+			for n := range w.tones {
+				if dyn, _ := c.signsOf(&w.tones[n], c.sharedIn(b)); len(dyn) > 0 {
+					from, to := c.markSpan(b, b.at(w.tones[n].at), dyn, s.scale)
+					out = append(out, span{from, to})
+				}
+			}
+		}
+	}
+	return out
+}
+
+func inSpan(list []span, from, to float64) bool {
+	return slices.ContainsFunc(list, func(s span) bool { return s.from < to && from < s.to })
 }
 
 // mark draws a dynamic from x on, on the baseline y.

@@ -8,6 +8,7 @@ import (
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/words"
 )
 
@@ -53,6 +54,69 @@ type thing struct {
 	how    string
 	place  string
 	table  bool
+	item   *score.Item // nil: a table
+}
+
+// numberOf is the number of an instrument on the plan; "" if it is not there.
+func (g *ground) numberOf(it *score.Item) string {
+	for i := range g.things {
+		if g.things[i].item == it {
+			return g.things[i].number
+		}
+	}
+	return ""
+}
+
+// thumbnail draws the plan small, without words.
+func (g *ground) thumbnail(r Rect) {
+	left, right, near, far := -shoulderR, shoulderR, -12.0, 30.0
+	grow := func(at body.Point, w, h float64) {
+		left, right = min(left, at.Right-w), max(right, at.Right+w)
+		near, far = min(near, at.Ahead-h), max(far, at.Ahead+h)
+	}
+	for _, s := range g.p.Stations {
+		grow(s.At, shoulderR, 12)
+	}
+	for i := range g.things {
+		grow(g.things[i].at, g.things[i].r, g.things[i].half())
+	}
+	g.k = min(r.W/(right-left), r.H/(far-near))
+	g.x0, g.y0 = r.X+r.W/2-g.k*(left+right)/2, r.Y+r.H/2+g.k*(near+far)/2
+	for _, s := range g.p.Stations {
+		x, y := g.on(s.At)
+		g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(1.5, g.k*7), Black)
+		g.d.disc(x, y, max(1.8, g.k*headR), NoInk, Black, 0)
+	}
+	for i := range g.things {
+		if t := &g.things[i]; t.table {
+			x, y := g.on(t.at)
+			w := g.k * t.r
+			g.d.box(Rect{x - w*1.2, y - w*0.8, w * 2.4, w * 1.6}, Mid, Wash, 0.6)
+		}
+	}
+	for i := range g.things {
+		t := &g.things[i]
+		x, y := g.on(t.at)
+		w, h := g.k*t.r, g.k*t.half()
+		switch {
+		case t.table:
+		case t.deep > 0:
+			g.d.box(Rect{x - w, y - h, 2 * w, 2 * h}, Black, NoInk, 0.7)
+		default:
+			g.d.disc(x, y, w, Black, NoInk, 0.7)
+		}
+	}
+	var taken []Rect
+	for i := range g.things {
+		t := &g.things[i]
+		const size = 6.5
+		x, y := g.on(t.at)
+		w := g.d.f.width(t.number, size, true)
+		if box := (Rect{x - w/2, y - 3, w, 6}); !t.table && !slices.ContainsFunc(taken, box.Meets) {
+			taken = append(taken, box)
+			g.d.centred(x, y+2.4, t.number, size, true, Black)
+		}
+	}
 }
 
 // clear is where a thing stands that is struck at a place: around it, but not
@@ -99,7 +163,7 @@ func (g *ground) collect() {
 		if mount == kit.OnBody {
 			continue
 		}
-		t := thing{at: it.At, r: max(6, it.Inst.Zone/2), name: itemName(it), how: mount.String()}
+		t := thing{item: it, at: it.At, r: max(6, it.Inst.Zone/2), name: itemName(it), how: mount.String()}
 		if in := it.Inst; in.Wide > 0 && (mount == kit.OnStand || mount == kit.Floor) {
 			if t.r = in.Wide / 2; in.Wide != in.Deep {
 				t.deep = in.Deep / 2

@@ -15,12 +15,13 @@ type label struct {
 }
 
 // A shelf is a strip of labels that never overlap: each stands in the first
-// row, from the top, in which there is room for it.
+// row, from the top or from the bottom, in which there is room for it.
 type shelf struct {
 	labels      []label
 	left, right float64
 	pitch       float64 // height of a row
 	slack       float64 // how far a label may move to the right to stay in a row
+	up          bool    // rows are filled from the lowest on
 	rows        int
 }
 
@@ -35,6 +36,12 @@ func (l *label) glyph(name string) {
 		l.lead = name
 		l.w += leadW
 	}
+}
+
+// sign makes a label of a pictogram alone.
+func (l *label) sign(name string) {
+	l.lines = []string{""}
+	l.glyph(name)
 }
 
 // put adds text, broken into lines no wider than the room.
@@ -111,7 +118,11 @@ func (s *shelf) height() float64 { return float64(s.rows) * s.pitch }
 // draw puts the labels below y.
 func (s *shelf) draw(d pen, y float64) {
 	for _, l := range s.labels {
-		base := y + float64(l.shelf)*s.pitch + s.pitch*0.76
+		row := l.shelf
+		if s.up {
+			row = s.rows - l.shelf - len(l.lines)
+		}
+		base := y + float64(row)*s.pitch + s.pitch*0.76
 		for k, line := range l.lines {
 			if l.mark {
 				d.box(Rect{l.x - 3, base - l.size*above - 0.5, l.w + 6, l.size*(above+below) + 0.5}, Black, NoInk, 1.4)
@@ -123,7 +134,9 @@ func (s *shelf) draw(d pen, y float64) {
 				}
 				x += leadW
 			}
-			d.words(x, base+float64(k)*s.pitch, line, l.size, l.bold, l.ink)
+			if line != "" {
+				d.words(x, base+float64(k)*s.pitch, line, l.size, l.bold, l.ink)
+			}
 		}
 	}
 }

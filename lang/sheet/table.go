@@ -18,7 +18,9 @@ func (c *cueSheet) table(s *system) Table {
 		t.Caption = fmt.Sprintf("Bar %d", first.from)
 	}
 	for _, l := range s.top.labels {
-		t.Caption += "; " + l.said
+		if l.said != "" {
+			t.Caption += "; " + l.said
+		}
 	}
 	for i := range s.blocks {
 		t.Head = append(t.Head, barWords(&s.blocks[i]))

@@ -33,7 +33,7 @@ func (v *part) tempoAt(bar int) string {
 		if moving > 0 {
 			word = "faster"
 		}
-		return fmt.Sprintf("%s to %s, %s little by little", v.perMinute(bar, now), v.perMinute(bar, v.rampEnd(bar, end)), word)
+		return fmt.Sprintf("%s → %s %s", v.perMinute(bar, now), v.perMinute(bar, v.rampEnd(bar, end)), word)
 	}
 	return v.perMinute(bar, now)
 }
