@@ -1,6 +1,9 @@
 package syntax
 
-import "example.org/handful/lang/beat"
+import (
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/pitch"
+)
 
 // A BarMaker collects signs bar by bar, for whoever writes bars.
 type BarMaker struct {
@@ -25,6 +28,14 @@ func Stroke(at beat.Count, grace uint8, hand byte, how SignFlags) Sign {
 
 // Stop is a count on which the ring is stopped.
 func Stop(at beat.Count) Sign { return Sign{Kind: StopSign, count: writable(at)} }
+
+// Notes are the bars that a stroke is for, by what is written for each.
+func Notes(pitches []pitch.Pitch) (out []Aim) {
+	for _, p := range pitches {
+		out = append(out, Aim{Pitch: p})
+	}
+	return out
+}
 
 // RollOn is a roll that comes in from the bar before.
 func RollOn() Sign { return Sign{Kind: CarrySign, Flags: Roll} }

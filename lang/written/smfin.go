@@ -10,6 +10,7 @@ import (
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/pitch"
 )
 
 // tolerance is how far, in seconds, a stroke may be moved to the nearest count
@@ -347,13 +348,22 @@ func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
 					st.End, st.Flags = end, Roll
 				}
 			}
+			if in := r.opt.Catalogue.Instrument(l.Name); !p.drum && in != nil && in.Pitched() {
+				if note := pitch.FromSemitone(h.key).Octaves(-in.Octaves); !note.None() {
+					st.Pitches = []pitch.Pitch{note}
+				}
+			}
 			l.Strokes = append(l.Strokes, st)
 			l.Signs = append(l.Signs, Sign{At: at, Text: loudness(h.velocity)})
 		}
 	}
 	for _, l := range part.Lines {
-		if merged := l.settle(); merged > 0 {
+		merged, cut := l.settle()
+		if merged > 0 {
 			w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", merged, l.Name)})
+		}
+		if cut > 0 {
+			w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, l.Name)})
 		}
 		l.Signs = changesOnly(l.Signs)
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"example.org/handful/lang/beat"
+	"example.org/handful/lang/pitch"
 )
 
 // A Work is what any of the formats holds and the notation can say: what was
@@ -101,6 +102,24 @@ type Stroke struct {
 	Flags Flags
 	Grace uint8 // grace strokes before it: 1 flam, 2 drag, 3 ruff
 	Hand  byte  // 'R' or 'L' where sticking is written, else 0
+
+	// Pitches are the notes that are struck at once, as written, from the lowest
+	// up; none where the instrument has no notes, or the file does not say.
+	Pitches []pitch.Pitch
+}
+
+// joins adds the notes of a stroke that sounds together with it; it is false
+// where the other adds none.
+func (s *Stroke) joins(o Stroke) bool {
+	joined := false
+	for _, p := range o.Pitches {
+		if !slices.ContainsFunc(s.Pitches, func(q pitch.Pitch) bool { return p.Semitone() == q.Semitone() }) {
+			s.Pitches = append(s.Pitches[:len(s.Pitches):len(s.Pitches)], p)
+			joined = len(s.Pitches) > 1
+		}
+	}
+	slices.SortFunc(s.Pitches, func(a, b pitch.Pitch) int { return a.Semitone() - b.Semitone() })
+	return joined
 }
 
 // Flags say what a stroke is.
@@ -154,8 +173,10 @@ const maxLosses = 400
 
 // settle puts everything in order and takes out what cannot stand together:
 // two strokes at one position become one, a roll ends where the next stroke
-// begins. The merged flags are returned as the number of strokes that went.
-func (l *Line) settle() (merged int) {
+// begins. Notes of several pitches at one position are one stroke on several
+// bars. It returns how many strokes went, and how many rolls end early since
+// another note of the instrument is struck while they last.
+func (l *Line) settle() (merged, cut int) {
 	slices.SortStableFunc(l.Signs, func(a, b Sign) int { return a.At.Cmp(b.At) })
 	slices.SortStableFunc(l.Strokes, func(a, b Stroke) int {
 		return cmp.Or(a.At.Cmp(b.At), cmp.Compare(stopFirst(a), stopFirst(b)))
@@ -171,17 +192,22 @@ func (l *Line) settle() (merged int) {
 				if last.End.Less(s.End) {
 					last.End = s.End
 				}
-				merged++
+				if !last.joins(s) {
+					merged++
+				}
 				continue
 			}
 			if s.At.Less(last.End) {
 				last.End = s.At
+				if len(last.Pitches) > 0 && len(s.Pitches) > 0 {
+					cut++
+				}
 			}
 		}
 		out = append(out, s)
 	}
 	l.Strokes = out
-	return merged
+	return merged, cut
 }
 
 // stopFirst orders a stop before a stroke at the same position.

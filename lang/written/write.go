@@ -265,7 +265,7 @@ func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 				bars.Dynamic(bar, sign.Text)
 			}
 		}
-		bars.Put(bar, w.stroke(s, bar))
+		bars.Put(bar, w.stroke(s, bar), syntax.Notes(s.Pitches)...)
 		for b := bar + 1; s.Flags.Has(Roll) && b <= to && w.grid.Start(b).Less(s.End); b++ {
 			last = b
 			bars.Put(b, w.until(syntax.RollOn(), s, b))

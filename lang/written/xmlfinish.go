@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"example.org/handful/lang/beat"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/syntax"
 )
 
@@ -20,9 +21,6 @@ func (r *xmlReader) close(p *xmlPart) error {
 			r.forget(p)
 		}
 		return nil
-	}
-	if p.pitched {
-		r.work.lose(Loss{Part: p.name, Bar: -1, What: "pitches: a note is a stroke, and which bar or drum it is for is not written"})
 	}
 	p.repeatBars()
 	r.sticking(p)
@@ -307,8 +305,8 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 	// Rolls that are tied go on in the note before; voices may cross, so this is
 	// looked up by where the roll before ended.
 	type key struct {
-		line string
-		end  beat.Rat
+		struck
+		end beat.Rat
 	}
 	open := map[key]int{}
 	for _, n := range p.notes {
@@ -317,19 +315,23 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		}
 		l := line(n.line)
 		s := Stroke{At: at(n.place), Flags: n.flags, Grace: n.grace, Hand: n.hand}
+		if !n.pitch.None() {
+			s.Pitches = []pitch.Pitch{n.pitch}
+		}
+		what := struck{n.line, n.pitch.Semitone()}
 		s.End = s.At
 		if n.flags.Has(Roll) {
 			s.End = at(place{n.bar, n.end})
-			if k, ok := open[key{n.line, s.At}]; ok && n.tied && l.Strokes[k].Flags.Has(Roll) {
+			if k, ok := open[key{what, s.At}]; ok && n.tied && l.Strokes[k].Flags.Has(Roll) {
 				l.Strokes[k].End = s.End
-				delete(open, key{n.line, s.At})
+				delete(open, key{what, s.At})
 				if n.tieOn {
-					open[key{n.line, s.End}] = k
+					open[key{what, s.End}] = k
 				}
 				continue
 			}
 			if n.tieOn {
-				open[key{n.line, s.End}] = len(l.Strokes)
+				open[key{what, s.End}] = len(l.Strokes)
 			}
 			if s.End == s.At {
 				s.Flags &^= Roll
@@ -341,8 +343,12 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		r.stop(part, at(st.place), st.called)
 	}
 	for _, l := range part.Lines {
-		if merged := l.settle(); merged > 0 {
+		merged, cut := l.settle()
+		if merged > 0 {
 			r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d notes on the %s that sound together with another: one stroke each time", merged, l.Name)})
+		}
+		if cut > 0 {
+			r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, l.Name)})
 		}
 		if r.opt.Catalogue.Instrument(l.Name) != nil && r.opt.Catalogue.Instrument(l.Name).Rings == 0 {
 			for i := range l.Strokes { // short is how it sounds anyway

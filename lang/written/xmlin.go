@@ -9,6 +9,7 @@ import (
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/pitch"
 )
 
 // MaxBars is how many bars a file may have.
@@ -67,6 +68,18 @@ type xmlNote struct {
 	tieOn  bool
 	source int
 	lyric  string
+	pitch  pitch.Pitch
+}
+
+// What is struck: an instrument, and which of its notes.
+type struck struct {
+	line string
+	key  int // of MIDI, or -1
+}
+
+type xmlGrace struct {
+	instrument string // its id in the file
+	pitch      pitch.Pitch
 }
 
 type xmlSign struct {
@@ -94,15 +107,16 @@ type xmlPart struct {
 	meter      beat.Meter
 	notes      []xmlNote
 	signs      []xmlSign
-	stops      []xmlStop // words that say to damp
-	graces     []string  // the instruments' ids of grace notes whose note is to come
+	stops      []xmlStop  // words that say to damp
+	graces     []xmlGrace // those whose note is to come
 	percussion bool
 	trill      bool              // a wavy line goes on
-	rolling    map[string]bool   // lines whose last note was a roll that is tied on
+	rolling    map[struck]bool   // lines and notes whose last was a roll that is tied on
 	changed    map[string]source // instruments that have become others on the way
 	hands      map[place]byte    // sticking that stands as words
 	says       map[string]string // of an instrument that has become another, when it plays
-	pitched    bool              // some notes have pitches
+	octaves    int               // how much higher than written its notes stand in the file, by its clef
+	transposed *int              // octaves from what stands there to what sounds, where the file says so
 	beats      *beat.Rat         // where the beat ends that a beat repeat repeats
 	beatLength beat.Rat
 	placed     bool            // instruments are told by their places on the staff
@@ -273,7 +287,7 @@ func (r *xmlReader) part(id string) error {
 		sp.name = "Part " + id
 	}
 	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{},
-		rolling: map[string]bool{}, changed: map[string]source{}, hands: map[place]byte{}, says: map[string]string{}, slashes: -1}
+		rolling: map[struck]bool{}, changed: map[string]source{}, hands: map[place]byte{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
 	err := r.each(func(e xml.StartElement) error {
 		if e.Name.Local != "measure" {
@@ -442,7 +456,13 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 	case "clef":
 		return r.each(func(e xml.StartElement) error {
 			text, err := r.text()
-			p.percussion = p.percussion || e.Name.Local == "sign" && text == "percussion"
+			switch e.Name.Local {
+			case "sign":
+				p.percussion = p.percussion || text == "percussion"
+				p.octaves = 0
+			case "clef-octave-change":
+				p.octaves = octavesOf(text)
+			}
 			return err
 		})
 	case "measure-style":
@@ -472,9 +492,47 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 			}
 			return r.skip()
 		})
-	case "transpose", "staff-details", "instruments", "key", "staves", "part-symbol", "footnote", "level", "directive", "for-part":
+	case "transpose":
+		return r.transpose(p)
+	case "staff-details", "instruments", "key", "staves", "part-symbol", "footnote", "level", "directive", "for-part":
 	}
 	return r.skip()
+}
+
+// octavesOf reads a number of octaves, as clefs and transpositions say it.
+func octavesOf(text string) int {
+	n, err := strconv.Atoi(strings.TrimSpace(text))
+	if err != nil || n < -4 || n > 4 {
+		return 0
+	}
+	return n
+}
+
+// transpose reads how what stands there sounds. Percussion transposes by whole
+// octaves; what else a file says is not carried over.
+func (r *xmlReader) transpose(p *xmlPart) error {
+	octaves, other := 0, false
+	err := r.each(func(e xml.StartElement) error {
+		text, err := r.text()
+		switch e.Name.Local {
+		case "octave-change":
+			octaves += octavesOf(text)
+		case "chromatic":
+			n := number(strings.TrimPrefix(strings.TrimSpace(text), "-"))
+			if strings.HasPrefix(strings.TrimSpace(text), "-") {
+				n = -n
+			}
+			octaves, other = octaves+n/12, other || n%12 != 0
+		}
+		return err
+	})
+	if other {
+		r.lose(p, "a transposition by other than octaves: notes are taken as they stand")
+		octaves, p.transposed = 0, nil
+		return err
+	}
+	p.transposed = &octaves
+	return err
 }
 
 // meterOf reads a time signature: 4/4, 3+2/8.

@@ -1,37 +1,42 @@
 package written
 
 import (
+	"cmp"
 	"encoding/xml"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 
 	"example.org/handful/lang/beat"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/syntax"
 )
 
 // A rawNote is a note element as it stands.
 type rawNote struct {
-	grace, chord, rest, cue, pitched, unpitched bool
-	hidden                                      bool // there for playback only
-	duration                                    beat.Rat
-	timed                                       bool // it has a duration
-	instrument                                  string
-	tieStart, tieStop, letRing                  bool
-	tremolo                                     int // strokes through the stem; -1 is none, 0 a buzz
-	tremoloType                                 string
-	trill, wavyStart, wavyStop                  bool
-	staccato, accent, fermata                   bool
-	hand                                        byte
-	dynamics                                    []string
-	actual, normal                              int // of a tuplet
-	lyric                                       string
-	after                                       []bool   // caesuras behind it
-	signs                                       []string // that the notation does not have
-	step                                        string   // where it stands on the staff, as in C5
-	head                                        string   // its notehead, if it is no plain one
-	brackets                                    bool     // … in brackets
+	grace, chord, rest, cue, unpitched bool
+	hidden                             bool // there for playback only
+	duration                           beat.Rat
+	timed                              bool // it has a duration
+	instrument                         string
+	tieStart, tieStop, letRing         bool
+	tremolo                            int // strokes through the stem; -1 is none, 0 a buzz
+	tremoloType                        string
+	trill, wavyStart, wavyStop         bool
+	staccato, accent, fermata          bool
+	hand                               byte
+	dynamics                           []string
+	actual, normal                     int // of a tuplet
+	lyric                              string
+	after                              []bool   // caesuras behind it
+	signs                              []string // that the notation does not have
+	step                               string   // where it stands on the staff, as in C5
+	head                               string   // its notehead, if it is no plain one
+	brackets                           bool     // … in brackets
+	pitch                              pitch.Pitch
+	wild                               string // a pitch that is none
 }
 
 func (r *xmlReader) note(p *xmlPart, hidden bool) error {
@@ -47,7 +52,7 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 		case "cue":
 			n.cue = true
 		case "pitch":
-			n.pitched = true
+			return r.pitch(&n)
 		case "unpitched":
 			n.unpitched = true
 			return r.each(func(e xml.StartElement) error {
@@ -101,6 +106,52 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 	}
 	r.place(p, &n)
 	return nil
+}
+
+// pitch reads which note it is.
+func (r *xmlReader) pitch(n *rawNote) error {
+	var step, alter, octave string
+	err := r.each(func(e xml.StartElement) error {
+		text, err := r.text()
+		switch text = strings.TrimSpace(text); e.Name.Local {
+		case "step":
+			step = text
+		case "alter":
+			alter = text
+		case "octave":
+			octave = text
+		}
+		return err
+	})
+	semitones, bad := strconv.ParseFloat(cmp.Or(alter, "0"), 64)
+	of, worse := strconv.Atoi(octave)
+	if len(step) == 1 && bad == nil && worse == nil && semitones == math.Trunc(semitones) && math.Abs(semitones) <= 2 && -1 <= of && of <= 9 {
+		n.pitch = pitch.Of(step[0], int(semitones), of)
+	}
+	if n.pitch.None() {
+		n.wild = strings.TrimSpace(step + " " + alter + " " + octave)
+	}
+	return err
+}
+
+// written is the note that a player reads, on an instrument that has notes: a
+// file that says how its notes sound is taken at its word, else they are
+// written as they stand, but for the octave of the clef.
+func (r *xmlReader) written(p *xmlPart, n *rawNote, line string) pitch.Pitch {
+	in := r.opt.Catalogue.Instrument(line)
+	switch {
+	case n.wild != "":
+		r.lose(p, fmt.Sprintf("the pitch %q, which is no note that a bar has", n.wild))
+		return pitch.Pitch{}
+	case n.pitch.None():
+		return n.pitch
+	case in == nil || !in.Pitched():
+		r.lose(p, fmt.Sprintf("pitches of notes on the %s, which has none here", line))
+		return pitch.Pitch{}
+	case p.transposed != nil:
+		return n.pitch.Octaves(*p.transposed - in.Octaves)
+	}
+	return n.pitch.Octaves(-p.octaves)
 }
 
 func (n *rawNote) tie(kind string) {
@@ -236,7 +287,6 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		return
 	}
 	p.percussion = p.percussion || n.unpitched
-	p.pitched = p.pitched || n.pitched
 	line := r.lineOf(p, n)
 	p.filled[p.bar] = true
 	for _, d := range n.dynamics {
@@ -246,7 +296,7 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		r.lose(p, "the sign "+s)
 	}
 	r.head(p, n, line)
-	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric}
+	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line)}
 	if n.accent {
 		x.flags |= Accent
 	}
@@ -267,15 +317,16 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	if n.wavyStop {
 		p.trill = false
 	}
-	released := n.tieStop && p.rolling[line] // the stroke that a roll runs into
-	delete(p.rolling, line)
+	what := struck{line, n.pitch.Semitone()}
+	released := n.tieStop && p.rolling[what] // the stroke that a roll runs into
+	delete(p.rolling, what)
 	switch {
 	case rolls:
 		x.flags |= Roll
 		x.end = at.Add(n.duration)
 		x.tied, x.tieOn = n.tieStop, n.tieStart
 		if n.tieStart {
-			p.rolling[line] = true
+			p.rolling[what] = true
 		}
 	case n.tieStop && n.tremolo < 0 && !released:
 		return // it rings on; nothing is struck
@@ -294,7 +345,7 @@ func (r *xmlReader) grace(p *xmlPart, n *rawNote) {
 	case len(p.graces) == 3:
 		r.lose(p, "more than three grace strokes before a note: three are kept")
 	default:
-		p.graces = append(p.graces, n.instrument)
+		p.graces = append(p.graces, xmlGrace{n.instrument, n.pitch})
 	}
 }
 
@@ -302,10 +353,13 @@ func (r *xmlReader) grace(p *xmlPart, n *rawNote) {
 // instrument.
 func (r *xmlReader) gracesOf(p *xmlPart, n *rawNote) uint8 {
 	own := uint8(0)
-	for _, id := range p.graces {
-		if id != n.instrument && id != "" && n.instrument != "" {
+	for _, g := range p.graces {
+		if g.instrument != n.instrument && g.instrument != "" && n.instrument != "" {
 			r.lose(p, "a grace stroke on another instrument than its note")
 			continue
+		}
+		if g.pitch.Semitone() != n.pitch.Semitone() {
+			r.lose(p, "a grace stroke on another note than the one after it: written as a grace of that")
 		}
 		own++
 	}
