@@ -256,50 +256,8 @@ func (v *solver) walk(res *Result) {
 	layers := make([][]state, len(v.stages)+1)
 	layers[0] = v.starts()
 	chosen := make([][]stageOption, len(v.stages))
-	var next []state // of the stage
-	var index map[situation]int32
-	find := func(k *situation) (int32, bool) {
-		if len(next) <= 32 { // quicker than a map, and nearly always so
-			for i := range next {
-				if next[i].situation == *k {
-					return int32(i), true
-				}
-			}
-			return 0, false
-		}
-		at, ok := index[*k]
-		return at, ok
-	}
-	var p *state // from which one gets there
-	var pi, oi int32
-	arrive := func(sit *situation, cost int64, bears [2]float64) {
-		at, ok := find(sit)
-		if !ok {
-			s := state{situation: *sit, cost: p.cost + cost, back: pi, opt: oi}
-			for b := range s.bears {
-				s.bears[b] = bearing{min(p.bears[b].ratio, bears[b]), pi, oi}
-			}
-			next = append(next, s)
-			if n := len(next); n == 33 {
-				index = map[situation]int32{}
-				for i := range next {
-					index[next[i].situation] = int32(i)
-				}
-			} else if n > 33 {
-				index[*sit] = int32(n - 1)
-			}
-			return
-		}
-		have := &next[at]
-		if c := p.cost + cost; c < have.cost {
-			have.cost, have.back, have.opt = c, pi, oi
-		}
-		for b := range bears {
-			if r := min(p.bears[b].ratio, bears[b]); r > have.bears[b].ratio {
-				have.bears[b] = bearing{r, pi, oi}
-			}
-		}
-	}
+	var there arrivals
+	arrive := there.arrive
 	for si := range v.stages {
 		if si%stopEvery == 0 && v.stop != nil && v.stop() {
 			return
@@ -307,20 +265,88 @@ func (v *solver) walk(res *Result) {
 		v.gather(si)
 		opts := v.stageOptions()
 		chosen[si] = opts
-		prev := layers[si]
-		next = next[:0]
 		v.grabs = v.grabs[:0]
-		clear(index)
-		for i := range prev {
-			p, pi = &prev[i], int32(i)
+		there.begin()
+		for i := range layers[si] {
+			there.from, there.back = &layers[si][i], int32(i)
 			for o := range opts {
-				oi = int32(o)
-				v.try(si, &p.situation, &opts[o], arrive)
+				there.opt = int32(o)
+				v.try(si, &there.from.situation, &opts[o], arrive)
 			}
 		}
-		layers[si+1] = v.kept(v.cheapest(next))
+		layers[si+1] = v.kept(v.cheapest(there.states))
 	}
 	v.trace(res, layers, chosen)
+}
+
+// Arrivals are the states that a stage ends in, one for each situation: with
+// the cheapest of the ways there that were tried, and those that bear most.
+type arrivals struct {
+	states []state
+	index  map[situation]int32 // of the states, once there are more than few
+	from   *state              // where the ways come from that are tried now
+	back   int32               // its number
+	opt    int32               // the option that they go by
+}
+
+// few is among how many states one is found quicker by looking at each than by
+// a map; there are nearly always so few.
+const few = 32
+
+func (a *arrivals) begin() {
+	a.states = a.states[:0]
+	clear(a.index)
+}
+
+func (a *arrivals) find(k *situation) (int32, bool) {
+	if len(a.states) > few {
+		at, ok := a.index[*k]
+		return at, ok
+	}
+	for i := range a.states {
+		if a.states[i].situation == *k {
+			return int32(i), true
+		}
+	}
+	return 0, false
+}
+
+// arrive takes down a way into the stage.
+func (a *arrivals) arrive(sit *situation, cost int64, bears [2]float64) {
+	cost += a.from.cost
+	for b := range bears {
+		bears[b] = min(bears[b], a.from.bears[b].ratio)
+	}
+	at, ok := a.find(sit)
+	if !ok {
+		a.add(state{situation: *sit, cost: cost, back: a.back, opt: a.opt,
+			bears: [2]bearing{{bears[0], a.back, a.opt}, {bears[1], a.back, a.opt}}})
+		return
+	}
+	have := &a.states[at]
+	if cost < have.cost {
+		have.cost, have.back, have.opt = cost, a.back, a.opt
+	}
+	for b, ratio := range bears {
+		if ratio > have.bears[b].ratio {
+			have.bears[b] = bearing{ratio, a.back, a.opt}
+		}
+	}
+}
+
+func (a *arrivals) add(s state) {
+	a.states = append(a.states, s)
+	switch n := len(a.states); {
+	case n == few+1:
+		if a.index == nil {
+			a.index = make(map[situation]int32, 2*few)
+		}
+		for i := range a.states {
+			a.index[a.states[i].situation] = int32(i)
+		}
+	case n > few:
+		a.index[s.situation] = int32(n - 1)
+	}
 }
 
 // kept is a copy of some states, next to those that were kept before.
