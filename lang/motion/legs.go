@@ -78,20 +78,8 @@ func (w *window) bears(need float64) float64 {
 		}
 		return sum
 	}
-	var bends []float64
-	for _, v := range [2]float64{w.early[1], w.value} {
-		if v > 0 && w.early[1] > 0 {
-			bends = append(bends, w.early[0]/v)
-		}
-	}
-	for _, t := range terms {
-		if t[1] > 0 && t[2] > 0 {
-			bends = append(bends, t[1]/t[2])
-		}
-	}
-	slices.Sort(bends)
 	lo, low := 0.0, 0.0
-	for _, hi := range bends {
+	for _, hi := range w.bends() {
 		high := at(hi)
 		if high >= need {
 			if high <= low {
@@ -105,6 +93,25 @@ func (w *window) bears(need float64) float64 {
 		return 0
 	}
 	return 1 / (lo + (need-low)/scaled)
+}
+
+// bends are the factors of 1/x at which something in the window stops growing
+// with x or begins to.
+func (w *window) bends() []float64 {
+	var bends []float64
+	if w.early[1] > 0 {
+		bends = append(bends, w.early[0]/w.early[1])
+		if w.value > 0 {
+			bends = append(bends, w.early[0]/w.value)
+		}
+	}
+	for _, t := range [...][2]float64{w.after, w.before} {
+		if t[0] > 0 && t[1] > 0 {
+			bends = append(bends, t[0]/t[1])
+		}
+	}
+	slices.Sort(bends)
+	return bends
 }
 
 // over is the tempo factor at which a window of the written tempo equals a
@@ -229,104 +236,141 @@ func (v *solver) end(w *window, ev int32) {
 	}
 }
 
+// An errand is what sends a hand on its way into a stage: an option of one of
+// the events there, for which it needs a grip. The body is at a place then, and
+// on a seat or not.
+type errand struct {
+	stage       int
+	from        *situation
+	h           int
+	o           *option
+	ev          int32
+	to          uint16
+	place, seat uint8
+}
+
 // legsOf lists the legs of one hand from a situation into a stage. They hold
 // until it is called again.
-func (v *solver) legsOf(si int, from *situation, h int, o *option, ev int32, to uint16, place, seat uint8) []timedLeg {
-	st := &v.stages[si]
-	legs := v.legBuf[:0]
-	prev, own := v.freed(st, from, h)
-	e := &v.events[ev]
-	key := legKey{from: from.grip[h], to: to, fromPlace: from.handPlace[h], toPlace: place, fromSpot: from.spot[h], toSpot: v.target(o, h, to, ev)}
-	acts := v.acts[h][from.acts[h]:]
-	n := 0
-	for n < len(acts) && acts[n].t <= st.t+eps {
-		n++
-	}
-	acts = acts[:n]
-	first := prev < 0
-	if first && n == 0 && v.tucked(from.grip[h], to) {
-		key.from = to // what it is said to hold is in the fingers before the beginning
-	}
-	switch g := v.grips[to]; {
-	case !first || n > 0:
-	case g.Inst != nil && from.grip[h] == gripUnknown && low(g, v.home(g, place)):
-		key.from = gripEmpty // it lies on the floor when the music begins
-	case from.grip[h] == gripUnknown || key.from == to:
-		key.fromSpot, key.fromPlace = key.toSpot, place // it starts out there
-	}
-	if n > 0 && key.from == gripUnknown {
-		key.from = gripEmpty // what is taken was not there before
-	}
-	win := v.begin(prev)
-	if prev < 0 && n == 0 && key.from == gripEmpty && from.grip[h] == gripUnknown { // whoever plays before cannot bend
-		win = v.begin(st.bodyEv)
-	}
-	var pre []body.Motion
+func (v *solver) legsOf(r *errand) []timedLeg {
+	st, e := &v.stages[r.stage], &v.events[r.ev]
+	prev, own := v.freed(st, r.from, r.h)
+	acts := v.due(st, r.from, r.h)
+	l := timedLeg{from: prev, bodyEv: -1}
+	l.key, l.window = v.setsOut(r, prev, len(acts) > 0)
 	if prev >= 0 && own {
-		pre = v.lingers(&v.events[prev])
+		l.pre = v.lingers(&v.events[prev])
 	}
-	for i := range acts {
-		a := &acts[i]
-		k := key
-		to := v.after(a, key.from)
-		k.to, k.toSpot, k.damp = to, spotTable, false
-		k.toPlace = key.fromPlace
-		if a.t > win.start {
-			win = window{start: a.t}
-		}
-		if i > 0 {
-			legs[i-1].window.end = max(legs[i-1].window.start, a.t)
-		}
-		l := timedLeg{leg: v.leg(k), window: win, key: k, act: a, from: prev, bodyEv: -1, pre: pre}
-		l.need = body.Sum(pre).Add(l.leg.need)
-		pre = nil
-		legs = append(legs, l)
-		key.from, key.fromSpot = to, spotTable
-	}
-	key.damp = e.Kind.Stops() && o.need&(1<<h) != 0
-	key.struck = key.damp && prev >= 0 && own && n == 0 && !v.events[prev].Kind.Stops() && v.events[prev].Item() == e.Item()
-	l := timedLeg{leg: v.leg(key), window: win, key: key, from: prev, bodyEv: -1, pre: pre}
-	l.post = v.first(e, o, h, st, prev >= 0)
+	legs := v.setChanges(&l, acts)
+	l.key.damp = e.Kind.Stops() && r.o.need&(1<<r.h) != 0
+	l.key.struck = l.key.damp && prev >= 0 && own && len(acts) == 0 && !v.events[prev].Kind.Stops() && v.events[prev].Item() == e.Item()
+	l.leg = v.leg(l.key)
+	l.post = v.first(e, r.o, r.h, st, prev >= 0)
 	if e.Limbs&body.M != 0 && len(l.post) > 0 { // the mouth has to be empty, too
 		if m := st.prevEv[trackMouth]; m >= 0 && until(&v.events[m]) > l.window.start {
 			l.window = v.begin(m)
 			l.from = m
 		}
 	}
-	v.end(&l.window, ev)
-	if n > 0 { // the last of the set changes shares its window with the rest
-		p := &legs[n-1]
-		merged := &leg{motions: append(slices.Clone(p.motions), l.motions...), need: p.leg.need.Add(l.leg.need), lays: p.lays + l.lays,
-			takes: p.takes + l.takes, walk: p.walk || l.walk, stoops: p.stoops || l.stoops, after: l.leg.after, among: p.among || l.among, grab: l.grab}
-		l.leg, l.pre, l.key.from = merged, p.pre, p.key.from
-		l.window.start, l.window.early, l.window.value, l.window.after = p.window.start, p.window.early, p.window.value, p.window.after
+	v.end(&l.window, r.ev)
+	if n := len(legs); n > 0 { // the last of the set changes shares its window with the rest
+		l.follow(&legs[n-1])
 		legs = legs[:n-1]
 	}
 	l.need = body.Sum(l.pre).Add(l.leg.need).Add(body.Sum(l.post))
-	// The body may have left later than the hand was free, or have been
-	// somewhere else meanwhile without the hand's doing.
-	after := l.leg.after.Add(body.Sum(l.post))
+	v.moveBody(r, &l)
+	v.legBuf = append(legs, l)
+	return v.legBuf
+}
+
+// due are the takes and lays that are set before a stage and not yet done.
+func (v *solver) due(st *stage, from *situation, h int) []timed {
+	acts := v.acts[h][from.acts[h]:]
+	n := 0
+	for n < len(acts) && acts[n].t <= st.t+eps {
+		n++
+	}
+	return acts[:n]
+}
+
+// setsOut is from where to where a hand goes, with what in it, and since when
+// it is free. A hand that has done nothing yet is where it plays first, unless
+// a change is set before that.
+func (v *solver) setsOut(r *errand, prev int32, set bool) (legKey, window) {
+	from, h := r.from, r.h
+	key := legKey{from: from.grip[h], to: r.to, fromPlace: from.handPlace[h], toPlace: r.place, fromSpot: from.spot[h], toSpot: v.target(r.o, h, r.to, r.ev)}
+	win := v.begin(prev)
+	switch g := v.grips[r.to]; {
+	case set && key.from == gripUnknown:
+		key.from = gripEmpty // what is taken was not there before
+	case set || prev >= 0:
+	case key.from == gripUnknown && g.Inst != nil && low(g, v.home(g, r.place)):
+		key.from = gripEmpty                    // it lies on the floor when the music begins,
+		win = v.begin(v.stages[r.stage].bodyEv) // and whoever plays before cannot bend
+	case key.from == gripUnknown || key.from == r.to:
+		key.fromSpot, key.fromPlace = key.toSpot, r.place
+	case v.tucked(key.from, r.to): // what it is said to hold is in the fingers before the beginning
+		key.from, key.fromSpot, key.fromPlace = r.to, key.toSpot, r.place
+	}
+	return key, win
+}
+
+// setChanges begins the list of legs with the changes that are set before a
+// leg, which then sets out from the last of them.
+func (v *solver) setChanges(l *timedLeg, acts []timed) []timedLeg {
+	legs := v.legBuf[:0]
+	for i := range acts {
+		a := &acts[i]
+		k := l.key
+		k.to, k.toSpot, k.toPlace = v.after(a, k.from), spotTable, k.fromPlace
+		if a.t > l.window.start {
+			l.window = window{start: a.t}
+		}
+		if i > 0 {
+			legs[i-1].window.end = max(legs[i-1].window.start, a.t)
+		}
+		one := timedLeg{leg: v.leg(k), window: l.window, key: k, act: a, from: l.from, bodyEv: -1, pre: l.pre}
+		one.need = body.Sum(one.pre).Add(one.leg.need)
+		legs = append(legs, one)
+		l.pre = nil
+		l.key.from, l.key.fromSpot = k.to, spotTable
+	}
+	return legs
+}
+
+// follow lets a leg go on from the one before, in one window.
+func (l *timedLeg) follow(p *timedLeg) {
+	l.leg = &leg{motions: append(slices.Clone(p.motions), l.motions...), need: p.leg.need.Add(l.leg.need), lays: p.lays + l.lays,
+		takes: p.takes + l.takes, walk: p.walk || l.walk, stoops: p.stoops || l.stoops, after: l.leg.after, among: p.among || l.among, grab: l.grab}
+	l.pre, l.key.from = p.pre, p.key.from
+	l.window.start, l.window.early, l.window.value, l.window.after = p.window.start, p.window.early, p.window.value, p.window.after
+}
+
+// moveBody finds what the body does for a leg. It may have left later than the
+// hand was free, or have been somewhere else meanwhile without the hand's
+// doing.
+func (v *solver) moveBody(r *errand, l *timedLeg) {
+	st, from := &v.stages[r.stage], r.from
 	switch {
-	case from.place != place || from.seat != seat && from.seat != anySeat:
-		l.move = move{from.place, place, from.seat, seat}
+	case from.place != r.place || from.seat != r.seat && from.seat != anySeat:
+		l.move = move{from.place, r.place, from.seat, r.seat}
 		l.bodyEv = st.bodyEv
-	case key.fromPlace != place && from.moved >= 0:
-		l.move = move{key.fromPlace, place, from.seat, seat}
+	case l.key.fromPlace != r.place && from.moved >= 0:
+		l.move = move{l.key.fromPlace, r.place, from.seat, r.seat}
 		l.bodyEv = v.stages[from.moved].bodyEv
 	case l.stoops:
-		l.move = move{place, place, seat, seat}
+		l.move = move{r.place, r.place, r.seat, r.seat}
 		l.bodyEv = st.bodyEv
 	}
-	if l.bodyEv >= 0 {
-		if l.bodyNeed = v.moveNeed(l.move).Add(after); l.bodyNeed.Floor > after.Floor || l.move.from != l.move.to || l.stoops {
-			l.bodyWin = v.begin(l.bodyEv)
-			v.end(&l.bodyWin, ev)
-			l.bodyBound = l.bodyNeed.Floor > 0 && l.bodyNeed.Floor-l.bodyWin.gap() > l.need.Floor-l.window.gap()
-		}
+	if l.bodyEv < 0 {
+		return
 	}
-	legs = append(legs, l)
-	v.legBuf = legs
-	return legs
+	after := l.leg.after.Add(body.Sum(l.post))
+	l.bodyNeed = v.moveNeed(l.move).Add(after)
+	if l.bodyNeed.Floor > after.Floor || l.move.from != l.move.to || l.stoops {
+		l.bodyWin = v.begin(l.bodyEv)
+		v.end(&l.bodyWin, r.ev)
+		l.bodyBound = l.bodyNeed.Floor > 0 && l.bodyNeed.Floor-l.bodyWin.gap() > l.need.Floor-l.window.gap()
+	}
 }
 
 // lingers is what keeps a hand at a thing after its moment: a touch until it
@@ -383,11 +427,9 @@ func (v *solver) target(o *option, h int, grip uint16, ev int32) int16 {
 // stage.
 func (v *solver) set(st *stage, from *situation, h int) uint16 {
 	grip := from.grip[h]
-	for _, a := range v.acts[h][from.acts[h]:] {
-		if a.t > st.t+eps {
-			break
-		}
-		grip = v.after(&a, grip)
+	acts := v.due(st, from, h)
+	for i := range acts {
+		grip = v.after(&acts[i], grip)
 	}
 	return grip
 }
@@ -397,34 +439,30 @@ func (v *solver) set(st *stage, from *situation, h int) uint16 {
 // one plays; for a stop what it has, or nothing where that is an instrument.
 func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	g := o.grip[h]
+	held := &v.grips[from]
 	switch {
 	case g == anyGrip && o.free:
 		list[0] = from
-		if gr := v.grips[from]; gr.Inst != nil || gr.Count == 2 || gr.Two() {
+		if held.Inst != nil || held.Count == 2 || held.Two() {
 			list[0] = gripEmpty
 		}
 		return list, 1
 	case g == anyGrip:
 		list[0], n = from, 1
-		if o.stops && v.grips[from].Inst != nil { // or it is laid first
+		if o.stops && held.Inst != nil { // or it is laid first
 			list[1], n = gripEmpty, 2
 		}
 		return list, n
 	}
 	list[0], n = g, 1
-	held, want := &v.grips[from], &v.grips[g]
+	want := &v.grips[g]
 	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 && !want.Butt {
 		list[n] = from
 		n++
 	}
 	if held.Two() { // one of the two plays; a third thing has no room beside them
-		if want.Implement != nil && want.Count == 1 && want.Kept == nil && held.Of(want.Implement) == 1 && !o.alone {
-			turned := *want
-			turned.Kept = held.Kept
-			if held.Kept == want.Implement {
-				turned.Kept = held.Implement
-			}
-			list[n] = v.gripID(turned)
+		if !o.alone && want.oneOf(held) {
+			list[n] = v.gripID(held.turnedTo(want))
 			n++
 		}
 		return list, n
@@ -441,6 +479,21 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 		n++
 	}
 	return list, n
+}
+
+// oneOf says whether a grip is of nothing but one of the two things in another.
+func (g *Grip) oneOf(two *Grip) bool {
+	return g.Implement != nil && g.Count == 1 && g.Kept == nil && two.Of(g.Implement) == 1
+}
+
+// turnedTo is a grip of two things, of which another grip says which one plays.
+func (g *Grip) turnedTo(want *Grip) Grip {
+	turned := *want
+	turned.Kept = g.Kept
+	if g.Kept == want.Implement {
+		turned.Kept = g.Implement
+	}
+	return turned
 }
 
 // A duty is a hand that has something to do in a stage.
@@ -476,39 +529,16 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 	duties = v.duties[:0]
 	for q, o := range so.parts {
 		ev := v.cur[q]
-		e := &v.events[ev]
 		if o.places&(1<<place) == 0 {
 			continue // it cannot be had from here, and counts as a conflict
 		}
 		for h := range 2 {
-			taken := o.hands&(1<<h) != 0
-			itself := e.Hands()&(1<<h) != 0 || o.chosen
-			switch {
-			case taken && itself:
-				next.booked &^= (byHand | byMouth) << h
-				next.extra[h] = -1
-				if o.chosen {
-					next.extra[h] = ev
-				}
-			case taken && e.Limbs&body.M != 0:
-				v.release(st, &next, h, byHand, 1-h)
-				next.booked |= byMouth << h
-			case taken:
-				v.release(st, &next, h, byMouth, trackMouth)
-				next.booked |= byHand << h
-			case e.Hands()&(1<<(1-h)) != 0: // the other hand goes on without it
-				v.release(st, &next, h, byHand, 1-h)
-			case e.Limbs&body.M != 0:
-				v.release(st, &next, h, byMouth, trackMouth)
+			v.book(st, &next, h, o, ev)
+			if o.hands&(1<<h) != 0 {
+				d := duty{h: h, o: o, ev: ev}
+				d.wants, d.n = v.wants(o, h, v.set(st, from, h))
+				duties = append(duties, d)
 			}
-		}
-		for h := range 2 {
-			if o.hands&(1<<h) == 0 {
-				continue
-			}
-			d := duty{h: h, o: o, ev: ev}
-			d.wants, d.n = v.wants(o, h, v.set(st, from, h))
-			duties = append(duties, d)
 		}
 	}
 	for h := range next.extra { // what the hand's own music tells as well need not be kept
@@ -518,6 +548,31 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 	}
 	v.duties = duties
 	return next, duties
+}
+
+// book keeps account of what takes a hand along from an event on, if it is
+// played by an option.
+func (v *solver) book(st *stage, next *situation, h int, o *option, ev int32) {
+	e := &v.events[ev]
+	taken := o.hands&(1<<h) != 0
+	switch {
+	case taken && (e.Hands()&(1<<h) != 0 || o.chosen): // it plays itself
+		next.booked &^= (byHand | byMouth) << h
+		next.extra[h] = -1
+		if o.chosen {
+			next.extra[h] = ev
+		}
+	case taken && e.Limbs&body.M != 0:
+		v.release(st, next, h, byHand, 1-h)
+		next.booked |= byMouth << h
+	case taken:
+		v.release(st, next, h, byMouth, trackMouth)
+		next.booked |= byHand << h
+	case e.Hands()&(1<<(1-h)) != 0: // the other hand goes on without it
+		v.release(st, next, h, byHand, 1-h)
+	case e.Limbs&body.M != 0:
+		v.release(st, next, h, byMouth, trackMouth)
+	}
 }
 
 // release ends a hand's being taken along by another limb, whose last event
@@ -585,7 +640,8 @@ func (v *solver) choose(k int, s situation) {
 	d := &at.duties[k]
 	for w := range d.n {
 		t := &v.going[k]
-		*t = v.transit(at.si, at.from, d.h, d.o, d.ev, d.wants[w], at.place, at.seat)
+		r := errand{at.si, at.from, d.h, d.o, d.ev, d.wants[w], at.place, at.seat}
+		*t = v.transit(&r)
 		next := s
 		next.grip[d.h] = d.wants[w]
 		next.handPlace[d.h] = at.place
@@ -685,24 +741,26 @@ const memoSize = 512
 
 // memo finds the slot of a transition and its key, or nil where what is known
 // does not hold for more than the situation at hand.
-func (v *solver) memo(from *situation, h int, o *option, to uint16, place, seat uint8) (*priced, transitKey) {
-	if from.place != place || from.handPlace[h] != place || from.moved >= 0 || from.booked&((byHand|byMouth)<<h) != 0 || from.extra[h] >= 0 || from.seat != seat {
+func (v *solver) memo(r *errand) (*priced, transitKey) {
+	from, h := r.from, r.h
+	if from.place != r.place || from.handPlace[h] != r.place || from.moved >= 0 || from.booked&((byHand|byMouth)<<h) != 0 || from.extra[h] >= 0 || from.seat != r.seat {
 		return nil, transitKey{}
 	}
-	key := transitKey{o.id, uint8(h), place, seat, from.grip[h], to, from.spot[h], from.acts[h]}
-	hash := uint64(key.option)<<33 ^ uint64(h)<<32 ^ uint64(place)<<24 ^ uint64(key.from)<<12 ^ uint64(to) ^ uint64(uint16(key.spot))<<40 ^ uint64(key.acts)<<50
+	key := transitKey{r.o.id, uint8(h), r.place, r.seat, from.grip[h], r.to, from.spot[h], from.acts[h]}
+	hash := uint64(key.option)<<33 ^ uint64(h)<<32 ^ uint64(key.place)<<24 ^ uint64(key.from)<<12 ^ uint64(key.to) ^ uint64(uint16(key.spot))<<40 ^ uint64(key.acts)<<50
 	return &v.known[(hash*0x9e3779b97f4a7c15)>>55&(memoSize-1)], key
 }
 
-func (v *solver) transit(si int, from *situation, h int, o *option, ev int32, to uint16, place, seat uint8) transition {
-	slot, key := v.memo(from, h, o, to, place, seat)
-	if slot != nil && slot.stage == int32(si)+1 && slot.key == key {
+// transit is what an errand costs.
+func (v *solver) transit(r *errand) transition {
+	slot, key := v.memo(r)
+	if slot != nil && slot.stage == int32(r.stage)+1 && slot.key == key {
 		t := slot.transition
-		v.passing(si, from, h, o, ev, to, place, &t)
+		v.passing(r, &t)
 		return t
 	}
-	t := transition{bears: [2]float64{inf(), inf()}, passFrom: -1, acts: from.acts[h]}
-	legs := v.legsOf(si, from, h, o, ev, to, place, seat)
+	t := transition{bears: [2]float64{inf(), inf()}, passFrom: -1}
+	legs := v.legsOf(r)
 	for i := range legs {
 		l := &legs[i]
 		c, b := l.price()
@@ -713,17 +771,15 @@ func (v *solver) transit(si int, from *situation, h int, o *option, ev int32, to
 		t.cost += c
 		t.bears = [2]float64{min(t.bears[0], b[0]), min(t.bears[1], b[1])}
 	}
-	for int(t.acts) < len(v.acts[h]) && v.acts[h][t.acts].t <= v.stages[si].t+eps {
-		t.acts++
-	}
-	if v.full(&v.events[ev], o, h, to) {
+	t.acts = r.from.acts[r.h] + uint16(len(v.due(&v.stages[r.stage], r.from, r.h)))
+	if v.full(&v.events[r.ev], r.o, r.h, r.to) {
 		t.cost += costImpossible
 		t.bears = [2]float64{}
 	}
 	if slot != nil {
-		*slot = priced{int32(si) + 1, key, t}
+		*slot = priced{int32(r.stage) + 1, key, t}
 	}
-	v.passing(si, from, h, o, ev, to, place, &t)
+	v.passing(r, &t)
 	return t
 }
 
@@ -760,13 +816,13 @@ func price(need body.Pace, w *window) (int64, [2]float64) {
 }
 
 // passing sees whether the other hand could hand over what this one needs.
-func (v *solver) passing(si int, from *situation, h int, o *option, ev int32, to uint16, place uint8, t *transition) {
-	if from.grip[h] != gripEmpty || from.grip[1-h] != to || to <= gripEmpty { // the other has it
+func (v *solver) passing(r *errand, t *transition) {
+	from, h := r.from, r.h
+	if from.grip[h] != gripEmpty || from.grip[1-h] != r.to || r.to <= gripEmpty { // the other has it
 		return
 	}
-	st := &v.stages[si]
-	if want := &v.grips[to]; want.Implement == nil || want.Count != 1 || want.Kept != nil || t.acts != from.acts[h] ||
-		from.handPlace[0] != place || from.handPlace[1] != place || from.place != place {
+	if want := &v.grips[r.to]; want.Implement == nil || want.Count != 1 || want.Kept != nil || t.acts != from.acts[h] ||
+		from.handPlace[0] != r.place || from.handPlace[1] != r.place || from.place != r.place {
 		return
 	}
 	for _, k := range v.cur {
@@ -774,24 +830,25 @@ func (v *solver) passing(si int, from *situation, h int, o *option, ev int32, to
 			return
 		}
 	}
-	l := v.passLeg(h, from, st, o, ev, to, place)
+	l := v.passLeg(r)
 	c, b := l.price()
 	t.passFrom, t.passCost, t.passBears = 1-h, c, b
 }
 
-func (v *solver) passLeg(h int, from *situation, st *stage, o *option, ev int32, to uint16, place uint8) timedLeg {
-	pr := v.player.Profile
+// passLeg is the leg on which the other hand hands over what is needed.
+func (v *solver) passLeg(r *errand) timedLeg {
+	pr, from, h, st := v.player.Profile, r.from, r.h, &v.stages[r.stage]
 	l := &leg{takes: 1}
-	a, b := v.spot(from.spot[h], place), v.spot(from.spot[1-h], place)
+	a, b := v.spot(from.spot[h], r.place), v.spot(from.spot[1-h], r.place)
 	meet := pr.Travel(a.Dist(b)/2, body.StrikeWidth)
 	meet.Words = "bring the hands together"
-	toSpot := v.target(o, h, to, ev)
+	toSpot := v.target(r.o, h, r.to, r.ev)
 	width := body.StrikeWidth
 	if toSpot >= 0 {
 		width = v.player.Items[toSpot].Inst.Zone
 	}
 	mid := body.Point{Right: (a.Right + b.Right) / 2, Ahead: (a.Ahead + b.Ahead) / 2, Up: (a.Up + b.Up) / 2}
-	l.motions = []body.Motion{meet, pr.PassOver(thing(v.grips[to])), pr.Carry(mid.Dist(v.spot(toSpot, place)), width)}
+	l.motions = []body.Motion{meet, pr.PassOver(thing(v.grips[r.to])), pr.Carry(mid.Dist(v.spot(toSpot, r.place)), width)}
 	l.need = body.Sum(l.motions)
 	prev, _ := v.freed(st, from, h)
 	other, _ := v.freed(st, from, 1-h)
@@ -804,6 +861,6 @@ func (v *solver) passLeg(h int, from *situation, st *stage, o *option, ev int32,
 		out.pre = v.lingers(&v.events[prev])
 		out.need = body.Sum(out.pre).Add(l.need)
 	}
-	v.end(&out.window, ev)
+	v.end(&out.window, r.ev)
 	return out
 }

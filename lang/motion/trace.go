@@ -148,11 +148,12 @@ func (v *solver) changes(out []Change, si int, from, to *situation, so *stageOpt
 // legsInto are the legs of a hand that has a duty; the other hand may hand over
 // what it needs.
 func (v *solver) legsInto(si int, from, to *situation, d *duty, duties []duty) []timedLeg {
-	h, o := d.h, 1-d.h
-	if passed := from.grip[o] == to.grip[h] && from.grip[o] > gripEmpty && from.grip[h] == gripEmpty && to.grip[o] == gripEmpty; passed && !inDuties(duties, o) {
-		return []timedLeg{v.passLeg(h, from, &v.stages[si], d.o, d.ev, to.grip[h], to.place)}
+	r := errand{si, from, d.h, d.o, d.ev, to.grip[d.h], to.place, to.seat}
+	passed := from.grip[d.h] == gripEmpty && from.grip[1-d.h] == r.to && r.to > gripEmpty && to.grip[1-d.h] == gripEmpty
+	if passed && !inDuties(duties, 1-d.h) {
+		return []timedLeg{v.passLeg(&r)}
 	}
-	return v.legsOf(si, from, h, d.o, d.ev, to.grip[h], to.place, to.seat)
+	return v.legsOf(&r)
 }
 
 // idle says whether there is nothing to do in a leg, and time for it.
