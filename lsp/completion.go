@@ -259,6 +259,10 @@ func (c *completion) names(r role, quoted bool) {
 		c.instruments(3)
 	case roleWay:
 		c.asks(c.before[min(1, len(c.before)-1)], c.quoted)
+	case roleMotion:
+		c.words(0, "", kit.Motions()...)
+	case roleGear:
+		c.hardware(0)
 	case roleDynamic:
 		c.words(0, "dynamic", syntax.Dynamics()...)
 	case roleWord, roleLimb, roleValue:
@@ -320,13 +324,17 @@ func (c *completion) things() {
 		return
 	}
 	c.written(0)
-	for _, h := range c.catalogue().Hardware() {
-		c.add(1, h, protocol.CompletionItemKindProperty, "hardware")
-	}
+	c.hardware(1)
 	for _, im := range c.catalogue().Implements() {
 		c.add(2, im.ID, protocol.CompletionItemKindClass, im.Name(), resolve("implement", im.ID))
 	}
 	c.instruments(3)
+}
+
+func (c *completion) hardware(rank int) {
+	for _, h := range c.catalogue().Hardware() {
+		c.add(rank, h, protocol.CompletionItemKindProperty, "hardware")
+	}
 }
 
 func (c *completion) isLimb(word string) bool {

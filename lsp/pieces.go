@@ -44,6 +44,8 @@ const (
 	roleTaste   role = "taste"   // an instrument or a whole family
 	roleValue   role = "value"   // a number or a word
 	roleSide    role = "side"    // right, ahead: the word for it
+	roleMotion  role = "motion"  // how a limb makes strokes: the word for it
+	roleGear    role = "hardware"
 )
 
 // A piece is a stretch of a line that means one thing.
@@ -97,8 +99,10 @@ func (p *pieces) leaf(l syntax.Leaf) {
 		return
 	case roleCount:
 		l.Role = rolePlace
-	case roleSide:
+	case roleSide, roleMotion:
 		l.Role = roleWord
+	case roleGear:
+		l.Role = roleThing
 	case roleDefined:
 		l.Role = role(p.line.Form.Word)
 	case roleItem:

@@ -132,7 +132,6 @@ var (
 	handlings = []string{"easy", "careful", "awkward"}
 	weights   = []string{"nothing", "light", "medium", "heavy"}
 	bases     = []string{"published", "common-practice"}
-	stopsBy   = []string{"hand", "fingers", "forearm", "body", "knee", "pedal", "holding-hand", "itself"}
 	carries   = []string{"one", "two", "wheels"}
 	seats     = []string{"stool", "chair", "itself"}
 	heads     = []string{"hard", "soft"}
@@ -371,7 +370,7 @@ func dynamic(n syntax.Name, fault faultFunc) Dynamic {
 
 func stops(s *syntax.Stops, fault faultFunc) []string {
 	for _, n := range s.By {
-		oneOf(syntax.Atom(n), stopsBy, fault)
+		oneOf(syntax.Atom(n), syntax.Stoppers(), fault)
 	}
 	return names(s.By)
 }

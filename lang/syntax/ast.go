@@ -58,16 +58,24 @@ type (
 	}
 )
 
+// The kinds of tokens that each leaf takes.
+const (
+	atomTokens  = 1<<tokWord | 1<<tokNum
+	nameTokens  = 1 << tokWord
+	numTokens   = 1 << tokNum
+	titleTokens = 1<<tokString | 1<<tokWord
+	strTokens   = 1 << tokString
+	barTokens   = 1 << tokBars
+)
+
 // Parse is for the grammar; so are those below.
-func (a *Atom) Parse(lex *lexer.PeekingLexer) error { return a.take(lex, 1<<tokWord|1<<tokNum) }
-func (n *Name) Parse(lex *lexer.PeekingLexer) error { return (*Atom)(n).take(lex, 1<<tokWord) }
-func (n *Num) Parse(lex *lexer.PeekingLexer) error  { return (*Atom)(n).take(lex, 1<<tokNum) }
-func (t *Title) Parse(lex *lexer.PeekingLexer) error {
-	return (*Atom)(t).take(lex, 1<<tokString|1<<tokWord)
-}
-func (l *Listed) Parse(lex *lexer.PeekingLexer) error  { return (*Atom)(l).take(lex, 1<<tokWord) }
-func (s *Str) Parse(lex *lexer.PeekingLexer) error     { return (*Atom)(s).take(lex, 1<<tokString) }
-func (b *BarText) Parse(lex *lexer.PeekingLexer) error { return (*Atom)(b).take(lex, 1<<tokBars) }
+func (a *Atom) Parse(lex *lexer.PeekingLexer) error    { return a.take(lex, atomTokens) }
+func (n *Name) Parse(lex *lexer.PeekingLexer) error    { return (*Atom)(n).take(lex, nameTokens) }
+func (n *Num) Parse(lex *lexer.PeekingLexer) error     { return (*Atom)(n).take(lex, numTokens) }
+func (t *Title) Parse(lex *lexer.PeekingLexer) error   { return (*Atom)(t).take(lex, titleTokens) }
+func (l *Listed) Parse(lex *lexer.PeekingLexer) error  { return (*Atom)(l).take(lex, nameTokens) }
+func (s *Str) Parse(lex *lexer.PeekingLexer) error     { return (*Atom)(s).take(lex, strTokens) }
+func (b *BarText) Parse(lex *lexer.PeekingLexer) error { return (*Atom)(b).take(lex, barTokens) }
 
 // take makes a leaf of the next token, if that is one of some kinds. Positions
 // of tokens hold the byte behind them in their column.
@@ -137,7 +145,7 @@ func (s Str) Value() string { return unquote(s.Text) }
 // Parse is for the grammar.
 func (m *Mount) Parse(lex *lexer.PeekingLexer) error {
 	if slices.Contains(mountWords[:], lex.Peek().Value) {
-		return (*Atom)(m).take(lex, 1<<tokWord)
+		return (*Atom)(m).take(lex, nameTokens)
 	}
 	return participle.NextMatch
 }
@@ -146,9 +154,9 @@ func (m *Mount) Parse(lex *lexer.PeekingLexer) error {
 // name in quotes.
 func (a *Asked) Parse(lex *lexer.PeekingLexer) error {
 	if slices.Contains(askedWords[:], lex.Peek().Value) {
-		return (*Atom)(a).take(lex, 1<<tokWord)
+		return (*Atom)(a).take(lex, nameTokens)
 	}
-	return (*Atom)(a).take(lex, 1<<tokString)
+	return (*Atom)(a).take(lex, strTokens)
 }
 
 // Parse is for the grammar: the words butt of.
@@ -156,7 +164,7 @@ func (b *Butt) Parse(lex *lexer.PeekingLexer) error {
 	if lex.Peek().Value != buttWords {
 		return participle.NextMatch
 	}
-	return (*Atom)(b).take(lex, 1<<tokWord)
+	return (*Atom)(b).take(lex, nameTokens)
 }
 
 // A Stmt is one statement: one of the pointer types below.
@@ -437,7 +445,7 @@ type (
 	}
 	// Stops is stops by hand or forearm.
 	Stops struct {
-		By []Name `parser:"'stops' 'by' @@ ( 'or' @@ )*"`
+		By []Name `parser:"'stops' 'by' @@ ( 'or' @@ )*" is:"word" of:"hand|fingers|forearm|body|knee|pedal|holding-hand|itself"`
 	}
 	// Never is never with X or Y because "…" of an instrument, and of a player
 	// never X, Y because "…".
@@ -479,11 +487,11 @@ type (
 		Named   *Str   `parser:"| 'named' @@"`
 		Apart   *Num   `parser:"| 'strokes' 'apart' @@"`
 		Least   *Num   `parser:"| 'least' @@"`
-		Moves   *Name  `parser:"| 'moves' @@"`
+		Moves   *Name  `parser:"| 'moves' @@" is:"motion"`
 		Softest *Name  `parser:"| 'softest' @@" is:"dynamic"`
 		Loudest *Name  `parser:"| 'loudest' @@" is:"dynamic"`
 		Stops   *Stops `parser:"| @@"`
-		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'stays' | 'named' | 'strokes' | 'least' | 'moves' | 'softest' | 'loudest' | 'stops' ) @@ )+"`
+		Needs   []Name `parser:"| 'needs' ( (?! 'costs' | 'rolls' | 'shaken' | 'keeps' | 'seated' | 'stays' | 'named' | 'strokes' | 'least' | 'moves' | 'softest' | 'loudest' | 'stops' ) @@ )+" is:"hardware"`
 		Costs   *Str   `parser:"| 'costs' @@"`
 	}
 )

@@ -2,11 +2,8 @@ package syntax
 
 import (
 	"cmp"
-	"reflect"
-	"regexp"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/alecthomas/participle/v2/lexer"
 )
@@ -35,9 +32,9 @@ func Next(text string, in Block) []Expected {
 		return nil
 	}
 	var before []lexer.Token
-	for words := (&reading{text: text}); len(before) <= mostAhead; {
+	for words := (&reading{text: text, goesOn: true}); len(before) <= mostAhead; {
 		t, err := words.Next()
-		if err != nil || t.Type == tokBars || t.Type == tokBad {
+		if err != nil || t.Type == tokBars || t.Type == tokBad && t.Value != "," {
 			return nil
 		}
 		if t.EOF() {
@@ -48,18 +45,18 @@ func Next(text string, in Block) []Expected {
 	return nil
 }
 
-// nextBehind adds to words that only one word can follow what that is: as
+// nextBehind adds to words that one word alone must follow what that is: as
 // written, turns page at.
 func nextBehind(before []lexer.Token, form *Form) []Expected {
-	list := expected(before, form)
+	list, _ := expected(before, form)
 	for i := range list {
 		for more := list[i].Words; more != ""; {
-			before := slices.Clone(before)
+			behind := slices.Clone(before)
 			for _, w := range strings.Fields(list[i].Words) {
-				before = append(before, lexer.Token{Type: tokWord, Value: w})
+				behind = append(behind, lexer.Token{Type: tokWord, Value: w})
 			}
 			more = ""
-			if then := expected(before, form); len(then) == 1 && then[0].Words != "" && list[i].Role == "" {
+			if then, ends := expected(behind, form); !ends && len(then) == 1 && then[0].Words != "" && list[i].Role == "" {
 				more = then[0].Words
 				list[i].Words += " " + more
 			}
@@ -68,111 +65,17 @@ func nextBehind(before []lexer.Token, form *Form) []Expected {
 	return list
 }
 
-func expected(before []lexer.Token, form *Form) []Expected {
+// expected is what may come behind tokens, and whether the line may end there.
+func expected(before []lexer.Token, form *Form) (list []Expected, ends bool) {
 	a := ahead{before: before}
-	a.follow(&step{kind: aNode, node: form.node}, 0, "", func(int) bool { return true })
-	return a.found
+	a.ways(productions()[form.node].ways, 0, "", func(i int) bool {
+		ends = ends || i == len(before)
+		return true
+	})
+	return a.found, ends
 }
 
-// A step is one thing in a production: the tags of the tree, read once more for
-// what the parser does not tell, which is what it would have taken.
-type step struct {
-	kind  stepKind
-	words string // of a literal
-	list  []*step
-	leaf  reflect.Type
-	node  reflect.Type
-	role  Role
-	fresh bool   // a name that nobody knows yet
-	kinds string // +, *, ? behind it
-}
-
-type stepKind uint8
-
-const (
-	aWord stepKind = iota
-	aToken
-	aLeaf
-	aNode
-	inOrder
-	oneOf
-	notNext
-	ifNext
-)
-
-var tagWords = regexp.MustCompile(`@@|'[^']*'|\(\?!|\(\?=|[()|?*+]|[A-Za-z]+`)
-
-// tag is one word of a production, and the field that it fills.
-type tag struct {
-	text  string
-	field reflect.StructField
-}
-
-// steps are the productions of every node, read from their tags once.
-var steps = sync.OnceValue(func() map[reflect.Type]*step {
-	all := map[reflect.Type]*step{}
-	for node := range roleRows() {
-		var tags []tag
-		for i := range node.NumField() {
-			f := node.Field(i)
-			for _, w := range tagWords.FindAllString(f.Tag.Get("parser"), -1) {
-				tags = append(tags, tag{w, f})
-			}
-		}
-		all[node], _ = readSteps(tags)
-	}
-	return all
-})
-
-// readSteps reads alternatives up to the bracket that ends them.
-func readSteps(tags []tag) (*step, []tag) {
-	either := &step{kind: oneOf}
-	row := &step{kind: inOrder}
-	for len(tags) > 0 && tags[0].text != ")" {
-		if tags[0].text == "|" {
-			either.list = append(either.list, row)
-			row, tags = &step{kind: inOrder}, tags[1:]
-			continue
-		}
-		var s *step
-		s, tags = readStep(tags)
-		if len(tags) > 0 && strings.Contains("?*+", tags[0].text) {
-			s = &step{kind: inOrder, list: []*step{s}, kinds: tags[0].text}
-			tags = tags[1:]
-		}
-		row.list = append(row.list, s)
-	}
-	either.list = append(either.list, row)
-	if len(either.list) == 1 {
-		return row, tags
-	}
-	return either, tags
-}
-
-func readStep(tags []tag) (*step, []tag) {
-	t := tags[0]
-	switch {
-	case t.text == "@@":
-		node := elem(t.field.Type)
-		name, how, _ := strings.Cut(t.field.Tag.Get("is"), " ")
-		if isLeaf(node) {
-			return &step{kind: aLeaf, leaf: node, role: Role(name), fresh: how == "defines"}, tags[1:]
-		}
-		return &step{kind: aNode, node: node, role: Role(name)}, tags[1:]
-	case t.text[0] == '\'':
-		return &step{kind: aWord, words: strings.Trim(t.text, "'")}, tags[1:]
-	case t.text[0] == '(':
-		s, rest := readSteps(tags[1:])
-		switch t.text {
-		case "(?!":
-			s = &step{kind: notNext, list: []*step{s}}
-		case "(?=":
-			s = &step{kind: ifNext, list: []*step{s}}
-		}
-		return s, rest[1:]
-	}
-	return &step{kind: aToken, words: t.text}, tags[1:]
-}
+func always(int) bool { return true }
 
 // ahead follows what a line says through the productions, and notes what could
 // have come where it ends.
@@ -189,66 +92,64 @@ func (a *ahead) note(e Expected) bool {
 	return true
 }
 
-// follow goes on behind a step, and says whether the line so far fits. Like the
-// parser it takes the first that fits; where the line ends it takes all.
-func (a *ahead) follow(s *step, i int, outer Role, then func(int) bool) bool {
-	if a.steps++; a.steps > mostSteps {
-		return false
-	}
-	if s.kinds != "" {
-		return a.repeat(s, i, outer, then)
-	}
-	switch s.kind {
-	case inOrder:
-		return a.row(s.list, i, outer, then)
-	case oneOf:
-		fits := false
-		for _, one := range s.list {
-			if fits = a.follow(one, i, outer, then) || fits; fits && i < len(a.before) {
-				break
-			}
+// ways goes on behind any of several ways, and says whether the line so far fits.
+// Like the parser it takes the first that fits; where the line ends it takes all.
+func (a *ahead) ways(list [][]element, i int, outer Role, then func(int) bool) bool {
+	fits := false
+	for _, way := range list {
+		if fits = a.way(way, i, outer, then) || fits; fits && i < len(a.before) {
+			break
 		}
-		return fits
-	case aNode:
-		return a.follow(steps()[s.node], i, cmp.Or(s.role, outer), then)
-	case aLeaf:
-		return a.leaf(s, i, outer, then)
-	case notNext:
-		if i < len(a.before) && (&ahead{before: a.before[:i+1]}).follow(s.list[0], i, outer, func(int) bool { return true }) {
-			return false
-		}
-		return then(i)
-	case ifNext:
-		if i == len(a.before) {
-			return a.follow(s.list[0], i, outer, func(int) bool { return true })
-		}
-		return a.follow(s.list[0], i, outer, func(int) bool { return true }) && then(i)
-	case aToken:
-		return i < len(a.before) && a.before[i].Type == tokens{}.Symbols()[s.words] && then(i+1)
 	}
-	return a.phrase(s.words, "", i, then)
+	return fits
 }
 
-func (a *ahead) row(list []*step, i int, outer Role, then func(int) bool) bool {
+func (a *ahead) way(list []element, i int, outer Role, then func(int) bool) bool {
 	if len(list) == 0 {
 		return then(i)
 	}
-	return a.follow(list[0], i, outer, func(i int) bool { return a.row(list[1:], i, outer, then) })
+	return a.follow(&list[0], i, outer, func(i int) bool { return a.way(list[1:], i, outer, then) })
 }
 
-func (a *ahead) repeat(s *step, i int, outer Role, then func(int) bool) bool {
-	once := *s
-	once.kinds = ""
+// follow goes on behind an element.
+func (a *ahead) follow(e *element, i int, outer Role, then func(int) bool) bool {
+	if a.steps++; a.steps > mostSteps {
+		return false
+	}
+	switch {
+	case e.looks != 0:
+		return a.looks(e, i, outer) && then(i)
+	case e.often != 0:
+		return a.repeat(e, i, outer, then)
+	case e.ways != nil:
+		return a.ways(e.ways, i, outer, then)
+	case e.field == nil || e.word != "":
+		return a.phrase(e.word, "", i, then)
+	case e.field.node != nil:
+		return a.ways(e.field.node.ways, i, cmp.Or(e.field.role, outer), then)
+	}
+	return a.leaf(e.field, i, outer, then)
+}
+
+// looks says whether what comes next allows to go on.
+func (a *ahead) looks(e *element, i int, outer Role) bool {
+	if e.looks == '=' {
+		return a.ways(e.ways, i, outer, always) && i < len(a.before)
+	}
+	return i == len(a.before) || !(&ahead{before: a.before[:i+1]}).ways(e.ways, i, outer, always)
+}
+
+func (a *ahead) repeat(e *element, i int, outer Role, then func(int) bool) bool {
 	again := func(next int) bool {
-		if s.kinds == "?" || next == i {
+		if e.often == '?' || next == i {
 			return then(next)
 		}
-		more := *s
-		more.kinds = "*"
+		more := *e
+		more.often = '*'
 		return a.repeat(&more, next, outer, then)
 	}
-	fits := a.follow(&once, i, outer, again)
-	if s.kinds == "+" || fits && i < len(a.before) {
+	fits := a.ways(e.ways, i, outer, again)
+	if e.often == '+' || fits && i < len(a.before) {
 		return fits
 	}
 	return then(i) || fits
@@ -267,55 +168,26 @@ func (a *ahead) phrase(words string, role Role, i int, then func(int) bool) bool
 }
 
 // leaf follows a name, a number or a text.
-func (a *ahead) leaf(s *step, i int, outer Role, then func(int) bool) bool {
-	phrases, role := phrasesOf(s.leaf), s.role
-	if s.leaf == reflect.TypeFor[Name]() || s.leaf == reflect.TypeFor[Listed]() {
+func (a *ahead) leaf(f *field, i int, outer Role, then func(int) bool) bool {
+	role := f.role
+	if f.leaf.inherits {
 		role = cmp.Or(role, outer)
 	}
 	fits := false
-	for _, words := range phrases {
+	for _, words := range f.leaf.words {
 		fits = a.phrase(words, cmp.Or(role, "mount"), i, then) || fits
 	}
-	quoted := s.leaf == reflect.TypeFor[Str]() || s.leaf == reflect.TypeFor[Asked]()
 	switch {
-	case phrases != nil && !quoted:
-		return fits
 	case i < len(a.before):
-		return fits || takes(s.leaf, a.before[i].Type) && then(i+1)
-	case s.leaf == reflect.TypeFor[Num]():
-		a.note(Expected{Role: cmp.Or(role, "number")})
-	case role != "" && !s.fresh || quoted:
-		a.note(Expected{Role: cmp.Or(role, "text"), Quoted: quoted})
+		return fits || f.leaf.kinds&(1<<a.before[i].Type) != 0 && then(i+1)
+	case f.leaf.kinds == 0:
+		return fits
+	case f.words != nil:
+		for _, word := range f.words {
+			a.note(Expected{Words: word})
+		}
+	case role != "" && !f.defines:
+		a.note(Expected{Role: role, Quoted: f.leaf.quoted})
 	}
 	return true
-}
-
-// phrasesOf are the words of which a leaf is one.
-func phrasesOf(leaf reflect.Type) []string {
-	switch leaf {
-	case reflect.TypeFor[Mount]():
-		return Mounts()
-	case reflect.TypeFor[Asked]():
-		return Asks()
-	case reflect.TypeFor[Butt]():
-		return []string{buttWords}
-	}
-	return nil
-}
-
-// takes says whether a leaf takes a kind of token.
-func takes(leaf reflect.Type, kind lexer.TokenType) bool {
-	switch leaf {
-	case reflect.TypeFor[Num]():
-		return kind == tokNum
-	case reflect.TypeFor[Name](), reflect.TypeFor[Listed]():
-		return kind == tokWord
-	case reflect.TypeFor[Str](), reflect.TypeFor[Asked]():
-		return kind == tokString
-	case reflect.TypeFor[Title]():
-		return kind == tokString || kind == tokWord
-	case reflect.TypeFor[Atom]():
-		return kind == tokWord || kind == tokNum
-	}
-	return kind == tokBars
 }

@@ -1,11 +1,6 @@
 package syntax
 
-import (
-	"reflect"
-	"strings"
-	"sync"
-	"unicode"
-)
+import "reflect"
 
 // Print writes a statement, or a node within one, as the notation does, in one
 // line and without its indent. It follows the productions that the parser
@@ -55,11 +50,11 @@ func (p *printer) node(v reflect.Value, prod *production) bool {
 		return text != ""
 	}
 	n := filled{v: v}
-	if !p.ways(&prod.element, &n) {
+	if !p.ways(prod.ways, &n) {
 		return false
 	}
-	for i, placed := range prod.captures {
-		p.left = p.left || placed && n.has(i)
+	for _, f := range prod.fields {
+		p.left = p.left || n.has(f.at)
 	}
 	return true
 }
@@ -90,7 +85,7 @@ func (n *filled) has(i int) bool {
 
 // take writes what is next in a field.
 func (p *printer) take(e *element, n *filled) bool {
-	i := e.field
+	i := e.field.at
 	if !n.has(i) {
 		return false
 	}
@@ -102,11 +97,11 @@ func (p *printer) take(e *element, n *filled) bool {
 		if f.Kind() == reflect.Pointer {
 			f = f.Elem()
 		}
-		ok = p.node(f, e.prod)
+		ok = p.node(f, e.field.node)
 	case reflect.Pointer:
-		ok = p.node(f.Elem(), e.prod)
+		ok = p.node(f.Elem(), e.field.node)
 	case reflect.Struct:
-		ok = p.node(f, e.prod)
+		ok = p.node(f, e.field.node)
 	case reflect.String:
 		p.word(f.String())
 	default:
@@ -131,8 +126,8 @@ func (p *printer) way(list []element, n *filled) bool {
 	return true
 }
 
-func (p *printer) ways(e *element, n *filled) bool {
-	for _, way := range e.ways {
+func (p *printer) ways(list [][]element, n *filled) bool {
+	for _, way := range list {
 		if p.way(way, n) {
 			return true
 		}
@@ -142,13 +137,15 @@ func (p *printer) ways(e *element, n *filled) bool {
 
 func (p *printer) element(e *element, n *filled) bool {
 	switch {
-	case e.field >= 0:
+	case e.looks != 0:
+		return true
+	case e.field != nil:
 		return p.take(e, n)
 	case e.ways == nil:
 		p.word(e.word)
 		return true
 	case e.often == 0:
-		return p.ways(e, n)
+		return p.ways(e.ways, n)
 	case e.ways[0][0].word == ",":
 		if p.text[len(p.text)-1] != ',' {
 			p.word(",")
@@ -159,7 +156,7 @@ func (p *printer) element(e *element, n *filled) bool {
 	some := false
 	for {
 		size, took := len(p.text), n.took
-		if !p.ways(e, n) {
+		if !p.ways(e.ways, n) {
 			break
 		}
 		if n.took == took {
@@ -171,133 +168,4 @@ func (p *printer) element(e *element, n *filled) bool {
 		}
 	}
 	return some || e.often != '+'
-}
-
-// An element of a production is a word of the notation, a field of the node, or
-// a group of ways to go on.
-type element struct {
-	word  string
-	field int // -1: none
-	prod  *production
-	ways  [][]element
-	often byte // of a group: ? * + or 0 for once
-}
-
-// A production is how one type of node is written.
-type production struct {
-	element
-	captures []bool // which fields it has a place for
-}
-
-// productions are those of every statement, and of the nodes within them. They
-// are made once of the tags that the parser is made of, and never change.
-var productions = sync.OnceValue(func() map[reflect.Type]*production {
-	all := map[reflect.Type]*production{}
-	for _, f := range append(Forms(), Wordless()...) {
-		addProduction(all, f.node)
-	}
-	return all
-})
-
-// addProduction is a type's production, nil for a leaf.
-func addProduction(all map[reflect.Type]*production, t reflect.Type) *production {
-	for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice {
-		t = t.Elem()
-	}
-	if t.Kind() != reflect.Struct || all[t] != nil {
-		return all[t]
-	}
-	r := tagReader{prod: &production{element: element{field: -1}, captures: make([]bool, t.NumField())}}
-	for i := range t.NumField() {
-		tag := t.Field(i).Tag.Get("parser")
-		if tag == "" {
-			continue
-		}
-		r.add(i, tag)
-	}
-	if r.words == nil {
-		return nil
-	}
-	all[t] = r.prod
-	r.of = func(field int) *production { return addProduction(all, t.Field(field).Type) }
-	r.prod.ways = r.group()
-	return r.prod
-}
-
-// A tagReader reads the tags of a type's fields as one production, since groups
-// go on from one field to the next.
-type tagReader struct {
-	prod   *production
-	words  []string
-	fields []int // which each word is in the tag of
-	at     int
-	of     func(field int) *production
-}
-
-func (r *tagReader) add(field int, tag string) {
-	for tag = strings.TrimSpace(tag); tag != ""; tag = strings.TrimSpace(tag) {
-		n := 1
-		switch {
-		case strings.HasPrefix(tag, "@@"):
-			n = 2
-		case strings.HasPrefix(tag, "(?"):
-			n = 3
-		case tag[0] == '\'':
-			n = strings.IndexByte(tag[1:], '\'') + 2
-		case unicode.IsLetter(rune(tag[0])):
-			for n < len(tag) && unicode.IsLetter(rune(tag[n])) {
-				n++
-			}
-		}
-		r.words, r.fields = append(r.words, tag[:n]), append(r.fields, field)
-		tag = tag[n:]
-	}
-}
-
-// group reads ways to go on up to the bracket that closes them.
-func (r *tagReader) group() [][]element {
-	ways := [][]element{nil}
-	put := func(e element) { ways[len(ways)-1] = append(ways[len(ways)-1], e) }
-	for ; r.at < len(r.words); r.at++ {
-		switch w := r.words[r.at]; w {
-		case ")":
-			return ways
-		case "|":
-			ways = append(ways, nil)
-		case "?", "*", "+":
-			last := ways[len(ways)-1]
-			e := &last[len(last)-1]
-			if e.ways == nil {
-				*e = element{field: -1, ways: [][]element{{*e}}}
-			}
-			e.often = w[0]
-		case "(", "(?!", "(?=":
-			r.at++
-			if inner := r.group(); w == "(" { // looking ahead writes nothing
-				put(element{field: -1, ways: inner})
-			}
-		case "@@":
-			put(r.captured())
-		case "@":
-			e := r.captured()
-			if r.at++; r.words[r.at] == "(" {
-				r.at++
-				r.group()
-			} else {
-				e.word = strings.Trim(r.words[r.at], "'")
-			}
-			put(e)
-		case "Equals":
-			put(element{field: -1, word: "="})
-		default:
-			put(element{field: -1, word: strings.Trim(w, "'")})
-		}
-	}
-	return ways
-}
-
-func (r *tagReader) captured() element {
-	field := r.fields[r.at]
-	r.prod.captures[field] = true
-	return element{field: field, prod: r.of(field)}
 }

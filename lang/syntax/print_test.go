@@ -114,51 +114,59 @@ func TestWhatIsPrintedReadsTheSame(t *testing.T) {
 	}
 }
 
-// Statements that nobody has written, made of the parts of others: clauses of one
-// with those of another, and without them.
-func TestMadeStatementsReadTheSame(t *testing.T) {
-	pool := map[reflect.Type][]reflect.Value{}
-	var types []reflect.Type
-	for _, s := range statements(t) {
+// A pool has statements by their type, to make others of.
+type pool struct {
+	types []reflect.Type
+	of    map[reflect.Type][]reflect.Value
+}
+
+func poolOf(list []syntax.Stmt) pool {
+	p := pool{of: map[reflect.Type][]reflect.Value{}}
+	for _, s := range list {
 		v := reflect.ValueOf(s).Elem()
-		if pool[v.Type()] == nil {
-			types = append(types, v.Type())
+		if p.of[v.Type()] == nil {
+			p.types = append(p.types, v.Type())
 		}
-		pool[v.Type()] = append(pool[v.Type()], v)
+		p.of[v.Type()] = append(p.of[v.Type()], v)
 	}
+	return p
+}
+
+// draw is a statement that nobody has written, made of the parts of two: clauses
+// of one with those of the other, and without them.
+func (p pool) draw(t *rapid.T) syntax.Stmt {
+	of := p.of[rapid.SampledFrom(p.types).Draw(t, "type")]
+	v := reflect.New(of[0].Type())
+	v.Elem().Set(mixed(t, rapid.SampledFrom(of).Draw(t, "one"), rapid.SampledFrom(of).Draw(t, "other")))
+	return v.Interface().(syntax.Stmt)
+}
+
+func mixed(t *rapid.T, a, b reflect.Value) reflect.Value {
+	out := reflect.New(a.Type()).Elem()
+	for i := range a.NumField() {
+		x, y := a.Field(i), b.Field(i)
+		inside := x.Kind() == reflect.Pointer && !x.IsNil() && !y.IsNil() && x.Elem().Kind() == reflect.Struct && !x.Elem().FieldByName("Text").IsValid()
+		needless := x.Kind() == reflect.Pointer || x.Kind() == reflect.Slice || x.Kind() == reflect.Bool
+		switch way := rapid.IntRange(0, 5).Draw(t, a.Type().Field(i).Name); {
+		case way < 2:
+			out.Field(i).Set(y)
+		case way == 2 && needless:
+		case way == 3 && inside:
+			both := reflect.New(x.Type().Elem())
+			both.Elem().Set(mixed(t, x.Elem(), y.Elem()))
+			out.Field(i).Set(both)
+		default:
+			out.Field(i).Set(x)
+		}
+	}
+	return out
+}
+
+func TestMadeStatementsReadTheSame(t *testing.T) {
+	pool := poolOf(statements(t))
 	made, lawful := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		of := pool[rapid.SampledFrom(types).Draw(t, "type")]
-		var mix func(a, b reflect.Value) reflect.Value
-		mix = func(a, b reflect.Value) reflect.Value {
-			out := reflect.New(a.Type()).Elem()
-			for i := range a.NumField() {
-				x, y := a.Field(i), b.Field(i)
-				switch rapid.IntRange(0, 5).Draw(t, a.Type().Field(i).Name) {
-				case 0, 1:
-					out.Field(i).Set(y)
-				case 2:
-					if k := x.Kind(); k == reflect.Pointer || k == reflect.Slice || k == reflect.Bool {
-						continue
-					}
-					out.Field(i).Set(x)
-				case 3:
-					if x.Kind() == reflect.Pointer && !x.IsNil() && !y.IsNil() && x.Elem().Kind() == reflect.Struct && !x.Elem().FieldByName("Text").IsValid() {
-						both := reflect.New(x.Type().Elem())
-						both.Elem().Set(mix(x.Elem(), y.Elem()))
-						out.Field(i).Set(both)
-						continue
-					}
-					out.Field(i).Set(x)
-				default:
-					out.Field(i).Set(x)
-				}
-			}
-			return out
-		}
-		v := reflect.New(of[0].Type())
-		v.Elem().Set(mix(rapid.SampledFrom(of).Draw(t, "one"), rapid.SampledFrom(of).Draw(t, "other")))
-		s := v.Interface().(syntax.Stmt)
+		s := pool.draw(t)
 		made++
 		if _, all := syntax.PrintedAll(s); !all {
 			return // no production has it: something that must be there is not

@@ -43,16 +43,18 @@ const (
 // they mean where they stand, and hands the grammar the notation's own. It never
 // fails. Runs of words where a name is expected are one name.
 type reading struct {
-	text  string
-	at    int
-	want  want
-	limb  bool // a limb's line
-	first string
-	seen  uint16 // the clauses so far
-	twice Span   // the first clause that stands here a second time
-	last  token
-	ready [2]token // to hand out before anything else
-	n     int
+	text string
+	at   int
+	want want
+	limb bool // a limb's line
+	// goesOn says that the line is not written to its end yet.
+	goesOn bool
+	first  string
+	seen   uint16 // the clauses so far
+	twice  Span   // the first clause that stands here a second time
+	last   token
+	ready  [2]token // to hand out before anything else
+	n      int
 }
 
 // Next is the lexer's interface to the grammar. Position.Column holds the byte
@@ -328,7 +330,7 @@ func (r *reading) name(t token) token {
 		if _, _, ok := said().clause.match(r.text, p.from, p.to); ok {
 			return t
 		}
-		if _, _, ok := r.asks(p); ok {
+		if _, _, ok := r.asks(p); ok || r.goesOn && r.asksSoon(p) {
 			return t
 		}
 		t.text += "-" + p.text
@@ -490,6 +492,12 @@ func (r *reading) asks(t token) (means string, end int, ok bool) {
 	return said().asked.match(r.text, t.from, t.to)
 }
 
+// asksSoon says whether the line ends within what a cue asks: two in.
+func (r *reading) asksSoon(t token) bool {
+	begun := strings.Join(strings.Fields(r.text[t.from:]), " ") + " "
+	return r.limb && slices.ContainsFunc(askedWords[:], func(w string) bool { return strings.HasPrefix(w, begun) })
+}
+
 // askedClauses are the clauses of the words of askedWords.
 var askedClauses = [len(askedWords)]uint16{clauseShaken, clauseOneHand, clauseTwoInOne, clauseFoot}
 
@@ -585,7 +593,7 @@ func (r *reading) behindPlace(t token) token {
 	case "mark":
 	case "from", "hold", "break", "repeat", "vamp":
 		switch {
-		case t.text == "at", t.text == "on" && r.peek(t.to).text != "pass":
+		case t.text == "at", t.text == "on" && !r.passBehind(t):
 			return r.inPlace(wantPlace)
 		case t.text == "from" && (r.first == "repeat" || r.first == "vamp"):
 			return r.inPlace(wantRange)
@@ -596,6 +604,12 @@ func (r *reading) behindPlace(t token) token {
 	}
 	r.want = wantPlace
 	return t
+}
+
+// passBehind says whether behind on stands pass, or may yet stand.
+func (r *reading) passBehind(on token) bool {
+	p := r.peek(on.to)
+	return p.text == "pass" || r.goesOn && p.kind == lexer.EOF
 }
 
 // inPlace is the next token, read as a place.

@@ -9,7 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"sync"
+	"unicode"
 )
 
 // A Role is what a name, a number or a text of a line is there for. It stands in
@@ -28,103 +28,57 @@ type Leaf struct {
 }
 
 // Leaves hands over every leaf of a statement that has a role, in the order of
-// the roleRows.
+// its type's fields.
 func Leaves(s Stmt, each func(Leaf)) {
 	node := reflect.ValueOf(s).Elem()
-	visit(node, roleRows()[node.Type()], "", each)
+	visit(node, productions()[node.Type()], "", each)
 }
 
-// A roleRow is what may be said about a leaf or a node by the field it is in.
-type roleRow struct {
-	field   int
-	leaf    reflect.Type // nil for a node
-	node    reflect.Type
-	role    Role
-	defines bool
-}
-
-// roleRows are the fields of every node, found once.
-var roleRows = sync.OnceValue(func() map[reflect.Type][]roleRow {
-	all := map[reflect.Type][]roleRow{}
-	for _, f := range append(Wordless(), Forms()...) {
-		addRoleRows(all, f.node)
-	}
-	return all
-})
-
-func addRoleRows(all map[reflect.Type][]roleRow, node reflect.Type) {
-	if _, done := all[node]; done {
-		return
-	}
-	all[node] = nil
-	for i := range node.NumField() {
-		f := node.Field(i)
-		p := roleRow{field: i}
-		name, how, _ := strings.Cut(f.Tag.Get("is"), " ")
-		p.role, p.defines = Role(name), how == "defines"
-		switch t := elem(f.Type); {
-		case f.Tag.Get("parser") == "" || t.Kind() != reflect.Struct:
+func visit(node reflect.Value, prod *production, outer Role, each func(Leaf)) {
+	for _, f := range prod.fields {
+		if f.node == nil && f.leaf == nil {
 			continue
-		case isLeaf(t):
-			p.leaf = t
-			p.role = cmp.Or(p.role, map[reflect.Type]Role{reflect.TypeFor[Num](): "number", reflect.TypeFor[Str](): "text"}[t])
-		default:
-			p.node = t
-			addRoleRows(all, t)
 		}
-		all[node] = append(all[node], p)
-	}
-}
-
-// elem is the type of one of what a field holds.
-func elem(t reflect.Type) reflect.Type {
-	for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
-		t = t.Elem()
-	}
-	return t
-}
-
-func isLeaf(t reflect.Type) bool { return t.ConvertibleTo(reflect.TypeFor[Atom]()) }
-
-func visit(node reflect.Value, list []roleRow, outer Role, each func(Leaf)) {
-	for i := range list {
-		p := &list[i]
-		v := node.Field(p.field)
+		v := node.Field(f.at)
 		if v.Kind() != reflect.Slice {
-			visitOne(v, p, outer, each)
+			visitOne(v, f, outer, each)
 			continue
 		}
 		for k := range v.Len() {
-			visitOne(v.Index(k), p, outer, each)
+			visitOne(v.Index(k), f, outer, each)
 		}
 	}
 }
 
-func visitOne(v reflect.Value, p *roleRow, outer Role, each func(Leaf)) {
+func visitOne(v reflect.Value, f *field, outer Role, each func(Leaf)) {
 	if v.Kind() == reflect.Pointer {
 		if v.IsNil() {
 			return
 		}
 		v = v.Elem()
 	}
+	role := f.role
+	if f.node != nil || f.leaf.inherits {
+		role = cmp.Or(role, outer)
+	}
 	switch {
-	case p.leaf == nil:
-		visit(v, roleRows()[p.node], cmp.Or(p.role, outer), each)
-	case p.leaf == reflect.TypeFor[Listed]():
-		for _, n := range v.Interface().(Listed).Names() {
-			each(Leaf{n.Span(), cmp.Or(p.role, outer), p.defines, n.Text})
+	case f.node != nil:
+		visit(v, f.node, role, each)
+	case role == "":
+	case f.leaf.list:
+		for _, n := range Listed(atomOf(v)).Names() {
+			each(Leaf{n.Span(), role, f.defines, n.Text})
 		}
 	default:
-		role := p.role
-		if p.leaf == reflect.TypeFor[Name]() {
-			role = cmp.Or(role, outer)
-		}
-		if role == "" {
-			return
-		}
-		a := Atom{v.Field(0).Interface().(Pos), v.Field(1).String()}
-		each(Leaf{a.Span(), role, p.defines, Title(a).Value()})
+		a := atomOf(v)
+		each(Leaf{a.Span(), role, f.defines, Title(a).Value()})
 	}
+}
+
+// atomOf is any leaf as an atom.
+func atomOf(leaf reflect.Value) Atom {
+	pos := leaf.Field(0)
+	return Atom{Pos{int32(pos.Field(0).Int()), int32(pos.Field(1).Int())}, leaf.Field(leafText).String()}
 }
 
 // What an instrument is fixed on or held by, and what a cue may ask for besides.
@@ -140,10 +94,12 @@ func Mounts() []string { return mountWords[:] }
 // Asks are the words for a way of playing that a cue may ask for.
 func Asks() []string { return askedWords[:] }
 
+// Stoppers are what may stop a ring.
+func Stoppers() []string { return productions()[reflect.TypeFor[Stops]()].fields[0].words }
+
 var (
-	literals = regexp.MustCompile(`'([^']+)'`)
-	options  = regexp.MustCompile(`[A-Za-z-]+(\|[A-Za-z-]+)+`)
-	written  = regexp.MustCompile(`^([a-z][a-z-]*|[RL])$`)
+	options = regexp.MustCompile(`[A-Za-z-]+(\|[A-Za-z-]+)+`)
+	written = regexp.MustCompile(`^([a-z][a-z-]*|[RL])$`)
 )
 
 // Choices are the words of which the statement has one behind its own, as its
@@ -163,34 +119,46 @@ func Vocabulary() []string {
 	return slices.Compact(list)
 }
 
-// InnerWords are the words that the roleRows spell out and those of which one
-// may be chosen, in order, without what only begins a line.
+// InnerWords are the words that the productions spell out and those of which a
+// statement has one, in order, without what only begins a line. Words that are
+// names elsewhere, as fingers are, are none of them.
 func InnerWords() []string {
 	set := map[string]bool{}
-	add := func(list ...string) {
-		for _, phrase := range list {
-			for _, w := range strings.FieldsFunc(phrase, func(r rune) bool { return r == ' ' || r == ',' }) {
+	add := func(phrase string) {
+		for _, w := range strings.Fields(phrase) {
+			if unicode.IsLetter(rune(w[0])) {
 				set[w] = true
 			}
 		}
 	}
-	opens := map[reflect.Type]bool{}
+	opens := map[*production]bool{}
 	for _, f := range Forms() {
-		add(f.Choices()...)
-		opens[f.node] = true
+		for _, w := range f.Choices() {
+			add(w)
+		}
+		opens[productions()[f.node]] = true
 	}
-	for node := range roleRows() {
-		for i := range node.NumField() {
-			tag := node.Field(i).Tag.Get("parser")
-			for k, m := range literals.FindAllStringSubmatch(tag, -1) {
-				if !(opens[node] && i == 0 && k == 0 && tag[0] == '\'') {
-					add(m[1])
-				}
-			}
+	for _, p := range productions() {
+		ways := p.ways
+		if opens[p] && ways[0][0].field == nil && ways[0][0].ways == nil {
+			ways = append([][]element{ways[0][1:]}, ways[1:]...)
+		}
+		eachWord(ways, add)
+	}
+	for _, list := range [...][]string{mountWords[:], askedWords[:], {buttWords, "end"}} { // butt end of, as it is said too
+		for _, w := range list {
+			add(w)
 		}
 	}
-	add(mountWords[:]...)
-	add(askedWords[:]...)
-	add(buttWords, "end") // butt end of, as it is said too
 	return slices.Sorted(maps.Keys(set))
+}
+
+// eachWord hands over every word that ways to go on spell out.
+func eachWord(ways [][]element, each func(string)) {
+	for _, way := range ways {
+		for i := range way {
+			each(way[i].word)
+			eachWord(way[i].ways, each)
+		}
+	}
 }
