@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
@@ -25,17 +23,13 @@ player Ida
 player Ida
   L woodblock clamped | 1 2 3 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, cue := range m.Player.Cues {
-				hand, ok := m.AnyHands[cue]
-				if cue.Limb != body.AnyHand || !ok || len(cue.Strokes) == 0 {
-					continue
+				if hand, ok := m.AnyHands[cue]; ok && cue.Limb == body.AnyHand && len(cue.Strokes) > 0 {
+					c.AtCue(cue).With(hand.Name()).Info("%s plays the %s with the %s here", m.Player.Name, cue.Item.Inst.Name(), hand.Name()).
+						Sure("write "+hand.String(), limbEdit(cue, hand))
 				}
-				f := Finding{Severity: Info, Where: cue.Where, Player: m.Player.Name, Limb: hand.Name(),
-					Message: fmt.Sprintf("%s plays the %s with the %s here", m.Player.Name, cue.Item.Inst.Name(), hand.Name())}
-				f.place(c.Score, cue.Strokes[0].At)
-				c.report(f).propose("write "+hand.String(), false, limbEdit(cue, hand))
 			}
 			c.joinedRolls(m)
 		}
@@ -45,7 +39,6 @@ player Ida
 // joinedRolls says once for every instrument which hand joins the one that a
 // cue names, for its rolls.
 func (c *Context) joinedRolls(m *motion.Result) {
-	seen := map[*kit.Instrument]bool{}
 	lone := map[*score.Cue]bool{} // rolls that the other hand has no time for
 	for _, k := range m.Conflicts {
 		if k.Kind == motion.NeedsTwo {
@@ -54,18 +47,11 @@ func (c *Context) joinedRolls(m *motion.Result) {
 	}
 	for _, ch := range m.Chosen {
 		e, cue := ch.Roll, ch.Cue
-		if e == nil {
+		if e == nil || !ch.Rolled || !cue.Limb.IsHand() || ch.Way == nil || ch.Way.Mount == kit.Held || !motion.TakesBoth(e.Limbs, ch.Way, true) ||
+			m.Player.Person.Without != 0 || lone[cue] || !c.Once(m, cue.Item.Inst) {
 			continue
 		}
-		if !ch.Rolled || !cue.Limb.IsHand() || ch.Way == nil || ch.Way.Mount == kit.Held || !motion.TakesBoth(e.Limbs, ch.Way, true) ||
-			m.Player.Person.Without != 0 || lone[cue] || seen[cue.Item.Inst] {
-			continue
-		}
-		seen[cue.Item.Inst] = true
-		other := body.Left - cue.Limb // Right is 0, Left is 1
-		f := Finding{Severity: Info, Where: cue.Where, Player: m.Player.Name, Limb: other.Name(),
-			Message: fmt.Sprintf("the roll on the %s takes both hands: %s's %s joins for it", cue.Item.Inst.Name(), m.Player.Name, other.Name())}
-		f.place(c.Score, e.At())
-		c.report(f)
+		other := cue.Limb.Other()
+		c.AtCue(cue).With(other.Name()).When(e.At()).Info("the roll on the %s takes both hands: %s's %s joins for it", cue.Item.Inst.Name(), m.Player.Name, other.Name())
 	}
 }

@@ -1,9 +1,6 @@
 package check
 
 import (
-	"fmt"
-	"strings"
-
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
@@ -29,7 +26,7 @@ player Ida
     snare-drum on stand at ahead 40
   R snare-drum | 1 2 3 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, p := range c.Score.Players {
 			var names, far []string
 			for _, it := range p.Items {
@@ -43,24 +40,16 @@ player Ida
 			if len(names) == 0 {
 				continue
 			}
-			f := c.report(Finding{Severity: Info, Where: p.Where, Player: p.Name,
-				Message: fmt.Sprintf("where %s has these is assumed: %s", p.Name, list(names))})
+			noRoom := ""
 			if len(far) > 0 {
-				f.Message += "; there is no room within reach for " + list(far)
+				noRoom = "; there is no room within reach for " + list(far)
 			}
+			f := c.In(p.Where).Of(p).Info("where %s has these is assumed: %s%s", p.Name, list(names), noRoom)
 			if !p.HasKit {
-				f.propose("write the kit down as it was assumed", true, c.below(int(p.Where.Line), 1, kitLines(p)...))
+				f.Or("write the kit down as it was assumed", c.below(int(p.Where.Line), 1, kitLines(p)...))
 			}
 		}
 	},
-}
-
-func list(names []string) string {
-	const most = 8
-	if len(names) > most {
-		return strings.Join(names[:most], ", ") + fmt.Sprintf(" and %d more", len(names)-most)
-	}
-	return strings.Join(names, ", ")
 }
 
 // kitLines are the player's set-up as it is taken to be.

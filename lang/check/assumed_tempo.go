@@ -21,21 +21,15 @@ var assumedTempo = &Rule{
 player Ida
   R snare-drum | 1 2 3 4
 `,
-	check: func(c *Context) {
-		assumed := Edit{Text: syntax.Print(&syntax.Tempo{First: syntax.Num{Text: "1/4"}, Value: new(syntax.Number(score.DefaultTempo))}) + "\n"}
-		if len(c.Score.Players) == 0 {
+	Look: func(c *Context) {
+		if len(c.Score.Players) == 0 || c.Score.HasTempo && c.Score.LateTempo == nil {
 			return
 		}
+		where, said := c.Score.Players[0].Where, "no tempo is written, so a quarter note = %d is assumed"
 		if c.Score.HasTempo {
-			if at := c.Score.LateTempo; at != nil {
-				f := c.report(Finding{Severity: Info, Where: *at,
-					Message: fmt.Sprintf("the piece begins before its first tempo, and a quarter note = %d is assumed there", score.DefaultTempo)})
-				f.propose("write it down", true, assumed)
-			}
-			return
+			where, said = *c.Score.LateTempo, "the piece begins before its first tempo, and a quarter note = %d is assumed there"
 		}
-		f := c.report(Finding{Severity: Info, Where: c.Score.Players[0].Where,
-			Message: fmt.Sprintf("no tempo is written, so a quarter note = %d is assumed", score.DefaultTempo)})
-		f.propose("write it down", true, assumed)
+		tempo := &syntax.Tempo{First: syntax.Num{Text: "1/4"}, Value: new(syntax.Number(score.DefaultTempo))}
+		c.In(where).Info(said, score.DefaultTempo).Or("write it down", Edit{Text: syntax.Print(tempo) + "\n"})
 	},
 }

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/handful/lang/motion"
@@ -24,40 +23,30 @@ player Ida
 player Ida
   R shaker | 1 1& 2 2& 3 3& 4 4&
 `,
-	check: func(c *Context) {
-		for _, m := range c.Motions {
-			shaken := map[*score.Cue]bool{}
-			for _, ch := range m.Chosen {
-				if ch.Way.Shaken && !ch.Cue.Limb.TwoHands() {
-					shaken[ch.Cue] = true
-				}
+	Look: func(c *Context) {
+		shaken := map[*score.Cue]bool{}
+		for _, ch := range c.Chosen() {
+			if ch.Way.Shaken && !ch.Cue.Limb.TwoHands() {
+				shaken[ch.Cue] = true
 			}
-			if len(shaken) == 0 {
+		}
+		if len(shaken) == 0 {
+			return
+		}
+		last := map[*score.Cue][2]*motion.Event{}
+		for m, e := range c.Events() {
+			if e.Kind != motion.Strike || !shaken[e.Cue] {
 				continue
 			}
-			last := map[*score.Cue][2]*motion.Event{}
-			reported := map[*score.Cue]bool{}
-			for i := range m.Events {
-				e := &m.Events[i]
-				if e.Cue == nil || !shaken[e.Cue] || e.Kind != motion.Strike || reported[e.Cue] {
-					continue
-				}
-				two := last[e.Cue]
-				last[e.Cue] = [2]*motion.Event{two[1], e}
-				if two[0] == nil {
-					continue
-				}
-				a, b := two[1].T0-two[0].T0, e.T0-two[1].T0
-				if max(a, b) > quickShake || math.Abs(a-b) < unevenShake*min(a, b) {
-					continue
-				}
-				reported[e.Cue] = true
-				f := Finding{Severity: Warning, Where: e.Where(), Player: m.Player.Name, Limb: e.Cue.Limb.Name(),
-					Message: fmt.Sprintf("%s shakes the %s unevenly here (%s, then %s), which blurs", m.Player.Name, e.Cue.Item.Inst.Name(), seconds(a), seconds(b))}
-				f.place(c.Score, e.At())
-				got := c.report(f)
-				c.proposeStandIns(got, e.Cue, nil)
-				c.proposeAccept(got)
+			one, two := last[e.Cue][0], last[e.Cue][1]
+			last[e.Cue] = [2]*motion.Event{two, e}
+			if one == nil {
+				continue
+			}
+			a, b := two.T0-one.T0, e.T0-two.T0
+			if max(a, b) <= quickShake && math.Abs(a-b) >= unevenShake*min(a, b) && c.Once(m, e.Cue) {
+				c.At(m, e).Warning("%s shakes the %s unevenly here (%s, then %s), which blurs", m.Player.Name, e.Cue.Item.Inst.Name(), seconds(a), seconds(b)).
+					orStandIn(e.Cue).OrAccept()
 			}
 		}
 	},

@@ -27,8 +27,8 @@ player Ida
   R triangle clipped with triangle-beater | 1 3
   L woodblock clamped with snare-stick    | 1 3
 `,
-	check: func(c *Context) {
-		c.eachConflict(motion.BothHands, func(m *motion.Result, k conflictGroup) {
+	Look: func(c *Context) {
+		for k := range c.Conflicts(motion.BothHands) {
 			full, other := k.A, k.B
 			takesBoth := func(e *motion.Event) bool { return e == k.Full || k.Full == nil && fills(e) }
 			if !takesBoth(full) {
@@ -38,42 +38,31 @@ player Ida
 			if takesBoth(full) {
 				limb, because = "both hands", fmt.Sprintf(": the %s takes both hands", full.Item().Inst.Name())
 			}
-			f := c.conflict(m, k, limb, fmt.Sprintf("%s cannot %s and %s at once%s",
-				m.Player.Name, toDo(full), toDo(other), because))
-			got := c.report(f)
-			c.proposeRelease(got, k.A, k.B, releaseTime)
-			for _, e := range []*motion.Event{full, other} {
-				if e.Cue != nil {
-					c.proposeForCue(got, e.Cue, nil)
-				}
-			}
-		})
-		for _, g := range c.changes(stuck) {
+			c.AtConflict(k).With(limb).Error("%s cannot %s and %s at once%s", k.player.Player.Name, toDo(full), toDo(other), because).
+				orLetGo(k.A, k.B, releaseTime).orPlay(full.Cue, other.Cue)
+		}
+		for _, g := range c.Changes(stuck) {
 			if g.To.Kind.Stops() || g.Walks || rolls(g.Change) {
 				continue
 			}
-			holds := g.Before
-			if holds.Inst == nil {
-				holds = g.After
+			f := c.AtChange(&g).Error("%s %s", g.who(), wantedToHold(&g))
+			if g.From != nil {
+				f.orPlay(g.From.Cue)
 			}
-			msg := fmt.Sprintf("%s's %s is not free to %s", g.player.Player.Name, g.Hand.Name(), toDo(g.To))
-			if holds.Inst != nil {
-				msg = fmt.Sprintf("%s's %s is wanted at once to hold the %s and to %s", g.player.Player.Name, g.Hand.Name(), holds.Inst.Inst.Name(), toDo(g.To))
-				if holds == g.After {
-					msg = fmt.Sprintf("%s's %s cannot hold the %s at the moment it is played: it is still busy", g.player.Player.Name, g.Hand.Name(), holds.Inst.Inst.Name())
-				}
-			}
-			f := c.of(&g, Error, msg)
-			f.Timed, f.Sums = false, nil
-			got := c.report(f)
-			if g.From != nil && g.From.Cue != nil {
-				c.proposeForCue(got, g.From.Cue, nil)
-			}
-			if g.To.Cue != nil {
-				c.proposeForCue(got, g.To.Cue, g.Change)
-			}
+			f.orPlayAfter(g.Change, g.To.Cue)
 		}
 	},
+}
+
+// wantedToHold says why a hand is not free for what it should do.
+func wantedToHold(g *changeGroup) string {
+	switch {
+	case g.Before.Inst != nil:
+		return fmt.Sprintf("is wanted at once to hold the %s and to %s", g.Before.Inst.Inst.Name(), toDo(g.To))
+	case g.After.Inst != nil:
+		return fmt.Sprintf("cannot hold the %s at the moment it is played: it is still busy", g.After.Inst.Inst.Name())
+	}
+	return "is not free to " + toDo(g.To)
 }
 
 // fills says whether an event's instrument is played with both hands full.

@@ -3,7 +3,6 @@ package check
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
@@ -15,17 +14,15 @@ import (
 // need the same: the worst of them, and how many more there are.
 type changeGroup struct {
 	*motion.Change
-	player  *motion.Result
-	more    int
-	places  []beat.Rat // of all of them
-	passes  uint64     // on which this is so, at its place
-	lastBar int
-	seam    bool // between two stretches that are not neighbours on paper
+	others
+	player *motion.Result
+	passes uint64 // on which this is so, at its place
+	seam   bool   // between two stretches that are not neighbours on paper
 }
 
-// changes lists each player's changes, alike ones together, in the order in
-// which they first come up.
-func (c *Context) changes(want func(*motion.Change) bool) []changeGroup {
+// Changes lists each player's changes of a kind, alike ones together, in the
+// order in which they first come up.
+func (c *Context) Changes(want func(*motion.Change) bool) []changeGroup {
 	type key struct {
 		hand     body.Limb
 		from, to *score.Cue
@@ -48,30 +45,65 @@ func (c *Context) changes(want func(*motion.Change) bool) []changeGroup {
 			at, ok := seen[k]
 			if !ok {
 				seen[k] = len(out)
-				out = append(out, changeGroup{Change: ch, player: m, seam: k.seam, places: []beat.Rat{ch.To.At()}, passes: c.passOf(ch.To)})
+				out = append(out, changeGroup{Change: ch, player: m, seam: k.seam, others: others{places: []beat.Rat{ch.To.At()}}, passes: c.passOf(ch.To)})
 				continue
 			}
-			g := &out[at]
-			switch same := ch.To.At() == g.To.At(); {
-			case same && ch.Band() == g.Band():
-				g.passes |= c.passOf(ch.To)
-			case ch.Window < g.Window-1e-6:
-				g.passes = c.passOf(ch.To)
-			}
-			if !slices.Contains(g.places, ch.To.At()) {
-				g.places = append(g.places, ch.To.At())
-			}
-			if ch.To.At() != g.To.At() {
-				g.more++
-				g.lastBar = max(g.lastBar, ch.To.Bar())
-			}
-			if ch.Window < g.Window-1e-6 {
-				g.lastBar = max(g.lastBar, g.To.Bar())
-				g.Change = ch
-			}
+			out[at].add(ch, c.passOf(ch.To))
 		}
 	}
 	return out
+}
+
+// add puts one more change to those alike: the one with the least time is told.
+func (g *changeGroup) add(ch *motion.Change, pass uint64) {
+	same, worse := ch.To.At() == g.To.At(), ch.Window < g.Window-1e-6
+	switch {
+	case same && ch.Band() == g.Band():
+		g.passes |= pass
+	case worse:
+		g.passes = pass
+	}
+	if !slices.Contains(g.places, ch.To.At()) {
+		g.places = append(g.places, ch.To.At())
+	}
+	if !same {
+		g.more++
+		g.lastBar = max(g.lastBar, ch.To.Bar())
+	}
+	if worse {
+		g.lastBar = max(g.lastBar, g.To.Bar())
+		g.Change = ch
+	}
+}
+
+// severity is an error where nobody can do it, and else a warning.
+func (g *changeGroup) severity() Severity {
+	if g.Short() {
+		return Error
+	}
+	return Warning
+}
+
+// verdict says what is wrong with the time that it has.
+func (g *changeGroup) verdict() string { return verdictOf(g.Need, g.Band()) }
+
+// who is the hand that makes it, and whose it is.
+func (g *changeGroup) who() string { return g.player.Player.Name + "'s " + g.Hand.Name() }
+
+// pressed says whether a change has less time than it takes at an easy pace.
+func pressed(ch *motion.Change) bool { return ch.Short() || ch.Tight() }
+
+// pressedToPlay says it of the changes to what is played: not to what is
+// stopped, and not of a hand that is not free at all.
+func pressedToPlay(ch *motion.Change) bool { return pressed(ch) && !ch.To.Kind.Stops() && !stuck(ch) }
+
+// stuck says whether a change fails because the hand is not free at all,
+// rather than for want of time.
+func stuck(ch *motion.Change) bool { return ch.Window <= 1e-6 && ch.From != nil && ch.Short() }
+
+// rolls says whether a change begins or ends with a roll of both hands.
+func rolls(ch *motion.Change) bool {
+	return ch.From != nil && ch.From.Kind == motion.RollOn || ch.To.Kind == motion.RollOn && ch.To.Limbs&body.Hands != body.Hands
 }
 
 // seam says whether a change runs over a jump: the end of a repeat, an
@@ -89,47 +121,7 @@ func (c *Context) seam(ch *motion.Change) bool {
 	return false
 }
 
-// of fills a finding with a change: its place, limb, arithmetic and the other
-// side of it.
-func (c *Context) of(g *changeGroup, sev Severity, message string) Finding {
-	ch := g.Change
-	f := Finding{
-		Severity: sev, Message: message, Where: ch.To.Where(), Player: g.player.Player.Name, Limb: ch.Hand.Name(),
-		Need: ch.Need, Window: ch.Window, Timed: true, Times: g.more, LastBar: g.lastBar, more: g.places,
-	}
-	f.place(c.Score, ch.To.At())
-	if !g.seam { // that says between which bars it is
-		c.onPasses(&f, g.passes)
-	}
-	f.Message += times(g.more, ch.To.Bar(), g.lastBar)
-	for _, m := range ch.Motions {
-		f.Sums = append(f.Sums, Sum{m.Words, m.Code, m.Pace, m.Source})
-	}
-	if ch.From != nil && ch.From.Where() != f.Where {
-		f.Related = append(f.Related, score.Note{Where: ch.From.Where(), Message: "the " + ch.Hand.Name() + " comes from here, at " + c.Score.Place(ch.From.At())})
-	}
-	return f
-}
-
-// Doing says what a change is, in a player's words.
-func Doing(ch *motion.Change) string {
-	var parts []string
-	if laid := ch.Laid().Words(); ch.Lays && laid != "nothing" {
-		parts = append(parts, "lay "+laid)
-	}
-	if ch.Walks {
-		parts = append(parts, "get over there")
-	}
-	if ch.Takes {
-		parts = append(parts, "take "+ch.Taken().Words())
-	}
-	switch {
-	case ch.To.Kind.Stops():
-		parts = append(parts, "damp the "+ch.To.Item().Inst.Name())
-	case ch.To.Kind == motion.PageTurn:
-		parts = append(parts, "turn the page")
-	case len(parts) == 0:
-		parts = append(parts, "get "+destination(ch.To))
-	}
-	return strings.Join(parts, ", ")
+// vamping says whether a change leaves, enters or goes round a vamp.
+func (c *Context) vamping(ch *motion.Change) bool {
+	return c.Score.Time.Spans()[ch.From.Span].Vamp
 }

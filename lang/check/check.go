@@ -13,8 +13,6 @@ package check
 import (
 	"cmp"
 	"fmt"
-	"math"
-	"math/bits"
 	"slices"
 	"strings"
 
@@ -49,7 +47,8 @@ type Rule struct {
 	Stands     string     // the table or the practice it stands on
 	Trips      string     // a whole file with at least one such finding
 	Passes     string     // one like it without any
-	check      func(*Context)
+	// Look goes through the piece and reports: see Context for the words.
+	Look func(*Context)
 	// text marks rules about the text itself, which cannot be accepted.
 	text bool
 	// load stands for the folder of an example that uses another file.
@@ -105,6 +104,7 @@ type Finding struct {
 	Times   int // how many more places are like this one
 	LastBar int // the last of them
 
+	in        *Context          // that found it
 	more      []beat.Rat        // where the others of Times are, if the rule says it
 	clashes   []motion.Conflict // that it tells of
 	notes     int               // how many of Within are in Related
@@ -254,89 +254,6 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	return r
 }
 
-// Context is what a rule looks at and reports to.
-type Context struct {
-	*Result
-	rule     *Rule
-	findings []Finding
-	accepted []bool    // which acceptances met a finding
-	names    []string  // of all rules
-	folding  []derived // what is told with a conflict
-	clashes  map[clashKey]*motion.Conflict
-	nearlyBy *Rule         // that found nearly
-	nearly   []changeGroup // changes that are tight, but hardly: see thin-margin
-
-	landmarks map[landmark]bool // see marked
-}
-
-func (c *Context) run(rule *Rule) {
-	c.rule = rule
-	rule.check(c)
-}
-
-// report adds a finding of the running rule.
-func (c *Context) report(f Finding) *Finding {
-	f.Rule = c.rule
-	c.findings = append(c.findings, f)
-	return &c.findings[len(c.findings)-1]
-}
-
-// accept takes out the findings that the arranger has weighed.
-func (c *Context) accept() {
-	if len(c.Score.Accepts) == 0 {
-		return
-	}
-	kept := c.findings[:0]
-	for _, f := range c.findings {
-		taken := false
-		for i, a := range c.Score.Accepts {
-			if accepts(a, &f) {
-				c.accepted[i], taken = true, true
-			}
-		}
-		if taken {
-			c.Accepted++
-			continue
-		}
-		kept = append(kept, f)
-	}
-	c.findings = kept
-}
-
-// weighed says whether the arranger has weighed what the running rule would
-// say of a player at a place. Rules that put alike places together ask it of
-// each, so that what is accepted at one of them stays there.
-func (c *Context) weighed(player string, at beat.Rat) bool {
-	if len(c.Score.Accepts) == 0 {
-		return false
-	}
-	f := Finding{Rule: c.rule, Player: player}
-	f.place(c.Score, at)
-	taken := false
-	for i, a := range c.Score.Accepts {
-		if accepts(a, &f) {
-			c.accepted[i], taken = true, true
-		}
-	}
-	if taken {
-		c.Accepted++
-	}
-	return taken
-}
-
-func accepts(a *score.Accept, f *Finding) bool {
-	if f.Rule.text || f.Rule.Name != a.Rule || a.Player != "" && a.Player != f.Player {
-		return false
-	}
-	if !f.HasPlace {
-		return !a.HasPlace
-	}
-	if f.Bar < a.From || f.Bar > a.To {
-		return false
-	}
-	return !a.HasPlace || a.Bar == f.Bar && (!a.HasCount || a.Count.String() == f.Count)
-}
-
 func sortFindings(list []Finding) {
 	slices.SortStableFunc(list, func(a, b Finding) int {
 		return cmp.Or(
@@ -381,84 +298,4 @@ func (r *Result) ByWeight() []int {
 		return cmp.Compare(a.Window/a.Need.Limit, b.Window/b.Need.Limit)
 	})
 	return order
-}
-
-// place sets where in the music a finding is.
-func (f *Finding) place(s *score.Score, at beat.Rat) {
-	bar, count := s.Grid.Place(at)
-	f.Bar, f.Count, f.At, f.HasPlace = bar, count.String(), at, true
-}
-
-// onPasses says on which passes of its place a finding holds, if not on all.
-func (c *Context) onPasses(f *Finding, on uint64) {
-	all := min(c.Score.Passes(f.Bar), 63)
-	on &= 1<<all - 1
-	if n := bits.OnesCount64(on); n > 0 && n < all {
-		f.Message = f.Message + ", " + onPassWords(on)
-		if n == 1 {
-			f.Pass = bits.TrailingZeros64(on) + 1
-		}
-	}
-}
-
-func onPassWords(on uint64) string {
-	if bits.OnesCount64(on) == 1 {
-		return "on pass " + passWords(on)
-	}
-	return "on passes " + passWords(on)
-}
-
-// passOf is on which pass of its bar an event stands, as a bit.
-func (c *Context) passOf(e *motion.Event) uint64 {
-	if c.Score.Passes(e.Bar()) < 2 {
-		return 1
-	}
-	n := 0
-	for _, s := range c.Score.Time.Spans()[:e.Span+1] {
-		if s.From <= e.Bar() && e.Bar() <= s.To {
-			n++
-		}
-	}
-	if n == 0 {
-		return 0
-	}
-	return passBits(n)
-}
-
-// PlaceWords is the finding's place as players say it.
-func (f *Finding) PlaceWords() string {
-	if !f.HasPlace {
-		return ""
-	}
-	return fmt.Sprintf("%d.%s", f.Bar, f.Count)
-}
-
-// seconds writes a time for a message.
-func seconds(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
-
-// times says how many more places are like one.
-func times(n, bar, lastBar int) string {
-	often := "once more"
-	if n > 1 {
-		often = fmt.Sprintf("%d times more", n)
-	}
-	switch {
-	case n == 0:
-		return ""
-	case lastBar <= bar:
-		return " (and " + often + " in this bar)"
-	case n == 1:
-		return fmt.Sprintf(" (and once more, in bar %d)", lastBar)
-	}
-	return fmt.Sprintf(" (and %s, to bar %d)", often, lastBar)
-}
-
-func destination(e *motion.Event) string {
-	switch {
-	case e.Kind == motion.PageTurn:
-		return "to the page"
-	case e.Item() == nil:
-		return "to what follows"
-	}
-	return "to the " + e.Item().Inst.Name()
 }

@@ -29,41 +29,38 @@ player Ida
 player Per
   R woodblock as written on 3 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		type pair struct{ by, also *score.Cue }
-		last := map[pair]*Finding{}
-		var order []pair
+		type overlap struct {
+			score.Doubled
+			lastBar int
+		}
+		found := map[pair]*overlap{}
+		var order []*overlap
 		for _, d := range c.Score.Coverage.Doubled {
 			if d.Also.AsWritten && d.By.AsWritten && d.By.Player == d.Also.Player && d.By.Limb == d.Also.Limb {
 				continue // the hand is booked twice: hand-overlap says so
 			}
-			first, end := &d.Line.Strokes[d.First], &d.Line.Strokes[d.Last]
-			k := pair{d.By, d.Also}
-			f := last[k]
-			if f == nil {
-				f = &Finding{Severity: Warning, Where: d.Also.Where, Player: d.Also.Player.Name, Limb: d.Also.Limb.Name(),
-					Message: fmt.Sprintf("%s and %s both play the %s of %s", d.By.Player.Name, d.Also.Player.Name, d.Line.Inst.Name(), d.Line.Part.Name)}
-				if d.By.Player == d.Also.Player {
-					f.Message = fmt.Sprintf("%s plays the %s of %s twice", d.By.Player.Name, d.Line.Inst.Name(), d.Line.Part.Name)
-				}
-				f.place(c.Score, first.At)
-				f.Related = append(f.Related, note(d.By.Where, "it is already played here"))
-				last[k] = f
-				order = append(order, k)
+			o := found[pair{d.By, d.Also}]
+			if o == nil {
+				o = &overlap{Doubled: d}
+				found[pair{d.By, d.Also}], order = o, append(order, o)
 			}
-			f.LastBar = max(f.LastBar, int(end.Bar))
+			o.lastBar = max(o.lastBar, int(d.Line.Strokes[d.Last].Bar))
 		}
-		for _, k := range order {
-			f := last[k]
-			if f.LastBar > f.Bar {
-				f.Message += fmt.Sprintf(", from bar %d to bar %d", f.Bar, f.LastBar)
-				f.Times = 1
-			} else {
-				f.Message += fmt.Sprintf(" in bar %d", f.Bar)
+		for _, o := range order {
+			first, line := &o.Line.Strokes[o.First], o.Line
+			who, twice := o.By.Player.Name+" and "+o.Also.Player.Name+" both play", ""
+			if o.By.Player == o.Also.Player {
+				who, twice = o.By.Player.Name+" plays", " twice"
 			}
-			got := c.report(*f)
-			got.propose("take this cue out", true, c.removeCue(k.also)...)
-			c.proposeAccept(got)
+			r, where := c.AtCue(o.Also).When(first.At), fmt.Sprintf(" in bar %d", first.Bar)
+			r.f.LastBar = o.lastBar
+			if o.lastBar > int(first.Bar) {
+				r.f.Times, where = 1, fmt.Sprintf(", from bar %d to bar %d", first.Bar, o.lastBar)
+			}
+			r.Warning("%s the %s of %s%s%s", who, line.Inst.Name(), line.Part.Name, twice, where).
+				Also(o.By.Where, "it is already played here").Or("take this cue out", c.removeCue(o.Also)...).OrAccept()
 		}
 	},
 }

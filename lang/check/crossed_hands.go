@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
@@ -34,47 +32,39 @@ player Ida
   L snare-drum with snare-stick | 1 2 3 4
   R woodblock with snare-stick  | 1 2 3 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		type pair struct{ r, l *score.Item }
-		for _, m := range c.Motions {
-			seen := map[pair]bool{}
-			var last [2]*motion.Event
-			for i := range m.Events {
-				e := &m.Events[i]
-				if e.Cue == nil || e.Kind.Stops() || !e.Cue.Item.Placed {
-					continue
-				}
-				for h, bit := range []body.Limbs{body.R, body.L} {
-					if e.Limbs&body.Hands == bit {
-						last[h] = e
-					}
-				}
-				r, l := last[0], last[1]
-				if r == nil || l == nil || r.T1 < l.T0-togetherWithin || l.T1 < r.T0-togetherWithin {
-					continue
-				}
-				a, b := r.Cue.Item, l.Cue.Item
-				if a.At.Right >= b.At.Right || a.Station != b.Station || seen[pair{a, b}] {
-					continue
-				}
-				seen[pair{a, b}] = true
-				by, uneasy := m.Player.Arms().Crossed(m.Player.Stations[a.Station].At, m.Player.Target(a).At, m.Player.Target(b).At, a.Stick, b.Stick)
-				if !uneasy {
-					continue
-				}
-				later, other, hand := r, l, "the left hand" // where the two come together
-				if r.T0 < l.T0 {
-					later, other, hand = l, r, "the right hand"
-				}
-				f := Finding{Severity: Warning, Where: later.Where(), Player: m.Player.Name, Limb: "both hands",
-					Message: fmt.Sprintf("%s's hands cross: the right one, on the %s, is %.0f cm to the left of the left one, on the %s", m.Player.Name,
-						a.Inst.Name(), by, b.Inst.Name())}
-				f.place(c.Score, later.At())
-				f.Related = append(f.Related, note(other.Where(), hand))
-				got := c.report(f)
-				got.propose("change hands in both lines", true, limbEdit(r.Cue, body.Left), limbEdit(l.Cue, body.Right))
-				c.proposeAccept(got)
+		var last [2]*motion.Event
+		var whose *motion.Result
+		for m, e := range c.Events() {
+			if m != whose {
+				whose, last = m, [2]*motion.Event{}
 			}
+			if e.Cue == nil || e.Kind.Stops() || !e.Cue.Item.Placed {
+				continue
+			}
+			if hand := e.Limbs & body.Hands; hand.Count() == 1 {
+				last[hand.First()] = e
+			}
+			r, l := last[body.Right], last[body.Left]
+			if r == nil || l == nil || r.T1 < l.T0-togetherWithin || l.T1 < r.T0-togetherWithin {
+				continue
+			}
+			a, b := r.Cue.Item, l.Cue.Item
+			if a.At.Right >= b.At.Right || a.Station != b.Station || !c.Once(m, pair{a, b}) {
+				continue
+			}
+			by, uneasy := m.Player.Arms().Crossed(m.Player.Stations[a.Station].At, m.Player.Target(a).At, m.Player.Target(b).At, a.Stick, b.Stick)
+			if !uneasy {
+				continue
+			}
+			later, other, hand := r, l, "the left hand" // where the two come together
+			if r.T0 < l.T0 {
+				later, other, hand = l, r, "the right hand"
+			}
+			c.At(m, later).With("both hands").
+				Warning("%s's hands cross: the right one, on the %s, is %.0f cm to the left of the left one, on the %s", m.Player.Name, a.Inst.Name(), by, b.Inst.Name()).
+				Also(other.Where(), hand).Or("change hands in both lines", limbEdit(r.Cue, body.Left), limbEdit(l.Cue, body.Right)).OrAccept()
 		}
 	},
 }

@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/motion"
 )
 
@@ -26,30 +24,21 @@ player Ida
   R snare-drum with snare-stick           | 1 2 3 4 | -
   L triangle clipped with triangle-beater | -       | 1
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		if len(c.Score.Pauses) == 0 {
 			return
 		}
-		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Short() || ch.Tight()) && ch.From != nil && !stuck(ch)
-		}) {
+		for _, g := range c.Changes(func(ch *motion.Change) bool { return pressed(ch) && ch.From != nil && !stuck(ch) && !c.seam(ch) }) {
 			for _, p := range c.Score.Pauses {
-				// A hold on the stroke that the hand goes to comes too late.
-				late := !p.At.Less(g.To.At())
+				what, late := "fermata", !p.At.Less(g.To.At()) // a hold on the stroke that the hand goes to comes too late
 				if p.Break {
-					late = g.To.At().Less(p.At)
+					what, late = "caesura", g.To.At().Less(p.At)
 				}
-				if p.At.Less(g.From.At()) || late || g.seam {
+				if p.At.Less(g.From.At()) || late {
 					continue
 				}
-				what := "fermata"
-				if p.Break {
-					what = "caesura"
-				}
-				f := c.of(&g, Warning, fmt.Sprintf("only the %s at %s gives %s's %s time to %s, and that time is never counted on",
-					what, c.Score.Place(p.At), g.player.Player.Name, g.Hand.Name(), Doing(g.Change)))
-				f.Related = append(f.Related, note(p.Where, "the pause"))
-				c.proposeAccept(c.report(f))
+				c.AtChange(&g).Timed(g.Change).Warning("only the %s at %s gives %s time to %s, and that time is never counted on",
+					what, c.Score.Place(p.At), g.who(), Doing(g.Change)).Also(p.Where, "the pause").OrAccept()
 				break
 			}
 		}

@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
@@ -29,24 +27,18 @@ player Ida
     tambourine held at right 30 ahead 30
   R tambourine held with fingers | 1
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
+		for cue := range c.Cues() {
+			p, it := cue.Player, cue.Item
+			if p.Person.Seated || it.Mount != kit.Floor || motion.Wanted(cue) != kit.Held || !c.Once(nil, p) { // cannot-or-never speaks of who is seated
+				continue
+			}
+			c.In(it.Where).Of(p).Warning("%s takes the %s up from the floor: that is a bend and up again, %s at the fastest, in every change that does it", p.Name, it.Inst.Name(), seconds(stoop(p)))
+		}
 		for _, p := range c.Score.Players {
-			if p.Person.Seated {
-				continue // cannot-or-never says it
-			}
-			for _, cue := range p.Cues {
-				it := cue.Item
-				if it.Mount != kit.Floor || motion.Wanted(cue) != kit.Held {
-					continue
-				}
-				c.report(Finding{Severity: Warning, Where: it.Where, Player: p.Name,
-					Message: fmt.Sprintf("%s takes the %s up from the floor: that is a bend and up again, %s at the fastest, in every change that does it", p.Name, it.Inst.Name(), seconds(stoop(p)))})
-				break
-			}
 			for _, t := range p.Tables {
-				if t.At.Up <= motion.BelowKnee {
-					c.report(Finding{Severity: Warning, Where: t.Where, Player: p.Name,
-						Message: fmt.Sprintf("this table is below the knee: whatever is taken from it costs a bend and up again, %s at the fastest", seconds(stoop(p)))})
+				if !p.Person.Seated && t.At.Up <= motion.BelowKnee {
+					c.In(t.Where).Of(p).Warning("this table is below the knee: whatever is taken from it costs a bend and up again, %s at the fastest", seconds(stoop(p)))
 				}
 			}
 		}

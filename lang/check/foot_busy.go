@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
@@ -26,7 +24,7 @@ player Kim
   LF hi-hat          | 2 4
   RF bass-drum-pedal | 1 3
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			eachPedal(m, func(from, e *motion.Event, foot body.Limb) bool {
 				need, gap := pedalToPedal(m.Player), e.T0-from.T1
@@ -34,19 +32,14 @@ player Kim
 				if band == motion.Steady || e.T0 <= from.T0 || c.weighed(m.Player.Name, e.At()) {
 					return true
 				}
-				sev := Error
-				if band != motion.Missing {
-					sev = Warning
+				severity := Warning
+				if band == motion.Missing {
+					severity = Error
 				}
-				got := Finding{Severity: sev, Where: e.Where(), Player: m.Player.Name, Limb: foot.Name(), Need: need, Window: gap, Timed: true,
-					Message: fmt.Sprintf("%s's %s has %s from the %s to the %s, and that %s", m.Player.Name, foot.Name(),
-						seconds(gap), from.Item().Inst.Name(), e.Item().Inst.Name(), verdictOf(need, band)),
-					Sums: []Sum{{"move the leg to the other pedal", "LM + FM", need, body.MTM1}}}
-				got.place(c.Score, e.At())
-				got.Related = append(got.Related, note(from.Where(), "the foot comes from here"))
-				r := c.report(got)
-				r.propose("play it with the other foot", true, limbEdit(e.Cue, foot.Other()))
-				c.proposeStandIns(r, e.Cue, nil)
+				c.At(m, e).With(foot.Name()).Needs(need, gap, Sum{"move the leg to the other pedal", "LM + FM", need, body.MTM1}).
+					Says(severity, "%s's %s has %s from the %s to the %s, and that %s", m.Player.Name, foot.Name(),
+						seconds(gap), from.Item().Inst.Name(), e.Item().Inst.Name(), verdictOf(need, band)).
+					Also(from.Where(), "the foot comes from here").Or("play it with the other foot", limbEdit(e.Cue, foot.Other())).orStandIn(e.Cue)
 				return false
 			})
 		}

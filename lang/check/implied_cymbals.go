@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -31,20 +30,17 @@ part "Bass Drum"
 player Per
   R bass-drum as written
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		if !c.march() {
 			return
 		}
 		for _, part := range c.Score.Parts {
 			for _, l := range part.Lines {
-				if c.cymbalsFor(part, l) || l.Inst.ID != "bass-drum" || saysOnly(l) || len(l.Strokes) == 0 {
-					continue
+				if l.Inst.ID == "bass-drum" && len(l.Strokes) > 0 && !c.cymbalsFor(part, l) && !saysOnly(l) {
+					c.In(l.Where).When(l.Strokes[0].At).
+						Warning("in a march the cymbals are presumed to play the bass drum's notes in %s: write them as a line, or the words \"B.D. only\"", part.Name).OrAccept()
+					break
 				}
-				f := Finding{Severity: Warning, Where: l.Where,
-					Message: fmt.Sprintf("in a march the cymbals are presumed to play the bass drum's notes in %s: write them as a line, or the words \"B.D. only\"", part.Name)}
-				f.place(c.Score, l.Strokes[0].At)
-				c.proposeAccept(c.report(f))
-				break
 			}
 		}
 	},

@@ -30,7 +30,7 @@ tempo 96
 player Ida
   R snare-drum | 1 2
 `,
-	check:   func(*Context) {}, // what fails cannot report itself: whoever called the check does, with Contained
+	Look:    func(*Context) {}, // what fails cannot report itself: whoever called the check does, with Contained
 	text:    true,
 	mistake: "# suppose that the program fails on this piece",
 }

@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 )
@@ -26,15 +24,11 @@ player Ida
   R snare-drum with snare-stick           | 1 | -9 | -
   R triangle clipped with triangle-beater | - | -9 | 1
 `,
-	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool { return ch.Takes && ch.From != nil && ch.To.Cue != nil }) {
-			bars := c.restBefore(g.player, g.To)
-			if bars < longRest || c.marked(g.player.Player.Name, g.To.Bar()) {
-				continue
+	Look: func(c *Context) {
+		for _, g := range c.Changes(func(ch *motion.Change) bool { return ch.Takes && ch.From != nil && ch.To.Cue != nil }) {
+			if bars, who := c.restBefore(g.player, g.To), g.player.Player.Name; bars >= longRest && !c.marked(who, g.To.Bar()) {
+				c.AtChange(&g).Info("%s comes in after %d bars' rest with %s, and no mark or word stands there", who, bars, g.After.Words())
 			}
-			f := c.of(&g, Info, fmt.Sprintf("%s comes in after %d bars' rest with %s, and no mark or word stands there", g.player.Player.Name, bars, g.After.Words()))
-			f.Timed, f.Sums = false, nil
-			c.report(f)
 		}
 	},
 }

@@ -123,8 +123,8 @@ func TestWhatAnAcceptanceIsWrittenFor(t *testing.T) {
 		{Finding{Rule: seam, HasPlace: true, Bar: 3, Times: 1, LastBar: 5, Player: "Ida"}, `accept seam in 3-5 for Ida because "say why"`},
 		{Finding{Rule: seam, HasPlace: true, Bar: 3, Times: 2}, `accept seam in 3 because "say why"`},
 	} {
-		context := &Context{Result: checkText("tempo 60\n")}
-		context.acceptNow(&c.f)
+		c.f.in = &Context{Result: checkText("tempo 60\n")}
+		c.f.accept()
 		require.Len(t, c.f.proposals, 1)
 		require.Len(t, c.f.proposals[0].Edits, 1)
 		assert.Equal(t, c.want+"\n", c.f.proposals[0].Edits[0].Text)

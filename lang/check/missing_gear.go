@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -32,7 +31,7 @@ player Ida
     table            at left 20 ahead 40
   R woodblock with rubber-mallet | 1 2
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			if !m.Player.HasKit {
 				continue
@@ -45,44 +44,49 @@ player Ida
 }
 
 func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
-	in, mount := cue.Item.Inst, motion.Wanted(cue)
-	f := Finding{Severity: Error, Where: cue.Name, Player: m.Player.Name, Limb: cue.Limb.Name()}
-	if len(cue.Strokes) > 0 {
-		f.place(c.Score, cue.Strokes[0].At)
-	}
+	p, it, mount := m.Player, cue.Item, motion.Wanted(cue)
+	r := c.AtCue(cue).On(cue.Name)
 	switch {
-	case cue.Mount != kit.AnyMount && cue.Item.Listed && cue.Item.Mount != kit.AnyMount && cue.Mount != cue.Item.Mount && cue.Mount != kit.Held:
-		f.Where = cue.MountWhere
-		f.Message = fmt.Sprintf("%s's kit has the %s %s, and this cue wants it %s", m.Player.Name, in.Name(), cue.Item.Mount, cue.Mount)
-		got := c.report(f)
+	case fixedOtherwise(cue):
 		w := cue.MountWhere
 		w.Start-- // and the blank before it
-		got.propose("play it as the kit has it", true, replace(w, ""))
-		got.propose("change the kit", true, kitMountEdit(cue))
-		c.proposeStandIns(got, cue, nil)
-		return
-	case mount == kit.Padded && !hasTable(m.Player):
-		f.Message = fmt.Sprintf("the %s is to be laid on a padded table, and %s's kit has none", in.Name(), m.Player.Name)
-		got := c.report(f)
-		if cue.Item.Listed && cue.Item.Where.File == 0 {
-			got.propose("put a table under it", true, c.below(int(cue.Item.Where.Line), 2, tableAt(cue.Item.At.Right, cue.Item.At.Ahead)))
+		r.On(cue.MountWhere).Error("%s's kit has the %s %s, and this cue wants it %s", p.Name, it.Inst.Name(), it.Mount, cue.Mount).
+			Or("play it as the kit has it", replace(w, "")).Or("change the kit", kitMountEdit(cue)).orStandIn(cue)
+	case mount == kit.Padded && !hasTable(p):
+		f := r.Error("the %s is to be laid on a padded table, and %s's kit has none", it.Inst.Name(), p.Name)
+		if it.Listed && it.Where.File == 0 {
+			f.Or("put a table under it", c.below(int(it.Where.Line), 2, tableAt(it.At.Right, it.At.Ahead)))
 		}
-		c.proposeStandIns(got, cue, nil)
-		return
+		f.orStandIn(cue)
+	default:
+		if need := unlisted(m, cue); need != "" {
+			r.Error("the %s %s needs a %s, which %s's kit does not list", it.Inst.Name(), mount, strings.ReplaceAll(need, "-", " "), p.Name).orStandIn(cue)
+		}
 	}
+}
+
+// fixedOtherwise says whether a cue wants its instrument on another mount than
+// the kit has it on, and that cannot be taken in the hand instead.
+func fixedOtherwise(cue *score.Cue) bool {
+	it := cue.Item
+	return it.Listed && it.Mount != kit.AnyMount && cue.Mount != kit.AnyMount && cue.Mount != it.Mount && cue.Mount != kit.Held
+}
+
+// unlisted is what the ways that a cue is played in need, more than its
+// instrument always does, and the kit does not have.
+func unlisted(m *motion.Result, cue *score.Cue) string {
+	in := cue.Item.Inst
 	for _, ch := range m.Chosen {
-		if ch.Cue != cue || ch.Way == in.Usual() {
+		if ch.Cue != cue || ch.Way == in.Usual() || cheaperWithout(in, ch) {
 			continue
 		}
 		for _, need := range ch.Way.Needs {
-			if slices.Contains(in.Usual().Needs, need) || m.Player.Item(need) != nil || cheaperWithout(in, ch) {
-				continue
+			if !slices.Contains(in.Usual().Needs, need) && m.Player.Item(need) == nil {
+				return need
 			}
-			f.Message = fmt.Sprintf("the %s %s needs a %s, which %s's kit does not list", in.Name(), mount, strings.ReplaceAll(need, "-", " "), m.Player.Name)
-			c.proposeStandIns(c.report(f), cue, nil)
-			return
 		}
 	}
+	return ""
 }
 
 // cheaperWithout says whether there is a way like the chosen one, with the

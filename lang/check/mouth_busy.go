@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 )
@@ -24,18 +22,12 @@ player Kim
   mouth police-whistle | 1~3 | -
   mouth bird-whistle   | -   | 2
 `,
-	check: func(c *Context) {
-		c.eachConflict(motion.SameLimb, func(m *motion.Result, k conflictGroup) {
-			if k.B.Limbs&body.M == 0 || k.B.Limbs&body.Hands != 0 {
-				return
+	Look: func(c *Context) {
+		for k := range c.Conflicts(motion.SameLimb) {
+			if k.B.Limbs&body.M != 0 && k.B.Limbs&body.Hands == 0 {
+				c.AtConflict(k).With("mouth").Error("%s would have the %s and the %s in the mouth at once",
+					k.player.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name()).orStandIn(k.A.Cue, k.B.Cue)
 			}
-			got := c.report(c.conflict(m, k, "mouth", fmt.Sprintf("%s would have the %s and the %s in the mouth at once",
-				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name())))
-			for _, e := range []*motion.Event{k.A, k.B} {
-				if e.Cue != nil {
-					c.proposeStandIns(got, e.Cue, nil)
-				}
-			}
-		})
+		}
 	},
 }

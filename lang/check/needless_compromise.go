@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -29,61 +28,62 @@ player Ida
   R triangle clipped with triangle-beater | 1 3
   L woodblock clamped                     | 2 4
 `,
-	check: func(c *Context) {
-		type key struct {
-			inst *kit.Instrument
-			way  *kit.Way
-		}
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
-			seen := map[key]int{}
-			if m.Player.Person.Without != 0 {
-				continue // one hand holds it, and there is none to strike it
-			}
-			free := alone(m)
-			for _, ch := range m.Chosen {
-				cue := ch.Cue
-				if ch.Way.Costs == "" || cue.For != nil || ch.Substitute || cue.Limb.TwoHands() || ch.First.Limbs&body.Hands == 0 || !free[cue] {
-					continue
-				}
-				var what, title string
-				var edit Edit
-				switch {
-				case onlyMounted(c, cue, ch.Way):
-					what, title, edit = "could hold it instead", "hold it", mountEdit(cue, kit.Held)
-				case oneOfTwo(c, cue, ch.Way):
-					what, title, edit = "could play it with both", "play it with both hands", mountEdit(cue, kit.Held)
-				default:
-					continue
-				}
-				if c.weighed(m.Player.Name, ch.First.At()) {
-					continue
-				}
-				k := key{cue.Item.Inst, ch.Way}
-				if at, ok := seen[k]; ok {
-					c.findings[at].Times++
-					c.findings[at].LastBar = ch.First.Bar()
-					c.findings[at].more = append(c.findings[at].more, ch.First.At())
-					continue
-				}
-				seen[k] = len(c.findings)
-				f := Finding{Severity: Warning, Where: cue.Where, Player: m.Player.Name, Limb: cue.Limb.Name(),
-					Message: fmt.Sprintf("%s has both hands for the %s here, and %s: %s", m.Player.Name, cue.Item.Inst.Name(), what, ch.Way.Costs)}
-				f.place(c.Score, ch.First.At())
-				got := c.report(f)
-				got.propose(title, true, edit)
-			}
-			for _, at := range seen {
-				f := &c.findings[at]
-				f.Message += times(f.Times, f.Bar, f.LastBar)
-				c.proposeAccept(f)
+			if m.Player.Person.Without == 0 { // else one hand holds it, and there is none to strike it
+				c.needlessCompromises(m)
 			}
 		}
 	},
 }
 
+// needlessCompromises tells once of every instrument and way.
+func (c *Context) needlessCompromises(m *motion.Result) {
+	type played struct {
+		inst *kit.Instrument
+		way  *kit.Way
+	}
+	type needless struct {
+		others
+		*motion.Chosen
+		could, instead string
+	}
+	free := alone(m)
+	found := map[played]*needless{}
+	var order []*needless
+	for i := range m.Chosen {
+		ch := &m.Chosen[i]
+		cue := ch.Cue
+		if ch.Way.Costs == "" || cue.For != nil || ch.Substitute || cue.Limb.TwoHands() || ch.First.Limbs&body.Hands == 0 || !free[cue] {
+			continue
+		}
+		x := &needless{Chosen: ch, could: "could hold it instead", instead: "hold it"}
+		if !c.onlyMounted(cue, ch.Way) {
+			x.could, x.instead = "could play it with both", "play it with both hands"
+			if !c.oneOfTwo(cue, ch.Way) {
+				continue
+			}
+		}
+		if c.weighed(m.Player.Name, ch.First.At()) {
+			continue
+		}
+		if first := found[played{cue.Item.Inst, ch.Way}]; first != nil {
+			first.more++
+			first.lastBar = ch.First.Bar()
+			first.places = append(first.places, ch.First.At())
+			continue
+		}
+		found[played{cue.Item.Inst, ch.Way}], order = x, append(order, x)
+	}
+	for _, x := range order {
+		c.AtCue(x.Cue).When(x.First.At()).and(x.others).Warning("%s has both hands for the %s here, and %s: %s",
+			m.Player.Name, x.Cue.Item.Inst.Name(), x.could, x.Way.Costs).Or(x.instead, mountEdit(x.Cue, kit.Held)).OrAccept()
+	}
+}
+
 // onlyMounted says whether a cue asks for a mount in place of the hand that
 // usually holds the thing.
-func onlyMounted(c *Context, cue *score.Cue, w *kit.Way) bool {
+func (c *Context) onlyMounted(cue *score.Cue, w *kit.Way) bool {
 	usual := cue.Item.Inst.Usual()
 	return cue.Mount != kit.AnyMount && cue.Item.Mount == kit.AnyMount && usual.Mount != w.Mount && usual.Mount == kit.Held &&
 		(len(cue.With) == 0 || listsWith(cue.Item.Inst, kit.Held, c.Score.Catalogue.PlaysAs(cue.With[0])))
@@ -91,12 +91,10 @@ func onlyMounted(c *Context, cue *score.Cue, w *kit.Way) bool {
 
 // oneOfTwo says whether a cue asks for one hand, and no more than that, on a
 // held thing that two play at no cost.
-func oneOfTwo(c *Context, cue *score.Cue, w *kit.Way) bool {
+func (c *Context) oneOfTwo(cue *score.Cue, w *kit.Way) bool {
 	return cue.Asks != nil && cue.Asks.Ask == kit.Ask{OneHand: true} && w.Mount == kit.Held && slices.ContainsFunc(cue.Item.Inst.Ways, func(o *kit.Way) bool {
-		if o.Limb != kit.Hand || o.Mount != kit.Held || o.Hands != 2 || o.Costs != "" || o.Named != "" {
-			return false
-		}
-		return len(cue.With) == 0 || slices.ContainsFunc(o.With, func(ch kit.Choice) bool { return ch.Implement == c.Score.Catalogue.PlaysAs(cue.With[0]) })
+		return o.Limb == kit.Hand && o.Mount == kit.Held && o.Hands == 2 && o.Costs == "" && o.Named == "" &&
+			(len(cue.With) == 0 || o.Lists(c.Score.Catalogue.PlaysAs(cue.With[0])))
 	})
 }
 

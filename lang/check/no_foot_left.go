@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
@@ -28,27 +26,23 @@ player Kim
   R hi-hat with snare-stick | 1 2 3 4
   RF bass-drum-pedal        | 1 3
 `,
-	check: func(c *Context) {
-		c.eachConflict(motion.NoFoot, func(m *motion.Result, k conflictGroup) {
+	Look: func(c *Context) {
+		for k := range c.Conflicts(motion.NoFoot) {
 			hands, foot := k.B, k.A
 			if hands.Limbs&body.Hands == 0 {
 				hands, foot = foot, hands
 			}
-			msg := fmt.Sprintf("%s cannot %s and %s at once: there is no foot left for both", m.Player.Name, toDo(hands), toDo(foot))
-			got := c.report(c.conflict(m, k, limbOf(k.B.Limbs), msg))
-			c.proposeForCue(got, hands.Cue, nil)
-		})
-		c.eachConflict(motion.TwoSeats, func(m *motion.Result, k conflictGroup) {
-			c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s cannot %s and %s at once: %s",
-				m.Player.Name, toDo(k.A), toDo(k.B), "the body would have to sit in two places, or to sit and stand")))
-		})
+			c.AtConflict(k).Error("%s cannot %s and %s at once: there is no foot left for both", k.player.Player.Name, toDo(hands), toDo(foot)).orPlay(hands.Cue)
+		}
+		for k := range c.Conflicts(motion.TwoSeats) {
+			c.AtConflict(k).Error("%s cannot %s and %s at once: the body would have to sit in two places, or to sit and stand",
+				k.player.Player.Name, toDo(k.A), toDo(k.B))
+		}
 		for _, m := range c.Motions {
 			c.standsStill(m)
 			if e := m.Unseated; e != nil && !m.Player.Person.Seated && !c.weighed(m.Player.Name, e.At()) {
-				f := Finding{Severity: Warning, Where: e.Where(), Player: m.Player.Name, Limb: limbOf(e.Limbs),
-					Message: fmt.Sprintf("%s has both feet on pedals at the %s, and nothing says what %s sits on", m.Player.Name, e.Item().Inst.Name(), m.Player.Name)}
-				f.place(c.Score, e.At())
-				c.proposeAccept(c.report(f))
+				c.At(m, e).With(limbOf(e.Limbs)).Warning("%s has both feet on pedals at the %s, and nothing says what %s sits on",
+					m.Player.Name, e.Item().Inst.Name(), m.Player.Name).OrAccept()
 			}
 		}
 	},
@@ -66,7 +60,6 @@ func (c *Context) standsStill(m *motion.Result) {
 	if len(stays) == 0 {
 		return
 	}
-	said := map[*score.Cue]bool{}
 	for i := range m.Changes {
 		ch := &m.Changes[i]
 		if !ch.Walks || ch.To.Kind.Stops() {
@@ -74,16 +67,12 @@ func (c *Context) standsStill(m *motion.Result) {
 		}
 		for cue := range stays {
 			before, after := around(m, cue, ch.To)
-			if said[cue] || before == nil || after == nil || before.Span != after.Span || long.Less(after.At().Sub(before.Cue.Strokes[before.Stroke].End)) {
+			if before == nil || after == nil || before.Span != after.Span || long.Less(after.At().Sub(before.Cue.Strokes[before.Stroke].End)) || !c.Once(m, cue) {
 				continue
 			}
-			said[cue] = true
-			f := Finding{Severity: Error, Where: ch.To.Where(), Player: m.Player.Name, Limb: limbOf(ch.To.Limbs),
-				Message: fmt.Sprintf("%s has to get over to the %s while the %s goes on, and the leg it is played on has to stand still",
-					m.Player.Name, ch.To.Item().Inst.Name(), cue.Item.Inst.Name())}
-			f.place(c.Score, ch.To.At())
-			f.Related = append(f.Related, note(before.Where(), "it is played from here on"))
-			c.proposeForCue(c.report(f), cue, nil)
+			c.At(m, ch.To).With(limbOf(ch.To.Limbs)).Error("%s has to get over to the %s while the %s goes on, and the leg it is played on has to stand still",
+				m.Player.Name, ch.To.Item().Inst.Name(), cue.Item.Inst.Name()).
+				Also(before.Where(), "it is played from here on").orPlay(cue)
 		}
 	}
 }

@@ -1,13 +1,12 @@
 package check
 
 import (
-	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
-	"example.org/handful/lang/score"
 )
 
 var noSuchWay = &Rule{
@@ -28,55 +27,42 @@ player Ida
 player Ida
   R triangle clipped with triangle-beater | 1 2 3 4
 `,
-	check: func(c *Context) {
-		for _, p := range c.Score.Players {
-			for _, cue := range p.Cues {
-				c.noSuchWay(p, cue)
+	Look: func(c *Context) {
+		for cue := range c.Cues() {
+			in, limb, mount := cue.Item.Inst, kit.Hand, motion.Wanted(cue)
+			switch cue.Limb {
+			case body.RightFoot, body.LeftFoot:
+				limb = kit.Foot
+			case body.Mouth:
+				limb = kit.Mouth
+			}
+			if slices.ContainsFunc(in.Ways, func(w *kit.Way) bool {
+				return w.Limb == limb && (w.Mount == mount || limb != kit.Hand && cue.Mount == kit.AnyMount)
+			}) {
+				continue
+			}
+			var mounts, limbs []string
+			for _, w := range in.Ways {
+				if w.Limb == limb {
+					mounts = appendNew(mounts, w.Mount.String())
+				}
+				limbs = appendNew(limbs, limbWords[w.Limb])
+			}
+			r := c.AtCue(cue).On(cue.Name)
+			if len(mounts) == 0 {
+				r.Error("the %s is not played with the %s, but by %s", in.Name(), limbWords[limb], strings.Join(limbs, " or "))
+			} else {
+				r.Error("the %s is not played %s; it is played %s", in.Name(), mount, strings.Join(mounts, ", ")).orPlay(cue)
 			}
 		}
 	},
 }
 
-func (c *Context) noSuchWay(p *score.Player, cue *score.Cue) {
-	in := cue.Item.Inst
-	limb := kit.Hand
-	switch cue.Limb {
-	case body.RightFoot, body.LeftFoot:
-		limb = kit.Foot
-	case body.Mouth:
-		limb = kit.Mouth
-	}
-	mount := motion.Wanted(cue)
-	var mounts, limbs []string
-	for _, w := range in.Ways {
-		if w.Limb == limb && (w.Mount == mount || limb != kit.Hand && cue.Mount == kit.AnyMount) {
-			return
-		}
-		if w.Limb == limb {
-			mounts = appendNew(mounts, w.Mount.String())
-		}
-		limbs = appendNew(limbs, [...]string{"hand", "foot", "mouth"}[w.Limb])
-	}
-	f := Finding{Severity: Error, Where: cue.Name, Player: p.Name, Limb: cue.Limb.Name()}
-	if len(mounts) == 0 {
-		f.Message = fmt.Sprintf("the %s is not played with the %s, but by %s", in.Name(), [...]string{"hand", "foot", "mouth"}[limb], strings.Join(limbs, " or "))
-	} else {
-		f.Message = fmt.Sprintf("the %s is not played %s; it is played %s", in.Name(), mount, strings.Join(mounts, ", "))
-	}
-	if len(cue.Strokes) > 0 {
-		f.place(c.Score, cue.Strokes[0].At)
-	}
-	got := c.report(f)
-	if len(mounts) > 0 {
-		c.proposeForCue(got, cue, nil)
-	}
-}
+var limbWords = [...]string{kit.Hand: "hand", kit.Foot: "foot", kit.Mouth: "mouth"}
 
 func appendNew(list []string, word string) []string {
-	for _, w := range list {
-		if w == word {
-			return list
-		}
+	if slices.Contains(list, word) {
+		return list
 	}
 	return append(list, word)
 }

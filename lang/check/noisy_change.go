@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 )
@@ -25,8 +23,8 @@ player Ida
   R shaker                             | f 1 | - | -
   R woodblock clamped with yarn-mallet | -   | - | f 1
 `,
-	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool {
+	Look: func(c *Context) {
+		for _, g := range c.Changes(func(ch *motion.Change) bool {
 			return (ch.Lays || ch.Takes) && ch.From != nil && ch.From.Cue != nil && ch.To.Cue != nil
 		}) {
 			from, to := g.From.Cue.Strokes[g.From.Stroke].Dyn, g.To.Cue.Strokes[g.To.Stroke].Dyn
@@ -34,25 +32,21 @@ player Ida
 				continue
 			}
 			what := ""
-			for _, x := range []struct {
-				moves bool
-				grip  motion.Grip
-				verb  string
-			}{{g.Lays, g.Laid(), "laying"}, {g.Takes, g.Taken(), "taking"}} {
-				if x.moves && x.grip.Inst != nil && x.grip.Inst.Inst.Noise >= kit.Audible {
-					what = x.verb + " " + x.grip.Words()
-				} else if x.moves && (audible(x.grip.Implement) || audible(x.grip.Kept)) {
-					what = x.verb + " " + x.grip.Words()
-				}
+			if g.Lays && audible(g.Laid()) {
+				what = "laying " + g.Laid().Words()
 			}
-			if what == "" {
-				continue
+			if g.Takes && audible(g.Taken()) {
+				what = "taking " + g.Taken().Words()
 			}
-			f := c.of(&g, Warning, fmt.Sprintf("%s can be heard at %s, where %s plays %s or softer", what, c.Score.Place(g.To.At()), g.player.Player.Name, max(from, to)))
-			f.Timed, f.Sums = false, nil
-			c.proposeAccept(c.report(f))
+			if what != "" {
+				c.AtChange(&g).Warning("%s can be heard at %s, where %s plays %s or softer", what, c.Score.Place(g.To.At()), g.player.Player.Name, max(from, to)).OrAccept()
+			}
 		}
 	},
 }
 
-func audible(im *kit.Implement) bool { return im != nil && im.Noise >= kit.Audible }
+// audible says whether what is in a hand is heard when it is taken or laid.
+func audible(g motion.Grip) bool {
+	heard := func(im *kit.Implement) bool { return im != nil && im.Noise >= kit.Audible }
+	return g.Inst != nil && g.Inst.Inst.Noise >= kit.Audible || heard(g.Implement) || heard(g.Kept)
+}

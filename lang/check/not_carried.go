@@ -23,10 +23,10 @@ bars 8
   snare-drum | 1
 omit snare-drum because "an example"
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, p := range c.Score.Problems {
 			if p.Rule == syntax.RuleNotCarried {
-				c.report(Finding{Severity: Info, Message: p.Message, Where: p.Where})
+				c.In(p.Where).Info("%s", p.Message)
 			}
 		}
 	},

@@ -39,59 +39,62 @@ player Ida
 player Per
   R bass-drum | 2 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		type alike struct {
 			gear *score.Gear
 			who  *score.Player
 		}
-		seen := map[alike]int{}
-		var all []shortage
-		for _, scarce := range c.scarce() {
-			all = append(all, scarce.shortages(1)...)
+		type lack struct {
+			shortage
+			others
 		}
-		for _, s := range all {
-			if c.weighed(s.by.m.Player.Name, s.by.e.At()) {
-				continue
-			}
-			k := alike{s.gear, s.by.m.Player}
-			if i, ok := seen[k]; ok {
-				f := &c.findings[i]
-				f.Times++
-				f.LastBar = max(f.LastBar, s.by.e.Bar())
-				continue
-			}
-			seen[k] = len(c.findings)
-			f := Finding{Severity: Error, Where: s.by.e.Where(), Player: s.by.m.Player.Name, Limb: s.by.limb, Message: s.words(), LastBar: s.by.e.Bar()}
-			f.place(c.Score, s.by.e.At())
-			for _, u := range s.others {
-				f.Related = append(f.Related, note(u.last.Where(), u.m.Player.Name+" has it here"))
-			}
-			if s.gear.Where != f.Where {
-				f.Related = append(f.Related, note(s.gear.Where, "what there is"))
-			}
-			got := c.report(f)
-			got.later = append(got.later, func(f *Finding) {
-				if cue := s.by.e.Cue; cue != nil {
-					c.proposeOthers(f, cue)
-					if s.gear.Inst != nil {
-						c.proposeStandIns(f, cue, nil)
-					}
+		found := map[alike]*lack{}
+		var order []*lack
+		for _, thing := range c.scarce() {
+			for _, s := range thing.shortages(1) {
+				if c.weighed(s.by.m.Player.Name, s.by.e.At()) {
+					continue
 				}
-				if w := s.gear.Where; w.File == 0 {
-					text := c.File.Lines[w.Line].Text[w.Start:w.End]
-					if old, name, ok := strings.Cut(text, " "); ok {
-						n := s.wanted - s.gear.Count
-						f.propose(fmt.Sprintf("find %d more of the %s", n, s.gear.Name()), true, replace(w, fmt.Sprint(atoi(old)+n)+" "+name))
-					}
+				k := alike{s.gear, s.by.m.Player}
+				if found[k] == nil {
+					found[k] = &lack{shortage: s, others: others{more: -1}}
+					order = append(order, found[k])
 				}
-			})
-			c.proposeAccept(got)
+				found[k].more++
+				found[k].lastBar = max(found[k].lastBar, s.by.e.Bar())
+			}
 		}
-		for _, i := range seen {
-			f := &c.findings[i]
-			f.Message += times(f.Times, f.Bar, f.LastBar)
+		for _, x := range order {
+			c.notEnough(&x.shortage, x.others)
 		}
 	},
+}
+
+func (c *Context) notEnough(s *shortage, more others) {
+	f := c.At(s.by.m, s.by.e).With(s.by.limb).and(more).Error("%s", s.words())
+	for _, u := range s.had {
+		f.Also(u.last.Where(), u.m.Player.Name+" has it here")
+	}
+	if s.gear.Where != f.Where {
+		f.Also(s.gear.Where, "what there is")
+	}
+	f.orLater(func(f *Finding) {
+		if cue := s.by.e.Cue; cue != nil {
+			f.orSomebodyElse(cue)
+			if s.gear.Inst != nil {
+				f.orStandIn(cue)
+			}
+		}
+		w := s.gear.Where
+		if w.File != 0 {
+			return
+		}
+		if count, name, ok := strings.Cut(c.File.Lines[w.Line].Text[w.Start:w.End], " "); ok {
+			n, lacks := 0, s.wanted-s.gear.Count
+			fmt.Sscan(count, &n)
+			f.Or(fmt.Sprintf("find %d more of the %s", lacks, s.gear.Name()), replace(w, fmt.Sprint(n+lacks)+" "+name))
+		}
+	}).OrAccept()
 }
 
 // How long it takes to carry a thing to somebody else, in seconds: what is
@@ -123,14 +126,14 @@ type spotOfUse struct {
 type shortage struct {
 	gear   *score.Gear
 	by     *use
-	others []use // as they were then
+	had    []use // what others have, as it was then
 	wanted int
 }
 
 // words are the shortage and its arithmetic.
 func (s *shortage) words() string {
 	var parts []string
-	for _, u := range s.others {
+	for _, u := range s.had {
 		p := fmt.Sprintf("%s has %s", u.m.Player.Name, u.many())
 		if u.shared() {
 			p = "the shared kit has " + u.many()
@@ -451,12 +454,4 @@ func gearLimit(scarce []scarcity, m *motion.Result, furthest float64) (factor fl
 		}
 	}
 	return low, first
-}
-
-func atoi(digits string) int {
-	n := 0
-	for _, d := range digits {
-		n = n*10 + int(d-'0')
-	}
-	return n
 }

@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/score"
 )
 
@@ -26,43 +24,23 @@ part "Percussion"
 player Ida
   R woodblock | 1 3 | 1 3
 `,
-	check: func(c *Context) {
-		type run struct {
-			first score.Extra
-			count int
-			last  int32
-		}
-		var order []*score.Cue
-		runs := map[*score.Cue]*run{}
+	Look: func(c *Context) {
+		runs := map[*score.Cue][]score.Extra{}
 		for _, x := range c.Score.Coverage.Extra {
-			r := runs[x.Cue]
-			if r == nil {
-				r = &run{first: x}
-				runs[x.Cue] = r
-				order = append(order, x.Cue)
-			}
-			r.count += x.Last - x.First + 1
-			r.last = x.Cue.Strokes[x.Last].Bar
+			runs[x.Cue] = append(runs[x.Cue], x)
 		}
-		for _, cue := range order {
-			r := runs[cue]
-			st := &cue.Strokes[r.first.First]
-			f := Finding{Severity: Warning, Where: st.Where(), Player: cue.Player.Name, Limb: cue.Limb.Name()}
-			bars := fmt.Sprintf("bar %d", st.Bar)
-			if r.last > st.Bar {
-				bars = fmt.Sprintf("bars %d to %d", st.Bar, r.last)
+		for cue := range c.Cues() {
+			list := runs[cue]
+			if len(list) == 0 {
+				continue
 			}
-			f.Message = fmt.Sprintf("no part has the %s here: %s in %s", nameOfVoice(cue), plural(r.count, "stroke"), bars)
-			f.place(c.Score, st.At)
-			f.LastBar, f.Times = int(r.last), max(0, r.count-1)
-			c.proposeAccept(c.report(f))
+			n := 0
+			for _, x := range list {
+				n += x.Last - x.First + 1
+			}
+			first, last := &cue.Strokes[list[0].First], &cue.Strokes[list[len(list)-1].Last]
+			c.AtStroke(cue, first).through(max(0, n-1), int(last.Bar)).
+				Warning("no part has the %s here: %s in %s", nameOfVoice(cue), plural(n, "stroke"), barsFromTo(first.Bar, last.Bar)).OrAccept()
 		}
 	},
-}
-
-func nameOfVoice(cue *score.Cue) string {
-	if cue.For != nil {
-		return cue.For.Name()
-	}
-	return cue.Item.Inst.Name()
 }

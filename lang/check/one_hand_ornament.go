@@ -2,7 +2,7 @@ package check
 
 import (
 	"example.org/handful/lang/body"
-	"fmt"
+	"example.org/handful/lang/score"
 )
 
 var oneHandOrnament = &Rule{
@@ -21,34 +21,30 @@ player Ida
 player Ida
   RL snare-drum with snare-stick | '1 2 '3 4
 `,
-	check: func(c *Context) {
-		for _, p := range c.Score.Players {
-			for _, cue := range p.Cues {
-				if !cue.Limb.IsHand() && cue.Limb != body.AnyHand {
-					continue
-				}
-				n, first := 0, -1
-				for i := range cue.Strokes {
-					if cue.Strokes[i].Grace > 0 {
-						if n++; first < 0 {
-							first = i
-						}
+	Look: func(c *Context) {
+		for cue := range c.Cues() {
+			if !cue.Limb.IsHand() && cue.Limb != body.AnyHand {
+				continue
+			}
+			n, first := 0, (*score.Stroke)(nil)
+			for i := range cue.Strokes {
+				if st := &cue.Strokes[i]; st.Grace > 0 {
+					if n++; first == nil {
+						first = st
 					}
 				}
-				if n == 0 {
-					continue
-				}
-				st := &cue.Strokes[first]
-				f := Finding{Severity: Compromise, Where: st.Where(), Player: p.Name, Limb: cue.Limb.Name(),
-					Message: fmt.Sprintf("%s plays %s on the %s with one hand: %s a single stroke", p.Name,
-						plural(n, [...]string{"", "flam", "drag", "ruff"}[st.Grace]), cue.Item.Inst.Name(), map[bool]string{true: "it becomes", false: "each becomes"}[n == 1])}
-				f.place(c.Score, st.At)
-				got := c.report(f)
-				if cue.Limb == body.Right {
-					got.propose("play it hand to hand", true, limbEdit(cue, body.RightFirst))
-				} else if cue.Limb == body.Left {
-					got.propose("play it hand to hand", true, limbEdit(cue, body.LeftFirst))
-				}
+			}
+			if n == 0 {
+				continue
+			}
+			becomes := "each becomes"
+			if n == 1 {
+				becomes = "it becomes"
+			}
+			f := c.AtStroke(cue, first).Compromise("%s plays %s on the %s with one hand: %s a single stroke", cue.Player.Name,
+				plural(n, [...]string{"", "flam", "drag", "ruff"}[first.Grace]), cue.Item.Inst.Name(), becomes)
+			if cue.Limb.IsHand() {
+				f.orHandToHand(cue)
 			}
 		}
 	},

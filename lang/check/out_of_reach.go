@@ -36,19 +36,19 @@ player Sol
   R snare-drum                       | 1 | - | - | -
   R glockenspiel with plastic-mallet | - | - | - | 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, it := range m.OutOf {
 				if m.Player.Person.Seated && !tooHigh(m.Player, it) {
 					continue // cannot-or-never says it of the person
 				}
-				f := c.report(Finding{Severity: Error, Where: it.Where, Player: m.Player.Name, Message: c.tooFar(m.Player, it)})
+				f := c.In(it.Where).Of(m.Player).Error("%s", tooFar(m.Player, it))
 				if it.Where.File == 0 && it.Listed && !tooHigh(m.Player, it) {
-					f.propose("add a station there", true, Edit{Line: int(it.Where.Line), Text: "    " + syntax.Print(&syntax.Stand{
+					f.Or("add a station there", Edit{Line: int(it.Where.Line), Text: "    " + syntax.Print(&syntax.Stand{
 						Word: syntax.Word("station"), Name: new(syntax.Word(it.Name + "-place")), Spot: syntax.SpotAt("", it.At.Right, it.At.Ahead-40, 0)}) + "\n"})
 				}
 				if it.Raised && it.Spot.File == 0 {
-					f.later = append(f.later, func(f *Finding) { c.proposeLower(f, m.Player, it) })
+					f.orLater(func(f *Finding) { f.orLower(m.Player, it) })
 				}
 			}
 		}
@@ -63,7 +63,8 @@ func tooHigh(p *score.Player, it *score.Item) bool {
 	return p.Arms().Missing(room.Right, under, t, it.Stick, true) > 0
 }
 
-func (c *Context) tooFar(p *score.Player, it *score.Item) string {
+// tooFar says how far away a thing is, or how high.
+func tooFar(p *score.Player, it *score.Item) string {
 	t := p.Target(it)
 	if tooHigh(p, it) {
 		return fmt.Sprintf("the %s is %.0f cm above the floor: nobody's arm gets there from below", it.Inst.Name(), t.At.Up)
@@ -75,14 +76,14 @@ func (c *Context) tooFar(p *score.Player, it *score.Item) string {
 	return fmt.Sprintf("the %s stands %.0f cm from anywhere that %s stands: a station there would do", it.Inst.Name(), far, p.Name)
 }
 
-// proposeLower offers to have a thing no higher than it usually is.
-func (c *Context) proposeLower(f *Finding, p *score.Player, it *score.Item) {
+// orLower offers to have a thing no higher than it usually is.
+func (f *Finding) orLower(p *score.Player, it *score.Item) {
 	for _, t := range standing(p) {
 		if t.item == it {
 			it := *it
 			it.Raised, it.At.Up = false, p.Stations[it.Station].At.Up
 			t.item = &it
-			f.propose(fmt.Sprintf("have it at its usual height, %.0f cm", p.Target(&it).At.Up), true, replace(it.Spot, t.spotText(p, 0, 0)))
+			f.Or(fmt.Sprintf("have it at its usual height, %.0f cm", p.Target(&it).At.Up), replace(it.Spot, t.spotText(p, 0, 0)))
 		}
 	}
 }

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/handful/lang/body"
@@ -28,17 +27,16 @@ player Ida
     snare-drum on stand at right 20 ahead 40
   R snare-drum | 1 2 3 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, p := range c.Score.Players {
 			for _, it := range p.Items {
 				if !it.Used || !it.Placed || it.Mount == kit.Held || it.Shared {
 					continue
 				}
 				st := p.Stations[min(it.Station, len(p.Stations)-1)].At
-				angle := math.Abs(math.Atan2(it.At.Right-st.Right, it.At.Ahead-st.Ahead)) * 180 / math.Pi
-				if angle > body.InSight && math.Hypot(it.At.Right-st.Right, it.At.Ahead-st.Ahead) > 1 {
-					c.report(Finding{Severity: Info, Where: it.Where, Player: p.Name,
-						Message: fmt.Sprintf("the %s stands %.0f degrees off the line to the conductor: the beat is out of sight while %s looks at it", it.Inst.Name(), angle, p.Name)})
+				right, ahead := it.At.Right-st.Right, it.At.Ahead-st.Ahead
+				if angle := math.Abs(math.Atan2(right, ahead)) * 180 / math.Pi; angle > body.InSight && math.Hypot(right, ahead) > 1 {
+					c.In(it.Where).Of(p).Info("the %s stands %.0f degrees off the line to the conductor: the beat is out of sight while %s looks at it", it.Inst.Name(), angle, p.Name)
 				}
 			}
 		}

@@ -1,7 +1,7 @@
 package check
 
 import (
-	"fmt"
+	"slices"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
@@ -25,33 +25,24 @@ player Ida
   R woodblock clamped | 1 | - | - | 4
   R turns page at 2.1
 `,
-	check: func(c *Context) {
-		for _, m := range c.Motions {
-			for i := range m.Events {
-				e := &m.Events[i]
-				if e.Kind != motion.PageTurn {
-					continue
+	Look: func(c *Context) {
+		for m, e := range c.Events() {
+			if e.Kind != motion.PageTurn {
+				continue
+			}
+			i, sameHand := e.Index(), func(f motion.Event) bool { return f.Limbs&e.Limbs&body.Hands != 0 }
+			before, after := 0.0, c.Score.Time.Total()
+			for k := i - 1; k >= 0; k-- {
+				if sameHand(m.Events[k]) {
+					before = m.Events[k].T1
+					break
 				}
-				before, after := 0.0, c.Score.Time.Total()
-				for k := i - 1; k >= 0; k-- {
-					if f := &m.Events[k]; f.Limbs&e.Limbs&body.Hands != 0 {
-						before = f.T1
-						break
-					}
-				}
-				for k := i + 1; k < len(m.Events); k++ {
-					if f := &m.Events[k]; f.Limbs&e.Limbs&body.Hands != 0 {
-						after = f.T0
-						break
-					}
-				}
-				if after-before >= body.PageTurn {
-					continue
-				}
-				f := Finding{Severity: Warning, Where: e.Where(), Player: m.Player.Name, Limb: limbOf(e.Limbs),
-					Message: fmt.Sprintf("%s's %s is free for %s around the page turn; three seconds are usual", m.Player.Name, limbOf(e.Limbs), seconds(after-before))}
-				f.place(c.Score, e.At())
-				c.proposeAccept(c.report(f))
+			}
+			if k := slices.IndexFunc(m.Events[i+1:], sameHand); k >= 0 {
+				after = m.Events[i+1+k].T0
+			}
+			if free := after - before; free < body.PageTurn {
+				c.At(m, e).Warning("%s's %s is free for %s around the page turn; three seconds are usual", m.Player.Name, limbOf(e.Limbs), seconds(free)).OrAccept()
 			}
 		}
 	},

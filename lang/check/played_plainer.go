@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"strings"
 
 	"example.org/handful/lang/score"
@@ -27,52 +26,46 @@ part "Percussion"
 player Ida
   RL snare-drum | 1~3 4 | '1 2
 `,
-	check: func(c *Context) {
-		type told struct {
-			first        score.Plainer
+	Look: func(c *Context) {
+		type plain struct {
+			line         *score.Line
+			first        *score.Stroke
 			rolls, grace int
-			last         int32
+			lastBar      int32
 		}
-		var order []*score.Cue
-		by := map[*score.Cue]*told{}
+		found := map[*score.Cue]*plain{}
 		for _, p := range c.Score.Coverage.Plainer {
 			st := &p.Cue.Strokes[p.Stroke]
 			if c.weighed(p.Cue.Player.Name, st.At) {
 				continue
 			}
-			t := by[p.Cue]
-			if t == nil {
-				t = &told{first: p}
-				by[p.Cue] = t
-				order = append(order, p.Cue)
+			x := found[p.Cue]
+			if x == nil {
+				x = &plain{line: p.Line, first: st}
+				found[p.Cue] = x
 			}
 			if p.Roll {
-				t.rolls++
+				x.rolls++
 			} else {
-				t.grace++
+				x.grace++
 			}
-			t.last = st.Bar
+			x.lastBar = st.Bar
 		}
-		for _, cue := range order {
-			t := by[cue]
-			st := &cue.Strokes[t.first.Stroke]
+		for cue := range c.Cues() {
+			x := found[cue]
+			if x == nil {
+				continue
+			}
 			var what []string
-			if t.rolls > 0 {
-				what = append(what, plural(t.rolls, "roll"))
+			if x.rolls > 0 {
+				what = append(what, plural(x.rolls, "roll"))
 			}
-			if t.grace > 0 {
-				what = append(what, plural(t.grace, "stroke")+" with grace strokes")
+			if x.grace > 0 {
+				what = append(what, plural(x.grace, "stroke")+" with grace strokes")
 			}
-			where := fmt.Sprintf("bar %d", st.Bar)
-			if t.last > st.Bar {
-				where = fmt.Sprintf("bars %d to %d", st.Bar, t.last)
-			}
-			f := Finding{Severity: Compromise, Where: st.Where(), Player: cue.Player.Name, Limb: cue.Limb.Name(),
-				Message: fmt.Sprintf("%s plays the %s more plainly than %s has it, in %s: %s as single strokes",
-					cue.Player.Name, nameOfVoice(cue), t.first.Line.Part.Name, where, strings.Join(what, " and ")),
-				Times: t.rolls + t.grace - 1, LastBar: int(t.last)}
-			f.place(c.Score, st.At)
-			c.proposeAccept(c.report(f))
+			c.AtStroke(cue, x.first).through(x.rolls+x.grace-1, int(x.lastBar)).
+				Compromise("%s plays the %s more plainly than %s has it, in %s: %s as single strokes",
+					cue.Player.Name, nameOfVoice(cue), x.line.Part.Name, barsFromTo(x.first.Bar, x.lastBar), strings.Join(what, " and ")).OrAccept()
 		}
 	},
 }

@@ -13,11 +13,9 @@ import (
 // cue; of those that are merely not easy, in all cues on an instrument.
 type repetition struct {
 	motion.Rate
+	others
 	severity Severity
-	tight    bool       // between floor and steady
-	rest     int        // how many more there are
-	places   []beat.Rat // of all of them
-	lastBar  int
+	tight    bool // between floor and steady
 }
 
 // repetitions sorts a player's rates: the worst of each cue and limb, what one
@@ -41,7 +39,7 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 		if weighed != nil && weighed(place.At()) {
 			continue
 		}
-		one := repetition{Rate: r, severity: Warning, tight: r.Gap >= r.Pace.Floor-1e-6, lastBar: place.Bar(), places: []beat.Rat{place.At()}}
+		one := repetition{Rate: r, severity: Warning, tight: r.Gap >= r.Pace.Floor-1e-6, others: others{lastBar: place.Bar(), places: []beat.Rat{place.At()}}}
 		k := key{cue: place.Cue, limbs: r.Limbs}
 		if place.Cue.Limb == body.RightFirst || place.Cue.Limb == body.LeftFirst {
 			k.limbs = body.Hands // each of the two hands and both in turn are one thing
@@ -52,25 +50,24 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 		case one.tight:
 			k.cue, k.item = nil, place.Item()
 		}
+		again := seen[stroke{r.To, k.limbs}] // a stroke may be too fast for the one before and for a whole run
+		seen[stroke{r.To, k.limbs}] = true
 		i, ok := at[k]
 		if !ok {
 			at[k] = len(out)
 			out = append(out, one)
-			seen[stroke{r.To, k.limbs}] = true
 			continue
 		}
 		have := &out[i]
 		have.places = append(have.places, place.At())
-		if !seen[stroke{r.To, k.limbs}] { // a stroke may be too fast for the one before and for a whole run
-			seen[stroke{r.To, k.limbs}] = true
-			have.rest++
+		have.lastBar = max(have.lastBar, place.Bar())
+		if !again {
+			have.more++
 		}
-		last := max(have.lastBar, one.lastBar)
 		if worse(&one, have) {
-			one.rest, one.places = have.rest, have.places
+			one.others = have.others
 			*have = one
 		}
-		have.lastBar = last
 	}
 	all := slices.Clone(out)
 	return slices.DeleteFunc(out, func(r repetition) bool {
@@ -97,15 +94,4 @@ func worse(a, b *repetition) bool {
 		return r.Gap / r.Pace.Floor
 	}
 	return share(a) < share(b)-1e-6
-}
-
-// limbsInTurn names one limb, or two in turn.
-func limbsInTurn(limbs body.Limbs) string {
-	switch limbs {
-	case body.Hands:
-		return "hands in turn"
-	case body.Feet:
-		return "feet in turn"
-	}
-	return limbs.First().Name()
 }

@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
@@ -26,22 +24,17 @@ player Ida
   R triangle held with triangle-beater | 1 | - | - | -
   L woodblock clamped with snare-stick | - | - | - | 4
 `,
-	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool {
+	Look: func(c *Context) {
+		for _, g := range c.Changes(func(ch *motion.Change) bool {
 			return ch.Lays && ch.From != nil && ch.Before.Inst != nil && ch.Before.Inst.Inst.Rings >= 2 && !ch.Short()
 		}) {
-			in := g.Before.Inst.Inst
-			if g.From.Item() != g.Before.Inst || g.From.Kind.Stops() || stoppedBetween(g.player, g.Before.Inst, g.From, g.To) {
+			it := g.Before.Inst
+			rings := g.Window - g.Need.Floor // until the hand must begin to lay it
+			if g.From.Item() != it || g.From.Kind.Stops() || rings >= it.Inst.Rings*enoughRing || stoppedBetween(g.player, it, g.From, g.To) {
 				continue
 			}
-			// It may ring until the hand must begin to lay it.
-			rings := g.Window - g.Need.Floor
-			if rings >= in.Rings*enoughRing {
-				continue
-			}
-			f := c.of(&g, Warning, fmt.Sprintf("the ring of the %s lasts about %.0f s, and %s's %s has to lay what rings after %s at the most",
-				in.Name(), in.Rings, g.player.Player.Name, g.Hand.Name(), seconds(max(0, rings))))
-			c.proposeAccept(c.report(f))
+			c.AtChange(&g).Timed(g.Change).Warning("the ring of the %s lasts about %.0f s, and %s has to lay what rings after %s at the most",
+				it.Inst.Name(), it.Inst.Rings, g.who(), seconds(max(0, rings))).OrAccept()
 		}
 	},
 }

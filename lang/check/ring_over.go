@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-	"math"
 	"slices"
 
 	"example.org/handful/lang/beat"
@@ -30,28 +28,20 @@ part "Percussion"
 player Ida
   R suspended-cymbal with snare-stick as written
 `,
-	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool { return (ch.Short() || ch.Tight()) && ch.To.Kind.Stops() }) {
-			sev, verdict := Error, "and that "+verdictOf(g.Need, g.Band())
-			if stuck(g.Change) {
-				f := c.of(&g, Error, fmt.Sprintf("%s's %s is not free to stop the %s", g.player.Player.Name, g.Hand.Name(), g.To.Item().Inst.Name()))
-				f.Timed, f.Sums = false, nil // there is no time at all
-				c.proposeForChange(c.report(f), &g)
+	Look: func(c *Context) {
+		for _, g := range c.Changes(func(ch *motion.Change) bool { return pressed(ch) && ch.To.Kind.Stops() }) {
+			to := g.To.Item().Inst.Name()
+			if stuck(g.Change) { // there is no time at all
+				c.AtChange(&g).Error("%s is not free to stop the %s", g.who(), to).orChange(&g)
 				continue
 			}
-			if !g.Short() {
-				sev = Warning
-			}
-			f := c.report(c.of(&g, sev, fmt.Sprintf("%s's %s has %s to get to the %s and stop it, %s", g.player.Player.Name, g.Hand.Name(),
-				seconds(max(0, g.Window)), g.To.Item().Inst.Name(), verdict)))
-			c.proposeForChange(f, &g)
+			c.AtChange(&g).Timed(g.Change).Says(g.severity(), "%s has %s to get to the %s and stop it, and that %s",
+				g.who(), seconds(max(0, g.Window)), to, g.verdict()).orChange(&g)
 		}
-		c.eachConflict(motion.NoHand, func(m *motion.Result, k conflictGroup) {
+		for k := range c.Conflicts(motion.NoHand) {
 			stop, other := k.B, k.A
-			if stop == other && slices.ContainsFunc(m.Conflicts, func(o motion.Conflict) bool {
-				return o.Kind == motion.NoHand && o.A != o.B && (o.A == stop || o.B == stop)
-			}) {
-				return // told with what the hands do instead
+			if stop == other && toldWithOthers(k) {
+				continue
 			}
 			if !stop.Kind.Stops() {
 				stop, other = other, stop
@@ -63,46 +53,27 @@ player Ida
 					because = ": it is to " + toDo(other)
 				}
 			}
-			f := c.conflict(m, k, "both hands", fmt.Sprintf("%s has no hand free to stop the %s%s",
-				m.Player.Name, stop.Item().Inst.Name(), because))
-			got := c.report(f)
-			for _, e := range []*motion.Event{other, stop} {
-				if e.Cue != nil {
-					c.proposeForCue(got, e.Cue, nil)
-				}
-			}
-			c.proposeAccept(got)
-		})
+			c.AtConflict(k).With("both hands").Error("%s has no hand free to stop the %s%s", k.player.Player.Name, stop.Item().Inst.Name(), because).
+				orPlay(other.Cue, stop.Cue).OrAccept()
+		}
 		c.unstopped()
 	},
 }
 
+// toldWithOthers says whether the stop of a conflict with itself is told with
+// what the hands do instead.
+func toldWithOthers(k *conflictGroup) bool {
+	return slices.ContainsFunc(k.player.Conflicts, func(o motion.Conflict) bool {
+		return o.Kind == motion.NoHand && o.A != o.B && (o.A == k.A || o.B == k.A)
+	})
+}
+
 // unstopped finds written stops that the covering cue leaves out.
 func (c *Context) unstopped() {
-	type voice struct {
-		name string
-		at   beat.Rat
-	}
-	stopped := map[voice]uint64{} // on which passes
+	stopped := c.stopped()
 	byVoice := map[string][]*score.Cue{}
-	for _, p := range c.Score.Players {
-		for _, cue := range p.Cues {
-			byVoice[cue.Voice] = append(byVoice[cue.Voice], cue)
-			if cue.AsWritten {
-				continue
-			}
-			for i := range cue.Strokes {
-				if st := &cue.Strokes[i]; st.Has(score.Stop) || st.Has(score.Short) {
-					stopped[voice{cue.Voice, st.At}] |= passBits(cue.Pass)
-				}
-			}
-		}
-		for _, a := range p.Actions {
-			if a.Kind == score.Damp {
-				stopped[voice{a.Item.Name, a.At}] |= passBits(a.Pass)
-				stopped[voice{a.Item.Inst.ID, a.At}] |= passBits(a.Pass)
-			}
-		}
+	for cue := range c.Cues() {
+		byVoice[cue.Voice] = append(byVoice[cue.Voice], cue)
 	}
 	for _, part := range c.Score.Parts {
 		for _, l := range part.Lines {
@@ -111,31 +82,49 @@ func (c *Context) unstopped() {
 			}
 			for i := range l.Strokes {
 				st := &l.Strokes[i]
-				if !st.Has(score.Stop) && !st.Has(score.Short) {
+				if !st.Stopped() {
 					continue
 				}
-				cue, on := lettingRing(byVoice[l.Name], int(st.Bar), min(c.Score.Passes(int(st.Bar)), 63), stopped[voice{l.Name, st.At}])
+				cue, on := lettingRing(byVoice[l.Name], int(st.Bar), min(c.Score.Passes(int(st.Bar)), 63), stopped[voiced{l.Name, st.At}])
 				if cue == nil {
 					continue
 				}
-				f := Finding{Severity: Warning, Where: cue.Where, Player: cue.Player.Name, Limb: cue.Limb.Name(),
-					Message: fmt.Sprintf("%s lets the %s ring on where the part stops it", cue.Player.Name, l.Inst.Name())}
-				f.place(c.Score, st.At)
-				c.onPasses(&f, on)
-				f.Related = append(f.Related, note(st.Where(), "the written stop"))
-				c.proposeAccept(c.report(f))
+				r := c.AtCue(cue).When(st.At)
+				r.on = on
+				r.Warning("%s lets the %s ring on where the part stops it", cue.Player.Name, l.Inst.Name()).
+					Also(st.Where(), "the written stop").OrAccept()
 				break
 			}
 		}
 	}
 }
 
-// passBits has the bit of a pass, or those of all.
-func passBits(pass int) uint64 {
-	if pass == 0 {
-		return math.MaxUint64
+// A voiced moment is one of a written line, or of an instrument.
+type voiced struct {
+	name string
+	at   beat.Rat
+}
+
+// stopped has the moments at which something is stopped by what the players'
+// lines say, and on which passes.
+func (c *Context) stopped() map[voiced]uint64 {
+	out := map[voiced]uint64{}
+	for cue := range c.Cues() {
+		for i := range cue.Strokes {
+			if st := &cue.Strokes[i]; !cue.AsWritten && st.Stopped() {
+				out[voiced{cue.Voice, st.At}] |= passBits(cue.Pass)
+			}
+		}
 	}
-	return 1 << (min(pass, 64) - 1)
+	for _, p := range c.Score.Players {
+		for _, a := range p.Actions {
+			if a.Kind == score.Damp {
+				out[voiced{a.Item.Name, a.At}] |= passBits(a.Pass)
+				out[voiced{a.Item.Inst.ID, a.At}] |= passBits(a.Pass)
+			}
+		}
+	}
+	return out
 }
 
 // lettingRing is the explicit cue that plays a voice in a bar on passes on

@@ -28,52 +28,43 @@ player Ida
   R suspended-cymbal with 2 yarn-mallets | p 1~ | ~4
   L woodblock clamped with snare-stick   | 1    | 1
 `,
-	check: func(c *Context) {
-		for _, m := range c.Motions {
-			type rolling struct {
-				item *score.Item
-				limb body.Limb
+	Look: func(c *Context) {
+		type rolling struct {
+			item *score.Item
+			limb body.Limb
+		}
+		ways := map[*score.Cue]*motion.Chosen{}
+		for _, ch := range c.Chosen() {
+			if ch.Rolled {
+				ways[ch.Cue] = ch
 			}
-			ways := map[*score.Cue]*motion.Chosen{}
-			for i := range m.Chosen {
-				if ch := &m.Chosen[i]; ch.Rolled {
-					ways[ch.Cue] = ch
-				}
+		}
+		for m, e := range c.Events() {
+			if e.Kind != motion.RollOn || ways[e.Cue] == nil {
+				continue
 			}
-			reported := map[rolling]bool{}
-			for i := range m.Events {
-				e := &m.Events[i]
-				if e.Kind != motion.RollOn {
-					continue
-				}
-				key := rolling{e.Cue.Item, e.Cue.Limb}
-				ch := ways[e.Cue]
-				if ch == nil || reported[key] {
-					continue
-				}
-				limit, why := ch.Way.RollsFor, fmt.Sprintf("about %.0f s is what it can be kept up for", ch.Way.RollsFor)
-				if e.Cue.Item.Inst.ID == "tambourine" && limit > 0 && e.Cue.Strokes[e.Stroke].Dyn >= kit.F {
-					limit, why = thumbRollForte, "a thumb roll lasts about three seconds at forte"
-				}
-				if limit == 0 && ch.Way.Hands == 1 && ch.Choice.Count == 2 {
-					limit, why = body.LongRoll, "two mallets in one hand strain the forearm: rest it, and stop if it hurts"
-				}
-				if limit == 0 || e.T1-e.T0 <= limit {
-					continue
-				}
-				reported[key] = true
-				f := Finding{Severity: Warning, Where: e.Where(), Player: m.Player.Name, Limb: e.Cue.Limb.Name(),
-					Message: fmt.Sprintf("%s rolls on the %s for %.1f s; %s", m.Player.Name, e.Cue.Item.Inst.Name(), e.T1-e.T0, why)}
-				f.place(c.Score, e.At())
-				got := c.report(f)
-				c.proposeStandIns(got, e.Cue, nil)
-				c.proposeAccept(got)
+			lasts := e.T1 - e.T0
+			limit, why := keptUp(ways[e.Cue], e.Cue.Strokes[e.Stroke].Dyn)
+			if limit > 0 && lasts > limit && c.Once(m, rolling{e.Cue.Item, e.Cue.Limb}) {
+				c.At(m, e).Warning("%s rolls on the %s for %.1f s; %s", m.Player.Name, e.Cue.Item.Inst.Name(), lasts, why).orStandIn(e.Cue).OrAccept()
 			}
 		}
 	},
 }
 
-// How long rolls can be kept up, in seconds: common practice, no source.
-const (
-	thumbRollForte = 3.0
-)
+// keptUp is how long a roll can be kept up, in seconds, and why no longer; 0 is
+// as long as one likes.
+func keptUp(ch *motion.Chosen, d kit.Dynamic) (limit float64, why string) {
+	limit = ch.Way.RollsFor
+	switch {
+	case limit == 0 && ch.Way.Hands == 1 && ch.Choice.Count == 2:
+		return body.LongRoll, "two mallets in one hand strain the forearm: rest it, and stop if it hurts"
+	case limit > 0 && d >= kit.F && ch.Cue.Item.Inst.ID == "tambourine":
+		return thumbRollForte, "a thumb roll lasts about three seconds at forte"
+	}
+	return limit, fmt.Sprintf("about %.0f s is what it can be kept up for", limit)
+}
+
+// thumbRollForte is how long a thumb roll can be kept up at forte, in seconds:
+// common practice, no source.
+const thumbRollForte = 3.0

@@ -1,9 +1,6 @@
 package check
 
 import (
-	"fmt"
-
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 )
@@ -24,66 +21,62 @@ player Ida
 player Ida
   R triangle clipped with triangle-beater | 1 2 3 4
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
-			apart := map[*score.Cue]*kit.Way{}
+			apart := map[*score.Cue]float64{}
 			for _, ch := range m.Chosen {
-				if ch.Way.Apart > 0 && (apart[ch.Cue] == nil || !ch.Rolled) {
-					apart[ch.Cue] = ch.Way
+				if _, ok := apart[ch.Cue]; ch.Way.Apart > 0 && (!ok || !ch.Rolled) {
+					apart[ch.Cue] = ch.Way.Apart
 				}
 			}
-			if len(apart) == 0 {
-				continue
-			}
-			last := map[*score.Item]*motion.Event{}
-			type blur struct {
-				worst *motion.Event
-				gap   float64
-				more  int
-				bar   int
-			}
-			found := map[*score.Item]*blur{}
-			var order []*score.Item
-			for i := range m.Events {
-				e := &m.Events[i]
-				item := e.Item()
-				if item == nil || e.Kind != motion.Strike {
-					if item != nil {
-						last[item] = nil // it is stopped, or rolled
-					}
-					continue
-				}
-				f := last[item]
-				last[item] = e
-				if e.Cue.Strokes[e.Stroke].Has(score.Short) {
-					last[item] = nil
-				}
-				way := apart[e.Cue]
-				if f == nil || way == nil || e.T0 <= f.T0+1e-6 || e.T0-f.T0 >= way.Apart-1e-6 || c.weighed(m.Player.Name, e.At()) {
-					continue
-				}
-				b := found[item]
-				if b == nil {
-					found[item] = &blur{worst: e, gap: e.T0 - f.T0, bar: e.Bar()}
-					order = append(order, item)
-					continue
-				}
-				b.more++
-				b.bar = max(b.bar, e.Bar())
-				if e.T0-f.T0 < b.gap-1e-6 {
-					b.worst, b.gap = e, e.T0-f.T0
-				}
-			}
-			for _, item := range order {
-				b := found[item]
-				f := Finding{Severity: Compromise, Where: b.worst.Where(), Player: m.Player.Name, Limb: b.worst.Limbs.First().Name(), Times: b.more, LastBar: b.bar,
-					Message: fmt.Sprintf("%s's strokes on the %s come every %s here and run together: apart they sound from %s on%s", m.Player.Name, item.Inst.Name(),
-						seconds(b.gap), seconds(apart[b.worst.Cue].Apart), times(b.more, b.worst.Bar(), b.bar))}
-				f.place(c.Score, b.worst.At())
-				got := c.report(f)
-				c.proposeStandIns(got, b.worst.Cue, nil)
-				c.proposeAccept(got)
+			if len(apart) > 0 {
+				c.runsTogether(m, apart)
 			}
 		}
 	},
+}
+
+// runsTogether tells once for every instrument of the strokes that come so
+// close that their sounds are one.
+func (c *Context) runsTogether(m *motion.Result, apart map[*score.Cue]float64) {
+	type blur struct {
+		others
+		worst *motion.Event
+		gap   float64
+	}
+	last := map[*score.Item]*motion.Event{}
+	found := map[*score.Item]*blur{}
+	var order []*blur
+	for i := range m.Events {
+		e := &m.Events[i]
+		item := e.Item()
+		f := last[item]
+		if last[item] = nil; item == nil || e.Kind != motion.Strike {
+			continue // it is stopped, or rolled
+		}
+		if !e.Cue.Strokes[e.Stroke].Has(score.Short) {
+			last[item] = e
+		}
+		far, ok := apart[e.Cue]
+		if f == nil || !ok || e.T0 <= f.T0+1e-6 || e.T0-f.T0 >= far-1e-6 || c.weighed(m.Player.Name, e.At()) {
+			continue
+		}
+		b, gap := found[item], e.T0-f.T0
+		if b == nil {
+			b = &blur{worst: e, gap: gap, others: others{more: -1}}
+			found[item], order = b, append(order, b)
+		}
+		b.more++
+		b.lastBar = max(b.lastBar, e.Bar())
+		if gap < b.gap-1e-6 {
+			b.worst, b.gap = e, gap
+		}
+	}
+	for _, b := range order {
+		cue := b.worst.Cue
+		c.At(m, b.worst).With(b.worst.Limbs.First().Name()).and(b.others).
+			Compromise("%s's strokes on the %s come every %s here and run together: apart they sound from %s on",
+				m.Player.Name, cue.Item.Inst.Name(), seconds(b.gap), seconds(apart[cue])).
+			orStandIn(cue).OrAccept()
+	}
 }

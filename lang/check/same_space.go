@@ -36,8 +36,7 @@ player Ida
     suspended-cymbal on stand at left 30 ahead 60
   R snare-drum with snare-stick | 1 2 3 4
 `,
-	check: func(c *Context) {
-		told := map[[2]score.Where]bool{} // a shared kit is everybody's, and told of once
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			things := standing(m.Player)
 			for k := range things {
@@ -46,10 +45,7 @@ player Ida
 					if a.partOf(b) {
 						continue
 					}
-					clash, ok := room.Check(a.body, b.body)
-					pair, swapped := [2]score.Where{a.where, b.where}, [2]score.Where{b.where, a.where}
-					if ok && !told[pair] && !told[swapped] {
-						told[pair] = true
+					if clash, ok := room.Check(a.body, b.body); ok && c.Once(nil, [2]score.Where{a.where, b.where}) { // a shared kit is everybody's, and told of once
 						c.sameSpace(m, things, i, k, clash)
 					}
 				}
@@ -95,32 +91,29 @@ func standing(p *score.Player) []standingThing {
 
 func (c *Context) sameSpace(m *motion.Result, things []standingThing, i, k int, clash room.Clash) {
 	a, b := &things[i], &things[k]
-	f := Finding{Severity: Warning, Where: b.where, Player: m.Player.Name}
-	upper, lower := a, b
+	upper, lower, beneath := a, b, "which is to be played beneath it"
 	if clash.Hangs == 2 {
 		upper, lower = b, a
 	}
+	if lower.table != nil {
+		beneath = "from which things are to be taken"
+	}
+	r := c.In(b.where).Of(m.Player)
+	var f *Finding
 	switch {
 	case clash.Sure:
-		f.Severity = Error
-		f.Message = fmt.Sprintf("%s and %s stand in one another by %.0f cm: no sizes of them have room there", a.name, b.name, clash.Deep)
+		f = r.Error("%s and %s stand in one another by %.0f cm: no sizes of them have room there", a.name, b.name, clash.Deep)
 	case clash.Hangs > 0:
-		f.Message = fmt.Sprintf("%s hangs %.0f cm too far over %s, which is to be played beneath it", upper.name, clash.Deep, lower.name)
-		if lower.table != nil {
-			f.Message = fmt.Sprintf("%s hangs %.0f cm too far over %s, from which things are to be taken", upper.name, clash.Deep, lower.name)
-		}
+		f = r.Warning("%s hangs %.0f cm too far over %s, %s", upper.name, clash.Deep, lower.name, beneath)
 	default:
-		f.Message = fmt.Sprintf("%s and %s stand in one another by %.0f cm, as large as they usually are: small ones may have room", a.name, b.name, clash.Deep)
+		f = r.Warning("%s and %s stand in one another by %.0f cm, as large as they usually are: small ones may have room", a.name, b.name, clash.Deep)
 	}
-	f.Related = append(f.Related, note(a.where, a.name+" stands here"))
-	got := c.report(f)
-	got.later = append(got.later, func(f *Finding) { c.proposeRoom(f, m.Player, things, i, k) })
-	c.proposeAccept(got)
+	f.Also(a.where, a.name+" stands here").orLater(func(f *Finding) { f.orMove(m.Player, things, i, k) }).OrAccept()
 }
 
-// proposeRoom offers the shortest move of the one or the other to where it
-// stands in nothing else and can still be reached.
-func (c *Context) proposeRoom(f *Finding, p *score.Player, things []standingThing, i, k int) {
+// orMove offers the shortest move of the one or the other to where it stands in
+// nothing else and can still be reached.
+func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 	type move struct {
 		thing        *standingThing
 		right, ahead float64
@@ -150,7 +143,7 @@ func (c *Context) proposeRoom(f *Finding, p *score.Player, things []standingThin
 		moves[0], moves[1] = moves[1], moves[0]
 	}
 	for _, mv := range moves {
-		f.propose(fmt.Sprintf("move %s %s", mv.thing.name, moveWords(mv.right, mv.ahead)), true, replace(mv.thing.spot, mv.thing.spotText(p, mv.right, mv.ahead)))
+		f.Or(fmt.Sprintf("move %s %s", mv.thing.name, moveWords(mv.right, mv.ahead)), replace(mv.thing.spot, mv.thing.spotText(p, mv.right, mv.ahead)))
 	}
 }
 

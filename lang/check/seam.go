@@ -2,8 +2,6 @@ package check
 
 import (
 	"fmt"
-
-	"example.org/handful/lang/motion"
 )
 
 var seam = &Rule{
@@ -27,34 +25,20 @@ player Ida
   R triangle clipped with triangle-beater | 1 | -
   L snare-drum with snare-stick           | - | 4
 `,
-	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops() && !stuck(ch)
-		}) {
-			if !g.seam || c.vamping(g.Change) {
-				continue
+	Look: func(c *Context) {
+		for _, g := range c.Changes(pressedToPlay) {
+			if g.seam && !c.vamping(g.Change) {
+				c.overJump(&g, fmt.Sprintf("going from bar %d back to bar %d", g.From.Bar(), g.To.Bar()))
 			}
-			c.reportJump(&g, fmt.Sprintf("going from bar %d back to bar %d", g.From.Bar(), g.To.Bar()))
 		}
 	},
 }
 
-// reportJump reports a change over a jump that does not fit.
-func (c *Context) reportJump(g *changeGroup, jump string) {
+// overJump tells of a change over a jump that does not fit.
+func (c *Context) overJump(g *changeGroup, jump string) {
 	if g.To.Bar() > g.From.Bar() {
 		jump = fmt.Sprintf("going from bar %d on to bar %d", g.From.Bar(), g.To.Bar())
 	}
-	sev, verdict := Error, verdictOf(g.Need, g.Band())
-	if !g.Short() {
-		sev = Warning
-	}
-	f := c.report(c.of(g, sev, fmt.Sprintf("%s, %s's %s has %s to %s, and that %s",
-		jump, g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict)))
-	c.proposeForChange(f, g)
-}
-
-// vamping says whether a change leaves, enters or goes round a vamp.
-func (c *Context) vamping(ch *motion.Change) bool {
-	spans := c.Score.Time.Spans()
-	return spans[ch.From.Span].Vamp
+	c.AtChange(g).Timed(g.Change).Says(g.severity(), "%s, %s has %s to %s, and that %s",
+		jump, g.who(), seconds(max(0, g.Window)), Doing(g.Change), g.verdict()).orChange(g)
 }

@@ -1,11 +1,12 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 
 	"example.org/handful/lang/motion"
-	"example.org/handful/lang/score"
 )
 
 var sharedGear = &Rule{
@@ -32,78 +33,68 @@ player Ida
 player Per
   R woodblock | - | - | 2 4
 `,
-	check: func(c *Context) {
-		type use struct {
-			m *motion.Result
-			e *motion.Event
-		}
-		byName := map[string][]use{}
-		var order []string
-		for _, m := range c.Motions {
-			for i := range m.Events {
-				if it := m.Events[i].Item(); it != nil && it.Shared {
-					if byName[it.Name] == nil {
-						order = append(order, it.Name)
-					}
-					byName[it.Name] = append(byName[it.Name], use{m, &m.Events[i]})
-				}
+	Look: func(c *Context) {
+		shared := map[string][]handled{}
+		for m, e := range c.Events() {
+			if it := e.Item(); it != nil && it.Shared {
+				shared[it.Name] = append(shared[it.Name], handled{m, e})
 			}
 		}
-		slices.Sort(order)
-		for _, name := range order {
-			uses := byName[name]
-			slices.SortStableFunc(uses, func(a, b use) int {
-				switch {
-				case a.e.T0 < b.e.T0:
-					return -1
-				case a.e.T0 > b.e.T0:
-					return 1
-				}
-				return 0
-			})
-			type pair struct{ a, b *score.Player }
-			type meeting struct {
-				a, b use
-				gap  float64
-			}
-			worst := map[pair]*meeting{} // the closest of each two players
-			var met []*meeting
-			for i := 1; i < len(uses); i++ {
-				a, b := uses[i-1], uses[i]
-				gap := b.e.T0 - a.e.T1
-				if a.m == b.m || gap >= handOver {
-					continue
-				}
-				p := pair{a.m.Player, b.m.Player}
-				if worst[pair{p.b, p.a}] != nil {
-					p = pair{p.b, p.a}
-				}
-				if was := worst[p]; was == nil {
-					worst[p] = &meeting{a, b, gap}
-					met = append(met, worst[p])
-				} else if gap < was.gap {
-					*was = meeting{a, b, gap}
-				}
-			}
-			for _, x := range met {
-				a, b, gap := x.a, x.b, x.gap
-				f := Finding{Severity: Warning, Where: b.e.Where(), Player: b.m.Player.Name,
-					Message: fmt.Sprintf("%s has the %s %s before %s needs it, and there is one of it", a.m.Player.Name, b.e.Item().Inst.Name(), seconds(max(0, gap)), b.m.Player.Name)}
-				if gap <= atOnce {
-					f.Severity = Error
-					if gap > 0 {
-						f.Message += ": too soon to hand it over"
-					}
-				}
-				if gap <= 0 {
-					f.Message = fmt.Sprintf("%s and %s need the %s at once, and there is one of it", a.m.Player.Name, b.m.Player.Name, b.e.Item().Inst.Name())
-				}
-				f.place(c.Score, b.e.At())
-				f.Related = append(f.Related, note(a.e.Where(), a.m.Player.Name+" has it here"))
-				c.proposeAccept(c.report(f))
+		for _, name := range slices.Sorted(maps.Keys(shared)) {
+			for _, x := range closest(shared[name]) {
+				c.sharedGear(x)
 			}
 		}
 	},
+}
+
+// What is handled is an event of somebody with a thing that is shared.
+type handled struct {
+	m *motion.Result
+	e *motion.Event
+}
+
+// A handover is two people with the same thing one after the other, with
+// hardly time between them.
+type handover struct {
+	from, to handled
+	gap      float64
+}
+
+// closest are the handovers of a thing with too little time, of each two
+// players the one with the least.
+func closest(uses []handled) []*handover {
+	slices.SortStableFunc(uses, func(a, b handled) int { return cmp.Compare(a.e.T0, b.e.T0) })
+	worst := map[[2]*motion.Result]*handover{}
+	var out []*handover
+	for i := 1; i < len(uses); i++ {
+		a, b := uses[i-1], uses[i]
+		x := handover{a, b, b.e.T0 - a.e.T1}
+		if a.m == b.m || x.gap >= handOver {
+			continue
+		}
+		was := worst[[2]*motion.Result{a.m, b.m}]
+		if was == nil {
+			worst[[2]*motion.Result{a.m, b.m}], worst[[2]*motion.Result{b.m, a.m}] = &x, &x
+			out = append(out, &x)
+		} else if x.gap < was.gap {
+			*was = x
+		}
+	}
+	return out
+}
+
+func (c *Context) sharedGear(x *handover) {
+	from, to, thing := x.from.m.Player, x.to.m.Player, x.to.e.Item().Inst.Name()
+	severity, soon := Warning, ""
+	if x.gap <= atOnce {
+		severity, soon = Error, ": too soon to hand it over"
+	}
+	said := fmt.Sprintf("%s has the %s %s before %s needs it, and there is one of it%s", from.Name, thing, seconds(x.gap), to.Name, soon)
+	if x.gap <= 0 {
+		said = fmt.Sprintf("%s and %s need the %s at once, and there is one of it", from.Name, to.Name, thing)
+	}
+	c.At(x.to.m, x.to.e).With("").Says(severity, "%s", said).Also(x.from.e.Where(), from.Name+" has it here").OrAccept()
 }
 
 // handOver is how long it takes to hand a thing to somebody else, and atOnce

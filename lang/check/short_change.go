@@ -1,9 +1,6 @@
 package check
 
 import (
-	"fmt"
-
-	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 )
 
@@ -30,63 +27,28 @@ player Ida
   R snare-drum with snare-stick           | 1 2 3 | -
   R triangle clipped with triangle-beater | -     | 4
 `,
-	check: func(c *Context) {
-		told := func(ch *motion.Change) bool {
-			// the seam, two-places and both-hands-full rules speak of the rest
-			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops() && !stuck(ch) && !c.seam(ch)
-		}
-		for _, g := range c.changes(func(ch *motion.Change) bool { return told(ch) && c.clash(ch) != nil }) {
-			f := c.shortChangeOf(&g)
-			f.Rule = c.rule
-			c.proposeForChange(&f, &g)
+	Look: func(c *Context) {
+		told := func(ch *motion.Change) bool { return pressedToPlay(ch) && !c.seam(ch) } // other rules speak of the rest
+		for _, g := range c.Changes(func(ch *motion.Change) bool { return told(ch) && c.clash(ch) != nil }) {
+			f := c.shortChange(&g)
+			f.orChange(&g)
 			c.folding = append(c.folding, derived{f, c.clash(g.Change)})
 		}
-		for _, g := range c.changes(func(ch *motion.Change) bool { return told(ch) && c.clash(ch) == nil }) {
+		for _, g := range c.Changes(func(ch *motion.Change) bool { return told(ch) && c.clash(ch) == nil }) {
 			if g.Band() == motion.Tight && g.Need.Steady <= g.Window*uncertain {
 				c.nearly, c.nearlyBy = append(c.nearly, g), c.rule // the thin-margin rule puts these together where there are many
 				continue
 			}
-			c.shortChange(&g)
+			c.tell(c.shortChange(&g)).orChange(&g)
 		}
 	},
 }
 
-func (c *Context) shortChange(g *changeGroup) {
-	f := c.report(c.shortChangeOf(g))
-	c.proposeForChange(f, g)
-}
-
-func (c *Context) shortChangeOf(g *changeGroup) Finding {
-	sev, verdict := Error, verdictOf(g.Need, motion.Missing)
-	if band := g.Band(); band != motion.Missing {
-		sev, verdict = Warning, verdictOf(g.Need, band)
-	}
-	return c.of(g, sev, fmt.Sprintf("%s's %s has %s to %s, and that %s%s",
-		g.player.Player.Name, g.Hand.Name(), seconds(max(0, g.Window)), Doing(g.Change), verdict, lettingGo(g.Change)))
+// shortChange is the finding of a change that has too little time.
+func (c *Context) shortChange(g *changeGroup) Finding {
+	return c.AtChange(g).Timed(g.Change).unsaid(g.severity(), "%s has %s to %s, and that %s%s",
+		g.who(), seconds(max(0, g.Window)), Doing(g.Change), g.verdict(), lettingGo(g.Change))
 }
 
 // uncertain is how far one transition may be off: modelled.
 const uncertain = 1.3
-
-// verdictOf says what a need has to do with the band that it falls into.
-func verdictOf(need body.Pace, band motion.Band) string {
-	switch band {
-	case motion.Missing:
-		return "needs at least " + seconds(need.Limit)
-	case motion.AtEdge:
-		return fmt.Sprintf("is at the edge: people take %s at their fastest, and nobody does it under %s", seconds(need.Floor), seconds(need.Limit))
-	}
-	return fmt.Sprintf("is tight: %s at an easy pace, %s at the fastest", seconds(need.Steady), seconds(need.Floor))
-}
-
-// lettingGo says that a roll before a change has to end early.
-func lettingGo(ch *motion.Change) string {
-	if ch.LetGo < 0.005 {
-		return ""
-	}
-	return fmt.Sprintf(", letting go of the roll %s early", seconds(ch.LetGo))
-}
-
-// stuck says whether a change fails because the hand is not free at all,
-// rather than for want of time.
-func stuck(ch *motion.Change) bool { return ch.Window <= 1e-6 && ch.From != nil && ch.Short() }

@@ -1,10 +1,10 @@
 package check
 
 import (
-	"fmt"
+	"slices"
 
+	"example.org/handful/lang/beat"
 	"example.org/handful/lang/kit"
-	"example.org/handful/lang/score"
 )
 
 var snaresOn = &Rule{
@@ -27,49 +27,29 @@ player Ida
 player Per
   R bass-drum | f 1 3 | % x5
 `,
-	check: func(c *Context) {
-		var loud []score.Stroke
-		for _, p := range c.Score.Players {
-			for _, cue := range p.Cues {
-				switch cue.Item.Inst.ID {
-				case "timpani", "bass-drum", "tom-toms", "bass-drum-with-attached-cymbal":
-					for _, st := range cue.Strokes {
-						if st.Dyn >= kit.F {
-							loud = append(loud, st)
-						}
+	Look: func(c *Context) {
+		var loud []beat.Rat
+		for cue := range c.Cues() {
+			switch cue.Item.Inst.ID {
+			case "timpani", "bass-drum", "tom-toms", "bass-drum-with-attached-cymbal":
+				for i := range cue.Strokes {
+					if st := &cue.Strokes[i]; st.Dyn >= kit.F {
+						loud = append(loud, st.At)
 					}
 				}
 			}
 		}
-		if len(loud) == 0 {
-			return
-		}
-		for _, p := range c.Score.Players {
-			c.snaresOn(p, loud)
-		}
-	},
-}
-
-func (c *Context) snaresOn(p *score.Player, loud []score.Stroke) {
-	for _, cue := range p.Cues {
-		if cue.Item.Inst.ID != "snare-drum" {
-			continue
-		}
-		for i := 1; i < len(cue.Strokes); i++ {
-			a, b := &cue.Strokes[i-1], &cue.Strokes[i]
-			if b.Bar-a.Bar-1 < longRest {
+		for cue := range c.Cues() {
+			if len(loud) == 0 || cue.Item.Inst.ID != "snare-drum" {
 				continue
 			}
-			for k := range loud {
-				if !a.At.Less(loud[k].At) || !loud[k].At.Less(b.At) {
-					continue
+			for i := 1; i < len(cue.Strokes); i++ {
+				a, b := &cue.Strokes[i-1], &cue.Strokes[i]
+				rest := int(b.Bar - a.Bar - 1)
+				if rest >= longRest && slices.ContainsFunc(loud, func(at beat.Rat) bool { return a.At.Less(at) && at.Less(b.At) }) && c.Once(nil, cue.Player) {
+					c.AtStroke(cue, a).With("").Info("the snare drum rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", rest)
 				}
-				f := Finding{Severity: Info, Where: a.Where(), Player: p.Name,
-					Message: fmt.Sprintf("the snare drum rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", b.Bar-a.Bar-1)}
-				f.place(c.Score, a.At)
-				c.report(f)
-				return
 			}
 		}
-	}
+	},
 }

@@ -1,11 +1,5 @@
 package check
 
-import (
-	"fmt"
-
-	"example.org/handful/lang/score"
-)
-
 var speaksLate = &Rule{
 	Name:       "speaks-late",
 	Severities: []Severity{Info},
@@ -22,21 +16,13 @@ player Ida
 player Ida
   R snare-drum | - | p 1
 `,
-	check: func(c *Context) {
-		for _, m := range c.Motions {
-			seen := map[*score.Item]bool{}
-			for i := range m.Events {
-				e := &m.Events[i]
-				if e.Cue == nil || e.Kind.Stops() || seen[e.Cue.Item] || e.Cue.Item.Inst.Late < lateEnough {
-					continue
-				}
-				seen[e.Cue.Item] = true
-				in := e.Cue.Item.Inst
-				f := Finding{Severity: Info, Where: e.Where(), Player: m.Player.Name, Limb: e.Cue.Limb.Name(),
-					Message: fmt.Sprintf("the %s wants the hand %s before the note: %s", in.Name(), seconds(in.Late), in.LateWhy)}
-				f.place(c.Score, e.At())
-				c.report(f)
+	Look: func(c *Context) {
+		for m, e := range c.Events() {
+			if e.Cue == nil || e.Kind.Stops() || e.Cue.Item.Inst.Late < lateEnough || !c.Once(m, e.Cue.Item) {
+				continue
 			}
+			in := e.Cue.Item.Inst
+			c.At(m, e).Info("the %s wants the hand %s before the note: %s", in.Name(), seconds(in.Late), in.LateWhy)
 		}
 	},
 }

@@ -82,15 +82,26 @@ func (s *standIn) title(doing string, way *kit.Way, p *score.Player) string {
 	return title
 }
 
-// proposeStandIns offers to play a cue on what may stand in for its
-// instrument, with what that costs in sound. Where it is known what the hand
-// holds when it comes to the cue, the stand-in is played with that if it can
-// be.
-func (c *Context) proposeStandIns(f *Finding, cue *score.Cue, ch *motion.Change) {
-	f.instead = append(f.instead, func(f *Finding) { c.standIns(f, cue, ch) })
+// orStandIn offers to play cues on what may stand in for their instruments, with
+// what that costs in sound.
+func (f *Finding) orStandIn(cues ...*score.Cue) *Finding {
+	for _, cue := range cues {
+		f.orStandInAfter(nil, cue)
+	}
+	return f
 }
 
-func (c *Context) standIns(f *Finding, cue *score.Cue, ch *motion.Change) {
+// orStandInAfter is orStandIn where it is known what the hand holds when it
+// comes to the cue: the stand-in is played with that if it can be.
+func (f *Finding) orStandInAfter(ch *motion.Change, cue *score.Cue) *Finding {
+	if cue != nil {
+		f.instead = append(f.instead, func(f *Finding) { f.standIns(cue, ch) })
+	}
+	return f
+}
+
+func (f *Finding) standIns(cue *score.Cue, ch *motion.Change) {
+	c := f.in
 	if cue.Where.File != 0 {
 		return
 	}
@@ -102,18 +113,8 @@ func (c *Context) standIns(f *Finding, cue *score.Cue, ch *motion.Change) {
 	if cue.For != nil {
 		written = cue.For
 	}
-	end := s.Cue.Name.Span().End
-	if s.Cue.Mount != nil {
-		end = max(end, s.Cue.Mount.Span().End)
-	}
-	if s.Cue.With != nil {
-		end = max(end, s.Cue.With.Name.Span().End)
-	}
-	if s.Cue.For != nil {
-		end = max(end, s.Cue.For.Span().End)
-	}
 	w := cue.Name
-	w.End = int32(end)
+	w.End = int32(saidOf(s.Cue))
 	list := slices.DeleteFunc(c.standInsFor(cue.Player, written), func(st standIn) bool { return st.In == cue.Item.Inst })
 	for _, usual := range []bool{true, false} {
 		for _, st := range list {
@@ -133,6 +134,21 @@ func (c *Context) standIns(f *Finding, cue *score.Cue, ch *motion.Change) {
 				replace(w, st.name+on+st.with(mount, cue, ch)+" for "+cue.Voice))
 		}
 	}
+}
+
+// saidOf is where a cue's words end that say what is played, and how.
+func saidOf(s *syntax.Cue) int {
+	end := s.Name.Span().End
+	if s.Mount != nil {
+		end = max(end, s.Mount.Span().End)
+	}
+	if s.With != nil {
+		end = max(end, s.With.Name.Span().End)
+	}
+	if s.For != nil {
+		end = max(end, s.For.Span().End)
+	}
+	return end
 }
 
 // oneHanded is the first way in which one hand plays what is usually played
@@ -166,10 +182,11 @@ func (s *standIn) with(mount kit.Mount, cue *score.Cue, ch *motion.Change) strin
 	return ""
 }
 
-// proposeCoverOn offers a gap to every player on what may stand in for its
+// orCoverOn offers a gap to every player on what may stand in for its
 // instrument: what somebody has there already first, and then the nearest
 // stand-in to each before the next nearest to any.
-func (c *Context) proposeCoverOn(f *Finding, g score.Gap, in []syntax.Atom, of *syntax.Str) {
+func (f *Finding) orCoverOn(g score.Gap, written *syntax.AsWritten) {
+	c := f.in
 	type offer struct {
 		standIn
 		p    *score.Player
@@ -199,7 +216,7 @@ func (c *Context) proposeCoverOn(f *Finding, g score.Gap, in []syntax.Atom, of *
 		for _, limb := range []body.Limb{body.Right, body.Left} {
 			f.standIn(&o.standIn, "", o.title(fmt.Sprintf("give it to %s's %s,", o.p.Name, limb.Name()), nil, o.p),
 				c.below(o.last, 1, &syntax.LimbLine{Limb: syntax.Word(limb.String()), Cue: &syntax.Cue{
-					Name: syntax.Word(o.name), For: new(syntax.Word(g.Line.Name)), AsWritten: &syntax.AsWritten{In: in, Of: of}}}))
+					Name: syntax.Word(o.name), For: new(syntax.Word(g.Line.Name)), AsWritten: written}}))
 		}
 	}
 }

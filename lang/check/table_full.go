@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 )
@@ -31,7 +29,7 @@ player Ida
 player Ida
   R snare-drum with snare-stick | 1
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			things := map[string]bool{}
 			for _, ch := range m.Chosen {
@@ -43,11 +41,13 @@ player Ida
 					things[ch.Cue.Item.Name] = true
 				}
 			}
-			places := max(1, len(m.Player.Tables))
-			if len(things) > fullTable*places {
-				c.report(Finding{Severity: Warning, Where: m.Player.Where, Player: m.Player.Name,
-					Message: fmt.Sprintf("%d different things lie on %s's %s: more than about eight to a table are hard to find in the dark", len(things), m.Player.Name,
-						map[bool]string{true: "table", false: plural(places, "table")}[places == 1])})
+			tables := "table"
+			if n := len(m.Player.Tables); n > 1 {
+				tables = plural(n, "table")
+			}
+			if len(things) > fullTable*max(1, len(m.Player.Tables)) {
+				c.In(m.Player.Where).Of(m.Player).Warning("%d different things lie on %s's %s: more than about eight to a table are hard to find in the dark",
+					len(things), m.Player.Name, tables)
 			}
 		}
 	},

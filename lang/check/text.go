@@ -8,11 +8,12 @@ func textRule(r Rule) *Rule {
 	r.Severities = []Severity{Error}
 	r.text = true
 	name := r.Name
-	r.check = func(c *Context) {
+	r.Look = func(c *Context) {
 		for i := range c.Score.Problems {
 			if p := &c.Score.Problems[i]; p.Rule == name {
-				f := c.report(Finding{Severity: Error, Message: p.Message, Where: p.Where, Related: p.Related})
-				f.proposeNear(p)
+				f := c.In(p.Where).Error("%s", p.Message)
+				f.Related = p.Related
+				f.orNear(p)
 				for _, read := range p.Readings {
 					title := "write " + read.Text
 					if read.Says != "" {

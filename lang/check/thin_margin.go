@@ -2,9 +2,7 @@ package check
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
-	"strings"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/motion"
@@ -28,20 +26,18 @@ player Ida
   R snare-drum with snare-stick           | 1 2 | -
   R triangle clipped with triangle-beater | -   | 1
 `,
-	check: func(c *Context) {
-		thin := map[*motion.Result][]changeGroup{}
-		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Lays || ch.Takes || ch.Walks) && ch.From != nil && !ch.Short() && !ch.Tight() &&
+	Look: func(c *Context) {
+		close := c.Changes(func(ch *motion.Change) bool {
+			return (ch.Lays || ch.Takes || ch.Walks) && ch.From != nil && !pressed(ch) &&
 				(ch.Window/1.1 < ch.Need.Steady || ch.Spare() < leastSpare)
-		}) {
-			thin[g.player] = append(thin[g.player], g)
-		}
-		for _, g := range c.nearly {
+		})
+		thin := map[*motion.Result][]changeGroup{}
+		for _, g := range append(close, c.nearly...) {
 			thin[g.player] = append(thin[g.player], g)
 		}
 		c.nearly = nil
 		for _, m := range c.Motions {
-			c.thinMargins(m, thin[m])
+			c.thinMargins(thin[m])
 		}
 	},
 }
@@ -49,30 +45,35 @@ player Ida
 // thinMargins tells of a player's changes that are close: each by itself where
 // there are few, else the closest and the others in one line. By how much each
 // of them is close lies within what the model knows.
-func (c *Context) thinMargins(m *motion.Result, thin []changeGroup) {
-	one := func(g *changeGroup) {
-		if g.Tight() {
-			mine := c.rule
-			c.rule = c.nearlyBy
-			c.shortChange(g)
-			c.rule = mine
-			return
-		}
-		f := c.of(g, Warning, fmt.Sprintf("%s's %s has %s to %s and needs %s at a steady pace: only %s to spare",
-			m.Player.Name, g.Hand.Name(), seconds(g.Window), Doing(g.Change), seconds(g.Need.Steady), seconds(g.Spare())))
-		c.proposeAccept(c.report(f))
-	}
+func (c *Context) thinMargins(thin []changeGroup) {
 	if len(thin) <= fewThin {
 		for i := range thin {
-			one(&thin[i])
+			c.thinMargin(&thin[i])
 		}
 		return
 	}
 	slices.SortStableFunc(thin, func(a, b changeGroup) int { return cmp.Compare(a.Window/a.Need.Steady, b.Window/b.Need.Steady) })
-	one(&thin[0])
+	c.thinMargin(&thin[0])
+	c.otherMargins(thin[1:])
+}
+
+func (c *Context) thinMargin(g *changeGroup) {
+	if g.Tight() {
+		f := c.shortChange(g)
+		f.Rule = c.nearlyBy
+		c.tell(f).orChange(g)
+		return
+	}
+	c.AtChange(g).Timed(g.Change).Warning("%s has %s to %s and needs %s at a steady pace: only %s to spare",
+		g.who(), seconds(g.Window), Doing(g.Change), seconds(g.Need.Steady), seconds(g.Spare())).OrAccept()
+}
+
+// otherMargins tells of all but the closest in one line.
+func (c *Context) otherMargins(thin []changeGroup) {
+	m, first := thin[0].player, &thin[0]
 	var places []beat.Rat
-	first, most := &thin[1], 0.0
-	for i := 1; i < len(thin); i++ {
+	spare, verb := 0.0, "have"
+	for i := range thin {
 		g := &thin[i]
 		for _, at := range g.places {
 			if !slices.Contains(places, at) && !c.weighed(m.Player.Name, at) {
@@ -82,7 +83,7 @@ func (c *Context) thinMargins(m *motion.Result, thin []changeGroup) {
 		if g.To.At().Less(first.To.At()) {
 			first = g
 		}
-		most = max(most, g.Spare())
+		spare = max(spare, g.Spare())
 	}
 	if len(places) == 0 {
 		return
@@ -91,40 +92,19 @@ func (c *Context) thinMargins(m *motion.Result, thin []changeGroup) {
 	var in []int
 	for _, at := range places {
 		bar, _ := c.Score.Grid.Place(at)
-		if n := len(in); n == 0 || in[n-1] != bar {
-			in = append(in, bar)
-		}
+		in = append(in, bar)
 	}
-	spare := "no time to spare"
-	if most > 0 {
-		spare = fmt.Sprintf("%s or less to spare", seconds(most))
+	in = slices.Compact(in)
+	left := "no time to spare"
+	if spare > 0 {
+		left = seconds(spare) + " or less to spare"
 	}
-	verb := "have"
 	if len(places) == 1 {
 		verb = "has"
 	}
-	f := Finding{Severity: Warning, Where: first.To.Where(), Player: m.Player.Name, Limb: first.Hand.Name(),
-		Message: fmt.Sprintf("%s of %s's %s %s at a steady pace, in %s", plural(len(places), "more change"), m.Player.Name, verb, spare, barList(in)),
-		Times:   len(places) - 1, LastBar: in[len(in)-1], more: places}
-	f.place(c.Score, places[0])
-	c.proposeAccept(c.report(f))
-}
-
-// barList names bars: bars 3, 9 and 12.
-func barList(bars []int) string {
-	const most = 12
-	if len(bars) == 1 {
-		return fmt.Sprintf("bar %d", bars[0])
-	}
-	var list []string
-	for _, b := range bars[:min(len(bars), most)] {
-		list = append(list, fmt.Sprint(b))
-	}
-	last := len(list) - 1
-	if len(bars) > most {
-		return fmt.Sprintf("bars %s and on to %d", strings.Join(list, ", "), bars[len(bars)-1])
-	}
-	return fmt.Sprintf("bars %s and %s", strings.Join(list[:last], ", "), list[last])
+	r := c.At(m, first.To).With(first.Hand.Name()).When(places[0]).through(len(places)-1, in[len(in)-1])
+	r.f.more = places
+	r.Warning("%s of %s's %s %s at a steady pace, in %s", plural(len(places), "more change"), m.Player.Name, verb, left, barList(in)).OrAccept()
 }
 
 // fewThin is how many close changes of a player are told one by one.

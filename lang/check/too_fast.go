@@ -31,27 +31,13 @@ player Ida
 player Ida
   RL snare-drum with snare-stick | 1 1& 2 2& 3 3& 4 4&
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, r := range repetitions(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {
 				place, limb := r.Place(), limbsInTurn(r.Limbs)
-				f := Finding{Severity: r.severity, Where: place.Where(), Player: m.Player.Name, Limb: limb,
-					Message: fmt.Sprintf("%s's %s strike%s the %s %s here; %s%s", m.Player.Name, limb, oneOrTwo(limb), place.Item().Inst.Name(), r.every(), r.verdict(),
-						times(r.rest, place.Bar(), r.lastBar)),
-					Need: r.Pace, Window: r.Gap, Timed: true, Times: r.rest, LastBar: r.lastBar, more: r.places,
-					Sums: []Sum{{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}}}
-				f.place(c.Score, place.At())
-				got := c.report(f)
-				switch place.Cue.Limb {
-				case body.Right:
-					got.propose("play it hand to hand", true, limbEdit(place.Cue, body.RightFirst))
-				case body.Left:
-					got.propose("play it hand to hand", true, limbEdit(place.Cue, body.LeftFirst))
-				case body.AnyHand:
-					got.propose("play it hand to hand", true, limbEdit(place.Cue, body.RightFirst))
-				}
-				c.proposeStandIns(got, place.Cue, nil)
-				c.proposeAccept(got)
+				c.At(m, place).With(limb).and(r.others).Needs(r.Pace, r.Gap, Sum{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}).
+					Says(r.severity, "%s's %s strike%s the %s %s here; %s", m.Player.Name, limb, oneOrTwo(limb), place.Item().Inst.Name(), r.every(), r.verdict()).
+					orHandToHand(place.Cue).orStandIn(place.Cue).OrAccept()
 			}
 		}
 	},
@@ -81,14 +67,6 @@ func (r *repetition) verdict() string {
 		return fmt.Sprintf("that is at the edge: %s is the fastest on average, at %.0f %% of this tempo", short(r.Pace.Floor), 100*r.Gap/r.Pace.Floor)
 	}
 	return fmt.Sprintf("%s is comfortable, at %.0f %% of this tempo", short(r.Pace.Steady), 100*r.Gap/r.Pace.Steady)
-}
-
-// short is a time from stroke to stroke, where a hundredth is too coarse.
-func short(s float64) string {
-	if s < 1 {
-		return fmt.Sprintf("%.3f s", s)
-	}
-	return seconds(s)
 }
 
 // oneOrTwo is the ending of what one limb does, and two in turn do.

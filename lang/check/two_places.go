@@ -1,8 +1,6 @@
 package check
 
 import (
-	"fmt"
-
 	"example.org/handful/lang/motion"
 )
 
@@ -32,25 +30,15 @@ player Sol
   R snare-drum with snare-stick      | 1 | - | -
   L glockenspiel with plastic-mallet | - | - | 4
 `,
-	check: func(c *Context) {
-		c.eachConflict(motion.TwoStations, func(m *motion.Result, k conflictGroup) {
-			got := c.report(c.conflict(m, k, limbOf(k.B.Limbs), fmt.Sprintf("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place",
-				m.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name())))
-			for _, e := range []*motion.Event{k.B, k.A} {
-				if e.Cue != nil {
-					c.proposeStandIns(got, e.Cue, nil)
-				}
-			}
-		})
-		for _, g := range c.changes(stuck) {
-			if !g.Walks || g.To.Kind.Stops() {
-				continue
-			}
-			f := c.of(&g, Error, fmt.Sprintf("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Inst.Name()))
-			f.Timed, f.Sums = false, nil // there is no time at all
-			got := c.report(f)
-			if g.To.Cue != nil {
-				c.proposeStandIns(got, g.To.Cue, g.Change)
+	Look: func(c *Context) {
+		for k := range c.Conflicts(motion.TwoStations) {
+			c.AtConflict(k).Error("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place",
+				k.player.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name()).orStandIn(k.B.Cue, k.A.Cue)
+		}
+		for _, g := range c.Changes(stuck) {
+			if g.Walks && !g.To.Kind.Stops() { // there is no time at all
+				c.AtChange(&g).Error("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Inst.Name()).
+					orStandInAfter(g.Change, g.To.Cue)
 			}
 		}
 	},

@@ -2,7 +2,6 @@ package check
 
 import (
 	"example.org/handful/lang/syntax"
-	"fmt"
 
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
@@ -28,12 +27,12 @@ part "Percussion"
 player Ida
   R tam-tam as written
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		said := map[score.Where]bool{}
 		for _, p := range c.Score.Problems {
 			if p.Rule == syntax.RuleUnclearName {
 				said[p.Where] = true
-				c.report(Finding{Severity: Warning, Where: p.Where, Message: p.Message})
+				c.In(p.Where).Warning("%s", p.Message)
 			}
 		}
 		for _, part := range c.Score.Parts {
@@ -43,8 +42,7 @@ player Ida
 					continue
 				}
 				if r := c.Score.Catalogue.Read(text, kit.Alone); r.Sure() == nil && len(r.Kinds) > 0 && !r.Together {
-					c.report(Finding{Severity: Warning, Where: l.Where,
-						Message: fmt.Sprintf("“%s” is read as the %s, and may be something else (%s): write the name out", text, l.Inst.Name(), r.Meanings)})
+					c.In(l.Where).Warning("“%s” is read as the %s, and may be something else (%s): write the name out", text, l.Inst.Name(), r.Meanings)
 				}
 			}
 		}

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"slices"
 
 	"example.org/handful/lang/kit"
@@ -34,48 +33,43 @@ player Ida
   R snare-drum | 1 2 3 4
   L woodblock  | 1 3
 `,
-	check: func(c *Context) {
+	Look: func(c *Context) {
 		for _, p := range c.Score.Problems {
 			if p.Rule == syntax.RuleUnused {
-				c.report(Finding{Severity: Info, Where: p.Where, Message: p.Message})
+				c.In(p.Where).Info("%s", p.Message)
 			}
 		}
 		for _, p := range c.Score.Players {
 			for _, it := range p.Items {
 				if it.Listed && !it.Used && !it.Shared {
-					c.report(Finding{Severity: Info, Where: it.Where, Player: p.Name,
-						Message: fmt.Sprintf("%s has the %s in the kit and never plays it", p.Name, it.Inst.Name())}).
-						propose("take it out of the kit", true, remove(it.Where))
-				}
-			}
-			for _, cue := range p.Cues {
-				if !cue.AsWritten && len(cue.Strokes) == 0 { // binding says it of the others
-					c.report(Finding{Severity: Info, Where: cue.Where, Player: p.Name, Limb: cue.Limb.Name(), Message: "this cue has rests only, and plays nothing"}).
-						propose("take the line out", true, c.removeCue(cue)...)
+					c.In(it.Where).Of(p).Info("%s has the %s in the kit and never plays it", p.Name, it.Inst.Name()).Or("take it out of the kit", remove(it.Where))
 				}
 			}
 			if len(p.Cues) == 0 && len(p.Actions) == 0 && p.Refused == 0 {
-				c.report(Finding{Severity: Info, Where: p.Where, Player: p.Name, Message: p.Name + " has nothing to play yet"})
+				c.In(p.Where).Of(p).Info("%s has nothing to play yet", p.Name)
+			}
+		}
+		for cue := range c.Cues() {
+			if !cue.AsWritten && len(cue.Strokes) == 0 { // binding says it of the others
+				c.AtCue(cue).Info("this cue has rests only, and plays nothing").Or("take the line out", c.removeCue(cue)...)
 			}
 		}
 		c.emptyPickup()
 		for _, o := range c.Score.Omits {
 			if o.Strokes == 0 {
-				c.report(Finding{Severity: Info, Where: o.Where, Message: "this leaves nothing out: nothing is written for it there, or somebody plays it"}).
-					propose("take the line out", false, remove(o.Where))
+				c.In(o.Where).Info("this leaves nothing out: nothing is written for it there, or somebody plays it").Sure("take the line out", remove(o.Where))
 			}
 		}
 		for i, a := range c.Score.Accepts {
-			switch {
-			case !slices.Contains(c.names, a.Rule):
-				msg := fmt.Sprintf("there is no rule called %s;  handful explain  lists them", a.Rule)
+			r := c.In(a.Where)
+			if !slices.Contains(c.names, a.Rule) {
 				if near := kit.Nearest(a.Rule, c.names); near != "" {
-					msg = fmt.Sprintf("there is no rule called %s; is it %s?", a.Rule, near)
+					r.Info("there is no rule called %s; is it %s?", a.Rule, near)
+				} else {
+					r.Info("there is no rule called %s;  handful explain  lists them", a.Rule)
 				}
-				c.report(Finding{Severity: Info, Where: a.Where, Message: msg})
-			case !c.accepted[i]:
-				c.report(Finding{Severity: Info, Where: a.Where, Message: fmt.Sprintf("this accepts a %s that is not found (any more)", a.Rule)}).
-					propose("take the line out", false, remove(a.Where))
+			} else if !c.accepted[i] {
+				r.Info("this accepts a %s that is not found (any more)", a.Rule).Sure("take the line out", remove(a.Where))
 			}
 		}
 	},
@@ -83,35 +77,48 @@ player Ida
 
 // emptyPickup tells of a pickup in which no line begins.
 func (c *Context) emptyPickup() {
-	if c.Score.Grid.First() != 0 {
+	pickup := c.pickup()
+	if pickup == nil {
 		return
 	}
-	var edits []Edit
-	some := false
+	var owners []score.Where
+	lines := 0
 	for _, p := range c.Score.Parts {
-		for _, l := range p.Lines {
-			if some = true; l.From == 0 {
-				return
-			}
+		if slices.ContainsFunc(p.Lines, func(l *score.Line) bool { return l.From == 0 }) {
+			return
 		}
+		lines += len(p.Lines)
 		if p.Where.File == 0 {
-			edits = append(edits, c.below(int(p.Where.Line), 1, &syntax.From{Place: syntax.Bar(0)}))
+			owners = append(owners, p.Where)
 		}
 	}
 	for _, p := range c.Score.Players {
-		for _, cue := range p.Cues {
-			if some = true; cue.From == 0 && !cue.AsWritten {
-				return
-			}
-		}
-		edits = append(edits, c.below(int(p.Where.Line), 1, &syntax.From{Place: syntax.Bar(0)}))
-	}
-	for i, l := range c.File.Lines {
-		if s, ok := l.Stmt.(*syntax.Length); ok && some && !l.Broken && s.Word.Text == "pickup" {
-			c.report(Finding{Severity: Info, Where: score.Where{Line: int32(i), Start: int32(s.Word.Span().Start), End: int32(s.Value.Span().End)},
-				Message: "no line begins in the pickup, bar 0: lines begin with bar 1 unless  from 0  stands above them"}).
-				propose("begin every part and player with the pickup", true, edits...)
+		if slices.ContainsFunc(p.Cues, func(cue *score.Cue) bool { return cue.From == 0 && !cue.AsWritten }) {
 			return
 		}
+		lines += len(p.Cues)
+		owners = append(owners, p.Where)
 	}
+	if lines == 0 {
+		return
+	}
+	var edits []Edit
+	for _, w := range owners {
+		edits = append(edits, c.below(int(w.Line), 1, &syntax.From{Place: syntax.Bar(0)}))
+	}
+	c.In(*pickup).Info("no line begins in the pickup, bar 0: lines begin with bar 1 unless  from 0  stands above them").
+		Or("begin every part and player with the pickup", edits...)
+}
+
+// pickup is where the piece says that it has one.
+func (c *Context) pickup() *score.Where {
+	if c.Score.Grid.First() != 0 {
+		return nil
+	}
+	for i, l := range c.File.Lines {
+		if s, ok := l.Stmt.(*syntax.Length); ok && !l.Broken && s.Word.Text == "pickup" {
+			return &score.Where{Line: int32(i), Start: int32(s.Word.Span().Start), End: int32(s.Value.Span().End)}
+		}
+	}
+	return nil
 }

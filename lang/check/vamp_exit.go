@@ -2,8 +2,6 @@ package check
 
 import (
 	"fmt"
-
-	"example.org/handful/lang/motion"
 )
 
 var vampExit = &Rule{
@@ -26,12 +24,10 @@ player Ida
   R triangle clipped with triangle-beater | 1 | -
   L snare-drum with snare-stick           | - | 4
 `,
-	check: func(c *Context) {
-		for _, g := range c.changes(func(ch *motion.Change) bool {
-			return (ch.Short() || ch.Tight()) && !ch.To.Kind.Stops() && !stuck(ch)
-		}) {
+	Look: func(c *Context) {
+		for _, g := range c.Changes(pressedToPlay) {
 			if g.seam && c.vamping(g.Change) {
-				c.reportJump(&g, fmt.Sprintf("going round the vamp from bar %d to bar %d", g.From.Bar(), g.To.Bar()))
+				c.overJump(&g, fmt.Sprintf("going round the vamp from bar %d to bar %d", g.From.Bar(), g.To.Bar()))
 			}
 		}
 	},

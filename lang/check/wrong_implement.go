@@ -1,7 +1,7 @@
 package check
 
 import (
-	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/handful/lang/kit"
@@ -25,47 +25,37 @@ player Ida
 player Ida
   RL marimba with yarn-mallet | 1 2 3 4
 `,
-	check: func(c *Context) {
-		for _, m := range c.Motions {
-			for _, cue := range m.Player.Cues {
-				if len(cue.With) > 0 {
-					c.wrongImplement(m, cue)
-				}
+	Look: func(c *Context) {
+		for cue := range c.Cues() {
+			if len(cue.With) > 0 && !listsWith(cue.Item.Inst, motion.Wanted(cue), c.Score.Catalogue.PlaysAs(cue.With[0])) {
+				c.wrongImplement(cue)
 			}
 		}
 	},
 }
 
-func (c *Context) wrongImplement(m *motion.Result, cue *score.Cue) {
-	in, id := cue.Item.Inst, c.Score.Catalogue.PlaysAs(cue.With[0])
-	if listsWith(in, motion.Wanted(cue), id) {
-		return
-	}
-	name := c.Score.Catalogue.NameOf(cue.With[0])
-	f := Finding{Where: cue.WithWhere, Player: m.Player.Name, Limb: cue.Limb.Name()}
-	if reason := in.Banned(id); reason != "" {
-		f.Severity = Error
-		f.Message = fmt.Sprintf("the %s is never played with the %s: %s", in.Name(), name, reason)
-	} else if usual := usualWith(in, motion.Wanted(cue)); len(usual) > 0 {
-		f.Severity = Compromise
-		f.Message = fmt.Sprintf("the %s is not a usual implement for the %s, which is played with %s", name, in.Name(), strings.Join(c.implementNames(usual), " or "))
-	} else if handWay(in, motion.Wanted(cue)) {
-		f.Severity = Compromise
-		f.Message = fmt.Sprintf("the %s is played with the hand itself, and nothing to strike it: the %s has no use here", in.Name(), name)
-	} else {
+func (c *Context) wrongImplement(cue *score.Cue) {
+	in, mount, id := cue.Item.Inst, motion.Wanted(cue), c.Score.Catalogue.PlaysAs(cue.With[0])
+	name, usual := c.Score.Catalogue.NameOf(cue.With[0]), usualWith(in, mount)
+	r := c.AtCue(cue).On(cue.WithWhere)
+	var f *Finding
+	switch reason := in.Banned(id); {
+	case reason != "":
+		f = r.Error("the %s is never played with the %s: %s", in.Name(), name, reason)
+	case len(usual) > 0:
+		f = r.Compromise("the %s is not a usual implement for the %s, which is played with %s", name, in.Name(), strings.Join(c.implementNames(usual), " or "))
+	case handWay(in, mount):
+		f = r.Compromise("the %s is played with the hand itself, and nothing to strike it: the %s has no use here", in.Name(), name)
+	default:
 		return // there is no such way at all, and another rule says so
 	}
-	if len(cue.Strokes) > 0 {
-		f.place(c.Score, cue.Strokes[0].At)
+	for _, id := range usual {
+		f.Or("play it with the "+c.Score.Catalogue.Implement(id).Name(), withEdit(cue, id))
 	}
-	got := c.report(f)
-	for _, id := range usualWith(in, motion.Wanted(cue)) {
-		got.propose("play it with the "+c.Score.Catalogue.Implement(id).Name(), true, withEdit(cue, id))
+	if e, ok := c.withoutEdit(cue); ok && handWay(in, mount) {
+		f.Or("leave the "+name+" out", e)
 	}
-	if e, ok := c.withoutEdit(cue); ok && handWay(in, motion.Wanted(cue)) {
-		got.propose("leave the "+name+" out", true, e)
-	}
-	c.proposeAccept(got)
+	f.OrAccept()
 }
 
 // withoutEdit takes the implement out of a cue, with its word.
@@ -88,26 +78,12 @@ func (c *Context) withoutEdit(cue *score.Cue) (Edit, bool) {
 // handWay says whether an instrument is played on a mount with the hand
 // itself.
 func handWay(in *kit.Instrument, mount kit.Mount) bool {
-	for _, w := range in.Ways {
-		if w.Mount == mount && w.Limb == kit.Hand && len(w.With) == 0 {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(in.Ways, func(w *kit.Way) bool { return w.Mount == mount && w.Limb == kit.Hand && len(w.With) == 0 })
 }
 
+// listsWith says whether an instrument is played on a mount with an implement.
 func listsWith(in *kit.Instrument, mount kit.Mount, id string) bool {
-	for _, w := range in.Ways {
-		if w.Mount != mount {
-			continue
-		}
-		for _, ch := range w.With {
-			if ch.Implement == id {
-				return true
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(in.Ways, func(w *kit.Way) bool { return w.Mount == mount && w.Lists(id) })
 }
 
 // usualWith is what the instrument is played with on a mount, in the way that

@@ -223,6 +223,11 @@ type Way struct {
 // that a hand needs to bring no more than an implement.
 func (w *Way) Fixed() bool { return w.Mount != Held }
 
+// Lists says whether it is played with an implement.
+func (w *Way) Lists(implement string) bool {
+	return slices.ContainsFunc(w.With, func(c Choice) bool { return c.Implement == implement })
+}
+
 // HandHolds says whether the striking hand itself holds the instrument.
 func (w *Way) HandHolds() bool {
 	return w.Limb == Hand && w.Mount == Held && (w.Hands == 1 || len(w.With) == 0)

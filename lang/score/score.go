@@ -202,6 +202,9 @@ func (s *Stroke) Has(f StrokeFlags) bool { return s.Flags&f == f }
 // Sounds says whether something is struck.
 func (s *Stroke) Sounds() bool { return s.Flags&Stop == 0 }
 
+// Stopped says whether the ring ends with it: it is a stop, or written short.
+func (s *Stroke) Stopped() bool { return s.Flags&(Stop|Short) != 0 }
+
 // A Part is what was written for one player of the full section.
 type Part struct {
 	Name  string
@@ -399,6 +402,17 @@ type Gap struct {
 	First, Last int // strokes of the line
 	Passes      uint64
 	Refused     bool // a line that names it was refused: that is what is wrong
+}
+
+// Sounding is how many of its strokes sound.
+func (g *Gap) Sounding() int {
+	n := 0
+	for i := g.First; i <= g.Last; i++ {
+		if g.Line.Strokes[i].Sounds() {
+			n++
+		}
+	}
+	return n
 }
 
 // Doubled is a run of written strokes that two cues play.
