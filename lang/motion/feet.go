@@ -23,25 +23,8 @@ func (v *solver) standing() {
 	if !slices.ContainsFunc(v.player.Cues, wantsFoot) {
 		return
 	}
-	for _, foot := range [...]body.Limbs{body.RF, body.LF} {
-		at := -1
-		for i := range v.events {
-			e := &v.events[i]
-			if e.Limbs&foot == 0 || e.Limbs&droppedBit != 0 || e.Cue == nil {
-				continue
-			}
-			if at >= 0 && !v.rested(v.feet[at].last, e) {
-				s := &v.feet[at]
-				s.to, s.last = max(s.to, until(e)), int32(i)
-				if s.item != e.Cue.Item {
-					s.item = nil
-				}
-				continue
-			}
-			at = len(v.feet)
-			v.feet = append(v.feet, stand{e.T0, until(e), int32(i), int32(i), e.Cue.Item, foot})
-		}
-	}
+	v.goesOn(body.RF)
+	v.goesOn(body.LF)
 	if len(v.feet) == 0 {
 		return
 	}
@@ -52,6 +35,27 @@ func (v *solver) standing() {
 		}
 		for i := s.first + 1; int(i) < len(v.events) && v.events[i].T0 <= s.to+eps; i++ {
 			v.stamp(i, &s)
+		}
+	}
+}
+
+// goesOn lists how one foot goes on.
+func (v *solver) goesOn(foot body.Limbs) {
+	at := -1
+	for i := range v.events {
+		e := &v.events[i]
+		if e.Limbs&foot == 0 || e.Limbs&droppedBit != 0 || e.Cue == nil {
+			continue
+		}
+		if at < 0 || v.rested(v.feet[at].last, e) {
+			at = len(v.feet)
+			v.feet = append(v.feet, stand{e.T0, until(e), int32(i), int32(i), e.Cue.Item, foot})
+			continue
+		}
+		s := &v.feet[at]
+		s.to, s.last = max(s.to, until(e)), int32(i)
+		if s.item != e.Cue.Item {
+			s.item = nil
 		}
 	}
 }

@@ -447,21 +447,26 @@ func (v *solver) bring() {
 		has(c.Beside)
 		if len(c.With) > 0 {
 			v.brought[c.With[0].Implement] = true
+		} else {
+			v.bringUsual(c)
+		}
+	}
+}
+
+// bringUsual brings what a cue is usually played with, and rolled with.
+func (v *solver) bringUsual(c *score.Cue) {
+	all := c.Item.Inst.Ways
+	if c.Asks != nil {
+		all = c.Asks.Ways
+	}
+	mount, rolls := wanted(c), slices.ContainsFunc(c.Strokes, func(s score.Stroke) bool { return s.Has(score.Roll) })
+	plain := false
+	for _, w := range all {
+		if w.Mount != mount || w.Limb != kit.Hand || len(w.With) == 0 || plain && !(rolls && w.Rolls) {
 			continue
 		}
-		all := c.Item.Inst.Ways
-		if c.Asks != nil {
-			all = c.Asks.Ways
-		}
-		mount, rolls := wanted(c), slices.ContainsFunc(c.Strokes, func(s score.Stroke) bool { return s.Has(score.Roll) })
-		plain := false
-		for _, w := range all {
-			if w.Mount != mount || w.Limb != kit.Hand || len(w.With) == 0 || plain && !(rolls && w.Rolls) {
-				continue
-			}
-			v.brought[w.With[0].Implement] = true
-			plain, rolls = true, rolls && !w.Rolls
-		}
+		v.brought[w.With[0].Implement] = true
+		plain, rolls = true, rolls && !w.Rolls
 	}
 }
 

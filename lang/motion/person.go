@@ -66,35 +66,42 @@ func onlyHand(p *score.Person) (body.Limb, bool) {
 // asked of whom.
 func (v *solver) playing(e *Event) []option {
 	p := &v.player.Person
-	if busy := v.elsewhere(e); busy != 0 && slices.ContainsFunc(e.Cue.Item.Inst.Ways, func(w *kit.Way) bool { return !hasFeet(w, busy) }) {
-		list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool {
-			return hasFeet(w, busy) && able(p, e.Limbs, w, ch, e.Kind == RollOn)
-		})
-		if !slices.ContainsFunc(list, func(o option) bool { return o.subst || o.conflict != 0 }) && len(list) > 0 {
-			return list
-		}
-		list = v.ways(e, func(*kit.Way, kit.Choice) bool { return true })
-		for i := range list {
-			if o := &list[i]; !hasFeet(o.way, busy) {
-				o.conflict = uint8(NoFoot) + 1
-				o.cost += costImpossible
-			}
-		}
-		return list
+	busy := v.elsewhere(e)
+	if busy != 0 && slices.ContainsFunc(e.Cue.Item.Inst.Ways, func(w *kit.Way) bool { return !hasFeet(w, busy) }) {
+		return v.playingBeside(e, busy)
 	}
 	if !plain(p) {
 		list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool {
 			return able(p, e.Limbs, w, ch, e.Kind == RollOn) && (e.Cue.Beside == nil || p.FourMallets != score.Cannot)
 		})
-		for i := range list {
-			if o := &list[i]; o.subst || o.conflict != 0 {
-				list = nil
-				break
-			}
-		}
-		if len(list) > 0 {
+		if len(list) > 0 && asAsked(list) {
 			return list
 		}
 	}
 	return v.ways(e, func(*kit.Way, kit.Choice) bool { return true })
+}
+
+// playingBeside lists the ways in which a cue's stroke can be played where feet
+// are on other pedals.
+func (v *solver) playingBeside(e *Event, busy body.Limbs) []option {
+	list := v.ways(e, func(w *kit.Way, ch kit.Choice) bool {
+		return hasFeet(w, busy) && able(&v.player.Person, e.Limbs, w, ch, e.Kind == RollOn)
+	})
+	if len(list) > 0 && asAsked(list) {
+		return list
+	}
+	list = v.ways(e, func(*kit.Way, kit.Choice) bool { return true })
+	for i := range list {
+		if o := &list[i]; !hasFeet(o.way, busy) {
+			o.conflict = uint8(NoFoot) + 1
+			o.cost += costImpossible
+		}
+	}
+	return list
+}
+
+// asAsked says whether all of some options can be done, and are what was asked
+// for.
+func asAsked(list []option) bool {
+	return !slices.ContainsFunc(list, func(o option) bool { return o.subst || o.conflict != 0 })
 }

@@ -516,42 +516,44 @@ func (s *rateScan) together(pair body.Limbs) {
 	ev := s.res.Events
 	var items []onItem
 	var last [5]int32 // what each limb did before, and 1
-	mark := func(i int32, limbs body.Limbs) {
-		for l := range limbs.Each() {
-			last[l] = i + 1
-		}
-	}
 	for i := range ev {
 		e := &ev[i]
 		limbs := e.Limbs & pair
 		if limbs == 0 {
 			continue
 		}
-		if !counts(e) {
-			mark(int32(i), limbs)
-			continue
-		}
-		k := s.of[i]
-		for k.item >= len(items) {
-			items = append(items, onItem{turns: 1 << 20})
-		}
-		on := &items[k.item]
-		from := on.last
-		if on.last.at > 0 && e.T0 <= on.last.t+eps { // with the other
-			from = on.before
-			on.last.limbs |= limbs
-		} else {
-			on.before, on.last = on.last, moment{int32(i) + 1, limbs, e.T0}
-			s.inTurn(e, int32(i), k, on, from, pair)
-		}
-		if from.at > 0 && from.limbs&limbs != 0 && !s.graces(e) {
-			for l := range (from.limbs & limbs).Each() {
-				if before := last[l]; before > 0 && sameThing(&ev[before-1], e, from.t) {
-					s.alone(&ev[before-1], e, int32(i), k, l)
-				}
+		if counts(e) {
+			k := s.of[i]
+			for k.item >= len(items) {
+				items = append(items, onItem{turns: 1 << 20})
+			}
+			on := &items[k.item]
+			from := on.last
+			if on.last.at > 0 && e.T0 <= on.last.t+eps { // with the other
+				from = on.before
+				on.last.limbs |= limbs
+			} else {
+				on.before, on.last = on.last, moment{int32(i) + 1, limbs, e.T0}
+				s.inTurn(e, int32(i), k, on, from, pair)
+			}
+			if from.at > 0 && from.limbs&limbs != 0 && !s.graces(e) {
+				s.eachAlone(from, int32(i), limbs, &last)
 			}
 		}
-		mark(int32(i), limbs)
+		for l := range limbs.Each() {
+			last[l] = int32(i) + 1
+		}
+	}
+}
+
+// eachAlone judges the limbs that made a stroke and were at the instrument the
+// moment before.
+func (s *rateScan) eachAlone(from moment, at int32, limbs body.Limbs, last *[5]int32) {
+	ev := s.res.Events
+	for l := range (from.limbs & limbs).Each() {
+		if before := last[l]; before > 0 && sameThing(&ev[before-1], &ev[at], from.t) {
+			s.alone(&ev[before-1], &ev[at], at, s.of[at], l)
+		}
 	}
 }
 

@@ -55,19 +55,14 @@ func (v *solver) overlaps(res *Result) []bool {
 	last := [5]int{-1, -1, -1, -1, -1}
 	for i := range v.events {
 		e := &v.events[i]
-		for b := range 5 {
+		for b := range last {
 			if e.Limbs&(1<<b) == 0 {
 				continue
 			}
 			j := last[b]
-			if j >= 0 {
-				f := &v.events[j]
-				again := e.Kind == Stop && f.Cue == e.Cue && e.Cue != nil && e.T0 >= until(f)-eps
-				same := f.Cue == e.Cue && e.Cue != nil
-				if !again && !same && (e.T0 < until(f)-eps || e.T0 < f.T0+eps) {
-					res.Conflicts = append(res.Conflicts, Conflict{A: f, B: e, Kind: SameLimb})
-					dropped[i] = true
-				}
+			if j >= 0 && e.disturbs(&v.events[j]) {
+				res.Conflicts = append(res.Conflicts, Conflict{A: &v.events[j], B: e, Kind: SameLimb})
+				dropped[i] = true
 			}
 			if !dropped[i] && (j < 0 || until(e) >= until(&v.events[j])) {
 				last[b] = i
@@ -78,6 +73,12 @@ func (v *solver) overlaps(res *Result) []bool {
 		v.acts[h] = v.clashing(h, res, dropped)
 	}
 	return dropped
+}
+
+// disturbs says whether a limb's event begins while it is at another one. What
+// one cue asks for goes on from itself.
+func (e *Event) disturbs(f *Event) bool {
+	return (f.Cue != e.Cue || e.Cue == nil) && (e.T0 < until(f)-eps || e.T0 < f.T0+eps)
 }
 
 // clashing finds the takes and lays that are set where the hand plays, and
