@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -116,6 +117,44 @@ func (n *namer) name(s source) (id string, known bool) {
 		return open.Kinds[0].ID, true
 	}
 	return n.unknown(s, candidates), false
+}
+
+// drumWords are how parts name the drums of a set, and how the catalogue does.
+// Common practice, no source.
+var drumWords = map[string]string{"hi": "high", "mid": "middle", "medium": "middle", "hi-mid": "middle-high", "high-mid": "middle-high", "low-mid": "middle-low", "small": "high", "large": "low"}
+
+// drum takes from a name which drum of a set it is for, as in "Bongos, high" or
+// "Low Conga": what is left names the set. A name that somebody settles, or that
+// leaves more than that open, stays as it is.
+func (n *namer) drum(s source) (name, drum string) {
+	if _, ok := n.opt.Names[s.name]; ok {
+		return s.name, ""
+	}
+	words := strings.Fields(strings.NewReplacer(",", " ", "(", " ", ")", " ").Replace(s.name))
+	if len(words) < 2 {
+		return s.name, ""
+	}
+	last := len(words) - 1
+	for _, c := range [...]struct {
+		word string
+		rest []string
+	}{{words[last], words[:last]}, {words[0], words[1:]}} {
+		word, rest := strings.ToLower(c.word), strings.Join(c.rest, " ")
+		in := n.opt.Catalogue.Read(rest, s.among).Sure()
+		if in == nil || in.Row() < 2 {
+			continue
+		}
+		for _, w := range [...]string{word, drumWords[word]} {
+			if _, ok := in.MemberNamed(w); ok && w != "" {
+				return rest, w
+			}
+		}
+		// A number says which only behind a comma: else it tells parts apart.
+		if k, err := strconv.Atoi(word); err == nil && 1 <= k && k <= in.Row() && strings.HasSuffix(s.name, ", "+word) {
+			return rest, word
+		}
+	}
+	return s.name, ""
 }
 
 // sayMoved says of a name that the company of a drum set makes another thing.

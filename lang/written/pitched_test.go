@@ -61,7 +61,9 @@ func TestNotesComeInAsTheyAreRead(t *testing.T) {
 		"an octave clef":                 {"Xylophone", treble8, []string{one("C6", 12)}, "xylophone | 1:C5", ""},
 		"two octaves in semitones":       {"Glockenspiel", treble + `<transpose><chromatic>24</chromatic></transpose>`, []string{one("C5", 12)}, "glockenspiel | 1:C5", ""},
 		"another transposition":          {"Marimba", treble + `<transpose><chromatic>-2</chromatic></transpose>`, []string{one("C5", 12)}, "marimba | 1:C5", "other than octaves"},
-		"timpani":                        {"Timpani", `<clef><sign>F</sign><line>4</line></clef>`, []string{one("F2", 24, tremolo3) + one("Bb2", 24)}, "timpani | 1~3:F2 3:Bb2", ""},
+		"by the staff that it stands on": {"Xylophone", treble + `<transpose number="2"><chromatic>0</chromatic></transpose>`,
+			[]string{one("C5", 12) + one("C6", 12, "<staff>2</staff>")}, "xylophone | 1:C5 2:C5", ""},
+		"timpani": {"Timpani", `<clef><sign>F</sign><line>4</line></clef>`, []string{one("F2", 24, tremolo3) + one("Bb2", 24)}, "timpani | 1~3:F2 3:Bb2", ""},
 		"a chord that rings on in one of its notes": {"Vibraphone", treble, []string{
 			one("C4", 48, `<tie type="start"/>`) + with("G4", 48), one("C4", 48, `<tie type="stop"/>`) + with("A4", 48)},
 			"vibraphone | 1:C4+G4 | 1:A4", ""},
@@ -86,6 +88,21 @@ func TestNotesComeInAsTheyAreRead(t *testing.T) {
 				assert.Contains(t, text, c.lost)
 			}
 		})
+	}
+}
+
+// Drums of a set come in by their names, whatever order the words have.
+func TestDrumsOfASetComeInByName(t *testing.T) {
+	for called, want := range map[string]string{
+		"Bongos, high": "bongos | 1:high", "High Bongo": "bongos | 1:high", "Conga (low)": "congas | 1:low", "Hi-Mid Tom": "tom-toms | 1:middle-high",
+		"Temple Blocks, 4": "temple-blocks | 1:4", "Timbales, low": "timbales | 1:low", "Mid Tom": "tom-toms | 1", "Temple Block 4": "temple-blocks | 1",
+		"Low Agogo Bell": "agogo | 1:low", "Snare Drum, high": "snare-drum | 1", "Temple Blocks, 9": "temple-blocks | 1",
+	} {
+		score := strings.ReplaceAll(on("Percussion", `<clef><sign>percussion</sign></clef>`, `<note><unpitched/><duration>12</duration><instrument id="A"/></note>`),
+			"</part-name>", `</part-name><score-instrument id="A"><instrument-name>`+called+"</instrument-name></score-instrument>")
+		w, err := Read([]byte(score), Options{})
+		require.NoError(t, err)
+		assert.Contains(t, strings.Join(strings.Fields(w.Notation(false)), " ")+" ", want+" ", called)
 	}
 }
 

@@ -106,6 +106,7 @@ type Stroke struct {
 	// Pitches are the notes that are struck at once, as written, from the lowest
 	// up; none where the instrument has no notes, or the file does not say.
 	Pitches []pitch.Pitch
+	Drums   []string // the drums of a set that are struck at once: names of places in it, or numbers
 }
 
 // joins adds the notes of a stroke that sounds together with it; it is false
@@ -116,6 +117,12 @@ func (s *Stroke) joins(o Stroke) bool {
 		if !slices.ContainsFunc(s.Pitches, func(q pitch.Pitch) bool { return p.Semitone() == q.Semitone() }) {
 			s.Pitches = append(s.Pitches[:len(s.Pitches):len(s.Pitches)], p)
 			joined = len(s.Pitches) > 1
+		}
+	}
+	for _, d := range o.Drums {
+		if !slices.Contains(s.Drums, d) {
+			s.Drums = append(s.Drums[:len(s.Drums):len(s.Drums)], d)
+			joined = joined || len(s.Drums) > 1
 		}
 	}
 	slices.SortFunc(s.Pitches, func(a, b pitch.Pitch) int { return a.Semitone() - b.Semitone() })
@@ -199,7 +206,7 @@ func (l *Line) settle() (merged, cut int) {
 			}
 			if s.At.Less(last.End) {
 				last.End = s.At
-				if len(last.Pitches) > 0 && len(s.Pitches) > 0 {
+				if len(last.Pitches)+len(last.Drums) > 0 && len(s.Pitches)+len(s.Drums) > 0 {
 					cut++
 				}
 			}

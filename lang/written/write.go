@@ -265,7 +265,7 @@ func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 				bars.Dynamic(bar, sign.Text)
 			}
 		}
-		bars.Put(bar, w.stroke(s, bar), syntax.Notes(s.Pitches)...)
+		bars.Put(bar, w.stroke(s, bar), s.aims()...)
 		for b := bar + 1; s.Flags.Has(Roll) && b <= to && w.grid.Start(b).Less(s.End); b++ {
 			last = b
 			bars.Put(b, w.until(syntax.RollOn(), s, b))
@@ -369,6 +369,19 @@ func (w *writer) stroke(s *Stroke, bar int) syntax.Sign {
 		how |= syntax.Short
 	}
 	return syntax.Stroke(count, s.Grace, s.Hand, how)
+}
+
+// aims are the bars or drums that a stroke is for.
+func (s *Stroke) aims() []syntax.Aim {
+	out := syntax.Notes(s.Pitches)
+	for _, d := range s.Drums {
+		a := syntax.Aim{Name: d}
+		if n, err := strconv.Atoi(d); err == nil {
+			a = syntax.Aim{N: n}
+		}
+		out = append(out, a)
+	}
+	return out
 }
 
 // until is a roll with its end, if it ends within a bar.

@@ -318,6 +318,9 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		if !n.pitch.None() {
 			s.Pitches = []pitch.Pitch{n.pitch}
 		}
+		if n.drum != "" {
+			s.Drums = []string{n.drum}
+		}
 		what := struck{n.line, n.pitch.Semitone()}
 		s.End = s.At
 		if n.flags.Has(Roll) {

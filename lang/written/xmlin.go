@@ -69,6 +69,7 @@ type xmlNote struct {
 	source int
 	lyric  string
 	pitch  pitch.Pitch
+	drum   string // which of a set
 }
 
 // What is struck: an instrument, and which of its notes.
@@ -115,8 +116,9 @@ type xmlPart struct {
 	changed    map[string]source // instruments that have become others on the way
 	hands      map[place]byte    // sticking that stands as words
 	says       map[string]string // of an instrument that has become another, when it plays
-	octaves    int               // how much higher than written its notes stand in the file, by its clef
-	transposed *int              // octaves from what stands there to what sounds, where the file says so
+	octaves    map[int]int       // by staff: how much higher than written its notes stand in the file, by its clef
+	transposed map[int]int       // by staff, 0 for all: octaves from what stands there to what sounds, where the file says so
+	drums      map[string]string // which of a set an instrument of the file is
 	beats      *beat.Rat         // where the beat ends that a beat repeat repeats
 	beatLength beat.Rat
 	placed     bool            // instruments are told by their places on the staff
@@ -287,6 +289,7 @@ func (r *xmlReader) part(id string) error {
 		sp.name = "Part " + id
 	}
 	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{},
+		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{},
 		rolling: map[struck]bool{}, changed: map[string]source{}, hands: map[place]byte{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
 	err := r.each(func(e xml.StartElement) error {
@@ -454,14 +457,15 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 	case "time":
 		return r.meterOf(p)
 	case "clef":
+		staff := max(1, number(attr(e, "number")))
 		return r.each(func(e xml.StartElement) error {
 			text, err := r.text()
 			switch e.Name.Local {
 			case "sign":
 				p.percussion = p.percussion || text == "percussion"
-				p.octaves = 0
+				delete(p.octaves, staff)
 			case "clef-octave-change":
-				p.octaves = octavesOf(text)
+				p.octaves[staff] = octavesOf(text)
 			}
 			return err
 		})
@@ -493,7 +497,7 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 			return r.skip()
 		})
 	case "transpose":
-		return r.transpose(p)
+		return r.transpose(p, max(0, number(attr(e, "number"))))
 	case "staff-details", "instruments", "key", "staves", "part-symbol", "footnote", "level", "directive", "for-part":
 	}
 	return r.skip()
@@ -510,7 +514,7 @@ func octavesOf(text string) int {
 
 // transpose reads how what stands there sounds. Percussion transposes by whole
 // octaves; what else a file says is not carried over.
-func (r *xmlReader) transpose(p *xmlPart) error {
+func (r *xmlReader) transpose(p *xmlPart, staff int) error {
 	octaves, other := 0, false
 	err := r.each(func(e xml.StartElement) error {
 		text, err := r.text()
@@ -528,10 +532,10 @@ func (r *xmlReader) transpose(p *xmlPart) error {
 	})
 	if other {
 		r.lose(p, "a transposition by other than octaves: notes are taken as they stand")
-		octaves, p.transposed = 0, nil
+		delete(p.transposed, staff)
 		return err
 	}
-	p.transposed = &octaves
+	p.transposed[staff] = octaves
 	return err
 }
 

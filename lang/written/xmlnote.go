@@ -37,10 +37,11 @@ type rawNote struct {
 	brackets                           bool     // … in brackets
 	pitch                              pitch.Pitch
 	wild                               string // a pitch that is none
+	staff                              int
 }
 
 func (r *xmlReader) note(p *xmlPart, hidden bool) error {
-	n := rawNote{tremolo: -1, actual: 1, normal: 1, hidden: hidden}
+	n := rawNote{tremolo: -1, actual: 1, normal: 1, hidden: hidden, staff: 1}
 	err := r.each(func(e xml.StartElement) error {
 		switch e.Name.Local {
 		case "grace":
@@ -80,6 +81,10 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 			} else if err == nil {
 				r.lose(p, "a note whose duration is no number: "+strconv.Quote(text))
 			}
+			return err
+		case "staff":
+			text, err := r.text()
+			n.staff = max(1, number(text))
 			return err
 		case "instrument":
 			n.instrument = attr(e, "id")
@@ -148,10 +153,13 @@ func (r *xmlReader) written(p *xmlPart, n *rawNote, line string) pitch.Pitch {
 	case in == nil || !in.Pitched():
 		r.lose(p, fmt.Sprintf("pitches of notes on the %s, which has none here", line))
 		return pitch.Pitch{}
-	case p.transposed != nil:
-		return n.pitch.Octaves(*p.transposed - in.Octaves)
 	}
-	return n.pitch.Octaves(-p.octaves)
+	for _, staff := range []int{n.staff, 0} {
+		if octaves, ok := p.transposed[staff]; ok {
+			return n.pitch.Octaves(octaves - in.Octaves)
+		}
+	}
+	return n.pitch.Octaves(-p.octaves[n.staff])
 }
 
 func (n *rawNote) tie(kind string) {
@@ -296,7 +304,7 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		r.lose(p, "the sign "+s)
 	}
 	r.head(p, n, line)
-	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line)}
+	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument]}
 	if n.accent {
 		x.flags |= Accent
 	}
@@ -437,6 +445,7 @@ func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 	if id, ok := p.lines()[key]; ok {
 		return id
 	}
+	s.name, p.drums[which] = r.namer.drum(s)
 	s.percussion, s.among = p.percussion, p.among
 	if says := p.says[which]; says != "" {
 		r.lose(p, says)
