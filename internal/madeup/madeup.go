@@ -348,7 +348,7 @@ func drawPlayer(t *rapid.T, p *Piece, o Options, name string) Player {
 	pl := Player{Name: name, Table: [2]int{rapid.SampledFrom([]int{20, -20, 35}).Draw(t, "table"), 40}, FarRight: rapid.SampledFrom([]int{200, -200}).Draw(t, "far")}
 	pl.Profile = rapid.SampledFrom([]string{"", "", "student", "professional"}).Draw(t, "profile")
 	for h := range 2 {
-		pl.Holds[h] = rapid.SampledFrom([]string{"", "", "snare-stick", "triangle-beater", "snare-stick and yarn-mallet"}).Draw(t, "holds")
+		pl.Holds[h] = rapid.SampledFrom([]string{"", "", "snare-stick", "triangle-beater", "snare-stick and yarn-mallet", "snare-stick and shaker"}).Draw(t, "holds")
 	}
 	from, last := 1, 1
 	mounts := map[string]string{} // of each instrument: a kit has it in one way

@@ -35,7 +35,9 @@ player Ida
 				shared = k.A.Hands() & k.B.Hands()
 			}
 			limb := limbOf(shared)
-			f := c.AtConflict(k).With(limb).Error("%s's %s %s", k.player.Player.Name, limb, bookedTwice(k))
+			held, struck := heldAndStruck(k)
+			f := c.AtConflict(k).With(limb).Error("%s's %s %s%s", k.player.Player.Name, limb, bookedTwice(k), c.whyNotBoth(held, struck))
+			f.orHoldBoth(k.player.Player, held, struck)
 			f.orLetGo(k.A, k.B, releaseTime).orPlay(k.B.Cue)
 			if k.A.Cue != nil && k.A.Cue != k.B.Cue {
 				f.orOtherHand(k.A.Cue)

@@ -36,11 +36,20 @@ player Ida
 			for _, r := range repetitions(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {
 				place, limb := r.Place(), limbsInTurn(r.Limbs)
 				c.At(m, place).With(limb).and(r.others).Needs(r.Pace, r.Gap, Sum{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}).
-					Says(r.severity, "%s's %s strike%s the %s %s here; %s", m.Player.Name, limb, oneOrTwo(limb), place.Item().Inst.Name(), r.every(), r.verdict()).
+					Says(r.severity, "%s's %s strike%s %s %s here; %s", m.Player.Name, limb, oneOrTwo(limb), r.what(), r.every(), r.verdict()).
 					orHandToHand(place.Cue).orStandIn(place.Cue).OrAccept()
 			}
 		}
 	},
+}
+
+// what is what is struck; a hand may shake what is in its palm in turn with it.
+func (r *repetition) what() string {
+	in := r.Place().Item().Inst
+	if from := r.From.Item().Inst; r.Strokes == 2 && from != in {
+		return fmt.Sprintf("the %s, in turn with the %s,", in.Name(), from.Name())
+	}
+	return "the " + in.Name()
 }
 
 // every says how quickly the strokes come.

@@ -25,6 +25,7 @@ player Ida
 	Look: func(c *Context) {
 		c.dynamics(func(w *kit.Way, d kit.Dynamic) bool { return w.Loudest > 0 && d > w.Loudest },
 			func(w *kit.Way) string { return "is honestly no louder than " + w.Loudest.String() })
+		c.besideWhatIsInThePalm()
 	},
 }
 

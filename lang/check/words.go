@@ -222,6 +222,8 @@ func setWords(a *score.Action, take, lay string) string {
 		verb = take
 	}
 	switch {
+	case a.Item != nil && a.Implement != nil:
+		return verb + "the " + a.Implement.Name() + " and the " + a.Item.Inst.Name()
 	case a.Item != nil:
 		return verb + "the " + a.Item.Inst.Name()
 	case a.Beside != nil:

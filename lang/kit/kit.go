@@ -233,6 +233,10 @@ func (w *Way) HandHolds() bool {
 	return w.Limb == Hand && w.Mount == Held && (w.Hands == 1 || len(w.With) == 0)
 }
 
+// LeavesStick says whether the hand that holds the instrument has its first
+// fingers left for a light stick: what is so small lies in the palm.
+func (w *Way) LeavesStick() bool { return w.Keeps && w.Hands == 1 && w.HandHolds() }
+
 // A Ban is a set of implements an instrument is never played with, and why.
 type Ban struct {
 	With   []string
@@ -322,6 +326,9 @@ func (in *Instrument) MovesWith(w *Way) string {
 	}
 	return in.Moves
 }
+
+// LeavesStick says whether one hand may hold the instrument and a light stick.
+func (in *Instrument) LeavesStick() bool { return slices.ContainsFunc(in.Ways, (*Way).LeavesStick) }
 
 // Usual is the way the instrument is played when nothing is said.
 func (in *Instrument) Usual() *Way { return in.Ways[0] }

@@ -221,7 +221,7 @@ func (m *legMaker) take(list []Grip, laid bool) {
 // settle brings what the hand has by now into the grip that it plays with.
 func (m *legMaker) settle(from, to Grip, laid, taken int) {
 	switch {
-	case taken > 0 && to.Two():
+	case taken > 0 && (to.Two() || to.Both()):
 		m.add(m.profile.Regrasp("settle the two in the hand"), true)
 	case taken > 0 && to.Count == 2 && to.Inst == nil:
 		m.add(m.profile.Regrasp("form the two-mallet grip"), true)

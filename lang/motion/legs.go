@@ -297,7 +297,7 @@ func (v *solver) due(st *stage, from *situation, h int) []timed {
 // a change is set before that.
 func (v *solver) setsOut(r *errand, prev int32, set bool) (legKey, window) {
 	from, h := r.from, r.h
-	key := legKey{from: from.grip[h], to: r.to, fromPlace: from.handPlace[h], toPlace: r.place, fromSpot: from.spot[h], toSpot: v.target(r.o, h, r.to, r.ev)}
+	key := legKey{from: from.grip[h], to: r.to, fromPlace: from.handPlace[h], toPlace: r.place, fromSpot: from.spot[h], toSpot: v.target(r)}
 	win := v.begin(prev)
 	switch g := v.grips[r.to]; {
 	case set && key.from == gripUnknown:
@@ -308,7 +308,7 @@ func (v *solver) setsOut(r *errand, prev int32, set bool) (legKey, window) {
 		win = v.begin(v.stages[r.stage].bodyEv) // and whoever plays before cannot bend
 	case key.from == gripUnknown || key.from == r.to:
 		key.fromSpot, key.fromPlace = key.toSpot, r.place
-	case v.tucked(key.from, r.to): // what it is said to hold is in the fingers before the beginning
+	case v.tucked(key.from, r.to) || v.beforehand(key.from, r.to): // what it is said to hold is in the fingers before the beginning
 		key.from, key.fromSpot, key.fromPlace = r.to, key.toSpot, r.place
 	}
 	return key, win
@@ -411,12 +411,27 @@ func (v *solver) tucked(from, to uint16) bool {
 	return len(lay)+len(get) == 0
 }
 
-// target is where an option brings a hand.
-func (v *solver) target(o *option, h int, grip uint16, ev int32) int16 {
-	if v.grips[grip].Inst != nil && o.hands&(1<<h) != 0 && !o.chosen || o.way != nil && (!o.way.Fixed() || o.way.Mount == kit.OnBody) {
+// beforehand says whether a hand that is said to hold one of two things has the
+// other beside it before the beginning.
+func (v *solver) beforehand(from, to uint16) bool {
+	if from <= gripEmpty || !v.grips[to].Both() {
+		return false
+	}
+	lay, _ := difference(v.grips[from], v.grips[to])
+	return len(lay) == 0
+}
+
+// target is where an option brings a hand. What lies in the palm beside a stick
+// is shaken where the hand is.
+func (v *solver) target(r *errand) int16 {
+	o, h, from, g := r.o, r.h, r.from, &v.grips[r.to]
+	if o.palm && g.Both() && from.spot[h] >= 0 && from.handPlace[h] == r.place {
+		return from.spot[h]
+	}
+	if g.Inst != nil && o.leaves&(1<<h) == 0 && o.hands&(1<<h) != 0 && !o.chosen || o.way != nil && (!o.way.Fixed() || o.way.Mount == kit.OnBody) {
 		return spotFront
 	}
-	it := v.events[ev].Item()
+	it := v.events[r.ev].Item()
 	if it == nil {
 		return spotFront
 	}
@@ -458,6 +473,17 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	want := &v.grips[g]
 	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 && !want.Butt {
 		list[n] = from
+		n++
+	}
+	if o.palm { // a stick may stay in the fingers
+		if im := held.stick(want.Inst); im != nil {
+			list[n] = v.bothIn(want.Inst, im, held.Butt)
+			n++
+		}
+		return list, n
+	}
+	if o.leaves&(1<<h) != 0 && held.Both() && held.Implement == want.Implement {
+		list[n] = v.bothIn(held.Inst, want.Implement, want.Butt)
 		n++
 	}
 	if held.Two() { // one of the two plays; a third thing has no room beside them
@@ -534,11 +560,19 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 		}
 		for h := range 2 {
 			v.book(st, &next, h, o, ev)
-			if o.hands&(1<<h) != 0 {
-				d := duty{h: h, o: o, ev: ev}
-				d.wants, d.n = v.wants(o, h, v.set(st, from, h))
-				duties = append(duties, d)
+			if o.hands&(1<<h) == 0 {
+				continue
 			}
+			d := duty{h: h, o: o, ev: ev}
+			if p := so.along(o, h); p == nil {
+				d.wants, d.n = v.wants(o, h, v.set(st, from, h))
+			} else if o.palm {
+				continue // it is shaken with the stroke of the stick
+			} else {
+				g := &v.grips[o.grip[h]]
+				d.wants[0], d.n = v.bothIn(p.item, g.Implement, g.Butt), 1
+			}
+			duties = append(duties, d)
 		}
 	}
 	for h := range next.extra { // what the hand's own music tells as well need not be kept
@@ -645,7 +679,7 @@ func (v *solver) choose(k int, s situation) {
 		next := s
 		next.grip[d.h] = d.wants[w]
 		next.handPlace[d.h] = at.place
-		next.spot[d.h] = v.target(d.o, d.h, d.wants[w], d.ev)
+		next.spot[d.h] = v.target(&r)
 		next.acts[d.h] = t.acts
 		if d.o.grip[d.h] != anyGrip && v.grips[d.wants[w]].Count == 2 && v.grips[d.o.grip[d.h]].Count == 1 {
 			t.cost += costKeepBoth
@@ -821,7 +855,7 @@ func (v *solver) passing(r *errand, t *transition) {
 	if from.grip[h] != gripEmpty || from.grip[1-h] != r.to || r.to <= gripEmpty { // the other has it
 		return
 	}
-	if want := &v.grips[r.to]; want.Implement == nil || want.Count != 1 || want.Kept != nil || t.acts != from.acts[h] ||
+	if want := &v.grips[r.to]; want.Implement == nil || want.Count != 1 || want.Inst != nil || want.Kept != nil || t.acts != from.acts[h] ||
 		from.handPlace[0] != r.place || from.handPlace[1] != r.place || from.place != r.place {
 		return
 	}
@@ -842,7 +876,7 @@ func (v *solver) passLeg(r *errand) timedLeg {
 	a, b := v.spot(from.spot[h], r.place), v.spot(from.spot[1-h], r.place)
 	meet := pr.Travel(a.Dist(b)/2, body.StrikeWidth)
 	meet.Words = "bring the hands together"
-	toSpot := v.target(r.o, h, r.to, r.ev)
+	toSpot := v.target(r)
 	width := body.StrikeWidth
 	if toSpot >= 0 {
 		width = v.player.Items[toSpot].Inst.Zone

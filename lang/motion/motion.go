@@ -112,7 +112,7 @@ type Grip struct {
 	Implement *kit.Implement // nil: none
 	Count     int            // of implements: 2 is a two-mallet grip
 	Butt      bool           // held the other way round: the butt end plays
-	Inst      *score.Item    // a held instrument
+	Inst      *score.Item    // a held instrument; in the palm, where Implement is in the fingers
 	// Kept is a light implement that the hand has and does not play with: in the
 	// fingers of a hand that is bare otherwise, or beside Implement.
 	Kept *kit.Implement
@@ -121,6 +121,10 @@ type Grip struct {
 
 // Two says whether the hand has two implements of different kinds.
 func (g *Grip) Two() bool { return g.Implement != nil && g.Kept != nil }
+
+// Both says whether the hand has an instrument in the palm and a stick in the
+// fingers. Either plays, without a change.
+func (g *Grip) Both() bool { return g.Inst != nil && g.Implement != nil }
 
 // Of is how many of an implement the hand has.
 func (g *Grip) Of(im *kit.Implement) int {
@@ -156,6 +160,8 @@ func (g Grip) Without(o Grip) Grip {
 // Words says what the hand holds.
 func (g Grip) Words() string {
 	switch {
+	case g.Both():
+		return "the " + g.plays() + " and the " + g.Inst.Inst.Name()
 	case g.Inst != nil:
 		return "the " + g.Inst.Inst.Name()
 	case g.Two():

@@ -32,11 +32,13 @@ type option struct {
 	free bool
 	// chosen marks what the path gives to a hand itself: a stop, a page turn.
 	chosen  bool
-	forearm bool  // a stop that the forearm makes, whatever the hand holds
-	stops   bool  // a stop that the hand itself makes
-	seat    uint8 // how the body is, if the way says
-	feet    uint8 // taken besides the hands
-	alone   bool  // a roll of one hand, that has nothing else in it then
+	forearm bool       // a stop that the forearm makes, whatever the hand holds
+	stops   bool       // a stop that the hand itself makes
+	seat    uint8      // how the body is, if the way says
+	feet    uint8      // taken besides the hands
+	alone   bool       // a roll of one hand, that has nothing else in it then
+	palm    bool       // the instrument lies in the palm, and leaves the fingers a stick
+	leaves  body.Limbs // hands whose stick leaves room for something in the palm
 	item    *score.Item
 }
 
@@ -212,12 +214,16 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 		o.all = c.Asks.Ways
 	}
 	if o.roll {
-		o.where(func(w *kit.Way) bool { return w.Rolls && (c.Beside == nil || !OneHandRoll(e.Limbs, w, true)) })
+		o.where(func(w *kit.Way) bool {
+			return w.Rolls && (!v.inPalm[c] || w.LeavesStick()) && (c.Beside == nil || !OneHandRoll(e.Limbs, w, true))
+		})
 		spare(o.list)
 		if len(o.list) == 0 { // no way of rolling it so: as strokes go
 			o.where(anyWay)
 			o.cannot(NeedsTwo)
 		}
+	} else if v.inPalm[c] {
+		o.where((*kit.Way).LeavesStick)
 	} else {
 		o.where(func(w *kit.Way) bool { return w.Costs == "" })
 		switch {
@@ -518,6 +524,7 @@ func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
 			o.grip = [2]uint16{striker, striker}
 		}
 	}
+	o.palm, o.leaves = w.LeavesStick() && !both, v.leaves(e, &o)
 	if w.Fixed() && w.Mount != kit.OnBody {
 		o.places = v.reaches(item, e.Limbs)
 	} else {

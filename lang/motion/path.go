@@ -24,8 +24,9 @@ type solver struct {
 	demands map[demand][]option
 	legs    map[legKey]*leg
 	spots   map[*score.Item]int16
-	crowded bool            // many things share the table
-	brought map[string]bool // implements that the player has at hand
+	inPalm  map[*score.Cue]bool // whose instrument lies in the palm beside a stick
+	crowded bool                // many things share the table
+	brought map[string]bool     // implements that the player has at hand
 	stages  []stage
 	feet    []stand                  // how the feet go on, where a hand's way may want one
 	footing []body.Limbs             // of each event, the feet that are on other pedals
@@ -181,7 +182,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	v := &solver{
 		score: s, player: p,
 		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
-		demands: map[demand][]option{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
+		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
 	}
 	v.gripID(Grip{}) // gripEmpty
 	for i, it := range p.Items {
@@ -211,6 +212,7 @@ func solve(s *score.Score, p *score.Player, any map[*score.Cue]body.Limb, stop f
 	res.Events = v.events
 	v.crowded = v.onTable() >= body.Crowd
 	v.acts = v.timedActions()
+	v.palmed()
 	dropped := v.overlaps(res)
 	v.standing()
 	v.layStages(dropped)

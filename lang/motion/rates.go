@@ -1,6 +1,8 @@
 package motion
 
 import (
+	"slices"
+
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
@@ -145,6 +147,7 @@ type rateScan struct {
 	of     []*cueKind             // of each event that counts
 	lists  [5][]int32             // the events of each limb that count
 	status []uint8                // of each event: two bits a limb
+	palms  [5]bool                // whether a hand has something in its palm beside a stick
 }
 
 // How a stroke comes about, in two bits.
@@ -165,6 +168,9 @@ func newRateScan(r *Result) *rateScan {
 		if had := s.how[ch.Cue]; had == nil || had.Rolled && !ch.Rolled {
 			s.how[ch.Cue] = ch
 		}
+	}
+	for h := range r.Spells {
+		s.palms[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Both() })
 	}
 	return s
 }
@@ -243,10 +249,10 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 			hand = body.Left
 		}
 		holds := s.res.HoldsAt(hand, e.T0)
-		if im := holds.Implement; im != nil {
+		if im := holds.Implement; im != nil && holds.Inst != e.Cue.Item {
 			key.bare, key.soft = im.Weight == kit.Nothing, im.Soft && !holds.Butt
 		}
-		key.pair = key.pair || holds.Two() // as one of two mallets
+		key.pair = key.pair || holds.Two() || holds.Both() && holds.Inst != e.Cue.Item // as one of two mallets
 	}
 	k, ok := s.kinds[key]
 	if !ok {
@@ -398,7 +404,14 @@ func (s *rateScan) limb(b int) {
 		}
 		on[k.item] = at + 1
 		if i > 0 && e.T0 <= ev[list[i-1]].T0+eps {
-			continue // twice at once is a conflict, and no rate
+			continue // one motion plays both
+		}
+		if i+1 < len(list) && ev[list[i+1]].T0 <= e.T0+eps {
+			at, p = s.slower(at, list[i+1], b)
+			e = &ev[at]
+		}
+		if s.palms[b] && i > 0 {
+			s.inOnePlace(list, i, at, p, b)
 		}
 		for w, strokes := range inRows {
 			row := &rows[w]
@@ -407,6 +420,44 @@ func (s *rateScan) limb(b int) {
 			}
 		}
 	}
+}
+
+// slower is which of two strokes that one motion plays takes longer to come to,
+// and its paces.
+func (s *rateScan) slower(one, other int32, b int) (int32, *paces) {
+	p, q := s.arrives(s.of[one], one, b), s.arrives(s.of[other], other, b)
+	ev := s.res.Events
+	if q.few.Limit > p.few.Limit || q.few.Limit == p.few.Limit && ev[other].Cue.Item.Name < ev[one].Cue.Item.Name {
+		return other, q
+	}
+	return one, p
+}
+
+// inOnePlace judges a stroke against the one before on another instrument,
+// where a hand has one of them in its palm: it is shaken where the hand is, so
+// that no way lies between the two.
+func (s *rateScan) inOnePlace(list []int32, i int, at int32, p *paces, b int) {
+	ev := s.res.Events
+	e, before := &ev[at], ev[list[i-1]].T0
+	hand := body.Limb(b)
+	if held := s.res.HoldsAt(hand, e.T0); !held.Both() || s.res.HoldsAt(hand, before) != held {
+		return
+	}
+	in := s.res.HoldsAt(hand, e.T0).Inst
+	var shaken, from *Event
+	for _, k := range list[i:min(i+2, len(list))] {
+		if f := &ev[k]; f.T0 <= e.T0+eps && f.Cue.Item == in {
+			shaken = f
+		}
+	}
+	for k := i - 1; k >= 0 && ev[list[k]].T0 >= before-eps; k-- {
+		f := &ev[list[k]]
+		if f.Cue.Item == in == (shaken != nil) || f.Cue.Item == e.Cue.Item {
+			return // on the same, or from one that is struck to another one
+		}
+		from = f
+	}
+	s.judge(Rate{From: from, To: e, Limbs: 1 << b, Gap: e.T0 - before, Pace: p.few, Technique: p.technique, Strokes: 2}, true, true)
 }
 
 // under is a pace with another limit, and nothing else below that.
@@ -551,16 +602,29 @@ func (s *rateScan) together(pair body.Limbs) {
 func (s *rateScan) eachAlone(from moment, at int32, limbs body.Limbs, last *[5]int32) {
 	ev := s.res.Events
 	for l := range (from.limbs & limbs).Each() {
-		if before := last[l]; before > 0 && sameThing(&ev[before-1], &ev[at], from.t) {
-			s.alone(&ev[before-1], &ev[at], at, s.of[at], l)
+		if f := s.onSame(last[l]-1, &ev[at], from.t, l); f != nil {
+			s.alone(f, &ev[at], at, s.of[at], l)
 		}
 	}
 }
 
-// sameThing says whether a stroke was made at a moment, and on the instrument of
-// another.
-func sameThing(f, e *Event, t float64) bool {
-	return f.T0 == t && f.Cue != nil && f.Cue.Item == e.Cue.Item && f.Kind == Strike
+// onSame is the stroke that a limb made with its last motion on the instrument of
+// another one, or nil: at that moment, and on nothing else but what lies in its
+// palm.
+func (s *rateScan) onSame(last int32, e *Event, t float64, l body.Limb) *Event {
+	for ; last >= 0; last-- {
+		f := &s.res.Events[last]
+		if f.T0 != t {
+			return nil
+		}
+		if f.Cue != nil && f.Cue.Item == e.Cue.Item && f.Kind == Strike && f.Limbs&(1<<l) != 0 {
+			return f
+		}
+		if !s.palms[l] {
+			return nil
+		}
+	}
+	return nil
 }
 
 // alone judges two strokes that follow each other on an instrument, and that

@@ -53,6 +53,7 @@ func until(e *Event) float64 {
 func (v *solver) overlaps(res *Result) []bool {
 	dropped := make([]bool, len(v.events))
 	last := [5]int{-1, -1, -1, -1, -1}
+	joint := [5]int{-1, -1, -1, -1, -1} // the latest that goes with another
 	for i := range v.events {
 		e := &v.events[i]
 		for b := range last {
@@ -60,7 +61,9 @@ func (v *solver) overlaps(res *Result) []bool {
 				continue
 			}
 			j := last[b]
-			if j >= 0 && e.disturbs(&v.events[j]) {
+			if j >= 0 && joint[b] != j && v.join(&v.events[j], e, b) {
+				joint[b] = i
+			} else if j >= 0 && e.disturbs(&v.events[j]) {
 				res.Conflicts = append(res.Conflicts, Conflict{A: &v.events[j], B: e, Kind: SameLimb})
 				dropped[i] = true
 			}
@@ -254,7 +257,16 @@ type timed struct {
 // after is what a hand holds after a take or a lay at a set place. What is laid
 // by its name leaves the other one of two in the hand.
 func (v *solver) after(a *timed, grip uint16) uint16 {
-	if g := v.grips[grip]; a.act.Kind == score.Lay && a.act.Beside == nil && a.act.Implement != nil && g.Two() {
+	g := v.grips[grip]
+	if a.act.Kind == score.Lay && g.Both() && (a.act.Item != nil) != (a.act.Implement != nil) {
+		switch {
+		case a.act.Item == g.Inst:
+			return v.gripID(Grip{Implement: g.Implement, Butt: g.Butt, Count: 1})
+		case a.act.Implement == g.Implement:
+			return v.gripID(Grip{Inst: g.Inst, Count: 1})
+		}
+	}
+	if a.act.Kind == score.Lay && a.act.Beside == nil && a.act.Implement != nil && g.Two() {
 		switch a.act.Implement {
 		case g.Implement:
 			return v.gripID(Grip{Implement: g.Kept, Count: 1})
@@ -328,7 +340,7 @@ func (so stageOption) with(o *option) stageOption {
 	}
 	for _, p := range so.parts {
 		_, clash := o.clash(p)
-		if p.hands&o.hands&body.Hands != 0 || clash {
+		if p.hands&o.hands&body.Hands != 0 && !oneMotion(p, o) || clash {
 			so.conflict = true
 			so.cost += costImpossible
 		}

@@ -289,7 +289,7 @@ func (v *solver) conflicts(res *Result, to *situation, so *stageOption) {
 			f := &v.events[v.cur[r]]
 			kind, clash := o.clash(p)
 			switch {
-			case p.hands&o.hands&body.Hands != 0:
+			case p.hands&o.hands&body.Hands != 0 && !oneMotion(p, o):
 				add(sameHands(f, e, p, o))
 			case p.places&o.places == 0:
 				add(Conflict{A: f, B: e, Kind: TwoStations})

@@ -76,7 +76,8 @@ func (b *binder) holds(p *Player, limb body.Limb, line int, s *syntax.LimbLine) 
 		}
 	}
 	b.noEnds(line, s.Holds)
-	h.Beside, _ = b.beside(p, line, s.Holds, s.And, h.Implement)
+	second, _ := b.beside(p, line, s.Holds, s.And, h.Implement, h.Inst)
+	second.into(&h.Implement, &h.Inst, &h.Beside)
 	if p.Holds[limb].Said {
 		pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, line), "%s already says what the %s holds at the start; later changes are takes and lays", p.Name, limb.Name())
 		pr.Related = []Note{{p.Holds[limb].Where, "here"}}
@@ -109,52 +110,89 @@ func (b *binder) noEnds(line int, t *syntax.Thing) {
 	}
 }
 
-// beside reads what a hand holds beside another thing, with where its name
-// stands; nil where it holds nothing more, or cannot.
-func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.Thing, im *kit.Implement) (*kit.Implement, Where) {
-	if len(and) == 0 {
-		return nil, Where{}
+// A second is what a hand holds beside another thing: one of the two, or
+// nothing.
+type second struct {
+	implement *kit.Implement
+	item      *Item
+}
+
+// into writes it beside the first thing that the hand holds.
+func (s second) into(implement **kit.Implement, item **Item, beside **kit.Implement) {
+	switch {
+	case s.item != nil:
+		*item = s.item
+	case *item != nil && s.implement != nil:
+		*implement = s.implement
+	default:
+		*beside = s.implement
 	}
-	second := &and[0]
-	where := at(0, line, second.Name.Span())
+}
+
+// beside reads what a hand holds beside another thing, an implement or an
+// instrument, with where its name stands; nothing where it holds nothing more,
+// or cannot.
+func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.Thing, im *kit.Implement, it *Item) (second, Where) {
+	if len(and) == 0 {
+		return second{}, Where{}
+	}
+	next := &and[0]
+	where := at(0, line, next.Name.Span())
 	switch {
 	case len(and) > 1:
 		b.fault(syntax.RuleSyntax, at(0, line, and[1].Name.Span()), "a hand holds two things at the most: leave out one of the %d, or let it be taken later", len(and)+1)
-		return nil, Where{}
-	case second.Butt != nil:
-		b.noEnds(line, second)
-		return nil, Where{}
-	case first.Count != nil || second.Count != nil:
+		return second{}, Where{}
+	case next.Butt != nil:
+		b.noEnds(line, next)
+		return second{}, Where{}
+	case first.Count != nil || next.Count != nil:
 		b.fault(syntax.RuleSyntax, where, "a hand holds two things at the most: two of one kind, or one of each")
-		return nil, Where{}
-	case im == nil && b.Catalogue.Implement(first.Name.Text) == nil:
+		return second{}, Where{}
+	case im == nil && it == nil && b.Catalogue.Implement(first.Name.Text) == nil:
 		if b.isInstrument(p, first.Name.Text) {
 			b.fault(syntax.RuleSyntax, where, "a hand that holds an instrument has no room for a second thing")
 		} else if first.Name.Text == "it" || first.Name.Text == "nothing" {
 			b.fault(syntax.RuleSyntax, where, "name both things that the hand holds, or write %s alone", first.Name.Text)
 		}
-		return nil, Where{} // what is not known has been said
-	case b.Catalogue.Implement(second.Name.Text) == nil && b.isInstrument(p, second.Name.Text):
-		b.fault(syntax.RuleSyntax, where, "an instrument takes the hand for itself: give it to the other hand, or let it be taken later")
-		return nil, Where{}
+		return second{}, Where{} // what is not known has been said
 	}
-	other := b.implement(where, second.Name.Text)
-	if other == nil {
-		return nil, Where{}
+	var other *kit.Implement
+	switch instrument := b.Catalogue.Implement(next.Name.Text) == nil && b.isInstrument(p, next.Name.Text); {
+	case instrument && it != nil:
+		b.fault(syntax.RuleSyntax, where, "a hand that holds an instrument has no room for a second thing but a light stick")
+		return second{}, Where{}
+	case instrument && im != nil:
+		it = b.itemFor(p, where, next.Name.Text)
+	case instrument:
+		return second{}, Where{}
+	default:
+		if other = b.implement(where, next.Name.Text); other == nil {
+			return second{}, Where{}
+		}
 	}
-	if other == im {
+	switch {
+	case it != nil && !it.Inst.LeavesStick():
+		b.fault(syntax.RuleSyntax, where, "no stick has room in the hand beside the %s: give one of the two to the other hand, or let it be taken later", it.Inst.Name())
+		return second{}, Where{}
+	case other != nil && other == im:
 		both := at(0, line, first.Name.Span()).Cover(where)
 		two := "2 " + im.ID + "s"
 		b.fault(syntax.RuleSyntax, both, "two of one kind are written %s", two).Readings = []syntax.Reading{{Says: "two of them", Text: two}}
-		return nil, Where{}
+		return second{}, Where{}
 	}
 	for _, x := range []*kit.Implement{im, other} {
+		if x == nil {
+			continue
+		}
 		if why := x.AloneBecause(); why != "" {
 			b.fault(syntax.RuleValue, where, "a hand does not hold the %s and another thing: %s", x.Name(), why)
-			return nil, Where{}
+			return second{}, Where{}
 		}
 	}
-	return other, where
+	if other != nil {
+		return second{implement: other}, where
+	}
+	return second{item: it}, where
 }
 
 func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) {
@@ -217,7 +255,8 @@ func (b *binder) moves(p *Player, a *Action, line int, moved *syntax.Moved) bool
 			a.Item = b.itemFor(p, where, name)
 		}
 	}
-	a.Beside, _ = b.beside(p, line, &moved.Thing, moved.And, a.Implement)
+	second, _ := b.beside(p, line, &moved.Thing, moved.And, a.Implement, a.Item)
+	second.into(&a.Implement, &a.Item, &a.Beside)
 	return true
 }
 
@@ -272,7 +311,11 @@ func (b *binder) strikesWith(c *Cue, line int, s *syntax.LimbLine) {
 		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
 		return
 	}
-	c.Beside, c.AndWhere = b.beside(c.Player, line, w, s.Cue.And, im)
+	second, where := b.beside(c.Player, line, w, s.Cue.And, im, nil)
+	if second.item != nil {
+		b.fault(syntax.RuleSyntax, where, "that a hand has the %s beside the %s is said where it takes them: write  R holds %s and %s", second.item.Inst.Name(), im.Name(), im.ID, second.item.Name)
+	}
+	c.Beside, c.AndWhere = second.implement, where
 }
 
 // sounds finds which written voice a cue plays: what it stands for, or its

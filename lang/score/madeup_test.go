@@ -73,7 +73,8 @@ func check(fail func(string, ...any), s *score.Score, p *madeup.Piece, meant *ma
 	}
 	for h, hold := range meant.Holds {
 		g := got.Holds[h]
-		if g.Said != (hold != "") || hold != "" && !has(g.Implement, g.Beside, hold) {
+		what, egg := strings.CutSuffix(hold, " and shaker")
+		if g.Said != (hold != "") || hold != "" && !has(g.Implement, g.Beside, what) || egg != (g.Inst != nil) {
 			fail("hand %d holds %+v, and not %q", h, g, hold)
 		}
 	}

@@ -293,7 +293,7 @@ type Item struct {
 type Hold struct {
 	Said      bool
 	Implement *kit.Implement // nil with Said: nothing, or an instrument
-	Inst      *Item
+	Inst      *Item          // with an implement: both
 	Count     int
 	Beside    *kit.Implement // a second one, of another kind
 	Where     Where
@@ -344,7 +344,7 @@ type Action struct {
 	Implement *kit.Implement
 	Count     int
 	Beside    *kit.Implement // a second one, of another kind
-	Item      *Item          // an instrument taken, laid or damped
+	Item      *Item          // an instrument taken, laid or damped; with an implement: both
 	At        beat.Rat
 	Bar       int
 	Pass      int

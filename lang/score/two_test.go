@@ -29,6 +29,33 @@ player Ida
 	assert.Equal(t, "yarn-mallet", p.Cues[0].Beside.ID)
 }
 
+// What is small enough to lie in the palm is held beside a light stick, whichever
+// of the two is named first.
+func TestAnEggAndAStickInOneHand(t *testing.T) {
+	s := bindText(`bars 4
+player Ida
+  R holds snare-stick and shaker
+  L holds egg-shaker and thin-stick
+  R lays shaker at 2
+  R takes shaker and thin-stick at 3
+  R takes yarn-mallet and egg-shaker at 4
+  R snare-drum with snare-stick | 1
+`)
+	assert.Empty(t, s.Problems)
+	p := s.Players[0]
+	for _, h := range p.Holds {
+		require.NotNil(t, h.Implement)
+		require.NotNil(t, h.Inst)
+		assert.Nil(t, h.Beside)
+		assert.Equal(t, "shaker", h.Inst.Inst.ID)
+	}
+	for _, a := range p.Actions[1:] {
+		require.NotNil(t, a.Implement)
+		assert.Nil(t, a.Beside)
+		assert.Equal(t, p.Holds[body.Right].Inst, a.Item, "it is one shaker")
+	}
+}
+
 // What one hand cannot hold is said where it stands, and the rest of the line
 // holds.
 func TestWhatOneHandCannotHold(t *testing.T) {
@@ -37,9 +64,13 @@ func TestWhatOneHandCannotHold(t *testing.T) {
 		"R holds snare-stick and snare-stick":                  "two of one kind are written 2 snare-sticks",
 		"R holds 2 snare-sticks and yarn-mallet":               "a hand holds two things at the most: two of one kind, or one of each",
 		"R holds snare-stick and 2 yarn-mallets":               "a hand holds two things at the most: two of one kind, or one of each",
-		"R holds triangle and snare-stick":                     "a hand that holds an instrument has no room for a second thing",
-		"R holds bell and snare-stick":                         "a hand that holds an instrument has no room for a second thing",
-		"R holds snare-stick and triangle":                     "an instrument takes the hand for itself: give it to the other hand, or let it be taken later",
+		"R holds triangle and snare-stick":                     "no stick has room in the hand beside the triangle: give one of the two to the other hand, or let it be taken later",
+		"R holds bell and snare-stick":                         "no stick has room in the hand beside the triangle: give one of the two to the other hand, or let it be taken later",
+		"R holds snare-stick and triangle":                     "no stick has room in the hand beside the triangle: give one of the two to the other hand, or let it be taken later",
+		"R holds shaker and triangle":                          "a hand that holds an instrument has no room for a second thing but a light stick",
+		"R holds maracas and snare-stick":                      "no stick has room in the hand beside the maracas: give one of the two to the other hand, or let it be taken later",
+		"R holds bass-drum-beater and shaker":                  "a hand does not hold the bass drum beater and another thing: it is too heavy for that",
+		"R snare-drum with snare-stick and shaker | 1":         "that a hand has the shaker beside the snare stick is said where it takes them: write  R holds snare-stick and shaker",
 		"R holds snare-stick and bass-drum-beater":             "a hand does not hold the bass drum beater and another thing: it is too heavy for that",
 		"R holds bow and snare-stick":                          "a hand does not hold the bow and another thing: it takes the hand for itself",
 		"R holds nothing and snare-stick":                      "name both things that the hand holds, or write nothing alone",
