@@ -140,21 +140,36 @@ func (n *namer) drum(s source) (name, drum string) {
 		rest []string
 	}{{words[last], words[:last]}, {words[0], words[1:]}} {
 		word, rest := strings.ToLower(c.word), strings.Join(c.rest, " ")
-		in := n.opt.Catalogue.Read(rest, s.among).Sure()
-		if in == nil || in.Row() < 2 {
-			continue
-		}
-		for _, w := range [...]string{word, drumWords[word]} {
-			if _, ok := in.MemberNamed(w); ok && w != "" {
-				return rest, w
+		for _, in := range n.opt.Catalogue.Read(rest, s.among).Kinds {
+			for _, w := range [...]string{word, drumWords[word]} {
+				if hasDrum(in, w) && w != "" && !isNumber(w) {
+					return rest, w
+				}
 			}
-		}
-		// A number says which only behind a comma: else it tells parts apart.
-		if k, err := strconv.Atoi(word); err == nil && 1 <= k && k <= in.Row() && strings.HasSuffix(s.name, ", "+word) {
-			return rest, word
+			// A number says which only behind a comma: else it tells parts apart.
+			if isNumber(word) && hasDrum(in, word) && strings.HasSuffix(s.name, ", "+word) {
+				return rest, word
+			}
 		}
 	}
 	return s.name, ""
+}
+
+// hasDrum says whether a set has a drum of that name or number.
+func hasDrum(in *kit.Instrument, drum string) bool {
+	if in == nil {
+		return false
+	}
+	if k, err := strconv.Atoi(drum); err == nil {
+		return 1 <= k && k <= in.Row()
+	}
+	_, ok := in.MemberNamed(drum)
+	return ok
+}
+
+func isNumber(word string) bool {
+	_, err := strconv.Atoi(word)
+	return err == nil
 }
 
 // sayMoved says of a name that the company of a drum set makes another thing.

@@ -452,6 +452,9 @@ func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 		delete(p.says, which)
 	}
 	id, known := r.namer.name(s)
+	if !hasDrum(r.opt.Catalogue.Instrument(id), p.drums[which]) {
+		delete(p.drums, which) // it was the name of another thing
+	}
 	p.lines()[key] = id
 	if known {
 		p.named[id] = true
