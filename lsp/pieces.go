@@ -58,13 +58,8 @@ type piece struct {
 
 // piecesOf parts a line into what it is made of, in order.
 func piecesOf(l *syntax.Line, seat syntax.Seat) []piece {
-	p := pieces{line: l, seat: seat}
-	if l.Stmt != nil {
-		syntax.Leaves(l.Stmt, p.leaf)
-	}
-	p.rest()
-	slices.SortFunc(p.list, func(a, b piece) int { return a.Start - b.Start })
-	return p.list
+	var p pieces
+	return p.of(l, seat)
 }
 
 // pieceAt is the piece that a byte is in or just behind.
@@ -79,10 +74,33 @@ func pieceAt(l *syntax.Line, seat syntax.Seat, col int) (piece, bool) {
 	return best, found
 }
 
+// pieces parts lines, one after the other.
 type pieces struct {
-	line *syntax.Line
-	seat syntax.Seat
-	list []piece
+	line   *syntax.Line
+	seat   syntax.Seat
+	list   []piece // what is being filled
+	named  []piece // what the statement and the bars speak of
+	filled []piece // all of them
+}
+
+// of is the pieces of a line, until it is asked for those of the next.
+func (p *pieces) of(l *syntax.Line, seat syntax.Seat) []piece {
+	p.line, p.seat, p.list = l, seat, p.named[:0]
+	if l.Stmt != nil {
+		syntax.Leaves(l.Stmt, p.leaf)
+	}
+	if l.Bars != nil {
+		p.list = slices.Grow(p.list, l.Bars.Count())
+		p.bars(l.Bars)
+	}
+	p.list, p.named = p.filled[:0], p.list
+	inOrder := func(a, b piece) int { return a.Start - b.Start }
+	if !slices.IsSortedFunc(p.named, inOrder) {
+		slices.SortFunc(p.named, inOrder)
+	}
+	p.rest()
+	p.filled = p.list
+	return p.list
 }
 
 func (p *pieces) add(r role, s syntax.Span, text string) {
@@ -192,24 +210,20 @@ func (p *pieces) bars(b *syntax.Bars) {
 func (p *pieces) rest() {
 	l := p.line
 	if l.Bars != nil {
-		p.bars(l.Bars)
+		p.list = slices.Grow(p.list, len(p.named)+len(l.Bars.Cells)+8)
 	}
-	slices.SortFunc(p.list, func(a, b piece) int { return a.Start - b.Start })
 	code := len(l.Code())
+	at := 0
+	for _, q := range p.named {
+		p.gap(at, min(q.Start, code))
+		p.list = append(p.list, q)
+		at = max(at, q.End)
+	}
+	p.gap(at, code)
 	if c := l.Comment(); c != "" {
 		start := strings.Index(l.Text[code:], c) + code
 		p.add(roleComment, syntax.Span{Start: start, End: start + len(c)}, c)
 	}
-	named := p.list
-	at := 0
-	for _, q := range named {
-		if q.role == roleComment {
-			continue
-		}
-		p.gap(at, min(q.Start, code))
-		at = max(at, q.End)
-	}
-	p.gap(at, code)
 }
 
 // gap adds the words and bar lines of a stretch that has no piece yet.

@@ -53,10 +53,11 @@ func (d *document) encodeTokens(from, to int) []uint32 {
 		numbers[r] = uint32(slices.Index(kinds, k))
 	}
 	data := []uint32{}
+	var parts pieces
 	lastLine, lastStart := uint32(0), uint32(0)
 	for i := max(0, from); i <= to && i < len(f.Lines); i++ {
 		text := f.Lines[i].Text
-		for _, p := range piecesOf(f.Lines[i], seats[i]) {
+		for _, p := range parts.of(f.Lines[i], seats[i]) {
 			start := d.idx.position(f.Starts[i] + p.Start)
 			deltaStart := start.Character
 			if start.Line == lastLine {

@@ -17,6 +17,9 @@ type Bars struct {
 	aims  []Aim    // of the strokes that say which bar or drum they are for
 }
 
+// Count is how many signs, rests and similes there are at most.
+func (b *Bars) Count() int { return len(b.signs) + len(b.Cells) }
+
 // A Cell is what stands between two bar lines: a bar's strokes, or a rest or
 // a simile that may be worth many bars.
 type Cell struct {
