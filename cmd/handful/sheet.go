@@ -22,6 +22,9 @@ type sheetVerb struct {
 	Player string   `placeholder:"NAME" help:"Only this player's sheets."`
 	To     string   `enum:",text,html,pdf,svg" default:"" placeholder:"html|pdf|svg|text" help:"What to make. Without it: HTML, which also prints, into a folder, else text."`
 	Paper  string   `enum:"A4,Letter,A5,A3" default:"A4" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
+	For    string   `enum:"stand,desk,pit" default:"stand" placeholder:"stand|desk|pit" help:"From how far a cue sheet is read: on a stand, near by on a desk, or at a metre in a dark pit, where it is larger and heavier."`
+	Dark   bool     `help:"Cue sheets white on black."`
+	Folded string   `enum:"yes,no" default:"yes" placeholder:"yes|no" help:"Whether bars of a cue sheet that are like those before stand once."`
 	Font   string   `placeholder:"FILE.ttf" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic."`
 	Out    string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there. Sheets made before are written over, other files stay."`
 	Force  bool     `help:"Write over other files of the same names, and over sheets that were changed by hand."`
@@ -60,7 +63,8 @@ func (v *sheetVerb) Run(s *streams) error {
 		return err
 	}
 	paper, _ := sheet.PaperNamed(v.Paper)
-	docs, faults := docsSafely(results, sheet.Options{Paper: paper, Player: v.Player, Font: font})
+	far, _ := sheet.DistanceNamed(v.For)
+	docs, faults := docsSafely(results, sheet.Options{Paper: paper, Player: v.Player, Font: font, For: far, Dark: v.Dark, Unfolded: v.Folded == "no"})
 	for i, in := range pieces {
 		if fault := faults[i]; fault != nil {
 			s.failed(in.path, fault)

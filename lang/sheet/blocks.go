@@ -86,6 +86,9 @@ func (v *part) blocks() []block {
 			out = append(out, b)
 		}
 	}
+	if v.unfolded {
+		return out
+	}
 	return v.folded(out, busy)
 }
 
@@ -183,29 +186,56 @@ func (v *part) breaks() []bool {
 	return out
 }
 
-// cueFor is what can be heard of others in a bar: the busiest line of the
-// player who has most to do there.
+// cueFor is what can be heard of others in a bar: the line that is heard best,
+// and of those heard alike the one with the most strokes.
 func (v *part) cueFor(bar int) *cueLine {
 	from, to := v.Grid.Start(bar), v.Grid.Start(bar+1)
 	var best *cueLine
+	most := 0
 	for _, other := range v.Players {
 		if other == v.p {
 			continue
 		}
 		for _, c := range other.Cues {
 			i := sort.Search(len(c.Strokes), func(i int) bool { return !c.Strokes[i].At.Less(from) })
+			first := i
 			line := &cueLine{player: other.Name, cue: c}
 			for ; i < len(c.Strokes) && c.Strokes[i].At.Less(to); i++ {
 				if c.Strokes[i].Sounds() {
 					line.at = append(line.at, c.Strokes[i].At)
 				}
 			}
-			if len(line.at) > 0 && (best == nil || len(line.at) > len(best.at)) {
-				best = line
+			if n := v.heard(line, c.Strokes[first:i]); len(line.at) > 0 && (best == nil || n > most) {
+				best, most = line, n
 			}
 		}
 	}
 	return best
+}
+
+// heard is how well a line of others is heard in a bar, to tell one from
+// another: by how loud its strokes there are, by whether it is of metal, bars or
+// wood, which stand out of skins, and by whether it strikes on the beat. What is
+// busy helps little: it is only what decides between two alike. (Common practice,
+// no source.)
+func (v *part) heard(l *cueLine, strokes []score.Stroke) int {
+	score, loudest := 0, 0
+	switch l.cue.Item.Inst.Family {
+	case "metal", "keyboard":
+		score = 3
+	case "wood":
+		score = 2
+	}
+	for i := range strokes {
+		loudest = max(loudest, int(strokes[i].Dyn))
+	}
+	onBeat := 0
+	for _, at := range l.at {
+		if _, c := v.Grid.Place(at); c.Frac.IsZero() {
+			onBeat++
+		}
+	}
+	return 100*(score+loudest) + 10*min(onBeat, 4) + min(len(l.at), 9)
 }
 
 // A system is one line of blocks across the page.
@@ -334,8 +364,14 @@ func (v *part) besideNumber(f *faces, b *block) {
 	if len(w.tones) == 0 || w.tones[0].at != b.start {
 		return
 	}
-	stem := 3.0 // right of the head's middle
+	stem := 3.0 // right of the head's middle; a beam begins over the cross of a stop
+	if w.tones[0].damp != nil {
+		stem = -0.5
+	}
 	for _, st := range w.tones[0].strokes {
+		if !st.Sounds() {
+			stem = min(stem, -0.5)
+		}
 		if st.Has(score.Roll) {
 			stem = min(stem, -4)
 		}

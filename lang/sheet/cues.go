@@ -52,6 +52,36 @@ type cueSheet struct {
 
 	clashing   []clash
 	heldBefore [2]string // at the end of the line before
+	bottom     float64   // of the last line
+}
+
+// cuesFor is the cue sheet as it is wanted: as large as it is read from far, and
+// larger where it is all on one page that it does not fill.
+func (v *part) cuesFor(opt *Options) Doc {
+	paper := opt.Paper
+	paper.Scale *= opt.For.size()
+	doc := v.cues(paper)
+	if len(doc.Pages) == 1 {
+		for _, k := range sizesUp {
+			larger := paper
+			if larger.Scale = min(paper.Scale*k, opt.Paper.Scale*Pit.size()); larger.Scale <= paper.Scale || doc.filled*k > 1.02 {
+				continue
+			}
+			if d := v.cues(larger); len(d.Pages) == 1 {
+				doc = d
+				break
+			}
+		}
+	}
+	for _, p := range doc.Pages {
+		if opt.For == Pit {
+			p.forPit()
+		}
+		if opt.Dark {
+			p.dark()
+		}
+	}
+	return doc
 }
 
 func (v *part) cues(paper Paper) Doc {
@@ -116,8 +146,8 @@ func newPage(doc *Doc) *Page {
 func runningHead(d pen, piece, who, what string) float64 {
 	y := margin0 + 9
 	rightText := d.f.fit(strings.Trim(who+"  ·  "+what, " ·"), 9.5, true, (d.W-2*margin0)*0.6)
-	d.right(d.W-margin0, y, rightText, 9.5, true, Black)
-	d.words(margin0, y, d.f.fit(piece, 9.5, false, d.W-2*margin0-d.f.width(rightText, 9.5, true)-12), 9.5, false, Mid)
+	d.right(d.W-margin0, y, rightText, 9.5, true, Black).Part = SmallPrint
+	d.words(margin0, y, d.f.fit(piece, 9.5, false, d.W-2*margin0-d.f.width(rightText, 9.5, true)-12), 9.5, false, Mid).Part = SmallPrint
 	d.line(margin0, y+5, d.W-margin0, y+5, 0.6, Pale)
 	return y + 16
 }
@@ -351,7 +381,7 @@ func (c *cueSheet) signWords(sh *shift) string {
 		out = append(out, "↓\u00a0"+what)
 	}
 	if sh.Walks {
-		out = append(out, strings.TrimSpace("→"+c.where(sh)))
+		out = append(out, c.walkWords(sh))
 	}
 	if what := shortGrip(sh.Taken()); sh.Takes && what != "" {
 		out = append(out, "↑\u00a0"+what)
@@ -364,6 +394,32 @@ func (c *cueSheet) signWords(sh *shift) string {
 		text = "! " + text
 	}
 	return text
+}
+
+// walkWords is where a walk goes, back as well as out, and how far it is.
+func (c *cueSheet) walkWords(sh *shift) string {
+	to, from := sh.To.Item(), sh.fromItem()
+	if to == nil {
+		return "→"
+	}
+	name := "back"
+	if n := to.Station; n >= 0 && n < len(c.p.Stations) && c.p.Stations[n].Name != "" && n > 0 {
+		name = c.p.Stations[n].Name
+	}
+	text := "→\u00a0" + strings.ReplaceAll(name, " ", "\u00a0")
+	if from == nil || from.Station == to.Station || max(from.Station, to.Station) >= len(c.p.Stations) {
+		return text
+	}
+	a, b := c.p.Stations[from.Station].At, c.p.Stations[to.Station].At
+	return text + fmt.Sprintf("\u00a0%.1f\u00a0m", math.Hypot(a.Right-b.Right, a.Ahead-b.Ahead)/100)
+}
+
+// fromItem is what a change begins at; nil where it is nothing.
+func (sh *shift) fromItem() *score.Item {
+	if sh.From == nil {
+		return nil
+	}
+	return sh.From.Item()
 }
 
 // shortGrip is what is held, as short as it is pencilled in.
@@ -465,10 +521,14 @@ func (c *cueSheet) boxWords(sh *shift, w float64) (signs, counts string) {
 	switch takes := c.takeWords(sh); {
 	case fits(signs, counts):
 		return signs, counts
+	case sh.Walks && takes != "" && fits(takes, counts):
+		return takes, counts
 	case fits(signs, ""):
 		return signs, ""
 	case takes != "" && fits(takes, ""):
 		return takes, ""
+	case takes != "" && sh.Walks && fits(c.walkWords(sh), ""):
+		return c.walkWords(sh), ""
 	}
 	return "", ""
 }
@@ -476,8 +536,11 @@ func (c *cueSheet) boxWords(sh *shift, w float64) (signs, counts string) {
 // takeWords is what a change that is not hard ends with: what is taken.
 func (c *cueSheet) takeWords(sh *shift) string {
 	what := shortGrip(sh.Taken())
-	if !sh.Takes || what == "" || sh.Walks || sh.Tight() || sh.Short() || sh.To.Kind.Stops() {
+	if !sh.Takes || what == "" || sh.Tight() || sh.Short() || sh.To.Kind.Stops() {
 		return ""
+	}
+	if sh.Walks {
+		return c.walkWords(sh) + " ↑\u00a0" + what
 	}
 	return "↑\u00a0" + what
 }
@@ -671,7 +734,7 @@ func (c *cueSheet) barNumbers(s *system, y float64) {
 			text = fmt.Sprintf("%d–%d", b.from, b.to)
 		}
 		if b.fold > 0 {
-			c.d.centred(b.x+b.w/2, y+7.6, fmt.Sprintf("%d more", b.to-b.from+1), 9.5, true, Black)
+			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", b.to-b.from+1), holdSize, true, Black)
 			continue
 		}
 		if c.d.f.width(text, numSize, false) < b.w-3 {
@@ -828,7 +891,11 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 		if x2-x1 < 1 || h.words == "" {
 			continue
 		}
-		c.d.box(Rect{x1, y + pad, x2 - x1, holdH - 2*pad}, NoInk, Wash, 0).Part = HoldArt
+		line, thick := NoInk, 0.0
+		if h.thing {
+			line, thick = Black, 1.6
+		}
+		c.d.box(Rect{x1, y + pad, x2 - x1, holdH - 2*pad}, line, Wash, thick).Part = HoldArt
 		if h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words && c.d.f.width(h.words, holdSize, false) > x2-x1-5 {
 			continue // it stands on the line before
 		}
@@ -976,21 +1043,27 @@ func (c *cueSheet) paginate(systems []*system) {
 	for page, n := range c.pages(systems, bottom-y, bottom-c.topOfPage()) {
 		if page > 0 {
 			if i > 0 {
-				c.turnWords(systems[i-1])
+				c.turnWords(page, systems[i-1], systems[i:])
 			}
 			y = c.newPage()
 		}
 		c.fill(systems[i:i+n], y, bottom, i+n == len(systems))
 		i += n
 	}
+	if n := len(c.doc.Pages); n == 1 {
+		c.doc.filled = (c.bottom - margin0) / (bottom - margin0)
+	}
 	if c.Grid.Last() > MaxBars {
 		c.footWords(fmt.Sprintf("! bars after %d are not on this sheet", MaxBars))
 	}
 }
 
-// turnH is the room at the foot of a page for its number and what is said of
-// its turn.
-const turnH = 8.0
+// The room at the foot of a page for its number and what is said of its turn, and
+// the size of that.
+const (
+	turnH    = 8.0
+	turnSize = 10.2
+)
 
 func (c *cueSheet) topOfPage() float64 { return margin0 + 25 }
 
@@ -1019,6 +1092,7 @@ func (c *cueSheet) fill(systems []*system, y, bottom float64, last bool) {
 		}
 		y += s.h
 	}
+	c.bottom = y
 }
 
 // gapBetween is how far a line stands below another one. The words under the one
@@ -1091,11 +1165,11 @@ func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
 		n    int
 	}
 	n := len(systems)
-	from := make([]way, n+1) // the best from a system on, on a page of its own
-	search := func(i int, room float64, first bool) way {
+	from := make([][2]way, n+1) // the best from a system on, on a left page and on a right one
+	search := func(i, side int, room float64, first bool) way {
 		best := way{math.Inf(1), 0}
 		if first {
-			best = way{costBare + costPage + costEmpty + from[i].cost, 0}
+			best = way{costBare + costPage + costEmpty + from[i][1-side].cost, 0}
 		}
 		used := 0.0
 		for k := i; k < n; k++ {
@@ -1106,13 +1180,14 @@ func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
 				break
 			}
 			empty := max(0, 1-used/room)
-			cost := costPage + costEmpty*empty*empty + from[k+1].cost
+			cost := costPage + costEmpty*empty*empty + from[k+1][1-side].cost
 			switch last := systems[k]; {
 			case k+1 == n:
 				cost -= costEmpty * empty * empty // the end may be anywhere
 				if k == i && i > 0 {
 					cost += costAlone
 				}
+			case side == left: // the next page lies beside it
 			case last.free < c.turnTime():
 				cost += costTurn
 			case last.free < need:
@@ -1124,26 +1199,36 @@ func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
 		}
 		return best
 	}
-	for i := n - 1; i > 0; i-- {
-		from[i] = search(i, room, false)
+	for i := n - 1; i >= 0; i-- {
+		for side := range 2 {
+			from[i][side] = search(i, side, room, false)
+		}
 	}
 	if n == 0 {
 		return []int{0}
 	}
-	from[0] = search(0, room, false)
-	out := []int{search(0, firstRoom, true).n}
+	out := []int{search(0, left, firstRoom, true).n}
 	for i := out[0]; i < n; {
-		out = append(out, from[i].n)
-		i += from[i].n
+		some := from[i][len(out)%2].n
+		out = append(out, some)
+		i += some
 	}
 	return out
 }
 
+// The sides of a spread: two pages lie beside one another, and the first is the
+// left one.
+const left = 0
+
 func (c *cueSheet) turnTime() float64 { return c.p.Profile.TurnPage().Pace.Steady }
 
-func (c *cueSheet) turnWords(s *system) {
+// turnWords end a page: how it is turned, or that the next one lies beside it,
+// and what comes there.
+func (c *cueSheet) turnWords(page int, s *system, rest []*system) {
 	text := "turn"
 	switch {
+	case page%2 == 1:
+		text = fmt.Sprintf("→ page %d lies beside this one", page+1)
 	case s.free < c.turnTime():
 		text = "! no hand is free to turn here: lay both pages side by side"
 	case s.free < body.PageTurn:
@@ -1151,11 +1236,31 @@ func (c *cueSheet) turnWords(s *system) {
 	case s.free < 60:
 		text = fmt.Sprintf("turn: the %s is free for %s", s.hand.Name(), secs(s.free))
 	}
+	if next := c.nextWords(rest); next != "" {
+		text += "; next: " + next
+	}
 	c.footWords(text)
 }
 
+// nextWords is what each hand plays first on the next page.
+func (c *cueSheet) nextWords(rest []*system) string {
+	var out []string
+	for limb := range body.Hands.Each() {
+		for _, st := range c.strokes {
+			if st.At.Less(rest[0].blocks[0].start) || st.limbs&body.Of(limb) == 0 {
+				continue
+			}
+			if st.At.Less(rest[0].end()) {
+				out = append(out, limb.Letter()+" "+shortName(st.cue.Item))
+			}
+			break
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
 func (c *cueSheet) footWords(text string) {
-	c.d.right(c.right, c.d.H-margin0+4, text, 9, true, Black)
+	c.d.right(c.right, c.d.H-margin0+4, c.d.f.fit(text, turnSize, true, c.right-margin0-40), turnSize, true, Black)
 	c.d.say(capital(text))
 }
 

@@ -7,6 +7,10 @@ type Options struct {
 	Paper  Paper
 	Player string // only this one's; "" for everybody's and the section's
 	Font   *Font  // for scripts that the compiled-in fonts do not have; may be nil
+
+	For      Distance // from how far cue sheets are read
+	Dark     bool     // cue sheets white on black
+	Unfolded bool     // every bar of a cue sheet is drawn
 }
 
 func (o *Options) faces() *faces { return standardFaces().with(o.Font) }
@@ -22,9 +26,10 @@ func Docs(results []*check.Result, opt Options) []Doc {
 	for n, r := range results {
 		for i, m := range r.Motions {
 			v := newPart(r, i, opt.faces())
+			v.unfolded = opt.Unfolded
 			views[n] = append(views[n], v)
 			if opt.Player == "" || m.Player.Name == opt.Player {
-				out = append(out, v.cues(opt.Paper), v.plan(opt.Paper), v.practice(opt.Paper))
+				out = append(out, v.cuesFor(&opt), v.plan(opt.Paper), v.practice(opt.Paper))
 			}
 		}
 	}

@@ -60,13 +60,18 @@ type Item struct {
 type Part uint8
 
 const (
-	Plain     Part = iota
-	StrokeArt      // the mark of one stroke in one lane
-	RollArt        // a roll's span
-	CountArt       // a count on the ruler
-	HoldArt        // what a hand holds
-	ChangeArt      // the time there is for a change
-	CueArt         // what somebody else plays
+	Plain      Part = iota
+	StrokeArt       // the mark of one stroke in one lane
+	RollArt         // a roll's span
+	CountArt        // a count on the ruler
+	HoldArt         // what a hand holds
+	ChangeArt       // the time there is for a change
+	CueArt          // what somebody else plays
+	Ground          // the paper itself
+	StemArt         // the stem of a note
+	BeamArt         // a beam
+	RestArt         // a rest
+	SmallPrint      // words that nobody reads while playing
 )
 
 // A Segment is one piece of an outline: a move (no curve points), a line, a
@@ -110,6 +115,7 @@ type Doc struct {
 	Paper  Paper
 	Pages  []*Page
 	f      *faces
+	filled float64 // the share of an only page that has something on it
 }
 
 // A Paper is a size of paper, in points.

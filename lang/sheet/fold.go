@@ -86,7 +86,8 @@ func (v *part) steady(b *block) bool {
 		}
 	}
 	for i := range v.shifts {
-		if sh := &v.shifts[i]; b.start.Less(sh.at) && sh.from.Less(end) || in(sh.at) || in(sh.from) {
+		sh := &v.shifts[i] // one that lasts all through the bar makes no difference to it
+		if through := !b.start.Less(sh.from) && !sh.at.Less(end); !through && (b.start.Less(sh.at) && sh.from.Less(end) || in(sh.at) || in(sh.from)) {
 			return false
 		}
 	}

@@ -44,7 +44,7 @@ func (c *cueSheet) head() float64 {
 		y++
 		for _, line := range d.f.wrap(text, 8, false, room) {
 			y += 9.5
-			d.words(margin0, y, line, 8, false, Mid)
+			d.words(margin0, y, line, 8, false, Mid).Part = SmallPrint
 		}
 	}
 	y += 4
@@ -71,7 +71,7 @@ const (
 // takes, and where the last one ends.
 func (c *cueSheet) beginWith(x, y, right float64) float64 {
 	d := c.d
-	const size = 10.0
+	const size = 10.2
 	at := x
 	for h, hold := range c.p.Holds {
 		limb := body.Limb(h)
@@ -113,7 +113,7 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 	d := c.d
 	const size, small, pitch = 11.5, 8.5, 22.0
 	items := c.items()
-	columns := max(1, min(3, int(r.W/84)))
+	columns := max(1, min(3, int(r.W/78)))
 	w := r.W / float64(columns)
 	for i, it := range items {
 		x, y := r.X+float64(i%columns)*w, r.Y+11+pitch*float64(i/columns)
@@ -126,7 +126,7 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 		if itemName(it) != it.Inst.Name() {
 			note = it.Inst.Name() + ", " + note
 		}
-		d.words(x+25, y+9.5, d.f.fit(note, small, false, w-28), small, false, Mid)
+		d.words(x+25, y+9.5, d.f.fit(note, small, false, w-28), small, false, Mid).Part = SmallPrint
 	}
 	return r.Y + pitch*float64((len(items)+columns-1)/columns)
 }
@@ -273,7 +273,7 @@ func (c *cueSheet) legend(y float64) float64 {
 			x, y = margin0, y+13
 		}
 		draw(x, y-3)
-		d.words(x+w+4, y, text, size, false, Mid)
+		d.words(x+w+4, y, text, size, false, Mid).Part = SmallPrint
 		x += all + 12
 	}
 	y += 2
@@ -343,7 +343,7 @@ func (doc *Doc) finish() {
 	for i, p := range doc.Pages {
 		d := pen{p}
 		p.Title = fmt.Sprintf("%s, page %d of %d", doc.Heading(), i+1, len(doc.Pages))
-		d.words(margin0, p.H-margin0+4, fmt.Sprintf("%d / %d", i+1, len(doc.Pages)), 8, false, Mid)
+		d.words(margin0, p.H-margin0+4, fmt.Sprintf("%d / %d", i+1, len(doc.Pages)), 8, false, Mid).Part = SmallPrint
 	}
 }
 

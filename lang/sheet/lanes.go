@@ -22,7 +22,8 @@ type lane struct {
 	voices []voice // by block
 	// What there is to make room for.
 	tuplets, accents, letters, marks, ties bool
-	bare                                   bool // no line, only what is held
+	restUp, restDown                       float64 // how far rests go above and below the middle
+	bare                                   bool    // no line, only what is held
 }
 
 // A rowKey is what has a row of its own.
@@ -43,6 +44,7 @@ type row struct {
 type hold struct {
 	from, to beat.Rat
 	words    string
+	thing    bool // an instrument, which the hand holds up
 }
 
 const dynSize = 10.0
@@ -174,18 +176,28 @@ func (v *part) holdsIn(bar int, hand body.Limb, add func(hold)) {
 	}
 	until, _ := v.seconds(bar, end)
 	list := v.m.Spells[hand]
-	words := gripWords(v.m.HoldsAt(hand, t+1e-9))
+	grip := v.m.HoldsAt(hand, t+1e-9)
+	words, thing := holdWords(grip)
 	for i := range list {
 		if list[i].From <= t+1e-9 || list[i].From >= until-1e-9 {
 			continue
 		}
 		next := v.placeOfSpell(&list[i], bar, at, end)
-		if w := gripWords(list[i].Grip); w != words {
-			add(hold{at, next, words})
-			at, words = next, w
+		if w, is := holdWords(list[i].Grip); w != words {
+			add(hold{at, next, words, thing})
+			at, words, thing = next, w, is
 		}
 	}
-	add(hold{at, end, words})
+	add(hold{at, end, words, thing})
+}
+
+// holdWords is what stands in the ribbon of a hand, and whether that is an
+// instrument which it holds.
+func holdWords(g motion.Grip) (words string, thing bool) {
+	if words = gripWords(g); g.Inst != nil {
+		return "holds the " + words, true
+	}
+	return words, false
 }
 
 func (v *part) placeOfSpell(sp *motion.Spell, bar int, lo, hi beat.Rat) beat.Rat {
@@ -218,10 +230,10 @@ func cutOut(list []hold, from, to beat.Rat) []hold {
 			continue
 		}
 		if !from.Less(h.from) {
-			out = append(out, hold{h.from, from, h.words})
+			out = append(out, hold{h.from, from, h.words, h.thing})
 		}
 		if to.Less(h.to) {
-			out = append(out, hold{to, h.to, h.words})
+			out = append(out, hold{to, h.to, h.words, h.thing})
 		}
 	}
 	return out

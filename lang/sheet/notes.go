@@ -344,6 +344,7 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 	l.voices = make([]voice, len(s.blocks))
 	l.bare = c.onRightLine(s, l)
 	l.tuplets, l.accents, l.letters, l.marks, l.ties = false, false, false, false, false
+	l.restUp, l.restDown = 0, 0
 	for i := range s.blocks {
 		b := &s.blocks[i]
 		if b.rest || b.fold > 0 {
@@ -364,6 +365,10 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 			}
 		}
 		for k := range w.bar.Notes {
+			if n := &w.bar.Notes[k]; n.Rest() && !n.Bar {
+				box := pictograms()[restName(n)].box
+				l.restUp, l.restDown = max(l.restUp, -box.Y*em/1000), max(l.restDown, (box.Y+box.H)*em/1000)
+			}
 			l.ties = l.ties || w.bar.Notes[k].TieStart || w.bar.Notes[k].TieStop
 		}
 	}
@@ -383,7 +388,16 @@ func (l *lane) outer() float64 {
 	if l.tuplets {
 		h += tupletH
 	}
-	return h
+	return max(h, l.beyond(l.up()))
+}
+
+// beyond is how far rests go beyond the rows of a lane, up or down.
+func (l *lane) beyond(up bool) float64 {
+	reach := l.restDown
+	if up {
+		reach = l.restUp
+	}
+	return reach - rowPitch*float64(len(l.rows))/2 + 0.6
 }
 
 func (l *lane) inner() (h float64) {
@@ -399,7 +413,7 @@ func (l *lane) inner() (h float64) {
 	if l.marks {
 		h += marksH - marksIn
 	}
-	return max(h, 4.5) // for a rest, which is higher than a line
+	return max(h, 3, l.beyond(!l.up()))
 }
 
 // staffHeight is how high the notes of a lane are, with everything at them.
@@ -519,7 +533,8 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 		}
 		t := &w.tones[note.Event]
 		c.heads(s, l, b, w, t, dn, k)
-		if dn.noStem {
+		if dn.noStem || dn.ys == nil { // all that is struck here stops a ring
+			dn.noStem = true
 			continue
 		}
 		dn.near, dn.far = dn.ys[0], dn.ys[0]
@@ -544,7 +559,7 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 			continue
 		}
 		if !dn.noStem {
-			c.d.line(dn.stem, dn.far, dn.stem, dn.tip, 0.85, Black)
+			c.d.line(dn.stem, dn.far, dn.stem, dn.tip, 0.85, Black).Part = StemArt
 			if f := dn.Value.Flags(); f > 0 && len(dn.Beams) == 0 {
 				dir := "Down"
 				if l.up() {
@@ -571,18 +586,23 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 	c.underHeads(s, l, b, w, k)
 }
 
+func restName(n *rhythm.Note) string {
+	names := [...]string{"restWhole", "restHalf", "restQuarter", "rest8th", "rest16th", "rest32nd", "rest64th"}
+	return names[max(0, min(int(n.Value.Base), len(names)-1))]
+}
+
 func (c *cueSheet) rest(l *lane, b *block, n *rhythm.Note, x, k float64) {
 	y := l.middle()
 	if n.Bar {
 		c.d.glyphAt("restWhole", b.x+b.w/2, l.hang(), k)
 		return
 	}
-	names := [...]string{"restWhole", "restHalf", "restQuarter", "rest8th", "rest16th", "rest32nd", "rest64th"}
-	name := names[min(int(n.Value.Base), len(names)-1)]
+	name := restName(n)
 	if n.Value.Base < 2 { // a half lies on a line and a whole hangs from one
 		y = l.hang()
 	}
 	it := c.d.glyphAt(name, x, y, k)
+	it.Part = RestArt
 	at := it.X + it.W + 1.5
 	for range n.Value.Dots {
 		c.d.disc(at+1.1, y-3.1, 1.2*k, NoInk, Black, 0)
@@ -751,11 +771,11 @@ func (c *cueSheet) beams(notes []drawn, sign, k float64) {
 				case rhythm.Begin:
 					from = g.stem - 0.4
 				case rhythm.End:
-					c.d.line(from, y, g.stem+0.4, y, beamH*k, Black)
+					c.d.line(from, y, g.stem+0.4, y, beamH*k, Black).Part = BeamArt
 				case rhythm.Forward:
-					c.d.line(g.stem-0.4, y, g.stem+5.5*k, y, beamH*k, Black)
+					c.d.line(g.stem-0.4, y, g.stem+5.5*k, y, beamH*k, Black).Part = BeamArt
 				case rhythm.Backward:
-					c.d.line(g.stem-5.5*k, y, g.stem+0.4, y, beamH*k, Black)
+					c.d.line(g.stem-5.5*k, y, g.stem+0.4, y, beamH*k, Black).Part = BeamArt
 				}
 			}
 		}

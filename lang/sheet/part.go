@@ -29,6 +29,8 @@ type part struct {
 	shifts  []shift  // by place
 	shared  []bool   // by bar: both hands play one thing
 	first   []int    // span in which a bar is first played, by bar; -1 never
+
+	unfolded bool // every bar is drawn
 }
 
 // struck is one stroke and the limbs that play it.

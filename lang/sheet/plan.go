@@ -114,7 +114,7 @@ func (g *ground) thumbnail(r Rect) {
 		w := g.d.f.width(t.number, size, true)
 		if box := (Rect{x - w/2, y - 3, w, 6}); !t.table && !slices.ContainsFunc(taken, box.Meets) {
 			taken = append(taken, box)
-			g.d.centred(x, y+2.4, t.number, size, true, Black)
+			g.d.centred(x, y+2.4, t.number, size, true, Black).Part = SmallPrint
 		}
 	}
 }

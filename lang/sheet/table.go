@@ -121,7 +121,7 @@ func (c *cueSheet) holdCells(s *system, l *lane) []string {
 		var words []string
 		for _, h := range l.holds {
 			if h.from.Less(end) && (b.start.Less(h.to) || h.from == h.to && h.from == b.start) && h.words != "" && h.words != last {
-				words = append(words, h.words)
+				words = append(words, strings.TrimPrefix(h.words, "holds "))
 				last = h.words
 			}
 		}
