@@ -159,7 +159,7 @@ func (b *binder) cover() {
 	for _, part := range b.Parts {
 		for _, l := range part.Lines {
 			b.gaps(l, omitted[l], substituted[l])
-			l.covered = nil
+			l.covered, l.partly = nil, nil
 		}
 	}
 }
@@ -244,6 +244,10 @@ func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit, substituted []bo
 		if is.At != st.At {
 			continue
 		}
+		notes, all := shares(l.StruckAt(w), c.StruckAt(i), l.Inst)
+		if notes == 0 {
+			continue // other notes than these
+		}
 		hit[i] = true
 		if !c.AsWritten && !st.Has(Roll) && (is.Has(Roll) || is.Grace > st.Grace) {
 			b.Coverage.Plainer = append(b.Coverage.Plainer, Plainer{Line: l, Cue: c, Stroke: i, Roll: is.Has(Roll)})
@@ -252,10 +256,14 @@ func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit, substituted []bo
 		if c.Pass > 0 {
 			mask = 1 << (c.Pass - 1)
 		}
-		if l.covered[w]&mask != 0 && owners[w] != nil {
+		whole, again := mask, l.covered[w]&mask != 0
+		if notes != all || l.partly[w] != nil {
+			whole, again = l.plays(w, notes, mask)
+		}
+		if again && owners[w] != nil {
 			doubled = b.double(doubled, Doubled{Line: l, First: w, Last: w, By: owners[w], Also: c, AlsoFirst: i})
 		}
-		l.covered[w] |= mask
+		l.covered[w] |= whole
 		owners[w] = c
 		if cost {
 			substituted[w] = true
@@ -313,17 +321,24 @@ func (b *binder) gaps(l *Line, omitted []*Omit, substituted []bool) {
 		if all == 0 {
 			continue
 		}
-		b.Coverage.Written++
+		n := l.StruckAt(i).Count()
+		b.Coverage.Written += n
 		missing := all &^ l.covered[i]
 		switch {
 		case missing == 0 && substituted != nil && substituted[i]:
-			b.Coverage.Substituted++
+			b.Coverage.Substituted += n
 		case missing == 0:
-			b.Coverage.Covered++
-		case omitted != nil && omitted[i] != nil:
-			b.Coverage.Omitted++
-			omitted[i].Strokes++
-			missing = 0
+			b.Coverage.Covered += n
+		default:
+			if l.partly[i] != nil {
+				n = l.lacks(i, all)
+				b.Coverage.Covered += len(l.partly[i]) - n
+			}
+			if omitted != nil && omitted[i] != nil {
+				b.Coverage.Omitted += n
+				omitted[i].Strokes += n
+				missing = 0
+			}
 		}
 		if missing == 0 {
 			open = -1

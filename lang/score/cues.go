@@ -349,6 +349,7 @@ func (b *binder) plays(c *Cue, lg logical, a *syntax.AsWritten) bool {
 		b.noSuchBar(lg, c.Where)
 		return false
 	}
-	c.Strokes, c.Words, c.To = b.expand(lg)
+	w := b.expand(lg)
+	c.Strokes, c.Struck, c.Words, c.To = w.strokes, w.struck, w.words, w.last
 	return true
 }

@@ -14,6 +14,7 @@ type writtenLine struct {
 	from    int
 	spent   int
 	strokes []Stroke
+	struck  []*Struck
 	words   []Word
 	last    int
 }
@@ -61,7 +62,7 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 			return false
 		}
 	}
-	c.Strokes, c.Words = was.Strokes, was.Words
+	c.Strokes, c.Struck, c.Words = was.Strokes, was.Struck, was.Words
 	return true
 }
 

@@ -18,6 +18,8 @@ type expansion struct {
 	line    int // physical line that is being read
 	bar     int
 	strokes []Stroke
+	struck  []*Struck // of them; none so far where none of them says
+	known   map[signPlace]*Struck
 	words   []Word
 	dyn     kit.Dynamic
 	recent  []content // what stood in the bars so far, for similes
@@ -36,7 +38,7 @@ type content struct {
 const maxSimile = 64
 
 // expand writes the bars of a logical line out.
-func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
+func (b *binder) expand(lg logical) *writtenLine {
 	file := b.Sources[lg.file].File
 	lines := append([]int{lg.line}, lg.more...)
 	texts := make([]*syntax.Line, len(lines))
@@ -48,17 +50,18 @@ func (b *binder) expand(lg logical) (strokes []Stroke, words []Word, last int) {
 		if b.opt.Remember {
 			b.expanded[place{lg.file, lg.line}] = w
 		}
-		return w.strokes, w.words, w.last
+		return w
 	}
 	problems, budget := len(b.Problems), b.budget
-	strokes, words, last = b.writeOut(lg, file, lines)
+	e := b.writeOut(lg, file, lines)
+	w := &writtenLine{texts, lg.from, budget - b.budget, e.strokes, e.struck, e.words, e.bar - 1}
 	if b.opt.Remember && len(b.Problems) == problems { // what has problems reports them every time
-		b.expanded[place{lg.file, lg.line}] = &writtenLine{texts, lg.from, budget - b.budget, strokes, words, last}
+		b.expanded[place{lg.file, lg.line}] = w
 	}
-	return strokes, words, last
+	return w
 }
 
-func (b *binder) writeOut(lg logical, file *syntax.File, lines []int) (strokes []Stroke, words []Word, last int) {
+func (b *binder) writeOut(lg logical, file *syntax.File, lines []int) *expansion {
 	e := &expansion{b: b, file: lg.file, bar: lg.from, open: -1}
 	e.strokes = make([]Stroke, 0, min(roughly(file, lines), max(0, b.budget)))
 	for _, i := range lines {
@@ -67,11 +70,11 @@ func (b *binder) writeOut(lg logical, file *syntax.File, lines []int) (strokes [
 		for k := range bars.Cells {
 			e.cell(&bars.Cells[k])
 			if e.full {
-				return e.strokes, e.words, e.bar - 1
+				return e
 			}
 		}
 	}
-	return e.strokes, e.words, e.bar - 1
+	return e
 }
 
 // roughly is how many strokes the lines will make, similes written out, so
@@ -255,7 +258,11 @@ func (e *expansion) items(c *syntax.Cell) {
 		case syntax.CarrySign:
 			w.carry(it, k == 0)
 		default:
+			n := len(w.strokes)
 			w.stroke(it)
+			if it.Flags.Has(syntax.Aimed) && len(w.strokes) > n {
+				w.aim(c, k)
+			}
 		}
 	}
 	if !w.begun {

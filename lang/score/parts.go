@@ -111,7 +111,8 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 		return
 	}
 	line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
-	line.Strokes, line.Words, line.To = b.expand(lg)
+	w := b.expand(lg)
+	line.Strokes, line.Struck, line.Words, line.To = w.strokes, w.struck, w.words, w.last
 	line.covered = make([]uint64, len(line.Strokes))
 	part.Lines = append(part.Lines, line)
 }
@@ -218,12 +219,12 @@ func (b *binder) fill(c *Cue) {
 // take copies into a cue what lines have for it: every count, or some only.
 func (b *binder) take(c *Cue, lines []*Line, only []beat.Count) {
 	from, to := b.Grid.Start(c.From), b.Grid.Start(c.To+1)
-	runs := make([][]Stroke, len(lines))
+	runs := make([][2]int, len(lines)) // of each line's strokes
 	room := 0
 	for i, line := range lines {
 		first := firstAt(line.Strokes, from)
-		runs[i] = line.Strokes[first:max(first, firstAt(line.Strokes, to))]
-		room += len(runs[i])
+		runs[i] = [2]int{first, max(first, firstAt(line.Strokes, to))}
+		room += runs[i][1] - first
 	}
 	if room > 0 && len(only) == 0 && c.Within == nil {
 		c.Strokes = make([]Stroke, 0, room)
@@ -231,7 +232,7 @@ func (b *binder) take(c *Cue, lines []*Line, only []beat.Count) {
 	sources := 0
 	for k, line := range lines {
 		had := len(c.Strokes)
-		b.takeStrokes(c, runs[k], only)
+		b.takeStrokes(c, line, runs[k], only)
 		if len(c.Strokes) > had {
 			sources++
 		}
@@ -242,13 +243,14 @@ func (b *binder) take(c *Cue, lines []*Line, only []beat.Count) {
 		}
 	}
 	if sources > 1 {
-		slices.SortStableFunc(c.Strokes, func(x, y Stroke) int { return x.At.Cmp(y.At) })
-		c.Strokes = slices.CompactFunc(c.Strokes, func(x, y Stroke) bool { return x.At == y.At && x.Has(Stop) == y.Has(Stop) })
+		c.merge()
 	}
 }
 
-func (b *binder) takeStrokes(c *Cue, run []Stroke, only []beat.Count) {
-	for _, st := range run {
+// takeStrokes takes some of a line's strokes: all on some counts, or on any.
+func (b *binder) takeStrokes(c *Cue, l *Line, run [2]int, only []beat.Count) {
+	for i := run[0]; i < run[1]; i++ {
+		st := l.Strokes[i]
 		if !c.within(int(st.Bar)) {
 			continue
 		}
@@ -260,5 +262,8 @@ func (b *binder) takeStrokes(c *Cue, run []Stroke, only []beat.Count) {
 		st.where = shortly(c.Where)
 		st.Hand = 0
 		c.Strokes = append(c.Strokes, st)
+		if s := l.StruckAt(i); s != nil {
+			c.Struck = append(leveled(c.Struck, len(c.Strokes)-1), s)
+		}
 	}
 }

@@ -222,8 +222,11 @@ type Line struct {
 	From    int // first bar
 	To      int // last bar it has bars for
 	Strokes []Stroke
-	covered []uint64 // while binding: for each stroke, the passes on which somebody plays it
-	Where   Where    // of the name
+	Struck  []*Struck   // what each of them strikes; none where none of them says
+	covered []uint64    // while binding: for each stroke, the passes on which somebody plays it
+	partly  partly      // while binding
+	missing map[int]int // of chords of which somebody plays some notes, how many nobody plays
+	Where   Where       // of the name
 	Words   []Word
 }
 
@@ -321,8 +324,9 @@ type Cue struct {
 	Within     [][2]int // the bars it takes its strokes from, when not all from From to To
 	Of         string
 	Strokes    []Stroke
-	Where      Where // of the line's statement, limb to before the bars
-	Name       Where // of the instrument's name
+	Struck     []*Struck // what each of them strikes; none where none of them says
+	Where      Where     // of the line's statement, limb to before the bars
+	Name       Where     // of the instrument's name
 	Words      []Word
 }
 
@@ -409,7 +413,7 @@ func (g *Gap) Sounding() int {
 	n := 0
 	for i := g.First; i <= g.Last; i++ {
 		if g.Line.Strokes[i].Sounds() {
-			n++
+			n += g.Line.Missing(i)
 		}
 	}
 	return n

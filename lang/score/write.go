@@ -34,7 +34,7 @@ func (s *Score) WriteBars(c *Cue) (text string, ok bool) {
 			dyn = st.Dyn
 			bars.Dynamic(int(st.Bar), dyn.String())
 		}
-		bars.Put(int(st.Bar), s.sign(st))
+		bars.Put(int(st.Bar), s.sign(st), c.StruckAt(i).aims()...)
 		if st.Has(Roll) {
 			s.carry(st, bars)
 		}
