@@ -15,6 +15,7 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -39,16 +40,23 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 		c.score = d.analysis.lineage.score()
 	}
 	text := f.Lines[line].Text
+	c.code = f.Lines[line].CommentStart()
 	c.split(text[:col])
 	c.start, c.end = col-len(c.part), col
 	if c.part != "" {
-		c.end += c.wordRest(text[col:]) // the rest of the word goes with its beginning
+		c.end += c.wordRest(text[col:max(col, c.code)]) // the rest of the word goes with its beginning
+	}
+	if i := strings.IndexByte(c.part, ':'); i >= 0 && c.bars && !c.quoted { // a note behind its stroke
+		c.keyed = true
+		i += strings.LastIndexByte(c.part[i:], '+') + 1
+		i = max(i, strings.IndexByte(c.part, ':')+1)
+		c.start, c.part = c.start+i, c.part[i:]
 	}
 	c.last = strings.TrimSpace(text[c.end:]) == ""
 	c.edit = d.where(line, syntax.Span{Start: c.start, End: c.end})
 	onSpace := p.Context.TriggerKind == protocol.CompletionTriggerKindTriggerCharacter && c.part == ""
 	switch {
-	case c.comment, c.bars && onSpace:
+	case c.comment, c.bars && onSpace && !c.keyed:
 		// Between strokes nobody waits for a word.
 	case c.part == "" && !c.quoted && strings.HasSuffix(text[:col], `"`):
 		// A text has just ended; the next word begins behind a space.
@@ -90,6 +98,8 @@ type completion struct {
 	quoted  bool     // the cursor is in a text
 	bars    bool     // the cursor is behind a bar line
 	comment bool
+	code    int  // where the line's comment begins
+	keyed   bool // the cursor is behind a stroke's colon
 	last    bool // nothing stands behind the cursor's word
 	start   int  // of what is replaced
 	end     int
@@ -120,7 +130,7 @@ func (c *completion) split(text string) {
 		case ch == '"':
 			flush(i)
 			start, c.quoted = i, true
-		case ch == '#':
+		case i >= c.code:
 			c.comment = true
 			return
 		case ch == '|':
@@ -145,7 +155,7 @@ func (c *completion) wordRest(text string) int {
 		}
 		return 0
 	}
-	if i := strings.IndexAny(text, " \t|#\""); i >= 0 {
+	if i := strings.IndexAny(text, " \t|\""); i >= 0 {
 		return i
 	}
 	return len(text)
@@ -204,6 +214,9 @@ func (c *completion) words(rank int, detail string, list ...string) {
 // is meant, then the words of the notation.
 func (c *completion) offer(head string) {
 	switch {
+	case c.keyed:
+		c.keys()
+		return
 	case c.bars:
 		c.inBars()
 		return
@@ -391,6 +404,56 @@ func snippetOf(f *syntax.Form) string {
 		return f.Word + " \"$1\"$0"
 	}
 	return f.Word + " $0"
+}
+
+// keys offers the bars or drums of the line's instrument.
+func (c *completion) keys() {
+	in := c.played()
+	if in == nil {
+		return
+	}
+	if in.Pitched() {
+		for n := in.Range.Low.Semitone(); n <= in.Range.High.Semitone(); n++ {
+			p := pitch.FromSemitone(n)
+			_, said, _ := strings.Cut(in.DescribeNote(p), ": ")
+			c.add(0, p.String(), protocol.CompletionItemKindEnumMember, said)
+		}
+	}
+	for n := 1; n <= in.Row(); n++ {
+		_, said, _ := strings.Cut(in.DescribeMember(n), ": ")
+		if n <= len(in.MemberNames) {
+			c.add(0, in.MemberNames[n-1], protocol.CompletionItemKindEnumMember, said)
+		}
+		c.add(1, fmt.Sprint(n), protocol.CompletionItemKindEnumMember, said)
+	}
+}
+
+// played is what the line's bars are for, or nil.
+func (c *completion) played() *kit.Instrument {
+	f := c.d.parsed()
+	line := c.line
+	for line > 0 {
+		if _, more := f.Lines[line].Stmt.(*syntax.More); !more && f.Lines[line].Form != nil {
+			break
+		}
+		line--
+	}
+	name := ""
+	switch s := f.Lines[line].Stmt.(type) {
+	case *syntax.Item:
+		name = s.Name.Text
+	case *syntax.LimbLine:
+		if s.Cue != nil {
+			name = s.Cue.Name.Text
+		}
+	}
+	switch {
+	case name == "":
+		return nil
+	case c.score == nil:
+		return kit.Standard().Resolve(name)
+	}
+	return instrumentNamed(f, c.d.seats(), c.score, name, line)
 }
 
 func (c *completion) inBars() {

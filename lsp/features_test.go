@@ -468,6 +468,11 @@ func TestCompletionKnowsTheContext(t *testing.T) {
 		night + "  R triangle as written of ^":     {`"Percussion 1"`},
 		night + "  R triangle as written in ^":     {"A"},
 		night + "  R triangle | ^":                 {"mf", "%", "-"},
+		night + "  R xylophone | 1:^":              {"F3", "C5", "F#4", "C7"},
+		night + "  R xylophone | 1:C5+^":           {"C5", "C7"},
+		night + "  R xylophone | 1:F#^":            {"F#4"},
+		night + "  R xylophone | 1 |\n  | 2:^":     {"C7"},
+		night + "  R tom-toms | 1:^":               {"high", "low", "3", "4"},
 		night + "  from ^":                         {"A"},
 		night + "  profile ^":                      {"student"},
 		night + "  kit\n    drum is ^":             {"snare-drum"},
@@ -637,6 +642,35 @@ func TestHoverSaysTheWayThatIsAskedFor(t *testing.T) {
 	assert.Equal(t, roleWay, got["one-handed"])
 	assert.Equal(t, roleWayName, got[`"x"`])
 	assert.Equal(t, roleMount, got["held"])
+}
+
+// A stroke's notes have their own places in the line, and a hover says which bar
+// or drum each is, and how it sounds.
+func TestHoverSaysWhichBarOrDrum(t *testing.T) {
+	const text = "tempo 60\nplayer Ida\n  R+L xylophone | 1:F#4+C5 2:E5 |\n  from 2\n  R tom-toms | 1:high 2:3 |\n  R timpani | - | 1:D3\n"
+	c := start(t, able, nil)
+	c.open("untitled:keys", text)
+	for what, has := range map[string][]string{
+		"F#4":  {"F#4 on the xylophone: sounds F#5; a bar of the far row", "C5 on the xylophone: sounds C6; a bar of the near row, ", "cm wide"},
+		"2:E5": {"E5 on the xylophone", "bar 1, count 2"},
+		"high": {"1 of 4 of the tom-toms from the left, the high one", "cm left of the middle"},
+		"2:3":  {"3 of 4 of the tom-toms from the left, the middle-low one", "cm right of the middle"},
+		"1:D3": {"D3 on the timpani: sounds as written", "kettle 3, 66 cm across", "kettle 4"},
+	} {
+		var h struct{ Contents struct{ Value string } }
+		params := on(text, what, 1)
+		params["textDocument"] = doc("untitled:keys")
+		c.call("textDocument/hover", params, &h)
+		for _, has := range has {
+			assert.Contains(t, strings.ReplaceAll(h.Contents.Value, `\`, ""), has, what)
+		}
+	}
+	got := map[string]role{}
+	line := "R xylophone | '1>:F#4+C5 2:E5~3"
+	for _, p := range piecesOf(syntax.ParseLine(line), syntax.Seat{Block: syntax.InPlayer}) {
+		got[line[p.Start:p.End]] = p.role
+	}
+	assert.Equal(t, map[string]role{"R": roleLimb, "xylophone": roleInstrument, "|": roleSign, "'1>:": roleStroke, "F#4": roleKey, "+": roleStroke, "C5": roleKey, "2:": roleStroke, "E5": roleKey, "~3": roleStroke}, got)
 }
 
 func TestHintsShowTheHandThatWasChosen(t *testing.T) {

@@ -60,7 +60,7 @@ type hover struct {
 func (h *hover) about(l *syntax.Line, at piece) string {
 	cat := h.r.Score.Catalogue
 	switch nameRole(at.role, at.text, cat) {
-	case roleStroke, roleSign:
+	case roleStroke, roleKey, roleSign:
 		return h.stroke(at)
 	case roleInstrument:
 		if in := instrumentAt(h.d, h.r, subject{role: roleInstrument, name: at.text}, h.pos); in != nil {
@@ -281,7 +281,7 @@ func secondsOf(sc *score.Score, pos beat.Rat, bar, pass int) []float64 {
 // stroke says what is going on when a stroke in the bars is played, and what
 // its hand needs to get there.
 func (h *hover) stroke(at piece) string {
-	pos, bar, cue, ok := h.written(at)
+	pos, bar, cue, struck, ok := h.written(at)
 	if !ok {
 		return ""
 	}
@@ -293,6 +293,12 @@ func (h *hover) stroke(at piece) string {
 		pass = cue.Pass
 	}
 	fmt.Fprintf(&b, "**bar %d, count %s**, at %s\n\n", bar, count, h.times(pos, bar, pass))
+	for _, said := range struck {
+		b.WriteString("- " + md(said) + "\n")
+	}
+	if struck != nil {
+		b.WriteByte('\n')
+	}
 	when := secondsOf(sc, pos, bar, pass)
 	if len(when) > 0 {
 		b.WriteString("| | does | holds |\n| --- | --- | --- |\n")
@@ -314,31 +320,55 @@ func (h *hover) stroke(at piece) string {
 
 // written finds the place in the music of a stroke in the text: its first, if
 // a simile plays it again.
-func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, ok bool) {
-	here := func(list []score.Stroke) bool {
+func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, struck []string, ok bool) {
+	here := func(list []score.Stroke, keys []*score.Struck, in *kit.Instrument) bool {
 		for i := range list {
 			w := list[i].Where()
 			if w.File == 0 && int(w.Line) == h.line && int(w.Start) <= at.Start && at.Start < int(w.End) && (!ok || list[i].At.Less(pos)) {
 				pos, bar, ok = list[i].At, int(list[i].Bar), true
+				struck = nil
+				if i < len(keys) {
+					struck = describeKeys(keys[i], in)
+				}
 			}
 		}
 		return ok
 	}
 	for _, p := range h.r.Score.Players {
 		for _, c := range p.Cues {
-			if !c.AsWritten && here(c.Strokes) {
-				return pos, bar, c, true
+			if !c.AsWritten && here(c.Strokes, c.Struck, c.Item.Inst) {
+				return pos, bar, c, struck, true
 			}
 		}
 	}
 	for _, part := range h.r.Score.Parts {
 		for _, l := range part.Lines {
-			if here(l.Strokes) {
-				return pos, bar, nil, true
+			if here(l.Strokes, l.Struck, l.Inst) {
+				return pos, bar, nil, struck, true
 			}
 		}
 	}
-	return pos, bar, nil, false
+	return pos, bar, nil, nil, false
+}
+
+// describeKeys says of each bar or drum that is struck where it is and how it
+// sounds.
+func describeKeys(s *score.Struck, in *kit.Instrument) []string {
+	if s == nil {
+		return nil
+	}
+	var out []string
+	for _, k := range s.Keys {
+		said := in.DescribeMember(k.Member(in))
+		if !k.Pitch.None() {
+			said = in.DescribeNote(k.Pitch)
+		}
+		if said == "" {
+			said = k.String() + " is not on the " + in.Name()
+		}
+		out = append(out, said)
+	}
+	return out
 }
 
 // doing writes what each limb of a player does and holds at a moment.

@@ -331,27 +331,31 @@ func (s *session) entry(d *document, r *check.Result, y subject, p protocol.Posi
 // instrumentAt is the instrument that a name stands for at a place.
 func instrumentAt(d *document, r *check.Result, y subject, p protocol.Position) *kit.Instrument {
 	line, _ := d.at(p)
-	f := d.parsed()
-	if o := playerOf(f, d.seats(), line); o >= 0 {
-		for _, pl := range r.Score.Players {
+	return instrumentNamed(d.parsed(), d.seats(), r.Score, y.name, line)
+}
+
+// instrumentNamed is what a name means on a line.
+func instrumentNamed(f *syntax.File, seats []syntax.Seat, s *score.Score, name string, line int) *kit.Instrument {
+	if o := playerOf(f, seats, line); o >= 0 {
+		for _, pl := range s.Players {
 			if int(pl.Where.Line) != o {
 				continue
 			}
 			for _, it := range pl.Items {
-				if it.Name == y.name {
+				if it.Name == name {
 					return it.Inst
 				}
 			}
 		}
 	}
-	for _, part := range r.Score.Parts {
+	for _, part := range s.Parts {
 		for _, l := range part.Lines {
-			if l.Name == y.name {
+			if l.Name == name {
 				return l.Inst
 			}
 		}
 	}
-	return r.Score.Catalogue.Resolve(y.name)
+	return s.Catalogue.Resolve(name)
 }
 
 // References finds every place that names what the cursor is on.

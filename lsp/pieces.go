@@ -33,6 +33,7 @@ const (
 	roleDynamic    role = "dynamic"    // mf
 	roleSign       role = "sign"       // bar lines, rests, similes
 	roleStroke     role = "stroke"     // in a bar
+	roleKey        role = "key"        // of a stroke: the bar or the drum that it is for
 	roleText       role = "text"       // quoted
 	roleFile       role = "file"       // the quoted path of a file
 	roleRule       role = "rule"       // its name
@@ -200,7 +201,19 @@ func (p *pieces) bars(b *syntax.Bars) {
 			case syntax.WordsSign:
 				r = roleText
 			}
-			p.add(r, sign.Span(), c.Text(sign))
+			aims := c.Aims(k)
+			if len(aims) == 0 {
+				p.add(r, sign.Span(), c.Text(sign))
+				continue
+			}
+			at := sign.Span().Start // what stands before, between and behind its notes
+			for i := range aims {
+				span := aims[i].Span()
+				p.add(r, syntax.Span{Start: at, End: span.Start}, "")
+				p.add(roleKey, span, aims[i].String())
+				at = span.End
+			}
+			p.add(r, syntax.Span{Start: at, End: sign.Span().End}, "")
 		}
 	}
 }

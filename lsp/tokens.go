@@ -31,6 +31,7 @@ var tokenOf = map[role]string{
 	roleDynamic:    "enumMember",
 	roleSign:       "operator",
 	roleStroke:     "number",
+	roleKey:        "enumMember",
 	roleText:       "string",
 	roleFile:       "string",
 	roleRule:       "function",

@@ -92,6 +92,14 @@ func (l *Line) Code() string {
 	return strings.TrimRight(l.Text, " \t")
 }
 
+// CommentStart is the byte where the line's comment begins, or where it ends.
+func (l *Line) CommentStart() int {
+	if l.comment > 0 {
+		return int(l.comment) - 1
+	}
+	return len(l.Text)
+}
+
 // Comment is the line's comment with its #, or "".
 func (l *Line) Comment() string {
 	if l.comment > 0 {
