@@ -52,15 +52,47 @@ func (n *namer) name(s source) (id string, known bool) {
 	if s.alone || s.name == "" && s.abbreviation == "" {
 		candidates = append(candidates, s.part)
 	}
+	if in := n.settled(candidates); in != nil {
+		return in.ID, true
+	}
+	sure, left := n.read(s, candidates)
+	if sure == nil && s.sound != "" {
+		sure = left.narrow(n.opt.Catalogue.ReadSound(s.sound), s.sound)
+	}
+	if sure == nil && s.key >= 0 {
+		sure = left.narrow(n.opt.Catalogue.ReadKey(s.key, s.among), fmt.Sprintf("key %d", s.key))
+	}
+	switch {
+	case sure != nil:
+		return sure.ID, true
+	case len(left.Kinds) > 0:
+		n.sayOpen(s, left.asked, candidates, left.Reading)
+		return left.Kinds[0].ID, true
+	}
+	return n.unknown(s, candidates), false
+}
+
+// settled is what the user says that a name means, or nil.
+func (n *namer) settled(candidates []string) *kit.Instrument {
 	for _, c := range candidates {
 		if to, ok := n.opt.Names[c]; ok && c != "" {
 			if in := n.opt.Catalogue.Resolve(to); in != nil {
-				return in.ID, true
+				return in
 			}
 		}
 	}
-	var open kit.Reading // what a name, or else a sound or a key, leaves open
-	asked := ""
+	return nil
+}
+
+// An openReading is what a name, or else a sound or a key, leaves open.
+type openReading struct {
+	kit.Reading
+	asked string
+}
+
+// read is what one of the names surely means, or what the first that means
+// something leaves open.
+func (n *namer) read(s source, candidates []string) (sure *kit.Instrument, left openReading) {
 	for _, c := range candidates {
 		if strings.TrimSpace(c) == "" {
 			continue
@@ -71,52 +103,41 @@ func (n *namer) name(s source) (id string, known bool) {
 		}
 		if in := r.Sure(); in != nil {
 			n.sayMoved(s, c, in)
-			return in.ID, true
+			return in, left
 		}
-		if len(r.Kinds) > 0 && len(open.Kinds) == 0 {
-			open, asked = r, c
+		if len(r.Kinds) > 0 && len(left.Kinds) == 0 {
+			left = openReading{r, c}
 		}
 	}
-	narrow := func(r kit.Reading, what string) *kit.Instrument {
-		if len(r.Kinds) == 0 {
-			return nil
+	return nil, left
+}
+
+// narrow is what is meant when a sound or a key is known as well, or nil if
+// that still leaves something open.
+func (left *openReading) narrow(r kit.Reading, what string) *kit.Instrument {
+	switch {
+	case len(r.Kinds) == 0:
+		return nil
+	case len(left.Kinds) == 0:
+		if r.Sure() != nil {
+			return r.Kinds[0]
 		}
-		if len(open.Kinds) == 0 {
-			if r.Sure() != nil {
-				return r.Kinds[0]
-			}
-			open, asked = r, what
-			return nil
-		}
-		var both []*kit.Instrument
-		for _, in := range open.Kinds {
-			if slices.Contains(r.Kinds, in) {
-				both = append(both, in)
-			}
-		}
-		if len(both) == 1 && !open.Together {
-			return both[0]
-		}
-		if len(both) > 1 {
-			open.Kinds = both
-		}
+		*left = openReading{r, what}
 		return nil
 	}
-	if s.sound != "" {
-		if in := narrow(n.opt.Catalogue.ReadSound(s.sound), s.sound); in != nil {
-			return in.ID, true
+	var both []*kit.Instrument
+	for _, in := range left.Kinds {
+		if slices.Contains(r.Kinds, in) {
+			both = append(both, in)
 		}
 	}
-	if s.key >= 0 {
-		if in := narrow(n.opt.Catalogue.ReadKey(s.key, s.among), fmt.Sprintf("key %d", s.key)); in != nil {
-			return in.ID, true
-		}
+	if len(both) == 1 && !left.Together {
+		return both[0]
 	}
-	if len(open.Kinds) > 0 {
-		n.sayOpen(s, asked, candidates, open)
-		return open.Kinds[0].ID, true
+	if len(both) > 1 {
+		left.Kinds = both
 	}
-	return n.unknown(s, candidates), false
+	return nil
 }
 
 // drumWords are how parts name the drums of a set, and how the catalogue does.

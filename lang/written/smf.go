@@ -90,74 +90,106 @@ func be32(b []byte) int { return be16(b)<<16 | be16(b[2:]) }
 
 // parseTrack reads one track; base is the byte of the file where it begins.
 func parseTrack(data []byte, base int, events *int) ([]smfEvent, error) {
+	r := trackReader{data: data, base: base}
 	var out []smfEvent
 	var tick int64
-	running := byte(0)
-	fail := func(at int, format string, args ...any) error {
-		return fmt.Errorf("byte %d: %s", base+at, fmt.Sprintf(format, args...))
-	}
-	for at := 0; at < len(data); {
-		delta, n := varLen(data[at:])
+	for r.at < len(data) {
+		delta, n := varLen(data[r.at:])
 		if n == 0 {
-			return nil, fail(at, "a time that does not end")
+			return nil, r.fail("a time that does not end")
 		}
-		at += n
+		r.at += n
 		tick += int64(delta)
-		if at == len(data) {
-			return nil, fail(at, "a time with no event behind it")
+		if r.at == len(data) {
+			return nil, r.fail("a time with no event behind it")
 		}
 		if *events++; *events > maxEvents {
-			return nil, fail(at, "more than %d events", maxEvents)
+			return nil, r.fail("more than %d events", maxEvents)
 		}
-		status := data[at]
-		if status&0x80 != 0 {
-			at++
-		} else if status = running; status == 0 {
-			return nil, fail(at, "an event without a status")
+		e, err := r.event()
+		if err != nil {
+			return nil, err
 		}
-		e := smfEvent{tick: tick, status: status}
-		switch {
-		case status == 0xff || status == 0xf0 || status == 0xf7:
-			if status == 0xff {
-				if at == len(data) {
-					return nil, fail(at, "a meta event without a kind")
-				}
-				e.meta = data[at]
-				at++
-			}
-			size, n := varLen(data[at:])
-			if n == 0 || int(size) > len(data)-at-n {
-				return nil, fail(at, "an event of %d bytes, and %d are left", size, max(0, len(data)-at-n))
-			}
-			at += n
-			e.data = data[at : at+int(size)]
-			at += int(size)
-			running = 0
-			if status == 0xff && e.meta == 0x2f {
-				return append(out, e), nil
-			}
-		case status >= 0xf0:
-			return nil, fail(at-1, "status %#x has no place in a file", status)
-		default:
-			size := 2
-			if kind := status & 0xf0; kind == 0xc0 || kind == 0xd0 {
-				size = 1
-			}
-			if size > len(data)-at {
-				return nil, fail(at, "an event that ends in the middle")
-			}
-			for _, b := range data[at : at+size] {
-				if b&0x80 != 0 {
-					return nil, fail(at, "a data byte of %#x", b)
-				}
-			}
-			e.data = data[at : at+size]
-			at += size
-			running = status
-		}
+		e.tick = tick
 		out = append(out, e)
+		if e.status == 0xff && e.meta == 0x2f {
+			break
+		}
 	}
 	return out, nil
+}
+
+// A trackReader reads the events of one track.
+type trackReader struct {
+	data    []byte
+	base    int // the byte of the file where it begins
+	at      int
+	running byte // the status that an event without one has, or 0
+}
+
+func (r *trackReader) fail(format string, args ...any) error {
+	return fmt.Errorf("byte %d: %s", r.base+r.at, fmt.Sprintf(format, args...))
+}
+
+// event reads an event behind its time.
+func (r *trackReader) event() (smfEvent, error) {
+	status := r.data[r.at]
+	switch {
+	case status&0x80 == 0:
+		if status = r.running; status == 0 {
+			return smfEvent{}, r.fail("an event without a status")
+		}
+		return r.channelEvent(status)
+	case status == 0xff || status == 0xf0 || status == 0xf7:
+		r.at++
+		return r.longEvent(status)
+	case status >= 0xf0:
+		return smfEvent{}, r.fail("status %#x has no place in a file", status)
+	}
+	r.at++
+	return r.channelEvent(status)
+}
+
+// longEvent reads an event that says how long it is: a meta event, or one of a
+// system.
+func (r *trackReader) longEvent(status byte) (smfEvent, error) {
+	e := smfEvent{status: status}
+	if status == 0xff {
+		if r.at == len(r.data) {
+			return e, r.fail("a meta event without a kind")
+		}
+		e.meta = r.data[r.at]
+		r.at++
+	}
+	size, n := varLen(r.data[r.at:])
+	if left := len(r.data) - r.at - n; n == 0 || int(size) > left {
+		return e, r.fail("an event of %d bytes, and %d are left", size, max(0, left))
+	}
+	r.at += n
+	e.data = r.data[r.at : r.at+int(size)]
+	r.at += int(size)
+	r.running = 0
+	return e, nil
+}
+
+// channelEvent reads an event of a channel, of one byte or two.
+func (r *trackReader) channelEvent(status byte) (smfEvent, error) {
+	size := 2
+	if kind := status & 0xf0; kind == 0xc0 || kind == 0xd0 {
+		size = 1
+	}
+	if size > len(r.data)-r.at {
+		return smfEvent{}, r.fail("an event that ends in the middle")
+	}
+	e := smfEvent{status: status, data: r.data[r.at : r.at+size]}
+	for _, b := range e.data {
+		if b&0x80 != 0 {
+			return e, r.fail("a data byte of %#x", b)
+		}
+	}
+	r.at += size
+	r.running = status
+	return e, nil
 }
 
 // varLen reads a number of up to four bytes of seven bits; n is 0 when there
