@@ -291,100 +291,134 @@ func markName(name string, taken map[string]bool) string {
 
 // lines sorts a part's notes into lines, one for each instrument.
 func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) beat.Rat, grid *beat.Grid) *Part {
-	part := &Part{Name: name}
-	by := map[string]*Line{}
-	line := func(id string) *Line {
-		l := by[id]
-		if l == nil {
-			l = &Line{Name: id}
-			by[id] = l
-			part.Lines = append(part.Lines, l)
+	s := lineSorter{xmlReader: r, part: &Part{Name: name}, first: first, at: at, grid: grid, by: map[string]*Line{}, open: map[tiedRoll]int{}}
+	for i := range p.notes {
+		if n := &p.notes[i]; n.off.Less(grid.Length(n.bar + first)) { // what is beyond its bar has been said
+			s.stroke(n)
 		}
-		return l
-	}
-	// Rolls that are tied go on in the note before; voices may cross, so this is
-	// looked up by where the roll before ended.
-	type key struct {
-		struck
-		end beat.Rat
-	}
-	open := map[key]int{}
-	for _, n := range p.notes {
-		if pos := n.off; !pos.Less(grid.Length(n.bar + first)) {
-			continue // beyond its bar, which has been said
-		}
-		l := line(n.line)
-		s := Stroke{At: at(n.place), Flags: n.flags, Grace: n.grace, Hand: n.hand}
-		if !n.pitch.None() {
-			s.Pitches = []pitch.Pitch{n.pitch}
-		}
-		if n.drum != "" {
-			s.Drums = []string{n.drum}
-		}
-		what := struck{n.line, n.pitch.Semitone()}
-		s.End = s.At
-		if n.flags.Has(Roll) {
-			s.End = at(place{n.bar, n.end})
-			if k, ok := open[key{what, s.At}]; ok && n.tied && l.Strokes[k].Flags.Has(Roll) {
-				l.Strokes[k].End = s.End
-				delete(open, key{what, s.At})
-				if n.tieOn {
-					open[key{what, s.End}] = k
-				}
-				continue
-			}
-			if n.tieOn {
-				open[key{what, s.End}] = len(l.Strokes)
-			}
-			if s.End == s.At {
-				s.Flags &^= Roll
-			}
-		}
-		l.Strokes = append(l.Strokes, s)
 	}
 	for _, st := range p.stops {
-		r.stop(part, at(st.place), st.called)
+		r.stop(s.part, at(st.place), st.called)
 	}
-	for _, l := range part.Lines {
-		merged, cut := l.settle()
-		if merged > 0 {
-			r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d notes on the %s that sound together with another: one stroke each time", merged, l.Name)})
-		}
-		if cut > 0 {
-			r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, l.Name)})
-		}
-		if r.opt.Catalogue.Instrument(l.Name) != nil && r.opt.Catalogue.Instrument(l.Name).Rings == 0 {
-			for i := range l.Strokes { // short is how it sounds anyway
-				l.Strokes[i].Flags &^= Short
-			}
+	for _, l := range s.part.Lines {
+		s.settle(l)
+	}
+	for _, sg := range p.signs {
+		if !s.part.sign(Sign{at(sg.place), sg.text, sg.words}, sg.line) {
+			s.remark(sg.place, sg.text)
 		}
 	}
-	for _, s := range p.signs {
-		if !part.sign(Sign{at(s.place), s.text, s.words}, s.line) {
-			text := s.text
-			if len(r.parts) > 1 {
-				text = name + ": " + text
-			}
-			w := r.work
-			if len(w.Remarks) == maxTempos {
-				w.lose(Loss{Part: name, Bar: s.bar + first, What: "more words than are kept"})
-				continue
-			}
-			where := at(s.place)
-			if bar := s.bar + first; bar == w.Last && !where.Less(grid.End()) {
-				where = grid.Start(bar) // at the very end: at the last bar
-			}
-			w.Remarks = append(w.Remarks, Remark{At: where, Bar: s.bar + first, Text: text})
-		}
-	}
-	for _, l := range part.Lines {
+	for _, l := range s.part.Lines {
 		l.settle()
 	}
-	for _, s := range part.unsaid() {
-		bar, _ := grid.Place(s.At)
-		r.work.lose(Loss{Part: name, Bar: bar, What: fmt.Sprintf("%s where nothing is played", s.Text)})
+	for _, sg := range s.part.unsaid() {
+		bar, _ := grid.Place(sg.At)
+		r.work.lose(Loss{Part: name, Bar: bar, What: fmt.Sprintf("%s where nothing is played", sg.Text)})
 	}
-	return part
+	return s.part
+}
+
+// A lineSorter sorts a part's notes into lines.
+type lineSorter struct {
+	*xmlReader
+	part  *Part
+	first int // the number of the file's first bar
+	at    func(place) beat.Rat
+	grid  *beat.Grid
+	by    map[string]*Line
+	// Rolls that are tied go on in the note before; voices may cross, so this is
+	// looked up by where the roll before ended.
+	open map[tiedRoll]int
+}
+
+// A tiedRoll is a roll that may go on where it ends.
+type tiedRoll struct {
+	struck
+	end beat.Rat
+}
+
+func (s *lineSorter) line(id string) *Line {
+	l := s.by[id]
+	if l == nil {
+		l = &Line{Name: id}
+		s.by[id] = l
+		s.part.Lines = append(s.part.Lines, l)
+	}
+	return l
+}
+
+// stroke adds a note to its line, or to the roll that it is tied to.
+func (s *lineSorter) stroke(n *xmlNote) {
+	l := s.line(n.line)
+	st := Stroke{At: s.at(n.place), Flags: n.flags, Grace: n.grace, Hand: n.hand}
+	if !n.pitch.None() {
+		st.Pitches = []pitch.Pitch{n.pitch}
+	}
+	if n.drum != "" {
+		st.Drums = []string{n.drum}
+	}
+	st.End = st.At
+	if n.flags.Has(Roll) {
+		st.End = s.at(place{n.bar, n.end})
+		if s.goesOn(l, n, st) {
+			return
+		}
+		if st.End == st.At {
+			st.Flags &^= Roll
+		}
+	}
+	l.Strokes = append(l.Strokes, st)
+}
+
+// goesOn lets a roll go on in the one that is tied to it, and says whether it
+// does; a roll that is tied on is kept in mind.
+func (s *lineSorter) goesOn(l *Line, n *xmlNote, st Stroke) bool {
+	what := struck{n.line, n.pitch.Semitone()}
+	k, ok := s.open[tiedRoll{what, st.At}]
+	goes := ok && n.tied && l.Strokes[k].Flags.Has(Roll)
+	if goes {
+		l.Strokes[k].End = st.End
+		delete(s.open, tiedRoll{what, st.At})
+	} else {
+		k = len(l.Strokes)
+	}
+	if n.tieOn {
+		s.open[tiedRoll{what, st.End}] = k
+	}
+	return goes
+}
+
+// settle puts a line in order, and says what that leaves out.
+func (s *lineSorter) settle(l *Line) {
+	merged, cut := l.settle()
+	if merged > 0 {
+		s.work.lose(Loss{Part: s.part.Name, Bar: -1, What: fmt.Sprintf("%d notes on the %s that sound together with another: one stroke each time", merged, l.Name)})
+	}
+	if cut > 0 {
+		s.work.lose(Loss{Part: s.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, l.Name)})
+	}
+	if in := s.opt.Catalogue.Instrument(l.Name); in != nil && in.Rings == 0 {
+		for i := range l.Strokes { // short is how it sounds anyway
+			l.Strokes[i].Flags &^= Short
+		}
+	}
+}
+
+// remark keeps words that stand where nothing is played.
+func (s *lineSorter) remark(p place, text string) {
+	if len(s.parts) > 1 {
+		text = s.part.Name + ": " + text
+	}
+	w, bar := s.work, p.bar+s.first
+	if len(w.Remarks) == maxTempos {
+		w.lose(Loss{Part: s.part.Name, Bar: bar, What: "more words than are kept"})
+		return
+	}
+	where := s.at(p)
+	if bar == w.Last && !where.Less(s.grid.End()) {
+		where = s.grid.Start(bar) // at the very end: at the last bar
+	}
+	w.Remarks = append(w.Remarks, Remark{At: where, Bar: bar, Text: text})
 }
 
 // stop damps what was struck last before a place, or the instrument that the
