@@ -375,11 +375,37 @@ func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, 
 	if !person.can(q, o, pl.slots) {
 		return 0, false
 	}
-	w := &s.weights
-	cost := w.Sound*o.sound + s.prefer(person, o.inst)
-	if o.loud {
-		cost += w.Loud
+	cost, ok := s.hands(s.itself(person, o), n, bar, q, pl)
+	if !ok {
+		return 0, false
 	}
+	cost = s.goesOn(cost, n.owner[q.track.index], q.before(), pl, o)
+	if cost, ok = s.gets(cost, n, s.bit(q, pl), o, pl.player); !ok {
+		return 0, false
+	}
+	sum := 1.0
+	for _, l := range n.load {
+		sum += l
+	}
+	cost += s.weights.Even * float64(q.sounds) / max(1, s.total) * n.load[pl.player] / sum * float64(len(s.people))
+	if q.today.player >= 0 && q.today != pl {
+		cost += s.weights.Moved
+	}
+	return cost, true
+}
+
+// itself is what a way of playing costs by itself, for somebody.
+func (s *search) itself(who *person, o *option) float64 {
+	cost := s.weights.Sound*o.sound + s.prefer(who, o.inst)
+	if o.loud {
+		cost += s.weights.Loud
+	}
+	return cost
+}
+
+// hands adds what the player's slots have to do before and meanwhile.
+func (s *search) hands(cost float64, n *node, bar []*passage, q *passage, pl plays) (float64, bool) {
+	person, o := s.people[pl.player], &q.options[pl.option]
 	for k := range slots {
 		if pl.slots&(1<<k) == 0 {
 			continue
@@ -404,41 +430,41 @@ func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, 
 		}
 		cost += c
 	}
-	switch was := n.owner[q.track.index]; {
-	case was.player < 0:
-	case was.player != pl.player:
+	return cost, true
+}
+
+// goesOn adds what it costs that a line is played otherwise than in a bar
+// beside: by somebody else, by another hand, or in another way.
+func (s *search) goesOn(cost float64, there plays, beside *passage, pl plays, o *option) float64 {
+	switch w := &s.weights; {
+	case there.player < 0:
+	case there.player != pl.player:
 		cost += w.Line
 	default:
-		if was.slots != pl.slots {
+		if there.slots != pl.slots {
 			cost += w.Hand
 		}
-		if prev := q.before(); prev != nil && prev.options[was.option].manner != o.manner {
+		if beside != nil && beside.options[there.option].manner != o.manner {
 			cost += w.Way
 		}
 	}
-	bit := s.bit(q, pl)
-	if n.has[pl.player]&bit == 0 {
-		if bit&s.stands != 0 && bits.OnesCount64(n.has[pl.player]&s.stands) >= s.room {
-			return 0, false
-		}
-		if !s.spare(o.inst, func(i int) bool { return n.has[i]&bit != 0 }) {
-			return 0, false
-		}
-		cost += w.Instrument / 10
-		for i := range n.has {
-			if i != int(pl.player) && n.has[i]&bit != 0 {
-				cost += w.Instrument
-				break
-			}
-		}
+	return cost
+}
+
+// gets adds what it costs that a player gets an instrument, if it is a new one;
+// there may be no spare one, or no room for it.
+func (s *search) gets(cost float64, n *node, bit uint64, o *option, player int8) (float64, bool) {
+	if n.has[player]&bit != 0 {
+		return cost, true
 	}
-	sum := 1.0
-	for _, l := range n.load {
-		sum += l
+	if bit&s.stands != 0 && bits.OnesCount64(n.has[player]&s.stands) >= s.room || !s.spare(o.inst, func(i int) bool { return n.has[i]&bit != 0 }) {
+		return 0, false
 	}
-	cost += w.Even * float64(q.sounds) / max(1, s.total) * n.load[pl.player] / sum * float64(len(s.people))
-	if q.today.player >= 0 && q.today != pl {
-		cost += w.Moved
+	cost += s.weights.Instrument / 10
+	for i := range n.has {
+		if i != int(player) && n.has[i]&bit != 0 {
+			return cost + s.weights.Instrument, true
+		}
 	}
 	return cost, true
 }

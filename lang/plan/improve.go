@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"context"
 	"slices"
+
+	"example.org/handful/lang/kit"
 )
 
 // each visits every way of playing a passage.
@@ -26,88 +28,100 @@ const farthest = 24
 func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*passage) {
 	person := s.people[pl.player]
 	o := &q.options[pl.option]
-	if !person.can(q, o, pl.slots) {
+	if !person.can(q, o, pl.slots) || len(s.banned) > 0 && s.banned[ban{q.id, pl}] || !s.hasRoom(o.inst, pl.player) {
 		return -1, nil
 	}
-	if len(s.banned) > 0 && s.banned[ban{q.id, pl}] {
-		return -1, nil
-	}
-	if in := s.insts[o.inst]; s.counts[pl.player][in] == 0 && s.stands&(1<<(in%64)) != 0 && s.standing(pl.player) >= s.room {
-		return -1, nil
-	}
-	if in := s.insts[o.inst]; s.counts[pl.player][in] == 0 && !s.spare(o.inst, func(i int) bool { return s.counts[i][in] > 0 }) {
-		return -1, nil
-	}
-	w := &s.weights
-	cost = w.Sound*o.sound + s.prefer(person, o.inst)
-	if o.loud {
-		cost += w.Loud
-	}
+	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, o)}
 	at, _ := slices.BinarySearchFunc(s.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
-	weigh := func(c float64, ok bool, other *passage) {
-		if !ok {
-			if !slices.Contains(hit, other) {
-				hit = append(hit, other)
+	m.beside(at)
+	m.next(at, -1)
+	m.next(at, 1)
+	m.inLine()
+	if q.today.player >= 0 && q.today != pl {
+		m.cost += s.weights.Moved
+	}
+	return m.cost, m.hit
+}
+
+// hasRoom says whether a player has an instrument, or could have one: there is
+// a spare one, and room for it.
+func (s *search) hasRoom(inst *kit.Instrument, player int8) bool {
+	in := s.insts[inst]
+	if s.counts[player][in] > 0 {
+		return true
+	}
+	return (s.stands&(1<<(in%64)) == 0 || s.standing(player) < s.room) && s.spare(inst, func(i int) bool { return s.counts[i][in] > 0 })
+}
+
+// A meeting is a way of playing a passage among all others.
+type meeting struct {
+	*search
+	all  []plays
+	q    *passage
+	pl   plays
+	o    *option
+	cost float64
+	hit  []*passage // that it cannot be played beside
+}
+
+// weigh adds what it costs to play another passage as well.
+func (m *meeting) weigh(c float64, ok bool, other *passage) {
+	if ok {
+		m.cost += c
+	} else if !slices.Contains(m.hit, other) {
+		m.hit = append(m.hit, other)
+	}
+}
+
+// beside weighs what the player's slots have to do in the same bar.
+func (m *meeting) beside(at int) {
+	for _, other := range m.bars[at] {
+		if p := m.all[other.id]; other != m.q && p.player == m.pl.player && p.slots&m.pl.slots != 0 {
+			c, ok := m.weave(m.people[p.player], other, &other.options[p.option], m.q, m.o, p.slots&m.pl.slots)
+			m.weigh(c, ok, other)
+		}
+	}
+}
+
+// next weighs what each of the player's slots does before, or after.
+func (m *meeting) next(at, dir int) {
+	open := m.pl.slots
+	for i := at + dir; i >= 0 && i < len(m.bars) && open != 0 && abs(i-at) <= farthest; i += dir {
+		for k := range slots {
+			slot := uint8(1 << k)
+			if open&slot == 0 {
+				continue
 			}
-			return
-		}
-		cost += c
-	}
-	for _, other := range s.bars[at] {
-		if p := all[other.id]; other != q && p.player == pl.player && p.slots&pl.slots != 0 {
-			c, ok := s.weave(person, other, &other.options[p.option], q, o, p.slots&pl.slots)
-			weigh(c, ok, other)
-		}
-	}
-	for _, dir := range [2]int{-1, 1} {
-		open := pl.slots
-		for i := at + dir; i >= 0 && i < len(s.bars) && open != 0 && abs(i-at) <= farthest; i += dir {
-			var met uint8
-			for k := range slots {
-				if open&(1<<k) == 0 {
-					continue
-				}
-				other := s.nextTo(all, i, pl.player, 1<<k, dir)
-				if other == nil {
-					continue
-				}
-				met |= 1 << k
-				oo := &other.options[all[other.id].option]
-				var c float64
-				var ok bool
-				if dir < 0 {
-					c, ok = s.step(person, other, oo, q, o, 1<<k)
-				} else {
-					c, ok = s.step(person, q, o, other, oo, 1<<k)
-				}
-				weigh(c, ok, other)
+			if other := m.nextTo(m.all, i, m.pl.player, slot, dir); other != nil {
+				c, ok := m.change(other, slot, dir)
+				m.weigh(c, ok, other)
+				open &^= slot
 			}
-			open &^= met
 		}
 	}
+}
+
+// change is what it costs to get from another passage to this one, or from
+// this one to it.
+func (m *meeting) change(other *passage, slot uint8, dir int) (float64, bool) {
+	person, oo := m.people[m.pl.player], &other.options[m.all[other.id].option]
+	if dir < 0 {
+		return m.step(person, other, oo, m.q, m.o, slot)
+	}
+	return m.step(person, m.q, m.o, other, oo, slot)
+}
+
+// inLine weighs how the line goes on: by whom, by which hand and in which way
+// the bars to either side are played.
+func (m *meeting) inLine() {
 	for _, d := range [2]int{-1, 1} {
-		i := q.track.byBar[q.bar] + d
-		if i < 0 || i >= len(q.track.bars) {
+		i := m.q.track.byBar[m.q.bar] + d
+		if i < 0 || i >= len(m.q.track.bars) {
 			continue
 		}
-		n := q.track.bars[i]
-		switch was := all[n.id]; {
-		case was.player < 0:
-		case was.player != pl.player:
-			cost += w.Line
-		default:
-			if was.slots != pl.slots {
-				cost += w.Hand
-			}
-			if n.options[was.option].manner != o.manner {
-				cost += w.Way
-			}
-		}
+		n := m.q.track.bars[i]
+		m.cost = m.goesOn(m.cost, m.all[n.id], n, m.pl, m.o)
 	}
-	if q.today.player >= 0 && q.today != pl {
-		cost += w.Moved
-	}
-	return cost, hit
 }
 
 // nextTo is what a slot does last in a bar, or first when looking ahead.
@@ -158,38 +172,11 @@ func (s *search) improve(ctx context.Context, all []plays) []plays {
 	s.count(all)
 	for range 4 {
 		better := false
-		var lost []*passage
-		for _, q := range s.passages {
-			if all[q.id].player < 0 && !q.fixed && q.weight > 0 {
-				lost = append(lost, q)
-			}
-		}
-		slices.SortStableFunc(lost, func(a, b *passage) int { return cmp.Compare(b.weight, a.weight) })
-		for _, q := range lost {
+		for _, q := range s.lost(all) {
 			if ctx.Err() != nil {
 				return all
 			}
-			best, least := nobody, 0.0
-			var out []*passage
-			s.each(q, func(pl plays) {
-				cost, hit := s.meets(all, q, pl)
-				if cost < 0 {
-					return
-				}
-				gone := 0.0
-				for _, h := range hit {
-					if h.fixed {
-						return
-					}
-					gone += h.weight
-				}
-				if gone >= q.weight-1e-9 {
-					return
-				}
-				if cost += gone * s.weights.Lost; best == nobody || cost < least {
-					best, least, out = pl, cost, hit
-				}
-			})
+			best, out := s.bestPlace(all, q)
 			if best == nobody {
 				continue
 			}
@@ -206,6 +193,45 @@ func (s *search) improve(ctx context.Context, all []plays) []plays {
 		}
 	}
 	return all
+}
+
+// lost are the passages that nobody plays, what weighs most first.
+func (s *search) lost(all []plays) []*passage {
+	var lost []*passage
+	for _, q := range s.passages {
+		if all[q.id].player < 0 && !q.fixed && q.weight > 0 {
+			lost = append(lost, q)
+		}
+	}
+	slices.SortStableFunc(lost, func(a, b *passage) int { return cmp.Compare(b.weight, a.weight) })
+	return lost
+}
+
+// bestPlace is the cheapest way to play a passage at the cost of others that
+// weigh less together, and which those are; or nobody.
+func (s *search) bestPlace(all []plays, q *passage) (best plays, out []*passage) {
+	best = nobody
+	least := 0.0
+	s.each(q, func(pl plays) {
+		cost, hit := s.meets(all, q, pl)
+		if cost < 0 {
+			return
+		}
+		gone := 0.0
+		for _, h := range hit {
+			if h.fixed {
+				return
+			}
+			gone += h.weight
+		}
+		if gone >= q.weight-1e-9 {
+			return
+		}
+		if cost += gone * s.weights.Lost; best == nobody || cost < least {
+			best, least, out = pl, cost, hit
+		}
+	})
+	return best, out
 }
 
 // Bounds on giving stretches away anew.
