@@ -194,53 +194,55 @@ func gives(q, o *passage) bool {
 
 // cut makes a passage of every bar that a track has something in.
 func (p *piece) cut(t *track, first map[int]int) {
-	omitted := func(bar int) bool {
-		for _, o := range p.score.Omits {
-			if !p.keep && ours(o.Reason) {
-				continue // an earlier plan's: this one may do better
-			}
-			if o.Name == t.name && (o.Part == "" || o.Part == t.part.Name) && bar >= o.From && bar <= o.To {
-				return true
-			}
-		}
-		return false
-	}
 	for i := 0; i < len(t.strokes); {
 		bar := int(t.strokes[i].Bar)
 		j := i
 		for j < len(t.strokes) && int(t.strokes[j].Bar) == bar {
 			j++
 		}
-		span, played := first[bar]
-		if played && !omitted(bar) {
+		if span, played := first[bar]; played && !p.omitted(t, bar) {
 			q := &passage{track: t, bar: bar, strokes: t.strokes[i:j:j], today: nobody}
-			for k := i; k < j; k++ {
-				st := &t.strokes[k]
-				at := p.score.Time.Seconds(span, st.At)
-				end := at
-				if st.Has(score.Roll) {
-					q.roll = true
-					end += p.score.Tempo.Between(st.At, st.End)
-				}
-				q.on, q.off = append(q.on, at), append(q.off, end)
-				q.t1 = max(q.t1, end)
-				if st.Sounds() {
-					q.sounds++
-					if st.Dyn != 0 {
-						if q.dyn[0] == 0 || st.Dyn < q.dyn[0] {
-							q.dyn[0] = st.Dyn
-						}
-						q.dyn[1] = max(q.dyn[1], st.Dyn)
-					}
-				}
-			}
-			q.t0 = q.on[0]
+			p.time(q, span)
 			t.byBar[bar] = len(t.bars)
 			t.bars = append(t.bars, q)
 			p.passages = append(p.passages, q)
 		}
 		i = j
 	}
+}
+
+// omitted says whether a track is left out in a bar. What an earlier plan left
+// out this one may do better.
+func (p *piece) omitted(t *track, bar int) bool {
+	return slices.ContainsFunc(p.score.Omits, func(o *score.Omit) bool {
+		return (p.keep || !ours(o.Reason)) && o.Name == t.name && (o.Part == "" || o.Part == t.part.Name) && bar >= o.From && bar <= o.To
+	})
+}
+
+// time says when the strokes of a passage are played, and how loud.
+func (p *piece) time(q *passage, span int) {
+	for k := range q.strokes {
+		st := &q.strokes[k]
+		at := p.score.Time.Seconds(span, st.At)
+		end := at
+		if st.Has(score.Roll) {
+			q.roll = true
+			end += p.score.Tempo.Between(st.At, st.End)
+		}
+		q.on, q.off = append(q.on, at), append(q.off, end)
+		q.t1 = max(q.t1, end)
+		if !st.Sounds() {
+			continue
+		}
+		q.sounds++
+		if st.Dyn != 0 {
+			if q.dyn[0] == 0 || st.Dyn < q.dyn[0] {
+				q.dyn[0] = st.Dyn
+			}
+			q.dyn[1] = max(q.dyn[1], st.Dyn)
+		}
+	}
+	q.t0 = q.on[0]
 }
 
 // weigh says what each passage is worth.
@@ -250,39 +252,54 @@ func (p *piece) weigh() {
 		loudest = max(loudest, q.dyn[1])
 	}
 	for _, bar := range p.bars {
-		most, sounding, metals := 0, 0, 0
-		loud := kit.Dynamic(0)
+		b := barSum{counts: p.score.Grid.Meter(bar[0].bar).Counts()}
 		for _, q := range bar {
-			most = max(most, q.sounds)
-			loud = max(loud, q.dyn[1])
-			if q.sounds > 0 {
-				sounding++
-				if q.track.inst.Family == "metal" {
-					metals++
-				}
-			}
+			b.add(q)
 		}
-		counts := p.score.Grid.Meter(bar[0].bar).Counts()
+		b.climax = b.loud == loudest && b.loud >= kit.F && b.metals == 1
 		for i, q := range bar {
-			w := p.weights.Stroke
-			if sounding == 1 {
-				w *= p.weights.Exposed
-			} else if q.sounds == most && q.sounds >= counts {
-				w *= p.weights.Driving
-			}
-			if loud == loudest && loud >= kit.F && metals == 1 && q.track.inst.Family == "metal" {
-				w *= p.weights.Climax
-			}
-			for _, o := range bar[:i] {
-				if o.track.inst == q.track.inst && holds(o, q) {
-					w *= p.weights.Doubled
-					break
-				}
-			}
-			q.weight = w * float64(q.sounds)
+			q.weight = p.worth(q, &b, bar[:i]) * float64(q.sounds)
 			p.written += q.weight
 		}
 	}
+}
+
+// A barSum is what all lines do in a bar.
+type barSum struct {
+	counts           int // of the bar
+	most             int // strokes in one line
+	sounding, metals int // lines
+	loud             kit.Dynamic
+	climax           bool // one line of metal in the loudest of bars
+}
+
+func (b *barSum) add(q *passage) {
+	b.most, b.loud = max(b.most, q.sounds), max(b.loud, q.dyn[1])
+	if q.sounds > 0 {
+		b.sounding++
+		if q.metal() {
+			b.metals++
+		}
+	}
+}
+
+func (q *passage) metal() bool { return q.track.inst.Family == "metal" }
+
+// worth is what a stroke of a passage is worth, beside others of its bar.
+func (p *piece) worth(q *passage, b *barSum, before []*passage) float64 {
+	w := p.weights.Stroke
+	if b.sounding == 1 {
+		w *= p.weights.Exposed
+	} else if q.sounds == b.most && q.sounds >= b.counts {
+		w *= p.weights.Driving
+	}
+	if b.climax && q.metal() {
+		w *= p.weights.Climax
+	}
+	if slices.ContainsFunc(before, func(o *passage) bool { return o.track.inst == q.track.inst && holds(o, q) }) {
+		w *= p.weights.Doubled
+	}
+	return w
 }
 
 // holds says whether one passage has all the strokes of another.
