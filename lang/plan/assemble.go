@@ -111,88 +111,119 @@ func (j *job) owners() []string {
 
 // assemble writes the file that a plan stands for.
 func (j *job) assemble(all []plays) (*assembly, error) {
-	inCast := map[string]*person{}
-	for _, p := range j.people {
-		inCast[p.name] = p
+	w := assembler{
+		job: j, a: &assembly{file: j.file}, owner: j.owners(),
+		inCast: map[string]bool{}, same: map[string]bool{}, blocks: map[string][]outLine{}, done: map[string]bool{}, last: -1,
 	}
-	blocks := map[string][]outLine{} // new text of players, by name
-	same := map[string]bool{}
 	for _, p := range j.people {
-		old := j.old.Score.Player(p.name)
-		if old != nil && (j.opt.Keep || j.asToday(all, p)) && j.adds(all, p) == nil {
-			same[p.name] = true
+		w.inCast[p.name] = true
+		if old := j.old.Score.Player(p.name); old != nil && (j.opt.Keep || j.asToday(all, p)) && j.adds(all, p) == nil {
+			w.same[p.name] = true
 			continue
 		}
 		lines, err := j.block(all, p)
 		if err != nil {
 			return nil, err
 		}
-		blocks[p.name] = lines
+		w.blocks[p.name] = lines
 	}
-	owner := j.owners()
-	a := &assembly{file: j.file}
-	last := -1 // behind which line of a the last player's block ends
-	done := map[string]bool{}
-	for i, l := range j.file.Lines {
-		who := owner[i]
-		if o, ok := l.Stmt.(*syntax.Omit); ok && !j.opt.Keep && !l.Broken && o.Reason != nil && ours(o.Reason.Value()) {
-			for n := len(a.lines) - 1; n >= 0 && a.lines[n].old >= 0 && strings.TrimSpace(j.file.Lines[a.lines[n].old].Text) == ""; n-- {
-				a.lines = a.lines[:n] // with the blank line before it
-			}
-			continue
-		}
-		_, isAccept := l.Stmt.(*syntax.Accept)
-		switch {
-		case who == "" || same[who] || isAccept && inCast[who] != nil:
-			a.lines = append(a.lines, outLine{old: i})
-		case inCast[who] == nil: // who does not play goes; what was remarked stays
-			if c := l.Comment(); c != "" {
-				a.lines = append(a.lines, outLine{old: -1, text: c})
-			}
-			continue
-		case j.opt.Keep:
-			_, from := l.Stmt.(*syntax.From)
-			if from && !done[who] { // before the first from: what follows may be for one pass only
-				done[who] = true
-				a.lines = append(a.lines, blocks[who]...)
-			}
-			a.lines = append(a.lines, outLine{old: i})
-			if !slices.Contains(owner[i+1:], who) && !done[who] {
-				done[who] = true
-				a.lines = append(a.lines, blocks[who]...)
-			}
-		case !done[who]:
-			done[who] = true
-			a.lines = append(a.lines, blocks[who]...)
-			if i+1 < len(owner) && !slices.Contains(owner[i+1:], who) {
-				a.lines = append(a.lines, outLine{old: -1})
-			}
-		default:
-			if strings.TrimSpace(l.Text) == "" && (i+1 == len(owner) || owner[i+1] != who) {
-				a.lines = append(a.lines, outLine{old: i})
-			}
-			continue
-		}
-		if who != "" && !isAccept {
-			last = len(a.lines)
-		}
+	for i := range j.file.Lines {
+		w.line(i)
 	}
-	var fresh []outLine
-	for _, p := range j.people {
-		if !same[p.name] && !done[p.name] {
-			fresh = append(fresh, outLine{old: -1})
-			fresh = append(fresh, blocks[p.name]...)
-		}
-	}
-	if last < 0 {
-		last = len(a.lines)
-	}
-	a.lines = slices.Insert(a.lines, last, fresh...)
+	w.newPlayers()
 	if omits := j.omits(all); len(omits) > 0 {
-		a.lines = append(a.lines, outLine{old: -1})
-		a.lines = append(a.lines, omits...)
+		w.put(outLine{old: -1})
+		w.put(omits...)
 	}
-	return a, nil
+	return w.a, nil
+}
+
+// An assembler goes through the lines of the file, and writes the new one.
+type assembler struct {
+	*job
+	a      *assembly
+	owner  []string
+	inCast map[string]bool
+	same   map[string]bool      // players whose blocks stay as they are
+	blocks map[string][]outLine // new text of the others, by name
+	done   map[string]bool      // whose is written
+	last   int                  // behind which line of a the last player's block ends
+}
+
+func (w *assembler) put(lines ...outLine) { w.a.lines = append(w.a.lines, lines...) }
+
+// line writes what becomes of a line.
+func (w *assembler) line(i int) {
+	l, who := w.file.Lines[i], w.owner[i]
+	if o, ok := l.Stmt.(*syntax.Omit); ok && !w.opt.Keep && !l.Broken && o.Reason != nil && ours(o.Reason.Value()) {
+		w.takeBlanks()
+		return
+	}
+	_, isAccept := l.Stmt.(*syntax.Accept)
+	switch {
+	case who == "" || w.same[who] || isAccept && w.inCast[who]:
+		w.put(outLine{old: i})
+	case !w.inCast[who]: // who does not play goes; what was remarked stays
+		if c := l.Comment(); c != "" {
+			w.put(outLine{old: -1, text: c})
+		}
+		return
+	case w.opt.Keep:
+		if _, from := l.Stmt.(*syntax.From); from { // before the first from: what follows may be for one pass only
+			w.writeBlock(who)
+		}
+		w.put(outLine{old: i})
+		if w.isLast(i) {
+			w.writeBlock(who)
+		}
+	case !w.done[who]:
+		w.writeBlock(who)
+		if i+1 < len(w.owner) && w.isLast(i) {
+			w.put(outLine{old: -1})
+		}
+	default:
+		if strings.TrimSpace(l.Text) == "" && (i+1 == len(w.owner) || w.owner[i+1] != who) {
+			w.put(outLine{old: i})
+		}
+		return
+	}
+	if who != "" && !isAccept {
+		w.last = len(w.a.lines)
+	}
+}
+
+// isLast says whether a line is its player's last.
+func (w *assembler) isLast(i int) bool { return !slices.Contains(w.owner[i+1:], w.owner[i]) }
+
+// takeBlanks takes back the blank lines of the file that were written last.
+func (w *assembler) takeBlanks() {
+	for n := len(w.a.lines) - 1; n >= 0 && w.a.lines[n].old >= 0 && strings.TrimSpace(w.file.Lines[w.a.lines[n].old].Text) == ""; n-- {
+		w.a.lines = w.a.lines[:n]
+	}
+}
+
+// writeBlock writes a player's new text, once.
+func (w *assembler) writeBlock(who string) {
+	if !w.done[who] {
+		w.done[who] = true
+		w.put(w.blocks[who]...)
+	}
+}
+
+// newPlayers writes the blocks of those who have none yet, behind the last
+// player's.
+func (w *assembler) newPlayers() {
+	var fresh []outLine
+	for _, p := range w.people {
+		if !w.same[p.name] && !w.done[p.name] {
+			fresh = append(fresh, outLine{old: -1})
+			fresh = append(fresh, w.blocks[p.name]...)
+		}
+	}
+	if w.last < 0 {
+		w.last = len(w.a.lines)
+	}
+	w.a.lines = slices.Insert(w.a.lines, w.last, fresh...)
 }
 
 // asToday says whether a player plays what today's cues say, and nothing else.
