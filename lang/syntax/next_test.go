@@ -86,14 +86,21 @@ func checkNext(t interface {
 	line := syntax.Print(s)
 	l := syntax.ParseLine(line)
 	in := syntax.Block(1) << bits.TrailingZeros8(uint8(l.Form.In))
-	if item, ok := s.(*syntax.Item); ok && item.Bars == nil {
-		in = syntax.InKit
+	if _, ok := s.(*syntax.Item); ok {
+		in = syntax.InKit // in a part only bars follow
 	}
 	leaves := map[int]syntax.Leaf{}
 	syntax.Leaves(l.Stmt, func(leaf syntax.Leaf) { leaves[leaf.Start] = leaf })
+	valueEnd := 0
 	for _, at := range words(line)[1:] {
 		if l.Bars != nil && at >= l.Bars.Span.Start {
 			return
+		}
+		if at < valueEnd {
+			continue // on stand is one value, where values stand
+		}
+		if leaves[at].Role == "value" {
+			valueEnd = leaves[at].End
 		}
 		if leaf := leaves[at]; leaf.Defines {
 			continue
