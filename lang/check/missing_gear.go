@@ -7,6 +7,7 @@ import (
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var missingGear = &Rule{
@@ -60,7 +61,14 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 		f.orStandIn(cue)
 	default:
 		if need := unlisted(m, cue); need != "" {
-			r.Error("the %s %s needs a %s, which %s's kit does not list", it.Inst.Name(), mount, strings.ReplaceAll(need, "-", " "), p.Name).orStandIn(cue)
+			words := strings.ReplaceAll(need, "-", " ")
+			f := r.Error("the %s %s needs %s, which %s's kit does not list", it.Inst.Name(), mount, a(words), p.Name)
+			if c.Score.Catalogue.Resolve(need) == it.Inst && it.Listed && it.Kind == it.Name && it.Where.File == 0 {
+				f.Or("say in the kit that it is "+a(words), c.kindEdit(it, need))
+			} else if line, ok := kitLine(p, it); ok {
+				f.Or("put "+a(words)+" in the kit", c.below(line, 2, &syntax.Item{Name: syntax.Word(need)}))
+			}
+			f.orStandIn(cue)
 		}
 	}
 }
@@ -77,11 +85,11 @@ func fixedOtherwise(cue *score.Cue) bool {
 func unlisted(m *motion.Result, cue *score.Cue) string {
 	in := cue.Item.Inst
 	for _, ch := range m.Chosen {
-		if ch.Cue != cue || ch.Way == in.Usual() || cheaperWithout(in, ch) {
+		if ch.Cue != cue || ch.Way == in.Usual() || cheaperWithout(in, &ch) {
 			continue
 		}
 		for _, need := range ch.Way.Needs {
-			if !slices.Contains(in.Usual().Needs, need) && m.Player.Item(need) == nil {
+			if !slices.Contains(in.Usual().Needs, need) && !m.Player.Has(need) {
 				return need
 			}
 		}
@@ -90,11 +98,43 @@ func unlisted(m *motion.Result, cue *score.Cue) string {
 }
 
 // cheaperWithout says whether there is a way like the chosen one, with the
-// same mount and hands, that needs nothing more.
-func cheaperWithout(in *kit.Instrument, ch motion.Chosen) bool {
+// same mount, hands, feet and name, that needs no more than is usual.
+func cheaperWithout(in *kit.Instrument, ch *motion.Chosen) bool {
 	return slices.ContainsFunc(in.Ways, func(w *kit.Way) bool {
-		return w.Mount == ch.Way.Mount && w.Hands == ch.Way.Hands && w.Limb == ch.Way.Limb && len(w.Needs) == 0 && (w.Rolls || !ch.Rolled)
+		return w.Mount == ch.Way.Mount && w.Hands == ch.Way.Hands && w.Limb == ch.Way.Limb && w.Feet == ch.Way.Feet && w.Named == ch.Way.Named &&
+			(w.Rolls || !ch.Rolled) && (ch.Choice.Implement == "" || w.Lists(ch.Choice.Implement)) &&
+			!slices.ContainsFunc(w.Needs, func(need string) bool { return !slices.Contains(in.Usual().Needs, need) })
 	})
+}
+
+// kitLine is the line of a kit below which more can be listed: an instrument's
+// own, or the last of the player's.
+func kitLine(p *score.Player, it *score.Item) (line int, ok bool) {
+	line = -1
+	for _, o := range p.Items {
+		if o.Listed && !o.Shared && o.Where.File == 0 {
+			line = max(line, int(o.Where.Line))
+		}
+	}
+	if it.Listed && !it.Shared && it.Where.File == 0 {
+		line = int(it.Where.Line)
+	}
+	return line, line >= 0
+}
+
+// kindEdit writes into a kit which kind of an instrument a thing is.
+func (c *Context) kindEdit(it *score.Item, kind string) Edit {
+	w := it.Where
+	w.End = w.Start + int32(len(it.Name))
+	return replace(w, kind)
+}
+
+// a is what a thing is called, with its article.
+func a(thing string) string {
+	if strings.ContainsRune("aeiou", rune(thing[0])) {
+		return "an " + thing
+	}
+	return "a " + thing
 }
 
 func hasTable(p *score.Player) bool {

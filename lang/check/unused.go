@@ -2,8 +2,10 @@ package check
 
 import (
 	"slices"
+	"strings"
 
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -45,6 +47,11 @@ player Ida
 					c.In(it.Where).Of(p).Info("%s has the %s in the kit and never plays it", p.Name, it.Inst.Name()).Or("take it out of the kit", remove(it.Where))
 				}
 			}
+			for _, h := range p.Hardware {
+				if !h.Shared && !c.needs(p, h.Name) {
+					c.In(h.Where).Of(p).Info("%s has %s in the kit, and nothing needs it", p.Name, a(strings.ReplaceAll(h.Name, "-", " "))).Or("take it out of the kit", remove(h.Where))
+				}
+			}
 			if len(p.Cues) == 0 && len(p.Actions) == 0 && p.Refused == 0 {
 				c.In(p.Where).Of(p).Info("%s has nothing to play yet", p.Name)
 			}
@@ -73,6 +80,21 @@ player Ida
 			}
 		}
 	},
+}
+
+// needs says whether somebody plays in a way that needs a piece of hardware.
+func (c *Context) needs(p *score.Player, hardware string) bool {
+	for _, cue := range p.Cues {
+		if motion.Wanted(cue).Hardware() == hardware {
+			return true
+		}
+	}
+	for m, ch := range c.Chosen() {
+		if m.Player == p && slices.Contains(ch.Way.Needs, hardware) {
+			return true
+		}
+	}
+	return false
 }
 
 // emptyPickup tells of a pickup in which no line begins.

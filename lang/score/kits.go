@@ -34,6 +34,12 @@ func (b *binder) kits(fi int, byOwner map[int]*Player) {
 	for _, it := range shared.Items {
 		it.Shared = true
 	}
+	for _, h := range shared.Hardware {
+		h.Shared = true
+		for _, p := range b.Players {
+			p.Hardware, p.HasKit = append(p.Hardware, h), true
+		}
+	}
 	b.shared = append(b.shared, shared.Items...)
 	if len(shared.Tables) == 0 && len(shared.Stations) == 1 {
 		return
@@ -194,6 +200,9 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 	if s.Is != nil {
 		kind, kindWhere = s.Is.Text, at(fi, i, s.Is.Span())
 	}
+	if s.Is == nil && b.hardware(p, fi, i, s) {
+		return
+	}
 	in := b.instrument(kindWhere, kind, p)
 	if in == nil {
 		return
@@ -203,7 +212,7 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 		pr.Related = []Note{{have.Where, "the first one"}}
 		return
 	}
-	it := &Item{Name: s.Name.Text, Inst: in, Where: b.wholeLine(fi, i), Listed: true}
+	it := &Item{Name: s.Name.Text, Kind: kind, Inst: in, Where: b.wholeLine(fi, i), Listed: true}
 	if s.Mount != nil {
 		it.Mount = kit.MountNamed(s.Mount.String())
 		it.Fixed = at(fi, i, s.Mount.Span())
@@ -223,6 +232,31 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 	}
 	it.Facing, it.Spot = b.facing(fi, i, s.Facing), spotSpan(fi, i, s.Spot, s.Facing)
 	p.Items = append(p.Items, it)
+}
+
+// hardware reads a line of a kit that names no instrument but what one is played
+// with, and says whether it is one.
+func (b *binder) hardware(p *Player, fi, i int, s *syntax.Item) bool {
+	word := s.Name.Text
+	if b.Catalogue.Instrument(word) != nil || len(b.Catalogue.Called(word)) > 0 {
+		return false
+	}
+	name := oneOf(word, b.Catalogue.Hardware())
+	if name == "" {
+		return false
+	}
+	said := strings.ReplaceAll(name, "-", " ")
+	switch {
+	case name == kit.Table:
+		return false
+	case s.Mount != nil || s.Spot != nil || s.Facing != nil:
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "a %s goes where it is used: write  %s  alone", said, name)
+	case slices.ContainsFunc(p.Hardware, func(h Hardware) bool { return h.Name == name }):
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "the %s is already in this kit", said)
+		return true
+	}
+	p.Hardware = append(p.Hardware, Hardware{Name: name, Where: b.wholeLine(fi, i)})
+	return true
 }
 
 // instrument finds the kind of a thing, and says what else it may have meant.

@@ -1,6 +1,7 @@
 package score
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -73,6 +74,13 @@ func (p *Player) Item(name string) *Item {
 		}
 	}
 	return nil
+}
+
+// Has says whether a set-up has what a way of playing needs, as an instrument or
+// as a thing by itself.
+func (p *Player) Has(need string) bool {
+	return slices.ContainsFunc(p.Items, func(it *Item) bool { return it.Name == need || it.Kind == need }) ||
+		slices.ContainsFunc(p.Hardware, func(h Hardware) bool { return h.Name == need })
 }
 
 func (b *binder) profile(p *Player, line int, s *syntax.Profile) {

@@ -246,8 +246,9 @@ type Player struct {
 	Stations []Station // the first is where the player stands, at 0, 0
 	Items    []*Item
 	Tables   []Table
-	Holds    [2]Hold // right, left
-	Refused  int     // lines of cues that could not be read
+	Hardware []Hardware // what the kit lists that is no instrument of its own
+	Holds    [2]Hold    // right, left
+	Refused  int        // lines of cues that could not be read
 	Cues     []*Cue
 	Actions  []*Action
 	HasKit   bool
@@ -259,6 +260,14 @@ type Station struct {
 	Name  string
 	At    body.Point
 	Where Where
+}
+
+// A Hardware is a thing in a kit that something else is played with: a drop
+// clutch, a double pedal.
+type Hardware struct {
+	Name   string
+	Shared bool // from the kit that everybody shares
+	Where  Where
 }
 
 // A Table is where implements rest.
@@ -274,6 +283,7 @@ type Table struct {
 // An Item is an instrument in a player's set-up.
 type Item struct {
 	Name    string
+	Kind    string // what the kit says that it is: egg-shaker
 	Inst    *kit.Instrument
 	Mount   kit.Mount  // AnyMount when not said
 	At      body.Point // where it is struck; up from how high it usually is
