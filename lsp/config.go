@@ -72,13 +72,17 @@ func (c *config) factor() float64 {
 	return 1
 }
 
-// rulePage is where a rule is told of: in the handbook, or in a document that
-// the server has itself.
-func (c *config) rulePage(rule string) uri.URI {
-	if c.Handbook == "" {
+// rulePage is where a rule is told of: in the handbook that the client or the
+// command has, or in a document that the server has itself.
+func (s *session) rulePage(c *config, rule string) uri.URI {
+	pages := c.Handbook
+	if pages == "" && s.opt.Handbook != nil {
+		pages = s.opt.Handbook(s.now().folders)
+	}
+	if pages == "" {
 		return ruleURI(rule)
 	}
-	return uri.File(filepath.Join(c.Handbook, filepath.FromSlash(guide.RulePage(rule))))
+	return uri.File(filepath.Join(pages, filepath.FromSlash(guide.RulePage(rule))))
 }
 
 // key tells configurations apart for which a check comes out differently.

@@ -115,7 +115,7 @@ func (v *view) diagnostic(f *check.Finding, severity check.Severity) protocol.Di
 		Message: protocol.String(findingWords(f)),
 	}
 	if v.s.can.codeLink {
-		d.CodeDescription = protocol.CodeDescription{Href: v.conf.rulePage(f.Rule.Name)}
+		d.CodeDescription = protocol.CodeDescription{Href: v.s.rulePage(&v.conf, f.Rule.Name)}
 	}
 	if v.s.can.tags && f.Rule.Name == "unused" {
 		d.Tags = protocol.NewDiagnosticTags(protocol.DiagnosticTagUnnecessary)

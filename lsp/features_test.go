@@ -361,18 +361,29 @@ func TestTheClientSetsProfileTempoAndSeverities(t *testing.T) {
 }
 
 // A finding's code leads to what its rule means: to a document of the server,
-// or where the client says that the handbook is.
+// or where the client says that the handbook is, or else the command.
 func TestTheCodeOfAFindingLeadsToItsRule(t *testing.T) {
 	book := t.TempDir()
+	own := func(workspace []string) string {
+		if len(workspace) == 0 {
+			return filepath.Join(book, "own")
+		}
+		return ""
+	}
 	for _, way := range []struct {
 		handbook string
+		own      func([]string) string
+		root     any
 		href     uri.URI
 	}{
-		{"", "handful:/rules/short-change.md"},
-		{book, uri.File(filepath.Join(book, "rules", "short-change.html"))},
-		{"../book", "handful:/rules/short-change.md"},
+		{"", nil, nil, "handful:/rules/short-change.md"},
+		{book, nil, nil, uri.File(filepath.Join(book, "rules", "short-change.html"))},
+		{"../book", nil, nil, "handful:/rules/short-change.md"},
+		{"", own, nil, uri.File(filepath.Join(book, "own", "rules", "short-change.html"))},
+		{"", own, string(uri.File(t.TempDir())), "handful:/rules/short-change.md"},
+		{book, own, nil, uri.File(filepath.Join(book, "rules", "short-change.html"))},
 	} {
-		c := start(t, able, obj{"initializationOptions": obj{"handbook": way.handbook}})
+		c := startWith(t, Options{Handbook: way.own}, able, obj{"initializationOptions": obj{"handbook": way.handbook}, "rootUri": way.root})
 		c.open(page, tooQuick)
 		seen := 0
 		for _, d := range c.shownFor(page, 1) {

@@ -30,6 +30,11 @@ type Options struct {
 	Folders  []string
 	Confined bool
 
+	// Handbook says, without waiting, in which folder the handbook's pages are,
+	// for a client that does not say it: "" while there is none, or it would lie
+	// in one of the workspace's folders. Nil is none.
+	Handbook func(workspace []string) string
+
 	door *door // what initialize has to pass; nil for an editor's own process
 	// failing is called at the beginning of every piece of work on a file, so
 	// that a test can make it fail; nil outside of tests.

@@ -22,7 +22,8 @@ type lspVerb struct {
 
 func (v *lspVerb) Help() string {
 	return `Editors start this and speak the Language Server Protocol with it. It reads nothing outside the
-workspace folders that the editor names, writes no file, and listens on nothing but loopback.
+workspace folders that the editor names, writes no file there, and listens on nothing but loopback. The codes of findings lead
+to the handbook, whose pages it writes once into a folder of your own cache, unless the editor says where they are.
 
   handful lsp                                what an editor starts
   handful lsp --web 127.0.0.1:0 shows        for a page: prints the address, with a word nobody guesses
@@ -70,6 +71,7 @@ func (v *lspVerb) Run(s *streams) error {
 	if f, ok := s.in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		fmt.Fprintln(s.err, "handful: this is for editors, which talk to it on standard input and output; Ctrl-C ends it")
 	}
+	opt.Handbook = newOwnHandbook(s).in
 	if code := lsp.ServeStdio(s.ctx, io.NopCloser(s.in), raw{s.out}, opt); code != 0 {
 		return exitCode(code)
 	}
