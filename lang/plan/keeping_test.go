@@ -143,3 +143,31 @@ player Nell
 	assert.Empty(t, p.Lost)
 	assert.Contains(t, p.Text, "  from B\n  L temple-blocks with rubber-mallet as written\n")
 }
+
+// What the file already plays with one motion, an egg in the palm beside a stick,
+// a plan does not take apart where no hand is left for that, and its bound knows
+// that it takes no hand of its own.
+func TestAnEggAndAStickStayInOneHand(t *testing.T) {
+	for _, egg := range []string{"shaker", "seed-pod"} {
+		text := `tempo 80
+instrument seed-pod
+  called "Seed pod"
+  family shaken
+  zone 8
+  way held takes 1 hand shaken keeps light
+part "P"
+  ` + egg + `     | mf 1 1& 2 2& 3 3& 4 4& | % x3
+  woodblock  | mf 1 2 3 4 | % x3
+  snare-drum | mf 1 2 3 4 | % x3
+player Ida
+  R holds snare-stick
+  R ` + egg + ` held as written
+  R woodblock clamped with snare-stick as written
+  L snare-drum with snare-stick as written
+`
+		p := planned(t, text, Options{})
+		clean(t, p)
+		assert.Zero(t, p.Value, egg)
+		assert.Zero(t, p.Moved, egg)
+	}
+}

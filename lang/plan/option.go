@@ -162,7 +162,7 @@ func (k *stock) leastHands(q *passage, roll bool) int {
 		for _, w := range in.Ways {
 			switch {
 			case !k.within(in, w) || roll && !w.Rolls:
-			case w.Limb != kit.Hand:
+			case w.Limb != kit.Hand, w.LeavesStick() && !roll: // or in the palm of a hand that strikes something
 				least = 0
 			case w.Fixed() && !roll:
 				least = min(least, 1)
