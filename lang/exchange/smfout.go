@@ -239,25 +239,32 @@ func (w *smfWriter) limb(m *motion.Result, limb body.Limb) *smfTrack {
 		}
 		st := &e.Cue.Strokes[e.Stroke]
 		in := e.Cue.Item.Inst
-		channel, key := byte(9), byte(keyOf(in))
+		channel, keys := byte(9), []byte{byte(keyOf(in))}
 		if p := programOf(in); p >= 0 {
-			channel, key = w.channel(p), 72
+			channel, keys = w.channel(p), soundingKeys(e.Cue.StruckAt(int(e.Stroke)), in)
+			if n := len(keys); n > 1 && e.Limbs.Has(body.Left) && e.Limbs.Has(body.Right) {
+				keys = map[body.Limb][]byte{body.Left: keys[:n/2], body.Right: keys[n/2:]}[limb] // nobody crosses hands for a chord
+			}
 			programs[channel] = p
 		}
 		vel := velocity(st)
 		tick := w.tick(int(e.Span), st.At)
 		perTick := w.secondsPerQuarter(st.At) / ticksPerQuarter
 		for g := int(st.Grace); g > 0; g-- {
-			add(tick-int64(float64(g)*graceStep/perTick), channel, key, vel*2/3)
+			add(tick-int64(float64(g)*graceStep/perTick), channel, keys[0], vel*2/3)
 		}
 		if e.Kind != motion.RollOn {
-			add(tick, channel, key, vel)
+			for _, key := range keys {
+				add(tick, channel, key, vel)
+			}
 			continue
 		}
 		end := w.tick(w.Lasts(int(e.Span), st.End))
 		n := max(1, int(math.Round((e.T1-e.T0)/rollStep)))
 		for k := range n {
-			add(tick+(end-tick)*int64(k)/int64(n), channel, key, vel)
+			for _, key := range keys {
+				add(tick+(end-tick)*int64(k)/int64(n), channel, key, vel)
+			}
 		}
 	}
 	if len(list) == 0 {
@@ -288,6 +295,23 @@ func (w *smfWriter) limb(m *motion.Result, limb body.Limb) *smfTrack {
 		}
 	}
 	return t
+}
+
+// soundingKeys are the keys that a stroke sounds on where an instrument has a
+// program; one in the middle, where it does not say which note.
+func soundingKeys(s *score.Struck, in *kit.Instrument) (out []byte) {
+	if s != nil {
+		for _, k := range s.Keys {
+			if sounding := in.Sounding(k.Pitch); !sounding.None() {
+				out = append(out, byte(sounding.Semitone()))
+			}
+		}
+	}
+	if len(out) == 0 {
+		out = []byte{72}
+	}
+	slices.Sort(out)
+	return out
 }
 
 // channel is that of a program: there are fifteen beside the percussion

@@ -1,7 +1,6 @@
 package exchange
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -16,6 +15,7 @@ import (
 // in a measure, as it is spelt.
 type voice struct {
 	number int
+	staff  int  // from 0
 	down   bool // its stems
 	spelt  rhythm.Bar
 	at     [][]outStroke // for each event what is struck
@@ -33,17 +33,19 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 	if full := m.Length(); bar == 0 && length.Less(full) {
 		from = full.Sub(length) // a pickup is the end of a bar
 	}
-	var by [6][]outStroke
-	for _, s := range p.strokes[measure] {
-		if s.flags&score.Stop == 0 {
-			by[s.voice] = append(by[s.voice], s)
+	by := make([][]outStroke, voicesOfStaff*len(p.staves))
+	for _, list := range [][]outStroke{p.strokes[measure], p.carried[measure]} {
+		for _, s := range list {
+			if s.flags&score.Stop == 0 {
+				k := p.staffOf(&s)*voicesOfStaff + s.voice
+				by[k] = append(by[k], s)
+			}
 		}
 	}
-	for _, s := range p.carried[measure] {
-		by[s.voice] = append(by[s.voice], s)
-	}
-	if oneThing(by[1], by[2]) {
-		by[1], by[2] = append(by[1], by[2]...), nil
+	for k := 0; k < len(by); k += voicesOfStaff {
+		if right, left := &by[k+1], &by[k+2]; oneThing(*right, *left) {
+			*right, *left = append(*right, *left...), nil
+		}
 	}
 	var out []voice
 	for number, list := range by {
@@ -51,7 +53,7 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 			continue
 		}
 		slices.SortStableFunc(list, func(a, b outStroke) int { return a.at.Cmp(b.at) })
-		v := voice{number: number, down: number > 1, start: start.Sub(from)}
+		v := voice{number: number, staff: number / voicesOfStaff, down: number%voicesOfStaff > 1, start: start.Sub(from)}
 		var events []rhythm.Event
 		for _, s := range list {
 			at, end := s.at.Sub(v.start), s.end.Sub(v.start)
@@ -81,6 +83,10 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 	}
 	return out
 }
+
+// voicesOfStaff is how many numbers of voices a staff has: for two hands, two
+// feet and the mouth, from 1.
+const voicesOfStaff = 6
 
 // oneThing says whether two hands play, and one thing between them.
 func oneThing(a, b []outStroke) bool {
@@ -132,7 +138,7 @@ func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]str
 			w.words++
 			id = fmt.Sprintf(` id="%s%d"`, written.OwnWords, w.words)
 		}
-		w.line(3, `<direction placement="above"><direction-type><words%s>%s</words></direction-type>%s</direction>`, id, esc(word.text), w.offset(word.at.Sub(start)))
+		w.line(3, `<direction placement="above"><direction-type><words%s>%s</words></direction-type>%s%s</direction>`, id, esc(word.text), w.offset(word.at.Sub(start)), p.staff(word.staff))
 	}
 	for _, s := range p.strokes[measure] {
 		if s.flags&score.Stop != 0 {
@@ -170,15 +176,19 @@ func (w *xmlWriter) voice(p *xmlPlayer, v voice, first bool, loud map[*score.Ite
 			for k := range strokes {
 				s := &strokes[k]
 				if s.at == at && s.flags&carried == 0 {
-					w.signs(s, loud)
+					w.signs(p, &v, s, loud)
 				}
 			}
 		}
 		if n.Rest() {
-			w.rest(&v, i)
+			w.rest(p, &v, i)
 		}
+		chord := false
 		for k := range strokes {
-			w.note(p, &v, i, &strokes[k], k > 0, first)
+			for j, ink := range p.inks(w, &strokes[k]) {
+				w.note(p, &v, i, &strokes[k], ink, j == 0, chord, first)
+				chord = true
+			}
 		}
 	}
 }
@@ -186,7 +196,7 @@ func (w *xmlWriter) voice(p *xmlPlayer, v voice, first bool, loud map[*score.Ite
 // signs gives a stroke its dynamic, and writes where hairpins begin and end. A
 // dynamic that has not changed is not said again, nor one on the way of a
 // hairpin.
-func (w *xmlWriter) signs(s *outStroke, loud map[*score.Item]string) {
+func (w *xmlWriter) signs(p *xmlPlayer, v *voice, s *outStroke, loud map[*score.Item]string) {
 	said, pin := "", ""
 	for _, sign := range s.signs {
 		if sign == "cresc" || sign == "dim" {
@@ -198,21 +208,26 @@ func (w *xmlWriter) signs(s *outStroke, loud map[*score.Item]string) {
 	switch dyn := s.dyn.String(); {
 	case said != "" && said != dyn:
 		s.level = said // for the one stroke: sfz
-	case s.dyn != 0 && loud[s.item] != dyn && (said != "" || !w.pin[s.voice]):
+	case s.dyn != 0 && loud[s.item] != dyn && (said != "" || !w.pin[s.place(v)]):
 		s.level, loud[s.item] = dyn, dyn
 	}
-	if w.pin[s.voice] && (said != "" || pin != "") {
-		w.wedge(s.voice, "stop")
-		w.pin[s.voice] = false
+	at := s.place(v)
+	if w.pin[at] && (said != "" || pin != "") {
+		w.wedge(p, at, "stop")
+		w.pin[at] = false
 	}
 	if pin != "" {
-		w.wedge(s.voice, map[string]string{"cresc": "crescendo", "dim": "diminuendo"}[pin])
-		w.pin[s.voice] = true
+		w.wedge(p, at, map[string]string{"cresc": "crescendo", "dim": "diminuendo"}[pin])
+		w.pin[at] = true
 	}
 }
 
-func (w *xmlWriter) wedge(voice int, kind string) {
-	w.line(3, `<direction placement="below"><direction-type><wedge type="%s" number="%d"/></direction-type><voice>%d</voice></direction>`, kind, voice, voice)
+// place is the number of the voice that the stroke's own limb has on its staff.
+func (s *outStroke) place(v *voice) int { return v.staff*voicesOfStaff + s.voice }
+
+func (w *xmlWriter) wedge(p *xmlPlayer, voice int, kind string) {
+	w.line(3, `<direction placement="below"><direction-type><wedge type="%s" number="%d"/></direction-type><voice>%d</voice>%s</direction>`,
+		kind, min(16, voice), voice, p.staff(voice/voicesOfStaff))
 }
 
 var beamWords = map[rhythm.Beam]string{rhythm.Begin: "begin", rhythm.Continue: "continue", rhythm.End: "end", rhythm.Forward: "forward hook", rhythm.Backward: "backward hook"}
@@ -221,7 +236,7 @@ var noteTypes = []string{"whole", "half", "quarter", "eighth", "16th", "32nd", "
 
 // look is how a note is written: its value, stem, head and beams, in the order
 // that the standard has them in.
-func (v *voice) look(i int, head string) string {
+func (v *voice) look(i int, head, staff string) string {
 	n := &v.spelt.Notes[i]
 	var b strings.Builder
 	if !n.Bar {
@@ -232,12 +247,13 @@ func (v *voice) look(i int, head string) string {
 		fmt.Fprintf(&b, "<time-modification><actual-notes>%d</actual-notes><normal-notes>%d</normal-notes></time-modification>", t.Actual, t.Normal)
 	}
 	if n.Rest() {
-		return b.String()
+		return b.String() + staff
 	}
 	b.WriteString(map[bool]string{false: "<stem>up</stem>", true: "<stem>down</stem>"}[v.down])
 	if head != "" {
 		b.WriteString("<notehead>" + head + "</notehead>")
 	}
+	b.WriteString(staff)
 	for k, beam := range n.Beams {
 		fmt.Fprintf(&b, `<beam number="%d">%s</beam>`, k+1, beamWords[beam])
 	}
@@ -268,25 +284,25 @@ func notations(inner string) string {
 	return "<notations>" + inner + "</notations>"
 }
 
-func (w *xmlWriter) rest(v *voice, i int) {
+func (w *xmlWriter) rest(p *xmlPlayer, v *voice, i int) {
 	n := &v.spelt.Notes[i]
 	whole := ""
 	if n.Bar {
 		whole = ` measure="yes"`
 	}
-	w.line(3, `<note><rest%s/><duration>%d</duration><voice>%d</voice>%s%s</note>`, whole, w.units(n.Length), v.number, v.look(i, ""), notations(v.tuplet(i)))
+	w.line(3, `<note><rest%s/><duration>%d</duration><voice>%d</voice>%s%s</note>`, whole, w.units(n.Length), v.number, v.look(i, "", p.staff(v.staff)), notations(v.tuplet(i)))
 }
 
-// note writes one note with all that belongs to it.
-func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, chord, first bool) {
+// note writes one note with all that belongs to it. Of the notes of a stroke
+// the leading one has its graces, its hand and its signs.
+func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, leads, chord, first bool) {
 	n := &v.spelt.Notes[i]
-	place := p.places[s.item]
-	head := fmt.Sprintf(`<unpitched><display-step>%s</display-step><display-octave>%d</display-octave></unpitched>`, place.step, place.octave)
-	instrument := fmt.Sprintf(`<instrument id="%s-I%d"/><voice>%d</voice>`, p.id, place.index, v.number)
-	begins := v.start.Add(n.At) == s.at && s.flags&carried == 0
+	instrument := fmt.Sprintf(`<instrument id="%s-I%d"/><voice>%d</voice>`, p.id, ink.instrument, v.number)
+	staff := p.staff(v.staff)
+	begins := leads && v.start.Add(n.At) == s.at && s.flags&carried == 0
 	if begins {
 		for range s.grace {
-			w.line(3, `<note><grace slash="yes"/>%s%s<type>eighth</type></note>`, head, instrument)
+			w.line(3, `<note><grace slash="yes"/>%s%s<type>eighth</type>%s</note>`, ink.note, instrument, staff)
 		}
 	}
 	ties, signs := "", ""
@@ -311,7 +327,7 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, chord, fir
 	if chord {
 		chords = "<chord/>"
 	}
-	w.line(3, `<note>%s%s<duration>%d</duration>%s%s%s%s</note>`, chords, head, w.units(n.Length), ties, instrument, v.look(i, place.head), notations(signs))
+	w.line(3, `<note>%s%s<duration>%d</duration>%s%s%s%s</note>`, chords, ink.note, w.units(n.Length), ties, instrument, v.look(i, ink.head, staff), notations(signs))
 }
 
 // handSign is the hand in the form that engraving programs print, as they do
@@ -349,36 +365,4 @@ func (w *xmlWriter) articulations(s *outStroke, end beat.Rat, pauses bool) strin
 		after = "<dynamics><" + level + "/></dynamics>" + after
 	}
 	return inner + after
-}
-
-// A staffPlace is where a thing is written, and how.
-type staffPlace struct {
-	index  int // among the part's instruments, from 1
-	step   string
-	octave int
-	head   string
-}
-
-// ranks is the order of families from the bottom of the staff up: skins, wood,
-// what is shaken, metal.
-var ranks = map[string]int{"membrane": 0, "composite": 1, "wood": 2, "body": 2, "shaken": 3, "effect": 3, "wind": 3, "keyboard": 4, "metal": 5}
-
-// setStaff gives each thing of a player a line of its own, or from six things
-// on a line or a space: skins below, metal above.
-func (p *xmlPlayer) setStaff() {
-	order := slices.Clone(p.items)
-	slices.SortStableFunc(order, func(a, b *score.Item) int {
-		return cmp.Or(cmp.Compare(ranks[a.Inst.Family], ranks[b.Inst.Family]))
-	})
-	p.staff = order
-	p.lines = min(5, max(1, len(order)))
-	apart := 2
-	if len(order) > 5 {
-		apart = 1
-	}
-	p.places = map[*score.Item]staffPlace{}
-	for k, it := range order {
-		degree := k * apart // from the lowest line, E4
-		p.places[it] = staffPlace{index: slices.Index(p.items, it) + 1, step: string("EFGABCD"[degree%7]), octave: 4 + (degree+2)/7, head: written.HeadOf(it.Inst)}
-	}
 }

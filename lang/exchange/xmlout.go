@@ -84,8 +84,8 @@ func (w *xmlWriter) tellOf(r *check.Result) {
 type xmlWriter struct {
 	*score.Score
 	told   []string
-	words  int     // of its own that were written
-	pin    [6]bool // in which voices a hairpin is open
+	words  int    // of its own that were written
+	pin    []bool // in which voices a hairpin is open
 	out    strings.Builder
 	seq    []int // written bars in the order of the measures
 	spans  []int // for each measure the span that it is of, when played out
@@ -126,6 +126,7 @@ type outStroke struct {
 	at, end beat.Rat // written
 	voice   int
 	item    *score.Item
+	struck  *score.Struck
 	flags   score.StrokeFlags
 	grace   uint8
 	hand    string
@@ -139,20 +140,22 @@ type outStroke struct {
 type xmlPlayer struct {
 	id      string
 	m       *motion.Result
-	items   []*score.Item
+	things  []thing             // in the order in which they come
 	strokes map[int][]outStroke // by measure
 	words   map[int][]outWord
 	carried map[int][]outStroke // rolls from earlier measures
 	spelt   map[int][]voice
-	places  map[*score.Item]staffPlace
-	staff   []*score.Item // from the lowest line up
-	lines   int
+	staves  []staff
+	places  map[thing]staffPlace
+	lined   []thing             // those without notes, from the lowest line up
+	ofItem  map[*score.Item]int // the staff of those with notes
 }
 
 type outWord struct {
-	at   beat.Rat // written
-	text string
-	ours bool // said by the writer, and not written in the piece
+	at    beat.Rat // written
+	text  string
+	ours  bool // said by the writer, and not written in the piece
+	staff int
 }
 
 // player gathers a player's strokes and what has to be done between them.
@@ -162,7 +165,6 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 	for k, bar := range w.seq {
 		measureOf[[2]int{w.spans[k], bar}] = k
 	}
-	seen := map[*score.Item]bool{}
 	type once struct {
 		cue    *score.Cue
 		stroke int32
@@ -188,11 +190,7 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 		if !ok {
 			continue
 		}
-		if !seen[e.Cue.Item] {
-			seen[e.Cue.Item] = true
-			p.items = append(p.items, e.Cue.Item)
-		}
-		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
+		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, struck: e.Cue.StruckAt(int(e.Stroke)), flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
 		for l := range e.Limbs.Each() {
 			if s.voice == 0 {
 				s.voice = int(l) + 1
@@ -201,6 +199,11 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 		}
 		if e.Limbs&body.Hands == body.Hands && e.Limbs.Count() == 2 {
 			s.hand = body.Together.String()
+		}
+		for _, t := range s.things() {
+			if !slices.Contains(p.things, t) {
+				p.things = append(p.things, t)
+			}
 		}
 		p.strokes[measure] = append(p.strokes[measure], s)
 	}
@@ -230,7 +233,7 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 		bar, _ := w.Grid.Place(at)
 		measure, ok := measureOf[[2]int{span, bar}]
 		if text := w.changeWords(ch); ok && text != "" {
-			p.words[measure] = append(p.words[measure], outWord{at, text, true})
+			p.words[measure] = append(p.words[measure], outWord{at, text, true, 0})
 		}
 	}
 	stood := map[score.Where]bool{} // similes do not say words again
@@ -238,11 +241,11 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 		for _, word := range c.Words {
 			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
 				stood[word.Where] = true
-				p.words[measure] = append(p.words[measure], outWord{word.At, word.Text, false})
+				p.words[measure] = append(p.words[measure], outWord{word.At, word.Text, false, 0})
 			}
 		}
 	}
-	p.setStaff()
+	p.setStaves()
 	w.carry(p)
 	p.spelt = map[int][]voice{}
 	for measure := range w.seq {
@@ -257,18 +260,28 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 // legend says in the first measure what stands on which line, and at its first
 // stroke what each thing is.
 func (w *xmlWriter) legend(p *xmlPlayer) {
-	if len(p.staff) == 0 {
-		return
+	var said []outWord
+	for i := range p.staves {
+		var names []string
+		if i == 0 {
+			for k := len(p.lined) - 1; k >= 0; k-- {
+				names = append(names, p.lined[k].short())
+			}
+		}
+		from := ""
+		if len(names) > 1 {
+			from = "from the top: "
+		}
+		for _, t := range p.things {
+			if at, ok := p.ofItem[t.item]; ok && at == i && t.member == "" {
+				names = append(names, t.short())
+			}
+		}
+		if len(names) > 0 {
+			said = append(said, outWord{w.Grid.Start(w.seq[0]), from + strings.Join(names, ", "), true, i})
+		}
 	}
-	var names []string
-	for i := len(p.staff) - 1; i >= 0; i-- {
-		names = append(names, shortItem(p.staff[i]))
-	}
-	text := names[0]
-	if len(names) > 1 {
-		text = "from the top: " + strings.Join(names, ", ")
-	}
-	p.words[0] = append([]outWord{{w.Grid.Start(w.seq[0]), text, true}}, p.words[0]...)
+	p.words[0] = append(said, p.words[0]...)
 }
 
 // shortItem is the short name of a thing, or the piece's own name for it.
@@ -307,13 +320,10 @@ func short(in *kit.Instrument) string {
 func (w *xmlWriter) listPart(p *xmlPlayer) {
 	w.line(2, `<score-part id="%s">`, p.id)
 	w.line(3, `<part-name>%s</part-name>`, esc(p.m.Player.Name))
-	for i, it := range p.items {
+	for i, t := range p.things {
+		it := t.item
 		w.line(3, `<score-instrument id="%s-I%d">`, p.id, i+1)
-		name := it.Inst.Called
-		if name == "" || it.Name != it.Inst.ID {
-			name = it.Name
-		}
-		w.line(4, `<instrument-name>%s</instrument-name>`, esc(name))
+		w.line(4, `<instrument-name>%s</instrument-name>`, esc(t.called()))
 		if len(it.Inst.Abbrevs) > 0 && it.Name == it.Inst.ID {
 			w.line(4, `<instrument-abbreviation>%s</instrument-abbreviation>`, esc(it.Inst.Abbrevs[0]))
 		}
@@ -322,10 +332,15 @@ func (w *xmlWriter) listPart(p *xmlPlayer) {
 		}
 		w.line(3, `</score-instrument>`)
 	}
-	for i, it := range p.items {
+	for i, t := range p.things {
 		w.line(3, `<midi-instrument id="%s-I%d">`, p.id, i+1)
-		w.line(4, `<midi-channel>10</midi-channel>`)
-		w.line(4, `<midi-unpitched>%d</midi-unpitched>`, keyOf(it.Inst)+1)
+		if program := programOf(t.item.Inst); program >= 0 && slices.ContainsFunc(p.staves, func(s staff) bool { return s.clef != "percussion" }) {
+			w.line(4, `<midi-channel>1</midi-channel>`)
+			w.line(4, `<midi-program>%d</midi-program>`, program+1)
+		} else {
+			w.line(4, `<midi-channel>10</midi-channel>`)
+			w.line(4, `<midi-unpitched>%d</midi-unpitched>`, keyOf(t.item.Inst)+1)
+		}
 		w.line(3, `</midi-instrument>`)
 	}
 	w.line(2, `</score-part>`)
@@ -337,7 +352,7 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 	w.div = w.divisions(p)
 	meter, tempo := "", 0.0
 	loud := map[*score.Item]string{}
-	w.pin = [6]bool{}
+	w.pin = make([]bool, voicesOfStaff*len(p.staves))
 	for k, bar := range w.seq {
 		implicit := ""
 		if bar == 0 {
@@ -359,10 +374,7 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 			}
 			w.line(4, `<time><beats>%d</beats><beat-type>%d</beat-type></time>`, m.Upper, m.Lower)
 			if k == 0 {
-				w.line(4, `<clef><sign>percussion</sign></clef>`)
-				if p.lines != 5 {
-					w.line(4, `<staff-details><staff-lines>%d</staff-lines></staff-details>`, p.lines)
-				}
+				w.clefs(p)
 			}
 			w.line(3, `</attributes>`)
 		}
@@ -376,7 +388,7 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 		}
 		tempo = w.tempos(bar, tempo)
 		w.bar(p, k, bar, loud)
-		w.closePins(k)
+		w.closePins(p, k)
 		w.barEnd(bar)
 		w.line(2, `</measure>`)
 	}
@@ -384,13 +396,13 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 }
 
 // closePins ends hairpins that the last measure leaves open.
-func (w *xmlWriter) closePins(measure int) {
+func (w *xmlWriter) closePins(p *xmlPlayer, measure int) {
 	if measure < len(w.seq)-1 {
 		return
 	}
 	for v := range w.pin {
 		if w.pin[v] {
-			w.wedge(v, "stop")
+			w.wedge(p, v, "stop")
 			w.pin[v] = false
 		}
 	}
