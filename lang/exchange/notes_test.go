@@ -10,7 +10,10 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/lang/beat"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/written"
@@ -134,4 +137,53 @@ func TestNotesStandOnStaves(t *testing.T) {
 	} {
 		assert.Contains(t, file, want)
 	}
+}
+
+// Notes come back from MIDI as the same bars, by whatever name.
+func TestNotesComeBackFromMIDI(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := rapid.SampledFrom([]string{"xylophone with rubber-mallet", "glockenspiel with plastic-mallet", "marimba with yarn-mallet", "timpani with timpani-mallet", "vibraphone with cord-mallet"}).Draw(t, "instrument")
+		id, _, _ := strings.Cut(in, " ")
+		r := kit.Standard().Instrument(id).Range
+		var struck, want []string
+		for count := 1; count <= 4; count++ {
+			low := rapid.IntRange(r.Low.Semitone(), r.High.Semitone()-4).Draw(t, "note")
+			notes := []string{pitch.FromSemitone(low).String()}
+			if rapid.Bool().Draw(t, "chord") {
+				notes = append(notes, pitch.FromSemitone(low+rapid.IntRange(1, 4).Draw(t, "above")).String())
+			}
+			struck = append(struck, fmt.Sprintf("%d:%s", count, strings.Join(notes, "+")))
+			slices.Sort(notes)
+			want = append(want, strings.Join(notes, "+"))
+		}
+		text := fmt.Sprintf("tempo 60\nbars 1\nplayer Ida\n  R+L %s | %s\n", in, strings.Join(struck, " "))
+		was := check.Check("was.handful", syntax.Parse(text), check.Options{})
+		data, err := MIDI(was, MIDIOptions{})
+		if err != nil || len(was.Score.Problems) > 0 {
+			t.Fatal(err, was.Score.Problems)
+		}
+		back, _, err := written.Text(data, written.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		is := score.Bind("is.handful", syntax.Parse(back), nil, score.Options{})
+		got := map[string][]string{} // by place: each hand has a track of its own
+		for _, p := range is.Parts {
+			for _, l := range p.Lines {
+				for i := range l.Strokes {
+					for _, k := range l.StruckAt(i).Keys {
+						at := l.Strokes[i].At.String()
+						got[at] = append(got[at], k.String())
+					}
+				}
+			}
+		}
+		for count, w := range want {
+			at := was.Score.Grid.Start(1).Add(beat.R(int64(count), 4)).String()
+			slices.Sort(got[at])
+			if g := strings.Join(slices.Compact(got[at]), "+"); g != w { // both hands on one note are two strokes
+				t.Fatalf("%s: %s for %s\n%s", at, g, w, back)
+			}
+		}
+	})
 }

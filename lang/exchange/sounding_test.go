@@ -1,0 +1,124 @@
+package exchange
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/handful/internal/outside"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
+)
+
+// A heard note is one as somebody else reads it: when it begins, in seconds,
+// and its MIDI key, as it sounds.
+type heard struct {
+	T   float64 `json:"t"`
+	Key int     `json:"key"`
+}
+
+// engraved turns MusicXML files into the MIDI files that npm's verovio 6.3.0
+// makes of them, with every note as it sounds.
+func engraved(t *testing.T, scores [][]byte) [][]byte {
+	modules := outside.NodeModules(t, "verovio")
+	dir := t.TempDir()
+	file, main := filepath.Join(dir, "scores.json"), filepath.Join(dir, "midi.mjs")
+	texts := make([]string, len(scores))
+	for i, data := range scores {
+		texts[i] = string(data)
+	}
+	in, err := json.Marshal(texts)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(file, in, 0o600))
+	require.NoError(t, os.WriteFile(main, []byte(`
+const { VerovioToolkit } = await import(process.argv[2] + "/verovio/dist/verovio.mjs");
+const create = (await import(process.argv[2] + "/verovio/dist/verovio-module.mjs")).default;
+const fs = await import("node:fs");
+const tk = new VerovioToolkit(await create());
+const out = [];
+for (const text of JSON.parse(fs.readFileSync(process.argv[3], "utf8"))) {
+  tk.loadData(text);
+  out.push(tk.renderToMIDI());
+}
+fs.writeFileSync(process.argv[3], JSON.stringify(out));`), 0o600))
+	said, err := exec.Command("node", main, modules, file).CombinedOutput()
+	require.NoError(t, err, "%s", said)
+	in, err = os.ReadFile(file)
+	require.NoError(t, err)
+	var out [][]byte // as base64
+	require.NoError(t, json.Unmarshal(in, &out))
+	return out
+}
+
+// byMIDI reads the notes of a MIDI file with Debian's python3-mido.
+func byMIDI(t *testing.T, data []byte) (out []heard) {
+	outside.Need(t, "/usr/bin/python3")
+	if exec.Command("/usr/bin/python3", "-c", "import mido").Run() != nil {
+		t.Skip("python3-mido is not there")
+	}
+	file := filepath.Join(t.TempDir(), "x.mid")
+	require.NoError(t, os.WriteFile(file, data, 0o600))
+	said, err := exec.Command("/usr/bin/python3", "-c", `
+import mido, json, sys
+out, sec = [], 0.0
+for m in mido.MidiFile(sys.argv[1]):
+    sec += m.time
+    if m.type == "note_on" and m.velocity > 0 and m.channel != 9:
+        out.append({"t": sec, "key": m.note})
+print(json.dumps(out))`, file).Output()
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(said, &out))
+	return out
+}
+
+// A xylophone sounds an octave higher than written, a glockenspiel two, timpani
+// as written: common practice. At 60 to the minute a count is a second, so what
+// two readers must hear is written here by hand.
+func TestEveryNoteSoundsAsItShould(t *testing.T) {
+	pieces := map[string][]heard{
+		"R xylophone with rubber-mallet | 1:C5 2:F#5 3:C5 4:Bb3":  {{0, 84}, {1, 90}, {2, 84}, {3, 70}},
+		"L glockenspiel with plastic-mallet | 1:C5 3:G4":          {{0, 96}, {2, 91}},
+		"R timpani with timpani-mallet | 1:F2 2:Bb2 4:D2":         {{0, 41}, {1, 46}, {3, 38}},
+		"R+L marimba with yarn-mallet | 1:C3+G4 3:Eb4+Ab5":        {{0, 48}, {0, 67}, {2, 63}, {2, 80}},
+		"R+L vibraphone with cord-mallet | 1:F4+A4 | - | 2:C5+F5": {{0, 65}, {0, 69}, {9, 72}, {9, 77}},
+		"RL crotales with brass-mallet | 1:C4 2:C5 3:Db5 4:C6":    {{0, 84}, {1, 96}, {2, 97}, {3, 108}},
+		"R chimes with chime-hammer | 1:C4 3:F5":                  {{0, 60}, {2, 77}},
+	}
+	var texts []string
+	var scores, ours [][]byte
+	for text := range pieces {
+		r := check.Check("t.handful", syntax.Parse(fmt.Sprintf("tempo 60\nbars 3\nplayer Ida\n  %s\n", text)), check.Options{})
+		require.Empty(t, r.Score.Problems, text)
+		data, _, err := MusicXML(r)
+		require.NoError(t, err)
+		midi, err := MIDI(r, MIDIOptions{})
+		require.NoError(t, err)
+		texts, scores, ours = append(texts, text), append(scores, data), append(ours, midi)
+	}
+	for i, theirs := range engraved(t, scores) {
+		assert.Equal(t, pieces[texts[i]], tidied(byMIDI(t, theirs)), "MusicXML: %s", texts[i])
+		assert.Equal(t, pieces[texts[i]], tidied(byMIDI(t, ours[i])), "MIDI: %s", texts[i])
+	}
+}
+
+// tidied is in order, at whole hundredths.
+func tidied(list []heard) []heard {
+	for i := range list {
+		list[i].T = math.Round(list[i].T*100) / 100
+	}
+	slices.SortFunc(list, func(a, b heard) int {
+		if a.T != b.T {
+			return int(math.Copysign(1, a.T-b.T))
+		}
+		return a.Key - b.Key
+	})
+	return list
+}
