@@ -34,6 +34,11 @@ func Docs(results []*check.Result, opt Options) []Doc {
 		}
 	}
 	if opt.Player == "" && len(results) > 0 {
+		for n, r := range results {
+			if len(views[n]) > 1 {
+				out = append(out, floor(r, views[n], opt))
+			}
+		}
 		out = append(out, packing(results, views, opt), chart(results, views, opt), conductor(results, views, opt))
 	}
 	return out

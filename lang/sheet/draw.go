@@ -71,6 +71,7 @@ const (
 	StemArt         // the stem of a note
 	BeamArt         // a beam
 	RestArt         // a rest
+	BodyArt         // the outline of an instrument or a table on a plan
 	SmallPrint      // words that nobody reads while playing
 )
 

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -8,6 +9,7 @@ import (
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/words"
 )
@@ -22,8 +24,8 @@ func (v *part) plan(paper Paper) Doc {
 	g.fit(Rect{margin0, fl.y + 4, fl.room(), min(fl.room(), (fl.bottom()-fl.y)*0.6)})
 	g.draw()
 	fl.y += g.box.H + 10
-	fl.d.say("Seen from above, to scale, the conductor at the top. Places are in centimetres from where the player stands.")
-	fl.table(g.key(), 0.6, 3.2, 2, 3.2)
+	fl.d.say("Seen from above, to scale, the conductor at the top. Places are in centimetres from where the player stands; heights are those of what is struck, from the floor.")
+	fl.table(g.key(), 0.6, 2.6, 2.6, 2.6, 1)
 	for _, text := range g.words() {
 		fl.para(text, false)
 	}
@@ -38,151 +40,76 @@ type ground struct {
 	*part
 	d      pen
 	things []thing
+	people []stander
 	walks  []walk
 	box    Rect    // of the drawing on the page
 	k      float64 // points a centimetre
-	x0, y0 float64 // where the player stands
+	x0, y0 float64 // where nothing is to the right and nothing ahead
 }
 
 // A thing is what stands on the ground: an instrument or a table.
 type thing struct {
-	at     body.Point
-	r      float64 // half its width, cm
-	deep   float64 // half its depth where it is not round; 0: it is
+	body   room.Body
 	number string
 	name   string
+	short  string
 	how    string
+	high   string // what is struck, above the floor
 	place  string
 	table  bool
 	item   *score.Item // nil: a table
 }
 
-// numberOf is the number of an instrument on the plan; "" if it is not there.
-func (g *ground) numberOf(it *score.Item) string {
-	for i := range g.things {
-		if g.things[i].item == it {
-			return g.things[i].number
-		}
-	}
-	return ""
+// A stander is where somebody stands or sits.
+type stander struct {
+	at          body.Point
+	name        string
+	reach, lean float64
 }
 
-// thumbnail draws the plan small, without words.
-func (g *ground) thumbnail(r Rect) {
-	left, right, near, far := -shoulderR, shoulderR, -12.0, 30.0
-	grow := func(at body.Point, w, h float64) {
-		left, right = min(left, at.Right-w), max(right, at.Right+w)
-		near, far = min(near, at.Ahead-h), max(far, at.Ahead+h)
-	}
-	for _, s := range g.p.Stations {
-		grow(s.At, shoulderR, 12)
-	}
-	for i := range g.things {
-		grow(g.things[i].at, g.things[i].r, g.things[i].half())
-	}
-	g.k = min(r.W/(right-left), r.H/(far-near))
-	g.x0, g.y0 = r.X+r.W/2-g.k*(left+right)/2, r.Y+r.H/2+g.k*(near+far)/2
-	for _, s := range g.p.Stations {
-		x, y := g.on(s.At)
-		g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(1.5, g.k*7), Black)
-		g.d.disc(x, y, max(1.8, g.k*headR), NoInk, Black, 0)
-	}
-	for i := range g.things {
-		if t := &g.things[i]; t.table {
-			x, y := g.on(t.at)
-			w := g.k * t.r
-			g.d.box(Rect{x - w*1.2, y - w*0.8, w * 2.4, w * 1.6}, Mid, Wash, 0.6)
-		}
-	}
-	for i := range g.things {
-		t := &g.things[i]
-		x, y := g.on(t.at)
-		w, h := g.k*t.r, g.k*t.half()
-		switch {
-		case t.table:
-		case t.deep > 0:
-			g.d.box(Rect{x - w, y - h, 2 * w, 2 * h}, Black, NoInk, 0.7)
-		default:
-			g.d.disc(x, y, w, Black, NoInk, 0.7)
-		}
-	}
-	var taken []Rect
-	for i := range g.things {
-		t := &g.things[i]
-		const size = 6.5
-		x, y := g.on(t.at)
-		w := g.d.f.width(t.number, size, true)
-		if box := (Rect{x - w/2, y - 3, w, 6}); !t.table && !slices.ContainsFunc(taken, box.Meets) {
-			taken = append(taken, box)
-			g.d.centred(x, y+2.4, t.number, size, true, Black).Part = SmallPrint
-		}
-	}
-}
-
-// clear is where a thing stands that is struck at a place: around it, but not
-// where the player does.
-func (g *ground) clear(t thing, station int) body.Point {
-	you := body.Point{}
-	if station > 0 && station < len(g.p.Stations) {
-		you = g.p.Stations[station].At
-	}
-	const toes = 12.0
-	near := you.Ahead + toes
-	if math.Abs(t.at.Right-you.Right) < t.r+headR && t.at.Ahead > you.Ahead && t.at.Ahead-t.half() < near {
-		t.at.Ahead = near + t.half()
-	}
-	return t.at
-}
-
-// covered says whether something stands over a spot of a table.
-func (g *ground) covered(r Rect) bool {
-	return slices.ContainsFunc(g.things, func(t thing) bool {
-		x, y := g.on(t.at)
-		return !t.table && r.Meets(Rect{x - g.k*t.r, y - g.k*t.half(), 2 * g.k * t.r, 2 * g.k * t.half()})
-	})
-}
-
-// half is half of how deep a thing is.
-func (t *thing) half() float64 {
-	if t.deep > 0 {
-		return t.deep
-	}
-	return t.r
-}
-
-// A walk is a way between two stations and how often it is gone.
+// A walk is a way between two of the places and how often it is gone.
 type walk struct {
 	a, b  int
 	times int
 }
 
 func (g *ground) collect() {
+	for i, s := range g.p.Stations {
+		who := stander{at: s.At, reach: g.p.Profile.Reach, lean: g.p.Profile.Lean}
+		if i > 0 {
+			who.name = s.Name
+		}
+		g.people = append(g.people, who)
+	}
 	n := 0
 	for _, it := range g.items() {
 		mount := g.mountOf(it)
-		if mount == kit.OnBody {
-			continue
+		if mount == kit.OnBody || mount == kit.Held && !it.Placed {
+			continue // worn, or lies on the table: see the words
 		}
-		t := thing{item: it, at: it.At, r: max(6, it.Inst.Zone/2), name: itemName(it), how: mount.String()}
-		if in := it.Inst; in.Wide > 0 && (mount == kit.OnStand || mount == kit.Floor) {
-			if t.r = in.Wide / 2; in.Wide != in.Deep {
-				t.deep = in.Deep / 2
-			}
-			t.at = g.clear(t, it.Station)
-		}
-		if mount == kit.Held && !it.Placed {
-			continue // lies on the table: see the words
+		t := thing{item: it, name: itemName(it), short: shortName(it), how: mount.String()}
+		spot := g.p.SpotOf(it)
+		var ok bool
+		if t.body, ok = g.p.BodyOf(it); ok {
+			t.high = fmt.Sprintf("%.0f", room.Height(it.Inst, it.Stands, spot))
+		} else {
+			r := 2 * max(6, it.Inst.Zone/2)
+			t.body = room.Body{At: it.At, Wide: r, Deep: r, Round: true}
 		}
 		n++
 		t.number = fmt.Sprint(n)
 		t.place = g.placeWords(it.At, it.Station)
+		if turn := room.Turned(it.Facing); turn != 0 {
+			t.place += fmt.Sprintf(", turned %.0f°", turn)
+		}
 		if !it.Placed {
 			t.place += ", assumed"
 		}
 		g.things = append(g.things, t)
 	}
 	for i, tb := range g.p.Tables {
-		t := thing{at: tb.At, r: 20, table: true, number: "T", name: "table", how: "padded", place: g.placeWords(tb.At, tb.Station)}
+		t := thing{body: room.Table(tb.At, tb.Facing), table: true, number: "T", name: "table", how: "padded", place: g.placeWords(tb.At, tb.Station)}
+		t.high = fmt.Sprintf("%.0f", t.body.High)
 		if len(g.p.Tables) > 1 {
 			t.number = fmt.Sprintf("T%d", i+1)
 		}
@@ -195,6 +122,468 @@ func (g *ground) collect() {
 		g.things = append(g.things, t)
 	}
 	g.countWalks()
+}
+
+// outline is the edge of a body seen from above; nil where it is round.
+func outline(b room.Body) []body.Point {
+	if b.Round {
+		return nil
+	}
+	sin, cos := math.Sincos(b.Turn * math.Pi / 180)
+	var out []body.Point
+	for _, c := range [][2]float64{{-1, 1}, {1, 1}, {1, -1}, {-1, -1}} {
+		x, y := c[0]*b.Wide/2, c[1]*b.Deep/2
+		out = append(out, body.Point{Right: b.At.Right + x*cos + y*sin, Ahead: b.At.Ahead + y*cos - x*sin})
+	}
+	return out
+}
+
+// spans is half of how wide and how deep a body is on the plan.
+func spans(b room.Body) (w, h float64) {
+	if b.Round {
+		return b.Wide / 2, b.Wide / 2
+	}
+	for _, c := range outline(b) {
+		w, h = max(w, math.Abs(c.Right-b.At.Right)), max(h, math.Abs(c.Ahead-b.At.Ahead))
+	}
+	return w, h
+}
+
+// countWalks counts how often the player goes from station to station.
+func (g *ground) countWalks() {
+	at := 0
+	for i := range g.m.Events {
+		it := g.m.Events[i].Item()
+		if it == nil || g.m.Events[i].Limbs == 0 || it.Station == at {
+			continue
+		}
+		a, b := min(at, it.Station), max(at, it.Station)
+		k := slices.IndexFunc(g.walks, func(w walk) bool { return w.a == a && w.b == b })
+		if k < 0 {
+			g.walks = append(g.walks, walk{a, b, 0})
+			k = len(g.walks) - 1
+		}
+		g.walks[k].times++
+		at = it.Station
+	}
+}
+
+// extent is how far the plan goes, with so much room around people.
+func (g *ground) extent(aside, behind, before float64) (left, right, near, far float64) {
+	left, right, near, far = math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+	for _, s := range g.people {
+		left, right = min(left, s.at.Right-aside), max(right, s.at.Right+aside)
+		near, far = min(near, s.at.Ahead-behind), max(far, s.at.Ahead+before)
+	}
+	for i := range g.things {
+		b := g.things[i].body
+		w, h := spans(b)
+		left, right = min(left, b.At.Right-w), max(right, b.At.Right+w)
+		near, far = min(near, b.At.Ahead-h), max(far, b.At.Ahead+h)
+	}
+	return left, right, near, far
+}
+
+// fit finds the scale at which everything is on the drawing.
+func (g *ground) fit(box Rect) {
+	g.box = box
+	lean := g.p.Profile.Lean
+	left, right, near, far := g.extent(lean, 24, lean)
+	const edge, top, foot = 12.0, 26.0, 30.0
+	g.k = min((box.W-2*edge)/(right-left), (box.H-top-foot)/(far-near))
+	g.box.H = g.k*(far-near) + top + foot
+	g.x0 = box.X + box.W/2 - g.k*(left+right)/2
+	g.y0 = box.Y + top + g.k*far
+}
+
+func (g *ground) on(p body.Point) (x, y float64) { return g.x0 + g.k*p.Right, g.y0 - g.k*p.Ahead }
+
+func (g *ground) draw() {
+	d := g.d
+	d.box(g.box, Pale, NoInk, 0.6)
+	g.grid()
+	conductor := d.centred(g.box.X+g.box.W/2, g.box.Y+14, "↑ conductor", 9, true, Black).Rect
+	for _, s := range g.people {
+		g.arc(s.at, s.reach, 0.8)
+		g.arc(s.at, s.lean, 0.4)
+	}
+	g.all(&[]Rect{conductor})
+	g.rule()
+}
+
+// all draws the ways, the people, the bodies and what they are.
+func (g *ground) all(taken *[]Rect) {
+	for _, w := range g.walks {
+		g.way(w, taken)
+	}
+	for _, s := range g.people {
+		x, y := g.on(s.at)
+		g.person(x, y)
+		*taken = append(*taken, Rect{x - g.k*shoulderR, y - max(3, g.k*headR), 2 * g.k * shoulderR, 2 * max(3, g.k*headR)})
+	}
+	g.bodies(1.3)
+	for _, s := range g.people {
+		if s.name == "" {
+			continue
+		}
+		x, y := g.on(s.at)
+		y += max(3, g.k*headR) + 7
+		w := g.d.f.width(s.name, 9, true)
+		r, _ := g.roomFor(nil, x, y, w, 11, *taken, true)
+		g.d.words(r.X, r.Y+9, s.name, 9, true, Black)
+		*taken = append(*taken, r)
+	}
+	order := make([]int, len(g.things))
+	for i := range order {
+		order[i] = i
+	}
+	// What is small has least choice where its name stands beside it.
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(g.area(a), g.area(b)) })
+	for _, i := range order {
+		g.label(&g.things[i], taken)
+	}
+}
+
+func (g *ground) area(i int) float64 {
+	b := g.things[i].body
+	if b.Round {
+		return b.Wide * b.Wide * math.Pi / 4
+	}
+	return b.Wide * b.Deep
+}
+
+// bodies draws tables first and then every outline, none of which hides another.
+func (g *ground) bodies(thick float64) {
+	for _, tables := range []bool{true, false} {
+		for i := range g.things {
+			t := &g.things[i]
+			if t.table != tables {
+				continue
+			}
+			fill := NoInk
+			if t.table {
+				fill = Wash
+			}
+			it := g.body(t.body, fill, thick)
+			it.Part = BodyArt
+		}
+	}
+}
+
+func (g *ground) body(b room.Body, fill Ink, thick float64) *Item {
+	x, y := g.on(b.At)
+	w, h := spans(b)
+	switch {
+	case b.Round:
+		return g.d.disc(x, y, g.k*w, Black, fill, thick)
+	case math.Mod(b.Turn, 90) == 0:
+		return g.d.box(Rect{x - g.k*w, y - g.k*h, 2 * g.k * w, 2 * g.k * h}, Black, fill, thick)
+	}
+	corners := outline(b)
+	if fill != NoInk {
+		p := pictogram{box: Rect{x - g.k*w, y - g.k*h, 2 * g.k * w, 2 * g.k * h}}
+		for i, c := range corners {
+			cx, cy := g.on(c)
+			op := byte('L')
+			if i == 0 {
+				op = 'M'
+			}
+			p.segments = append(p.segments, Segment{Op: op, At: [6]float64{cx, cy}})
+		}
+		g.d.outline(p, 0, 0, 1, fill)
+	}
+	for i, c := range corners {
+		x1, y1 := g.on(c)
+		x2, y2 := g.on(corners[(i+1)%4])
+		g.d.line(x1, y1, x2, y2, thick, Black)
+	}
+	return &g.d.Items[len(g.d.Items)-1]
+}
+
+// thumbnail draws the plan small, without words.
+func (g *ground) thumbnail(r Rect) {
+	left, right, near, far := g.extent(shoulderR, 12, 30)
+	g.k = min(r.W/(right-left), r.H/(far-near))
+	g.x0, g.y0 = r.X+r.W/2-g.k*(left+right)/2, r.Y+r.H/2+g.k*(near+far)/2
+	for _, s := range g.people {
+		x, y := g.on(s.at)
+		g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(1.5, g.k*7), Black)
+		g.d.disc(x, y, max(1.8, g.k*headR), NoInk, Black, 0)
+	}
+	g.bodies(0.7)
+	var taken []Rect
+	for i := range g.things {
+		t := &g.things[i]
+		const size = 6.5
+		x, y := g.on(t.body.At)
+		w := g.d.f.width(t.number, size, true)
+		if box := (Rect{x - w/2, y - 3, w, 6}); !t.table && !slices.ContainsFunc(taken, box.Meets) {
+			taken = append(taken, box)
+			g.d.centred(x, y+2.4, t.number, size, true, Black).Part = SmallPrint
+		}
+	}
+}
+
+// grid is lines half a metre apart, from where the player stands.
+func (g *ground) grid() {
+	const step = 50.0
+	for n := math.Ceil((g.box.X - g.x0) / g.k / step); g.x0+n*step*g.k < g.box.X+g.box.W; n++ {
+		g.d.line(g.x0+n*step*g.k, g.box.Y, g.x0+n*step*g.k, g.box.Y+g.box.H, 0.3, Wash)
+	}
+	for n := math.Ceil((g.y0 - g.box.Y - g.box.H) / g.k / step); g.y0-n*step*g.k > g.box.Y; n++ {
+		g.d.line(g.box.X, g.y0-n*step*g.k, g.box.X+g.box.W, g.y0-n*step*g.k, 0.3, Wash)
+	}
+}
+
+// arc is how far the arms go: a broken line before a player, as far round as one
+// turns without stepping.
+func (g *ground) arc(at body.Point, r, thick float64) {
+	const steps, from, to = 60, -100.0, 100.0
+	for i := 0; i < steps; i += 2 {
+		a, b := (from+(to-from)*float64(i)/steps)*math.Pi/180, (from+(to-from)*float64(i+1)/steps)*math.Pi/180
+		x1, y1 := g.on(body.Point{Right: at.Right + r*math.Sin(a), Ahead: at.Ahead + r*math.Cos(a)})
+		x2, y2 := g.on(body.Point{Right: at.Right + r*math.Sin(b), Ahead: at.Ahead + r*math.Cos(b)})
+		g.d.line(x1, y1, x2, y2, thick, Mid)
+	}
+}
+
+// headR is half the width of a head, and shoulderR of the shoulders, in cm.
+const (
+	headR     = 8.0
+	shoulderR = 21.0
+)
+
+func (g *ground) person(x, y float64) {
+	g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(2, g.k*5), Black)
+	g.d.disc(x, y, max(3, g.k*headR), NoInk, Black, 0)
+}
+
+// way is a path that is walked, thicker the more often, with its length and how
+// often.
+func (g *ground) way(w walk, taken *[]Rect) {
+	a, b := g.people[w.a].at, g.people[w.b].at
+	x1, y1 := g.on(a)
+	x2, y2 := g.on(b)
+	g.d.line(x1, y1, x2, y2, min(6, 1.5+0.5*float64(w.times)), Pale)
+	text := fmt.Sprintf("%.1f m, %d×", math.Hypot(a.Right-b.Right, a.Ahead-b.Ahead)/100, w.times)
+	mx, my := (x1+x2)/2, (y1+y2)/2
+	width := g.d.f.width(text, 9, true)
+	r := Rect{mx - width/2 - 2, my - 7, width + 4, 13}
+	g.d.box(r, NoInk, White, 0)
+	g.d.centred(mx, my+3, text, 9, true, Black)
+	*taken = append(*taken, r)
+}
+
+// label writes what a thing is: inside where there is room and no other outline
+// runs through it, else beside with a line to it.
+func (g *ground) label(t *thing, taken *[]Rect) {
+	const size, small = 9.0, 7.5
+	first, second := t.short, t.high
+	if second != "" {
+		second += " cm"
+	}
+	if t.table {
+		first, second = "", ""
+	} else if t.how != "" {
+		second = strings.TrimPrefix(second+", "+t.how, ", ")
+	}
+	x, y := g.on(t.body.At)
+	tag := g.d.f.width(t.number, size, true) + 5
+	w, h := tag, 12.0
+	if first != "" {
+		w = tag + 3 + max(g.d.f.width(first, size, true), g.d.f.width(second, small, false))
+	}
+	if second != "" {
+		h = 21
+	}
+	r, ok := g.roomFor(t, x, y, w, h, *taken, true)
+	if !ok && first != "" { // the table has it in full
+		second, h = "", 12
+		w = tag + 3 + g.d.f.width(first, size, true)
+		r, ok = g.roomFor(t, x, y, w, h, *taken, true)
+	}
+	if !ok {
+		first, second, w, h = "", "", tag, 12
+		r, _ = g.roomFor(t, x, y, w, h, *taken, false)
+	}
+	*taken = append(*taken, r)
+	if dots := g.leader(t, r); len(dots) > 0 {
+		a, b := dots[0], dots[len(dots)-1]
+		g.d.line(a.X+a.W/2, a.Y+a.H/2, b.X+b.W/2, b.Y+b.H/2, 0.5, Black)
+		*taken = append(*taken, dots...)
+	}
+	if !slices.ContainsFunc(g.things, func(o thing) bool { return o.table && g.inside(o.body, r) }) {
+		it := g.d.box(r, NoInk, White, 0) // over the grid and the rings
+		it.Part = Plain
+	}
+	if t.table {
+		g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, Black)
+		return
+	}
+	g.d.disc(r.X+tag/2, r.Y+6, max(6, tag/2), NoInk, Black, 0)
+	g.d.centred(r.X+tag/2, r.Y+9.2, t.number, size, true, White)
+	if first != "" {
+		g.d.words(r.X+tag+3, r.Y+9.2, first, size, true, Black)
+	}
+	if second != "" {
+		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, Black)
+	}
+}
+
+// leader is the line from a label that stands beside its thing to the edge of
+// that, as a row of dots; nil where there is none.
+func (g *ground) leader(t *thing, r Rect) (out []Rect) {
+	x, y := g.on(t.body.At)
+	if g.inside(t.body, r) {
+		return nil
+	}
+	ex, ey := max(r.X, min(x, r.X+r.W)), max(r.Y, min(y, r.Y+r.H))
+	w, h := spans(t.body)
+	far, edge := math.Hypot(ex-x, ey-y), g.k*min(w, h)*0.8
+	if far <= edge {
+		return nil
+	}
+	const dot = 1.0
+	n := max(2, int((far-edge)/dot))
+	for i := range n + 1 {
+		k := 1 - (1-edge/far)*float64(i)/float64(n)
+		out = append(out, Rect{x + (ex-x)*k - dot/2, y + (ey-y)*k - dot/2, dot, dot})
+	}
+	return out
+}
+
+// roomFor looks for a place near a thing where a label lies on no other, inside
+// the drawing, and, if it is to be clear, where no outline runs through it.
+func (g *ground) roomFor(t *thing, x, y, w, h float64, taken []Rect, clear bool) (Rect, bool) {
+	last := Rect{x - w/2, y - h/2, w, h}
+	for turn := range 400 {
+		angle, far := float64(turn)*2.4, 0.9*float64(turn)
+		r := Rect{x + far*math.Cos(angle)*1.3 - w/2, y + far*math.Sin(angle) - h/2, w, h}
+		if r.X < g.box.X+3 || r.Y < g.box.Y+2 || r.X+r.W > g.box.X+g.box.W-3 || r.Y+r.H > g.box.Y+g.box.H-15 {
+			continue
+		}
+		wide := Rect{r.X - 2.5, r.Y - 2, r.W + 5, r.H + 4}
+		if slices.ContainsFunc(taken, wide.Meets) {
+			continue
+		}
+		if clear && (g.onWay(wide) || slices.ContainsFunc(g.things, func(o thing) bool {
+			return g.crosses(o.body, wide) || t != nil && o.number != t.number && (g.area2(&o) < g.area2(t) || !g.inside(t.body, r)) && g.inside(o.body, r)
+		}) || t != nil && slices.ContainsFunc(g.leader(t, r), func(l Rect) bool { return slices.ContainsFunc(taken, l.Meets) })) {
+			continue
+		}
+		return r, true
+	}
+	return last, false
+}
+
+// onWay says whether a way that is walked runs through a place on the page.
+func (g *ground) onWay(r Rect) bool {
+	return slices.ContainsFunc(g.walks, func(w walk) bool {
+		x1, y1 := g.on(g.people[w.a].at)
+		x2, y2 := g.on(g.people[w.b].at)
+		for i := range 101 {
+			k := float64(i) / 100
+			if x, y := x1+(x2-x1)*k, y1+(y2-y1)*k; x > r.X && x < r.X+r.W && y > r.Y && y < r.Y+r.H {
+				return true
+			}
+		}
+		return false
+	})
+}
+
+func (g *ground) area2(t *thing) float64 { w, h := spans(t.body); return w * h }
+
+// crosses says whether the outline of a body runs through a place on the page.
+func (g *ground) crosses(b room.Body, r Rect) bool {
+	const steps = 48
+	in := func(p body.Point) bool {
+		x, y := g.on(p)
+		return x > r.X && x < r.X+r.W && y > r.Y && y < r.Y+r.H
+	}
+	corners := outline(b)
+	for i := range steps {
+		var p body.Point
+		if b.Round {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / steps)
+			p = body.Point{Right: b.At.Right + b.Wide/2*cos, Ahead: b.At.Ahead + b.Wide/2*sin}
+		} else {
+			a, z := corners[i%4], corners[(i+1)%4]
+			k := float64(i/4) / (steps / 4)
+			p = body.Point{Right: a.Right + (z.Right-a.Right)*k, Ahead: a.Ahead + (z.Ahead-a.Ahead)*k}
+		}
+		if in(p) {
+			return true
+		}
+	}
+	return false
+}
+
+// inside says whether the middle of a place on the page is within a body.
+func (g *ground) inside(b room.Body, r Rect) bool {
+	p := body.Point{Right: (r.X + r.W/2 - g.x0) / g.k, Ahead: (g.y0 - r.Y - r.H/2) / g.k}
+	return b.Near(p) <= 0
+}
+
+// key says what the numbers are.
+func (g *ground) key() Table {
+	t := Table{Caption: "What stands where", Head: []string{"no.", "what", "how", "where (cm)", "height (cm)"}, Lead: 2}
+	for _, th := range g.things {
+		t.Rows = append(t.Rows, []string{th.number, th.name, th.how, th.place, th.high})
+	}
+	return t
+}
+
+// clashWords names bodies that stand in one another, as the check has it for what
+// the text places, and here for the rest too.
+func (g *ground) clashWords() (out []string) {
+	for k := range g.things {
+		for i := range k {
+			a, b := &g.things[i], &g.things[k]
+			if a.item != nil && b.item != nil && room.Shares(a.item.Inst, b.item.Inst) || a.body.High == 0 || b.body.High == 0 {
+				continue
+			}
+			if clash, ok := room.Check(a.body, b.body); ok {
+				out = append(out, fmt.Sprintf("! %s (%s) and %s (%s) stand in one another by %.0f cm.", capital(a.name), a.number, b.name, b.number, clash.Deep))
+			}
+		}
+	}
+	return out
+}
+
+// words is what the drawing does not say.
+func (g *ground) words() []string {
+	out := g.clashWords()
+	var loose []string
+	for _, it := range g.items() {
+		if g.mountOf(it) == kit.Held && !it.Placed {
+			loose = append(loose, itemName(it))
+		}
+	}
+	if len(loose) > 0 {
+		out = append(out, "Held, and laid on the table in between: "+strings.Join(loose, ", ")+".")
+	}
+	for _, w := range g.walks {
+		out = append(out, fmt.Sprintf("Between %s and %s: %s.", g.station(w.a), g.station(w.b), words.Count(w.times, "time", "times")))
+	}
+	if len(g.m.OutOf) > 0 {
+		var names []string
+		for _, it := range g.m.OutOf {
+			names = append(names, itemName(it))
+		}
+		out = append(out, "! Out of reach from where you stand: "+strings.Join(names, ", ")+".")
+	}
+	out = append(out, fmt.Sprintf("The rings are %.0f and %.0f cm: what can be reached without and with leaning.", g.p.Profile.Reach, g.p.Profile.Lean))
+	return out
+}
+
+// numberOf is the number of an instrument on the plan; "" if it is not there.
+func (g *ground) numberOf(it *score.Item) string {
+	for i := range g.things {
+		if g.things[i].item == it {
+			return g.things[i].number
+		}
+	}
+	return ""
 }
 
 // placeWords is where a thing is from where the player stands at its station.
@@ -256,184 +645,6 @@ func (g *ground) nearestTable(station int) int {
 	return -1
 }
 
-// countWalks counts how often the player goes from station to station.
-func (g *ground) countWalks() {
-	at := 0
-	for i := range g.m.Events {
-		it := g.m.Events[i].Item()
-		if it == nil || g.m.Events[i].Limbs == 0 || it.Station == at {
-			continue
-		}
-		a, b := min(at, it.Station), max(at, it.Station)
-		k := slices.IndexFunc(g.walks, func(w walk) bool { return w.a == a && w.b == b })
-		if k < 0 {
-			g.walks = append(g.walks, walk{a, b, 0})
-			k = len(g.walks) - 1
-		}
-		g.walks[k].times++
-		at = it.Station
-	}
-}
-
-// fit finds the scale at which everything is on the drawing.
-func (g *ground) fit(box Rect) {
-	g.box = box
-	reach := g.p.Profile.Lean
-	left, right, near, far := -reach, reach, -24.0, reach
-	for _, s := range g.p.Stations {
-		left, right = min(left, s.At.Right-reach), max(right, s.At.Right+reach)
-		near, far = min(near, s.At.Ahead-24), max(far, s.At.Ahead+reach)
-	}
-	for _, t := range g.things {
-		left, right = min(left, t.at.Right-t.r), max(right, t.at.Right+t.r)
-		near, far = min(near, t.at.Ahead-t.half()), max(far, t.at.Ahead+t.half())
-	}
-	const edge, top, foot = 12.0, 26.0, 30.0
-	g.k = min((box.W-2*edge)/(right-left), (box.H-top-foot)/(far-near))
-	g.box.H = g.k*(far-near) + top + foot
-	g.x0 = box.X + box.W/2 - g.k*(left+right)/2
-	g.y0 = box.Y + top + g.k*far
-}
-
-func (g *ground) on(p body.Point) (x, y float64) { return g.x0 + g.k*p.Right, g.y0 - g.k*p.Ahead }
-
-func (g *ground) draw() {
-	d := g.d
-	d.box(g.box, Pale, NoInk, 0.6)
-	d.centred(g.box.X+g.box.W/2, g.box.Y+14, "↑ conductor", 9, true, Black)
-	g.reaches()
-	for _, w := range g.walks {
-		g.way(w)
-	}
-	var taken []Rect
-	for i, s := range g.p.Stations {
-		x, y := g.on(s.At)
-		d.line(x, y-6, x, g.box.Y+20, 0.7, Pale).Dash = 3
-		g.person(x, y)
-		if s.Name != "" && i > 0 {
-			r := d.centred(x, y+max(3, g.k*headR)+10, s.Name, 8.5, true, Black).Rect
-			taken = append(taken, r)
-		}
-	}
-	for _, t := range g.things {
-		if x, y := g.on(t.at); t.table {
-			r := g.k * t.r
-			d.box(Rect{x - r*1.2, y - r*0.8, r * 2.4, r * 1.6}, Black, Wash, 0.9)
-		}
-	}
-	for _, t := range g.things {
-		if x, y := g.on(t.at); !t.table {
-			if t.deep > 0 {
-				d.box(Rect{x - g.k*t.r, y - g.k*t.deep, 2 * g.k * t.r, 2 * g.k * t.deep}, Black, White, 1.3)
-			} else {
-				d.disc(x, y, g.k*t.r, Black, White, 1.3)
-			}
-		}
-	}
-	for _, t := range g.things {
-		g.tag(t, &taken)
-	}
-	for _, t := range g.things {
-		if !t.table {
-			g.nameIn(t, &taken)
-		}
-	}
-	g.rule()
-}
-
-// reaches draws how far the arms go at each station, without leaning and
-// with it: as far round as a player turns without stepping.
-func (g *ground) reaches() {
-	for _, s := range g.p.Stations {
-		g.arc(s.At, g.p.Profile.Reach, 1)
-		g.arc(s.At, g.p.Profile.Lean, 0.5)
-	}
-}
-
-// arc is a broken line before a player, from one side to the other.
-func (g *ground) arc(at body.Point, r, thick float64) {
-	const steps, from, to = 60, -100.0, 100.0
-	for i := 0; i < steps; i += 2 {
-		a, b := (from+(to-from)*float64(i)/steps)*math.Pi/180, (from+(to-from)*float64(i+1)/steps)*math.Pi/180
-		x1, y1 := g.on(body.Point{Right: at.Right + r*math.Sin(a), Ahead: at.Ahead + r*math.Cos(a)})
-		x2, y2 := g.on(body.Point{Right: at.Right + r*math.Sin(b), Ahead: at.Ahead + r*math.Cos(b)})
-		g.d.line(x1, y1, x2, y2, thick, Mid)
-	}
-}
-
-// headR is half the width of a head, and shoulderR of the shoulders, in cm.
-const (
-	headR     = 8.0
-	shoulderR = 21.0
-)
-
-func (g *ground) person(x, y float64) {
-	g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(2, g.k*5), Black)
-	g.d.disc(x, y, max(3, g.k*headR), NoInk, Black, 0)
-}
-
-// way is a path that is walked, thicker the more often, with how often.
-func (g *ground) way(w walk) {
-	x1, y1 := g.on(g.p.Stations[w.a].At)
-	x2, y2 := g.on(g.p.Stations[w.b].At)
-	g.d.line(x1, y1, x2, y2, min(6, 1.5+0.5*float64(w.times)), Pale)
-	text := fmt.Sprintf("%d×", w.times)
-	mx, my := (x1+x2)/2, (y1+y2)/2
-	width := g.d.f.width(text, 9, true)
-	g.d.box(Rect{mx - width/2 - 2, my - 7, width + 4, 13}, NoInk, White, 0)
-	g.d.centred(mx, my+3, text, 9, true, Black)
-}
-
-// tag writes a thing's number in its middle, or beside it where another one
-// is written already.
-func (g *ground) tag(t thing, taken *[]Rect) {
-	x, y := g.on(t.at)
-	const size = 10.0
-	w := g.d.f.width(t.number, size, true)
-	start := 0.0
-	if r := g.k * t.r; r < 8 { // too small to write in
-		start = r + 7
-	}
-	for turn := range 60 {
-		angle, far := float64(turn)*2.4, start+1.6*float64(turn)
-		tx, ty := x+far*math.Cos(angle), y+far*math.Sin(angle)
-		r := Rect{tx - w/2 - 1.5, ty - 6.5, w + 3, 13}
-		inside := r.X > g.box.X && r.Y > g.box.Y+18 && r.X+r.W < g.box.X+g.box.W && r.Y+r.H < g.box.Y+g.box.H-14
-		if !inside || slices.ContainsFunc(*taken, r.Meets) || t.table && turn < 40 && g.covered(r) {
-			continue
-		}
-		*taken = append(*taken, r)
-		if far > 0 {
-			g.d.box(r, NoInk, White, 0)
-		}
-		g.d.centred(tx, ty+3.6, t.number, size, true, Black)
-		return
-	}
-}
-
-// nameIn writes a thing's name under its number, in as many lines as have
-// room inside it.
-func (g *ground) nameIn(t thing, taken *[]Rect) {
-	const size, lead = 7.5, 8.6
-	x, y := g.on(t.at)
-	room := 1.7 * g.k * t.r
-	lines := g.d.f.wrap(t.name, size, false, room)
-	if len(lines) == 0 || strings.Join(lines, " ") != t.name || g.k*t.half() < 12+lead*float64(len(lines)) {
-		return // a word would have to be broken, or there is no room below the number
-	}
-	for i, line := range lines {
-		w := g.d.f.width(line, size, false)
-		r := Rect{x - w/2, y + 6.6 + lead*float64(i), w, lead}
-		if slices.ContainsFunc(*taken, r.Meets) {
-			return
-		}
-	}
-	for i, line := range lines {
-		r := g.d.centred(x, y+13.6+lead*float64(i), line, size, false, Black).Rect
-		*taken = append(*taken, r)
-	}
-}
-
 // rule is the scale of the drawing: half a metre or a metre, in its corner.
 func (g *ground) rule() {
 	length, text := 50.0, "50 cm"
@@ -447,41 +658,6 @@ func (g *ground) rule() {
 	g.d.words(x+length*g.k+5, y+3, text, 8.5, false, Black)
 	legend := "rings: reach without and with leaning"
 	g.d.right(g.box.X+g.box.W-6, y+3, g.d.f.fit(legend, 8, false, g.box.W-length*g.k-70), 8, false, Mid)
-}
-
-// key says what the numbers are.
-func (g *ground) key() Table {
-	t := Table{Caption: "What stands where", Head: []string{"no.", "what", "how", "where (cm)"}, Lead: 2}
-	for _, th := range g.things {
-		t.Rows = append(t.Rows, []string{th.number, th.name, th.how, th.place})
-	}
-	return t
-}
-
-// words is what the drawing does not say.
-func (g *ground) words() []string {
-	var out []string
-	var loose []string
-	for _, it := range g.items() {
-		if g.mountOf(it) == kit.Held && !it.Placed {
-			loose = append(loose, itemName(it))
-		}
-	}
-	if len(loose) > 0 {
-		out = append(out, "Held, and laid on the table in between: "+strings.Join(loose, ", ")+".")
-	}
-	for _, w := range g.walks {
-		out = append(out, fmt.Sprintf("Between %s and %s: %s.", g.station(w.a), g.station(w.b), words.Count(w.times, "time", "times")))
-	}
-	if len(g.m.OutOf) > 0 {
-		var names []string
-		for _, it := range g.m.OutOf {
-			names = append(names, itemName(it))
-		}
-		out = append(out, "! Out of reach from where you stand: "+strings.Join(names, ", ")+".")
-	}
-	out = append(out, fmt.Sprintf("The rings are %.0f and %.0f cm: what can be reached without and with leaning.", g.p.Profile.Reach, g.p.Profile.Lean))
-	return out
 }
 
 func (g *ground) station(i int) string {

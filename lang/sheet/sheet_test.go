@@ -336,9 +336,9 @@ func TestTheSetUpIsDrawnToScale(t *testing.T) {
 		var discs, boxes []Item
 		for _, it := range doc.Pages[0].Items {
 			switch {
-			case it.Kind == Disc && it.Fill == White:
+			case it.Kind == Disc && it.Part == BodyArt:
 				discs = append(discs, it)
-			case it.Kind == Box && it.Fill == White && it.Line == Black && it.Thick > 1:
+			case it.Kind == Box && it.Part == BodyArt && it.Fill == NoInk:
 				boxes = append(boxes, it)
 			}
 		}
