@@ -187,6 +187,55 @@ func (p Profile) Travel(d, width float64) Motion {
 	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), pace, Fitts}
 }
 
+// The shares of the fit at which the fastest and the easy leap of one hand to a
+// narrow target stand. Players of keyboards are quicker than whoever has not
+// practised his bars: the leaps of the table of rates, to and fro over an octave
+// and over two, lie at 0.75 to 0.83 and at 1.0 of it.
+const (
+	leapFloor  = 0.75
+	leapSteady = 1.0
+	stepwise   = 3.0 // times the width of a bar, a third, is what the rate of two hands in turn has in it
+)
+
+// Leap is from one bar of a keyboard, or one drum of a set, to another: as from
+// surface to surface, but that whoever plays bars knows where they are.
+func (p Profile) Leap(d, width float64) Motion {
+	m := p.Travel(d, width)
+	m.Words = fmt.Sprintf("leap %.0f cm", d)
+	if width < narrow {
+		fit, same := Fit(d, width), p.Same()
+		m.Pace.Floor = max(same.Floor, m.Pace.Limit, leapFloor*fit*p.FloorScale)
+		m.Pace.Steady = max(same.Steady, m.Pace.Floor)
+		if d > stepwise*width {
+			m.Pace.Steady = max(m.Pace.Steady, leapSteady*fit*p.SteadyScale*p.margin())
+		}
+		m.Source = Fitts + "; " + Common
+	}
+	return m
+}
+
+// Two mallets in one hand stand out of it by their length but for what the hand
+// has of them, and open to some 75 degrees in comfort. Beyond 120 the fingers
+// hold neither: nobody spreads them further. Common practice, no source; what
+// is made of it agrees with what players say, an octave and a half on small bars
+// and no tenth on the low ones of a marimba.
+const (
+	malletLength = 40.0
+	inTheHand    = 12.0
+	easyAngle    = 75.0
+	widestAngle  = 120.0
+)
+
+// Spread is how far apart the heads of two mallets in one hand are at the most,
+// in comfort and at all, in cm; of usual mallets where the length is 0.
+func Spread(length float64) (easy, widest float64) {
+	if length <= 0 {
+		length = malletLength
+	}
+	out := 2 * max(0, length-inTheHand)
+	return out * math.Sin(easyAngle/2*math.Pi/180), out * math.Sin(widestAngle/2*math.Pi/180)
+}
+
 // Same is one hand again on the same surface.
 func (p Profile) Same() Pace { return p.Rate(techniques().same, Few) }
 

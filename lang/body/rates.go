@@ -39,6 +39,7 @@ const (
 	Double       = "double"
 	Triple       = "triple"
 	OpenRoll     = "open roll"
+	AtOnce       = "together"
 	OneFoot      = "one foot"
 	TwoFeet      = "two feet"
 	ByMouth      = "mouth"
@@ -83,7 +84,7 @@ var techniques = sync.OnceValue(func() *rateTable {
 	}
 	of := func(word, limb string) *Technique { return out[techniqueKey{word, limb}] }
 	t := &rateTable{rows: out, same: of(Stick, OneHand), turn: of(Stick, TwoHands), foot: of(Pedal, OneFoot), feet: of(Pedal, TwoFeet),
-		mallets: of(Pair, OneHand), bothMallets: of(Pair, "together")}
+		mallets: of(Pair, OneHand), bothMallets: of(Pair, AtOnce)}
 	// What nobody does on what throws a stick back best, nobody does elsewhere.
 	for _, row := range out {
 		switch row.Limb {

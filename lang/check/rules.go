@@ -21,6 +21,7 @@ func Rules() []*Rule {
 		floorPickUp,
 		footBusy,
 		handOverlap,
+		handSpan,
 		impliedCymbals,
 		internalRule,
 		lateCue,

@@ -6,6 +6,7 @@ import (
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
 	"example.org/handful/lang/words"
 )
 
@@ -18,7 +19,8 @@ belongs to the kind of motion: a stick on what throws it back, by rebound in two
 with fingers, with two mallets in a hand, by foot. There are three bands. Below the limit nobody whom one would book can do it
 reliably, every night: an error. The limit stands by how many strokes come in a row: up to four, up to about thirty, or more.
 From there to the fastest that people make on average it is at the edge, a warning; from there to comfort it is tight, a warning
-that is told once for each instrument. Between two hands the grace strokes of a flam, drag or ruff take their time as well.`,
+that is told once for each instrument. Between two hands the grace strokes of a flam, drag or ruff take their time as well. Where strokes say which bar or drum they are for, a hand's leap
+from one to another is judged by how far it is and how wide what it goes to is.`,
 	Why: `What was written for two hands and is played by one goes twice as fast for that hand.`,
 	Stands: `The table of rates, each row with its source: comfortable rates from Solomon 2016 (one hand 208 ms, doubles 75 ms,
 hand to hand 104 ms, with hard mallets 88 ms, two mallets in one hand 125 ms, one foot 300 ms, two feet 150 ms); one-hand tapping
@@ -36,11 +38,34 @@ player Ida
 			for _, r := range repetitions(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {
 				place, limb := r.Place(), limbsInTurn(r.Limbs)
 				c.At(m, place).With(limb).and(r.others).Needs(r.Pace, r.Gap, Sum{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}).
-					Says(r.severity, "%s's %s strike%s %s %s here; %s", m.Player.Name, limb, oneOrTwo(limb), r.what(), r.every(), r.verdict()).
+					Says(r.severity, "%s's %s %s; %s", m.Player.Name, limb, r.does(limb), r.verdict()).
 					orHandToHand(place.Cue).orStandIn(place.Cue).OrAccept()
 			}
 		}
 	},
+}
+
+// does says what the limb does too fast.
+func (r *repetition) does(limb string) string {
+	in := r.Place().Item().Inst.Name()
+	if r.Leap > 0 {
+		h := r.Limbs.First()
+		return fmt.Sprintf("leaps %.0f cm on the %s here, from %s to %s in %s", r.Leap, in, keysOf(r.From, h), keysOf(r.To, h), short(r.Gap))
+	}
+	return fmt.Sprintf("strike%s %s %s here", oneOrTwo(limb), r.what(), r.every())
+}
+
+// keysOf names the bars or drums that a hand strikes.
+func keysOf(e *motion.Event, h body.Limb) string {
+	var list []string
+	for _, k := range motion.Strikes(e, h) {
+		if k.Pitch.None() && k.Name == "" {
+			list = append(list, "number "+k.String())
+		} else {
+			list = append(list, k.String())
+		}
+	}
+	return strings.Join(list, " and ")
 }
 
 // what is what is struck; a hand may shake what is in its palm in turn with it.

@@ -67,7 +67,13 @@ func (v *solver) spot(s int16, place uint8) body.Point {
 	case spotTable:
 		return v.tableOf(place)
 	}
-	return v.player.Items[s].At
+	item, _ := v.itemOf(s)
+	at := v.player.Items[item].At
+	if s >= keyedSpot {
+		k := &v.keySpots[s-keyedSpot]
+		at.Right, at.Ahead = at.Right+k.right, at.Ahead+k.away
+	}
+	return at
 }
 
 // home is where a thing is taken from and laid: an instrument that stands
@@ -250,8 +256,8 @@ func (m *legMaker) reach(kept bool) {
 	}
 	width, what := body.StrikeWidth, "before you"
 	if m.toSpot >= 0 {
-		in := m.player.Items[m.toSpot].Inst
-		width, what = in.Zone, "to the "+in.Name()
+		item, wide := m.itemOf(m.toSpot)
+		width, what = wide, "to the "+m.player.Items[item].Inst.Name()
 	} else if kept && !m.walks && m.fromSpot == spotFront {
 		return
 	}

@@ -12,7 +12,8 @@ import (
 )
 
 // played lists what a player does, in played order.
-func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]body.Limb) (events []Event, truncated bool) {
+func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, truncated bool) {
+	s, p := v.score, v.player
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
 	total := 0
 	for _, c := range p.Cues {
@@ -26,7 +27,12 @@ func played(s *score.Score, p *score.Player, anyHand map[*score.Cue]body.Limb) (
 			limb = anyHand[c]
 		}
 		l.damps = takesHand(c, free)
-		l.cue(c, handsOf(c, limb))
+		fingers := fingered(s, p, c, limb, v.chart)
+		if twos := doubles(c, limb, fingers, v.chart); twos != 0 {
+			v.twos[c] = twos
+		}
+		l.fingers = fingers
+		l.cue(c, handsOf(c, limb, fingers))
 	}
 	for _, a := range p.Actions {
 		if a.Kind == score.Damp || a.Kind == score.TurnPage {
@@ -44,7 +50,8 @@ type lister struct {
 	spans     []beat.Span
 	events    []Event
 	truncated bool
-	damps     bool // to stop the present cue's instrument takes a hand
+	damps     bool        // to stop the present cue's instrument takes a hand
+	fingers   []fingering // of the present cue's strokes, where they say what they strike
 }
 
 // cue lists a cue's strokes, every time that they are played.
@@ -57,6 +64,9 @@ func (l *lister) cue(c *score.Cue, sticking func(i int) (strikes, grace body.Lim
 			}
 			e := Event{Cue: c, Stroke: int32(i), Span: int32(k)}
 			e.Limbs, e.Grace = sticking(i)
+			if l.fingers != nil {
+				e.Left = l.fingers[i].left
+			}
 			l.stroke(&e)
 		}
 	})
@@ -219,7 +229,7 @@ func at(s []score.Stroke, from beat.Rat) int {
 // handsOf says which limbs strike each stroke of a cue, and which other hand
 // plays its grace strokes. Hand to hand means alternating from the named hand;
 // written sticking starts it afresh; a roll takes both.
-func handsOf(c *score.Cue, limb body.Limb) func(i int) (strikes, grace body.Limbs) {
+func handsOf(c *score.Cue, limb body.Limb, fingers []fingering) func(i int) (strikes, grace body.Limbs) {
 	if limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
 		b := body.Of(limb)
 		return func(int) (body.Limbs, body.Limbs) { return b, 0 }
@@ -232,6 +242,8 @@ func handsOf(c *score.Cue, limb body.Limb) func(i int) (strikes, grace body.Limb
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
 		switch {
+		case fingers != nil:
+			hands[i] = fingers[i].limbs
 		case st.Hand == 'R':
 			hands[i], next = body.R, body.L
 		case st.Hand == 'L':

@@ -258,6 +258,9 @@ func (v *solver) legsOf(r *errand) []timedLeg {
 	l := timedLeg{from: prev, bodyEv: -1}
 	l.key, l.window = v.setsOut(r, prev, len(acts) > 0)
 	if prev >= 0 && own {
+		v.strikesOn(&v.events[prev], e, r.h, &l.key)
+	}
+	if prev >= 0 && own {
 		l.pre = v.lingers(&v.events[prev])
 	}
 	legs := v.setChanges(&l, acts)
@@ -421,6 +424,20 @@ func (v *solver) beforehand(from, to uint16) bool {
 	return len(lay) == 0
 }
 
+// strikesOn corrects where a hand comes from: on an instrument that has bars or
+// drums it is where it struck last. From stroke to stroke of one of those it is
+// the rates that judge how far it goes.
+func (v *solver) strikesOn(last, e *Event, h int, key *legKey) {
+	item, _ := v.itemOf(key.fromSpot)
+	if it := last.Item(); item < 0 || it == nil || v.spots[it] != item {
+		return
+	}
+	key.fromSpot = v.keySpotOf(last, h, item)
+	if to, _ := v.itemOf(key.toSpot); to == item && last.Kind == Strike && e.Kind == Strike {
+		key.fromSpot = key.toSpot
+	}
+}
+
 // target is where an option brings a hand. What lies in the palm beside a stick
 // is shaken where the hand is.
 func (v *solver) target(r *errand) int16 {
@@ -435,7 +452,7 @@ func (v *solver) target(r *errand) int16 {
 	if it == nil {
 		return spotFront
 	}
-	return v.spots[it]
+	return v.keySpotOf(&v.events[r.ev], h, v.spots[it])
 }
 
 // set is what a hand holds after the takes and lays that are set before a
@@ -879,7 +896,7 @@ func (v *solver) passLeg(r *errand) timedLeg {
 	toSpot := v.target(r)
 	width := body.StrikeWidth
 	if toSpot >= 0 {
-		width = v.player.Items[toSpot].Inst.Zone
+		_, width = v.itemOf(toSpot)
 	}
 	mid := body.Point{Right: (a.Right + b.Right) / 2, Ahead: (a.Ahead + b.Ahead) / 2, Up: (a.Up + b.Up) / 2}
 	l.motions = []body.Motion{meet, pr.PassOver(thing(v.grips[r.to])), pr.Carry(mid.Dist(v.spot(toSpot, r.place)), width)}

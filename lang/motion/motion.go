@@ -66,6 +66,9 @@ type Event struct {
 	// Grace is the other hand, where it plays the grace strokes.
 	Grace body.Limbs
 	Kind  EventKind
+	// Left is how many notes of a chord for both hands the left hand has, from the
+	// left; 0 where each hand strikes all.
+	Left  uint8
 	index int32 // in the result's events
 }
 

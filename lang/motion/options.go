@@ -525,12 +525,31 @@ func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
 		}
 	}
 	o.palm, o.leaves = w.LeavesStick() && !both, v.leaves(e, &o)
+	v.withTwo(e, &o)
 	if w.Fixed() && w.Mount != kit.OnBody {
 		o.places = v.reaches(item, e.Limbs)
 	} else {
 		o.places = ^uint64(0)
 	}
 	return o, true
+}
+
+// withTwo gives a second mallet to each hand that strikes two bars or drums at
+// once in the cue, unless the cue says that it has one.
+func (v *solver) withTwo(e *Event, o *option) {
+	twos := v.twos[e.Cue]
+	if twos == 0 || len(e.Cue.With) > 0 && e.Cue.With[0].Count < 2 {
+		return
+	}
+	for h := range 2 {
+		if o.grip[h] == anyGrip || twos&(1<<h) == 0 {
+			continue
+		}
+		if g := v.grips[o.grip[h]]; g.Implement != nil && g.Kept == nil && !g.Butt && g.Count == 1 {
+			g.Count = 2
+			o.grip[h], o.choice.Count = v.gripID(g), 2
+		}
+	}
 }
 
 // striking is the grip of the hand that strikes; the bare hand holds nothing.

@@ -13,28 +13,32 @@ import (
 
 // solver finds one player's path.
 type solver struct {
-	score   *score.Score
-	player  *score.Player
-	events  []Event
-	acts    [2][]timed // takes and lays at set places, of each hand
-	places  []Place
-	outOf   []*score.Item
-	grips   []Grip // by number; see gripUnknown
-	gripIDs map[Grip]uint16
-	demands map[demand][]option
-	legs    map[legKey]*leg
-	spots   map[*score.Item]int16
-	inPalm  map[*score.Cue]bool // whose instrument lies in the palm beside a stick
-	crowded bool                // many things share the table
-	brought map[string]bool     // implements that the player has at hand
-	stages  []stage
-	feet    []stand                  // how the feet go on, where a hand's way may want one
-	footing []body.Limbs             // of each event, the feet that are on other pedals
-	known   [memoSize]priced         // transitions of the present stage, see memo
-	options int                      // how many options there are so far
-	moments map[string][]stageOption // combined options, by those of the events
-	alone   [][]stageOption          // the same for one event, by its first option
-	latest  [4]struct {              // options that were asked for last, which is nearly always so again
+	score      *score.Score
+	player     *score.Player
+	events     []Event
+	acts       [2][]timed // takes and lays at set places, of each hand
+	places     []Place
+	outOf      []*score.Item
+	grips      []Grip // by number; see gripUnknown
+	gripIDs    map[Grip]uint16
+	demands    map[demand][]option
+	legs       map[legKey]*leg
+	spots      map[*score.Item]int16
+	chart      chart
+	twos       map[*score.Cue]body.Limbs // hands that strike two bars or drums at once in a cue
+	keySpots   []keySpot
+	keySpotIDs map[keySpot]int16
+	inPalm     map[*score.Cue]bool // whose instrument lies in the palm beside a stick
+	crowded    bool                // many things share the table
+	brought    map[string]bool     // implements that the player has at hand
+	stages     []stage
+	feet       []stand                  // how the feet go on, where a hand's way may want one
+	footing    []body.Limbs             // of each event, the feet that are on other pedals
+	known      [memoSize]priced         // transitions of the present stage, see memo
+	options    int                      // how many options there are so far
+	moments    map[string][]stageOption // combined options, by those of the events
+	alone      [][]stageOption          // the same for one event, by its first option
+	latest     [4]struct {              // options that were asked for last, which is nearly always so again
 		demand
 		list []option
 	}
@@ -182,11 +186,11 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	v := &solver{
 		score: s, player: p,
 		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
-		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
+		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, chart: chart{}, twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
 	}
 	v.gripID(Grip{}) // gripEmpty
 	for i, it := range p.Items {
-		v.spots[it] = int16(min(i, 1<<14))
+		v.spots[it] = int16(min(i, int(keyedSpot)-1))
 	}
 	v.touch = []body.Motion{p.Profile.Touch()}
 	v.page = []body.Motion{p.Profile.TurnPage()}
@@ -202,7 +206,7 @@ func solve(s *score.Score, p *score.Player, any map[*score.Cue]body.Limb, stop f
 	none := Ceiling{Factor: inf()}
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Cannot: none, Edge: none}
 	var cut bool
-	v.events, cut = played(s, p, any)
+	v.events, cut = v.played(any)
 	if cut {
 		v.cut[fmt.Sprintf("what comes after %d played strokes", MaxEvents)] = true
 	}

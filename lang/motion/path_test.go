@@ -126,7 +126,7 @@ func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
 		res := Solve(s, s.Players[0])
 
 		v := newSolver(s, s.Players[0])
-		v.events, _ = played(s, s.Players[0], nil)
+		v.events, _ = v.played(nil)
 		v.crowded = v.onTable() >= body.Crowd
 		v.acts = v.timedActions()
 		v.layStages(v.overlaps(&Result{}))

@@ -21,7 +21,8 @@ type Rate struct {
 	Pace      body.Pace
 	Technique *body.Technique
 	Strokes   int
-	Grace     int // grace strokes that come within the gap
+	Grace     int     // grace strokes that come within the gap
+	Leap      float64 // cm from the one bar or drum to the other, where that is what takes the time
 }
 
 // Turn says whether two limbs are in turn.
@@ -147,7 +148,10 @@ type rateScan struct {
 	of     []*cueKind             // of each event that counts
 	lists  [5][]int32             // the events of each limb that count
 	status []uint8                // of each event: two bits a limb
-	palms  [5]bool                // whether a hand has something in its palm beside a stick
+	chart  chart
+	double *paces                   // of two bars or drums that one hand strikes together, once there are any
+	leaps  map[bool]*body.Technique // what a leap is called, to bars and to drums
+	palms  [5]bool                  // whether a hand has something in its palm beside a stick
 }
 
 // How a stroke comes about, in two bits.
@@ -161,7 +165,7 @@ const (
 func newRateScan(r *Result) *rateScan {
 	s := &rateScan{
 		res: r, kinds: map[kindKey]*moveKind{}, cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{},
-		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()},
+		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()}, chart: chart{},
 	}
 	for i := range r.Chosen {
 		ch := &r.Chosen[i]
@@ -398,8 +402,18 @@ func (s *rateScan) limb(b int) {
 		for k.item >= len(on) {
 			on = append(on, 0)
 		}
-		p := s.arrives(k, at, b)
-		if j := on[k.item]; j > 0 && e.T0 > ev[j-1].T0+eps && (rest || s.matters(e.T0-ev[j-1].T0, p.few.Limit)) {
+		p, least := s.arrives(k, at, b), 0.0
+		if j := on[k.item]; j > 0 && e.Cue.Struck != nil {
+			p = s.struckBy(e, b, p)
+			if r, leaps := s.leap(&ev[j-1], e, b, p); leaps && e.T0 > ev[j-1].T0+eps {
+				s.judge(r, true, true)
+				if i > 0 && list[i-1] == j-1 {
+					least = r.Pace.Limit
+				}
+			} else if s.matters(e.T0-ev[j-1].T0, p.few.Limit) && e.T0 > ev[j-1].T0+eps {
+				s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, rest)
+			}
+		} else if j > 0 && e.T0 > ev[j-1].T0+eps && (rest || s.matters(e.T0-ev[j-1].T0, p.few.Limit)) {
 			s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, rest)
 		}
 		on[k.item] = at + 1
@@ -415,7 +429,7 @@ func (s *rateScan) limb(b int) {
 		}
 		for w, strokes := range inRows {
 			row := &rows[w]
-			if from, gap, need, ok := row.push(at, e.T0, p.limit(strokes), strokes); ok && s.matters(gap, need) {
+			if from, gap, need, ok := row.push(at, e.T0, max(least, p.limit(strokes)), strokes); ok && s.matters(gap, need) {
 				s.judge(Rate{From: &ev[from], To: e, Limbs: bit, Gap: gap, Pace: under(p.few, need), Technique: p.technique, Strokes: strokes}, true, false)
 			}
 		}
@@ -460,6 +474,64 @@ func (s *rateScan) inOnePlace(list []int32, i int, at int32, p *paces, b int) {
 	s.judge(Rate{From: from, To: e, Limbs: 1 << b, Gap: e.T0 - before, Pace: p.few, Technique: p.technique, Strokes: 2}, true, true)
 }
 
+// struckBy is the paces of a limb's stroke, which are others where it strikes two
+// bars or drums together.
+func (s *rateScan) struckBy(e *Event, b int, p *paces) *paces {
+	if b >= trackMouth {
+		return p
+	}
+	if x, ok := s.chart.hit(e, b); !ok || len(x.keys) < 2 {
+		return p
+	}
+	if s.double == nil {
+		t, pr := body.TechniqueOf(body.Pair, body.AtOnce), &s.res.Player.Profile
+		s.double = &paces{t, pr.Rate(t, body.Few), pr.Rate(t, body.Phrase), pr.Rate(t, body.Phrase+1)}
+	}
+	return s.double
+}
+
+// leap is the way of a hand from one bar or drum of an instrument to another, as
+// a rate of two strokes. It is not ok where the hand stays, or where nothing
+// says where it strikes.
+func (s *rateScan) leap(f, e *Event, b int, p *paces) (Rate, bool) {
+	if b >= trackMouth || e.Cue.Struck == nil || f.Cue.Struck == nil {
+		return Rate{}, false
+	}
+	from, ok := s.chart.hit(f, b)
+	to, also := s.chart.hit(e, b)
+	if !ok || !also {
+		return Rate{}, false
+	}
+	d := leapOf(from, to, s.res.HoldsAt(body.Limb(b), e.T0).Count == 2)
+	if d == 0 {
+		return Rate{}, false
+	}
+	m := s.res.Player.Profile.Leap(d, to.Wide)
+	narrow := len(e.Cue.Item.Inst.MemberNames) == 0 && e.Cue.Item.Inst.Bars[0] > 0
+	t := s.leaps[narrow]
+	if t == nil {
+		t = &body.Technique{What: "from drum to drum", Source: m.Source}
+		if narrow {
+			t.What = "from bar to bar"
+		}
+		if s.leaps == nil {
+			s.leaps = map[bool]*body.Technique{}
+		}
+		s.leaps[narrow] = t
+	}
+	return Rate{From: f, To: e, Limbs: 1 << b, Gap: e.T0 - f.T0, Pace: m.Pace.Max(p.few), Technique: t, Strokes: 2, Leap: d}, true
+}
+
+// movesOn says whether a hand strikes another bar or drum than before.
+func (s *rateScan) movesOn(f, e *Event, b int) bool {
+	if e.Cue.Struck == nil || b >= trackMouth {
+		return false
+	}
+	to, ok := s.chart.hit(e, b)
+	from, was := s.chart.hit(f, b)
+	return ok && was && from.Dist(to.Target) >= sameBar
+}
+
 // under is a pace with another limit, and nothing else below that.
 func under(p body.Pace, limit float64) body.Pace {
 	return body.Pace{Limit: limit, Floor: max(p.Floor, limit), Steady: max(p.Steady, limit)}
@@ -502,7 +574,7 @@ func (s *rateScan) rebounds(b int, list []int32) {
 		return ev[list[i]].T0 - ev[list[i-1]].T0
 	}
 	joined := func(i int) bool {
-		return i < len(list) && ev[list[i]].Cue.Item == ev[list[i-1]].Cue.Item && gap(i) > eps
+		return i < len(list) && ev[list[i]].Cue.Item == ev[list[i-1]].Cue.Item && gap(i) > eps && !s.movesOn(&ev[list[i-1]], &ev[list[i]], b)
 	}
 	mark := func(i int, how uint8) { s.status[list[i]] |= how << (2 * b) }
 	for i := 1; i < len(list); i++ {
@@ -630,7 +702,10 @@ func (s *rateScan) onSame(last int32, e *Event, t float64, l body.Limb) *Event {
 // alone judges two strokes that follow each other on an instrument, and that
 // one of the two limbs made both.
 func (s *rateScan) alone(f, e *Event, at int32, k *cueKind, l body.Limb) {
-	p := &k.one
+	p := s.struckBy(e, int(l), &k.one)
+	if _, leaps := s.leap(f, e, int(l), p); leaps {
+		return // judged where the limb is
+	}
 	if how := s.how2(at, int(l)); how != ownMotion && k.pair.technique != nil {
 		if p = &k.pair; how != second && k.triple.technique != nil {
 			p = &k.triple

@@ -147,7 +147,7 @@ func samePlayer(a, b *score.Player) bool {
 }
 
 func sameItem(x, y *score.Item) bool {
-	return x.Name == y.Name && x.Inst == y.Inst && x.Mount == y.Mount && x.At == y.At && x.Raised == y.Raised && x.Placed == y.Placed && x.Used == y.Used
+	return x.Name == y.Name && x.Inst == y.Inst && x.Mount == y.Mount && x.At == y.At && x.Facing == y.Facing && x.Raised == y.Raised && x.Placed == y.Placed && x.Used == y.Used
 }
 
 // itemPlaces is where the items of two players stand in their set-ups.
@@ -178,7 +178,7 @@ func (place itemPlaces) sameCue(x, y *score.Cue) bool {
 		return true
 	}
 	for k := range x.Strokes {
-		if !sameStroke(&x.Strokes[k], &y.Strokes[k]) {
+		if !sameStroke(&x.Strokes[k], &y.Strokes[k]) || !x.StruckAt(k).Equal(y.StruckAt(k)) {
 			return false
 		}
 	}

@@ -171,12 +171,22 @@ func (l *layer) fresh(from, to int) bool {
 		}
 		for h := range l.tracks {
 			t := &l.tracks[h]
-			if uses(e, h) && (t.cue != e.Cue || e.Cue == nil || t.kind != e.Kind || t.last < l.newest || l.rested(t.ended, e) || e.Grace != 0) {
+			if uses(e, h) && (t.cue != e.Cue || e.Cue == nil || t.kind != e.Kind || t.last < l.newest || l.rested(t.ended, e) || e.Grace != 0 || e.Kind == RollOn && l.movesOn(t.last, e, h)) {
 				return true
 			}
 		}
 	}
 	return false
+}
+
+// movesOn says whether a hand rolls on another bar or drum than it did last.
+func (l *layer) movesOn(last int32, e *Event, h int) bool {
+	if last < 0 || h >= trackMouth {
+		return false
+	}
+	to, ok := l.chart.hit(e, h)
+	from, was := l.chart.hit(&l.events[last], h)
+	return ok && was && from.Dist(to.Target) >= sameBar
 }
 
 // begin begins a stage.

@@ -73,6 +73,14 @@ func (k Key) Where(st *Stroke) Where {
 // does not say.
 type Struck struct{ Keys []Key }
 
+// Equal says whether two strokes strike the same under the same names.
+func (s *Struck) Equal(o *Struck) bool {
+	if s == nil || o == nil {
+		return s == o
+	}
+	return slices.EqualFunc(s.Keys, o.Keys, func(a, b Key) bool { return a.Pitch == b.Pitch && a.Name == b.Name && a.N == b.N })
+}
+
 // Count is how many strokes it is: as many as a chord has notes.
 func (s *Struck) Count() int {
 	if s == nil {
