@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -133,52 +134,65 @@ func (w *smfWriter) secondsPerQuarter(pos beat.Rat) float64 {
 
 // conductor is the track with title, meters, tempos and marks.
 func (w *smfWriter) conductor(spans []beat.Span) *smfTrack {
-	t := &smfTrack{}
+	c := &conductor{smfWriter: w, lastTempo: -1}
 	if w.Title != "" {
-		t.meta(0, 0x03, []byte(w.Title))
-	}
-	lastTempo, lastMeter := -1, ""
-	tempo := func(tick int64, pos beat.Rat) {
-		us := int(math.Round(w.secondsPerQuarter(pos) * 1e6))
-		us = max(1, min(us, 1<<24-1))
-		if us != lastTempo {
-			lastTempo = us
-			t.meta(tick, 0x51, []byte{byte(us >> 16), byte(us >> 8), byte(us)})
-		}
-	}
-	meter := func(tick int64, m beat.Meter) {
-		if m.String() == lastMeter {
-			return
-		}
-		lastMeter = m.String()
-		power := byte(0)
-		for 1<<power < m.Lower {
-			power++
-		}
-		t.meta(tick, 0x58, []byte{byte(min(m.Upper, 255)), power, 24, 8})
+		c.meta(0, 0x03, []byte(w.Title))
 	}
 	if w.lead > 0 {
-		meter(0, w.Grid.Meter(spans[0].From))
-		tempo(0, w.Grid.Start(spans[0].From))
+		c.meter(0, w.Grid.Meter(spans[0].From))
+		c.tempo(0, w.Grid.Start(spans[0].From))
 	}
-	step := beat.R(1, 16)
 	for i, sp := range spans {
 		for bar := sp.From; bar <= sp.To; bar++ {
 			if i > 0 || bar > sp.From || w.lead == 0 {
-				meter(w.tick(i, w.Grid.Start(bar)), w.lasting(bar))
+				c.meter(w.tick(i, w.Grid.Start(bar)), w.lasting(bar))
 			}
-			for _, m := range w.Marks {
-				if m.Bar == bar {
-					t.meta(w.tick(i, w.Grid.Start(bar)), 0x06, []byte(m.Name))
-				}
-			}
-			for pos := w.Grid.Start(bar); pos.Less(w.Grid.Start(bar + 1)); pos = pos.Add(step) {
-				tempo(w.tick(i, pos), pos)
-			}
+			c.bar(i, bar)
 		}
 	}
-	t.tick = max(t.tick, w.end)
-	return t
+	c.smfTrack.tick = max(c.smfTrack.tick, w.end)
+	return &c.smfTrack
+}
+
+// A conductor is the track that says what all follow, being written.
+type conductor struct {
+	*smfWriter
+	smfTrack
+	lastTempo int
+	lastMeter string
+}
+
+// bar writes the marks of a bar and the tempo at each sixteenth of it.
+func (c *conductor) bar(span, bar int) {
+	for _, m := range c.Marks {
+		if m.Bar == bar {
+			c.meta(c.smfWriter.tick(span, c.Grid.Start(bar)), 0x06, []byte(m.Name))
+		}
+	}
+	for pos := c.Grid.Start(bar); pos.Less(c.Grid.Start(bar + 1)); pos = pos.Add(beat.R(1, 16)) {
+		c.tempo(c.smfWriter.tick(span, pos), pos)
+	}
+}
+
+func (c *conductor) tempo(tick int64, pos beat.Rat) {
+	us := int(math.Round(c.secondsPerQuarter(pos) * 1e6))
+	us = max(1, min(us, 1<<24-1))
+	if us != c.lastTempo {
+		c.lastTempo = us
+		c.meta(tick, 0x51, []byte{byte(us >> 16), byte(us >> 8), byte(us)})
+	}
+}
+
+func (c *conductor) meter(tick int64, m beat.Meter) {
+	if m.String() == c.lastMeter {
+		return
+	}
+	c.lastMeter = m.String()
+	power := byte(0)
+	for 1<<power < m.Lower {
+		power++
+	}
+	c.meta(tick, 0x58, []byte{byte(min(m.Upper, 255)), power, 24, 8})
 }
 
 // click is a track that counts: a bar alone, then all through.
@@ -226,67 +240,24 @@ type smfStroke struct {
 
 // limb is the track of one limb of a player, or nil if it plays nothing.
 func (w *smfWriter) limb(m *motion.Result, limb body.Limb) *smfTrack {
-	var list []smfStroke
-	add := func(tick int64, channel, key, vel byte) {
-		tick = max(0, tick)
-		list = append(list, smfStroke{tick, true, channel, key, vel}, smfStroke{tick + heldTicks, false, channel, key, 0})
-	}
-	programs := map[byte]int{}
+	l := &limbTrack{smfWriter: w, limb: limb, programs: map[byte]int{}}
 	for i := range m.Events {
-		e := &m.Events[i]
-		if !e.Limbs.Has(limb) || e.Cue == nil || e.Kind.Stops() {
-			continue
-		}
-		st := &e.Cue.Strokes[e.Stroke]
-		in := e.Cue.Item.Inst
-		channel, keys := byte(9), []byte{byte(keyOf(in))}
-		if p := programOf(in); p >= 0 {
-			channel, keys = w.channel(p), soundingKeys(e.Cue.StruckAt(int(e.Stroke)), in)
-			if n := len(keys); n > 1 && e.Limbs.Has(body.Left) && e.Limbs.Has(body.Right) {
-				keys = map[body.Limb][]byte{body.Left: keys[:n/2], body.Right: keys[n/2:]}[limb] // nobody crosses hands for a chord
-			}
-			programs[channel] = p
-		}
-		vel := velocity(st)
-		tick := w.tick(int(e.Span), st.At)
-		perTick := w.secondsPerQuarter(st.At) / ticksPerQuarter
-		for g := int(st.Grace); g > 0; g-- {
-			add(tick-int64(float64(g)*graceStep/perTick), channel, keys[0], vel*2/3)
-		}
-		if e.Kind != motion.RollOn {
-			for _, key := range keys {
-				add(tick, channel, key, vel)
-			}
-			continue
-		}
-		end := w.tick(w.Lasts(int(e.Span), st.End))
-		n := max(1, int(math.Round((e.T1-e.T0)/rollStep)))
-		for k := range n {
-			for _, key := range keys {
-				add(tick+(end-tick)*int64(k)/int64(n), channel, key, vel)
-			}
+		if e := &m.Events[i]; e.Limbs.Has(limb) && e.Cue != nil && !e.Kind.Stops() {
+			l.play(e)
 		}
 	}
-	if len(list) == 0 {
+	if len(l.list) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(list, func(a, b smfStroke) int {
-		switch {
-		case a.tick != b.tick:
-			return int(min(1, max(-1, a.tick-b.tick)))
-		case a.on != b.on && !a.on:
-			return -1
-		case a.on != b.on:
-			return 1
-		}
-		return 0
+	slices.SortStableFunc(l.list, func(a, b smfStroke) int {
+		return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(onLast(a), onLast(b)))
 	})
 	t := &smfTrack{}
 	t.meta(0, 0x03, []byte(m.Player.Name+", "+limb.Name()))
-	for _, channel := range slices.Sorted(maps.Keys(programs)) {
-		t.event(0, 0xc0|channel, byte(programs[channel]))
+	for _, channel := range slices.Sorted(maps.Keys(l.programs)) {
+		t.event(0, 0xc0|channel, byte(l.programs[channel]))
 	}
-	for _, s := range list {
+	for _, s := range l.list {
 		if s.on {
 			t.event(s.tick, 0xb0|s.channel, 10, pans[limb])
 			t.event(s.tick, 0x90|s.channel, s.key, s.vel)
@@ -295,6 +266,68 @@ func (w *smfWriter) limb(m *motion.Result, limb body.Limb) *smfTrack {
 		}
 	}
 	return t
+}
+
+// onLast orders what ends before what begins at the same tick.
+func onLast(s smfStroke) int {
+	if s.on {
+		return 1
+	}
+	return 0
+}
+
+// A limbTrack is the track of one limb that is being written.
+type limbTrack struct {
+	*smfWriter
+	limb     body.Limb
+	list     []smfStroke
+	programs map[byte]int // by channel
+}
+
+func (l *limbTrack) add(tick int64, channel byte, keys []byte, vel byte) {
+	tick = max(0, tick)
+	for _, key := range keys {
+		l.list = append(l.list, smfStroke{tick, true, channel, key, vel}, smfStroke{tick + heldTicks, false, channel, key, 0})
+	}
+}
+
+// play adds a stroke with its graces, or the strokes of a roll.
+func (l *limbTrack) play(e *motion.Event) {
+	st := &e.Cue.Strokes[e.Stroke]
+	channel, keys := l.keys(e)
+	if len(keys) == 0 {
+		return
+	}
+	vel := velocity(st)
+	tick := l.tick(int(e.Span), st.At)
+	perTick := l.secondsPerQuarter(st.At) / ticksPerQuarter
+	for g := int(st.Grace); g > 0; g-- {
+		l.add(tick-int64(float64(g)*graceStep/perTick), channel, keys[:1], vel*2/3)
+	}
+	if e.Kind != motion.RollOn {
+		l.add(tick, channel, keys, vel)
+		return
+	}
+	end := l.tick(l.Lasts(int(e.Span), st.End))
+	n := max(1, int(math.Round((e.T1-e.T0)/rollStep)))
+	for k := range n {
+		l.add(tick+(end-tick)*int64(k)/int64(n), channel, keys, vel)
+	}
+}
+
+// keys are the channel and the keys that the limb's part of a stroke sounds on.
+func (l *limbTrack) keys(e *motion.Event) (channel byte, keys []byte) {
+	in := e.Cue.Item.Inst
+	program := programOf(in)
+	if program < 0 {
+		return 9, []byte{byte(keyOf(in))}
+	}
+	channel, keys = l.channel(program), soundingKeys(e.Cue.StruckAt(int(e.Stroke)), in)
+	l.programs[channel] = program
+	if n := len(keys); n > 1 && e.Limbs.Has(body.Left) && e.Limbs.Has(body.Right) { // nobody crosses hands for a chord
+		keys = map[body.Limb][]byte{body.Left: keys[:n/2], body.Right: keys[n/2:]}[l.limb]
+	}
+	return channel, keys
 }
 
 // soundingKeys are the keys that a stroke sounds on where an instrument has a

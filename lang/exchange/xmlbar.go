@@ -52,29 +52,8 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 		if len(list) == 0 {
 			continue
 		}
-		slices.SortStableFunc(list, func(a, b outStroke) int { return a.at.Cmp(b.at) })
 		v := voice{number: number, staff: number / voicesOfStaff, down: number%voicesOfStaff > 1, start: start.Sub(from)}
-		var events []rhythm.Event
-		for _, s := range list {
-			at, end := s.at.Sub(v.start), s.end.Sub(v.start)
-			if s.flags&carried != 0 {
-				at = from
-			}
-			if s.flags&score.Roll == 0 {
-				end = at
-			}
-			over := from.Add(length).Less(end)
-			if n := len(events); n > 0 && events[n-1].At == at {
-				v.at[n-1] = append(v.at[n-1], s)
-				if events[n-1].End.Less(end) {
-					events[n-1].End, events[n-1].On = end, over
-				}
-				continue
-			}
-			events = append(events, rhythm.Event{At: at, End: end, Into: s.flags&carried != 0, On: over})
-			v.at = append(v.at, []outStroke{s})
-		}
-		spelt, ok := rhythm.Spell(m, from, length, events)
+		spelt, ok := rhythm.Spell(m, from, length, v.events(list, from, length))
 		if !ok {
 			w.tell("left out: what in bar %d is finer than any note value", bar)
 		}
@@ -82,6 +61,32 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 		out = append(out, v)
 	}
 	return out
+}
+
+// events are what a voice's strokes are to who spells them; strokes that begin
+// together are one.
+func (v *voice) events(list []outStroke, from, length beat.Rat) (events []rhythm.Event) {
+	slices.SortStableFunc(list, func(a, b outStroke) int { return a.at.Cmp(b.at) })
+	for _, s := range list {
+		at, end := s.at.Sub(v.start), s.end.Sub(v.start)
+		if s.flags&carried != 0 {
+			at = from
+		}
+		if s.flags&score.Roll == 0 {
+			end = at
+		}
+		over := from.Add(length).Less(end)
+		if n := len(events); n > 0 && events[n-1].At == at {
+			v.at[n-1] = append(v.at[n-1], s)
+			if events[n-1].End.Less(end) {
+				events[n-1].End, events[n-1].On = end, over
+			}
+			continue
+		}
+		events = append(events, rhythm.Event{At: at, End: end, Into: s.flags&carried != 0, On: over})
+		v.at = append(v.at, []outStroke{s})
+	}
+	return events
 }
 
 // voicesOfStaff is how many numbers of voices a staff has: for two hands, two

@@ -138,17 +138,19 @@ type outStroke struct {
 
 // An xmlPlayer is one player's part.
 type xmlPlayer struct {
-	id      string
-	m       *motion.Result
-	things  []thing             // in the order in which they come
-	strokes map[int][]outStroke // by measure
-	words   map[int][]outWord
-	carried map[int][]outStroke // rolls from earlier measures
-	spelt   map[int][]voice
-	staves  []staff
-	places  map[thing]staffPlace
-	lined   []thing             // those without notes, from the lowest line up
-	ofItem  map[*score.Item]int // the staff of those with notes
+	// measureOf is where a bar stands, by its span, or by -1 where bars are written once.
+	measureOf map[[2]int]int
+	id        string
+	m         *motion.Result
+	things    []thing             // in the order in which they come
+	strokes   map[int][]outStroke // by measure
+	words     map[int][]outWord
+	carried   map[int][]outStroke // rolls from earlier measures
+	spelt     map[int][]voice
+	staves    []staff
+	places    map[thing]staffPlace
+	lined     []thing             // those without notes, from the lowest line up
+	ofItem    map[*score.Item]int // the staff of those with notes
 }
 
 type outWord struct {
@@ -160,94 +162,15 @@ type outWord struct {
 
 // player gathers a player's strokes and what has to be done between them.
 func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
-	p := &xmlPlayer{id: fmt.Sprintf("P%d", i+1), m: m, strokes: map[int][]outStroke{}, words: map[int][]outWord{}}
-	measureOf := map[[2]int]int{} // span (or -1) and bar
+	p := &xmlPlayer{id: fmt.Sprintf("P%d", i+1), m: m, strokes: map[int][]outStroke{}, words: map[int][]outWord{}, measureOf: map[[2]int]int{}, spelt: map[int][]voice{}}
 	for k, bar := range w.seq {
-		measureOf[[2]int{w.spans[k], bar}] = k
+		p.measureOf[[2]int{w.spans[k], bar}] = k
 	}
-	type once struct {
-		cue    *score.Cue
-		stroke int32
-		limbs  body.Limbs
-	}
-	done := map[once]bool{}
-	signs := score.NewSigns(w.Score)
-	for k := range m.Events {
-		e := &m.Events[k]
-		if e.Cue == nil || e.Kind == motion.Choke {
-			continue
-		}
-		span := -1
-		if w.played {
-			span = int(e.Span)
-		} else if o := (once{e.Cue, e.Stroke, e.Limbs}); done[o] {
-			continue // another pass
-		} else {
-			done[o] = true
-		}
-		st := &e.Cue.Strokes[e.Stroke]
-		measure, ok := measureOf[[2]int{span, int(st.Bar)}]
-		if !ok {
-			continue
-		}
-		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, struck: e.Cue.StruckAt(int(e.Stroke)), flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
-		for l := range e.Limbs.Each() {
-			if s.voice == 0 {
-				s.voice = int(l) + 1
-			}
-			s.hand += l.String()
-		}
-		if e.Limbs&body.Hands == body.Hands && e.Limbs.Count() == 2 {
-			s.hand = body.Together.String()
-		}
-		for _, t := range s.things() {
-			if !slices.Contains(p.things, t) {
-				p.things = append(p.things, t)
-			}
-		}
-		p.strokes[measure] = append(p.strokes[measure], s)
-	}
-	told := map[[2]beat.Rat]bool{}
-	for k := range m.Changes {
-		ch := &m.Changes[k]
-		if !ch.Lays && !ch.Takes && !ch.Walks {
-			continue
-		}
-		from, to := ch.To, ch.To
-		if ch.From != nil {
-			from = ch.From
-		}
-		if key := [2]beat.Rat{from.At(), to.At()}; told[key] && !w.played {
-			continue
-		} else {
-			told[key] = true
-		}
-		span := -1
-		if w.played {
-			span = int(from.Span)
-		}
-		at := from.At()
-		if ch.From == nil {
-			at = w.Grid.Start(from.Bar())
-		}
-		bar, _ := w.Grid.Place(at)
-		measure, ok := measureOf[[2]int{span, bar}]
-		if text := w.changeWords(ch); ok && text != "" {
-			p.words[measure] = append(p.words[measure], outWord{at, text, true, 0})
-		}
-	}
-	stood := map[score.Where]bool{} // similes do not say words again
-	for _, c := range m.Player.Cues {
-		for _, word := range c.Words {
-			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
-				stood[word.Where] = true
-				p.words[measure] = append(p.words[measure], outWord{word.At, word.Text, false, 0})
-			}
-		}
-	}
+	w.strike(p)
+	w.change(p)
+	w.say(p)
 	p.setStaves()
 	w.carry(p)
-	p.spelt = map[int][]voice{}
 	for measure := range w.seq {
 		if v := w.voices(p, measure); len(v) > 0 {
 			p.spelt[measure] = v
@@ -255,6 +178,108 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 	}
 	w.legend(p)
 	return p
+}
+
+// measure is the one in which an event's written bar stands.
+func (w *xmlWriter) measure(p *xmlPlayer, e *motion.Event, bar int) (measure int, ok bool) {
+	span := -1
+	if w.played {
+		span = int(e.Span)
+	}
+	measure, ok = p.measureOf[[2]int{span, bar}]
+	return measure, ok
+}
+
+// strike gathers what is struck. Where bars are written once, what comes again
+// on another pass is there already.
+func (w *xmlWriter) strike(p *xmlPlayer) {
+	type once struct {
+		cue    *score.Cue
+		stroke int32
+		limbs  body.Limbs
+	}
+	done := map[once]bool{}
+	signs := score.NewSigns(w.Score)
+	for k := range p.m.Events {
+		e := &p.m.Events[k]
+		if e.Cue == nil || e.Kind == motion.Choke {
+			continue
+		}
+		if o := (once{e.Cue, e.Stroke, e.Limbs}); !w.played {
+			if done[o] {
+				continue
+			}
+			done[o] = true
+		}
+		st := &e.Cue.Strokes[e.Stroke]
+		measure, ok := w.measure(p, e, int(st.Bar))
+		if !ok {
+			continue
+		}
+		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, struck: e.Cue.StruckAt(int(e.Stroke)), flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
+		s.by(e.Limbs)
+		for _, t := range s.things() {
+			if !slices.Contains(p.things, t) {
+				p.things = append(p.things, t)
+			}
+		}
+		p.strokes[measure] = append(p.strokes[measure], s)
+	}
+}
+
+// by says which limbs make the stroke; it stands in the voice of the first.
+func (s *outStroke) by(limbs body.Limbs) {
+	for l := range limbs.Each() {
+		if s.voice == 0 {
+			s.voice = int(l) + 1
+		}
+		s.hand += l.String()
+	}
+	if limbs&body.Hands == body.Hands && limbs.Count() == 2 {
+		s.hand = body.Together.String()
+	}
+}
+
+// change gathers what a hand lays and takes, and where the player walks.
+func (w *xmlWriter) change(p *xmlPlayer) {
+	told := map[[2]beat.Rat]bool{}
+	for k := range p.m.Changes {
+		ch := &p.m.Changes[k]
+		if !ch.Lays && !ch.Takes && !ch.Walks {
+			continue
+		}
+		from, to := ch.To, ch.To
+		if ch.From != nil {
+			from = ch.From
+		}
+		key := [2]beat.Rat{from.At(), to.At()}
+		if told[key] && !w.played {
+			continue
+		}
+		told[key] = true
+		at := from.At()
+		if ch.From == nil {
+			at = w.Grid.Start(from.Bar())
+		}
+		bar, _ := w.Grid.Place(at)
+		measure, ok := w.measure(p, from, bar)
+		if text := w.changeWords(ch); ok && text != "" {
+			p.words[measure] = append(p.words[measure], outWord{at, text, true, 0})
+		}
+	}
+}
+
+// say gathers the words that the piece prints; similes do not say them again.
+func (w *xmlWriter) say(p *xmlPlayer) {
+	stood := map[score.Where]bool{}
+	for _, c := range p.m.Player.Cues {
+		for _, word := range c.Words {
+			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
+				stood[word.Where] = true
+				p.words[measure] = append(p.words[measure], outWord{word.At, word.Text, false, 0})
+			}
+		}
+	}
 }
 
 // legend says in the first measure what stands on which line, and at its first
@@ -364,20 +389,7 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 		}
 		w.line(2, `<measure number="%d"%s>`, number, implicit)
 		w.barStart(bar)
-		m := w.Grid.Meter(bar)
-		if k == 0 || m.String() != meter {
-			meter = m.String()
-			w.line(3, `<attributes>`)
-			if k == 0 {
-				w.line(4, `<divisions>%d</divisions>`, w.div)
-				w.line(4, `<key><fifths>0</fifths></key>`)
-			}
-			w.line(4, `<time><beats>%d</beats><beat-type>%d</beat-type></time>`, m.Upper, m.Lower)
-			if k == 0 {
-				w.clefs(p)
-			}
-			w.line(3, `</attributes>`)
-		}
+		meter = w.attributes(p, k, bar, meter)
 		if n := w.resting(p, k); n > 1 {
 			w.line(3, `<attributes><measure-style><multiple-rest>%d</multiple-rest></measure-style></attributes>`, n)
 		}
@@ -393,6 +405,25 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 		w.line(2, `</measure>`)
 	}
 	w.line(1, `</part>`)
+}
+
+// attributes are what holds from a measure on, where it changes.
+func (w *xmlWriter) attributes(p *xmlPlayer, measure, bar int, was string) string {
+	m := w.Grid.Meter(bar)
+	if measure > 0 && m.String() == was {
+		return was
+	}
+	w.line(3, `<attributes>`)
+	if measure == 0 {
+		w.line(4, `<divisions>%d</divisions>`, w.div)
+		w.line(4, `<key><fifths>0</fifths></key>`)
+	}
+	w.line(4, `<time><beats>%d</beats><beat-type>%d</beat-type></time>`, m.Upper, m.Lower)
+	if measure == 0 {
+		w.clefs(p)
+	}
+	w.line(3, `</attributes>`)
+	return m.String()
 }
 
 // closePins ends hairpins that the last measure leaves open.

@@ -154,44 +154,8 @@ var ranks = map[string]int{"membrane": 0, "composite": 1, "wood": 2, "body": 2, 
 // from the lowest up. What has notes stands on a staff with the clef that most
 // of its notes need the fewest lines in.
 func (p *xmlPlayer) setStaves() {
-	heard := map[*score.Item][]int{} // steps of the notes of each
-	var lines []thing
-	for _, list := range p.strokes {
-		for i := range list {
-			s := &list[i]
-			if s.flags&score.Stop != 0 {
-				continue
-			}
-			if notes := s.notes(); notes != nil {
-				for _, n := range notes {
-					heard[s.item] = append(heard[s.item], n.Step())
-				}
-				continue
-			}
-			for _, t := range s.things() {
-				if !slices.Contains(lines, t) {
-					lines = append(lines, t)
-				}
-			}
-		}
-	}
-	slices.SortFunc(lines, func(a, b thing) int {
-		return cmp.Or(ranks[a.item.Inst.Family]-ranks[b.item.Inst.Family], cmp.Compare(slices.Index(p.things, thing{item: a.item}), slices.Index(p.things, thing{item: b.item})),
-			cmp.Compare(p.instrument(thing{a.item, ""}), p.instrument(thing{b.item, ""})), a.height()-b.height(), p.instrument(a)-p.instrument(b))
-	})
-	p.lined = lines
-	if len(lines) > 0 || len(heard) == 0 {
-		p.staves = append(p.staves, staff{clef: "percussion", lines: min(5, max(1, len(lines)))})
-	}
-	apart := 2
-	if len(lines) > 5 {
-		apart = 1
-	}
-	p.places = map[thing]staffPlace{}
-	for k, t := range lines {
-		degree := k * apart // from the lowest line, E4
-		p.places[t] = staffPlace{step: string("EFGABCD"[degree%7]), octave: 4 + (degree+2)/7, head: written.HeadOf(t.item.Inst)}
-	}
+	lines, heard := p.written()
+	p.setLines(lines, len(heard) == 0)
 	p.ofItem = map[*score.Item]int{}
 	for _, t := range p.things {
 		steps, ok := heard[t.item]
@@ -209,6 +173,52 @@ func (p *xmlPlayer) setStaves() {
 			p.staves = append(p.staves, s)
 		}
 		p.ofItem[t.item] = at
+	}
+}
+
+// written are the things that are struck without a note, and the steps of the
+// notes of what has them.
+func (p *xmlPlayer) written() (lines []thing, heard map[*score.Item][]int) {
+	heard = map[*score.Item][]int{}
+	for _, list := range p.strokes {
+		for i := range list {
+			s := &list[i]
+			if s.flags&score.Stop != 0 {
+				continue
+			}
+			notes := s.notes()
+			for _, n := range notes {
+				heard[s.item] = append(heard[s.item], n.Step())
+			}
+			for _, t := range s.things() {
+				if notes == nil && !slices.Contains(lines, t) {
+					lines = append(lines, t)
+				}
+			}
+		}
+	}
+	return lines, heard
+}
+
+// setLines sets out the staff of what has no notes, if there is any or nothing
+// else.
+func (p *xmlPlayer) setLines(lines []thing, alone bool) {
+	slices.SortFunc(lines, func(a, b thing) int {
+		return cmp.Or(ranks[a.item.Inst.Family]-ranks[b.item.Inst.Family], cmp.Compare(slices.Index(p.things, thing{item: a.item}), slices.Index(p.things, thing{item: b.item})),
+			cmp.Compare(p.instrument(thing{a.item, ""}), p.instrument(thing{b.item, ""})), a.height()-b.height(), p.instrument(a)-p.instrument(b))
+	})
+	p.lined = lines
+	if len(lines) > 0 || alone {
+		p.staves = append(p.staves, staff{clef: "percussion", lines: min(5, max(1, len(lines)))})
+	}
+	apart := 2
+	if len(lines) > 5 {
+		apart = 1
+	}
+	p.places = map[thing]staffPlace{}
+	for k, t := range lines {
+		degree := k * apart // from the lowest line, E4
+		p.places[t] = staffPlace{step: string("EFGABCD"[degree%7]), octave: 4 + (degree+2)/7, head: written.HeadOf(t.item.Inst)}
 	}
 }
 
