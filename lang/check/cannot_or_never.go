@@ -156,6 +156,12 @@ func (l *refusing) hands() {
 			l.add(cue, l.cue(cue, cue.Name, said, func(f *Finding) { f.orPlay(cue) }, "%s for playing, and one has to hold the %s to the mouth", has, cue.Item.Inst.Name()))
 		}
 	}
+	l.missingHandAtSetPlaces(said, has)
+}
+
+// missingHandAtSetPlaces refuses what is held at the start, taken or laid with a
+// hand that is not there.
+func (l *refusing) missingHandAtSetPlaces(said score.Where, has string) {
 	for h, hold := range l.p.Holds {
 		if hand := body.Limb(h); l.who.Without.Has(hand) && (hold.Implement != nil || hold.Inst != nil) {
 			l.add(hold, refusal{words: fmt.Sprintf("%s for playing, and the %s is to hold something at the start", has, hand.Name()),

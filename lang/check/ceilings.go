@@ -89,26 +89,32 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 	for _, a := range r.refusals(m) {
 		lower(&cannot, 0, a.at, a.words)
 	}
-	for i := range r.Findings { // what no tempo mends
-		f := &r.Findings[i]
-		if f.Severity != Error || f.Player != m.Player.Name || f.Timed || cannot.Factor <= 0 ||
-			f.Rule.Name == "not-enough-gear" || // there may be a tempo at which it is carried over in time
-			f.Rule.Name == "same-space" { // what is to be moved is no matter of tempo
-			continue
+	for i := range r.Findings {
+		if at, ok := r.noTempoMends(&r.Findings[i], m); ok && cannot.Factor > 0 {
+			lower(&cannot, 0, at, r.Findings[i].Message)
 		}
-		at := f.At
-		if !f.HasPlace {
-			if len(m.Events) == 0 || f.Rule.text {
-				continue
-			}
-			at = m.Events[0].At() // of all of it
-		}
-		lower(&cannot, 0, at, f.Message)
 	}
 	if cannot.Factor < edge.Factor {
 		edge = cannot
 	}
 	return Ceiling{Player: m.Player.Name, Edge: r.tempo(edge), Cannot: r.tempo(cannot)}
+}
+
+// noTempoMends says whether a finding is an error of a player at any tempo, and
+// where.
+func (r *Result) noTempoMends(f *Finding, m *motion.Result) (at beat.Rat, ok bool) {
+	if f.Severity != Error || f.Player != m.Player.Name || f.Timed ||
+		f.Rule.Name == "not-enough-gear" || // there may be a tempo at which it is carried over in time
+		f.Rule.Name == "same-space" { // what is to be moved is no matter of tempo
+		return at, false
+	}
+	if !f.HasPlace {
+		if len(m.Events) == 0 || f.Rule.text {
+			return at, false
+		}
+		return m.Events[0].At(), true // of all of it
+	}
+	return f.At, true
 }
 
 // clashWords says what a conflict is between.

@@ -212,24 +212,8 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 		opt.Score.Earlier = old.Score
 	}
 	r.Score = score.Bind(name, f, opt.Load, opt.Score)
-	for i, p := range r.Score.Players {
-		if opt.stopped() {
-			r.Stopped = true
-			return r
-		}
-		if old != nil && i < len(old.Motions) {
-			if m, ok := motion.Reuse(old.Motions[i], old.Score, r.Score, p); ok {
-				r.Motions = append(r.Motions, m)
-				continue
-			}
-		}
-		r.Motions = append(r.Motions, motion.SolveUntil(r.Score, p, opt.Stop))
-	}
-	for _, m := range r.Motions {
-		for _, what := range m.Truncated {
-			r.Score.Problems = append(r.Score.Problems, score.Problem{Rule: syntax.RuleTooLarge, Where: m.Player.Where,
-				Message: fmt.Sprintf("%s has too much to do to follow all of it; left out is %s", m.Player.Name, what)})
-		}
+	if r.Stopped = !r.solve(old); r.Stopped {
+		return r
 	}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
 	for _, rule := range Rules() {
@@ -252,6 +236,30 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	r.Findings = c.findings
 	sortFindings(r.Findings)
 	return r
+}
+
+// solve works out what each player does, or takes it over, and is false when it
+// was told to stop.
+func (r *Result) solve(old *Result) bool {
+	for i, p := range r.Score.Players {
+		if r.opt.stopped() {
+			return false
+		}
+		if old != nil && i < len(old.Motions) {
+			if m, ok := motion.Reuse(old.Motions[i], old.Score, r.Score, p); ok {
+				r.Motions = append(r.Motions, m)
+				continue
+			}
+		}
+		r.Motions = append(r.Motions, motion.SolveUntil(r.Score, p, r.opt.Stop))
+	}
+	for _, m := range r.Motions {
+		for _, what := range m.Truncated {
+			r.Score.Problems = append(r.Score.Problems, score.Problem{Rule: syntax.RuleTooLarge, Where: m.Player.Where,
+				Message: fmt.Sprintf("%s has too much to do to follow all of it; left out is %s", m.Player.Name, what)})
+		}
+	}
+	return true
 }
 
 func sortFindings(list []Finding) {

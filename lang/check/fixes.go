@@ -147,32 +147,7 @@ func (r *Result) holds(after *Result, text bool) bool {
 	if text {
 		worst = Error
 	}
-	type tally struct {
-		errors, all int
-		places      map[beat.Rat]Severity // the worst that was found there
-		anywhere    bool                  // not all of its places are known
-	}
-	before := map[sort]*tally{}
-	r.eachTold(func(f *Finding) {
-		if f.Severity > worst {
-			return
-		}
-		t := before[sortOf(f)]
-		if t == nil {
-			t = &tally{places: map[beat.Rat]Severity{}}
-			before[sortOf(f)] = t
-		}
-		t.all += 1 + f.Times
-		if f.Severity == Error {
-			t.errors += 1 + f.Times
-		}
-		t.anywhere = t.anywhere || f.Times > 0 && f.more == nil
-		for _, at := range f.everywhere() {
-			if s, ok := t.places[at]; !ok || f.Severity < s {
-				t.places[at] = f.Severity
-			}
-		}
-	})
+	before := r.tallies(worst)
 	hidden := 0
 	for i := range r.Score.Coverage.Uncovered {
 		if r.Score.Coverage.Uncovered[i].Refused {
@@ -188,27 +163,63 @@ func (r *Result) holds(after *Result, text bool) bool {
 			hidden-- // what a refused line leaves to others was not told
 			continue
 		}
-		t := before[sortOf(f)]
-		if t == nil {
+		if t := before[sortOf(f)]; t == nil || !t.has(f) || !text && !t.knows(f) {
 			return false
-		}
-		t.all -= 1 + f.Times
-		if f.Severity == Error {
-			t.errors -= 1 + f.Times
-		}
-		if t.all < 0 || t.errors < 0 {
-			return false
-		}
-		if text || t.anywhere {
-			continue
-		}
-		for _, at := range f.everywhere() {
-			if s, ok := t.places[at]; !ok || f.Severity < s {
-				return false
-			}
 		}
 	}
 	return true
+}
+
+// A tally is what was found of one sort.
+type tally struct {
+	errors, all int
+	places      map[beat.Rat]Severity // the worst that was found there
+	anywhere    bool                  // not all of its places are known
+}
+
+// tallies counts what was found, as far as it is as bad as worst.
+func (r *Result) tallies(worst Severity) map[sort]*tally {
+	out := map[sort]*tally{}
+	r.eachTold(func(f *Finding) {
+		if f.Severity > worst {
+			return
+		}
+		t := out[sortOf(f)]
+		if t == nil {
+			t = &tally{places: map[beat.Rat]Severity{}}
+			out[sortOf(f)] = t
+		}
+		t.count(f, 1)
+		t.anywhere = t.anywhere || f.Times > 0 && f.more == nil
+		for _, at := range f.everywhere() {
+			if s, ok := t.places[at]; !ok || f.Severity < s {
+				t.places[at] = f.Severity
+			}
+		}
+	})
+	return out
+}
+
+func (t *tally) count(f *Finding, sign int) {
+	t.all += sign * (1 + f.Times)
+	if f.Severity == Error {
+		t.errors += sign * (1 + f.Times)
+	}
+}
+
+// has takes a finding from what there is of it, and says whether there was as
+// much.
+func (t *tally) has(f *Finding) bool {
+	t.count(f, -1)
+	return t.all >= 0 && t.errors >= 0
+}
+
+// knows says whether something as bad was found at each of a finding's places.
+func (t *tally) knows(f *Finding) bool {
+	return t.anywhere || !slices.ContainsFunc(f.everywhere(), func(at beat.Rat) bool {
+		s, ok := t.places[at]
+		return !ok || f.Severity < s
+	})
 }
 
 // everywhere lists the places of a finding: its own and those like it.

@@ -316,37 +316,46 @@ func claims(m *motion.Result, g *score.Gear) map[*score.Cue][]claim {
 	}
 	out := map[*score.Cue][]claim{}
 	for _, cue := range m.Player.Cues {
-		it, mount := cue.Item, motion.Wanted(cue)
-		spot := spotOfUse{player: m.Player, item: it.Name}
-		if it.Shared {
-			spot.player = nil
-		}
-		switch {
-		case g.Inst != nil:
-			if it.Inst != g.Inst {
-				continue
-			}
-			carry := handOver
-			if mount.Hardware() != "" && mount != kit.Padded || mount == kit.Floor {
-				carry = standOver
-			}
-			out[cue] = []claim{{spot, carry, false}}
-		case g.Hardware == kit.Table:
-			for _, t := range m.Player.Tables {
-				if !t.Assumed {
-					out[cue] = append(out[cue], claim{spotOfUse{table: t.Where}, standOver, true})
-				}
-			}
-		case mount.Hardware() == g.Hardware:
-			out[cue] = []claim{{spot, standOver, true}}
-		case slices.Contains(needs[cue], g.Hardware) && m.Player.Item(g.Hardware) == nil:
-			if g.Hardware == "stool" { // one to sit on, whatever is played from it
-				spot.item = ""
-			}
-			out[cue] = []claim{{spot, standOver, true}}
+		if list := claimsOf(m.Player, cue, g, needs[cue]); list != nil {
+			out[cue] = list
 		}
 	}
 	return out
+}
+
+func claimsOf(p *score.Player, cue *score.Cue, g *score.Gear, needs []string) []claim {
+	it, hardware := cue.Item, motion.Wanted(cue).Hardware()
+	spot := spotOfUse{player: p, item: it.Name}
+	if it.Shared {
+		spot.player = nil
+	}
+	switch {
+	case g.Inst != nil:
+		if it.Inst != g.Inst {
+			return nil
+		}
+		carry := handOver
+		if mount := motion.Wanted(cue); hardware != "" && mount != kit.Padded || mount == kit.Floor {
+			carry = standOver
+		}
+		return []claim{{spot, carry, false}}
+	case g.Hardware == kit.Table:
+		var tables []claim
+		for _, t := range p.Tables {
+			if !t.Assumed {
+				tables = append(tables, claim{spotOfUse{table: t.Where}, standOver, true})
+			}
+		}
+		return tables
+	case hardware == g.Hardware:
+		return []claim{{spot, standOver, true}}
+	case slices.Contains(needs, g.Hardware) && p.Item(g.Hardware) == nil:
+		if g.Hardware == "stool" { // one to sit on, whatever is played from it
+			spot.item = ""
+		}
+		return []claim{{spot, standOver, true}}
+	}
+	return nil
 }
 
 // everywhere is how many there would have to be of a thing if nothing were
@@ -390,7 +399,11 @@ func (r *Result) usesOf(g *score.Gear) []use {
 		fixed := map[spotOfUse]int{} // what is there throughout: which of the uses it is
 		for i := range m.Events {
 			e := &m.Events[i]
-			if e.Cue == nil || e.Kind != motion.Strike && e.Kind != motion.RollOn {
+			if !made(e) {
+				continue
+			}
+			if g.Implement != nil {
+				out = append(out, inHands(m, e, g.Implement)...)
 				continue
 			}
 			for _, c := range of[e.Cue] {
@@ -401,18 +414,26 @@ func (r *Result) usesOf(g *score.Gear) []use {
 				fixed[c.at] = len(out)
 				out = append(out, use{m: m, at: c.at, e: e, last: e, t0: e.T0, t1: e.T1, n: 1, carry: c.carry})
 			}
-			if g.Implement == nil {
-				continue
-			}
-			for h := range body.Limb(2) {
-				if e.Limbs&(1<<h) == 0 && e.Kind != motion.RollOn {
-					continue
-				}
-				if grip := m.HoldsAt(h, e.T0); grip.Implement == g.Implement || grip.Two() && grip.Kept == g.Implement {
-					out = append(out, use{m: m, at: spotOfUse{player: m.Player, hand: int(h) + 1}, limb: h.Name(),
-						e: e, last: e, t0: e.T0, t1: e.T1, n: grip.Of(g.Implement), carry: handOver})
-				}
-			}
+		}
+	}
+	return out
+}
+
+// made says whether an event is a stroke or a roll, which a thing is there for.
+func made(e *motion.Event) bool {
+	return e.Cue != nil && (e.Kind == motion.Strike || e.Kind == motion.RollOn)
+}
+
+// inHands are the uses of an implement in the hands that are at an event.
+func inHands(m *motion.Result, e *motion.Event, im *kit.Implement) []use {
+	var out []use
+	for h := range body.Limb(2) {
+		if !e.Limbs.Has(h) && e.Kind != motion.RollOn {
+			continue
+		}
+		if grip := m.HoldsAt(h, e.T0); grip.Implement == im || grip.Two() && grip.Kept == im {
+			out = append(out, use{m: m, at: spotOfUse{player: m.Player, hand: int(h) + 1}, limb: h.Name(),
+				e: e, last: e, t0: e.T0, t1: e.T1, n: grip.Of(im), carry: handOver})
 		}
 	}
 	return out

@@ -41,15 +41,7 @@ func generate(dir string) ([]byte, error) {
 			return nil, err
 		}
 		for _, d := range file.Decls {
-			gen, ok := d.(*ast.GenDecl)
-			if !ok || gen.Tok != token.VAR {
-				continue
-			}
-			for _, spec := range gen.Specs {
-				if v, ok := spec.(*ast.ValueSpec); ok && len(v.Values) == 1 && isRule(v.Values[0]) {
-					names = append(names, v.Names[0].Name)
-				}
-			}
+			names = append(names, rulesIn(d)...)
 		}
 	}
 	sort.Strings(names)
@@ -60,6 +52,20 @@ func generate(dir string) ([]byte, error) {
 	}
 	b.WriteString("\t}\n}\n")
 	return b.Bytes(), nil
+}
+
+// rulesIn are the names of the rules that a declaration declares.
+func rulesIn(d ast.Decl) (names []string) {
+	gen, ok := d.(*ast.GenDecl)
+	if !ok || gen.Tok != token.VAR {
+		return nil
+	}
+	for _, spec := range gen.Specs {
+		if v, ok := spec.(*ast.ValueSpec); ok && len(v.Values) == 1 && isRule(v.Values[0]) {
+			names = append(names, v.Names[0].Name)
+		}
+	}
+	return names
 }
 
 // isRule says whether a value is &Rule{…} or textRule(…).
