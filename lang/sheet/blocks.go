@@ -276,71 +276,35 @@ func (v *part) measure(f *faces, b *block) {
 		return
 	}
 	v.besideNumber(f, b)
-	b.least = b.padL + b.padR + 16
-	inner := b.length.Float()
-	at := func(r beat.Rat) float64 { return r.Sub(b.start).Float() / inner }
-	type edge struct{ at, right float64 }
-	type line struct {
-		limb body.Limb
-		what byte // n for notes, l for letters, d for dynamics
-	}
-	type mark struct {
-		at, left, right float64
-		number          bool
-	}
-	var axis []mark // what stands at it
-	last := map[line]edge{}
-	need := func(k line, p, left, right float64) {
-		if e, ok := last[k]; ok && p > e.at {
-			b.least = max(b.least, (e.right+left+0.8)/(p-e.at)+b.padL+b.padR)
-		}
-		b.least = max(b.least, b.padL+right/max(1-p, 0.02)-right+b.padR)
-		last[k] = edge{p, right}
-	}
-	for limb := range v.limbsOfBlock(b).Each() {
-		w := v.voiceOf(b, limb)
-		shared := v.sharedIn(b) && limb.IsHand()
-		both := shared && alwaysBoth(&w)
-		for i := range w.bar.Notes {
-			n := &w.bar.Notes[i]
-			if n.Bar {
-				continue
-			}
-			left, right := reach(&w, n)
-			if i+1 < len(w.bar.Notes) && !w.bar.Notes[i+1].Rest() {
-				right = min(right, 7) // a flag is above what comes, if it is no rest
-			}
-			if n.Rest() && i > 0 && flagged(&w.bar.Notes[i-1]) {
-				left, right = left-restAside, right+restAside
-			}
-			need(line{limb, 'n'}, at(w.place(n)), left, right)
-		}
-		for i := range w.tones {
-			t := &w.tones[i]
-			dyn, hand := v.signsOf(t, shared)
-			if !w.ok {
-				need(line{limb, 'n'}, at(t.at), 4, 4)
-			}
-			if hand != "" && !both {
-				need(line{limb, 'l'}, at(t.at), 4.2, 4.2+float64(len(hand)-1)*1.5)
-			}
-			if len(dyn) > 0 {
-				right := dynamicsWidth(f, dyn, 1) + 3 - strokeR
-				need(line{limb, 'd'}, at(t.at), strokeR, right)
-				if limb.IsHand() {
-					axis = append(axis, mark{at(t.at), strokeR, right, false})
-				}
-			}
-		}
-	}
+	axis := v.measureLines(f, b)
 	b.counts = v.ruler(b)
 	for _, c := range b.counts {
 		if c.beat && !c.struck {
 			w := f.width(c.text, countSize, false) / 2
-			axis = append(axis, mark{c.at, w, w, true})
+			axis = append(axis, onAxis{c.at, w, w, true})
 		}
 	}
-	for _, m := range axis { // dynamics of both hands stand one below the other, numbers between them
+	b.measureAxis(axis)
+	inner := b.length.Float()
+	m := v.Grid.Meter(b.from)
+	b.ideal = max(1.08*b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
+	if len(v.in(b)) == 0 {
+		b.ideal = max(b.least, 0.7*b.ideal)
+	}
+}
+
+// An onAxis is something that stands at the axis of time, and how far it
+// reaches to either side.
+type onAxis struct {
+	at, left, right float64
+	number          bool
+}
+
+// measureAxis widens a block so that no two things at the axis are on one
+// another: dynamics of both hands stand one below the other, numbers between
+// them.
+func (b *block) measureAxis(axis []onAxis) {
+	for _, m := range axis {
 		for _, o := range axis {
 			if o.at < m.at && (o.number || m.number) {
 				b.least = max(b.least, (o.right+m.left+0.8)/(m.at-o.at)+b.padL+b.padR)
@@ -350,11 +314,86 @@ func (v *part) measure(f *faces, b *block) {
 			b.least = max(b.least, b.padL+m.right/max(1-m.at, 0.02)-m.right+b.padR)
 		}
 	}
-	m := v.Grid.Meter(b.from)
-	b.ideal = max(1.08*b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
-	if len(v.in(b)) == 0 {
-		b.ideal = max(b.least, 0.7*b.ideal)
+}
+
+// A strand is what stands beside one another in a block: a limb's notes, its
+// letters or its dynamics.
+type strand struct {
+	limb body.Limb
+	what byte // n for notes, l for letters, d for dynamics
+}
+
+// strands widen a block so that no two things of a strand are on one another.
+type strands struct {
+	*block
+	last map[strand]onAxis
+}
+
+// in is where in the block a moment stands, from 0 to 1.
+func (b *block) in(r beat.Rat) float64 { return r.Sub(b.start).Float() / b.length.Float() }
+
+func (s *strands) need(k strand, at, left, right float64) {
+	if e, ok := s.last[k]; ok && at > e.at {
+		s.least = max(s.least, (e.right+left+0.8)/(at-e.at)+s.padL+s.padR)
 	}
+	s.least = max(s.least, s.padL+right/max(1-at, 0.02)-right+s.padR)
+	s.last[k] = onAxis{at: at, right: right}
+}
+
+// measureLines makes room for what stands on the lines of a block, and gives
+// what stands at its axis.
+func (v *part) measureLines(f *faces, b *block) (axis []onAxis) {
+	b.least = b.padL + b.padR + 16
+	room := &strands{b, map[strand]onAxis{}}
+	for limb := range v.limbsOfBlock(b).Each() {
+		w := v.voiceOf(b, limb)
+		for i := range w.bar.Notes {
+			if n := &w.bar.Notes[i]; !n.Bar {
+				left, right := w.reachOf(i)
+				room.need(strand{limb, 'n'}, b.in(w.place(n)), left, right)
+			}
+		}
+		axis = append(axis, v.measureTones(f, room, limb, &w)...)
+	}
+	return axis
+}
+
+func (v *part) measureTones(f *faces, room *strands, limb body.Limb, w *voice) (axis []onAxis) {
+	shared := v.sharedIn(room.block) && limb.IsHand()
+	both := shared && alwaysBoth(w)
+	for i := range w.tones {
+		t := &w.tones[i]
+		at := room.in(t.at)
+		dyn, hand := v.signsOf(t, shared)
+		if !w.ok {
+			room.need(strand{limb, 'n'}, at, 4, 4)
+		}
+		if hand != "" && !both {
+			room.need(strand{limb, 'l'}, at, 4.2, 4.2+float64(len(hand)-1)*1.5)
+		}
+		if len(dyn) > 0 {
+			right := dynamicsWidth(f, dyn, 1) + 3 - strokeR
+			room.need(strand{limb, 'd'}, at, strokeR, right)
+			if limb.IsHand() {
+				axis = append(axis, onAxis{at, strokeR, right, false})
+			}
+		}
+	}
+	return axis
+}
+
+// reachOf is how far a note of a voice reaches to either side, as it stands
+// among its neighbours.
+func (w *voice) reachOf(i int) (left, right float64) {
+	n := &w.bar.Notes[i]
+	left, right = reach(w, n)
+	if i+1 < len(w.bar.Notes) && !w.bar.Notes[i+1].Rest() {
+		right = min(right, 7) // a flag is above what comes, if it is no rest
+	}
+	if n.Rest() && i > 0 && flagged(&w.bar.Notes[i-1]) {
+		left, right = left-restAside, right+restAside
+	}
+	return left, right
 }
 
 // besideNumber makes room before the first note of the right hand for the number

@@ -1,10 +1,11 @@
 package sheet
 
 import (
-	"example.org/handful/lang/body"
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/handful/lang/body"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/score"
@@ -15,38 +16,13 @@ import (
 // held, words or road is always drawn.
 func (v *part) folded(blocks []block, busy []bool) []block {
 	broken := v.breaks()
-	bars := map[int]string{}
-	print := func(b *block) string {
-		text, ok := bars[b.from]
-		if !ok {
-			text = v.fingerprint(b)
-			bars[b.from] = text
-		}
-		return text
-	}
-	plain := func(b *block) bool {
-		return b.from == b.to && !b.rest && !b.cut && b.cue == nil && busy[b.from] && v.steady(b)
-	}
+	alike := v.alike(busy)
 	var out []block
 	for i := 0; i < len(blocks); {
 		best, period := 0, 0
 		for _, p := range []int{1, 2} {
-			n := 0
-			if i < p || slices.ContainsFunc(blocks[i-p:i], func(b block) bool { return b.rest || b.cut || b.cue != nil || v.swells(&b) }) {
-				continue
-			}
-			for i+n < len(blocks) {
-				b, model := &blocks[i+n], &blocks[i+n-p]
-				if !plain(b) || broken[b.from] || v.holdAtEnd(&blocks[i-1]) != v.holdAtEnd(b) || print(b) != print(model) {
-					break
-				}
-				n++
-			}
-			if broken[blocks[i].from] || p == 2 && broken[blocks[i-1].from] {
-				n = 0
-			}
-			n -= n % p
-			if n >= 2*p && n > best {
+			n := v.likeBefore(blocks, i, p, broken, alike)
+			if n -= n % p; n >= 2*p && n > best {
 				best, period = n, p
 			}
 		}
@@ -65,6 +41,41 @@ func (v *part) folded(blocks []block, busy []bool) []block {
 	return out
 }
 
+// likeBefore is how many blocks from one on are like the one, or the two, before
+// them.
+func (v *part) likeBefore(blocks []block, i, period int, broken []bool, alike func(b, model *block) bool) int {
+	if i < period || broken[blocks[i].from] || period == 2 && broken[blocks[i-1].from] ||
+		slices.ContainsFunc(blocks[i-period:i], func(b block) bool { return b.rest || b.cut || b.cue != nil || v.swells(&b) }) {
+		return 0
+	}
+	hold, n := v.holdAtEnd(&blocks[i-1]), 0
+	for i+n < len(blocks) {
+		b := &blocks[i+n]
+		if broken[b.from] || v.holdAtEnd(b) != hold || !alike(b, &blocks[i+n-period]) {
+			break
+		}
+		n++
+	}
+	return n
+}
+
+// alike says of blocks whether the first is one plain bar in which nothing else
+// is played than in the other.
+func (v *part) alike(busy []bool) func(b, model *block) bool {
+	bars := map[int]string{}
+	print := func(b *block) string {
+		text, ok := bars[b.from]
+		if !ok {
+			text = v.fingerprint(b)
+			bars[b.from] = text
+		}
+		return text
+	}
+	return func(b, model *block) bool {
+		return b.from == b.to && !b.rest && !b.cut && b.cue == nil && busy[b.from] && v.steady(b) && print(b) == print(model)
+	}
+}
+
 // fingerprint is everything that is played in a bar.
 func (v *part) fingerprint(b *block) string {
 	var w strings.Builder
@@ -80,45 +91,19 @@ func (v *part) fingerprint(b *block) string {
 func (v *part) steady(b *block) bool {
 	end := b.start.Add(b.length)
 	in := func(at beat.Rat) bool { return !at.Less(b.start) && at.Less(end) }
-	for _, st := range v.in(b) {
-		if len(st.marks) > 0 {
-			return false
-		}
-	}
-	for i := range v.shifts {
-		sh := &v.shifts[i] // one that lasts all through the bar makes no difference to it
-		if through := !b.start.Less(sh.from) && !sh.at.Less(end); !through && (b.start.Less(sh.at) && sh.from.Less(end) || in(sh.at) || in(sh.from)) {
-			return false
-		}
-	}
-	for _, a := range v.p.Actions {
-		if in(a.At) {
-			return false
-		}
-	}
-	for _, r := range v.Remarks {
-		if v.reads(&r) && in(r.At) {
-			return false
-		}
-	}
-	for _, c := range v.p.Cues {
-		for _, w := range c.Words {
-			if in(w.At) {
-				return false
-			}
-		}
-	}
-	for _, p := range v.Pauses {
-		if in(p.At) {
-			return false
-		}
-	}
-	for _, k := range v.clashes() {
-		if in(k.at) {
-			return false
-		}
-	}
-	return v.padded(b)
+	return v.padded(b) &&
+		!slices.ContainsFunc(v.in(b), func(st struck) bool { return len(st.marks) > 0 }) &&
+		!slices.ContainsFunc(v.shifts, func(sh shift) bool { // one that lasts all through the bar makes no difference to it
+			through := !b.start.Less(sh.from) && !sh.at.Less(end)
+			return !through && (b.start.Less(sh.at) && sh.from.Less(end) || in(sh.at) || in(sh.from))
+		}) &&
+		!slices.ContainsFunc(v.p.Actions, func(a *score.Action) bool { return in(a.At) }) &&
+		!slices.ContainsFunc(v.Remarks, func(r score.Remark) bool { return v.reads(&r) && in(r.At) }) &&
+		!slices.ContainsFunc(v.p.Cues, func(c *score.Cue) bool {
+			return slices.ContainsFunc(c.Words, func(w score.Word) bool { return in(w.At) })
+		}) &&
+		!slices.ContainsFunc(v.Pauses, func(p score.Pause) bool { return in(p.At) }) &&
+		!slices.ContainsFunc(v.clashes(), func(k clash) bool { return in(k.at) })
 }
 
 // padded says whether no sign of the road map stands at a bar.

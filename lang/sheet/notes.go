@@ -1,10 +1,11 @@
 package sheet
 
 import (
-	"example.org/handful/lang/body"
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/handful/lang/body"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/rhythm"
@@ -133,22 +134,7 @@ func (v *part) voiceOf(b *block, limb body.Limb) voice {
 		if goesOn {
 			at = b.start
 		}
-		for i := range w.tones {
-			if t := &w.tones[i]; t.at == at {
-				if goesOn {
-					return
-				}
-				if t.into {
-					*t = tone{at: at, end: to}
-				}
-				t.strokes = append(t.strokes, *st)
-				if t.end.Less(to) {
-					t.end = to
-				}
-				return
-			}
-		}
-		w.tones = append(w.tones, tone{at: at, end: to, into: goesOn, strokes: []struck{*st}})
+		w.add(tone{at: at, end: to, into: goesOn, strokes: []struck{*st}})
 	})
 	for _, a := range v.p.Actions {
 		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(b.start) && a.At.Less(end) && body.Of(a.Limb)&bits != 0 &&
@@ -164,6 +150,31 @@ func (v *part) voiceOf(b *block, limb body.Limb) voice {
 		lead = missing
 	}
 	w.zero = b.start.Sub(lead)
+	w.bar, w.ok = rhythm.Spell(m, lead, b.length, w.events(end))
+	return w
+}
+
+// add puts a stroke to what is played at its moment. A roll that only goes on
+// there gives way to whatever begins.
+func (w *voice) add(n tone) {
+	i := slices.IndexFunc(w.tones, func(t tone) bool { return t.at == n.at })
+	switch {
+	case i < 0:
+		w.tones = append(w.tones, n)
+	case n.into:
+	case w.tones[i].into:
+		w.tones[i] = n
+	default:
+		t := &w.tones[i]
+		t.strokes = append(t.strokes, n.strokes...)
+		if t.end.Less(n.end) {
+			t.end = n.end
+		}
+	}
+}
+
+// events are the voice's tones for the spelling of a bar that ends somewhere.
+func (w *voice) events(end beat.Rat) []rhythm.Event {
 	var events []rhythm.Event
 	for i := range w.tones {
 		t := &w.tones[i]
@@ -173,8 +184,7 @@ func (v *part) voiceOf(b *block, limb body.Limb) voice {
 		}
 		events = append(events, e)
 	}
-	w.bar, w.ok = rhythm.Spell(m, lead, b.length, events)
-	return w
+	return events
 }
 
 // place is where a note of the voice stands in the piece.
@@ -533,24 +543,7 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 		}
 		t := &w.tones[note.Event]
 		c.heads(s, l, b, w, t, dn, k)
-		if dn.noStem || dn.ys == nil { // all that is struck here stops a ring
-			dn.noStem = true
-			continue
-		}
-		dn.near, dn.far = dn.ys[0], dn.ys[0]
-		for _, y := range dn.ys {
-			if (y-dn.near)*sign > 0 {
-				dn.near = y
-			}
-			if (y-dn.far)*sign < 0 {
-				dn.far = y
-			}
-		}
-		dn.tip = dn.near + sign*stemLen
-		dn.stem = dn.x - sign*(dn.w/2-0.45)
-		if note.Value.Base == 0 {
-			dn.noStem = true
-		}
+		dn.setStem(sign)
 	}
 	c.beams(notes, sign, k)
 	for n := range notes {
@@ -558,32 +551,61 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 		if dn.Rest() || dn.ys == nil {
 			continue
 		}
-		if !dn.noStem {
-			c.d.line(dn.stem, dn.far, dn.stem, dn.tip, 0.85, Black).Part = StemArt
-			if f := dn.Value.Flags(); f > 0 && len(dn.Beams) == 0 {
-				dir := "Down"
-				if l.up() {
-					dir = "Up"
-				}
-				name := [...]string{"8th", "16th", "32nd", "64th"}[min(f, 4)-1]
-				p := pictograms()["flag"+name+dir]
-				c.d.outline(p, dn.stem-0.4, dn.tip, em*k*0.92/1000, Black)
-			}
-		}
+		c.stem(l, dn, k)
 		if dn.toneRoll {
-			x, y := dn.stem, (dn.near+dn.tip)/2+sign*3.2
-			if dn.noStem {
-				x, y = dn.x, dn.near+sign*11
-			}
-			if n := len(dn.Beams); n > 0 {
-				y -= sign * beamStep * float64(n) / 2
-			}
-			c.d.glyphIn("tremolo3", x, y, k*0.92).Part = RollArt
+			c.tremolo(dn, sign, k)
 		}
 		c.tiesOf(s, l, i, notes, n, sign)
 	}
 	c.tupletsOf(w, notes, sign, k)
 	c.underHeads(s, l, b, w, k)
+}
+
+// setStem finds where the stem of a note begins and ends.
+func (dn *drawn) setStem(sign float64) {
+	if dn.noStem = dn.noStem || dn.ys == nil; dn.noStem { // all that is struck here stops a ring
+		return
+	}
+	dn.near, dn.far = dn.ys[0], dn.ys[0]
+	for _, y := range dn.ys {
+		if (y-dn.near)*sign > 0 {
+			dn.near = y
+		}
+		if (y-dn.far)*sign < 0 {
+			dn.far = y
+		}
+	}
+	dn.tip = dn.near + sign*stemLen
+	dn.stem = dn.x - sign*(dn.w/2-0.45)
+	dn.noStem = dn.Value.Base == 0
+}
+
+// stem draws a note's stem, and its flag where no beam takes its place.
+func (c *cueSheet) stem(l *lane, dn *drawn, k float64) {
+	if dn.noStem {
+		return
+	}
+	c.d.line(dn.stem, dn.far, dn.stem, dn.tip, 0.85, Black).Part = StemArt
+	if f := dn.Value.Flags(); f > 0 && len(dn.Beams) == 0 {
+		dir := "Down"
+		if l.up() {
+			dir = "Up"
+		}
+		name := [...]string{"8th", "16th", "32nd", "64th"}[min(f, 4)-1]
+		c.d.outline(pictograms()["flag"+name+dir], dn.stem-0.4, dn.tip, em*k*0.92/1000, Black)
+	}
+}
+
+// tremolo draws the strokes of a roll through the stem.
+func (c *cueSheet) tremolo(dn *drawn, sign, k float64) {
+	x, y := dn.stem, (dn.near+dn.tip)/2+sign*3.2
+	if dn.noStem {
+		x, y = dn.x, dn.near+sign*11
+	}
+	if n := len(dn.Beams); n > 0 {
+		y -= sign * beamStep * float64(n) / 2
+	}
+	c.d.glyphIn("tremolo3", x, y, k*0.92).Part = RollArt
 }
 
 func restName(n *rhythm.Note) string {

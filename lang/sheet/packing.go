@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 
@@ -330,31 +331,19 @@ func (l *load) atOnce(views []*part) {
 		}
 	}
 	slices.Sort(times)
-	times = slices.Compact(times)
-	order := []*kit.Implement{}
 	most := map[*kit.Implement]int{}
 	who := map[*kit.Implement][]string{}
-	for _, t := range times {
+	var order []*kit.Implement
+	for _, t := range slices.Compact(times) {
 		now := map[*kit.Implement]int{}
 		for _, v := range views {
-			for h := range 2 {
-				g := v.m.HoldsAt(body.Limb(h), t)
-				for _, im := range []*kit.Implement{g.Implement, g.Kept} {
-					if im == nil {
-						continue
-					}
-					n := 1
-					if im == g.Implement {
-						n = max(1, g.Count)
-					}
-					if _, ok := most[im]; !ok {
-						order = append(order, im)
-						most[im] = 0
-					}
-					now[im] += n
-					if !slices.Contains(who[im], v.p.Name) {
-						who[im] = append(who[im], v.p.Name)
-					}
+			for im, n := range v.inHands(t) {
+				if !slices.Contains(order, im) {
+					order = append(order, im)
+				}
+				now[im] += n
+				if !slices.Contains(who[im], v.p.Name) {
+					who[im] = append(who[im], v.p.Name)
 				}
 			}
 		}
@@ -364,5 +353,25 @@ func (l *load) atOnce(views []*part) {
 	}
 	for _, im := range order {
 		l.sticks = append(l.sticks, carried{name: im.Name(), many: plural(im.Name()), n: most[im], who: who[im]})
+	}
+}
+
+// inHands goes over the implements in the player's hands at a time, and how many
+// of each that is in a hand.
+func (v *part) inHands(t float64) iter.Seq2[*kit.Implement, int] {
+	return func(yield func(*kit.Implement, int) bool) {
+		for h := range body.Limb(2) {
+			g := v.m.HoldsAt(h, t)
+			if g.Implement != nil && !yield(g.Implement, max(1, g.Count)) {
+				return
+			}
+			n := 1
+			if g.Kept == g.Implement {
+				n = max(1, g.Count)
+			}
+			if g.Kept != nil && !yield(g.Kept, n) {
+				return
+			}
+		}
 	}
 }
