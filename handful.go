@@ -106,6 +106,9 @@ func (o *Options) load(from, file string) (string, *syntax.File, error) {
 
 func (o *Options) checks() check.Options {
 	opt := check.Options{Score: score.Options{TempoFactor: o.Tempo, Without: o.Without, Profile: o.Profile}, Load: o.load}
+	for i := range o.Rules {
+		opt.Rules = append(opt.Rules, o.Rules[i].built())
+	}
 	if ctx := o.Context; ctx != nil {
 		opt.Stop = func() bool { return ctx.Err() != nil }
 	}
@@ -178,17 +181,6 @@ func Check(p *Piece, opt Options) *Result {
 	for i := range r.Findings {
 		out.Findings = append(out.Findings, finding(r, &r.Findings[i]))
 	}
-	for _, rule := range opt.Rules {
-		v := &View{rule: rule, r: r}
-		rule.Look(v)
-		out.Findings = append(out.Findings, v.found...)
-	}
-	slices.SortStableFunc(out.Findings, func(a, b Finding) int {
-		if len(opt.Rules) == 0 {
-			return 0
-		}
-		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.From, b.From))
-	})
 	for _, c := range r.Ceilings() {
 		out.Ceilings = append(out.Ceilings, Ceiling{c.Player, c.Edge.Factor, c.Cannot.Factor, r.Says(&c)})
 	}
@@ -255,7 +247,10 @@ func Fix(r *Result) (p *Piece, made int) {
 	return Parse(r.r.Name, text), made
 }
 
-// A Rule is one thing that somebody looks for in pieces of their own.
+// A Rule is one thing that somebody looks for in pieces of their own. What it
+// reports is a finding like any other: it stands in its place among them, a
+// piece may accept it by the rule's name, and its fixes are proven. A rule that
+// fails is a finding itself.
 type Rule struct {
 	Name     string
 	Severity Severity
@@ -263,17 +258,37 @@ type Rule struct {
 	Look func(*View)
 }
 
+// built is the rule as the checker runs it.
+func (r Rule) built() *check.Rule {
+	severity := check.Info
+	for _, s := range []check.Severity{check.Error, check.Warning, check.Compromise} {
+		if s.String() == string(r.Severity) {
+			severity = s
+		}
+	}
+	return &check.Rule{Name: r.Name, Severities: []check.Severity{severity}, Look: func(c *check.Context) {
+		if fault := check.Contained(func() { r.Look(&View{c, severity}) }); fault != nil {
+			c.In(score.Where{}).Says(severity, "the rule %s itself failed on this piece: %s", r.Name, fault.Panic)
+		}
+	}}
+}
+
 // A View is a checked piece as a rule looks at it.
 type View struct {
-	rule  Rule
-	r     *check.Result
-	found []Finding
+	c        *check.Context
+	severity check.Severity
 }
+
+// Once says the first time that the rule asks of a thing, and no more: what is
+// told once is no news at its other places. Two things are the same if == says
+// so.
+func (v *View) Once(thing any) bool { return v.c.Once(nil, thing) }
 
 // A Place is something in a checked piece at which a rule can report: a
 // [Stroke] or a [Change].
 type Place interface {
-	place() (player, limb string, bar int, count string, where score.Where)
+	report(*check.Context) check.Report
+	where() score.Where
 }
 
 // A Stroke is one stroke, roll or stop as it is played.
@@ -288,38 +303,36 @@ type Stroke struct {
 	From, To   float64 // seconds from the beginning, as played
 	Roll, Stop bool
 
-	where score.Where
+	m *motion.Result
+	e *motion.Event
 }
 
 // Strokes goes through all that is played, player by player, in the order in
 // which it is played, repeats written out.
 func (v *View) Strokes() iter.Seq[Stroke] {
 	return func(yield func(Stroke) bool) {
-		for _, m := range v.r.Motions {
-			with := map[*score.Cue]string{}
-			for i := range m.Chosen {
-				with[m.Chosen[i].Cue] = m.Chosen[i].Choice.Implement
+		with := map[*score.Cue]string{}
+		for _, ch := range v.c.Chosen() {
+			with[ch.Cue] = ch.Choice.Implement
+		}
+		for m, e := range v.c.Events() {
+			item := e.Item()
+			if e.Cue == nil || item == nil {
+				continue
 			}
-			for i := range m.Events {
-				e := &m.Events[i]
-				item := e.Item()
-				if e.Cue == nil || item == nil {
-					continue
-				}
-				bar, count := v.r.Score.Grid.Place(e.At())
-				s := Stroke{Player: m.Player.Name, Limbs: e.Limbs.Letters(), Instrument: item.Inst.ID, Name: item.Name, Bar: bar, Count: count.String(),
-					From: e.T0, To: e.T1, Roll: e.Kind == motion.RollOn, Stop: e.Kind.Stops(), With: with[e.Cue], where: e.Where()}
-				if !yield(s) {
-					return
-				}
+			bar, count := v.c.Score.Grid.Place(e.At())
+			s := Stroke{Player: m.Player.Name, Limbs: e.Limbs.Letters(), Instrument: item.Inst.ID, Name: item.Name, Bar: bar, Count: count.String(),
+				From: e.T0, To: e.T1, Roll: e.Kind == motion.RollOn, Stop: e.Kind.Stops(), With: with[e.Cue], m: m, e: e}
+			if !yield(s) {
+				return
 			}
 		}
 	}
 }
 
-func (s Stroke) place() (string, string, int, string, score.Where) {
-	return s.Player, s.Limbs, s.Bar, s.Count, s.where
-}
+func (s Stroke) report(c *check.Context) check.Report { return c.At(s.m, s.e) }
+
+func (s Stroke) where() score.Where { return s.e.Where() }
 
 // A Change is what one limb or the body has to do between two things, at the
 // place by which it must be done.
@@ -330,18 +343,19 @@ type Change struct {
 	Lays, Takes, Walks  bool
 	Needed, Easy, There float64 // seconds: at the limit, at an easy pace, and what there is
 
-	where score.Where
+	m  *motion.Result
+	ch *motion.Change
 }
 
 // Changes goes through all changes, player by player, in playing order.
 func (v *View) Changes() iter.Seq[Change] {
 	return func(yield func(Change) bool) {
-		for _, m := range v.r.Motions {
+		for _, m := range v.c.Motions {
 			for i := range m.Changes {
 				ch := &m.Changes[i]
-				bar, count := v.r.Score.Grid.Place(ch.To.At())
+				bar, count := v.c.Score.Grid.Place(ch.To.At())
 				c := Change{Player: m.Player.Name, Limb: ch.Hand.String(), Bar: bar, Count: count.String(), Lays: ch.Lays, Takes: ch.Takes, Walks: ch.Walks,
-					Needed: ch.Need.Limit, Easy: ch.Need.Steady, There: ch.Window, where: ch.To.Where()}
+					Needed: ch.Need.Limit, Easy: ch.Need.Steady, There: ch.Window, m: m, ch: ch}
 				if !yield(c) {
 					return
 				}
@@ -350,17 +364,31 @@ func (v *View) Changes() iter.Seq[Change] {
 	}
 }
 
-func (c Change) place() (string, string, int, string, score.Where) {
-	return c.Player, c.Limb, c.Bar, c.Count, c.where
+func (c Change) report(in *check.Context) check.Report {
+	return in.At(c.m, c.ch.To).With(c.ch.Hand.Name()).Timed(c.ch)
 }
 
+func (c Change) where() score.Where { return c.ch.To.Where() }
+
+// A Report is what a rule has just said, to which more can be put until it says
+// the next thing.
+type Report struct{ f *check.Finding }
+
 // Report says that a rule has found something at a place.
-func (v *View) Report(at Place, format string, args ...any) {
-	f := Finding{Rule: v.rule.Name, Severity: v.rule.Severity, Message: fmt.Sprintf(format, args...)}
-	var where score.Where
-	f.Player, f.Limb, f.Bar, f.Count, where = at.place()
-	f.at(v.r, where)
-	v.found = append(v.found, f)
+func (v *View) Report(at Place, format string, args ...any) Report {
+	return Report{at.report(v.c).Says(v.severity, format, args...)}
+}
+
+// Also points at another place that has to do with it.
+func (r Report) Also(at Place, message string) Report {
+	r.f.Also(at.where(), message)
+	return r
+}
+
+// OrAccept offers to accept it, as built-in rules do.
+func (r Report) OrAccept() Report {
+	r.f.OrAccept()
+	return r
 }
 
 // PlanOptions say for whom a plan is made.

@@ -7,6 +7,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -135,24 +136,59 @@ func ExampleExport() {
 	// MThd <nil>
 }
 
-// A band that rehearses in a hall wants to know of all that is played within
-// the first second.
+// A school has one good triangle beater, and wants to know where two people
+// would have it in hand within a second. What it finds is accepted in a piece
+// like anything else.
 func ExampleRule() {
-	early := handful.Rule{Name: "early-start", Severity: handful.Info, Look: func(v *handful.View) {
+	oneBeater := handful.Rule{Name: "one-beater", Severity: handful.Warning, Look: func(v *handful.View) {
 		for s := range v.Strokes() {
-			if s.From < 1 {
-				v.Report(s, "the %s is struck %.2f s after the downbeat", s.Instrument, s.From)
+			for o := range v.Strokes() {
+				if s.With == "triangle-beater" && o.With == s.With && o.Player < s.Player && math.Abs(s.From-o.From) < 1 && v.Once(s.Bar) {
+					v.Report(s, "%s and %s both have a triangle beater in bar %d", o.Player, s.Player, s.Bar).Also(o, "the other one").OrAccept()
+				}
 			}
 		}
 	}}
-	piece := handful.Parse("quay.handful", "tempo 60\nplayer Nell\n  R snare-drum with snare-stick | 1& 3 4 |\n")
-	for _, f := range handful.Check(piece, handful.Options{Rules: []handful.Rule{early}}).Findings {
-		if f.Rule == "early-start" {
+	piece := handful.Parse("quay.handful", `tempo 96
+player Nell
+  R triangle clipped with triangle-beater | 1 | - | 1 |
+player Otto
+  R triangle clipped with triangle-beater | 2 | - | 1 |
+accept one-beater at 3 because "Otto brings his own"
+`)
+	r := handful.Check(piece, handful.Options{Rules: []handful.Rule{oneBeater}})
+	for _, f := range r.Findings {
+		if f.Rule == "one-beater" {
 			fmt.Println(f)
+			fmt.Println(r.Fixes(f)[0].Title)
 		}
 	}
 	// Output:
-	// quay.handful:3:35: info early-start: the snare-drum is struck 0.50 s after the downbeat
+	// quay.handful:5:45: warning one-beater: Nell and Otto both have a triangle beater in bar 1
+	// accept it, with your reason
+}
+
+// A rule that fails is a finding, and everything else is checked all the same.
+func TestARuleThatFails(t *testing.T) {
+	fails := handful.Rule{Name: "hasty", Severity: handful.Warning, Look: func(*handful.View) { panic("no such thing") }}
+	early := handful.Rule{Name: "early", Look: func(v *handful.View) {
+		for c := range v.Changes() {
+			v.Report(c, "a change in bar %d", c.Bar)
+		}
+	}}
+	plain := handful.Check(handful.Parse("quay.handful", tooSoon), handful.Options{})
+	r := handful.Check(handful.Parse("quay.handful", tooSoon), handful.Options{Rules: []handful.Rule{fails, early}})
+	said := map[string][]handful.Finding{}
+	for _, f := range r.Findings {
+		said[f.Rule] = append(said[f.Rule], f)
+	}
+	require.Len(t, said["hasty"], 1)
+	assert.Contains(t, said["hasty"][0].Message, "no such thing")
+	assert.Equal(t, handful.Warning, said["hasty"][0].Severity)
+	require.NotEmpty(t, said["early"])
+	assert.Equal(t, handful.Info, said["early"][0].Severity, "a rule that says no severity informs")
+	assert.Positive(t, said["early"][0].There)
+	assert.Len(t, r.Findings, len(plain.Findings)+1+len(said["early"]), "what is built in is found all the same")
 }
 
 func ExampleExplain() {

@@ -159,6 +159,7 @@ const (
 type Options struct {
 	Score score.Options
 	Load  score.Loader
+	Rules []*Rule // of one's own, besides those that are built in
 	// Stop, if set, is asked now and then, by one goroutine at a time: once it
 	// says so, the check ends early and its result is good for nothing.
 	Stop func() bool
@@ -216,7 +217,8 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 		return r
 	}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
-	for _, rule := range Rules() {
+	rules := append(Rules(), opt.Rules...)
+	for _, rule := range rules {
 		if opt.stopped() {
 			r.Stopped = true
 			return r
@@ -228,7 +230,7 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	}
 	c.fold()
 	c.accept()
-	for _, rule := range Rules() {
+	for _, rule := range rules {
 		if rule.last {
 			c.run(rule)
 		}
