@@ -36,7 +36,7 @@ player Ida
 			}
 			limb, because := limbOf(full.Limbs&other.Limbs), ""
 			if takesBoth(full) {
-				limb, because = "both hands", fmt.Sprintf(": the %s takes both hands", full.Item().Inst.Name())
+				limb, because = "both hands", fmt.Sprintf(": the %s %s both hands", full.Item().Inst.Name(), full.Item().Inst.Verb("takes", "take"))
 			}
 			c.AtConflict(k).With(limb).Error("%s cannot %s and %s at once%s", k.player.Player.Name, toDo(full), toDo(other), because).
 				orLetGo(k.A, k.B, releaseTime).orPlay(full.Cue, other.Cue)

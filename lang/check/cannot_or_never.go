@@ -201,7 +201,7 @@ func (l *refusing) missingHand(said score.Where, has string) (told map[*score.Cu
 		l.add(e.Cue, l.event(e, said, lacks, func(f *Finding) {
 			f.orThisHand(e.Cue.Where, l.who)
 			f.orSomebodyElse(e.Cue)
-		}, "%s for playing, and the %s is played %s here", has, e.Item().Inst.Name(), how))
+		}, "%s for playing, and the %s %s played %s here", has, e.Item().Inst.Name(), e.Item().Inst.Verb("is", "are"), how))
 	}
 	return told
 }

@@ -54,7 +54,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 		r.On(cue.MountWhere).Error("%s's kit has the %s %s, and this cue wants it %s", p.Name, it.Inst.Name(), it.Mount, cue.Mount).
 			Or("play it as the kit has it", replace(w, "")).Or("change the kit", kitMountEdit(cue)).orStandIn(cue)
 	case mount == kit.Padded && !hasTable(p):
-		f := r.Error("the %s is to be laid on a padded table, and %s's kit has none", it.Inst.Name(), p.Name)
+		f := r.Error("the %s %s to be laid on a padded table, and %s's kit has none", it.Inst.Name(), it.Inst.Verb("is", "are"), p.Name)
 		if it.Listed && it.Where.File == 0 {
 			f.Or("put a table under it", c.below(int(it.Where.Line), 2, tableAt(it.At.Right, it.At.Ahead)))
 		}
@@ -62,7 +62,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 	default:
 		if need := unlisted(m, cue); need != "" {
 			words := strings.ReplaceAll(need, "-", " ")
-			f := r.Error("the %s %s needs %s, which %s's kit does not list", it.Inst.Name(), mount, a(words), p.Name)
+			f := r.Error("the %s %s %s %s, which %s's kit does not list", it.Inst.Name(), mount, it.Inst.Verb("needs", "need"), a(words), p.Name)
 			if c.Score.Catalogue.Resolve(need) == it.Inst && it.Listed && it.Kind == it.Name && it.Where.File == 0 {
 				f.Or("say in the kit that it is "+a(words), c.kindEdit(it, need))
 			} else if line, ok := kitLine(p, it); ok {

@@ -50,9 +50,9 @@ player Ida
 			}
 			r := c.AtCue(cue).On(cue.Name)
 			if len(mounts) == 0 {
-				r.Error("the %s is not played with the %s, but by %s", in.Name(), limbWords[limb], strings.Join(limbs, " or "))
+				r.Error("the %s %s not played with the %s, but by %s", in.Name(), in.Verb("is", "are"), limbWords[limb], strings.Join(limbs, " or "))
 			} else {
-				r.Error("the %s is not played %s; it is played %s", in.Name(), mount, strings.Join(mounts, ", ")).orPlay(cue)
+				r.Error("the %s %s not played %s; %s played %s", in.Name(), in.Verb("is", "are"), mount, in.Verb("it is", "they are"), strings.Join(mounts, ", ")).orPlay(cue)
 			}
 		}
 	},

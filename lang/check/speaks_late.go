@@ -22,7 +22,7 @@ player Ida
 				continue
 			}
 			in := e.Cue.Item.Inst
-			c.At(m, e).Info("the %s wants the hand %s before the note: %s", in.Name(), seconds(in.Late), in.LateWhy)
+			c.At(m, e).Info("the %s %s the hand %s before the note: %s", in.Name(), in.Verb("wants", "want"), seconds(in.Late), in.LateWhy)
 		}
 	},
 }

@@ -41,11 +41,11 @@ func (c *Context) wrongImplement(cue *score.Cue) {
 	var f *Finding
 	switch reason := in.Banned(id); {
 	case reason != "":
-		f = r.Error("the %s is never played with the %s: %s", in.Name(), name, reason)
+		f = r.Error("the %s %s never played with the %s: %s", in.Name(), in.Verb("is", "are"), name, reason)
 	case len(usual) > 0:
-		f = r.Compromise("the %s is not a usual implement for the %s, which is played with %s", name, in.Name(), strings.Join(c.implementNames(usual), " or "))
+		f = r.Compromise("the %s is not a usual implement for the %s, which %s played with %s", name, in.Name(), in.Verb("is", "are"), strings.Join(c.implementNames(usual), " or "))
 	case handWay(in, mount):
-		f = r.Compromise("the %s is played with the hand itself, and nothing to strike it: the %s has no use here", in.Name(), name)
+		f = r.Compromise("the %s %s played with the hand itself, and nothing to strike %s: the %s has no use here", in.Name(), in.Verb("is", "are"), in.Verb("it", "them"), name)
 	default:
 		return // there is no such way at all, and another rule says so
 	}

@@ -233,6 +233,17 @@ func TestNoWayUsesWhatWouldBreakTheInstrument(t *testing.T) {
 	})
 }
 
+// A sentence about claves speaks of many, and one about a triangle of one.
+func TestVerbsAgreeWithTheirInstruments(t *testing.T) {
+	for id, want := range map[string]string{
+		"claves": "are", "castanets": "are", "maracas": "are", "timpani": "are", "sleigh-bells": "are", "crotales": "are", "temple-blocks": "are",
+		"triangle": "is", "wind-chimes": "is", "caxixi": "is", "bass-drum-pedal": "is", "vibraslap": "is", "snare-drum": "is",
+	} {
+		assert.Equal(t, want, kit.Standard().Instrument(id).Verb("is", "are"), id)
+	}
+	assert.Equal(t, "is", (&kit.Instrument{ID: "one-glass"}).Verb("is", "are"))
+}
+
 func TestEveryBanGivesItsReason(t *testing.T) {
 	each(t, func(t *testing.T, in *kit.Instrument) {
 		for _, ban := range in.Never {

@@ -341,6 +341,17 @@ func (in *Instrument) Name() string {
 	return lowerFirst(in.Called)
 }
 
+// Verb is the form of a verb behind the instrument's name: the claves are, the
+// triangle is. A name is for many that ends as English plurals do, or that is
+// one of a set and ends as Italian ones do.
+func (in *Instrument) Verb(one, many string) string {
+	name, _, _ := strings.Cut(in.Name(), " (")
+	if strings.HasSuffix(name, "s") && !strings.HasSuffix(name, "ss") || in.Members > 1 && strings.HasSuffix(name, "i") {
+		return many
+	}
+	return one
+}
+
 // Stops is what stops the ring when the instrument is played that way.
 func (in *Instrument) Stops(w *Way) []string {
 	if w != nil && len(w.StopsBy) > 0 {

@@ -65,7 +65,7 @@ func (b *binder) asked(c *Cue, line int, s *syntax.Cue) {
 			readings = append(readings, syntax.Reading{Text: word + " " + b.textAt(where)})
 		}
 	}
-	p := b.fault(syntax.RuleUnknownWay, where, "the %s is played %s %s: say which", in.Name(), ask, strings.Join(mounts, " or "))
+	p := b.fault(syntax.RuleUnknownWay, where, "the %s %s played %s %s: say which", in.Name(), in.Verb("is", "are"), ask, strings.Join(mounts, " or "))
 	if alone {
 		p.Readings = readings
 	}
