@@ -1149,7 +1149,7 @@ func (c *cueSheet) lowEnough(systems []*system, room float64) []*system {
 // alone on the last.
 const (
 	costPage  = 6.0
-	costTurn  = 4.0
+	costTurn  = 9.0
 	costQuick = 1.5
 	costEmpty = 2.0
 	costAlone = 2.5

@@ -262,3 +262,27 @@ func TestPartsTakeFewPages(t *testing.T) {
 		}
 	}
 }
+
+// Of a piece of 400 bars for four players, in which hands hardly rest, eleven pages
+// ended where no hand was free before two pages lay beside one another and breaks
+// were searched for; a third of that is what may be left.
+func TestPagesAreTurnedWhereAHandIsFree(t *testing.T) {
+	r := checked("long", long(400))
+	pages, without := 0, 0
+	for i := range r.Motions {
+		doc := newPart(r, i, standardFaces()).cuesFor(&Options{Paper: Papers()[0]})
+		pages += len(doc.Pages)
+		for k, p := range doc.Pages {
+			turned := false
+			for _, s := range p.Said {
+				if strings.Contains(s.Text, "no hand is free") {
+					without++
+				}
+				turned = turned || strings.Contains(s.Text, "urn") || strings.Contains(s.Text, "lies beside this one")
+			}
+			assert.True(t, turned || k == len(doc.Pages)-1, "%s says how it goes on", p.Title)
+		}
+	}
+	assert.Greater(t, pages, 20)
+	assert.LessOrEqual(t, without, 11/3)
+}

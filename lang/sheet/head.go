@@ -131,25 +131,6 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 	return r.Y + pitch*float64((len(items)+columns-1)/columns)
 }
 
-// titleBlock is the title with the player's name under it, and who made it.
-func titleBlock(d pen, s *score.Score, piece, who string) float64 {
-	y := margin0 + 16
-	room := d.W - 2*margin0
-	y = d.title(piece, y)
-	d.words(margin0, y, d.f.fit(who, 14, true, room), 14, true, Black)
-	y += 5
-	for _, text := range printed(s, who) {
-		d.say(text)
-		for _, line := range d.f.wrap(text, 8.5, false, room) {
-			y += 10.5
-			d.words(margin0, y, line, 8.5, false, Mid)
-		}
-	}
-	y += 7
-	d.line(margin0, y, d.W-margin0, y, 1.2, Black)
-	return y + 5
-}
-
 // title sets a title as large as it fits in two lines, or small in as many
 // as four.
 func (d pen) title(text string, y float64) float64 {
