@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/pitch"
@@ -87,6 +88,18 @@ func (s *Struck) Count() int {
 		return 1
 	}
 	return len(s.Keys)
+}
+
+// String is what it strikes as the notation writes it, or "".
+func (s *Struck) String() string {
+	if s == nil {
+		return ""
+	}
+	words := make([]string, len(s.Keys))
+	for i, k := range s.Keys {
+		words[i] = k.String()
+	}
+	return strings.Join(words, "+")
 }
 
 // aims is what it strikes, for the notation.

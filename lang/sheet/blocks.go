@@ -276,6 +276,7 @@ func (v *part) measure(f *faces, b *block) {
 		return
 	}
 	v.besideNumber(f, b)
+	v.beforeKeys(f, b)
 	axis := v.measureLines(f, b)
 	b.counts = v.ruler(b)
 	for _, c := range b.counts {
@@ -320,7 +321,7 @@ func (b *block) measureAxis(axis []onAxis) {
 // letters or its dynamics.
 type strand struct {
 	limb body.Limb
-	what byte // n for notes, l for letters, d for dynamics
+	what byte // n for notes, k for bars and drums, l for letters, d for dynamics
 }
 
 // strands widen a block so that no two things of a strand are on one another.
@@ -367,6 +368,10 @@ func (v *part) measureTones(f *faces, room *strands, limb body.Limb, w *voice) (
 		dyn, hand := v.signsOf(t, shared)
 		if !w.ok {
 			room.need(strand{limb, 'n'}, at, 4, 4)
+		}
+		if keys := t.keys(); keys != "" {
+			half := f.width(keys, keysSize, true)/2 + 1
+			room.need(strand{limb, 'k'}, at, half, half)
 		}
 		if hand != "" && !both {
 			room.need(strand{limb, 'l'}, at, 4.2, 4.2+float64(len(hand)-1)*1.5)
@@ -419,6 +424,18 @@ func (v *part) besideNumber(f *faces, b *block) {
 		}
 	}
 	b.padL = max(b.padL, f.width(fmt.Sprint(b.from), numSize, false)+3.5-stem)
+}
+
+// beforeKeys makes room before the first notes of a bar for the names of the
+// bars or drums that they are for, which are wider than heads.
+func (v *part) beforeKeys(f *faces, b *block) {
+	for limb := range v.limbsOfBlock(b).Each() {
+		if w := v.voiceOf(b, limb); len(w.tones) > 0 && w.tones[0].at == b.start {
+			if keys := w.tones[0].keys(); keys != "" {
+				b.padL = max(b.padL, f.width(keys, keysSize, true)/2+2.5)
+			}
+		}
+	}
 }
 
 // in is the strokes of a block.

@@ -81,7 +81,7 @@ func (v *part) fingerprint(b *block) string {
 	var w strings.Builder
 	fmt.Fprintf(&w, "%s %s;", v.Grid.Meter(b.from), b.length)
 	v.between(b.start, b.start.Add(b.length), func(st *struck, goesOn bool) {
-		fmt.Fprintf(&w, "%s %s %p %d %d %d %d %d %d %t;", st.At.Sub(b.start), st.End.Sub(b.start), st.cue.Item, st.cue.Pass, st.limbs, st.Dyn, st.Flags, st.Grace, st.Stroke.Hand, goesOn)
+		fmt.Fprintf(&w, "%s %s %p %d %d %d %d %d %d %s %t;", st.At.Sub(b.start), st.End.Sub(b.start), st.cue.Item, st.cue.Pass, st.limbs, st.Dyn, st.Flags, st.Grace, st.Stroke.Hand, st.keys, goesOn)
 	})
 	return w.String()
 }

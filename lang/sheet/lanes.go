@@ -21,9 +21,9 @@ type lane struct {
 
 	voices []voice // by block
 	// What there is to make room for.
-	tuplets, accents, letters, marks, ties bool
-	restUp, restDown                       float64 // how far rests go above and below the middle
-	bare                                   bool    // no line, only what is held
+	tuplets, accents, keys, letters, marks, ties bool
+	restUp, restDown                             float64 // how far rests go above and below the middle
+	bare                                         bool    // no line, only what is held
 }
 
 // A rowKey is what has a row of its own.

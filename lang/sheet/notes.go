@@ -24,6 +24,8 @@ const (
 	tupletH  = 9.0
 	accentH  = 6.5
 	lettersH = 10.5
+	keysH    = 9.5
+	keysSize = 8.5
 	marksH   = 10.0
 	tieH     = 3.5
 	axisH    = 11.0
@@ -353,7 +355,7 @@ func (c *cueSheet) onRightLine(s *system, l *lane) bool {
 func (c *cueSheet) prepare(s *system, l *lane) {
 	l.voices = make([]voice, len(s.blocks))
 	l.bare = c.onRightLine(s, l)
-	l.tuplets, l.accents, l.letters, l.marks, l.ties = false, false, false, false, false
+	l.tuplets, l.accents, l.keys, l.letters, l.marks, l.ties = false, false, false, false, false, false
 	l.restUp, l.restDown = 0, 0
 	for i := range s.blocks {
 		b := &s.blocks[i]
@@ -372,6 +374,7 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 			l.letters = l.letters || hand != "" && !both
 			for _, st := range t.strokes {
 				l.accents = l.accents || st.Has(score.Accent)
+				l.keys = l.keys || st.keys != ""
 			}
 		}
 		for k := range w.bar.Notes {
@@ -416,6 +419,9 @@ func (l *lane) inner() (h float64) {
 	}
 	if l.accents {
 		h += accentH
+	}
+	if l.keys {
+		h += keysH
 	}
 	if l.letters {
 		h += lettersH
@@ -890,8 +896,19 @@ func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 	}
 }
 
+// keys are the bars and drums that a tone is for, from one thing to the next.
+func (t *tone) keys() string {
+	var words []string
+	for _, st := range t.strokes {
+		if st.keys != "" && !slices.Contains(words, st.keys) {
+			words = append(words, st.keys)
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
 // underHeads writes what belongs to the heads of a block, towards the axis:
-// accents, the letters of the hands, dynamics.
+// accents, bars and drums by their names, the letters of the hands, dynamics.
 func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64) {
 	sign := 1.0
 	edge := l.rows[len(l.rows)-1].mid + rowPitch/2
@@ -907,6 +924,13 @@ func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64)
 	accentY := edge + sign*accentH/2
 	if l.accents {
 		edge += sign * accentH
+	}
+	keyBase := edge + keysH*0.82
+	if sign < 0 {
+		keyBase = edge - keysH*0.18
+	}
+	if l.keys {
+		edge += sign * keysH
 	}
 	letterBase := edge + lettersH*0.82
 	if sign < 0 {
@@ -931,6 +955,9 @@ func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64)
 				c.d.line(x-3.6*k, accentY+2.3*k, x+3.6*k, accentY, 1.2*k, Black)
 				break
 			}
+		}
+		if keys := t.keys(); keys != "" {
+			c.d.centred(x, keyBase, keys, keysSize*k, true, Black)
 		}
 		dynamics, hand := c.signsOf(t, shared)
 		if hand != "" && !both {

@@ -39,6 +39,7 @@ type struck struct {
 	cue   *score.Cue
 	limbs body.Limbs
 	marks []string // dynamics written before it
+	keys  string   // the bars or drums that it is for; "" where it does not say
 }
 
 // A shift is a change as a sheet shows it: the times alike are one.
@@ -102,7 +103,7 @@ func (v *part) collect() {
 			if !ok {
 				l = v.limbsOf(c, &c.Strokes[i])
 			}
-			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.Before(c, &c.Strokes[i])})
+			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.Before(c, &c.Strokes[i]), c.StruckAt(i).String()})
 		}
 	}
 	slices.SortStableFunc(v.strokes, func(a, b struck) int { return a.At.Cmp(b.At) })

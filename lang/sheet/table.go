@@ -76,6 +76,9 @@ func (c *cueSheet) cell(b *block, r *row) string {
 		if shared && st.Stroke.Hand == 0 {
 			text += [...]string{"", "R", "L", "R+L"}[st.limbs&body.Hands]
 		}
+		if st.keys != "" {
+			text += ":" + st.keys
+		}
 		words = append(words, text)
 	}
 	return strings.Join(words, " ")
