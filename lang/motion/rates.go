@@ -147,6 +147,7 @@ type rateScan struct {
 	how    map[*score.Cue]*Chosen // of strokes
 	of     []*cueKind             // of each event that counts
 	lists  [5][]int32             // the events of each limb that count
+	times  []float64              // of one of them
 	status []uint8                // of each event: two bits a limb
 	chart  chart
 	double *paces                   // of two bars or drums that one hand strikes together, once there are any
@@ -309,19 +310,34 @@ func (key *kindKey) rows() (word string, one, two *body.Technique) {
 	return word, one, two
 }
 
-// LeastRates are the shortest times from stroke to stroke, for one limb and
-// for two in turn, in which somebody repeats strokes when an instrument is
-// played in a way, without coming to the edge. The implement may be nil.
-func LeastRates(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement) func(p *body.Profile) (one, turn float64) {
+// Floors are the shortest times from stroke to stroke in which somebody repeats
+// strokes without coming to the edge: by one limb, by two in turn, and of one limb
+// the second of two by one motion and those after the first of three.
+type Floors struct{ One, Turn, Pair, Triple float64 }
+
+// FloorsOf are those of an instrument that is played in a way. The implement may be
+// nil.
+func FloorsOf(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement) func(p *body.Profile) Floors {
 	key := kindKey{word: in.MovesWith(w), limb: w.Limb, pair: ch.Count == 2, bare: im == nil || im.Weight == kit.Nothing, soft: im != nil && im.Soft && !ch.Butt, least: w.Least}
-	_, row, two := key.rows()
-	if two == nil {
-		two = body.TechniqueOf(body.Stick, body.TwoHands)
-	}
-	return func(p *body.Profile) (one, turn float64) {
-		one = max(p.Rate(row, body.Few).Floor, key.least*leastFloor)
-		turn = max(p.Rate(two, body.Few).Floor, key.least*leastFloor)
-		return one, turn
+	var of body.Profile // the last to be asked for
+	var f Floors
+	return func(p *body.Profile) Floors {
+		if f.One > 0 && of == *p {
+			return f
+		}
+		of = *p
+		k := makeKind(p, key)
+		f = Floors{One: k.one.few.Floor, Turn: k.two.few.Floor, Pair: k.one.few.Floor, Triple: k.one.few.Floor}
+		if k.two.technique == nil {
+			f.Turn = p.Rate(body.TechniqueOf(body.Stick, body.TwoHands), body.Few).Floor
+		}
+		if k.pair.technique != nil {
+			f.Pair, f.Triple = k.pair.few.Floor, k.pair.few.Floor
+		}
+		if k.triple.technique != nil {
+			f.Triple = k.triple.few.Floor
+		}
+		return f
 	}
 }
 
@@ -562,22 +578,32 @@ func (s *rateScan) arrives(k *cueKind, at int32, b int) *paces {
 
 func (s *rateScan) how2(at int32, b int) uint8 { return s.status[at] >> (2 * b) & 3 }
 
-// rebounds marks the strokes that come by rebound: one or two on the same
-// instrument whose gaps are short beside those before and after. Which they
-// are is read off the gaps' proportions and so is the same at any tempo.
+// rebounds marks the strokes of a limb that come by rebound.
 func (s *rateScan) rebounds(b int, list []int32) {
 	ev := s.res.Events
+	s.times = s.times[:0]
+	for _, at := range list {
+		s.times = append(s.times, ev[at].T0)
+	}
+	byRebound(s.times,
+		func(i int) bool {
+			return ev[list[i]].Cue.Item == ev[list[i-1]].Cue.Item && !s.movesOn(&ev[list[i-1]], &ev[list[i]], b)
+		},
+		func(i int, how uint8) { s.status[list[i]] |= how << (2 * b) })
+}
+
+// byRebound marks the strokes that come by rebound: one or two on the same
+// instrument whose gaps are short beside those before and after. Which they
+// are is read off the gaps' proportions and so is the same at any tempo.
+func byRebound(at []float64, same func(i int) bool, mark func(i int, how uint8)) {
 	gap := func(i int) float64 { // before stroke i
-		if i <= 0 || i >= len(list) {
+		if i <= 0 || i >= len(at) {
 			return inf()
 		}
-		return ev[list[i]].T0 - ev[list[i-1]].T0
+		return at[i] - at[i-1]
 	}
-	joined := func(i int) bool {
-		return i < len(list) && ev[list[i]].Cue.Item == ev[list[i-1]].Cue.Item && gap(i) > eps && !s.movesOn(&ev[list[i-1]], &ev[list[i]], b)
-	}
-	mark := func(i int, how uint8) { s.status[list[i]] |= how << (2 * b) }
-	for i := 1; i < len(list); i++ {
+	joined := func(i int) bool { return i < len(at) && same(i) && gap(i) > eps }
+	for i := 1; i < len(at); i++ {
 		g := gap(i)
 		if !joined(i) || gap(i-1) < shorter*g {
 			continue
@@ -593,6 +619,15 @@ func (s *rateScan) rebounds(b int, list []int32) {
 			i += 2
 		}
 	}
+}
+
+// Rebounds says of the strokes that one limb makes on one thing, at times in
+// order, how many come by one motion with the stroke before: 0 for a motion of its
+// own, 2 for the second of two, 3 for those after the first of three.
+func Rebounds(at []float64) []int {
+	out := make([]int, len(at))
+	byRebound(at, func(int) bool { return true }, func(i int, how uint8) { out[i] = min(int(how)+1, 3) })
+	return out
 }
 
 // An inARow is the last strokes in a row, and what they need: their times and

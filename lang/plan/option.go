@@ -27,16 +27,22 @@ type option struct {
 	slots []uint8    // what of the player it takes, one for each variant
 	sound float64    // what it costs in sound, in bars that cost sound
 	loud  bool       // louder or softer than it allows
-	each  float64    // seconds between strokes of one limb, the least there are
+	gaps             // the least seconds between strokes of one limb
 	turn  float64    // and of two hands in turn
 	least leastRates // the times in which somebody repeats strokes so
 	sig   int        // its manner, interned
 	costs string     // in words
 }
 
-// leastRates are the shortest times from stroke to stroke of one limb and of
-// two in turn, without coming to the edge.
-type leastRates = func(*body.Profile) (one, turn float64)
+// leastRates are the shortest times from stroke to stroke without coming to the
+// edge.
+type leastRates = func(*body.Profile) motion.Floors
+
+// gaps are the least seconds from stroke to stroke of one limb: where it moves for
+// every one, and where strokes come by rebound, in twos and in threes.
+type gaps struct{ each, pair, triple float64 }
+
+var noGaps = gaps{1e9, 1e9, 1e9}
 
 // A manner is what a hand holds and plays on: what a change depends on.
 type manner struct {
@@ -215,19 +221,49 @@ func (k *stock) grips(t *track) []manner {
 	return out
 }
 
-// intervals are the least seconds between strokes: of all, and of every other.
-func (q *passage) intervals() (each, turn float64) {
-	each, turn = 1e9, 1e9
+// intervals are the least seconds between strokes, and between every other one.
+func (q *passage) intervals() (every, everyOther float64) {
+	every, everyOther = 1e9, 1e9
 	last, before := -1e9, -1e9
 	for i := range q.strokes {
 		if !q.strokes[i].Sounds() {
 			continue
 		}
-		turn = min(turn, q.on[i]-last)
-		each = min(each, q.on[i]-before)
+		every = min(every, q.on[i]-last)
+		everyOther = min(everyOther, q.on[i]-before)
 		last, before = q.off[i], last
 	}
-	return each, turn
+	return every, everyOther
+}
+
+// rebounds are the gaps of a passage that one limb plays, and with it the strokes
+// of its line just before and behind.
+func (q *passage) rebounds() gaps {
+	var at, off []float64
+	from, to := 0, 0
+	i := q.track.byBar[q.bar]
+	for _, p := range q.track.bars[max(0, i-1):min(len(q.track.bars), i+2)] {
+		if p == q {
+			from = len(at)
+		}
+		for k := range p.strokes {
+			if p.strokes[k].Sounds() {
+				at, off = append(at, p.on[k]), append(off, p.off[k])
+			}
+		}
+		if p == q {
+			to = len(at)
+		}
+	}
+	g := noGaps
+	for k, how := range motion.Rebounds(at) {
+		if k <= from || k >= to {
+			continue
+		}
+		least := [...]*float64{0: &g.each, 2: &g.pair, 3: &g.triple}[how]
+		*least = min(*least, at[k]-off[k-1])
+	}
+	return g
 }
 
 // choose lists the ways in which a passage can be played, best first.
@@ -320,7 +356,8 @@ func (k *stock) sig(m manner) int {
 // waysOf adds the ways in which an instrument can give a passage.
 func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float64, list *[]option) {
 	fixed := k.fixed(in)
-	everyOther, every := q.intervals()
+	every, everyOther := q.intervals()
+	inTurn := gaps{everyOther, everyOther, everyOther}
 	graced := slices.ContainsFunc(q.strokes, func(s score.Stroke) bool { return s.Grace > 0 })
 	rank := 0.0
 	for _, w := range in.Ways {
@@ -337,7 +374,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			choices = []kit.Choice{{}}
 		}
 		for i, ch := range choices {
-			o := option{sound: sound + 0.01*float64(i), loud: loud, each: every, least: motion.LeastRates(in, w, ch, k.catalogue.Implement(ch.Implement)), costs: w.Costs}
+			o := option{sound: sound + 0.01*float64(i), loud: loud, gaps: q.rebounds(), least: motion.FloorsOf(in, w, ch, k.catalogue.Implement(ch.Implement)), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
 			switch {
 			case w.Limb == kit.Foot:
@@ -360,21 +397,21 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			case w.Mount == kit.Held:
 				o.limb, o.slots = body.Together, []uint8{hands}
 			default:
-				o.limb, o.slots, o.each, o.turn = body.RightFirst, []uint8{hands}, everyOther, every
+				o.limb, o.slots, o.gaps, o.turn = body.RightFirst, []uint8{hands}, inTurn, every
 			}
 			o.manner.limb = o.limb
 			*list = append(*list, o)
 			if w.Limb == kit.Hand && w.Hands == 2 && w.Fixed() && !q.roll && !divides(in, w.Mount) {
 				p := o // by one hand, where both usually play
 				p.manner.hands, p.limb, p.slots = 1, body.Right, []uint8{right, left}
-				p.manner.limb, p.each, p.turn = p.limb, every, 0
+				p.manner.limb, p.gaps, p.turn = p.limb, q.rebounds(), 0
 				p.sound = sound + 1 + 0.01*float64(i)
 				*list = append(*list, p)
 			}
 			if w.Limb == kit.Hand && w.Hands == 1 && w.Fixed() && !q.roll && ch.Count < 2 && w.Mount != kit.OnBody {
 				p := o // the same by two hands in turn, where one is too slow
 				p.manner.hands, p.limb, p.slots = 2, body.RightFirst, []uint8{hands}
-				p.manner.limb, p.each, p.turn = p.limb, everyOther, every
+				p.manner.limb, p.gaps, p.turn = p.limb, inTurn, every
 				p.sound = sound + 0.01*float64(i)
 				*list = append(*list, p)
 			}
@@ -393,11 +430,11 @@ func (o *option) rate(p *body.Profile) float64 {
 	if o.manner.limb == body.Mouth {
 		return 0
 	}
-	one, turn := o.least(p)
+	f := o.least(p)
 	if o.turn > 0 {
-		return min(one, 2*turn)
+		return min(f.One, 2*f.Turn)
 	}
-	return one
+	return f.One
 }
 
 // quick says whether somebody can repeat strokes as fast as an option asks.
@@ -405,9 +442,9 @@ func (o *option) quick(p *body.Profile) bool {
 	if o.each < o.rate(p)-1e-6 {
 		return false
 	}
+	f := o.least(p)
 	if o.turn == 0 {
-		return true
+		return o.pair >= f.Pair-1e-6 && o.triple >= f.Triple-1e-6
 	}
-	_, turn := o.least(p)
-	return o.turn >= turn-1e-6
+	return o.turn >= f.Turn-1e-6
 }

@@ -61,7 +61,7 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 	}
 	w := wayFor(m, c.Limb, q.roll)
 	o := option{limb: c.Limb}
-	o.each, o.turn = 1e9, 0
+	o.gaps = noGaps
 	if w != nil {
 		if m.with.Implement == "" && len(w.With) > 0 {
 			m.with = w.With[0]
@@ -76,7 +76,7 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 	if with == nil {
 		with = m.inst.Usual()
 	}
-	o.least = motion.LeastRates(m.inst, with, m.with, k.catalogue.Implement(m.with.Implement))
+	o.least = motion.FloorsOf(m.inst, with, m.with, k.catalogue.Implement(m.with.Implement))
 	slotsOf := hands
 	switch {
 	case c.Limb == body.RightFoot || c.Limb == body.LeftFoot:
