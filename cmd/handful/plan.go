@@ -26,6 +26,7 @@ type planVerb struct {
 	Fewest  bool     `help:"Find the fewest players who lose nothing, and say why one fewer would."`
 	WhatIf  bool     `name:"what-if" help:"Of the file as it is: at which tempo it becomes playable, and which single change frees the most."`
 	Keep    bool     `help:"Leave every cue as it is and only add to them."`
+	Edge    bool     `name:"at-the-edge" help:"Also give away what is only just possible: quicker than people are on average at their utmost."`
 	Wide    float64  `placeholder:"CM" help:"How wide the floor is that each player has."`
 	Deep    float64  `placeholder:"CM" help:"How deep it is."`
 	Weight  []string `sep:"none" placeholder:"NAME=VALUE" help:"What counts for how much; may be given again."`
@@ -86,6 +87,7 @@ func fewest(s *streams, in input, opt plan.Options) error {
 
 // whole plans the piece, writes the plan and reports on it.
 func (v *planVerb) whole(s *streams, in input, opt plan.Options, place *disk.Place) error {
+	opt.Sentences = true
 	p, err := plan.File(s.ctx, in.name, syntax.Parse(in.text), opt)
 	if err != nil {
 		return fmt.Errorf("%s: %w", in.path, err)
@@ -160,7 +162,7 @@ func whatIfs(s *streams, in input, opt plan.Options) error {
 
 // read takes the file and the options in.
 func (v *planVerb) read(s *streams) (input, plan.Options, error) {
-	opt := plan.Options{Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, Wide: v.Wide, Deep: v.Deep}
+	opt := plan.Options{Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, AtTheEdge: v.Edge, Wide: v.Wide, Deep: v.Deep}
 	inputs, failed := gather([]string{v.Path}, s)
 	if failed || len(inputs) == 0 {
 		return input{}, opt, exitCode(exitFailed)
@@ -202,6 +204,11 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 	var by [4]int
 	for i := range p.Result.Findings {
 		by[p.Result.Findings[i].Severity]++
+	}
+	for _, said := range p.Sentences {
+		for i, line := range words.Wrap(clean(said), 96) {
+			fmt.Fprintf(w, "%s%s\n", [...]string{"", "  "}[min(i, 1)], line)
+		}
 	}
 	for _, l := range p.Lost {
 		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(l.Line), clean(l.Part), bars(l.From, l.To), words.Count(l.Strokes, "stroke", "strokes"), clean(l.Because))

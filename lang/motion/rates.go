@@ -315,9 +315,9 @@ func (key *kindKey) rows() (word string, one, two *body.Technique) {
 // the second of two by one motion and those after the first of three.
 type Floors struct{ One, Turn, Pair, Triple float64 }
 
-// FloorsOf are those of an instrument that is played in a way. The implement may be
-// nil.
-func FloorsOf(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement) func(p *body.Profile) Floors {
+// FloorsOf are those of an instrument that is played in a way, or with edge the
+// limits below which nobody does it. The implement may be nil.
+func FloorsOf(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement, edge bool) func(p *body.Profile) Floors {
 	key := kindKey{word: in.MovesWith(w), limb: w.Limb, pair: ch.Count == 2, bare: im == nil || im.Weight == kit.Nothing, soft: im != nil && im.Soft && !ch.Butt, least: w.Least}
 	var of body.Profile // the last to be asked for
 	var f Floors
@@ -327,15 +327,21 @@ func FloorsOf(in *kit.Instrument, w *kit.Way, ch kit.Choice, im *kit.Implement) 
 		}
 		of = *p
 		k := makeKind(p, key)
-		f = Floors{One: k.one.few.Floor, Turn: k.two.few.Floor, Pair: k.one.few.Floor, Triple: k.one.few.Floor}
+		least := func(q paces) float64 {
+			if edge {
+				return q.few.Limit
+			}
+			return q.few.Floor
+		}
+		f = Floors{One: least(k.one), Turn: least(k.two), Pair: least(k.one), Triple: least(k.one)}
 		if k.two.technique == nil {
-			f.Turn = p.Rate(body.TechniqueOf(body.Stick, body.TwoHands), body.Few).Floor
+			f.Turn = least(paces{few: p.Rate(body.TechniqueOf(body.Stick, body.TwoHands), body.Few)})
 		}
 		if k.pair.technique != nil {
-			f.Pair, f.Triple = k.pair.few.Floor, k.pair.few.Floor
+			f.Pair, f.Triple = least(k.pair), least(k.pair)
 		}
 		if k.triple.technique != nil {
-			f.Triple = k.triple.few.Floor
+			f.Triple = least(k.triple)
 		}
 		return f
 	}

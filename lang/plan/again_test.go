@@ -36,7 +36,9 @@ func TestAPlanIsNeverWorseThanTheFile(t *testing.T) {
 		first := planOf(t, band(7, 16, 0.7, seed), Options{Players: 2})
 		again := planOf(t, first.Text, Options{})
 		assert.LessOrEqual(t, again.Value, first.Value, "seed %d", seed)
-		assert.LessOrEqual(t, strings.Count(again.Text, "omit "), strings.Count(first.Text, "omit ")+1)
+		if again.Value >= first.Value-1e-9 { // else more may be left out here and less there
+			assert.LessOrEqual(t, strings.Count(again.Text, "omit "), strings.Count(first.Text, "omit ")+1)
+		}
 	}
 	parts := "tempo 60\npart \"P\"\n  woodblock | 1 3 | 1 3\n  cowbell | 2 | 2\n"
 	p := planOf(t, parts+"omit cowbell in 2 because \"we like it so\"\nomit woodblock in 1 because \"no free hand gets there in time\"\n", Options{Players: 1})

@@ -4,9 +4,10 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 // An assembly is the file as it will be: each line either one of the file
@@ -109,6 +110,9 @@ func (j *job) owners() []string {
 	return out
 }
 
+// remarkWide is how wide what a file says of its plan is at most.
+const remarkWide = 90
+
 // assemble writes the file that a plan stands for.
 func (j *job) assemble(all []plays) (*assembly, error) {
 	w := assembler{
@@ -126,6 +130,11 @@ func (j *job) assemble(all []plays) (*assembly, error) {
 			return nil, err
 		}
 		w.blocks[p.name] = lines
+	}
+	for _, text := range j.remarks {
+		for i, l := range words.Wrap(text, remarkWide) {
+			w.put(outLine{old: -1, text: remark + strings.Repeat("  ", min(i, 1)) + l})
+		}
 	}
 	for i := range j.file.Lines {
 		w.line(i)
@@ -155,6 +164,9 @@ func (w *assembler) put(lines ...outLine) { w.a.lines = append(w.a.lines, lines.
 // line writes what becomes of a line.
 func (w *assembler) line(i int) {
 	l, who := w.file.Lines[i], w.owner[i]
+	if said(l) {
+		return
+	}
 	if o, ok := l.Stmt.(*syntax.Omit); ok && !w.opt.Keep && !l.Broken && o.Reason != nil && ours(o.Reason.Value()) {
 		w.takeBlanks()
 		return
@@ -264,10 +276,8 @@ func (j *job) omits(all []plays) []outLine {
 // block is a player's new block, or with keep the lines that are added to it.
 func (j *job) block(all []plays, p *person) ([]outLine, error) {
 	var stays keeping
-	var old map[string]body.Point
 	if j.old.Score.Player(p.name) != nil {
 		stays = j.stays(p.name)
-		old = j.listed(p)
 	} else if j.opt.Profile != "" {
 		stays.head = append(stays.head, syntax.Print(&syntax.Profile{Name: syntax.Word(j.opt.Profile)}))
 	}
@@ -281,7 +291,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 		}
 		stays.opener, stays.kitOpener, stays.head, stays.tail, stays.ranged = "", "", nil, nil, true
 	}
-	set, err := layOut(j.piece, p.at, mine, old, j.sets[p.at], j.opt.Wide, j.opt.Deep)
+	set, err := layOut(j.piece, p, mine, j.listed(p), j.sets[p.at], j.opt.Wide, j.opt.Deep)
 	if err != nil {
 		return nil, err
 	}
@@ -302,17 +312,12 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 	return out, nil
 }
 
-// listed is where a player's own kit has things.
-func (j *job) listed(p *person) map[string]body.Point {
-	old := map[string]body.Point{}
-	if player := j.old.Score.Player(p.name); player != nil {
-		for _, it := range player.Items {
-			if it.Listed {
-				old[it.Name] = it.At
-			}
-		}
+// listed is a player as the file has it; of somebody new, what everybody shares.
+func (j *job) listed(p *person) *score.Player {
+	if old := j.old.Score.Player(p.name); old != nil {
+		return old
 	}
-	return old
+	return &score.Player{Stations: []score.Station{{}}, Items: j.old.Score.Shared}
 }
 
 // keepLines are the lines of a block that are added to one that stays: what
@@ -325,7 +330,7 @@ func keepLines(block []outLine, set *setUp) []outLine {
 		switch {
 		case len(l.means) > 0:
 			cues = append(cues, l)
-		case set.byName[word] != nil && !set.byName[word].kept:
+		case set.byName[word] != nil && set.byName[word].item == nil:
 			kits = append(kits, l)
 		}
 	}

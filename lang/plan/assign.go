@@ -19,23 +19,26 @@ type person struct {
 	who     score.Person
 	changer *changer
 	at      int
+	cramped map[*kit.Instrument]bool // for which there is no room beside the rest
 }
 
 // A search gives passages to people, bar by bar, keeping the best few ways of
 // having come so far.
 type search struct {
 	*piece
-	people []*person
-	insts  map[*kit.Instrument]int
-	width  int
-	banned map[ban]bool
-	pairs  map[pair]bool
-	stands uint64                  // instruments that stand on the floor, as bits
-	room   int                     // how many of them one player has room for
-	limits map[*kit.Instrument]int // how many people may have each
-	likers []*person               // who like something
-	counts [][]int                 // while improving: passages by person and instrument
-	total  float64                 // strokes
+	people  []*person
+	insts   map[*kit.Instrument]int
+	width   int
+	banned  map[ban]bool
+	pairs   map[pair]bool
+	stands  uint64                         // instruments that stand on the floor, as bits
+	room    int                            // how many of them one player has room for
+	limits  map[*kit.Instrument]int        // how many people may have each
+	likers  []*person                      // who like something
+	common  map[*kit.Instrument][]*passage // on what everybody shares
+	longest float64                        // seconds of a passage
+	counts  [][]int                        // while improving: passages by person and instrument
+	total   float64                        // strokes
 	// While a stretch is given away anew, what comes behind it is kept as it
 	// is or lost.
 	after []plays
@@ -86,7 +89,9 @@ func newSearch(p *piece, people []*person, width int) *search {
 			s.likers = append(s.likers, who)
 		}
 	}
+	s.common = sharedBy(p)
 	for _, q := range p.passages {
+		s.longest = max(s.longest, q.t1-q.t0)
 		s.total += float64(q.sounds)
 		for i := range q.options {
 			in := q.options[i].inst
@@ -375,11 +380,14 @@ func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, 
 	if !person.can(q, o, pl.slots) {
 		return 0, false
 	}
+	if s.common[o.inst] != nil && len(s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return n.lately(bar, other) })) > 0 {
+		return 0, false
+	}
 	cost, ok := s.hands(s.itself(person, o), n, bar, q, pl)
 	if !ok {
 		return 0, false
 	}
-	cost = s.goesOn(cost, n.owner[q.track.index], q.before(), pl, o)
+	cost = s.goesOn(cost, n.owner[q.track.index], q.before(), q, pl, o)
 	if cost, ok = s.gets(cost, n, s.bit(q, pl), o, pl.player); !ok {
 		return 0, false
 	}
@@ -435,11 +443,11 @@ func (s *search) hands(cost float64, n *node, bar []*passage, q *passage, pl pla
 
 // goesOn adds what it costs that a line is played otherwise than in a bar
 // beside: by somebody else, by another hand, or in another way.
-func (s *search) goesOn(cost float64, there plays, beside *passage, pl plays, o *option) float64 {
+func (s *search) goesOn(cost float64, there plays, beside, q *passage, pl plays, o *option) float64 {
 	switch w := &s.weights; {
 	case there.player < 0:
 	case there.player != pl.player:
-		cost += w.Line
+		cost += s.handOver(beside, q)
 	default:
 		if there.slots != pl.slots {
 			cost += w.Hand
@@ -460,13 +468,62 @@ func (s *search) gets(cost float64, n *node, bit uint64, o *option, player int8)
 	if bit&s.stands != 0 && bits.OnesCount64(n.has[player]&s.stands) >= s.room || !s.spare(o.inst, func(i int) bool { return n.has[i]&bit != 0 }) {
 		return 0, false
 	}
-	cost += s.weights.Instrument / 10
-	for i := range n.has {
-		if i != int(player) && n.has[i]&bit != 0 {
-			return cost + s.weights.Instrument, true
+	cost += s.another(o.inst, func(i int) bool { return i != int(player) && n.has[i]&bit != 0 })
+	return cost, true
+}
+
+// another is what it costs that one more person has an instrument: little where
+// nobody has it, and most where a second one of what stands on the floor would be
+// needed, which has to be found and carried.
+func (s *search) another(in *kit.Instrument, has func(player int) bool) float64 {
+	cost := s.weights.Instrument / 10
+	for i := range s.people {
+		switch {
+		case !has(i):
+		case s.common[in] != nil:
+			return cost
+		case in.Stands() || in.Wide >= large:
+			return cost + manyTimes*s.weights.Instrument
+		default:
+			return cost + s.weights.Instrument
 		}
 	}
-	return cost, true
+	return cost
+}
+
+// handOver is what it costs that somebody else goes on with a line: more where it
+// does not rest for a bar between the two passages.
+func (s *search) handOver(beside, q *passage) float64 {
+	if beside != nil && abs(q.bar-beside.bar) <= 1 {
+		return midway * s.weights.Line
+	}
+	return s.weights.Line
+}
+
+// midway is how much harder a line is to hand over in the middle than after a rest:
+// judgement.
+const midway = 4
+
+// large is from what width, in cm, on a thing is not brought along twice.
+const large = 50
+
+// manyTimes is how much more a second instrument that stands on the floor costs than
+// a second small one: judgement.
+const manyTimes = 8
+
+// lately is who plays a passage of the bar that is being given away, or the one that
+// its line had before.
+func (n *node) lately(bar []*passage, q *passage) plays {
+	if i := slices.Index(bar, q); i >= 0 {
+		return n.picks[i]
+	}
+	at := slices.IndexFunc(bar, func(o *passage) bool { return o.track == q.track })
+	if q.bar < bar[0].bar && (at < 0 || bar[at].before() == q) {
+		if pl := n.owner[q.track.index]; pl.player >= 0 && int(pl.option) < len(q.options) {
+			return pl
+		}
+	}
+	return nobody
 }
 
 // before is the passage of the same line that comes before.
@@ -494,7 +551,7 @@ func (s *search) gap(who *person, seconds float64, oa, ob *option, slot uint8) (
 		return 0, seconds >= ob.rate(&who.profile)-1e-6
 	}
 	n := who.changer.between(oa.sig, ob.sig, slot)
-	floor := n.Floor
+	floor := who.changer.stock.least(&n.Pace)
 	if oa.inst == ob.inst && ob.manner.limb != 0 {
 		floor = min(floor, ob.rate(&who.profile))
 	} else if oa.inst == ob.inst {
@@ -540,7 +597,16 @@ func (s *search) weaveOne(who *person, a *passage, oa *option, b *passage, ob *o
 	i, j := 0, 0
 	var worst float64
 	last, end := 0, math.Inf(-1) // which passage the hand played last: 1 or 2
-	for i < len(a.on) || j < len(b.on) {
+	for {
+		for i < len(a.on) && !oa.takes(i, slot) {
+			i++
+		}
+		for j < len(b.on) && !ob.takes(j, slot) {
+			j++
+		}
+		if i >= len(a.on) && j >= len(b.on) {
+			return worst, true
+		}
 		if j >= len(b.on) || i < len(a.on) && a.on[i] <= b.on[j] {
 			if last == 2 {
 				c, ok := s.gap(who, a.on[i]-end, ob, oa, slot)
@@ -563,5 +629,9 @@ func (s *search) weaveOne(who *person, a *passage, oa *option, b *passage, ob *o
 		last, end = 2, max(end, b.off[j])
 		j++
 	}
-	return worst, true
+}
+
+// takes says whether a hand plays a stroke of a passage.
+func (o *option) takes(stroke int, hand uint8) bool {
+	return o.split == nil || o.split[stroke] == hand
 }

@@ -141,11 +141,20 @@ func (c *changer) clutter(p *score.Player, it *score.Item) []*score.Cue {
 	return out
 }
 
+// least is the time of a pace that a plan counts on: as quick as people are at their
+// quickest on average, or, at the edge, as anybody is.
+func (k *stock) least(p *body.Pace) float64 {
+	if k.edge {
+		return p.Limit
+	}
+	return p.Floor
+}
+
 // learn takes over what a change has been found to need, where that is more
 // than was thought.
 func (c *changer) learn(from, to int, hand body.Limb, need body.Pace, moves bool) bool {
 	n := c.between(from, to, 1<<hand)
-	if need.Floor <= n.Floor+1e-6 {
+	if c.stock.least(&need) <= c.stock.least(&n.Pace)+1e-6 {
 		return false
 	}
 	n.Pace = n.Pace.Max(need)

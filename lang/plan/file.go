@@ -55,8 +55,10 @@ type job struct {
 	bounds  *bounder
 	lower   float64
 	why     []Reason
-	crowded []int    // bars that lose something whoever plays what
-	sets    []*setUp // by person: where things stand, once that is settled
+	crowded []int                // bars that lose something whoever plays what
+	remarks []string             // what the file is to say of the plan, at its top
+	nearest map[*passage]refusal // of what is lost, the way of playing it that a check refused for the least
+	sets    []*setUp             // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
 	loose map[string]map[string]bool
 }
@@ -66,7 +68,7 @@ func (j *job) checks() check.Options {
 }
 
 func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite bool) (*job, error) {
-	j := &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}}
+	j := &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}, nearest: map[*passage]refusal{}}
 	j.old = check.Check(name, f, j.checks())
 	weights := DefaultWeights()
 	if opt.Weights != nil {
@@ -84,7 +86,8 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 	case len(j.passages) > MaxPassages:
 		return nil, fmt.Errorf("written out, the lines of this piece have %d bars with something in them; a plan takes at most %d", len(j.passages), MaxPassages)
 	}
-	j.stock = newStock(j.old.Score)
+	j.stock = newStock(j.old.Score, opt.AtTheEdge)
+	j.stock.hardware = opt.hardware
 	if err := j.cast(); err != nil {
 		return nil, err
 	}
@@ -92,6 +95,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 		j.stock.choose(q)
 	}
 	j.takeToday(j.stock, j.people)
+	j.takeShared(j.stock, j.people)
 	if err := j.keep(); err != nil {
 		return nil, err
 	}
@@ -285,9 +289,21 @@ func (j *job) plan() (Plan, error) {
 	j.sets = make([]*setUp, len(j.people))
 	all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
 	all = j.better(all, "better ways", everywhere)
-	if lost := j.value(all); lost > j.lower+1e-9 && j.ctx.Err() == nil { // or as a section leader begins
-		if other := j.search.improve(j.ctx, j.search.static(j.ctx)); j.value(other) < lost-1e-9 {
-			all = j.better(other, "better ways", everywhere)
+	all = j.search.tidy(j.ctx, all)
+	if j.ctx.Err() == nil { // or as a section leader begins
+		cost := j.search.costs(all)
+		for _, other := range j.search.statics(j.ctx) {
+			if lost := j.value(other); lost > j.value(all)+1e-9 && len(j.passages) > goneOnWork/mostGoneOn {
+				continue // long ones begin so only where that loses less as it is
+			} else if lost > j.lower+1e-9 {
+				other = j.search.tidy(j.ctx, j.better(other, "better ways", everywhere))
+			} else {
+				other = j.search.tidy(j.ctx, other)
+			}
+			c := j.search.costs(other)
+			if d := j.value(other) - j.value(all); d < -1e-9 || d < 1e-9 && c < cost-1e-9 {
+				all, cost = other, c
+			}
 		}
 	}
 	all, err := j.settle(all)
@@ -308,14 +324,14 @@ func everywhere(int) bool { return true }
 // settle decides where things stand, and gives away anew what that makes
 // impossible.
 func (j *job) settle(all []plays) ([]plays, error) {
-	for _, who := range j.people {
-		set, err := layOut(j.piece, who.at, all, j.listed(who), nil, j.opt.Wide, j.opt.Deep)
-		if err != nil {
+	for round := range mostCrammed {
+		if err := j.layOut(all); err != nil {
 			return nil, err
 		}
-		j.sets[who.at] = set
-		who.changer = newChanger(j.score, j.stock, who.profile)
-		who.changer.set = set
+		if round == mostCrammed-1 || !j.cram() {
+			break
+		}
+		all = j.better(j.search.yield(all), "who has room for what", everywhere)
 	}
 	all = j.better(j.search.yield(all), "with everything in its place", everywhere)
 	for range 2 { // what the changes really need, all together
@@ -329,7 +345,52 @@ func (j *job) settle(all []plays) ([]plays, error) {
 		}
 		all = j.better(j.search.yield(all), "with everything in its place", func(b int) bool { return true })
 	}
-	return all, nil
+	return j.search.tidy(j.ctx, all), nil
+}
+
+// mostCrammed is how often things are laid out anew since somebody has no room for
+// all of them.
+const mostCrammed = 6
+
+// layOut decides where everybody's things stand.
+func (j *job) layOut(all []plays) error {
+	for _, who := range j.people {
+		set, err := layOut(j.piece, who, all, j.listed(who), nil, j.opt.Wide, j.opt.Deep)
+		if err != nil {
+			return err
+		}
+		j.sets[who.at] = set
+		who.changer = newChanger(j.score, j.stock, who.profile)
+		who.changer.set = set
+	}
+	return nil
+}
+
+// cram notes for whom there is no room for what, and says whether there was any: of
+// all that somebody has and that has no room, the one with the least to play.
+func (j *job) cram() bool {
+	found := false
+	for _, who := range j.people {
+		var least *thing
+		for _, t := range j.sets[who.at].things {
+			if t.noRoom && (least == nil || t.used[0]+t.used[1] < least.used[0]+least.used[1]) {
+				least = t
+			}
+		}
+		if least == nil {
+			continue
+		}
+		found = true
+		who.lacksRoom(least.inst)
+	}
+	return found
+}
+
+func (p *person) lacksRoom(in *kit.Instrument) {
+	if p.cramped == nil {
+		p.cramped = map[*kit.Instrument]bool{}
+	}
+	p.cramped[in] = true
 }
 
 // value is the weight of what nobody plays.
@@ -348,6 +409,7 @@ type draft struct {
 	all    []plays
 	out    *assembly
 	result *check.Result
+	edge   bool // what is at the edge may stand
 }
 
 func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
@@ -356,7 +418,7 @@ func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
 		return nil, err
 	}
 	text := out.text()
-	d := &draft{all: all, out: out}
+	d := &draft{all: all, out: out, edge: j.opt.AtTheEdge}
 	if old != nil {
 		d.result = check.Recheck(old, syntax.Reparse(text, old.File))
 	} else {
@@ -375,10 +437,16 @@ func (j *job) finish(all []plays) (Plan, error) {
 	if d, err = j.mend(d); err != nil {
 		return Plan{}, err
 	}
-	d = j.rescue(d)
+	d = j.polish(j.rescue(d))
 	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) {
 			d = now
+		}
+	}
+	if j.opt.Sentences && j.ctx.Err() == nil {
+		j.remarks = j.sentences(d)
+		if again, err := j.draft(d.all, d.result); err == nil {
+			d = again
 		}
 	}
 	if lost := unsaid(j.file, d.result.File.Text, j.plays); lost != "" {
@@ -388,7 +456,7 @@ func (j *job) finish(all []plays) (Plan, error) {
 	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
 	p.Gap = gap(p.Value, p.Bound, p.Written)
 	p.Lost = j.losses(d.all)
-	p.Why = j.why
+	p.Why, p.Sentences, p.beyond = j.why, j.remarks, j.hardwareOf(d.all)
 	p.Moved = j.moved(d.all)
 	j.tell("done", len(j.bars), len(j.bars), p.Value)
 	return p, nil
@@ -410,7 +478,7 @@ func (j *job) today() *draft {
 		return nil
 	}
 	d, err := j.draft(all, nil)
-	if err != nil || len(errorsOf(d.result)) > 0 {
+	if err != nil || len(d.errors()) > 0 {
 		return nil
 	}
 	return d
@@ -452,18 +520,23 @@ func (j *job) losses(all []plays) []Loss {
 	var out []Loss
 	for _, t := range j.tracks {
 		last := -1
+		var least refusal
 		for i, q := range t.bars {
 			if all[q.id].player >= 0 || q.fixed && q.today.player >= 0 {
 				continue
 			}
 			because := j.because(all, q)
 			sounds, weight := q.of(t)
-			if n := len(out) - 1; last >= 0 && last == i-1 && out[n].Because == because && !t.silentBetween(out[n].To, q.bar) {
-				out[n].To = q.bar
-				out[n].Strokes += sounds
-				out[n].Weight += weight
-			} else {
-				out = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, To: q.bar, Strokes: sounds, Weight: weight, Because: because})
+			n := len(out) - 1
+			if last < 0 || last != i-1 || kindOf(out[n].Because) != because || t.silentBetween(out[n].To, q.bar) {
+				out, n, least = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, Because: because}), n+1, refusal{}
+			}
+			out[n].To = q.bar
+			out[n].Strokes += sounds
+			out[n].Weight += weight
+			if r := j.nearest[q]; r.words != "" && because == noTime && (least.words == "" || r.short < least.short) {
+				least = r
+				out[n].Because = because + ": " + r.words
 			}
 			last = i
 		}
@@ -493,11 +566,18 @@ const (
 	noPerson = "it is what the players here cannot or never play"
 	noGear   = "the gear has no more of it"
 	noSpeed  = "it is too fast for the hands there are"
+	noRoom   = "there is no room for it beside what those who are free have"
 )
 
 // ours says whether a reason is one that a plan gives.
 func ours(reason string) bool {
-	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed, noPerson, noGear}, reason)
+	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed, noPerson, noGear, noRoom}, kindOf(reason))
+}
+
+// kindOf is a reason without its figures.
+func kindOf(reason string) string {
+	kind, _, _ := strings.Cut(reason, ": ")
+	return kind
 }
 
 // because is why a passage is left out, as one would say it at the stand.
@@ -511,6 +591,9 @@ func (j *job) because(all []plays, q *passage) string {
 		return noSpeed
 	}
 	if !slices.ContainsFunc(j.people, func(p *person) bool { return p.anyWould(q) }) {
+		if slices.ContainsFunc(j.people, func(p *person) bool { return len(p.cramped) > 0 }) {
+			return noRoom
+		}
 		return noPerson
 	}
 	if !slices.ContainsFunc(q.options, func(o option) bool { return j.limitOf(o.inst) > 0 }) {
@@ -539,7 +622,7 @@ func (j *job) because(all []plays, q *passage) string {
 	switch {
 	case !slices.ContainsFunc(q.options, func(o option) bool { return !j.usedUp(all, o.inst) }) && busy < there:
 		return noGear
-	case len(names) == 0:
+	case len(names) == 0 && j.nearest[q].words == "":
 		return nobodyIn
 	case there-busy < q.least:
 		return noHand + list(names)

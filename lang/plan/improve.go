@@ -32,6 +32,9 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 		return -1, nil
 	}
 	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, o)}
+	if s.common[o.inst] != nil {
+		m.hit = s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return all[other.id] })
+	}
 	at, _ := slices.BinarySearchFunc(s.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
 	m.beside(at)
 	m.next(at, -1)
@@ -120,7 +123,7 @@ func (m *meeting) inLine() {
 			continue
 		}
 		n := m.q.track.bars[i]
-		m.cost = m.goesOn(m.cost, m.all[n.id], n, m.pl, m.o)
+		m.cost = m.goesOn(m.cost, m.all[n.id], n, m.q, m.pl, m.o)
 	}
 }
 

@@ -144,7 +144,7 @@ func ownerOf(lines []outLine, at int) string {
 // "": every comment, and of everybody who still plays every statement but the cues
 // and where they begin, if only as a comment. It reads both texts afresh.
 func unsaid(before *syntax.File, after string, plays func(player string) bool) string {
-	if c := syntax.LostComment(before.Text, after); c != "" {
+	if c := syntax.LostComment(withoutSaid(before), after); c != "" {
 		return c
 	}
 	g := syntax.Parse(after)

@@ -8,7 +8,10 @@ import (
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // Bounds on the rounds of mending. In each at least one passage that an error
@@ -21,7 +24,7 @@ const (
 // mend changes a plan until its check is clean.
 func (j *job) mend(d *draft) (*draft, error) {
 	for round := range mostMends {
-		errs := errorsOf(d.result)
+		errs := d.errors()
 		j.tell("mending", round, mostMends, j.value(d.all))
 		if len(errs) == 0 {
 			return d, nil
@@ -29,7 +32,7 @@ func (j *job) mend(d *draft) (*draft, error) {
 		all := slices.Clone(d.all)
 		changed := 0
 		for _, f := range errs {
-			if j.loosen(d, f, false) || j.takeOut(d, f, all) {
+			if j.loosen(d, f, false) || j.makeRoom(d, f, all) || j.takeOut(d, f, all) {
 				changed++
 			}
 		}
@@ -37,6 +40,9 @@ func (j *job) mend(d *draft) (*draft, error) {
 			if j.loosen(d, errs[i], true) {
 				changed++
 			}
+		}
+		if changed == 0 && !slices.ContainsFunc(errs, func(f *check.Finding) bool { return f.Severity == check.Error }) {
+			return d, nil // at the edge, and by what is kept
 		}
 		if changed == 0 {
 			return nil, fmt.Errorf("no plan was found that a check does not object to: %s", errs[0].Message)
@@ -161,13 +167,80 @@ func (j *job) ofPlayer(d *draft, f *check.Finding) []*passage {
 	return out
 }
 
-func errorsOf(r *check.Result) []*check.Finding {
+// errors are those of a draft's check that are the plan's own, and what of it is at
+// the edge, if that may not stand. Things that the file itself has stand in one another
+// do so whoever plays what: nothing that is given away otherwise mends that.
+func (d *draft) errors() []*check.Finding {
+	fresh := func(w score.Where) bool {
+		return w.File == 0 && int(w.Line) < len(d.out.lines) && d.out.lines[w.Line].old < 0
+	}
 	var out []*check.Finding
-	for i := range r.Findings {
-		// Things that the file itself has stand in one another do so whoever plays
-		// what: nothing that is given away otherwise mends that.
-		if f := &r.Findings[i]; f.Severity == check.Error && f.Rule.Name != "same-space" {
-			out = append(out, &r.Findings[i])
+	for i := range d.result.Findings {
+		f := &d.result.Findings[i]
+		own := fresh(f.Where) || len(f.Related) > 0 && fresh(f.Related[0].Where)
+		if f.Severity == check.Error && (own || f.Rule.Name != sameSpace) || own && !d.edge && atTheEdge(f) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// atTheEdge says whether a finding is about something that is quicker than people are
+// on average when they do their utmost.
+func atTheEdge(f *check.Finding) bool {
+	return f.Severity == check.Warning && f.Timed && f.Window < f.Need.Floor-1e-6
+}
+
+// sameSpace is the rule about two things in one place.
+const sameSpace = "same-space"
+
+// makeRoom takes from a player what stands in something else of theirs: of the two
+// things the one that has less to do, where the plan gave it to them.
+func (j *job) makeRoom(d *draft, f *check.Finding, all []plays) bool {
+	if f.Rule.Name != sameSpace {
+		return false
+	}
+	at := slices.IndexFunc(j.people, func(p *person) bool { return p.name == f.Player })
+	if at < 0 {
+		return false
+	}
+	who := j.people[at]
+	where := []score.Where{f.Where}
+	for _, n := range f.Related {
+		where = append(where, n.Where)
+	}
+	var least *kit.Instrument
+	weight := 0.0
+	for _, w := range where {
+		if int(w.Line) >= len(d.out.lines) || d.out.lines[w.Line].old >= 0 {
+			continue
+		}
+		item, ok := syntax.ParseLine(d.out.lines[w.Line].text).Stmt.(*syntax.Item)
+		if !ok {
+			continue
+		}
+		var in *kit.Instrument
+		sum := 0.0
+		for _, q := range j.passages {
+			if pl := d.all[q.id]; int(pl.player) == at && q.options[pl.option].name == item.Name.Text {
+				in, sum = q.options[pl.option].inst, sum+q.weight
+			}
+		}
+		if in == nil {
+			continue
+		}
+		if least == nil || sum < weight {
+			least, weight = in, sum
+		}
+	}
+	if least == nil {
+		return false
+	}
+	who.lacksRoom(least)
+	out := false
+	for _, q := range j.passages {
+		if pl := all[q.id]; int(pl.player) == at && !q.fixed && q.options[pl.option].inst == least {
+			all[q.id], out = nobody, true
 		}
 	}
 	return out

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"maps"
 	"slices"
 
 	"example.org/handful/lang/body"
@@ -32,6 +33,7 @@ type option struct {
 	least leastRates // the times in which somebody repeats strokes so
 	sig   int        // its manner, interned
 	costs string     // in words
+	split []uint8    // by which hand each stroke is played, where both share them
 }
 
 // leastRates are the shortest times from stroke to stroke without coming to the
@@ -70,14 +72,17 @@ type stock struct {
 	manners   []manner
 	score     *score.Score
 	granted   map[wish]bool
-	seen      map[*kit.Instrument]bool // played in the file with gear beyond the usual
+	seen      map[*kit.Instrument]bool      // played in the file with gear beyond the usual
+	edge      bool                          // what is at the edge may be asked for
+	hardware  bool                          // ways that need gear beyond the usual may be taken
+	said      map[*kit.Instrument]kit.Mount // how the file itself fixes things
 }
 
 // Bounds on the ways that are tried for one passage; the cheapest stay.
 const maxOptions = 10
 
-func newStock(s *score.Score) *stock {
-	k := &stock{mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}, seen: map[*kit.Instrument]bool{}}
+func newStock(s *score.Score, edge bool) *stock {
+	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}, seen: map[*kit.Instrument]bool{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m
@@ -93,6 +98,7 @@ func newStock(s *score.Score) *stock {
 			set(c.Item.Inst, c.Mount)
 		}
 	}
+	k.said = maps.Clone(k.mounts)
 	for _, p := range s.Players {
 		for _, c := range p.Cues {
 			k.see(c)
@@ -361,7 +367,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 	graced := slices.ContainsFunc(q.strokes, func(s score.Stroke) bool { return s.Grace > 0 })
 	rank := 0.0
 	for _, w := range in.Ways {
-		if !plain(in, w) || w.Mount != kit.Held && w.Mount != fixed || q.roll && !w.Rolls {
+		if !k.mountable(in, w) && (!plain(in, w) || w.Mount != kit.Held && w.Mount != fixed) || q.roll && !w.Rolls {
 			continue
 		}
 		sound := extra + rank
@@ -374,7 +380,11 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			choices = []kit.Choice{{}}
 		}
 		for i, ch := range choices {
-			o := option{sound: sound + 0.01*float64(i), loud: loud, gaps: q.rebounds(), least: motion.FloorsOf(in, w, ch, k.catalogue.Implement(ch.Implement)), costs: w.Costs}
+			sound := sound
+			if !usualWith(in, ch) {
+				sound += strange
+			}
+			o := option{sound: sound + 0.01*float64(i), loud: loud, gaps: q.rebounds(), least: motion.FloorsOf(in, w, ch, k.catalogue.Implement(ch.Implement), k.edge), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
 			switch {
 			case w.Limb == kit.Foot:
@@ -405,7 +415,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 				p := o // by one hand, where both usually play
 				p.manner.hands, p.limb, p.slots = 1, body.Right, []uint8{right, left}
 				p.manner.limb, p.gaps, p.turn = p.limb, q.rebounds(), 0
-				p.sound = sound + 1 + 0.01*float64(i)
+				p.sound = sound + 0.5 + 0.01*float64(i)
 				*list = append(*list, p)
 			}
 			if w.Limb == kit.Hand && w.Hands == 1 && w.Fixed() && !q.roll && ch.Count < 2 && w.Mount != kit.OnBody {
@@ -418,6 +428,16 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 		}
 		rank += 0.02
 	}
+}
+
+// strange is what it costs, in bars that cost sound, to play with what an instrument
+// is not usually played with: judgement.
+const strange = 0.7
+
+// usualWith says whether an instrument is usually played with an implement.
+func usualWith(in *kit.Instrument, ch kit.Choice) bool {
+	usual := in.Usual().With
+	return len(usual) == 0 || slices.Contains(usual, ch)
 }
 
 // divides says whether an instrument that is fixed so has ways for one hand.

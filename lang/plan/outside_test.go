@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -178,16 +179,20 @@ func TestHandsNeededAreTheMostThatSoundAtOnce(t *testing.T) {
 // 1879: bass drum with attached cymbal is one player's; Gehrkens 1919: bass drum
 // and snare drum are one player's.
 func TestPublishedCasts(t *testing.T) {
-	usual := DefaultWeights()
-	require.NoError(t, usual.Set("sound", 1e6))
 	for text, want := range map[string]int{
 		"tempo 160\npart \"Triangle\"\n  triangle | f 1 2 3 4 | %\npart \"Cymbals\"\n  crash-cymbals | f 1 2 3 4 | %\npart \"Bass drum\"\n  bass-drum | f 1 2 3 4 | %\n": 3,
 		"tempo 112\npart \"B\"\n  bass-drum-with-attached-cymbal | f 1 2 3 4 | % x7\n":                                                                                   1,
 		"tempo 112\npart \"Drums\"\n  bass-drum  | f 1 3 | % x3\n  snare-drum | f 2 4 | % x3\n":                                                                          1,
 	} {
-		few, err := Fewest(context.Background(), "x.handful", syntax.Parse(text), Options{Weights: &usual})
-		require.NoError(t, err)
-		assert.Equal(t, want, few.Players, text)
+		least := 1
+		for ; ; least++ { // without a way of playing that costs sound
+			p := planned(t, text, Options{Players: least})
+			if len(p.Lost) == 0 && !slices.ContainsFunc(p.Result.Findings, func(f check.Finding) bool { return f.Severity == check.Compromise }) {
+				break
+			}
+			require.Less(t, least, 5, text)
+		}
+		assert.Equal(t, want, least, text)
 	}
 	few, err := Fewest(context.Background(), "x.handful", syntax.Parse(example(t, "ferry-landing.handful")), Options{})
 	require.NoError(t, err)

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"slices"
 
 	"example.org/handful/lang/body"
@@ -18,6 +19,9 @@ func (p *person) can(q *passage, o *option, slots uint8) bool {
 
 func (p *person) would(q *passage, o *option, slots uint8) bool {
 	who := &p.who
+	if p.cramped[o.inst] {
+		return false
+	}
 	if body.Limbs(slots&hands)&^who.Hands() != 0 || who.Refuses(o.inst) != nil {
 		return false
 	}
@@ -59,13 +63,52 @@ func (s *search) prefer(who *person, in *kit.Instrument) float64 {
 const noLimit = 1 << 20
 
 // limitOf is how many people may have an instrument: as many as there are of
-// it. That one may be carried from one player to another is left to whoever
-// writes the plan by hand.
+// it in a gear block. That one may be carried from one player to another is left
+// to whoever writes the plan by hand.
 func (p *piece) limitOf(in *kit.Instrument) int {
 	if g := p.score.GearOf(in); g != nil {
 		return g.Count
 	}
 	return noLimit
+}
+
+// stepAside is how long before and after somebody plays what everybody shares nobody
+// else can, in seconds: as the judge has it.
+const stepAside = 3.0
+
+// sharedBy are the passages that may be played on what everybody shares, of which
+// there is one, by instrument and in the order of their times.
+func sharedBy(p *piece) map[*kit.Instrument][]*passage {
+	out := map[*kit.Instrument][]*passage{}
+	for _, it := range p.score.Shared {
+		in := it.Inst
+		if out[in] != nil {
+			continue
+		}
+		for _, q := range p.passages {
+			if slices.ContainsFunc(q.options, func(o option) bool { return o.inst == in }) {
+				out[in] = append(out[in], q)
+			}
+		}
+		slices.SortStableFunc(out[in], func(a, b *passage) int { return cmp.Compare(a.t0, b.t0) })
+	}
+	return out
+}
+
+// elsewhere are the passages for which somebody else has what everybody shares while,
+// or too shortly before or after, a player would have it for a passage.
+func (s *search) elsewhere(q *passage, in *kit.Instrument, player int8, now func(o *passage) plays) (out []*passage) {
+	all := s.common[in]
+	at, _ := slices.BinarySearchFunc(all, q.t0-stepAside-s.longest, func(o *passage, t float64) int { return cmp.Compare(o.t0, t) })
+	for _, o := range all[at:] {
+		if o.t0 >= q.t1+stepAside {
+			break
+		}
+		if pl := now(o); o != q && pl.player >= 0 && pl.player != player && o.t1 > q.t0-stepAside && o.options[pl.option].inst == in {
+			out = append(out, o)
+		}
+	}
+	return out
 }
 
 // spare says whether one more player may have an instrument.

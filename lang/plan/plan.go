@@ -44,6 +44,12 @@ type Options struct {
 	Without []string
 	// Keep leaves every cue of the file as it is and only adds to them.
 	Keep bool
+	// AtTheEdge lets a plan ask for changes and strokes that are quicker than people
+	// are on average when they do their utmost.
+	AtTheEdge bool
+	// Sentences has what decided the plan, what is lost and what would bring it back
+	// written at the top of the file, each tried, and returned.
+	Sentences bool
 	// Wide and Deep bound each player's set-up, in cm; 0 is no bound.
 	Wide, Deep float64
 	Weights    *Weights // nil: DefaultWeights
@@ -52,6 +58,7 @@ type Options struct {
 	// TempoFactor multiplies every tempo; 0 is 1.
 	TempoFactor float64
 	Load        score.Loader
+	hardware    bool // ways that need gear beyond the usual may be taken
 	// Progress is told how far the work is; it may be nil.
 	Progress func(Progress)
 }
@@ -77,8 +84,10 @@ type Plan struct {
 	Value, Bound, Gap float64
 	Written           float64 // all strokes, weighted
 	Why               []Reason
-	Moved             int // bars of lines that are played otherwise than today
+	Sentences         []string // three, if they were asked for
+	Moved             int      // bars of lines that are played otherwise than today
 	Stopped           bool
+	beyond            []string // hardware that it needs beyond the usual
 }
 
 // A Loss is a stretch of one written line that nobody plays.

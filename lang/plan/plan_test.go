@@ -20,6 +20,15 @@ func example(t testing.TB, name string) string {
 	return string(text)
 }
 
+func errorsOf(r *check.Result) (out []string) {
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.Severity == check.Error {
+			out = append(out, f.Rule.Name+": "+f.Message)
+		}
+	}
+	return out
+}
+
 // clean says that a plan's text has no errors when it is checked by itself,
 // and that every written stroke is accounted for.
 func clean(t require.TestingT, p Plan) {

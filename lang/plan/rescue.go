@@ -2,9 +2,11 @@ package plan
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
 )
@@ -21,7 +23,7 @@ const (
 // hand needs is reckoned pair by pair in the search, and a whole plan may ask
 // less. The heaviest losses come first, and of each the ways that cost least.
 func (j *job) rescue(d *draft) *draft {
-	left := min(mostTrials, max(leastTrials, trialStrokes/(1+strokesOf(d.result))))
+	left := j.trials(d)
 	for {
 		var lost []*passage
 		for _, q := range j.passages {
@@ -40,7 +42,9 @@ func (j *job) rescue(d *draft) *draft {
 				all := slices.Clone(d.all)
 				all[q.id] = pl
 				next, err := j.draft(all, d.result)
-				if err == nil && len(errorsOf(next.result)) == 0 {
+				if err == nil && len(next.errors()) > 0 {
+					j.refused(q, next)
+				} else if err == nil {
 					d, better = next, true
 					j.tell("giving back", mostTrials-left, mostTrials, j.value(d.all))
 					break
@@ -53,6 +57,39 @@ func (j *job) rescue(d *draft) *draft {
 	}
 }
 
+// A refusal is what a check has against a way of playing what is lost, and how many
+// seconds that is short of.
+type refusal struct {
+	short float64
+	words string
+}
+
+// refused notes what stands against a way of playing a passage, if it is short of less
+// time than all before.
+func (j *job) refused(q *passage, d *draft) {
+	var worst refusal
+	for _, f := range d.errors() {
+		need := f.Need.Limit
+		if !j.opt.AtTheEdge {
+			need = f.Need.Floor
+		}
+		if !f.Timed || need <= f.Window || math.IsInf(need, 0) {
+			return // something that no time mends
+		}
+		if r := (refusal{need - f.Window, fmt.Sprintf("%s's %s has %.2f s where it takes %.2f s, %.2f s too little", f.Player, f.Limb, max(0, f.Window), need, need-max(0, f.Window))}); r.short > worst.short {
+			worst = r
+		}
+	}
+	if was, ok := j.nearest[q]; worst.words != "" && (!ok || worst.short < was.short) {
+		j.nearest[q] = worst
+	}
+}
+
+// trials is how much may be tried with the checker.
+func (j *job) trials(d *draft) int {
+	return min(mostTrials, max(leastTrials, trialStrokes/(1+strokesOf(d.result))))
+}
+
 // candidates are the ways of playing a passage beside the rest of a plan in
 // which no slot has two things at one moment, the likeliest first.
 func (j *job) candidates(d *draft, q *passage) []plays {
@@ -61,6 +98,7 @@ func (j *job) candidates(d *draft, q *passage) []plays {
 		cost float64
 	}
 	j.anyImplement(q)
+	j.byStroke(d, q)
 	j.search.count(d.all)
 	var list []candidate
 	j.search.each(q, func(pl plays) {
@@ -81,7 +119,7 @@ func (j *job) candidates(d *draft, q *passage) []plays {
 			if p.player != pl.player || p.slots&pl.slots == 0 || other.t1 < q.t0-2 || other.t0 > q.t1+2 {
 				continue
 			}
-			if clash(other, q) {
+			if o.split == nil && clash(other, q) { // else it was looked at stroke by stroke
 				return
 			}
 			if other.options[max(0, p.option)].manner != o.manner {
@@ -125,6 +163,67 @@ func (j *job) anyImplement(q *passage) {
 			q.options = append(q.options, o)
 		}
 	}
+}
+
+// byStroke adds to the ways of playing a passage those in which somebody shares its
+// strokes out between the hands: each to the one that is free longer before and
+// behind it.
+func (j *job) byStroke(d *draft, q *passage) {
+	if q.roll || len(q.options) > 100 {
+		return
+	}
+	for pi, who := range j.people {
+		if who.who.Hands().Count() < 2 {
+			continue
+		}
+		split := j.freer(d, q, int8(pi))
+		if split == nil || j.oneHandAlone(split) {
+			continue
+		}
+		for _, o := range slices.Clone(q.options) {
+			if o.manner.hands != 1 || o.split != nil || o.manner.limb != body.Right || !slices.Contains(o.slots, right) {
+				continue
+			}
+			o.split, o.slots, o.gaps, o.turn = split, []uint8{hands}, noGaps, 0
+			o.sound += 0.2
+			if !slices.ContainsFunc(q.options, func(p option) bool { return p.manner == o.manner && slices.Equal(p.split, split) }) {
+				q.options = append(q.options, o)
+			}
+		}
+	}
+}
+
+func (j *job) oneHandAlone(split []uint8) bool {
+	return !slices.Contains(split, right) || !slices.Contains(split, left)
+}
+
+// freer says by stroke which hand of a player has more time for it, or nil where
+// for one of them neither has any.
+func (j *job) freer(d *draft, q *passage, player int8) []uint8 {
+	out := make([]uint8, len(q.on))
+	for i := range q.on {
+		room := [2]float64{}
+		for h := range room {
+			room[h] = math.Inf(1)
+			for _, o := range j.passages {
+				if p := d.all[o.id]; o == q || p.player != player || p.slots&(1<<h) == 0 || o.t1 < q.t0-4 || o.t0 > q.t1+4 {
+					continue
+				}
+				for k := range o.on {
+					room[h] = min(room[h], max(o.on[k]-q.off[i], q.on[i]-o.off[k]))
+				}
+			}
+		}
+		switch {
+		case max(room[0], room[1]) < 1e-6:
+			return nil
+		case room[1] > room[0]:
+			out[i] = left
+		default:
+			out[i] = right
+		}
+	}
+	return out
 }
 
 // clash says whether two passages sound at one moment.

@@ -9,6 +9,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/room"
+	"example.org/handful/lang/score"
 )
 
 // A thing is one instrument of somebody's set-up.
@@ -17,9 +18,14 @@ type thing struct {
 	used  [2]float64 // strokes of the right and the left hand
 	first int        // passage that uses it first
 	at    body.Point
-	spot  int  // -1: in the hand, on the body, or where it stood
-	kept  bool // the file has its line already
-	known bool // it has its place from an earlier draft
+	spot  int // -1: in the hand, on the body, or where it stood
+	foot  bool
+	item  *score.Item // as the file has it already
+	known bool        // it has its place from an earlier draft
+	turn  float64     // degrees
+	// misfit says that it stands in something else where both are as large as they
+	// usually are, and noRoom that it does whatever their sizes, or is out of reach.
+	misfit, noRoom bool
 }
 
 // A setUp is where one player has what.
@@ -68,8 +74,13 @@ type trip struct {
 
 // layOut places a player's things. What the piece already places stays, and so
 // does what an earlier draft did.
-func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *setUp, wide, deep float64) (*setUp, error) {
+func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setUp, wide, deep float64) (*setUp, error) {
 	s := &setUp{byName: map[string]*thing{}, table: tableSpot()}
+	for i := range old.Tables {
+		if t := &old.Tables[i]; !t.Assumed && !s.tabled {
+			s.table, s.tabled = t.At, true
+		}
+	}
 	var trips []trip
 	cross := map[[2]int]float64{}
 	var last [2]*passage
@@ -78,7 +89,7 @@ func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *
 	lies := map[string]bool{}
 	for _, q := range p.passages {
 		pl := all[q.id]
-		if int(pl.player) != who {
+		if int(pl.player) != who.at {
 			continue
 		}
 		o := &q.options[pl.option]
@@ -98,6 +109,7 @@ func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *
 			lies[o.with.Implement] = true
 		}
 		me := index[o.name]
+		t.foot = t.foot || pl.slots&foot != 0
 		for h := range 2 {
 			if pl.slots&(1<<h) == 0 {
 				continue
@@ -126,13 +138,85 @@ func layOut(p *piece, who int, all []plays, old map[string]body.Point, earlier *
 		s.table, s.tabled = earlier.table, true
 	}
 	for _, t := range s.things {
-		if at, ok := old[t.name]; ok {
-			t.at, t.kept = at, true
+		if it := old.Item(t.name); it != nil && it.Listed {
+			t.at, t.turn, t.item = it.At, it.Facing, it
 		} else if earlier != nil && earlier.byName[t.name] != nil && earlier.byName[t.name].spot >= 0 {
-			t.at, t.spot, t.known = earlier.byName[t.name].at, earlier.byName[t.name].spot, true
+			e := earlier.byName[t.name]
+			t.at, t.turn, t.spot, t.known, t.misfit, t.noRoom = e.at, e.turn, e.spot, true, e.misfit, e.noRoom
 		}
 	}
-	return s, s.arrange(trips, cross, wide, deep)
+	if err := s.arrange(trips, cross, wide, deep); err != nil {
+		return nil, err
+	}
+	if s.misfits() > 0 {
+		s.asAssumed(p, who, old, wide, deep)
+	}
+	return s, nil
+}
+
+// misfits is how many things have found no room.
+func (s *setUp) misfits() (n int) {
+	for _, t := range s.things {
+		if t.misfit {
+			n++
+		}
+	}
+	return n
+}
+
+// asAssumed lays things out as a check does where no kit says how, in the order of
+// their use or the largest first, where more of them have room so.
+func (s *setUp) asAssumed(p *piece, who *person, old *score.Player, wide, deep float64) {
+	if wide > 0 || deep > 0 {
+		return // of which a check knows nothing
+	}
+	for _, largest := range []bool{false, true} {
+		things := slices.Clone(s.things)
+		if largest {
+			slices.SortStableFunc(things, func(a, b *thing) int { return cmp.Compare(b.inst.Wide*b.inst.Deep, a.inst.Wide*a.inst.Deep) })
+		}
+		player := &score.Player{Profile: who.profile, Person: who.who, Stations: old.Stations}
+		for i := range old.Tables {
+			if !old.Tables[i].Assumed {
+				player.Tables = append(player.Tables, old.Tables[i])
+			}
+		}
+		items := map[*thing]*score.Item{}
+		for _, t := range things {
+			it := &score.Item{Name: t.name, Inst: t.inst, Mount: t.mount, Used: true}
+			if t.item != nil {
+				copied := *t.item
+				it, it.Used = &copied, true
+			}
+			items[t] = it
+			player.Items = append(player.Items, it)
+			for h := range 2 {
+				if t.used[h] > 0 {
+					player.Cues = append(player.Cues, cueOf(player, it, t.manner, body.Right+body.Limb(h), nil))
+				}
+			}
+			if t.foot {
+				player.Cues = append(player.Cues, cueOf(player, it, t.manner, body.RightFoot, nil))
+			}
+		}
+		player.LayOut(p.score.Catalogue)
+		without := 0
+		for _, it := range items {
+			if it.NoRoom {
+				without++
+			}
+		}
+		if without >= s.misfits() {
+			continue
+		}
+		for t, it := range items {
+			if t.item == nil && t.mount != kit.Held && t.mount != kit.OnBody {
+				t.at, t.turn, t.known, t.misfit, t.noRoom = it.At, it.Facing, true, it.NoRoom, it.NoRoom
+				t.spot = max(t.spot, 0)
+			}
+		}
+		s.table, s.tabled = player.Tables[0].At, true
+	}
 }
 
 // spotsIn are the spots on the floor that one player has.
@@ -152,13 +236,13 @@ func spotsIn(wide, deep float64) []body.Point {
 func (s *setUp) arrange(trips []trip, cross map[[2]int]float64, wide, deep float64) error {
 	var free []body.Point
 	for _, at := range spotsIn(wide, deep) {
-		if !slices.ContainsFunc(s.things, func(t *thing) bool { return (t.kept || t.known) && t.at.Dist(at) < 22 }) {
+		if !slices.ContainsFunc(s.things, func(t *thing) bool { return (t.item != nil || t.known) && t.at.Dist(at) < 22 }) {
 			free = append(free, at)
 		}
 	}
 	var stand []*thing
 	for _, t := range s.things {
-		if !t.kept && !t.known && t.mount != kit.OnBody && t.mount != kit.Held {
+		if t.item == nil && !t.known && t.mount != kit.OnBody && t.mount != kit.Held {
 			stand = append(stand, t)
 		}
 	}
@@ -177,6 +261,15 @@ func (s *setUp) arrange(trips []trip, cross map[[2]int]float64, wide, deep float
 	return nil
 }
 
+// stands is where a thing is, and how it is turned.
+func (t *thing) stands() room.Spot {
+	s := room.Spot{At: t.at, Turn: t.turn}
+	if t.item != nil {
+		s.Raised = t.item.Raised
+	}
+	return s
+}
+
 // makeRoom moves what would stand in something else to the nearest place where
 // it does not, and the table with it: what is used most stays, and what has
 // its place already.
@@ -186,7 +279,7 @@ func (s *setUp) makeRoom(stand []*thing, wide, deep float64) {
 	arms := room.ArmsOf(body.Experienced(), false)
 	var bodies []room.Body
 	for _, t := range s.things {
-		if b, ok := room.Of(t.inst, t.mount, room.Spot{At: t.at}); ok && (t.kept || t.known) {
+		if b, ok := room.Of(t.inst, t.mount, t.stands()); ok && (t.item != nil || t.known) {
 			bodies = append(bodies, b)
 		}
 	}
@@ -237,7 +330,10 @@ func (s *setUp) makeRoom(stand []*thing, wide, deep float64) {
 	}
 	for _, t := range stand {
 		// As large as it usually is, or else as small as it may be.
-		_ = place(t, 1, false) || place(t, 1, true) || place(t, 1-room.Vary, true)
+		if !place(t, 1, false) && !place(t, 1, true) {
+			t.misfit = true
+			t.noRoom = !place(t, 1-room.Vary, true)
+		}
 		if !s.tabled {
 			table()
 		}

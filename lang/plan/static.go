@@ -3,24 +3,30 @@ package plan
 import (
 	"cmp"
 	"context"
+	"math"
 	"math/bits"
 	"slices"
 )
 
-// static gives every line to one hand for the whole piece, as a section leader
-// begins: the heaviest line first, to whoever can play most of it, with as few
-// hands as will do, and beside what somebody has already, so that those with both
-// hands free stay free for what needs two. Then lines take the way that sounds
-// best where nothing stands against it.
-func (s *search) static(ctx context.Context) []plays {
-	all := make([]plays, len(s.passages))
-	for _, q := range s.passages {
-		all[q.id] = nobody
-		if q.fixed {
-			all[q.id] = q.today
-		}
+// Bounds on how often every line is given away for the whole piece, each time in
+// another order, and on how many of these beginnings are gone on with: how many, and
+// by how many bars of lines that is.
+const (
+	mostStatic = 32
+	staticWork = 16_000
+	mostGoneOn = 6
+	goneOnWork = 5_000
+)
+
+// statics gives every line to one hand for the whole piece, in several orders of the
+// lines, and returns what loses least, the best first.
+func (s *search) statics(ctx context.Context) [][]plays {
+	type start struct {
+		all         []plays
+		value, cost float64
 	}
-	s.count(all)
+	var found []start
+	shuffle := shuffler()
 	lines := slices.Clone(s.tracks)
 	weight := func(t *track) (w float64) {
 		for _, q := range t.bars {
@@ -29,6 +35,52 @@ func (s *search) static(ctx context.Context) []plays {
 		return w
 	}
 	slices.SortStableFunc(lines, func(a, b *track) int { return cmp.Compare(weight(b), weight(a)) })
+	for range max(1, min(mostStatic, staticWork/max(1, len(s.passages)))) {
+		all := s.improve(ctx, s.static(ctx, lines))
+		found = append(found, start{all, s.value(all), s.costs(all)})
+		if ctx.Err() != nil {
+			break
+		}
+		shuffle(len(lines), func(i, k int) { lines[i], lines[k] = lines[k], lines[i] })
+	}
+	slices.SortStableFunc(found, func(a, b start) int {
+		return cmp.Or(cmp.Compare(math.Round(a.value), math.Round(b.value)), cmp.Compare(a.cost, b.cost))
+	})
+	var out [][]plays
+	for _, f := range found[:min(len(found), max(1, min(mostGoneOn, goneOnWork/max(1, len(s.passages)))))] {
+		out = append(out, f.all)
+	}
+	return out
+}
+
+// shuffler puts things into one order after another, the same whenever it is asked for:
+// Marsaglia's xorshift, Journal of Statistical Software 8 (14), 2003.
+func shuffler() func(n int, swap func(i, k int)) {
+	x := uint32(2463534242)
+	return func(n int, swap func(i, k int)) {
+		for i := n - 1; i > 0; i-- {
+			x ^= x << 13
+			x ^= x >> 17
+			x ^= x << 5
+			swap(i, int(x%uint32(i+1)))
+		}
+	}
+}
+
+// static gives every line to one hand for the whole piece, as a section leader
+// begins: one line after the other, to whoever can play most of it, with as few
+// hands as will do, and beside what somebody has already, so that those with both
+// hands free stay free for what needs two. Then lines take the way that sounds
+// best where nothing stands against it.
+func (s *search) static(ctx context.Context, lines []*track) []plays {
+	all := make([]plays, len(s.passages))
+	for _, q := range s.passages {
+		all[q.id] = nobody
+		if q.fixed {
+			all[q.id] = q.today
+		}
+	}
+	s.count(all)
 	load := make([]int, len(s.people)) // lines
 	for _, t := range lines {
 		var best []plays

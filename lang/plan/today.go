@@ -40,6 +40,58 @@ func (p *piece) takeToday(k *stock, people []*person) {
 	}
 }
 
+// takeShared notes which passages a player's hands share by the stroke.
+func (p *piece) takeShared(k *stock, people []*person) {
+	for _, who := range people {
+		player := p.score.Player(who.name)
+		if player == nil {
+			continue
+		}
+		for _, c := range player.Cues {
+			for _, d := range player.Cues {
+				if c.Limb != body.Right || d.Limb != body.Left || c.Voice != d.Voice || c.Of != d.Of || c.Item != d.Item || c.Pass+d.Pass > 0 || c.Mount != d.Mount || !slices.Equal(c.With, d.With) {
+					continue
+				}
+				for _, t := range p.tracks {
+					if t.name == c.Voice && (c.Of == "" || c.Of == t.part.Name) {
+						p.takeSharedOf(k, t, c, d, who)
+					}
+				}
+			}
+		}
+	}
+}
+
+func (p *piece) takeSharedOf(k *stock, t *track, c, d *score.Cue, who *person) {
+	by := func(c *score.Cue, at beat.Rat) bool {
+		return slices.ContainsFunc(c.Strokes, func(st score.Stroke) bool { return st.At == at && st.Sounds() })
+	}
+	for _, q := range t.bars {
+		if q.track != t || q.today.player >= 0 || q.roll || q.bar < max(c.From, d.From) || q.bar > min(c.To, d.To) || len(q.unison) > 0 {
+			continue
+		}
+		split := make([]uint8, len(q.strokes))
+		for i := range q.strokes {
+			switch at := q.strokes[i].At; {
+			case !q.strokes[i].Sounds():
+			case by(c, at) && !by(d, at):
+				split[i] = right
+			case by(d, at) && !by(c, at):
+				split[i] = left
+			}
+		}
+		if slices.Contains(split, 0) {
+			continue
+		}
+		q.today = plays{player: int8(who.at)}
+		q.adopt(k, c)
+		o := q.options[q.today.option]
+		o.split, o.slots, o.gaps, o.turn = split, []uint8{hands}, noGaps, 0
+		q.options = append(q.options, o)
+		q.today.option, q.today.slots = int8(len(q.options)-1), hands
+	}
+}
+
 func (q *passage) within(has map[beat.Rat]bool) bool {
 	any := false
 	for i := range q.strokes {
@@ -76,7 +128,7 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 	if with == nil {
 		with = m.inst.Usual()
 	}
-	o.least = motion.FloorsOf(m.inst, with, m.with, k.catalogue.Implement(m.with.Implement))
+	o.least = motion.FloorsOf(m.inst, with, m.with, k.catalogue.Implement(m.with.Implement), k.edge)
 	slotsOf := hands
 	switch {
 	case c.Limb == body.RightFoot || c.Limb == body.LeftFoot:

@@ -18,7 +18,8 @@ type run struct {
 	passages []*passage
 	plays    plays
 	option   *option
-	left     bool // the left hand begins what goes hand to hand
+	left     bool  // the left hand begins what goes hand to hand
+	hand     uint8 // of one that both hands share, the one that is being written
 }
 
 func (r *run) from() int { return r.passages[0].bar }
@@ -36,12 +37,33 @@ func (p *piece) runs(all []plays, who int, from, to int) []run {
 				continue
 			}
 			o := &q.options[max(0, pl.option)]
-			if last := len(out) - 1; open && out[last].option.manner == o.manner && out[last].plays.slots == pl.slots && out[last].joint() == (len(q.unison) > 0) && !out[last].silentUntil(q.bar) {
+			if last := len(out) - 1; open && out[last].option.manner == o.manner && out[last].plays.slots == pl.slots && p.sharedAlike(out[last].passages[0], out[last].option, q, o) && out[last].joint() == (len(q.unison) > 0) && !out[last].silentUntil(q.bar) {
 				out[last].passages = append(out[last].passages, q)
 				continue
 			}
 			out = append(out, run{track: t, passages: []*passage{q}, plays: pl, option: o})
 			open = true
+		}
+	}
+	return out
+}
+
+// sharedAlike says whether two passages are shared out between the hands at the same
+// counts, or neither.
+func (p *piece) sharedAlike(a *passage, oa *option, b *passage, ob *option) bool {
+	if oa.split == nil || ob.split == nil {
+		return oa.split == nil && ob.split == nil
+	}
+	return slices.Equal(p.countsOf(a, oa, right), p.countsOf(b, ob, right)) && slices.Equal(p.countsOf(a, oa, left), p.countsOf(b, ob, left))
+}
+
+// countsOf are those at which one hand plays a passage that both share.
+func (p *piece) countsOf(q *passage, o *option, hand uint8) []string {
+	var out []string
+	for i := range q.strokes {
+		if o.split[i] == hand && q.strokes[i].Sounds() {
+			_, count := p.score.Grid.Place(q.strokes[i].At)
+			out = append(out, count.String())
 		}
 	}
 	return out
@@ -126,7 +148,7 @@ type chapter struct {
 
 // chapters writes one player's music; ranged without any from, so that every cue
 // says its bars.
-func (p *piece) chapters(all []plays, who int, left, ranged bool) []chapter {
+func (p *piece) chapters(all []plays, who int, leftFirst, ranged bool) []chapter {
 	bounds := p.sections()
 	if ranged {
 		bounds = bounds[:1]
@@ -162,8 +184,15 @@ func (p *piece) chapters(all []plays, who int, left, ranged bool) []chapter {
 		slices.SortStableFunc(pt.runs, func(a, b run) int { return cmp.Compare(limbOrder(&a), limbOrder(&b)) })
 		for k := range pt.runs {
 			r := &pt.runs[k]
-			r.left = left
-			ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until, ranged), r.passages})
+			r.left = leftFirst
+			if r.option.split == nil {
+				ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until, ranged), r.passages})
+				continue
+			}
+			for _, hand := range [2]uint8{right, left} {
+				r.hand = hand
+				ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until, ranged), r.passages})
+			}
 		}
 		out = append(out, ch)
 	}
@@ -183,7 +212,7 @@ func (p *piece) goesOn(old, runs []run, from, to, next, end int, all []plays, wh
 			return false
 		}
 		k := slices.IndexFunc(old, func(o run) bool { return o.track == r.track })
-		if k < 0 || old[k].option.manner != r.option.manner || old[k].plays.slots != r.plays.slots || !old[k].all(from, to) {
+		if k < 0 || old[k].option.manner != r.option.manner || r.option.split != nil || old[k].option.split != nil || old[k].plays.slots != r.plays.slots || !old[k].all(from, to) {
 			return false
 		}
 	}
@@ -203,7 +232,7 @@ func (p *piece) goesOn(old, runs []run, from, to, next, end int, all []plays, wh
 // limb is what the run is played with, in the notation's words.
 func (r *run) limb() string {
 	switch {
-	case r.option.limb == body.Right && r.plays.slots == left:
+	case r.option.limb == body.Right && (r.plays.slots == left || r.hand == left):
 		return "L"
 	case r.option.limb == body.Mouth:
 		return "mouth"
@@ -225,6 +254,11 @@ func (p *piece) cueText(r *run, from, until int, ranged bool) string {
 	}
 	if ranged || !r.all(from, until) {
 		cue.AsWritten.In = []syntax.Atom{syntax.BarsBetween(r.from(), r.to())}
+	}
+	if r.hand != 0 {
+		for _, count := range p.countsOf(r.passages[0], r.option, r.hand) {
+			cue.AsWritten.On = append(cue.AsWritten.On, syntax.Num{Text: count})
+		}
 	}
 	if r.track.shared && !r.joint() {
 		cue.AsWritten.Of = new(syntax.Quoted(r.track.part.Name))
@@ -255,7 +289,7 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 	things := slices.Clone(set.things)
 	slices.SortStableFunc(things, func(a, b *thing) int { return cmp.Compare(a.first, b.first) })
 	for _, t := range things {
-		if !t.kept {
+		if t.item == nil {
 			add("    "+t.text(), nil)
 		}
 	}
@@ -282,7 +316,7 @@ func (t *thing) text() string {
 		item.Is = new(syntax.Word(t.inst.ID))
 	}
 	if t.mount != kit.Held && t.mount != kit.OnBody {
-		item.Spot = syntax.SpotAt("", t.at.Right, t.at.Ahead, 0)
+		item.Spot, item.Facing = syntax.SpotAt("", t.at.Right, t.at.Ahead, 0), syntax.Facing(t.turn)
 	}
 	return syntax.Print(item)
 }

@@ -64,7 +64,6 @@ type binder struct {
 	loaded             map[string]bool
 	budget             int // bars and strokes that may still be written out
 	froms              map[seatKey][]int
-	shared             []*Item
 	lines              voiceIndex
 	bound              []logical
 	names              map[string]bool // what the parts' lines are called

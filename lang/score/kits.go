@@ -40,7 +40,7 @@ func (b *binder) kits(fi int, byOwner map[int]*Player) {
 			p.Hardware, p.HasKit = append(p.Hardware, h), true
 		}
 	}
-	b.shared = append(b.shared, shared.Items...)
+	b.Shared = append(b.Shared, shared.Items...)
 	if len(shared.Tables) == 0 && len(shared.Stations) == 1 {
 		return
 	}

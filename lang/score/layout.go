@@ -38,25 +38,27 @@ func (p *Player) Target(it *Item) room.Target {
 // gives every player a table.
 func (b *binder) shelf() {
 	for _, p := range b.Players {
-		l := layout{p: p, arms: p.Arms()}
-		l.gather()
-		b.fixed(&l)
+		l := layoutOf(p)
+		l.fixed(b.Catalogue)
 		if b.opt.Earlier != nil && l.asBefore(b.opt.Earlier.Player(p.Name)) {
 			continue
 		}
-		for i := range l.pieces {
-			if pc := &l.pieces[i]; pc.it.Placed {
-				pc.body, pc.stands = p.BodyOf(pc.it)
-				if pc.stands {
-					l.bodies = append(l.bodies, pc.body)
-				}
-			}
-		}
-		for _, t := range p.Tables {
-			l.bodies = append(l.bodies, room.Table(t.At, t.Facing))
-		}
 		l.place()
 	}
+}
+
+// LayOut places what a player uses and nobody has placed, as it is done for a text
+// that does not say where things stand.
+func (p *Player) LayOut(catalogue *kit.Catalogue) {
+	l := layoutOf(p)
+	l.fixed(catalogue)
+	l.place()
+}
+
+func layoutOf(p *Player) *layout {
+	l := &layout{p: p, arms: p.Arms()}
+	l.gather()
+	return l
 }
 
 // A layout places the things of one player.
@@ -113,13 +115,13 @@ func (l *layout) of(it *Item) *piece {
 
 // fixed says of every thing how it is fixed where it stands, held only where
 // no cue has it stand, and how long what strikes it is.
-func (b *binder) fixed(l *layout) {
+func (l *layout) fixed(catalogue *kit.Catalogue) {
 	for i := range l.pieces {
 		it := l.pieces[i].it
 		it.Stands, it.Stick = it.Mount, room.Stick(nil)
 	}
 	stick := func(it *Item, ch kit.Choice) {
-		it.Stick = max(it.Stick, room.Stick(b.Catalogue.Implement(ch.Implement)))
+		it.Stick = max(it.Stick, room.Stick(catalogue.Implement(ch.Implement)))
 	}
 	for _, c := range l.p.Cues {
 		it := c.Item
@@ -183,6 +185,17 @@ func (l *layout) asBefore(old *Player) bool {
 }
 
 func (l *layout) place() {
+	for i := range l.pieces {
+		if pc := &l.pieces[i]; pc.it.Placed {
+			pc.body, pc.stands = l.p.BodyOf(pc.it)
+			if pc.stands {
+				l.bodies = append(l.bodies, pc.body)
+			}
+		}
+	}
+	for _, t := range l.p.Tables {
+		l.bodies = append(l.bodies, room.Table(t.At, t.Facing))
+	}
 	n := 0
 	for i := range l.pieces {
 		if l.pieces[i].loose() {

@@ -119,7 +119,7 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 
 // kindOf finds what a name means in any kit of the piece.
 func (b *binder) kindOf(name string) *kit.Instrument {
-	for _, it := range b.shared {
+	for _, it := range b.Shared {
 		if it.Name == name {
 			return it.Inst
 		}

@@ -30,7 +30,7 @@ func (b *binder) players() {
 		b.kits(fi, byOwner)
 	}
 	for _, p := range b.Players {
-		for _, it := range b.shared {
+		for _, it := range b.Shared {
 			if p.Item(it.Name) == nil {
 				copied := *it
 				p.Items = append(p.Items, &copied)

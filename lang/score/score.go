@@ -105,6 +105,7 @@ type Score struct {
 	Omits     []*Omit
 	Accepts   []*Accept
 	Gear      []*Gear // what there is; nothing is said of anything else
+	Shared    []*Item // the kit that everybody shares: of each thing there is one
 	Coverage  Coverage
 	Problems  []Problem
 

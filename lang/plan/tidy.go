@@ -1,0 +1,335 @@
+package plan
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
+)
+
+// tidy makes a plan easier to learn and loses nothing by it: stretches of a line, from
+// one hand-over or change of way to the next, a section or the whole, go to whoever
+// plays all of them at the least cost, as long as that costs less than before.
+func (s *search) tidy(ctx context.Context, all []plays) []plays {
+	s.count(all)
+	for range mostTidied {
+		better := false
+		for _, t := range s.tracks {
+			for _, st := range s.stretches(all, t) {
+				if ctx.Err() != nil {
+					return all
+				}
+				better = s.regive(all, st) || better
+			}
+		}
+		if !better {
+			break
+		}
+	}
+	return all
+}
+
+// costs is what a plan costs beside what is lost.
+func (s *search) costs(all []plays) float64 {
+	sum := 0.0
+	now := slices.Repeat([]plays{nobody}, len(all))
+	s.count(now)
+	for _, q := range s.passages {
+		if pl := all[q.id]; pl.player >= 0 {
+			c, hit := s.meets(now, q, pl)
+			sum += max(0, c) + s.taking(q, pl) + s.weights.Tight*float64(len(hit))
+			s.note(q, pl, 1)
+			now[q.id] = pl
+		}
+	}
+	return sum
+}
+
+// mostTidied is how often everything is gone over.
+const mostTidied = 3
+
+// stretches are those of a line that are given away anew, each of bars that are all
+// played: between neighbouring changes of who and how, those on either side of one,
+// sections, and the line as a whole. Where nothing changes and nothing costs sound,
+// there are none.
+func (s *search) stretches(all []plays, t *track) [][]*passage {
+	var mine []*passage
+	for _, q := range t.bars {
+		if q.track == t && !q.fixed && all[q.id].player >= 0 && len(q.options) > 0 {
+			mine = append(mine, q)
+		}
+	}
+	if len(mine) == 0 {
+		return nil
+	}
+	cuts := []int{0}
+	plain := true
+	for i, q := range mine {
+		plain = plain && q.options[all[q.id].option].sound < 0.5
+		if i > 0 && s.differ(all, mine[i-1], q) {
+			cuts = append(cuts, i)
+		}
+	}
+	if len(cuts) == 1 && plain {
+		return nil
+	}
+	cuts = append(cuts, len(mine))
+	var out [][]*passage
+	add := func(from, to int) {
+		if to > from {
+			out = append(out, mine[from:to])
+		}
+	}
+	for i := 1; i < len(cuts); i++ {
+		add(cuts[i-1], cuts[i])
+	}
+	for i := 2; i < len(cuts); i++ {
+		add(cuts[i-2], cuts[i])
+	}
+	for _, from := range s.sections() {
+		a, _ := slices.BinarySearchFunc(mine, from, func(q *passage, bar int) int { return q.bar - bar })
+		b := a
+		for b < len(mine) && !slices.ContainsFunc(s.sections(), func(bar int) bool { return bar > from && bar <= mine[b].bar }) {
+			b++
+		}
+		add(a, b)
+	}
+	add(0, len(mine))
+	return out
+}
+
+func (s *search) differ(all []plays, a, b *passage) bool {
+	p, q := all[a.id], all[b.id]
+	return p.player != q.player || p.slots != q.slots || a.options[p.option].manner != b.options[q.option].manner
+}
+
+// regive gives a stretch of a line to whoever plays all of it at less than it costs
+// now; it says whether there was anybody.
+func (s *search) regive(all []plays, list []*passage) bool {
+	old := s.takeBack(all, list)
+	best := old
+	least := s.costAs(all, list, math.Inf(1), func(i int, q *passage) (plays, float64) {
+		c, hit := s.meets(all, q, old[i])
+		return old[i], max(0, c) + s.weights.Tight*float64(len(hit)) // as it stood before
+	})
+	s.takeBack(all, list)
+	for _, w := range s.waysOf(&track{bars: list}) {
+		if c := s.costAs(all, list, least-1e-6, func(_ int, q *passage) (plays, float64) { return s.likest(all, q, w) }); c >= 0 {
+			best, least = s.takeBack(all, list), c
+		}
+	}
+	s.giveTo(all, list, best)
+	return !slices.Equal(best, old)
+}
+
+// takeBack takes a stretch from whoever has it, and says how it was played.
+func (s *search) takeBack(all []plays, list []*passage) []plays {
+	old := make([]plays, len(list))
+	for i, q := range list {
+		old[i] = all[q.id]
+		s.note(q, old[i], -1)
+		all[q.id] = nobody
+	}
+	return old
+}
+
+func (s *search) giveTo(all []plays, list []*passage, to []plays) {
+	for i, q := range list {
+		s.note(q, to[i], 1)
+		all[q.id] = to[i]
+	}
+}
+
+// A giving is a way of playing a stretch.
+type giving struct {
+	plays []plays
+	cost  float64
+}
+
+// others are the ways of playing a stretch, that nobody plays now, beside the rest, by
+// one person each; the one that costs least first.
+func (s *search) others(all []plays, list []*passage) []giving {
+	var out []giving
+	for _, w := range s.waysOf(&track{bars: list}) {
+		c := s.costAs(all, list, math.Inf(1), func(_ int, q *passage) (plays, float64) { return s.likest(all, q, w) })
+		now := s.takeBack(all, list)
+		if c >= 0 {
+			out = append(out, giving{now, c})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b giving) int { return cmp.Compare(a.cost, b.cost) })
+	return out
+}
+
+// costAs gives a stretch away as it is picked, one bar after the other, and says what
+// that costs; below 0 where some bar cannot be played or that is as much as may be, and
+// then nobody has any.
+func (s *search) costAs(all []plays, list []*passage, most float64, pick func(i int, q *passage) (plays, float64)) float64 {
+	sum := 0.0
+	for i, q := range list {
+		pl, c := pick(i, q)
+		if c >= 0 {
+			sum += c + s.taking(q, pl)
+		}
+		if c < 0 || sum >= most {
+			s.takeBack(all, list[:i])
+			return -1
+		}
+		s.note(q, pl, 1)
+		all[q.id] = pl
+	}
+	return sum
+}
+
+// taking is what it costs that a player has an instrument for a passage that had it
+// for nothing else.
+func (s *search) taking(q *passage, pl plays) float64 {
+	in := s.insts[q.options[pl.option].inst]
+	if s.counts[pl.player][in] > 0 {
+		return 0
+	}
+	return s.another(q.options[pl.option].inst, func(i int) bool { return i != int(pl.player) && s.counts[i][in] > 0 })
+}
+
+// likest is how somebody plays a passage in a way, or where the passage cannot be
+// played so, in the one of theirs that costs least beside the rest; the cost is
+// below 0 where there is none.
+func (s *search) likest(all []plays, q *passage, w throughout) (plays, float64) {
+	best, least := nobody, -1.0
+	for i := range q.options {
+		for _, sl := range q.options[i].slots {
+			same := q.options[i].sig == w.sig && sl == w.slots
+			if !same && q.has(w) {
+				continue
+			}
+			pl := plays{w.player, int8(i), sl}
+			c, hit := s.meets(all, q, pl)
+			if c >= 0 && len(hit) == 0 && (least < 0 || c < least) {
+				best, least = pl, c
+			}
+		}
+	}
+	return best, least
+}
+
+// has says whether a passage can be played in a way at all.
+func (q *passage) has(w throughout) bool {
+	return slices.ContainsFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
+}
+
+// polish makes a finished plan easier by the judge's own measure and loses nothing by
+// it: what a check warns of is given to others, one stretch at a time, and so are
+// stretches that cost more than they need, as long as a check then says less.
+func (j *job) polish(d *draft) *draft {
+	left := j.trials(d) / 4
+	if next := j.tried(d, j.search.tidy(j.ctx, slices.Clone(d.all))); next != nil {
+		d = next
+	}
+	seen := map[string]bool{}
+	for {
+		i := slices.IndexFunc(d.warnings(), func(f *check.Finding) bool { return !seen[f.Message] })
+		if i < 0 || left <= 0 || j.ctx.Err() != nil {
+			return d
+		}
+		f := d.warnings()[i]
+		seen[f.Message] = true
+		best := d
+		for _, list := range j.runsAt(d, f) {
+			if next := j.otherwise(d, list, &left); next != nil && j.easier(next, best) {
+				best = next
+			}
+		}
+		d = best
+	}
+}
+
+// otherwise is a plan with a stretch played in another way, if a check says less of it.
+func (j *job) otherwise(d *draft, list []*passage, left *int) *draft {
+	all := slices.Clone(d.all)
+	j.search.count(all)
+	old := j.search.takeBack(all, list)
+	ways := j.search.others(all, list)
+	for _, w := range ways[:min(len(ways), mostOthers)] {
+		if slices.Equal(w.plays, old) || *left <= 0 || j.ctx.Err() != nil {
+			continue
+		}
+		*left--
+		now := slices.Clone(all)
+		for i, q := range list {
+			now[q.id] = w.plays[i]
+		}
+		if next := j.tried(d, now); next != nil {
+			return next
+		}
+	}
+	return nil
+}
+
+// mostOthers is how many ways of playing what a check warns of are tried.
+const mostOthers = 6
+
+// tried is a draft of a plan where a check has nothing against it and warns of less
+// than of another, or as much where it costs less; else nil.
+func (j *job) tried(d *draft, all []plays) *draft {
+	if slices.Equal(all, d.all) || j.value(all) > j.value(d.all)+1e-9 {
+		return nil
+	}
+	next, err := j.draft(all, d.result)
+	if err != nil || len(next.errors()) > 0 {
+		return nil
+	}
+	if !j.easier(next, d) {
+		return nil
+	}
+	return next
+}
+
+// easier says whether a check warns of less than of another plan, or of as much where
+// it costs less.
+func (j *job) easier(d, than *draft) bool {
+	now, was := len(d.warnings()), len(than.warnings())
+	return now < was || now == was && j.search.costs(d.all) < j.search.costs(than.all)-1e-9
+}
+
+func (d *draft) warnings() []*check.Finding {
+	var out []*check.Finding
+	for i := range d.result.Findings {
+		if f := &d.result.Findings[i]; f.Severity == check.Warning {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// runsAt are the stretches of lines about which a finding is, each played alike.
+func (j *job) runsAt(d *draft, f *check.Finding) [][]*passage {
+	var out [][]*passage
+	where := []score.Where{f.Where}
+	for _, n := range f.Related {
+		where = append(where, n.Where)
+	}
+	for _, w := range where {
+		if here := j.passagesAt(d, w.Line, f.Bar, f.HasPlace); w.File == 0 && len(here) > 0 && !here[0].fixed {
+			out = append(out, runOf(d.all, here[0]))
+		}
+	}
+	return out
+}
+
+// runOf is the stretch about a passage that is played like it.
+func runOf(all []plays, q *passage) []*passage {
+	bars := q.track.bars
+	like := func(o *passage) bool { return o.track == q.track && !o.fixed && all[o.id] == all[q.id] }
+	from := q.track.byBar[q.bar]
+	to := from + 1
+	for from > 0 && like(bars[from-1]) {
+		from--
+	}
+	for to < len(bars) && like(bars[to]) {
+		to++
+	}
+	return bars[from:to]
+}

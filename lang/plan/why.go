@@ -1,0 +1,211 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
+)
+
+// What a plan says of itself in the file that it writes: comments at the top, that the
+// next plan puts its own in the place of.
+const remark = "# plan: "
+
+// said says whether a line of a file is what an earlier plan said of itself.
+func said(l *syntax.Line) bool {
+	return l.Form == nil && strings.HasPrefix(strings.TrimSpace(l.Text), remark)
+}
+
+// withoutSaid is a file's text without what an earlier plan said of itself.
+func withoutSaid(f *syntax.File) string {
+	var out []string
+	for _, l := range f.Lines {
+		if !said(l) {
+			out = append(out, l.Text)
+		}
+	}
+	return strings.Join(out, "\n")
+}
+
+// sentences are the three that a section leader wants to know of a plan: what decided
+// it, what is lost, and what would bring it back, each of which has been tried.
+func (j *job) sentences(d *draft) []string {
+	lost := j.losses(d.all)
+	return []string{j.decided(d, lost), lostWords(lost), j.bringsBack(d, lost)}
+}
+
+func (j *job) decided(d *draft, lost []Loss) string {
+	n := 0
+	for _, t := range j.tracks {
+		last := int8(-1)
+		for _, q := range t.bars {
+			if pl := d.all[q.id]; pl.player >= 0 {
+				if last >= 0 && last != pl.player {
+					n++
+				}
+				last = pl.player
+			}
+		}
+	}
+	stays := "every line stays with one player"
+	if n > 0 {
+		stays = fmt.Sprintf("lines go from one player to another %s", words.Count(n, "time", "times"))
+	}
+	switch {
+	case len(j.why) > 0:
+		r := j.why[0]
+		return fmt.Sprintf("What decided it: bar %d wants %s at once, and there are %d; %s.", r.Bar, words.Count(r.Hands, "hand", "hands"), r.Have, stays)
+	case len(lost) > 0:
+		return fmt.Sprintf("What decided it: there are hands enough, and too little time to change what they hold or to get there; %s.", stays)
+	}
+	return fmt.Sprintf("What decided it: that nothing is lost; %s.", stays)
+}
+
+func lostWords(lost []Loss) string {
+	if len(lost) == 0 {
+		return "What is lost: nothing."
+	}
+	var lines []string
+	strokes := map[string]int{}
+	for _, l := range lost {
+		if strokes[l.Line] == 0 {
+			lines = append(lines, l.Line)
+		}
+		strokes[l.Line] += l.Strokes
+	}
+	var parts []string
+	for _, name := range lines {
+		var where []string
+		for _, l := range lost {
+			if l.Line == name {
+				where = append(where, bars(l.From, l.To))
+			}
+		}
+		if len(where) > 4 {
+			where = append(where[:3], fmt.Sprintf("%d more places", len(where)-3))
+		}
+		parts = append(parts, fmt.Sprintf("%s of the %s (%s)", words.Count(strokes[name], "stroke", "strokes"), name, barWord(lost, name)+" "+list(where)))
+	}
+	return "What is lost: " + list(parts) + "."
+}
+
+// barWord is what comes before the bars of a line that are lost.
+func barWord(lost []Loss, name string) string {
+	n := 0
+	for _, l := range lost {
+		if l.Line == name {
+			n += 1 + l.To - l.From
+		}
+	}
+	if n == 1 {
+		return "bar"
+	}
+	return "bars"
+}
+
+func bars(from, to int) string {
+	if from == to {
+		return fmt.Sprint(from)
+	}
+	return fmt.Sprintf("%d-%d", from, to)
+}
+
+// slower is the tempo that is tried where something is lost: the least that a
+// conductor notices as little as players do; judgement.
+const slower = 0.96
+
+// bringsBack tries what would bring back what is lost, everything else being as it is.
+func (j *job) bringsBack(d *draft, lost []Loss) string {
+	if len(lost) == 0 {
+		return "What would bring more: nothing is missing."
+	}
+	var kept []string
+	for _, l := range d.result.File.Lines {
+		if o, ok := l.Stmt.(*syntax.Omit); !ok || l.Broken || o.Reason == nil || !ours(o.Reason.Value()) {
+			kept = append(kept, l.Text)
+		}
+	}
+	text := strings.Join(kept, "\n") + "\n"
+	total := 0
+	for _, l := range lost {
+		total += l.Strokes
+	}
+	try := func(change func(o *Options)) (back int, p Plan) {
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: j.opt.Load, Profile: j.opt.Profile}
+		for _, who := range j.people {
+			o.Names = append(o.Names, who.name)
+		}
+		change(&o)
+		p, err := File(j.ctx, j.name, syntax.Parse(text), o)
+		if err != nil {
+			return 0, p
+		}
+		for _, l := range p.Lost {
+			back -= l.Strokes
+		}
+		return max(0, back+total), p
+	}
+	share := func(n int) string {
+		switch n {
+		case 0:
+			return "nothing"
+		case total:
+			return "all of it"
+		}
+		return fmt.Sprintf("%d of the %s", n, words.Count(total, "stroke", "strokes"))
+	}
+	var out []string
+	if len(j.people) < MaxPlayers {
+		n, _ := try(func(o *Options) { o.Players = len(o.Names) + 1 })
+		out = append(out, "one more player: "+share(n))
+	}
+	n, _ := try(func(o *Options) { o.TempoFactor = factor(j.opt.TempoFactor) * slower })
+	out = append(out, "4 % slower: "+share(n))
+	n, p := try(func(o *Options) { o.hardware = true })
+	more := "more hardware"
+	if needs := p.beyond; n > 0 && len(needs) > 0 {
+		more = list(needs)
+	}
+	out = append(out, more+": "+share(n))
+	return "What would bring it back, everything else as it is (each was tried) – " + strings.Join(out, "; ") + "."
+}
+
+func factor(f float64) float64 {
+	if f == 0 {
+		return 1
+	}
+	return f
+}
+
+// hardwareOf is what a plan needs beyond the usual hardware, in words.
+func (j *job) hardwareOf(all []plays) []string {
+	var out []string
+	for _, q := range j.passages {
+		pl := all[q.id]
+		if pl.player < 0 || q.fixed {
+			continue
+		}
+		o := &q.options[pl.option]
+		w := wayFor(o.manner, o.limb, q.roll)
+		if w == nil || plain(o.inst, w) {
+			continue
+		}
+		for _, need := range w.Needs {
+			if !slices.Contains(o.inst.Usual().Needs, need) {
+				if text := fmt.Sprintf("a %s for the %s", strings.ReplaceAll(need, "-", " "), o.inst.Name()); !slices.Contains(out, text) {
+					out = append(out, text)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// mountable says whether an instrument may be fixed so, where whoever leads has
+// hardware beyond the usual.
+func (k *stock) mountable(in *kit.Instrument, w *kit.Way) bool {
+	return k.hardware && k.said[in] == kit.AnyMount && w.Mount != kit.Held
+}

@@ -1,0 +1,66 @@
+package plan
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
+)
+
+const three = `tempo 80
+bars 4
+part "A"
+  snare-drum | mf 1 2 3 4 | % x3
+part "B"
+  cowbell    | mf 1 2 3 4 | % x3
+part "C"
+  woodblock  | mf 1 3 | % x3
+`
+
+// A plan says at the top of its file what decided it, what is lost and what would
+// bring that back, and the next plan puts its own there instead.
+func TestAPlanSaysWhyInThreeSentences(t *testing.T) {
+	p := planned(t, three, Options{Players: 1, Sentences: true})
+	clean(t, p)
+	require.Len(t, p.Sentences, 3)
+	assert.Contains(t, p.Sentences[0], "3 hands")
+	assert.Contains(t, p.Sentences[1], "8 strokes of the woodblock (bars 1-4)")
+	assert.Contains(t, p.Sentences[2], "one more player: all of it")
+	assert.True(t, strings.HasPrefix(p.Text, remark+"What decided it"), p.Text)
+	two := planned(t, three, Options{Players: 2})
+	assert.Empty(t, two.Lost, "what is said of one more player is so")
+
+	again := planned(t, p.Text, Options{Sentences: true})
+	assert.Equal(t, p.Text, again.Text)
+	plain := planned(t, p.Text, Options{})
+	assert.NotContains(t, plain.Text, remark)
+	c, ok := check.Apply(syntax.Parse(p.Text), plain.Edits)
+	require.True(t, ok)
+	assert.Equal(t, plain.Text, c)
+}
+
+// What is lost for want of time says by how much, and that is what a check says when it
+// is put back.
+func TestAReasonSaysHowManySecondsAreMissing(t *testing.T) {
+	const text = `tempo 200
+bars 4
+part "A"
+  snare-drum | mf 1 1& 2 2& 3 3& 4 4& | % x3
+part "B"
+  crash-cymbals | - | f 1 | - | 1
+`
+	p, err := File(context.Background(), "x.handful", syntax.Parse(text), Options{Players: 1})
+	require.NoError(t, err)
+	clean(t, p)
+	require.NotEmpty(t, p.Lost)
+	for _, l := range p.Lost {
+		if kindOf(l.Because) == noTime {
+			assert.Regexp(t, `hand has \d+\.\d\d s where it takes \d+\.\d\d s, \d+\.\d\d s too little$`, l.Because)
+		}
+	}
+}
