@@ -46,6 +46,9 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 	return m.cost, m.hit
 }
 
+// acrossLost is how many bars that are lost a line still goes on over.
+const acrossLost = 4
+
 // hasRoom says whether a player has an instrument, or could have one: there is
 // a spare one, and room for it.
 func (s *search) hasRoom(inst *kit.Instrument, player int8) bool {
@@ -121,6 +124,11 @@ func (m *meeting) inLine() {
 		i := m.q.track.byBar[m.q.bar] + d
 		if i < 0 || i >= len(m.q.track.bars) {
 			continue
+		}
+		for range acrossLost { // what is left out between them is no rest
+			if next := i + d; m.all[m.q.track.bars[i].id].player < 0 && next >= 0 && next < len(m.q.track.bars) {
+				i = next
+			}
 		}
 		n := m.q.track.bars[i]
 		m.cost = m.goesOn(m.cost, m.all[n.id], n, m.q, m.pl, m.o)
