@@ -283,7 +283,7 @@ func strokes(s *score.Score) int {
 	n := 0
 	for _, p := range s.Players {
 		for _, cue := range p.Cues {
-			n += len(cue.Strokes)
+			n += len(cue.Strokes) + score.Chords(cue.Struck) // each note of a chord is one
 		}
 	}
 	return n
