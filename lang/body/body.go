@@ -173,6 +173,11 @@ const (
 
 // Travel is from one surface to a stroke on another, d away and width wide.
 func (p Profile) Travel(d, width float64) Motion {
+	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), p.travel(d, width), Fitts}
+}
+
+// travel is how long that takes.
+func (p Profile) travel(d, width float64) Pace {
 	fit, share := Fit(d, width), aimedShare
 	if width < narrow {
 		share = narrowShare
@@ -184,7 +189,7 @@ func (p Profile) Travel(d, width float64) Motion {
 		Steady: max(same.Steady, steadyTravel*fit*p.SteadyScale*p.margin()),
 	}
 	pace.Steady = max(pace.Steady, pace.Floor)
-	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), pace, Fitts}
+	return pace
 }
 
 // The shares of the fit at which the fastest and the easy leap of one hand to a
@@ -199,20 +204,21 @@ const (
 
 // Leap is from one bar of a keyboard, or one drum of a set, to another: as from
 // surface to surface, but that whoever plays bars knows where they are.
-func (p Profile) Leap(d, width float64) Motion {
-	m := p.Travel(d, width)
-	m.Words = fmt.Sprintf("leap %.0f cm", d)
+func (p Profile) Leap(d, width float64) Pace {
+	pace := p.travel(d, width)
 	if width < narrow {
 		fit, same := Fit(d, width), p.Same()
-		m.Pace.Floor = max(same.Floor, m.Pace.Limit, leapFloor*fit*p.FloorScale)
-		m.Pace.Steady = max(same.Steady, m.Pace.Floor)
+		pace.Floor = max(same.Floor, pace.Limit, leapFloor*fit*p.FloorScale)
+		pace.Steady = max(same.Steady, pace.Floor)
 		if d > stepwise*width {
-			m.Pace.Steady = max(m.Pace.Steady, leapSteady*fit*p.SteadyScale*p.margin())
+			pace.Steady = max(pace.Steady, leapSteady*fit*p.SteadyScale*p.margin())
 		}
-		m.Source = Fitts + "; " + Common
 	}
-	return m
+	return pace
 }
+
+// LeapSource is what a leap's time stands on.
+const LeapSource = Fitts + "; shares of it common practice, no source"
 
 // Two mallets in one hand stand out of it by their length but for what the hand
 // has of them, and open to some 75 degrees in comfort. Beyond 120 the fingers

@@ -17,14 +17,14 @@ func TestLeapsAreThoseOfTheTable(t *testing.T) {
 		if !assert.NotNil(t, row, limb) {
 			continue
 		}
-		leap := p.Leap(way[0], way[1]).Pace
+		leap := p.Leap(way[0], way[1])
 		assert.InEpsilon(t, row.Comfortable, leap.Steady, 0.05, limb)
 		assert.InEpsilon(t, row.Fast, leap.Floor, 0.08, limb)
 		assert.GreaterOrEqual(t, leap.Limit, row.Least, "%s: the row's limit is one virtuoso's", limb)
 	}
 	// What two hands play in turn, step by step, each hand goes a third in twice the time.
 	row := body.TechniqueOf("bar", body.TwoHands)
-	third := p.Leap(10, 4).Pace
+	third := p.Leap(10, 4)
 	assert.InEpsilon(t, 2*row.Comfortable, third.Steady, 0.05)
 	assert.InEpsilon(t, 2*row.Fast, third.Floor, 0.15)
 	assert.InEpsilon(t, 2*row.Least, third.Limit, 0.15)
@@ -34,7 +34,7 @@ func TestLeapsAreThoseOfTheTable(t *testing.T) {
 // whether it stands in a set or by itself.
 func TestADrumOfASetIsAnyDrum(t *testing.T) {
 	for _, p := range []body.Profile{body.Student(), body.Experienced(), body.Professional()} {
-		assert.Equal(t, p.Travel(40, 25).Pace, p.Leap(40, 25).Pace)
+		assert.Equal(t, p.Travel(40, 25).Pace, p.Leap(40, 25))
 	}
 }
 

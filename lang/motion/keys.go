@@ -163,7 +163,7 @@ type fingering struct {
 
 // At most so many situations of the two hands are followed from stroke to
 // stroke, the cheapest of them.
-const mostFingerings = 32
+const mostFingerings = 8
 
 // What orders the ways to give a cue's notes to two hands. What cannot be done
 // outweighs what is at the edge, that what is tight, and that what is unusual.
@@ -189,7 +189,13 @@ type fingerState struct {
 	hands [2]handAt
 	last  body.Limbs
 	cost  float64
-	back  int32
+	fingerStep
+}
+
+// A fingerStep is how a stroke is struck, and in which situation the hands were
+// before.
+type fingerStep struct {
+	back int32
 	fingering
 }
 
@@ -201,42 +207,53 @@ func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, pla
 	if c.Struck == nil || limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
 		return nil
 	}
-	f := fingers{profile: p.Profile, limb: limb, pairs: len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne}
-	layers := make([][]fingerState, len(c.Strokes)+1)
-	layers[0] = []fingerState{{back: -1}}
+	f := fingers{profile: p.Profile, same: p.Profile.Same(), limb: limb, pairs: len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne}
+	now, next := make([]fingerState, 1, 4*mostFingerings), make([]fingerState, 0, 4*mostFingerings)
+	now[0].back = -1
+	steps := make([]fingerStep, 0, len(c.Strokes)*mostFingerings)
+	ends := make([]int32, len(c.Strokes)) // of the steps of each stroke
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
 		l := places.at(c.Item, c.StruckAt(i))
 		t := s.Tempo.Seconds(st.At)
-		var next []fingerState
+		next = next[:0]
 		for _, w := range f.ways(st, l) {
-			for b := range layers[i] {
-				next = f.add(next, &layers[i][b], int32(b), int32(i), w, l, t)
+			ats := f.arrives(w, l, int32(i), t)
+			for b := range now {
+				next = f.add(next, &now[b], int32(b), w, &ats)
 			}
 		}
 		if len(next) > mostFingerings {
 			slices.SortStableFunc(next, func(a, b fingerState) int { return cmp.Compare(a.cost, b.cost) })
 			next = next[:mostFingerings]
 		}
-		layers[i+1] = next
+		for k := range next {
+			steps = append(steps, next[k].fingerStep)
+		}
+		ends[i] = int32(len(steps))
+		now, next = next, now
 	}
-	last := layers[len(c.Strokes)]
-	best := 0
-	for i := range last {
-		if last[i].cost < last[best].cost {
-			best = i
+	best := int32(0)
+	for i := range now {
+		if now[i].cost < now[best].cost {
+			best = int32(i)
 		}
 	}
 	out := make([]fingering, len(c.Strokes))
-	for i := len(c.Strokes); i > 0; i-- {
-		out[i-1] = layers[i][best].fingering
-		best = int(layers[i][best].back)
+	for i := len(c.Strokes) - 1; i >= 0; i-- {
+		first := int32(0)
+		if i > 0 {
+			first = ends[i-1]
+		}
+		step := &steps[first+best]
+		out[i], best = step.fingering, step.back
 	}
 	return out
 }
 
 type fingers struct {
 	profile body.Profile
+	same    body.Pace
 	limb    body.Limb
 	pairs   bool // each hand holds two mallets
 }
@@ -270,9 +287,21 @@ func (f *fingers) ways(st *score.Stroke, l *laid) []fingering {
 	return []fingering{{body.R, 0}, {body.L, 0}}
 }
 
+// arrives is where the hands are after a stroke that is struck one way; nothing
+// is said of where that is without its bars or drums.
+func (f *fingers) arrives(w fingering, l *laid, stroke int32, t float64) (ats [2]handAt) {
+	for h := range ats {
+		ats[h] = handAt{stroke: stroke + 1, left: w.left, t: t}
+		if l != nil && w.limbs&(1<<h) != 0 {
+			ats[h].hit = l.by(h, w.limbs, w.left)
+		}
+	}
+	return ats
+}
+
 // add goes on from a state by one way of striking the next stroke.
-func (f *fingers) add(next []fingerState, from *fingerState, back, stroke int32, w fingering, l *laid, t float64) []fingerState {
-	s := fingerState{hands: from.hands, last: w.limbs, cost: from.cost, back: back, fingering: w}
+func (f *fingers) add(next []fingerState, from *fingerState, back int32, w fingering, ats *[2]handAt) []fingerState {
+	s := fingerState{hands: from.hands, last: w.limbs, cost: from.cost, fingerStep: fingerStep{back, w}}
 	if w.limbs != body.Hands { // the usual turns
 		switch {
 		case from.last == w.limbs:
@@ -285,13 +314,12 @@ func (f *fingers) add(next []fingerState, from *fingerState, back, stroke int32,
 		if w.limbs&(1<<h) == 0 {
 			continue
 		}
-		at := handAt{stroke: stroke + 1, left: w.left, t: t}
-		if l == nil {
+		at := ats[h]
+		if at.keys == nil {
 			at.hit = s.hands[h].hit // wherever it is
 		} else {
-			at.hit = l.by(h, w.limbs, w.left)
+			s.cost += f.holds(&at.hit)
 		}
-		s.cost += f.holds(&at.hit)
 		if was := &s.hands[h]; was.stroke > 0 {
 			s.cost += f.price(was, &at)
 		}
@@ -314,10 +342,11 @@ func (f *fingers) add(next []fingerState, from *fingerState, back, stroke int32,
 
 // holds is what it costs that a hand strikes so many at once, so far apart.
 func (f *fingers) holds(x *hit) float64 {
+	if len(x.keys) < 2 {
+		return 0
+	}
 	easy, widest := body.Spread(0)
 	switch {
-	case len(x.keys) < 2:
-		return 0
 	case len(x.keys) > 2 || x.span > widest:
 		return handMissing
 	case x.span > easy || !f.pairs: // another mallet for that
@@ -328,12 +357,12 @@ func (f *fingers) holds(x *hit) float64 {
 
 // price is what a hand's way from stroke to stroke costs.
 func (f *fingers) price(from, to *handAt) float64 {
-	pace, cost := f.profile.Same(), 0.0
+	pace, cost := f.same, 0.0
 	if from.keys != nil && to.keys != nil {
 		d := leapOf(from.hit, to.hit, f.pairs)
 		cost = d * handCm
 		if d > 0 {
-			pace = f.profile.Leap(d, to.Wide).Pace
+			pace = f.profile.Leap(d, to.Wide)
 		}
 	}
 	switch gap := to.t - from.t; BandOf(pace, gap) {

@@ -528,11 +528,11 @@ func (s *rateScan) leap(f, e *Event, b int, p *paces) (Rate, bool) {
 	if d == 0 {
 		return Rate{}, false
 	}
-	m := s.res.Player.Profile.Leap(d, to.Wide)
+	pace := s.res.Player.Profile.Leap(d, to.Wide)
 	narrow := len(e.Cue.Item.Inst.MemberNames) == 0 && e.Cue.Item.Inst.Bars[0] > 0
 	t := s.leaps[narrow]
 	if t == nil {
-		t = &body.Technique{What: "from drum to drum", Source: m.Source}
+		t = &body.Technique{What: "from drum to drum", Source: body.LeapSource}
 		if narrow {
 			t.What = "from bar to bar"
 		}
@@ -541,7 +541,7 @@ func (s *rateScan) leap(f, e *Event, b int, p *paces) (Rate, bool) {
 		}
 		s.leaps[narrow] = t
 	}
-	return Rate{From: f, To: e, Limbs: 1 << b, Gap: e.T0 - f.T0, Pace: m.Pace.Max(p.few), Technique: t, Strokes: 2, Leap: d}, true
+	return Rate{From: f, To: e, Limbs: 1 << b, Gap: e.T0 - f.T0, Pace: pace.Max(p.few), Technique: t, Strokes: 2, Leap: d}, true
 }
 
 // movesOn says whether a hand strikes another bar or drum than before.
