@@ -168,67 +168,59 @@ func (j *jumps) road(w *Work, first int) {
 	if j.toSegno && j.segno == nil {
 		w.lose(Loss{Bar: *j.back + first, What: "back to a sign that stands nowhere: taken from the beginning"})
 	}
-	bar := func(p *int, none int) int {
-		if p == nil {
-			return none
-		}
-		return *p + first
-	}
-	back := bar(j.back, w.Last)
-	var before []beat.Repeat
-	for _, r := range w.Repeats {
-		if r.To <= back {
-			before = append(before, r)
-		}
-	}
-	var ends []beat.Ending
-	for _, e := range w.Endings {
-		if e.To <= back {
-			ends = append(ends, e)
-		}
-	}
-	var legs []beat.Leg
-	road, _ := beat.Unroll(first, back, before, ends, nil, nil, beat.MaxPlayedBars)
-	for _, s := range road.Spans {
-		legs = append(legs, beat.Leg{From: s.From, To: s.To})
-	}
-	again := first
-	if j.toSegno {
-		again = bar(j.segno, first)
-	}
-	// The second time repeats are not taken, and last endings are.
-	second := func(from, to int) {
-		for from <= to {
-			stop := to
-			next := to + 1
-			for _, e := range w.Endings {
-				if e.From >= from && e.From <= stop && !lastEnding(w.Endings, e) {
-					stop, next = e.From-1, e.To+1
-				}
-			}
-			if from <= stop {
-				legs = append(legs, beat.Leg{From: from, To: stop})
-			}
-			from = next
-		}
-	}
-	switch {
-	case j.toCoda != nil && j.coda != nil:
-		second(again, bar(j.toCoda, w.Last))
-		second(bar(j.coda, w.Last), w.Last)
-	case j.fine != nil:
-		second(again, bar(j.fine, w.Last))
-	default:
-		second(again, back)
-		if back < w.Last {
-			second(back+1, w.Last)
-		}
-	}
+	back := *j.back + first
+	legs := append(j.untilBack(w, first, back), j.afterBack(w, first, back)...)
 	if len(legs) > 0 && len(legs) <= 500 {
 		w.Order, w.Repeats, w.Endings = legs, nil, nil
 		return
 	}
 	w.lose(Loss{Bar: back, What: "the way back to the beginning or the sign: there are more legs than an order has"})
+}
+
+// untilBack is the way from the first bar to the one after which it goes back,
+// with its repeats.
+func (j *jumps) untilBack(w *Work, first, back int) (legs []beat.Leg) {
+	repeats := slices.DeleteFunc(slices.Clone(w.Repeats), func(r beat.Repeat) bool { return r.To > back })
+	endings := slices.DeleteFunc(slices.Clone(w.Endings), func(e beat.Ending) bool { return e.To > back })
+	road, _ := beat.Unroll(first, back, repeats, endings, nil, nil, beat.MaxPlayedBars)
+	for _, s := range road.Spans {
+		legs = append(legs, beat.Leg{From: s.From, To: s.To})
+	}
+	return legs
+}
+
+// afterBack is the way from where it goes back to, by the coda or to the Fine,
+// to the end.
+func (j *jumps) afterBack(w *Work, first, back int) []beat.Leg {
+	again := first
+	if j.toSegno && j.segno != nil {
+		again = *j.segno + first
+	}
+	switch {
+	case j.toCoda != nil && j.coda != nil:
+		return append(secondTime(w.Endings, again, *j.toCoda+first), secondTime(w.Endings, *j.coda+first, w.Last)...)
+	case j.fine != nil:
+		return secondTime(w.Endings, again, *j.fine+first)
+	}
+	return append(secondTime(w.Endings, again, back), secondTime(w.Endings, back+1, w.Last)...)
+}
+
+// secondTime is the way through bars for the second time, when repeats are not
+// taken, and last endings are.
+func secondTime(endings []beat.Ending, from, to int) (legs []beat.Leg) {
+	for from <= to {
+		stop, next := to, to+1
+		for _, e := range endings {
+			if e.From >= from && e.From <= stop && !lastEnding(endings, e) {
+				stop, next = e.From-1, e.To+1
+			}
+		}
+		if from <= stop {
+			legs = append(legs, beat.Leg{From: from, To: stop})
+		}
+		from = next
+	}
+	return legs
 }
 
 // lastEnding says whether no other ending follows upon one.

@@ -41,21 +41,11 @@ func parseSMF(data []byte) (*smfFile, error) {
 		return nil, fmt.Errorf("byte 4: the header says it is %d bytes long", size)
 	}
 	f := &smfFile{format: be16(data[8:])}
-	division := be16(data[12:])
-	switch {
-	case f.format > 1:
+	if f.format > 1 {
 		return nil, fmt.Errorf("byte 8: format %d holds independent sequences; formats 0 and 1 are read", f.format)
-	case division&0x8000 != 0:
-		frames, ticks := 256-(division>>8), division&0xff
-		rate := map[int]float64{24: 24, 25: 25, 29: 30000.0 / 1001, 30: 30}[frames]
-		if rate == 0 || ticks == 0 {
-			return nil, fmt.Errorf("byte 12: %d frames of %d ticks a second is no division", frames, ticks)
-		}
-		f.smpte, f.perSec = true, rate*float64(ticks)
-	case division == 0:
-		return nil, errors.New("byte 12: a division of 0 ticks")
-	default:
-		f.division = division
+	}
+	if err := f.divide(be16(data[12:])); err != nil {
+		return nil, err
 	}
 	events := 0
 	for at := 8 + size; at < len(data); {
@@ -68,14 +58,9 @@ func parseSMF(data []byte) (*smfFile, error) {
 			return nil, fmt.Errorf("track %d, byte %d: the chunk says it is %d bytes long, and %d are left", len(f.tracks)+1, at-4, size, len(data)-at)
 		}
 		if kind == "MTrk" {
-			if len(f.tracks) == MaxTracks {
-				return nil, fmt.Errorf("byte %d: more than %d tracks", at, MaxTracks)
+			if err := f.track(data[at:at+size], at, &events); err != nil {
+				return nil, err
 			}
-			t, err := parseTrack(data[at:at+size], at, &events)
-			if err != nil {
-				return nil, fmt.Errorf("track %d, %w", len(f.tracks)+1, err)
-			}
-			f.tracks = append(f.tracks, t)
 		}
 		at += size
 	}
@@ -83,6 +68,38 @@ func parseSMF(data []byte) (*smfFile, error) {
 		return nil, errors.New("there are no tracks in it")
 	}
 	return f, nil
+}
+
+// divide reads the header's division: ticks in a quarter note, or in the frames
+// of a second.
+func (f *smfFile) divide(division int) error {
+	switch {
+	case division&0x8000 != 0:
+		frames, ticks := 256-(division>>8), division&0xff
+		rate := map[int]float64{24: 24, 25: 25, 29: 30000.0 / 1001, 30: 30}[frames]
+		if rate == 0 || ticks == 0 {
+			return fmt.Errorf("byte 12: %d frames of %d ticks a second is no division", frames, ticks)
+		}
+		f.smpte, f.perSec = true, rate*float64(ticks)
+	case division == 0:
+		return errors.New("byte 12: a division of 0 ticks")
+	default:
+		f.division = division
+	}
+	return nil
+}
+
+// track reads one more track, which begins at byte at of the file.
+func (f *smfFile) track(data []byte, at int, events *int) error {
+	if len(f.tracks) == MaxTracks {
+		return fmt.Errorf("byte %d: more than %d tracks", at, MaxTracks)
+	}
+	t, err := parseTrack(data, at, events)
+	if err != nil {
+		return fmt.Errorf("track %d, %w", len(f.tracks)+1, err)
+	}
+	f.tracks = append(f.tracks, t)
+	return nil
 }
 
 func be16(b []byte) int { return int(b[0])<<8 | int(b[1]) }

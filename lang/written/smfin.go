@@ -73,27 +73,8 @@ func (r *smfReader) maps() {
 	for i, t := range r.tracks {
 		for _, e := range t {
 			r.last = max(r.last, e.tick)
-			if e.status != 0xff {
-				continue
-			}
-			switch {
-			case e.meta == 0x51 && len(e.data) == 3:
-				us := int(e.data[0])<<16 | int(e.data[1])<<8 | int(e.data[2])
-				if us == 0 {
-					r.work.lose(Loss{Bar: -1, What: "a tempo of 0: the one before holds on"})
-					continue
-				}
-				r.tempos = append(r.tempos, smfTempo{e.tick, float64(us) / 1e6})
-			case e.meta == 0x58 && len(e.data) >= 2:
-				if e.data[0] == 0 || e.data[1] > 6 {
-					r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("a meter of %d/2^%d: the one before holds on", e.data[0], e.data[1])})
-					continue
-				}
-				r.meters = append(r.meters, smfMeter{e.tick, int(e.data[0]), 1 << e.data[1]})
-			case e.meta == 0x03 && i == 0 && r.work.Title == "" && r.format == 1:
-				r.work.Title = cleanText(e.data)
-			case e.meta == 0x06 && len(r.work.Marks) < 1000:
-				r.work.Marks = append(r.work.Marks, Mark{cleanText(e.data), int(min(e.tick, math.MaxInt32))}) // a tick for now
+			if e.status == 0xff {
+				r.meta(e, i == 0)
 			}
 		}
 	}
@@ -111,6 +92,30 @@ func (r *smfReader) maps() {
 	}
 	if len(r.meters) == 0 || r.meters[0].tick > 0 {
 		r.meters = slices.Insert(r.meters, 0, smfMeter{0, 4, 4})
+	}
+}
+
+// meta reads an event that is for the whole piece; the first track's name is
+// its title.
+func (r *smfReader) meta(e smfEvent, firstTrack bool) {
+	switch {
+	case e.meta == 0x51 && len(e.data) == 3:
+		us := int(e.data[0])<<16 | int(e.data[1])<<8 | int(e.data[2])
+		if us == 0 {
+			r.work.lose(Loss{Bar: -1, What: "a tempo of 0: the one before holds on"})
+			return
+		}
+		r.tempos = append(r.tempos, smfTempo{e.tick, float64(us) / 1e6})
+	case e.meta == 0x58 && len(e.data) >= 2:
+		if e.data[0] == 0 || e.data[1] > 6 {
+			r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("a meter of %d/2^%d: the one before holds on", e.data[0], e.data[1])})
+			return
+		}
+		r.meters = append(r.meters, smfMeter{e.tick, int(e.data[0]), 1 << e.data[1]})
+	case e.meta == 0x03 && firstTrack && r.work.Title == "" && r.format == 1:
+		r.work.Title = cleanText(e.data)
+	case e.meta == 0x06 && len(r.work.Marks) < 1000:
+		r.work.Marks = append(r.work.Marks, Mark{cleanText(e.data), int(min(e.tick, math.MaxInt32))}) // a tick for now
 	}
 }
 
@@ -135,44 +140,51 @@ type smfPart struct {
 func (r *smfReader) hits() []*smfPart {
 	var parts []*smfPart
 	for i, t := range r.tracks {
-		by := map[int]*smfPart{}
-		name := ""
-		prog := map[int]int{}
+		track := smfTrack{number: i + 1, channels: map[int]*smfPart{}, programs: map[int]int{}}
 		for _, e := range t {
-			if e.status == 0xff {
-				if e.meta == 0x03 && name == "" {
-					name = cleanText(e.data)
+			switch {
+			case e.status == 0xff:
+				if e.meta == 0x03 && track.name == "" {
+					track.name = cleanText(e.data)
 				}
-				continue
-			}
-			channel := int(e.status & 0x0f)
-			switch e.status & 0xf0 {
-			case 0xc0:
-				prog[channel] = int(e.data[0])
-			case 0x90:
-				if e.data[1] == 0 {
-					continue
-				}
-				p := by[channel]
-				if p == nil {
-					p = &smfPart{drum: channel == 9, prog: prog[channel]}
-					by[channel] = p
-					if p.drum || readAs(p.prog) != "" && prog[channel] > 0 {
-						parts = append(parts, p)
-					} else {
-						r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", i+1, channel+1)})
-					}
-				}
+			case e.status&0xf0 == 0xc0:
+				track.programs[int(e.status&0x0f)] = int(e.data[0])
+			case e.status&0xf0 == 0x90 && e.data[1] > 0:
+				p := r.channel(&track, int(e.status&0x0f))
 				p.hits = append(p.hits, smfHit{tick: e.tick, key: int(e.data[0]), velocity: e.data[1]})
 			}
 		}
-		for _, p := range by {
-			if p.name = name; p.name == "" {
-				p.name = fmt.Sprintf("Track %d", i+1)
-			}
+		for _, p := range track.parts {
+			p.name = cmp.Or(track.name, fmt.Sprintf("Track %d", track.number))
 		}
+		parts = append(parts, track.parts...)
 	}
 	return parts
+}
+
+// An smfTrack is a track whose strokes are being sorted.
+type smfTrack struct {
+	number   int
+	name     string
+	channels map[int]*smfPart
+	programs map[int]int // of each channel, by now
+	parts    []*smfPart  // those channels that are percussion
+}
+
+// channel is where the strokes of a channel go: into a part, or nowhere when
+// its program is not percussion.
+func (r *smfReader) channel(t *smfTrack, channel int) *smfPart {
+	p := t.channels[channel]
+	if p == nil {
+		p = &smfPart{drum: channel == 9, prog: t.programs[channel]}
+		t.channels[channel] = p
+		if p.drum || readAs(p.prog) != "" && p.prog > 0 {
+			t.parts = append(t.parts, p)
+		} else {
+			r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", t.number, channel+1)})
+		}
+	}
+	return p
 }
 
 // smfBars are the bars of a MIDI file.
@@ -308,66 +320,92 @@ func (r *smfReader) layMarks(b *smfBars) {
 
 // layPart makes a written part of the strokes of a track, bar by bar.
 func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
-	w := r.work
-	part := &Part{Name: name}
 	hits, rolled := rolls(p.hits, r.secondsOf)
 	if rolled > 0 {
-		w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, rollGap*1000)})
+		r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, rollGap*1000)})
 	}
-	byKey, byName := map[int]*Line{}, map[string]*Line{}
+	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byKey: map[int]*Line{}, byName: map[string]*Line{}}
 	for from := 0; from < len(hits); {
-		bar := b.of(hits[from].tick)
-		to := from
+		bar, to := b.of(hits[from].tick), from+1
 		for to < len(hits) && b.of(hits[to].tick) == bar {
 			to++
 		}
-		inBar := hits[from:to]
+		l.layBar(bar, hits[from:to])
 		from = to
-		division, worst := r.fit(inBar, b.bars[bar].tick)
-		if worst > tolerance {
-			w.lose(Loss{Part: name, Bar: bar + b.first, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
+	}
+	l.settle()
+	return l.part
+}
+
+// smfLines are the lines of a part that a track's strokes are put on.
+type smfLines struct {
+	*smfReader
+	from   *smfPart
+	bars   *smfBars
+	part   *Part
+	byKey  map[int]*Line
+	byName map[string]*Line // several keys may stand for one instrument
+}
+
+// layBar puts a bar's strokes on the counts that fit them best.
+func (l *smfLines) layBar(bar int, hits []smfHit) {
+	division, worst := l.fit(hits, l.bars.bars[bar].tick)
+	if worst > tolerance {
+		l.work.lose(Loss{Part: l.part.Name, Bar: bar + l.bars.first, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
+	}
+	for _, h := range hits {
+		l.layHit(h, l.of(h.key), division)
+	}
+}
+
+// of is the line of a key.
+func (l *smfLines) of(key int) *Line {
+	line := l.byKey[key]
+	if line == nil {
+		id := l.line(l.from, key)
+		if line = l.byName[id]; line == nil {
+			line = &Line{Name: id}
+			l.byName[id] = line
+			l.part.Lines = append(l.part.Lines, line)
 		}
-		for _, h := range inBar {
-			l := byKey[h.key]
-			if l == nil {
-				id := r.line(p, h.key)
-				if l = byName[id]; l == nil {
-					l = &Line{Name: id}
-					byName[id] = l
-					part.Lines = append(part.Lines, l)
-				}
-				byKey[h.key] = l
-			}
-			at := b.near(h.tick, division)
-			if !at.Less(b.grid.End()) {
-				continue
-			}
-			st := Stroke{At: at, End: at}
-			if h.until > 0 {
-				if end := b.near(h.until, division); at.Less(end) {
-					st.End, st.Flags = end, Roll
-				}
-			}
-			if in := r.opt.Catalogue.Instrument(l.Name); !p.drum && in != nil && in.Pitched() {
-				if note := pitch.FromSemitone(h.key).Octaves(-in.Octaves); !note.None() {
-					st.Pitches = []pitch.Pitch{note}
-				}
-			}
-			l.Strokes = append(l.Strokes, st)
-			l.Signs = append(l.Signs, Sign{At: at, Text: loudness(h.velocity)})
+		l.byKey[key] = line
+	}
+	return line
+}
+
+// layHit writes a stroke, at the nearest count, and how loud it is.
+func (l *smfLines) layHit(h smfHit, line *Line, division int64) {
+	at := l.bars.near(h.tick, division)
+	if !at.Less(l.bars.grid.End()) {
+		return
+	}
+	st := Stroke{At: at, End: at}
+	if h.until > 0 {
+		if end := l.bars.near(h.until, division); at.Less(end) {
+			st.End, st.Flags = end, Roll
 		}
 	}
-	for _, l := range part.Lines {
-		merged, cut := l.settle()
+	if in := l.opt.Catalogue.Instrument(line.Name); !l.from.drum && in != nil && in.Pitched() {
+		if note := pitch.FromSemitone(h.key).Octaves(-in.Octaves); !note.None() {
+			st.Pitches = []pitch.Pitch{note}
+		}
+	}
+	line.Strokes = append(line.Strokes, st)
+	line.Signs = append(line.Signs, Sign{At: at, Text: loudness(h.velocity)})
+}
+
+// settle puts the lines in order, and says what could not stay as it was.
+func (l *smfLines) settle() {
+	for _, line := range l.part.Lines {
+		merged, cut := line.settle()
 		if merged > 0 {
-			w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", merged, l.Name)})
+			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", merged, line.Name)})
 		}
 		if cut > 0 {
-			w.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, l.Name)})
+			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, line.Name)})
 		}
-		l.Signs = changesOnly(l.Signs)
+		line.Signs = changesOnly(line.Signs)
 	}
-	return part
 }
 
 // secondsOf is how long one tick is at a place.

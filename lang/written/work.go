@@ -193,20 +193,14 @@ func (l *Line) settle() (merged, cut int) {
 		if n := len(out); n > 0 {
 			last := &out[n-1]
 			if last.At == s.At && last.Flags.Has(Stop) == s.Flags.Has(Stop) {
-				last.Flags |= s.Flags
-				last.Grace = max(last.Grace, s.Grace)
-				last.Hand = cmp.Or(last.Hand, s.Hand)
-				if last.End.Less(s.End) {
-					last.End = s.End
-				}
-				if !last.joins(s) {
+				if !last.merge(s) {
 					merged++
 				}
 				continue
 			}
 			if s.At.Less(last.End) {
 				last.End = s.At
-				if len(last.Pitches)+len(last.Drums) > 0 && len(s.Pitches)+len(s.Drums) > 0 {
+				if last.placed() && s.placed() {
 					cut++
 				}
 			}
@@ -216,6 +210,21 @@ func (l *Line) settle() (merged, cut int) {
 	l.Strokes = out
 	return merged, cut
 }
+
+// merge takes in another stroke at the same position, and says whether the two
+// are notes of one chord.
+func (s *Stroke) merge(o Stroke) bool {
+	s.Flags |= o.Flags
+	s.Grace = max(s.Grace, o.Grace)
+	s.Hand = cmp.Or(s.Hand, o.Hand)
+	if s.End.Less(o.End) {
+		s.End = o.End
+	}
+	return s.joins(o)
+}
+
+// placed says whether the stroke has a note, or a drum of several.
+func (s *Stroke) placed() bool { return len(s.Pitches)+len(s.Drums) > 0 }
 
 // stopFirst orders a stop before a stroke at the same position.
 func stopFirst(s Stroke) int {

@@ -66,6 +66,8 @@ func (w *writer) printed(word, text string) {
 	w.put(&syntax.Printed{Word: syntax.Word(word), Text: syntax.Quoted(text)})
 }
 
+// head writes what stands before the parts: first the texts, then how bars are
+// counted, the order in which they are played, and what stands at places.
 func (w *writer) head() {
 	if w.Title != "" {
 		w.printed("title", w.Title)
@@ -78,6 +80,24 @@ func (w *writer) head() {
 			w.printed("note", k.Text)
 		}
 	}
+	w.counting()
+	w.road()
+	for _, p := range w.Pauses {
+		word := "hold"
+		if p.Break {
+			word = "break"
+		}
+		w.put(&syntax.Pause{Word: syntax.Word(word), Place: w.place(p.At)})
+	}
+	for _, k := range w.Remarks {
+		if k.Bar >= 0 {
+			w.put(&syntax.Remark{Word: syntax.Word("note"), Text: syntax.Quoted(k.Text), At: new(w.place(k.At))})
+		}
+	}
+}
+
+// counting writes meters, tempos, how many bars there are and their marks.
+func (w *writer) counting() {
 	for i, m := range w.Meters {
 		meter := &syntax.Meter{Value: syntax.Num{Text: fmt.Sprintf("%d/%d", m.Meter.Upper, m.Meter.Lower)}}
 		if i > 0 || m.Bar > w.grid.First() {
@@ -95,6 +115,10 @@ func (w *writer) head() {
 	for _, m := range w.Marks {
 		w.put(&syntax.Mark{Name: syntax.Atom{Text: m.Name}, Place: syntax.Bar(m.Bar)})
 	}
+}
+
+// road writes the order in which bars are played.
+func (w *writer) road() {
 	for _, r := range w.Repeats {
 		repeat := &syntax.Repeat{Range: between(r.From, r.To)}
 		if r.Times > 2 {
@@ -118,18 +142,6 @@ func (w *writer) head() {
 			order.Legs = append(order.Legs, between(l.From, l.To))
 		}
 		w.put(order)
-	}
-	for _, p := range w.Pauses {
-		word := "hold"
-		if p.Break {
-			word = "break"
-		}
-		w.put(&syntax.Pause{Word: syntax.Word(word), Place: w.place(p.At)})
-	}
-	for _, k := range w.Remarks {
-		if k.Bar >= 0 {
-			w.put(&syntax.Remark{Word: syntax.Word("note"), Text: syntax.Quoted(k.Text), At: new(w.place(k.At))})
-		}
 	}
 }
 

@@ -123,30 +123,9 @@ func (r *xmlReader) finish() error {
 		}
 		return r.countable(grid, pos)
 	}
-	slices.SortStableFunc(r.jumps.tempos, func(a, b tempoAt) int {
-		return cmp.Or(cmp.Compare(a.bar, b.bar), a.off.Cmp(b.off))
-	})
-	for _, t := range r.jumps.tempos {
-		w.Tempos = append(w.Tempos, Tempo{At: at(t.place), Unit: t.unit, From: t.rate, To: t.rate})
-	}
-	w.foldRamps()
-	taken := map[string]bool{}
-	for _, m := range r.jumps.marks {
-		name := markName(m.Name, taken)
-		if name != m.Name {
-			w.lose(Loss{Bar: m.Bar + first, What: fmt.Sprintf("the rehearsal mark %q, written as %s: a mark is a word of its own", m.Name, name)})
-		}
-		w.Marks = append(w.Marks, Mark{name, m.Bar + first})
-	}
-	slices.SortStableFunc(w.Marks, func(a, b Mark) int { return a.Bar - b.Bar })
-	for _, h := range r.jumps.holds {
-		w.Pauses = append(w.Pauses, Pause{At: at(h)})
-	}
-	for _, b := range r.jumps.breaks {
-		w.Pauses = append(w.Pauses, Pause{At: at(b), Break: true})
-	}
-	slices.SortStableFunc(w.Pauses, func(a, b Pause) int { return a.At.Cmp(b.At) })
-	w.Pauses = slices.Compact(w.Pauses)
+	r.layTempos(at)
+	r.layMarks(first)
+	r.layPauses(at)
 	for _, text := range r.credits {
 		if text != w.Title && !slices.Contains(w.Credits, text) {
 			w.Remarks = append(w.Remarks, Remark{Bar: -1, Text: text})
@@ -163,6 +142,41 @@ func (r *xmlReader) finish() error {
 		w.Parts = append(w.Parts, r.lines(p, name, first, at, grid))
 	}
 	return nil
+}
+
+func (r *xmlReader) layTempos(at func(place) beat.Rat) {
+	slices.SortStableFunc(r.jumps.tempos, func(a, b tempoAt) int {
+		return cmp.Or(cmp.Compare(a.bar, b.bar), a.off.Cmp(b.off))
+	})
+	for _, t := range r.jumps.tempos {
+		r.work.Tempos = append(r.work.Tempos, Tempo{At: at(t.place), Unit: t.unit, From: t.rate, To: t.rate})
+	}
+	r.work.foldRamps()
+}
+
+func (r *xmlReader) layMarks(first int) {
+	w := r.work
+	taken := map[string]bool{}
+	for _, m := range r.jumps.marks {
+		name := markName(m.Name, taken)
+		if name != m.Name {
+			w.lose(Loss{Bar: m.Bar + first, What: fmt.Sprintf("the rehearsal mark %q, written as %s: a mark is a word of its own", m.Name, name)})
+		}
+		w.Marks = append(w.Marks, Mark{name, m.Bar + first})
+	}
+	slices.SortStableFunc(w.Marks, func(a, b Mark) int { return a.Bar - b.Bar })
+}
+
+func (r *xmlReader) layPauses(at func(place) beat.Rat) {
+	w := r.work
+	for _, h := range r.jumps.holds {
+		w.Pauses = append(w.Pauses, Pause{At: at(h)})
+	}
+	for _, b := range r.jumps.breaks {
+		w.Pauses = append(w.Pauses, Pause{At: at(b), Break: true})
+	}
+	slices.SortStableFunc(w.Pauses, func(a, b Pause) int { return a.At.Cmp(b.At) })
+	w.Pauses = slices.Compact(w.Pauses)
 }
 
 // finest is the division of a count to which places are moved that the

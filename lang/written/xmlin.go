@@ -457,48 +457,57 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 	case "time":
 		return r.meterOf(p)
 	case "clef":
-		staff := max(1, number(attr(e, "number")))
-		return r.each(func(e xml.StartElement) error {
-			text, err := r.text()
-			switch e.Name.Local {
-			case "sign":
-				p.percussion = p.percussion || text == "percussion"
-				delete(p.octaves, staff)
-			case "clef-octave-change":
-				p.octaves[staff] = octavesOf(text)
-			}
-			return err
-		})
+		return r.clef(p, max(1, number(attr(e, "number"))))
 	case "measure-style":
-		return r.each(func(e xml.StartElement) error {
-			kind := attr(e, "type")
-			switch e.Name.Local {
-			case "measure-repeat":
-				text, err := r.text()
-				p.repeating = 0
-				if n := number(text); kind == "start" && n > 0 && n <= 64 {
-					p.repeating = n
-					p.repeats[p.bar] = n
-				} else {
-					delete(p.repeats, p.bar)
-				}
-				return err
-			case "beat-repeat":
-				p.beats = nil
-				if at := p.pos; kind == "start" {
-					p.beats, p.beatLength = &at, beat.R(1, int64(p.meter.Lower))
-				}
-			case "slash":
-				p.slashes = -1
-				if kind == "start" {
-					p.slashes = p.bar
-				}
-			}
-			return r.skip()
-		})
+		return r.each(func(e xml.StartElement) error { return r.measureStyle(p, e) })
 	case "transpose":
 		return r.transpose(p, max(0, number(attr(e, "number"))))
 	case "staff-details", "instruments", "key", "staves", "part-symbol", "footnote", "level", "directive", "for-part":
+	}
+	return r.skip()
+}
+
+// clef reads whether a staff is one for percussion, and by how many octaves it
+// sounds higher than it is written.
+func (r *xmlReader) clef(p *xmlPart, staff int) error {
+	return r.each(func(e xml.StartElement) error {
+		text, err := r.text()
+		switch e.Name.Local {
+		case "sign":
+			p.percussion = p.percussion || text == "percussion"
+			delete(p.octaves, staff)
+		case "clef-octave-change":
+			p.octaves[staff] = octavesOf(text)
+		}
+		return err
+	})
+}
+
+// measureStyle reads what stands for notes from here on: signs that repeat bars
+// or beats, and slashes.
+func (r *xmlReader) measureStyle(p *xmlPart, e xml.StartElement) error {
+	starts := attr(e, "type") == "start"
+	switch e.Name.Local {
+	case "measure-repeat":
+		text, err := r.text()
+		p.repeating = 0
+		if n := number(text); starts && n > 0 && n <= 64 {
+			p.repeating = n
+			p.repeats[p.bar] = n
+		} else {
+			delete(p.repeats, p.bar)
+		}
+		return err
+	case "beat-repeat":
+		p.beats = nil
+		if at := p.pos; starts {
+			p.beats, p.beatLength = &at, beat.R(1, int64(p.meter.Lower))
+		}
+	case "slash":
+		p.slashes = -1
+		if starts {
+			p.slashes = p.bar
+		}
 	}
 	return r.skip()
 }

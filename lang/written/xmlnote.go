@@ -259,12 +259,23 @@ func handOf(text string) byte {
 	return 0
 }
 
-// place puts a note where it belongs in its bar.
-func (r *xmlReader) place(p *xmlPart, n *rawNote) {
-	if n.grace {
-		r.grace(p, n)
-		return
+// flags are what the signs at a note say of its stroke.
+func (n *rawNote) flags() (f Flags) {
+	if n.accent {
+		f |= Accent
 	}
+	if n.staccato {
+		f |= Short
+	}
+	if n.letRing {
+		f |= Ring
+	}
+	return f
+}
+
+// advance is where in its bar a note stands; a note that is not in a chord with
+// the one before moves the part on. A fermata and a caesura at it are for all.
+func (r *xmlReader) advance(p *xmlPart, n *rawNote) beat.Rat {
 	at := p.pos
 	if n.chord {
 		at = p.last
@@ -281,16 +292,35 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	if len(n.after) > 0 && !r.taken {
 		r.jumps.breaks = append(r.jumps.breaks, place{p.bar, at.Add(n.duration)})
 	}
+	return at
+}
+
+// rolls says whether a note is rolled: by its own sign, or under the wavy line
+// of a trill.
+func (r *xmlReader) rolls(p *xmlPart, n *rawNote) bool {
+	trill := n.trill || p.trill || n.wavyStart
+	p.trill = (p.trill || n.wavyStart) && !n.wavyStop
+	if n.tremoloType == "start" || n.tremoloType == "stop" {
+		r.lose(p, "a tremolo between two notes: each is rolled by itself")
+		return true
+	}
+	return trill || n.tremolo == 0 || n.tremolo >= 3 || n.tremoloType == "unmeasured"
+}
+
+// place puts a note where it belongs in its bar.
+func (r *xmlReader) place(p *xmlPart, n *rawNote) {
+	if n.grace {
+		r.grace(p, n)
+		return
+	}
+	at := r.advance(p, n)
 	switch {
-	case n.rest:
-		p.graces = nil
-		return
-	case n.cue:
+	case n.cue && !n.rest:
 		r.lose(p, "cue notes, which nobody plays")
-		p.graces = nil
-		return
-	case n.hidden:
+	case n.hidden && !n.rest:
 		r.lose(p, "notes that are not printed")
+	}
+	if n.rest || n.cue || n.hidden {
 		p.graces = nil
 		return
 	}
@@ -304,27 +334,8 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		r.lose(p, "the sign "+s)
 	}
 	r.head(p, n, line)
-	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument]}
-	if n.accent {
-		x.flags |= Accent
-	}
-	if n.staccato {
-		x.flags |= Short
-	}
-	if n.letRing {
-		x.flags |= Ring
-	}
-	if n.wavyStart {
-		p.trill = true
-	}
-	rolls := n.trill || p.trill || n.tremolo == 0 || n.tremolo >= 3 || n.tremoloType == "unmeasured"
-	if n.tremoloType == "start" || n.tremoloType == "stop" {
-		r.lose(p, "a tremolo between two notes: each is rolled by itself")
-		rolls = true
-	}
-	if n.wavyStop {
-		p.trill = false
-	}
+	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags()}
+	rolls := r.rolls(p, n)
 	what := struck{line, n.pitch.Semitone()}
 	released := n.tieStop && p.rolling[what] // the stroke that a roll runs into
 	delete(p.rolling, what)
