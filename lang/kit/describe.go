@@ -31,60 +31,8 @@ type WayTold struct {
 // Account says what an instrument is and how it may be played.
 func (cat *Catalogue) Account(in *Instrument) Account {
 	a := Account{Name: named(in.ID, in.Called, in.Abbrevs)}
-	fact := func(word, text string) { a.Facts = append(a.Facts, Fact{word, text}) }
-	if len(in.Also) > 0 {
-		fact("also", strings.Join(in.Also, ", "))
-	}
-	fact("family", in.Family)
-	if len(in.Sounds) > 0 {
-		fact("sound", strings.Join(in.Sounds, ", ")+" (MusicXML)")
-	}
-	if len(in.MIDI) > 0 {
-		fact("key", strings.Trim(fmt.Sprint(in.MIDI), "[]")+" (General MIDI percussion)")
-	}
-	if in.Pitched() {
-		fact("notes", in.Range.String()+" as written"+[]string{", and sounds so", ", sounding an octave higher", ", sounding two octaves higher", ", sounding three octaves higher"}[in.Octaves])
-	}
-	for n, k := range in.Kettles {
-		fact(fmt.Sprintf("kettle %d", n+1), fmt.Sprintf("%g cm across, %s to %s", k.Across, k.Low, k.High))
-	}
-	if len(in.MemberNames) > 0 {
-		fact("row", strings.Join(in.MemberNames, ", ")+", from the left")
-	}
-	ring := "short"
-	if in.Rings > 0 {
-		ring = fmt.Sprintf("about %g s", in.Rings)
-	}
-	fact("rings", ring)
-	if len(in.StopsBy) > 0 {
-		fact("stopped", "by "+strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
-	}
-	fact("zone", fmt.Sprintf("%g cm wide", in.Zone))
-	switch {
-	case in.Round:
-		fact("size", fmt.Sprintf("%g cm across, from above", in.Wide))
-	case in.Wide > 0:
-		fact("size", fmt.Sprintf("%g by %g cm, from above", in.Wide, in.Deep))
-	}
-	high := fmt.Sprintf("%g cm above the floor", in.Height)
-	if in.Over > 0 {
-		high += fmt.Sprintf("; its edge may hang %g cm over something lower", in.Over)
-	}
-	fact("height", high)
-	switch in.Seat {
-	case "":
-	case "itself":
-		fact("seat", "the instrument itself")
-	default:
-		fact("seat", "a "+in.Seat)
-	}
-	fact("handling", handlingWords(in.Handling, in.Noise))
-	if in.Carry != Anyhow {
-		fact("carried", in.Carried())
-	}
-	if in.Late > 0 {
-		fact("early", fmt.Sprintf("the hand is needed %g s before the sound: %s", in.Late, in.LateWhy))
-	}
+	a.sound(in)
+	a.room(in)
 	var told []string
 	for k, w := range in.Ways {
 		t := WayTold{Way: w, Says: cat.DescribeWay(w)}
@@ -111,6 +59,69 @@ func (cat *Catalogue) Account(in *Instrument) Account {
 	}
 	rest("basis", basisWords(in.Basis))
 	return a
+}
+
+func (a *Account) fact(word, text string) { a.Facts = append(a.Facts, Fact{word, text}) }
+
+// sound says what an instrument is and how it sounds.
+func (a *Account) sound(in *Instrument) {
+	if len(in.Also) > 0 {
+		a.fact("also", strings.Join(in.Also, ", "))
+	}
+	a.fact("family", in.Family)
+	if len(in.Sounds) > 0 {
+		a.fact("sound", strings.Join(in.Sounds, ", ")+" (MusicXML)")
+	}
+	if len(in.MIDI) > 0 {
+		a.fact("key", strings.Trim(fmt.Sprint(in.MIDI), "[]")+" (General MIDI percussion)")
+	}
+	if in.Pitched() {
+		a.fact("notes", in.Range.String()+" as written"+[]string{", and sounds so", ", sounding an octave higher", ", sounding two octaves higher", ", sounding three octaves higher"}[in.Octaves])
+	}
+	for n, k := range in.Kettles {
+		a.fact(fmt.Sprintf("kettle %d", n+1), fmt.Sprintf("%g cm across, %s to %s", k.Across, k.Low, k.High))
+	}
+	if len(in.MemberNames) > 0 {
+		a.fact("row", strings.Join(in.MemberNames, ", ")+", from the left")
+	}
+	ring := "short"
+	if in.Rings > 0 {
+		ring = fmt.Sprintf("about %g s", in.Rings)
+	}
+	a.fact("rings", ring)
+	if len(in.StopsBy) > 0 {
+		a.fact("stopped", "by "+strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
+	}
+}
+
+// room says how much room an instrument takes and how it is handled.
+func (a *Account) room(in *Instrument) {
+	a.fact("zone", fmt.Sprintf("%g cm wide", in.Zone))
+	switch {
+	case in.Round:
+		a.fact("size", fmt.Sprintf("%g cm across, from above", in.Wide))
+	case in.Wide > 0:
+		a.fact("size", fmt.Sprintf("%g by %g cm, from above", in.Wide, in.Deep))
+	}
+	high := fmt.Sprintf("%g cm above the floor", in.Height)
+	if in.Over > 0 {
+		high += fmt.Sprintf("; its edge may hang %g cm over something lower", in.Over)
+	}
+	a.fact("height", high)
+	switch in.Seat {
+	case "":
+	case "itself":
+		a.fact("seat", "the instrument itself")
+	default:
+		a.fact("seat", "a "+in.Seat)
+	}
+	a.fact("handling", handlingWords(in.Handling, in.Noise))
+	if in.Carry != Anyhow {
+		a.fact("carried", in.Carried())
+	}
+	if in.Late > 0 {
+		a.fact("early", fmt.Sprintf("the hand is needed %g s before the sound: %s", in.Late, in.LateWhy))
+	}
 }
 
 // Describe says in words what an instrument is and how it may be played.

@@ -132,6 +132,20 @@ func (c *Catalogue) readAny(s *spelling) (Reading, bool) {
 	if k := known(); k.others[s.key()] || k.whole[s.key()] {
 		return Reading{}, false
 	}
+	if r, ok := c.readShorter(s); ok {
+		return r, true
+	}
+	if s.umlauts() {
+		if r, ok := c.readPlain(s); ok {
+			return r, true
+		}
+	}
+	return Reading{}, false
+}
+
+// readShorter tries a name without one aside after the other, then without
+// what it says it is played with.
+func (c *Catalogue) readShorter(s *spelling) (Reading, bool) {
 	whole := s.words
 	for s.dropAside(false) || s.dropAside(true) {
 		if r, ok := c.readPlain(s); ok {
@@ -139,20 +153,14 @@ func (c *Catalogue) readAny(s *spelling) (Reading, bool) {
 		}
 	}
 	s.words = whole
-	if s.dropWith() {
-		if r, ok := c.readPlain(s); ok {
-			return r, true
-		}
-		if s.dropAside(true) {
-			if r, ok := c.readPlain(s); ok {
-				return r, true
-			}
-		}
+	if !s.dropWith() {
+		return Reading{}, false
 	}
-	if s.umlauts() {
-		if r, ok := c.readPlain(s); ok {
-			return r, true
-		}
+	if r, ok := c.readPlain(s); ok {
+		return r, true
+	}
+	if s.dropAside(true) {
+		return c.readPlain(s)
 	}
 	return Reading{}, false
 }

@@ -19,57 +19,75 @@ type Problem struct {
 // the file's own. Names of implements are checked by the caller, which knows
 // what else is in reach.
 func Read(name string, f *syntax.File, seats []syntax.Seat, own bool) (ins []*Instrument, ims []*Implement, problems []Problem) {
-	var in *Instrument
-	var im *Implement
-	defined := map[string]int{}
-	fault := func(line int, at syntax.Span, format string, args ...any) {
-		problems = append(problems, Problem{line, syntax.Problem{Rule: syntax.RuleDefinition, Span: at, Message: fmt.Sprintf(format, args...)}})
-	}
-	closeInstrument := func() {
-		if in != nil && len(in.Ways) == 0 {
-			fault(in.Line, wordSpan(f.Lines[in.Line]), "%s has no way of playing: add a line such as  way on stand takes 1 hand with snare-stick", in.ID)
-			in.Ways = []*Way{{Mount: OnStand, Hands: 1}}
-		}
-		if in != nil {
-			in.settle()
-		}
-		in = nil
-	}
+	r := reader{file: name, lines: f.Lines, own: own, defined: map[string]int{}}
 	for i, l := range f.Lines {
 		if l.Stmt == nil {
 			continue
 		}
 		if d, ok := l.Stmt.(*syntax.Define); ok && d.Name.Text != "" {
-			closeInstrument()
-			im = nil
-			if line, ok := defined[d.Word.Text+" "+d.Name.Text]; ok {
-				fault(i, d.Name.Span(), "%s is defined in line %d already, and what stands here counts: give one of the two another name, or take it out", d.Name.Text, line+1)
-			}
-			defined[d.Word.Text+" "+d.Name.Text] = i
-			if d.Word.Text == "instrument" {
-				in = &Instrument{ID: d.Name.Text, Zone: 15, Own: own, File: name, Line: i}
-				ins = append(ins, in)
-			} else {
-				im = &Implement{ID: d.Name.Text, Weight: Light, Own: own, File: name, Line: i}
-				ims = append(ims, im)
-			}
+			r.define(i, d)
 			continue
 		}
 		if l.Broken {
 			continue
 		}
 		switch b := seats[i].Block; {
-		case b == syntax.InInstrument && in != nil:
-			in.read(l, func(at syntax.Span, format string, args ...any) { fault(i, at, format, args...) })
-		case b == syntax.InImplement && im != nil:
-			im.read(l, func(at syntax.Span, format string, args ...any) { fault(i, at, format, args...) })
+		case b == syntax.InInstrument && r.in != nil:
+			r.in.read(l, func(at syntax.Span, format string, args ...any) { r.fault(i, at, format, args...) })
+		case b == syntax.InImplement && r.im != nil:
+			r.im.read(l, func(at syntax.Span, format string, args ...any) { r.fault(i, at, format, args...) })
 		case l.Form != nil && l.Form.Opens != 0:
-			closeInstrument()
-			im = nil
+			r.close()
 		}
 	}
-	closeInstrument()
-	return ins, ims, problems
+	r.close()
+	return r.ins, r.ims, r.problems
+}
+
+// A reader reads the definitions of a file.
+type reader struct {
+	file     string
+	lines    []*syntax.Line
+	own      bool
+	in       *Instrument // the one that is being defined, if it is an instrument
+	im       *Implement  // … an implement
+	defined  map[string]int
+	ins      []*Instrument
+	ims      []*Implement
+	problems []Problem
+}
+
+func (r *reader) fault(line int, at syntax.Span, format string, args ...any) {
+	r.problems = append(r.problems, Problem{line, syntax.Problem{Rule: syntax.RuleDefinition, Span: at, Message: fmt.Sprintf(format, args...)}})
+}
+
+// define begins a definition.
+func (r *reader) define(line int, d *syntax.Define) {
+	r.close()
+	what := d.Word.Text + " " + d.Name.Text
+	if first, ok := r.defined[what]; ok {
+		r.fault(line, d.Name.Span(), "%s is defined in line %d already, and what stands here counts: give one of the two another name, or take it out", d.Name.Text, first+1)
+	}
+	r.defined[what] = line
+	if d.Word.Text == "instrument" {
+		r.in = &Instrument{ID: d.Name.Text, Zone: 15, Own: r.own, File: r.file, Line: line}
+		r.ins = append(r.ins, r.in)
+	} else {
+		r.im = &Implement{ID: d.Name.Text, Weight: Light, Own: r.own, File: r.file, Line: line}
+		r.ims = append(r.ims, r.im)
+	}
+}
+
+// close ends a definition, and says what it lacks.
+func (r *reader) close() {
+	if in := r.in; in != nil {
+		if len(in.Ways) == 0 {
+			r.fault(in.Line, wordSpan(r.lines[in.Line]), "%s has no way of playing: add a line such as  way on stand takes 1 hand with snare-stick", in.ID)
+			in.Ways = []*Way{{Mount: OnStand, Hands: 1}}
+		}
+		in.settle()
+	}
+	r.in, r.im = nil, nil
 }
 
 func wordSpan(l *syntax.Line) syntax.Span {

@@ -112,33 +112,13 @@ func readable(sound string) string {
 // whose first it is are the only ones.
 func (c *Catalogue) withSound(fits func(string) bool, exact string) (Reading, bool) {
 	var r Reading
-	add := func(in *Instrument) {
-		if in != nil && !slices.Contains(r.Kinds, in) {
+	add := func(id string) {
+		if in := c.Instrument(id); in != nil && !slices.Contains(r.Kinds, in) {
 			r.Kinds = append(r.Kinds, in)
 		}
 	}
 	for at := c; at != nil; at = at.below {
-		if at.shelf == nil {
-			for _, in := range at.instruments {
-				if slices.ContainsFunc(in.Sounds, fits) {
-					add(c.Instrument(in.ID))
-				}
-			}
-			continue
-		}
-		if exact != "" {
-			for _, id := range soundIndex()[exact] {
-				add(c.Instrument(id))
-			}
-			continue
-		}
-		for sound, ids := range soundIndex() {
-			if fits(sound) {
-				for _, id := range ids {
-					add(c.Instrument(id))
-				}
-			}
-		}
+		at.sounding(fits, exact, add)
 	}
 	slices.SortFunc(r.Kinds, func(a, b *Instrument) int { return strings.Compare(a.ID, b.ID) })
 	if exact != "" {
@@ -153,4 +133,29 @@ func (c *Catalogue) withSound(fits func(string) bool, exact string) (Reading, bo
 		r.Meanings = "several have the sound " + readable(exact)
 	}
 	return r, len(r.Kinds) > 0
+}
+
+// sounding names each instrument of this layer alone one of whose sounds fits,
+// or is exact; for the shelf an index knows them.
+func (c *Catalogue) sounding(fits func(string) bool, exact string, each func(id string)) {
+	switch {
+	case c.shelf == nil:
+		for _, in := range c.instruments {
+			if slices.ContainsFunc(in.Sounds, fits) {
+				each(in.ID)
+			}
+		}
+	case exact != "":
+		for _, id := range soundIndex()[exact] {
+			each(id)
+		}
+	default:
+		for sound, ids := range soundIndex() {
+			if fits(sound) {
+				for _, id := range ids {
+					each(id)
+				}
+			}
+		}
+	}
 }

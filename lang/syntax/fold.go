@@ -16,10 +16,24 @@ func Fold(l *Line) string {
 }
 
 func (b *Bars) folded() string {
-	var cells []Cell
+	cells := foldGroups(foldNeighbours(b.Cells))
+	var out strings.Builder
+	for i := range cells {
+		if i > 0 {
+			out.WriteByte(' ')
+		}
+		out.WriteString("| ")
+		out.WriteString(cells[i].String())
+	}
+	return out.String()
+}
+
+// foldNeighbours writes a bar like the one before as a simile, and similes of
+// one bar, or rests, that follow one another as one.
+func foldNeighbours(bars []Cell) (cells []Cell) {
 	last, loud := "", "" // what a simile of one bar would repeat, and how loud it is by now
-	for i := range b.Cells {
-		c := b.Cells[i]
+	for i := range bars {
+		c := bars[i]
 		n := len(cells)
 		mark, text := marked(&c)
 		switch {
@@ -36,28 +50,25 @@ func (b *Bars) folded() string {
 				continue
 			}
 		case c.Kind == StrokeCell:
-			last = text
-			signs := c.Signs()
-			for k := range signs {
-				if signs[k].Kind == DynamicSign {
-					loud = c.Text(&signs[k])
-				}
-			}
+			last, loud = text, loudAfter(&c, loud)
 		default:
 			last = ""
 		}
 		cells = append(cells, c)
 	}
-	cells = foldGroups(cells)
-	var out strings.Builder
-	for i := range cells {
-		if i > 0 {
-			out.WriteByte(' ')
+	return cells
+}
+
+// loudAfter is how loud it is behind a bar: as its last dynamic says, else as
+// before it.
+func loudAfter(c *Cell, before string) string {
+	signs := c.Signs()
+	for i := len(signs) - 1; i >= 0; i-- {
+		if signs[i].Kind == DynamicSign {
+			return c.Text(&signs[i])
 		}
-		out.WriteString("| ")
-		out.WriteString(cells[i].String())
 	}
-	return out.String()
+	return before
 }
 
 // marked parts a bar into the dynamic that it begins with, or "", and the rest.
@@ -76,47 +87,60 @@ const longestGroup = 8
 
 // foldGroups writes a group of bars that comes again and again as one simile.
 func foldGroups(cells []Cell) []Cell {
-	texts := make([]string, len(cells))
-	marks := make([]string, len(cells))
+	g := groups{cells, make([]string, len(cells)), make([]string, len(cells))}
 	for i := range cells {
-		marks[i], texts[i] = marked(&cells[i])
-	}
-	// again says whether the group of n at i stands at k too. Its first bar may
-	// begin with a dynamic that is still in force when it comes again.
-	again := func(i, k, n int) bool {
-		for d := range n {
-			a, b := &cells[i+d], &cells[k+d]
-			if a.Kind != b.Kind || texts[i+d] != texts[k+d] || marks[i+d] != marks[k+d] && !(d == 0 && marks[k] == "") {
-				return false
-			}
-		}
-		return true
+		g.marks[i], g.texts[i] = marked(&cells[i])
 	}
 	var out []Cell
 	for i := 0; i < len(cells); {
-		best, turns := 0, 0
-		for n := 2; n <= longestGroup && i+2*n <= len(cells); n++ {
-			if !repeatable(cells[i:i+n], marks[i:i+n]) {
-				continue
-			}
-			t := 0
-			for i+(t+2)*n <= len(cells) && again(i, i+(t+1)*n, n) {
-				t++
-			}
-			if t*n > best*turns {
-				best, turns = n, t
-			}
-		}
+		n, turns := g.longest(i)
 		if turns == 0 {
 			out = append(out, cells[i])
 			i++
 			continue
 		}
-		out = append(out, cells[i:i+best]...)
-		out = append(out, Cell{Kind: SimileCell, N: int32(best), Times: int32(turns)})
-		i += best + best*turns
+		out = append(out, cells[i:i+n]...)
+		out = append(out, Cell{Kind: SimileCell, N: int32(n), Times: int32(turns)})
+		i += n + n*turns
 	}
 	return out
+}
+
+// groups are bars among which groups that come again are sought, each parted
+// as marked does.
+type groups struct {
+	cells        []Cell
+	marks, texts []string
+}
+
+// longest is the group at i whose repetitions make up the most bars, and how
+// often it comes again.
+func (g *groups) longest(i int) (best, turns int) {
+	for n := 2; n <= longestGroup && i+2*n <= len(g.cells); n++ {
+		if !repeatable(g.cells[i:i+n], g.marks[i:i+n]) {
+			continue
+		}
+		t := 0
+		for i+(t+2)*n <= len(g.cells) && g.again(i, i+(t+1)*n, n) {
+			t++
+		}
+		if t*n > best*turns {
+			best, turns = n, t
+		}
+	}
+	return best, turns
+}
+
+// again says whether the group of n at i stands at k too. Its first bar may
+// begin with a dynamic that is still in force when it comes again.
+func (g *groups) again(i, k, n int) bool {
+	for d := range n {
+		a, b := i+d, k+d
+		if g.cells[a].Kind != g.cells[b].Kind || g.texts[a] != g.texts[b] || g.marks[a] != g.marks[b] && !(d == 0 && g.marks[k] == "") {
+			return false
+		}
+	}
+	return true
 }
 
 // repeatable says whether a group of cells is single bars that a simile may

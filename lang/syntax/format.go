@@ -339,41 +339,42 @@ func align(f *File, rows []row, seats []Seat) {
 // alignKits sets what stands where under one another: name, mount, place.
 func alignKits(f *File, rows []row) {
 	for i := 0; i < len(rows); {
-		j := i
 		var columns [][3]string
-		for ; j < len(rows); j++ {
-			cut, ok := kitColumns(f.Lines[j])
+		for _, l := range f.Lines[i:len(rows)] {
+			cut, ok := kitColumns(l)
 			if !ok {
 				break
 			}
 			columns = append(columns, cut)
 		}
-		if j == i {
-			i++
-			continue
-		}
-		var width [2]int
-		for _, c := range columns {
-			for k := range width {
-				if w := utf8.RuneCountInString(c[k]); w <= widestHead {
-					width[k] = max(width[k], w)
-				}
+		alignColumns(rows[i:i+len(columns)], columns)
+		i += max(1, len(columns))
+	}
+}
+
+// alignColumns writes the heads of rows, each of three columns. What is too wide
+// makes no column wider.
+func alignColumns(rows []row, columns [][3]string) {
+	var width [2]int
+	for _, c := range columns {
+		for k := range width {
+			if w := utf8.RuneCountInString(c[k]); w <= widestHead {
+				width[k] = max(width[k], w)
 			}
 		}
-		for k, c := range columns {
-			head := c[0]
-			at := 0
-			for part := 1; part < 3; part++ {
-				if width[part-1] > 0 {
-					at += width[part-1] + 1
-				}
-				if c[part] != "" {
-					head += strings.Repeat(" ", max(1, at-utf8.RuneCountInString(head))) + c[part]
-				}
+	}
+	for i, c := range columns {
+		head := c[0]
+		at := 0
+		for part := 1; part < 3; part++ {
+			if width[part-1] > 0 {
+				at += width[part-1] + 1
 			}
-			rows[i+k].head = head
+			if c[part] != "" {
+				head += strings.Repeat(" ", max(1, at-utf8.RuneCountInString(head))) + c[part]
+			}
 		}
-		i = j
+		rows[i].head = head
 	}
 }
 

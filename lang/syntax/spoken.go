@@ -341,20 +341,7 @@ func (s *barScan) glued(from, end int) {
 	case rest == "LH" || rest == "H" && strings.HasSuffix(count, "L"):
 		whole("is sticking", Reading{"", strings.TrimSuffix(count, "L") + "L"})
 	case len(rest) > 0 && rest[0] == '-' && plain != "" && isCount(rest[1:]):
-		to, _ := ParseCount(rest[1:])
-		here, _ := ParseCount(count)
-		readings := []Reading{{"a roll", count + "~" + rest[1:]}}
-		if to.Frac.Num() == 0 && to.Beat > here.Beat && to.Beat-here.Beat < 16 {
-			var each strings.Builder
-			for n := here.Beat; n <= to.Beat; n++ {
-				if n > here.Beat {
-					each.WriteByte(' ')
-				}
-				writeInt(&each, n)
-			}
-			readings = append([]Reading{{"strokes", each.String()}}, readings...)
-		}
-		whole("may be two things", readings...)
+		whole("may be two things", fromTo(count, rest[1:])...)
 	case strings.HasSuffix(count, ".") && rest == "5":
 		whole("is no count", Reading{"halfway behind the count", strings.TrimSuffix(count, ".") + "&"})
 	case strings.HasSuffix(count, "&") && len(glue(count+rest)) > 1:
@@ -364,4 +351,23 @@ func (s *barScan) glued(from, end int) {
 	default:
 		s.fault(RuleSyntax, s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~, and last :C5", clip(rest), clip(count))
 	}
+}
+
+// fromTo are the readings of two counts with a hyphen between them: each whole
+// count from one to the other, where they are that near, or a roll.
+func fromTo(from, to string) []Reading {
+	roll := Reading{"a roll", from + "~" + to}
+	first, _ := ParseCount(from)
+	last, _ := ParseCount(to)
+	if last.Frac.Num() != 0 || last.Beat <= first.Beat || last.Beat-first.Beat >= 16 {
+		return []Reading{roll}
+	}
+	var each strings.Builder
+	for n := first.Beat; n <= last.Beat; n++ {
+		if n > first.Beat {
+			each.WriteByte(' ')
+		}
+		writeInt(&each, n)
+	}
+	return []Reading{{"strokes", each.String()}, roll}
 }
