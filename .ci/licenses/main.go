@@ -43,32 +43,8 @@ func main() {
 func run(w io.Writer) error {
 	texts := map[string][]string{} // files, by what they belong to
 	for _, system := range systems {
-		cmd := exec.Command("go", "list", "-deps", "-json=Dir,Standard,Module", "./cmd/handful")
-		cmd.Env = append(os.Environ(), "GOOS="+system, "GOARCH=amd64", "CGO_ENABLED=0")
-		cmd.Stderr = os.Stderr
-		out, err := cmd.Output()
-		if err != nil {
+		if err := addLinked(texts, system); err != nil {
 			return err
-		}
-		for dec := json.NewDecoder(strings.NewReader(string(out))); dec.More(); {
-			var p pkg
-			if err := dec.Decode(&p); err != nil {
-				return err
-			}
-			if p.Standard || p.Module == nil || p.Module.Main {
-				continue
-			}
-			name := p.Module.Path + " " + p.Module.Version
-			for _, dir := range []string{p.Module.Dir, p.Dir} {
-				files, err := legalIn(dir)
-				if err != nil {
-					return err
-				}
-				texts[name] = append(texts[name], files...)
-			}
-			if len(texts[name]) == 0 {
-				return fmt.Errorf("%s has no licence", name)
-			}
 		}
 	}
 	root, err := exec.Command("go", "env", "GOROOT").Output()
@@ -88,6 +64,39 @@ func run(w io.Writer) error {
 				return err
 			}
 			fmt.Fprintf(w, "\n--- %s\n\n%s\n", filepath.Base(file), plain(string(data)))
+		}
+	}
+	return nil
+}
+
+// addLinked adds the legal texts of every module that is linked into the
+// command on a system.
+func addLinked(texts map[string][]string, system string) error {
+	cmd := exec.Command("go", "list", "-deps", "-json=Dir,Standard,Module", "./cmd/handful")
+	cmd.Env = append(os.Environ(), "GOOS="+system, "GOARCH=amd64", "CGO_ENABLED=0")
+	cmd.Stderr = os.Stderr
+	out, err := cmd.Output()
+	if err != nil {
+		return err
+	}
+	for dec := json.NewDecoder(strings.NewReader(string(out))); dec.More(); {
+		var p pkg
+		if err := dec.Decode(&p); err != nil {
+			return err
+		}
+		if p.Standard || p.Module == nil || p.Module.Main {
+			continue
+		}
+		name := p.Module.Path + " " + p.Module.Version
+		for _, dir := range []string{p.Module.Dir, p.Dir} {
+			files, err := legalIn(dir)
+			if err != nil {
+				return err
+			}
+			texts[name] = append(texts[name], files...)
+		}
+		if len(texts[name]) == 0 {
+			return fmt.Errorf("%s has no licence", name)
 		}
 	}
 	return nil

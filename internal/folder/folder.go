@@ -58,44 +58,56 @@ func below(p string, c Choice, wanted func(ext string) bool) (files []string, er
 	if err != nil {
 		return nil, []error{err}
 	}
-	top := p
+	s := search{top: p, home: home, wanted: wanted, ignoring: newIgnoring(c, p)}
 	if l, err := os.Lstat(p); err == nil && l.Mode()&fs.ModeSymlink != 0 {
-		top += string(filepath.Separator) // a link named on the command line is followed
+		s.top += string(filepath.Separator) // a link named on the command line is followed
 	}
-	ignoring := newIgnoring(c, p)
-	walk := filepath.WalkDir(top, func(at string, d fs.DirEntry, err error) error {
-		if at == top && err == nil {
-			return nil
-		}
-		hidden := d != nil && strings.HasPrefix(d.Name(), ".")
-		switch {
-		case err != nil:
-			errs = append(errs, err)
-			if d != nil && d.IsDir() {
-				return fs.SkipDir
-			}
-		case d.IsDir():
-			if hidden || ignoring.passes(at, true) {
-				return fs.SkipDir
-			}
-		case hidden || !wanted(filepath.Ext(at)) || ignoring.passes(at, false):
-		case d.Type().IsRegular():
-			files = append(files, at)
-		case d.Type()&fs.ModeSymlink != 0:
-			is, err := linkedFile(home, at)
-			if err != nil {
-				errs = append(errs, err)
-			} else if is {
-				files = append(files, at)
-			}
-		}
+	if err := filepath.WalkDir(s.top, s.visit); err != nil {
+		s.errs = append(s.errs, err)
+	}
+	sort.Strings(s.files)
+	return s.files, s.errs
+}
+
+// A search goes through a folder.
+type search struct {
+	top      string // the folder
+	home     string // … with no link in its path
+	wanted   func(ext string) bool
+	ignoring *ignoring
+	files    []string
+	errs     []error
+}
+
+// visit takes a file that is wanted; what cannot be read is an error, and the
+// rest still is.
+func (s *search) visit(at string, d fs.DirEntry, err error) error {
+	if at == s.top && err == nil {
 		return nil
-	})
-	if walk != nil {
-		errs = append(errs, walk)
 	}
-	sort.Strings(files)
-	return files, errs
+	hidden := d != nil && strings.HasPrefix(d.Name(), ".")
+	switch {
+	case err != nil:
+		s.errs = append(s.errs, err)
+		if d != nil && d.IsDir() {
+			return fs.SkipDir
+		}
+	case d.IsDir():
+		if hidden || s.ignoring.passes(at, true) {
+			return fs.SkipDir
+		}
+	case hidden || !s.wanted(filepath.Ext(at)) || s.ignoring.passes(at, false):
+	case d.Type().IsRegular():
+		s.files = append(s.files, at)
+	case d.Type()&fs.ModeSymlink != 0:
+		is, err := linkedFile(s.home, at)
+		if err != nil {
+			s.errs = append(s.errs, err)
+		} else if is {
+			s.files = append(s.files, at)
+		}
+	}
+	return nil
 }
 
 // linkedFile says whether a link in a folder leads to a file of that folder.

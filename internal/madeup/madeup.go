@@ -427,34 +427,46 @@ func drawCues(t *rapid.T, p *Piece, o Options, bars int, mounts map[string]strin
 				continue
 			}
 		}
-		hands := []string{limb}
-		if limb == "RL" || limb == "LR" || limb == "R+L" || th.Mount == "held" && th.Inst != "shaker" && !th.OneHand {
-			hands = []string{"R", "L"}
-		}
-		if used[th.Inst] || slices.ContainsFunc(hands, func(h string) bool { return !free[h] }) {
+		busy := th.limbs(limb)
+		if used[th.Inst] || slices.ContainsFunc(busy, func(h string) bool { return !free[h] }) {
 			continue
 		}
 		if m, ok := mounts[th.Inst]; ok && m != th.Mount {
 			continue
 		}
 		used[th.Inst], mounts[th.Inst] = true, th.Mount
-		for _, h := range hands {
+		for _, h := range busy {
 			free[h] = false
 		}
-		c := Cue{Limb: limb, Thing: th, With: rapid.SampledFrom(th.With).Draw(t, "with"), Bars: bars}
-		rolled, rolls := th.Rolls[limb]
-		if rolls && rapid.IntRange(0, 2).Draw(t, "rolls") == 0 {
-			c.With = rolled
-		} else {
-			rolls = false
-		}
-		if beside[c.With] != "" && len(hands) == 1 && (limb == "R" || limb == "L") && rapid.IntRange(0, 5).Draw(t, "two in the hand") == 0 {
-			c.With += " and " + beside[c.With]
-		}
+		c := Cue{Limb: limb, Thing: th, Bars: bars}
+		rolls := c.drawWith(t, len(busy) == 1)
 		c.draw(t, p, o, rolls)
 		out = append(out, c)
 	}
 	return out
+}
+
+// limbs are those that are busy when one plays a thing: both hands where one of
+// them holds it.
+func (th *Thing) limbs(limb string) []string {
+	if limb == "RL" || limb == "LR" || limb == "R+L" || th.Mount == "held" && th.Inst != "shaker" && !th.OneHand {
+		return []string{"R", "L"}
+	}
+	return []string{limb}
+}
+
+// drawWith draws what a cue is played with, two in the hand where only one limb
+// is busy, and says whether that rolls.
+func (c *Cue) drawWith(t *rapid.T, one bool) (rolls bool) {
+	c.With = rapid.SampledFrom(c.Thing.With).Draw(t, "with")
+	rolled, rolls := c.Thing.Rolls[c.Limb]
+	if rolls = rolls && rapid.IntRange(0, 2).Draw(t, "rolls") == 0; rolls {
+		c.With = rolled
+	}
+	if beside[c.With] != "" && one && (c.Limb == "R" || c.Limb == "L") && rapid.IntRange(0, 5).Draw(t, "two in the hand") == 0 {
+		c.With += " and " + beside[c.With]
+	}
+	return rolls
 }
 
 func (c *Cue) draw(t *rapid.T, p *Piece, o Options, rolls bool) {
@@ -475,12 +487,7 @@ func (c *Cue) draw(t *rapid.T, p *Piece, o Options, rolls bool) {
 				rang = false
 				continue
 			case kind == 4 && rolls:
-				s.Roll = step * rapid.IntRange(1, 3).Draw(t, "lasts")
-				if now+s.Roll >= c.Bars*p.sixteenths() {
-					s.Roll = 0
-				} else if pos+s.Roll == p.sixteenths() {
-					s.Roll++ // not on the bar line itself
-				}
+				s.Roll = c.rollFrom(p, bar, pos, step*rapid.IntRange(1, 3).Draw(t, "lasts"))
 				end = now + s.Roll
 			case kind == 5 && !o.NoStops && c.Thing.Rings && rang:
 				s.Stop = true
@@ -496,6 +503,18 @@ func (c *Cue) draw(t *rapid.T, p *Piece, o Options, rolls bool) {
 	if len(c.Strokes) == 0 {
 		c.Strokes = []Stroke{{Dyn: dyn}}
 	}
+}
+
+// rollFrom is how long a roll lasts: 0 where it would not end within the cue,
+// and longer where it would end on a bar line itself.
+func (c *Cue) rollFrom(p *Piece, bar, pos, length int) int {
+	switch bar16 := p.sixteenths(); {
+	case bar*bar16+pos+length >= c.Bars*bar16:
+		return 0
+	case pos+length == bar16:
+		return length + 1
+	}
+	return length
 }
 
 var mirrorLimbs = map[string]string{"R": "L", "L": "R", "RL": "LR", "LR": "RL", "RF": "LF", "LF": "RF", "R+L": "R+L", "mouth": "mouth"}

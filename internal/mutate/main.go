@@ -124,17 +124,7 @@ func places(f *ast.File) []place {
 			return n.Tok != token.IMPORT && n.Tok != token.TYPE
 		case *ast.BinaryExpr:
 			if to, ok := others[n.Op]; ok && !text(n) {
-				offer(fmt.Sprintf("%s becomes %s", n.Op, to), n.OpPos, func() { n.Op = to }, func(k string) {
-					if n.Op == token.ADD || n.Op == token.SUB {
-						n.Y = &ast.CallExpr{Fun: ast.NewIdent("mutateSign"), Args: []ast.Expr{ast.NewIdent(k), n.Y}}
-						return
-					}
-					is := &ast.BinaryExpr{X: n.X, Op: n.Op, Y: n.Y}
-					other := &ast.BinaryExpr{X: n.X, Op: to, Y: n.Y}
-					n.X = both("mutateAsked("+k+")", other)
-					n.Op = token.LOR
-					n.Y = both("!mutateAsked("+k+")", is)
-				})
+				offer(fmt.Sprintf("%s becomes %s", n.Op, to), n.OpPos, func() { n.Op = to }, func(k string) { askOp(n, to, k) })
 			}
 		case *ast.BasicLit:
 			if v, err := strconv.Atoi(n.Value); n.Kind == token.INT && err == nil {
@@ -148,17 +138,39 @@ func places(f *ast.File) []place {
 				n.Cond = &ast.BinaryExpr{X: &ast.ParenExpr{X: n.Cond}, Op: token.LAND, Y: ast.NewIdent("!mutateAsked(" + k + ")")}
 			})
 		case *ast.ReturnStmt:
-			for _, r := range n.Results {
-				if id, ok := r.(*ast.Ident); ok && (id.Name == "true" || id.Name == "false") {
-					offer(id.Name+" is turned round", id.Pos(), func() { id.Name = map[string]string{"true": "false", "false": "true"}[id.Name] },
-						func(k string) {
-							id.Name = map[string]string{"true": "!", "false": ""}[id.Name] + "mutateAsked(" + k + ")"
-						})
-				}
+			for _, id := range truths(n) {
+				offer(id.Name+" is turned round", id.Pos(), func() { id.Name = map[string]string{"true": "false", "false": "true"}[id.Name] },
+					func(k string) {
+						id.Name = map[string]string{"true": "!", "false": ""}[id.Name] + "mutateAsked(" + k + ")"
+					})
 			}
 		}
 		return true
 	})
+	return out
+}
+
+// askOp makes an expression one with another operator where the k-th change is
+// asked for.
+func askOp(n *ast.BinaryExpr, to token.Token, k string) {
+	if n.Op == token.ADD || n.Op == token.SUB {
+		n.Y = &ast.CallExpr{Fun: ast.NewIdent("mutateSign"), Args: []ast.Expr{ast.NewIdent(k), n.Y}}
+		return
+	}
+	is := &ast.BinaryExpr{X: n.X, Op: n.Op, Y: n.Y}
+	other := &ast.BinaryExpr{X: n.X, Op: to, Y: n.Y}
+	n.X = both("mutateAsked("+k+")", other)
+	n.Op = token.LOR
+	n.Y = both("!mutateAsked("+k+")", is)
+}
+
+// truths are true and false where they are returned.
+func truths(n *ast.ReturnStmt) (out []*ast.Ident) {
+	for _, r := range n.Results {
+		if id, ok := r.(*ast.Ident); ok && (id.Name == "true" || id.Name == "false") {
+			out = append(out, id)
+		}
+	}
 	return out
 }
 
@@ -207,25 +219,9 @@ func text(n *ast.BinaryExpr) bool {
 }
 
 func mutate(dir string, n int, seed uint64, t *tests) error {
-	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	all, err := changes(dir)
 	if err != nil {
 		return err
-	}
-	var all []change
-	for _, name := range names {
-		if strings.HasSuffix(name, "_test.go") {
-			continue
-		}
-		f, err := parse(name)
-		if err != nil {
-			return err
-		}
-		if ast.IsGenerated(f) {
-			continue
-		}
-		for i := range places(f) {
-			all = append(all, change{name, i})
-		}
 	}
 	r := rand.New(rand.NewPCG(seed, 0))
 	r.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
@@ -269,6 +265,30 @@ func mutate(dir string, n int, seed uint64, t *tests) error {
 	return nil
 }
 
+// changes are all that can be changed in a package.
+func changes(dir string) (all []change, err error) {
+	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		f, err := parse(name)
+		if err != nil {
+			return nil, err
+		}
+		if ast.IsGenerated(f) {
+			continue
+		}
+		for i := range places(f) {
+			all = append(all, change{name, i})
+		}
+	}
+	return all, nil
+}
+
 var fset = token.NewFileSet()
 
 func parse(file string) (*ast.File, error) {
@@ -295,45 +315,63 @@ func (t *tests) together(tmp, dir string, list []change) (binary string, in []bo
 	for i := range in {
 		in[i] = true
 	}
-	asked := regexp.MustCompile(`mutate(?:Asked|Number|Sign)\((\d+)`)
-	line := regexp.MustCompile(`([^/\s]+\.go):(\d+):\d+: `)
 	for {
-		files := map[string]*ast.File{}
-		at := map[string][]place{}
-		for i, c := range list {
-			if !in[i] {
-				continue
-			}
-			if files[c.file] == nil {
-				f, err := parse(c.file)
-				if err != nil {
-					return "", nil, err
-				}
-				files[c.file], at[c.file] = f, places(f)
-			}
-			at[c.file][c.n].ask(strconv.Itoa(i + 1))
+		files, err := asking(list, in)
+		if err != nil {
+			return "", nil, err
 		}
-		err := t.build(tmp, dir, binary, files, true)
+		err = t.build(tmp, dir, binary, files, true)
 		if err == nil {
 			return binary, in, nil
 		}
-		out := 0 // how many cannot be built so
-		for _, m := range line.FindAllStringSubmatch(err.Error(), -1) {
-			text, errRead := os.ReadFile(filepath.Join(tmp, m[1]))
-			n, _ := strconv.Atoi(m[2])
-			if lines := strings.Split(string(text), "\n"); errRead == nil && n <= len(lines) {
-				for _, k := range asked.FindAllStringSubmatch(lines[n-1], -1) {
-					if i, _ := strconv.Atoi(k[1]); in[i-1] {
-						in[i-1] = false
-						out++
-					}
-				}
-			}
-		}
-		if out == 0 {
+		if !leaveOut(tmp, err.Error(), in) {
 			return "", nil, err
 		}
 	}
+}
+
+// asking are the files with those of the changes built in that are in.
+func asking(list []change, in []bool) (map[string]*ast.File, error) {
+	files := map[string]*ast.File{}
+	at := map[string][]place{}
+	for i, c := range list {
+		if !in[i] {
+			continue
+		}
+		if files[c.file] == nil {
+			f, err := parse(c.file)
+			if err != nil {
+				return nil, err
+			}
+			files[c.file], at[c.file] = f, places(f)
+		}
+		at[c.file][c.n].ask(strconv.Itoa(i + 1))
+	}
+	return files, nil
+}
+
+var (
+	asked     = regexp.MustCompile(`mutate(?:Asked|Number|Sign)\((\d+)`)
+	complaint = regexp.MustCompile(`([^/\s]+\.go):(\d+):\d+: `)
+)
+
+// leaveOut takes out the changes in whose lines the compiler found something
+// wrong, and says whether there were any.
+func leaveOut(tmp, complaints string, in []bool) (any bool) {
+	for _, m := range complaint.FindAllStringSubmatch(complaints, -1) {
+		text, err := os.ReadFile(filepath.Join(tmp, m[1]))
+		lines := strings.Split(string(text), "\n")
+		n, _ := strconv.Atoi(m[2])
+		if err != nil || n > len(lines) {
+			continue
+		}
+		for _, k := range asked.FindAllStringSubmatch(lines[n-1], -1) {
+			if i, _ := strconv.Atoi(k[1]); in[i-1] {
+				in[i-1], any = false, true
+			}
+		}
+	}
+	return any
 }
 
 // build builds a package's tests with changed files laid over it.

@@ -34,11 +34,7 @@ func tableOf(what string) table {
 	switch what {
 	case "statements":
 		t.head, t.code = []string{"statement", "what it says", forExample}, 1
-		for _, f := range append(slices.Clone(syntax.Forms()), syntax.Wordless()...) {
-			if in, ok := blockNames[which]; ok && f.In&in != 0 {
-				t.rows = append(t.rows, []string{f.Shape, f.Says, f.Sample})
-			}
-		}
+		t.rows = statementsIn(blockNames[which])
 	case "limbs":
 		t.head, t.code = []string{"limb", "who plays"}, 1
 		for _, l := range syntax.Limbs() {
@@ -56,13 +52,7 @@ func tableOf(what string) table {
 	case "families":
 		t.head = []string{"family", "instruments"}
 		for _, f := range kit.Families() {
-			var names []string
-			for _, in := range kit.Standard().Instruments() {
-				if in.Family == f {
-					names = append(names, in.Name())
-				}
-			}
-			t.rows = append(t.rows, []string{f, strings.Join(names, ", ")})
+			t.rows = append(t.rows, []string{f, strings.Join(instrumentsOf(f), ", ")})
 		}
 	case "rules":
 		t.head, t.code = []string{"rule", "how grave", "what it finds"}, 1
@@ -76,4 +66,24 @@ func tableOf(what string) table {
 		}
 	}
 	return t
+}
+
+// statementsIn are the statements that stand in a block.
+func statementsIn(block syntax.Block) (rows [][]string) {
+	for _, f := range append(slices.Clone(syntax.Forms()), syntax.Wordless()...) {
+		if f.In&block != 0 {
+			rows = append(rows, []string{f.Shape, f.Says, f.Sample})
+		}
+	}
+	return rows
+}
+
+// instrumentsOf are the names of a family's instruments.
+func instrumentsOf(family string) (names []string) {
+	for _, in := range kit.Standard().Instruments() {
+		if in.Family == family {
+			names = append(names, in.Name())
+		}
+	}
+	return names
 }
