@@ -54,16 +54,9 @@ type checked struct {
 }
 
 func (v *checkVerb) Run(s *streams) error {
-	opt := score.Options{TempoFactor: 1, Without: v.Without}
-	if v.Tempo != "" {
-		factor, err := score.ParseTempoFactor(v.Tempo)
-		if err != nil {
-			return fmt.Errorf("--tempo %w", err)
-		}
-		opt.TempoFactor = factor
-	}
-	if v.Fix && (v.Tempo != "" || len(v.Without) > 0) {
-		return fmt.Errorf("--fix works on the piece as it is written: leave out --tempo and --without")
+	opt, err := v.supposed()
+	if err != nil {
+		return err
 	}
 	choice, err := v.choice()
 	if err != nil {
@@ -107,19 +100,40 @@ func (v *checkVerb) Run(s *streams) error {
 	if known != nil {
 		known.tellGone(s, v.Baseline, pages)
 	}
-	for _, p := range pages {
-		for _, fault := range p.faults {
-			s.trace(fault)
-			failed = true
-		}
-	}
 	switch {
-	case failed:
+	case anyFault(pages, s) || failed:
 		return exitCode(exitFailed)
 	case v.fails(pages):
 		return exitCode(exitFindings)
 	}
 	return nil
+}
+
+// supposed is how the piece is read: at another tempo, or without somebody.
+func (v *checkVerb) supposed() (score.Options, error) {
+	opt := score.Options{TempoFactor: 1, Without: v.Without}
+	if v.Tempo != "" {
+		factor, err := score.ParseTempoFactor(v.Tempo)
+		if err != nil {
+			return opt, fmt.Errorf("--tempo %w", err)
+		}
+		opt.TempoFactor = factor
+	}
+	if v.Fix && (v.Tempo != "" || len(v.Without) > 0) {
+		return opt, fmt.Errorf("--fix works on the piece as it is written: leave out --tempo and --without")
+	}
+	return opt, nil
+}
+
+// anyFault says whether a rule broke down anywhere, and where.
+func anyFault(pages []page, s *streams) (any bool) {
+	for _, p := range pages {
+		for _, fault := range p.faults {
+			s.trace(fault)
+			any = true
+		}
+	}
+	return any
 }
 
 // whatIf says what was supposed, so that no report is taken for another.

@@ -43,13 +43,7 @@ func (v *exportVerb) Run(s *streams) error {
 	var data []byte
 	var told []string
 	var err error
-	if fault := check.Contained(func() {
-		if v.To == "midi" {
-			data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
-		} else {
-			data, told, err = exchange.MusicXML(r)
-		}
-	}); fault != nil {
+	if fault := check.Contained(func() { data, told, err = v.exported(r) }); fault != nil {
 		return s.failed(in.path, fault)
 	}
 	if err != nil {
@@ -61,13 +55,7 @@ func (v *exportVerb) Run(s *streams) error {
 	for _, what := range told {
 		fmt.Fprintf(s.err, "handful: %s\n", clean(what))
 	}
-	n := 0
-	for i := range r.Findings {
-		if r.Findings[i].Severity == check.Error {
-			n++
-		}
-	}
-	if n > 0 {
+	if n := errorsIn(r); n > 0 {
 		fmt.Fprintf(s.err, "handful: this piece has errors (%d): what is written may not be playable; see  handful check %s\n", n, clean(in.path))
 	}
 	if place == nil {
@@ -75,4 +63,14 @@ func (v *exportVerb) Run(s *streams) error {
 		return err
 	}
 	return place.Write(data)
+}
+
+// exported is a piece in the format that was asked for, and what has to be told
+// about it.
+func (v *exportVerb) exported(r *check.Result) (data []byte, told []string, err error) {
+	if v.To == "midi" {
+		data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
+		return data, nil, err
+	}
+	return exchange.MusicXML(r)
 }

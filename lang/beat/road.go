@@ -106,37 +106,47 @@ func Unroll(first, last int, repeats []Repeat, endings []Ending, vamps []Vamp, o
 		}
 	}
 	if len(order) > 0 {
-		tree := u.nest(loops)
-		for i, l := range order {
-			u.now = sign{"order", i}
-			if u.inside("order", i, l.From, l.To) {
-				u.play(l.From, l.To, tree)
-			}
-		}
-		if !u.full {
-			for _, v := range tree {
-				if !v.looped {
-					u.fault("vamp", v.sign.index, "no stretch of the order holds all of bars %d to %d, so this vamp is never repeated", v.from, v.to)
-				}
-			}
-		}
+		u.follow(order, u.nest(loops))
 		return u.road(), u.problems
 	}
-	var sections []*section
-	for i, r := range atMost(u, "repeat", repeats) {
-		if !u.inside("repeat", i, r.From, r.To) {
-			continue
-		}
-		if r.Times < 2 {
-			u.fault("repeat", i, "a repeat plays its bars 2 times or more, not %d", r.Times)
-			continue
-		}
-		sections = append(sections, &section{from: r.From, to: r.To, times: r.Times, sign: sign{"repeat", i}})
-	}
+	sections := u.repeated(repeats)
 	u.giveEndings(sections, atMost(u, "ending", endings))
 	tree := u.nest(append(sections, loops...))
 	u.play(u.first, u.last, tree)
 	return u.road(), u.problems
+}
+
+// follow plays the legs of an order, and names the vamps that none of them
+// holds.
+func (u *unroller) follow(order []Leg, vamps []*section) {
+	for i, l := range order {
+		u.now = sign{"order", i}
+		if u.inside("order", i, l.From, l.To) {
+			u.play(l.From, l.To, vamps)
+		}
+	}
+	if u.full {
+		return
+	}
+	for _, v := range vamps {
+		if !v.looped {
+			u.fault("vamp", v.sign.index, "no stretch of the order holds all of bars %d to %d, so this vamp is never repeated", v.from, v.to)
+		}
+	}
+}
+
+// repeated are the sections between signs for repeats.
+func (u *unroller) repeated(repeats []Repeat) (sections []*section) {
+	for i, r := range atMost(u, "repeat", repeats) {
+		switch {
+		case !u.inside("repeat", i, r.From, r.To):
+		case r.Times < 2:
+			u.fault("repeat", i, "a repeat plays its bars 2 times or more, not %d", r.Times)
+		default:
+			sections = append(sections, &section{from: r.From, to: r.To, times: r.Times, sign: sign{"repeat", i}})
+		}
+	}
+	return sections
 }
 
 // atMost leaves out signs that no road map of MaxSpans stretches could follow.
@@ -183,12 +193,7 @@ func (u *unroller) giveEndings(sections []*section, endings []Ending) {
 	}
 	slices.SortStableFunc(sorted, func(a, b indexed) int { return a.From - b.From })
 	for _, e := range sorted {
-		var owner *section
-		for _, s := range sections {
-			if e.From > s.from && e.From <= s.to+1 && (owner == nil || s.from >= owner.from && s.to <= owner.to) {
-				owner = s
-			}
-		}
+		owner := ended(sections, e.From)
 		if owner == nil {
 			u.fault("ending", e.index, "bars %d to %d end no repeat: an ending lies in a repeat, behind its first bar, or just behind it", e.From, e.To)
 			continue
@@ -212,6 +217,16 @@ func (u *unroller) giveEndings(sections []*section, endings []Ending) {
 			s.endings[i].passes = slices.Compact(s.endings[i].passes)
 		}
 	}
+}
+
+// ended is the innermost section that an ending from a bar on belongs to.
+func ended(sections []*section, from int) (owner *section) {
+	for _, s := range sections {
+		if from > s.from && from <= s.to+1 && (owner == nil || s.from >= owner.from && s.to <= owner.to) {
+			owner = s
+		}
+	}
+	return owner
 }
 
 // maxNesting is how deep sections lie in one another at most. Doubling at every
