@@ -494,3 +494,12 @@ func (p Profile) Pedals() Motion {
 	t := (7.1 + 8.5) * TMU
 	return Motion{"move the foot to the other pedal", "LM + FM", p.scale(t, t), MTM1}
 }
+
+// Retune is a foot that goes to a kettle's pedal and finds the note on it, by
+// ear: a second at least and two at an easy pace, common practice without a
+// source. The limit stands on the foot's way alone: LM 7.1 TMU and FM 8.5 TMU
+// (MTM-1).
+func (p Profile) Retune() Motion {
+	way, tune := p.Pedals().Pace, p.scale(1, 2)
+	return Motion{"bring a foot to the pedal and tune by ear", "LM + FM, tune", Pace{Limit: way.Limit, Floor: tune.Floor, Steady: tune.Steady}, MTM1 + "; " + Common}
+}

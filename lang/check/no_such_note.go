@@ -124,6 +124,8 @@ func lacksKey(in *kit.Instrument, k score.Key) (Severity, string) {
 		return Error, fmt.Sprintf("none of the %s is called %s: from the left they are %s", in.Name(), k.Name, strings.Join(in.MemberNames, ", "))
 	case !in.Pitched():
 		return Error, fmt.Sprintf("the %s has no notes of its own, and no %s", in.Name(), k.Pitch)
+	case in.Range.Has(k.Pitch) && len(in.Kettles) > 0 && !slices.ContainsFunc(in.Kettles, func(kettle kit.Kettle) bool { return kettle.Reaches(k.Pitch) }):
+		return Error, fmt.Sprintf("no kettle of the %s reaches %s: they are %s", in.Name(), k.Pitch, kettlesOf(in))
 	case in.Range.Has(k.Pitch):
 		return 0, ""
 	}
@@ -137,6 +139,15 @@ func lacksKey(in *kit.Instrument, k score.Key) (Severity, string) {
 		what = "what any kettle reaches"
 	}
 	return severity, fmt.Sprintf("%s is out of %s: as written, the notes of the %s go from %s%s", k.Pitch, what, in.Name(), in.Range, rare)
+}
+
+// kettlesOf says what each kettle of a set reaches.
+func kettlesOf(in *kit.Instrument) string {
+	var out []string
+	for i, k := range in.Kettles {
+		out = append(out, fmt.Sprintf("%d, %s to %s", i+1, k.Low, k.High))
+	}
+	return strings.Join(out, "; ")
 }
 
 // nearKeys are what may have been meant by a bar or drum that is not there: the

@@ -103,7 +103,11 @@ func (c *Context) AtChange(g *changeGroup) Report {
 	if !g.seam { // that says between which bars it is
 		r.on = g.passes
 	}
-	if ch.From != nil && ch.From.Where() != ch.To.Where() {
+	switch {
+	case ch.From == nil || ch.From.Where() == ch.To.Where():
+	case ch.Retunes != nil:
+		r.f.Related = append(r.f.Related, note(ch.From.Where(), fmt.Sprintf("kettle %d is struck last here, at %s", ch.Retunes.Kettle, c.Score.Place(ch.From.At()))))
+	default:
 		r.f.Related = append(r.f.Related, note(ch.From.Where(), "the "+ch.Hand.Name()+" comes from here, at "+c.Score.Place(ch.From.At())))
 	}
 	return r

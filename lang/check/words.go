@@ -147,6 +147,9 @@ func verdictOf(need body.Pace, band motion.Band) string {
 
 // Doing says what a change is, in a player's words.
 func Doing(ch *motion.Change) string {
+	if ch.Retunes != nil {
+		return fmt.Sprintf("tune %d to %s", ch.Retunes.Kettle, ch.Retunes.To)
+	}
 	var parts []string
 	if laid := ch.Laid().Words(); ch.Lays && laid != "nothing" {
 		parts = append(parts, "lay "+laid)
@@ -166,6 +169,17 @@ func Doing(ch *motion.Change) string {
 		parts = append(parts, "get "+destination(ch.To))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// FirstTuning says what each kettle is tuned to before the beginning, or "".
+func FirstTuning(t *motion.Tuning) string {
+	var out []string
+	for i, p := range t.First {
+		if !p.None() {
+			out = append(out, fmt.Sprintf("%d to %s", i+1, p))
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 // destination says where a change goes.

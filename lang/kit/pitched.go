@@ -30,6 +30,9 @@ func (k Kettle) Reaches(p pitch.Pitch) bool {
 	return k.Low.Semitone() <= p.Semitone() && p.Semitone() <= k.High.Semitone()
 }
 
+// mostKettles is how many a set may have: more than anybody stands among.
+const mostKettles = 16
+
 // A Range is the lowest and the highest note, as written.
 type Range struct{ Low, High pitch.Pitch }
 
@@ -144,6 +147,10 @@ func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {
 		in.MemberNames = atoms(s.Text)
 	case "kettle":
 		if low, high, ok := twoNotes(s, s.Text[1:], fault, "kettle says how far across it is, in cm, and its lowest and its highest note: kettle 66 Bb2 F3"); ok {
+			if len(in.Kettles) == mostKettles {
+				fault(s.Word.Span(), "a set has at most %d kettles", mostKettles)
+				return true
+			}
 			in.Kettles = append(in.Kettles, Kettle{number(syntax.Num(s.Text[0]), 20, 120, fault), low, high})
 		}
 	default:

@@ -206,6 +206,9 @@ type Change struct {
 	// BodyBound: the window is counted from when the body could leave, not
 	// from when the hand was free.
 	BodyBound bool
+	// Retunes is the kettle that a foot gives another note, and nothing else is
+	// done then.
+	Retunes *Retuning
 }
 
 // Laid is what the hand puts down, and Taken what it takes up: of what it has
@@ -332,6 +335,12 @@ type Result struct {
 	// Truncated says what was cut because there is too much of it, in words,
 	// each once; nothing is cut otherwise.
 	Truncated []string
+	// Tunings is how each set of kettles is tuned, Retunings where a kettle gets
+	// another note, in the order in which they are needed, and Crowds where there
+	// are too few. Nothing where no stroke on kettles says its note.
+	Tunings   []Tuning
+	Retunings []Change
+	Crowds    []Crowd
 	Cost      int64
 	// Cannot is the highest tempo factor at which no change is below its
 	// limit, over all lawful paths; Edge is the highest at which none is below

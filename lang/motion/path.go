@@ -122,6 +122,7 @@ func SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
 	if cut {
 		r.Truncated = append(r.Truncated, "which hand plays each of so many cues for either hand")
 	}
+	r.tune()
 	return r
 }
 

@@ -25,6 +25,16 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	for i := range old.Changes {
 		r.Changes[i] = m.change(old.Changes[i])
 	}
+	r.Tunings, r.Retunings, r.Crowds = slices.Clone(old.Tunings), slices.Clone(old.Retunings), slices.Clone(old.Crowds)
+	for i := range r.Tunings {
+		r.Tunings[i].Item = m.items[r.Tunings[i].Item]
+	}
+	for i := range r.Retunings {
+		r.Retunings[i] = m.change(r.Retunings[i])
+	}
+	for i, c := range r.Crowds {
+		r.Crowds[i].Event, r.Crowds[i].Item = m.event(c.Event), m.items[c.Item]
+	}
 	r.Conflicts = slices.Clone(old.Conflicts)
 	for i, c := range r.Conflicts {
 		r.Conflicts[i].A, r.Conflicts[i].B, r.Conflicts[i].Full = m.event(c.A), m.event(c.B), m.event(c.Full)

@@ -1,0 +1,188 @@
+package motion_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+)
+
+// tunedPiece is a part for kettles in the notation, eighths at 60 a minute.
+func tunedPiece(kettles [][2]int, notes [][]int) string {
+	name := func(n int) string {
+		return []string{"C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"}[n%12] + fmt.Sprint(n/12-1)
+	}
+	var b strings.Builder
+	b.WriteString("tempo 60\ninstrument set\n  called \"Set\"\n  family membrane\n")
+	for _, k := range kettles {
+		fmt.Fprintf(&b, "  kettle 66 %s %s\n", name(k[0]), name(k[1]))
+	}
+	b.WriteString("  way floor takes 2 hands with timpani-mallet\nplayer Ida\n  R+L set |")
+	for i, chord := range notes {
+		if i > 0 && i%8 == 0 {
+			b.WriteString(" |")
+		}
+		if len(chord) == 0 {
+			continue
+		}
+		var words []string
+		for _, n := range chord {
+			words = append(words, name(n))
+		}
+		fmt.Fprintf(&b, " %d%s:%s", i%8/2+1, []string{"", "&"}[i%2], strings.Join(words, "+"))
+	}
+	return b.String() + "\n"
+}
+
+// outcome is what a way of tuning comes to: notes without a kettle, retunings
+// below the limit, at the edge and tight, and how many there are in all.
+type outcome [5]int
+
+func (o outcome) worse(p outcome) bool {
+	for i := range o {
+		if o[i] != p[i] {
+			return o[i] > p[i]
+		}
+	}
+	return false
+}
+
+// everyTuning tries every kettle for every note, and none, and keeps the best.
+func everyTuning(kettles [][2]int, notes [][]int, limit, floor, steady float64) outcome {
+	type struckAt struct {
+		note int
+		at   float64
+	}
+	var flat []struckAt
+	for i, chord := range notes {
+		for _, n := range chord {
+			flat = append(flat, struckAt{n, float64(i) / 2})
+		}
+	}
+	best := outcome{math.MaxInt}
+	on := make([]int, len(flat))
+	var try func(i int, sum outcome)
+	try = func(i int, sum outcome) {
+		if sum.worse(best) {
+			return
+		}
+		if i == len(flat) {
+			best = sum
+			return
+		}
+		for k, reach := range kettles {
+			if flat[i].note < reach[0] || flat[i].note > reach[1] {
+				continue
+			}
+			next, ok := sum, true
+			for j := i - 1; j >= 0; j-- {
+				if on[j] != k {
+					continue
+				}
+				if flat[j].note != flat[i].note {
+					time := flat[i].at - flat[j].at
+					ok = time > 0
+					next[4]++
+					switch {
+					case time < limit-1e-6:
+						next[1]++
+					case time < floor-1e-6:
+						next[2]++
+					case time < steady-1e-6:
+						next[3]++
+					}
+				}
+				break
+			}
+			if ok {
+				on[i] = k
+				try(i+1, next)
+			}
+		}
+		on[i] = -1
+		sum[0]++
+		try(i+1, sum)
+	}
+	try(0, outcome{})
+	return best
+}
+
+// What the kettles come to is what trying everything finds, on small parts. The
+// ears are given as much time as they want, since here kettles are counted.
+func TestNoOtherTuningIsBetter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var kettles [][2]int
+		for range rapid.IntRange(1, 3).Draw(t, "kettles") {
+			low := rapid.IntRange(38, 46).Draw(t, "low")
+			kettles = append(kettles, [2]int{low, low + rapid.IntRange(0, 7).Draw(t, "reach")})
+		}
+		var notes [][]int
+		count := 0
+		for range rapid.IntRange(1, 16).Draw(t, "eighths") {
+			var chord []int
+			for range rapid.SampledFrom([]int{0, 1, 1, 2}).Draw(t, "notes") {
+				n := rapid.IntRange(38, 50).Draw(t, "note")
+				reached := false
+				for _, k := range kettles {
+					reached = reached || k[0] <= n && n <= k[1]
+				}
+				if reached && count < 7 && (len(chord) == 0 || chord[0] != n) {
+					chord = append(chord, n)
+					count++
+				}
+			}
+			notes = append(notes, chord)
+		}
+		if count == 0 {
+			return
+		}
+		text := tunedPiece(kettles, notes)
+		s := score.Bind("t.handful", syntax.Parse(text), nil, score.Options{})
+		for _, p := range s.Problems {
+			t.Fatalf("%s\n%s", p.Message, text)
+		}
+		r := motion.Solve(s, s.Players[0])
+		need := s.Players[0].Profile.Retune().Pace
+		var got outcome
+		for _, c := range r.Crowds {
+			got[0] += len(c.Lacks)
+		}
+		for _, c := range r.Retunings {
+			got[4]++
+			switch motion.BandOf(need, c.To.T0-c.From.T0) {
+			case motion.Missing:
+				got[1]++
+			case motion.AtEdge:
+				got[2]++
+			case motion.Tight:
+				got[3]++
+			}
+			if c.Start < c.From.T0-1e-6 || c.Start+c.Window > c.To.T0+1e-6 {
+				t.Fatalf("a retuning from %g for %g s, between strokes at %g and %g\n%s", c.Start, c.Window, c.From.T0, c.To.T0, text)
+			}
+		}
+		if want := everyTuning(kettles, notes, need.Limit, need.Floor, need.Steady); got != want {
+			t.Fatalf("%v, and trying everything finds %v\n%s", got, want, text)
+		}
+	})
+}
+
+// A part whose strokes say no note has no tuning, and one in one note no retuning.
+func TestNoNoteNoTuning(t *testing.T) {
+	for text, tunings := range map[string]int{"1 2 3": 0, "1:2 2:3": 0, "1:A2 2:A2": 1} {
+		s := score.Bind("t.handful", syntax.Parse("tempo 60\nplayer Ida\n  RL timpani | "+text+"\n"), nil, score.Options{})
+		require.Empty(t, s.Problems)
+		r := motion.Solve(s, s.Players[0])
+		assert.Len(t, r.Tunings, tunings, text)
+		assert.Empty(t, r.Retunings, text)
+		assert.Empty(t, r.Crowds, text)
+	}
+}
