@@ -168,6 +168,7 @@ func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
 	}
 	w.strike(p)
 	w.change(p)
+	w.retune(p)
 	w.say(p)
 	p.setStaves()
 	w.carry(p)
@@ -265,6 +266,30 @@ func (w *xmlWriter) change(p *xmlPlayer) {
 		measure, ok := w.measure(p, from, bar)
 		if text := w.changeWords(ch); ok && text != "" {
 			p.words[measure] = append(p.words[measure], outWord{at, text, true, 0})
+		}
+	}
+}
+
+// retune says where each kettle is tuned to what: before the beginning, and
+// behind the stroke after which it gets another note.
+func (w *xmlWriter) retune(p *xmlPlayer) {
+	for _, t := range p.m.Tunings {
+		if text := check.FirstTuning(&t); text != "" {
+			p.words[0] = append(p.words[0], outWord{w.Grid.Start(w.seq[0]), short(t.Item.Inst) + ": tune " + text, true, 0})
+		}
+	}
+	type once struct {
+		measure int
+		at      beat.Rat
+		text    string
+	}
+	told := map[once]bool{}
+	for k := range p.m.Retunings {
+		ch := &p.m.Retunings[k]
+		measure, ok := w.measure(p, ch.From, ch.From.Bar())
+		if o := (once{measure, ch.From.At(), check.Doing(ch)}); ok && !told[o] {
+			told[o] = true
+			p.words[measure] = append(p.words[measure], outWord{o.at, o.text, true, 0})
 		}
 	}
 }

@@ -273,6 +273,11 @@ func (c *cueSheet) topLabels(s *system) {
 			put(r.At, text, r.Cue)
 		}
 	}
+	for _, r := range c.tunes {
+		if in(r.at) {
+			put(r.at, r.text, true)
+		}
+	}
 	for _, cue := range c.p.Cues {
 		for i, w := range cue.Words {
 			if in(w.At) && !(i > 0 && w.At != from && c.saysAgain(cue.Words[i-1], w)) {

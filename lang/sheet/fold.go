@@ -102,6 +102,7 @@ func (v *part) steady(b *block) bool {
 		!slices.ContainsFunc(v.p.Cues, func(c *score.Cue) bool {
 			return slices.ContainsFunc(c.Words, func(w score.Word) bool { return in(w.At) })
 		}) &&
+		!slices.ContainsFunc(v.tunes, func(r retune) bool { return in(r.at) }) &&
 		!slices.ContainsFunc(v.Pauses, func(p score.Pause) bool { return in(p.At) }) &&
 		!slices.ContainsFunc(v.clashes(), func(k clash) bool { return in(k.at) })
 }

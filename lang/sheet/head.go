@@ -39,7 +39,7 @@ func (c *cueSheet) head() float64 {
 	bottom = max(bottom, y+3)
 	g.thumbnail(Rect{margin0 + room - thumbW, top, thumbW, max(thumbH, min(bottom-top, 1.3*thumbH))})
 	y = max(bottom, top+thumbH)
-	if text := strings.Join(printed(c.res.Score, c.p.Name), " · "); text != "" {
+	if text := strings.Join(append(firstTunings(c.m), printed(c.res.Score, c.p.Name)...), " · "); text != "" {
 		d.say(text)
 		y++
 		for _, line := range d.f.wrap(text, 8, false, room) {

@@ -27,6 +27,7 @@ type part struct {
 	strokes []struck // by place
 	held    []int    // those whose roll goes on over a bar line
 	shifts  []shift  // by place
+	tunes   []retune // by place
 	shared  []bool   // by bar: both hands play one thing
 	first   []int    // span in which a bar is first played, by bar; -1 never
 
@@ -57,6 +58,7 @@ func newPart(r *check.Result, i int, f *faces) *part {
 	v.collect()
 	v.shared = v.sharedBars()
 	v.gather()
+	v.tunes = v.retunes()
 	return v
 }
 
@@ -176,7 +178,7 @@ func worthSaying(c *motion.Change) bool {
 	if c.From == nil && !c.Tight() && !c.Short() {
 		return false // made ready before the beginning
 	}
-	return c.Lays || c.Takes || c.Walks || c.Tight() || c.Short()
+	return c.Lays || c.Takes || c.Walks || c.Retunes != nil || c.Tight() || c.Short()
 }
 
 // gather puts the changes at the written place where they end; one that is
@@ -289,6 +291,9 @@ func (v *part) placeAt(span int, t float64, lo, hi beat.Rat) beat.Rat {
 
 // doing says what a change is, as it is pencilled into a part.
 func doing(c *motion.Change) string {
+	if c.Retunes != nil {
+		return check.Doing(c)
+	}
 	var parts []string
 	add := func(verb string, g motion.Grip) {
 		if what := gripWords(g); what != "" {

@@ -32,17 +32,20 @@ func Drills(s *score.Score, m *motion.Result) []Drill {
 		from, to *score.Cue
 		action   *score.Action
 		need     int64
+		retunes  motion.Retuning
 	}
 	at := map[key]int{}
 	var out []Drill
-	for i := range m.Changes {
-		c := &m.Changes[i]
+	for _, c := range changes(m) {
 		if !worthSaying(c) {
 			continue
 		}
 		k := key{hand: c.Hand, to: c.To.Cue, action: c.To.Action, need: int64(math.Round(c.Need.Floor * 1000))}
 		if c.From != nil {
 			k.from = c.From.Cue
+		}
+		if c.Retunes != nil {
+			k.retunes = *c.Retunes
 		}
 		n, ok := at[k]
 		if !ok {
@@ -157,6 +160,9 @@ func (v *part) drillWords(d *Drill) string {
 		text += ", and play the " + itemName(d.To.Item())
 	}
 	text += ". There is " + secs(d.Window) + "; it takes " + secs(d.Need.Steady) + " at an easy pace, " + secs(d.Need.Floor) + " at the fastest that people do it on average, and nobody does it under " + secs(d.Need.Limit) + "."
+	if d.Retunes != nil {
+		text = retuneWords(d.Change) + text[strings.Index(text, ". There is"):]
+	}
 	if d.More > 0 {
 		text += fmt.Sprintf(" The same %s.", often(d.More))
 	}

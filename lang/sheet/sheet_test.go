@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -361,9 +362,8 @@ func TestPracticeBeginsWithTheThreeSmallestMargins(t *testing.T) {
 			// laid, taken, walked or not easy.
 			seen := map[int64]bool{}
 			var margins []float64
-			for i := range m.Changes {
-				c := &m.Changes[i]
-				if !worthSaying(c) {
+			for _, c := range slices.Concat(m.Changes, m.Retunings) {
+				if !worthSaying(&c) {
 					continue
 				}
 				if key := int64(math.Round(c.Spare() * 1000)); !seen[key] {

@@ -1,0 +1,58 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
+)
+
+// A retune is where a player begins to give a kettle another note, on paper.
+type retune struct {
+	at   beat.Rat
+	text string
+}
+
+// retunes lists them by place, what is the same on several passes once.
+func (v *part) retunes() []retune {
+	var out []retune
+	for i := range v.m.Retunings {
+		c := &v.m.Retunings[i]
+		s := shift{Change: c, at: c.To.At(), lap: v.overJump(c)}
+		if r := (retune{v.beginning(&s), doing(c)}); !slices.Contains(out, r) {
+			out = append(out, r)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b retune) int { return a.at.Cmp(b.at) })
+	return out
+}
+
+// firstTunings says what each kettle is tuned to before the beginning.
+func firstTunings(m *motion.Result) []string {
+	var out []string
+	for _, t := range m.Tunings {
+		if words := check.FirstTuning(&t); words != "" {
+			out = append(out, "Tune the "+itemName(t.Item)+": "+words)
+		}
+	}
+	return out
+}
+
+// retuneWords is how a kettle is drilled.
+func retuneWords(c *motion.Change) string {
+	return fmt.Sprintf("Tune kettle %d of the %s from %s to %s, with the %s", c.Retunes.Kettle, itemName(c.To.Item()), c.Retunes.From, c.Retunes.To, c.Hand.Name())
+}
+
+// changes are all of a player's, those of kettles last.
+func changes(m *motion.Result) []*motion.Change {
+	out := make([]*motion.Change, 0, len(m.Changes)+len(m.Retunings))
+	for i := range m.Changes {
+		out = append(out, &m.Changes[i])
+	}
+	for i := range m.Retunings {
+		out = append(out, &m.Retunings[i])
+	}
+	return out
+}
