@@ -109,7 +109,16 @@ func Unroll(first, last int, repeats []Repeat, endings []Ending, vamps []Vamp, o
 		u.follow(order, u.nest(loops))
 		return u.road(), u.problems
 	}
-	sections := u.repeated(repeats)
+	var sections []*section
+	for i, r := range atMost(u, "repeat", repeats) {
+		switch {
+		case !u.inside("repeat", i, r.From, r.To):
+		case r.Times < 2:
+			u.fault("repeat", i, "a repeat plays its bars 2 times or more, not %d", r.Times)
+		default:
+			sections = append(sections, &section{from: r.From, to: r.To, times: r.Times, sign: sign{"repeat", i}})
+		}
+	}
 	u.giveEndings(sections, atMost(u, "ending", endings))
 	tree := u.nest(append(sections, loops...))
 	u.play(u.first, u.last, tree)
@@ -133,20 +142,6 @@ func (u *unroller) follow(order []Leg, vamps []*section) {
 			u.fault("vamp", v.sign.index, "no stretch of the order holds all of bars %d to %d, so this vamp is never repeated", v.from, v.to)
 		}
 	}
-}
-
-// repeated are the sections between signs for repeats.
-func (u *unroller) repeated(repeats []Repeat) (sections []*section) {
-	for i, r := range atMost(u, "repeat", repeats) {
-		switch {
-		case !u.inside("repeat", i, r.From, r.To):
-		case r.Times < 2:
-			u.fault("repeat", i, "a repeat plays its bars 2 times or more, not %d", r.Times)
-		default:
-			sections = append(sections, &section{from: r.From, to: r.To, times: r.Times, sign: sign{"repeat", i}})
-		}
-	}
-	return sections
 }
 
 // atMost leaves out signs that no road map of MaxSpans stretches could follow.
