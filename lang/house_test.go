@@ -6,10 +6,12 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"go/types"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -17,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/syntax"
 )
 
@@ -138,6 +141,71 @@ func TestNoMutablePackageState(t *testing.T) {
 			})
 		}
 	})
+}
+
+// namesOf are the ids of the catalogue.
+func namesOf() map[string]bool {
+	ids := map[string]bool{}
+	for _, in := range kit.Standard().Instruments() {
+		ids[in.ID] = true
+	}
+	for _, im := range kit.Standard().Implements() {
+		ids[im.ID], ids[im.ID+"s"] = true, true
+	}
+	return ids
+}
+
+// No code knows an instrument or an implement by its name: what is asked of one
+// is a property in the catalogue, and what is known of it elsewhere stands in a
+// table. Pieces that are made up for tests, and examples that are notation, are
+// no code.
+func TestNoCodeKnowsAnInstrumentByName(t *testing.T) {
+	homonyms := map[string]string{
+		"kit/kit.go fingers": "what stops a ring: the fingers themselves",
+	}
+	looks := []string{"strings.Contains", "strings.HasPrefix", "strings.HasSuffix", "strings.Index", "strings.EqualFold", "strings.Cut", "strings.CutPrefix", "strings.CutSuffix"}
+	ids, met := namesOf(), map[string]bool{}
+	visit := func(_, path string, file *ast.File) {
+		slash := filepath.ToSlash(path)
+		if strings.HasPrefix(slash, "../internal/compose/") || strings.HasPrefix(slash, "../internal/madeup/") {
+			return
+		}
+		isID := func(e ast.Expr) bool {
+			s, ok := e.(*ast.SelectorExpr)
+			return ok && s.Sel.Name == "ID"
+		}
+		isText := func(e ast.Expr) bool {
+			l, ok := e.(*ast.BasicLit)
+			return ok && l.Kind == token.STRING && l.Value != `""`
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			switch n := n.(type) {
+			case *ast.BasicLit:
+				text, _ := strconv.Unquote(n.Value)
+				if n.Kind != token.STRING || !ids[text] {
+					return true
+				}
+				key := slash + " " + text
+				met[key] = true
+				assert.NotEmpty(t, homonyms[key], "%s knows %q by name: make what it asks a property in the catalogue", path, text)
+			case *ast.BinaryExpr: // also by a piece of the name
+				compares := n.Op == token.EQL || n.Op == token.NEQ
+				assert.False(t, compares && (isID(n.X) && isText(n.Y) || isID(n.Y) && isText(n.X)), "%s compares an id with a name", path)
+			case *ast.SwitchStmt:
+				assert.False(t, n.Tag != nil && isID(n.Tag), "%s chooses by an id", path)
+			case *ast.CallExpr:
+				assert.False(t, slices.ContainsFunc(n.Args, isID) && slices.ContainsFunc(n.Args, isText) && slices.Contains(looks, types.ExprString(n.Fun)),
+					"%s looks for a name in an id", path)
+			}
+			return true
+		})
+	}
+	for _, root := range []string{".", "../internal", "../lsp", "../cmd", "../handful.go"} {
+		eachFileIn(t, root, visit)
+	}
+	for key := range homonyms {
+		assert.True(t, met[key], "%s is not there any more", key)
+	}
 }
 
 func TestEveryPackageSaysWhatItIs(t *testing.T) {

@@ -51,9 +51,9 @@
                             "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest"
                             "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes" "table" "station"
                             "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over"
-                            "members" "row" "range" "octaves" "widths" "kettle" "shares" "seat" "rings" "noise"
-                            "moves" "handling" "basis" "head" "weighs" "butt" "length" "speaks" "stops" "never"
-                            "stands" "carry" "way")
+                            "members" "row" "range" "octaves" "widths" "kettle" "doubler" "snares" "shares" "seat"
+                            "rings" "noise" "moves" "handling" "basis" "head" "weighs" "butt" "length" "speaks"
+                            "stops" "never" "stands" "carry" "way")
                           t)
               "\\_>")
      1 font-lock-keyword-face)
@@ -63,10 +63,11 @@
                             "stops" "stool" "stays" "softest" "soft" "silent" "shaken" "seated" "rolls" "right"
                             "published" "professional" "pass" "page" "over" "or" "one-handed" "one" "on" "of"
                             "nothing" "none" "no" "needs" "named" "moves" "mouth" "medium" "mallets" "loudest"
-                            "loud" "light" "left" "least" "lays" "late" "knee" "keeps" "itself" "is" "in" "holds"
-                            "heavy" "hard" "hands" "hand" "from" "four" "forearm" "for" "foot" "feet" "facing"
-                            "experienced" "end" "easy" "down" "damps" "costs" "common-practice" "chair" "careful"
-                            "by" "butt" "both" "behind" "because" "awkward" "audible" "at" "as" "apart" "and")
+                            "loud" "light" "lever" "left" "least" "lays" "late" "knee" "keeps" "itself" "is"
+                            "in" "holds" "heavy" "hard" "hands" "hand" "from" "four" "forearm" "for" "foot" "feet"
+                            "facing" "experienced" "end" "easy" "down" "damps" "costs" "common-practice" "chair"
+                            "careful" "by" "buzz" "butt" "both" "behind" "because" "awkward" "audible" "at" "as"
+                            "apart" "and")
                           t)
               "\\_>")
      1 font-lock-keyword-face)

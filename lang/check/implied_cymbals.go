@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -36,7 +37,7 @@ player Per
 		}
 		for _, part := range c.Score.Parts {
 			for _, l := range part.Lines {
-				if l.Inst.ID == "bass-drum" && len(l.Strokes) > 0 && !c.cymbalsFor(part, l) && !saysOnly(l) {
+				if len(l.Inst.Doublers) > 0 && len(l.Strokes) > 0 && !c.doubled(part, l) && !saysOnly(l) {
 					c.In(l.Where).When(l.Strokes[0].At).
 						Warning("in a march the cymbals are presumed to play the bass drum's notes in %s: write them as a line, or the words \"B.D. only\"", part.Name).OrAccept()
 					break
@@ -46,10 +47,16 @@ player Per
 	},
 }
 
-// cymbalsFor says whether cymbals are written that may be meant for a bass
-// drum's line: in its own part, or crash cymbals in another part in some bar
-// that it plays in.
-func (c *Context) cymbalsFor(part *score.Part, drum *score.Line) bool {
+// doubled says whether something is written that may be meant to double a
+// line: any cymbal in its own part, or in another part the very ones, in some
+// bar that it plays in.
+func (c *Context) doubled(part *score.Part, drum *score.Line) bool {
+	var doublers []*kit.Instrument
+	for _, id := range drum.Inst.Doublers {
+		if in := c.Score.Catalogue.Instrument(id); in != nil {
+			doublers = append(doublers, in)
+		}
+	}
 	plays := map[int32]bool{}
 	for i := range drum.Strokes {
 		plays[drum.Strokes[i].Bar] = true
@@ -57,9 +64,9 @@ func (c *Context) cymbalsFor(part *score.Part, drum *score.Line) bool {
 	for _, p := range c.Score.Parts {
 		for _, l := range p.Lines {
 			switch {
-			case p == part && strings.Contains(l.Inst.ID, "cymbal"):
+			case p == part && slices.ContainsFunc(doublers, l.Inst.Akin):
 				return true
-			case l.Inst.ID == "crash-cymbals" && slices.ContainsFunc(l.Strokes, func(s score.Stroke) bool { return plays[s.Bar] }):
+			case slices.Contains(doublers, l.Inst) && slices.ContainsFunc(l.Strokes, func(s score.Stroke) bool { return plays[s.Bar] }):
 				return true
 			}
 		}

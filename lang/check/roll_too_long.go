@@ -55,16 +55,13 @@ player Ida
 // keptUp is how long a roll can be kept up, in seconds, and why no longer; 0 is
 // as long as one likes.
 func keptUp(ch *motion.Chosen, d kit.Dynamic) (limit float64, why string) {
-	limit = ch.Way.RollsFor
-	switch {
-	case limit == 0 && ch.Way.Hands == 1 && ch.Choice.Count == 2:
+	limit = ch.Way.RollsAt(d)
+	if limit == 0 && ch.Way.Hands == 1 && ch.Choice.Count == 2 {
 		return body.LongRoll, "two mallets in one hand strain the forearm: rest it, and stop if it hurts"
-	case limit > 0 && d >= kit.F && ch.Cue.Item.Inst.ID == "tambourine":
-		return thumbRollForte, "a thumb roll lasts about three seconds at forte"
 	}
-	return limit, fmt.Sprintf("about %.0f s is what it can be kept up for", limit)
+	why = fmt.Sprintf("about %.0f s is what it can be kept up for", limit)
+	if limit < ch.Way.RollsFor {
+		why += " at forte"
+	}
+	return limit, why
 }
-
-// thumbRollForte is how long a thumb roll can be kept up at forte, in seconds:
-// common practice, no source.
-const thumbRollForte = 3.0

@@ -30,24 +30,24 @@ player Per
 	Look: func(c *Context) {
 		var loud []beat.Rat
 		for cue := range c.Cues() {
-			switch cue.Item.Inst.ID {
-			case "timpani", "bass-drum", "tom-toms", "bass-drum-with-attached-cymbal":
-				for i := range cue.Strokes {
-					if st := &cue.Strokes[i]; st.Dyn >= kit.F {
-						loud = append(loud, st.At)
-					}
+			if cue.Item.Inst.Snares != kit.Buzz {
+				continue
+			}
+			for i := range cue.Strokes {
+				if st := &cue.Strokes[i]; st.Dyn >= kit.F {
+					loud = append(loud, st.At)
 				}
 			}
 		}
 		for cue := range c.Cues() {
-			if len(loud) == 0 || cue.Item.Inst.ID != "snare-drum" {
+			if len(loud) == 0 || cue.Item.Inst.Snares != kit.Lever {
 				continue
 			}
 			for i := 1; i < len(cue.Strokes); i++ {
 				a, b := &cue.Strokes[i-1], &cue.Strokes[i]
 				rest := int(b.Bar - a.Bar - 1)
 				if rest >= longRest && slices.ContainsFunc(loud, func(at beat.Rat) bool { return a.At.Less(at) && at.Less(b.At) }) && c.Once(nil, cue.Player) {
-					c.AtStroke(cue, a).With("").Info("the snare drum rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", rest)
+					c.AtStroke(cue, a).With("").Info("the %s rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", cue.Item.Inst.Name(), rest)
 				}
 			}
 		}

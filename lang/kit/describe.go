@@ -51,6 +51,9 @@ func (cat *Catalogue) Account(in *Instrument) Account {
 	for _, st := range cat.StandIns(in) {
 		rest("instead", st.In.Name()+": "+st.Costs)
 	}
+	for _, id := range in.Doublers {
+		rest("marches", "its notes are the "+cat.nameOf(id)+"' too, though they are not written for them")
+	}
 	for _, b := range in.Never {
 		rest("never", "with "+strings.Join(implementNames(cat, b.With), ", ")+": "+b.Reason)
 	}
@@ -91,6 +94,9 @@ func (a *Account) sound(in *Instrument) {
 	a.fact("rings", ring)
 	if len(in.StopsBy) > 0 {
 		a.fact("stopped", "by "+strings.ReplaceAll(strings.Join(in.StopsBy, ", "), "holding-hand", "the hand that holds it"))
+	}
+	if in.Snares != NoSnares {
+		a.fact("snares", [...]string{"", "thrown off by a lever", "those beside it buzz when it is played loud"}[in.Snares])
 	}
 }
 
@@ -218,6 +224,9 @@ func (cat *Catalogue) DescribeWay(w *Way) string {
 		roll := "rolls"
 		if w.RollsFor > 0 {
 			roll += fmt.Sprintf(" for up to %g s", w.RollsFor)
+		}
+		if w.RollLoud > 0 {
+			roll += fmt.Sprintf(", loud ones up to %g s", w.RollLoud)
 		}
 		parts = append(parts, roll)
 	}

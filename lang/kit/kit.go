@@ -203,6 +203,7 @@ type Way struct {
 	With     []Choice
 	Rolls    bool
 	RollsFor float64 // seconds that a roll can be kept up; 0 is no limit
+	RollLoud float64 // the same at forte and above; 0 is no less
 	Shaken   bool
 	Keeps    bool // a light implement may stay in the fingers
 	Feet     int  // feet that it takes besides the hands: a damper pedal, a leg that is raised
@@ -260,6 +261,36 @@ type StandIn struct {
 	Costs string
 }
 
+// A Stop is what it takes to stop a ring.
+type Stop uint8
+
+const (
+	StopNothing Stop = iota // what holds it or bears it, or it stops by itself
+	StopHand                // a hand that is free
+	StopPedal               // a foot that is free
+)
+
+// StopNamed is what it takes to stop a ring by a thing, as the catalogue names
+// it.
+func StopNamed(word string) Stop {
+	switch word {
+	case "hand", "fingers", "forearm":
+		return StopHand
+	case "pedal":
+		return StopPedal
+	}
+	return StopNothing
+}
+
+// Snares is what an instrument has to do with the snares of a drum.
+type Snares uint8
+
+const (
+	NoSnares Snares = iota
+	Lever           // it has some, which a lever throws off
+	Buzz            // played loud, it makes those beside it buzz
+)
+
 // An Instrument is one entry of the catalogue.
 type Instrument struct {
 	ID      string
@@ -286,8 +317,10 @@ type Instrument struct {
 	MemberNames []string   // from the left
 	Kettles     []Kettle   // from the left
 	Shares      []string   // ids of what may stand in its place, being a part of it
-	Seat        string     // what one sits on for its seated ways; "itself" is the instrument
-	Rings       float64    // seconds; 0 is short
+	Doublers    []string   // ids of what plays its notes with it in a march, though they are not written for that
+	Snares      Snares
+	Seat        string  // what one sits on for its seated ways; "itself" is the instrument
+	Rings       float64 // seconds; 0 is short
 	Noise       Noise
 	Handling    Handling
 	Moves       string  // how a limb makes its strokes, where a way does not say; "" is as a stick, or the bare hand
@@ -313,6 +346,24 @@ func (in *Instrument) Sized() bool { return in.Wide > 0 }
 // Stands says whether the instrument brings its own way down to the floor, by
 // a frame, by feet or by standing there.
 func (in *Instrument) Stands() bool { return in.Low == 0 }
+
+// Akin says whether two instruments are things of one kind, as the MusicXML
+// sound ids have it: cymbals, whatever they are struck with.
+func (in *Instrument) Akin(o *Instrument) bool {
+	return slices.ContainsFunc(in.Sounds, func(a string) bool {
+		kind := a[:strings.LastIndexByte(a, '.')+1]
+		return strings.Contains(strings.TrimSuffix(kind, "."), ".") && slices.ContainsFunc(o.Sounds, func(b string) bool { return strings.HasPrefix(b, kind) })
+	})
+}
+
+// RollsAt is how many seconds a roll can be kept up at a loudness; 0 is no
+// limit.
+func (w *Way) RollsAt(d Dynamic) float64 {
+	if d >= F && w.RollLoud > 0 {
+		return w.RollLoud
+	}
+	return w.RollsFor
+}
 
 // Motions are the kinds of stroke that a way or an instrument may say it moves
 // with.

@@ -117,6 +117,19 @@ func (c *Catalogue) inDrumSet(r *Reading) {
 	}
 }
 
+// IsDrumSet says whether an instrument is a drum set as a whole.
+func (in *Instrument) IsDrumSet() bool { return known().setOnly[in.ID] == "whole" }
+
+// TellsDrumSet says whether an instrument is a drum set, or met nowhere but in
+// one.
+func (in *Instrument) TellsDrumSet() bool { return known().setOnly[in.ID] != "" }
+
+// KeyTellsDrumSet says whether a key of the General MIDI percussion map is that
+// of something that is met nowhere but in a drum set.
+func KeyTellsDrumSet(key int) bool {
+	return slices.ContainsFunc(keyIndex()[key], func(id string) bool { return strings.HasSuffix(known().setOnly[id], "key") })
+}
+
 // readAny tries a name as it stands, then without its numbers, then without
 // the words that only say which size, pitch or place, then with the German
 // umlauts that are written out put back.
@@ -439,12 +452,13 @@ func (s *spelling) umlauts() bool {
 // glossary is what the tables know of names, and the names of the catalogue
 // in the binary.
 type glossary struct {
-	forms  map[string][]string // a form of a word → the words; one ending in a dot is read with its dot only
-	open   map[string]*openName
-	whole  map[string]bool
-	others map[string]bool
-	aside  map[string]bool
-	set    map[string]string
+	forms   map[string][]string // a form of a word → the words; one ending in a dot is read with its dot only
+	open    map[string]*openName
+	whole   map[string]bool
+	others  map[string]bool
+	aside   map[string]bool
+	set     map[string]string
+	setOnly map[string]string // what tells that a part is a drum set's
 	nameIndex
 }
 
@@ -471,7 +485,7 @@ type shortName struct {
 // asks for a name that is no id.
 var known = sync.OnceValue(func() *glossary {
 	k := &glossary{forms: map[string][]string{}, open: map[string]*openName{}, whole: map[string]bool{},
-		others: map[string]bool{}, aside: map[string]bool{}, set: map[string]string{}}
+		others: map[string]bool{}, aside: map[string]bool{}, set: map[string]string{}, setOnly: map[string]string{}}
 	for _, row := range rowsOf("forms.tsv") {
 		if len(row) < 2 {
 			continue
@@ -514,6 +528,11 @@ var known = sync.OnceValue(func() *glossary {
 	for _, row := range rowsOf("set.tsv") {
 		if len(row) > 1 {
 			k.set[row[0]] = row[1]
+		}
+	}
+	for _, row := range rowsOf("set-only.tsv") {
+		if len(row) > 1 {
+			k.setOnly[row[0]] = row[1]
 		}
 	}
 	k.nameIndex.make()

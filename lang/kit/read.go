@@ -118,7 +118,7 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 			in.LateWhy = s.Why.Value()
 		}
 	case *syntax.Stops:
-		in.StopsBy = stops(s, fault)
+		in.StopsBy = stoppedBy(s, fault)
 	case *syntax.Never:
 		if len(s.What) > 0 {
 			fault(s.What[0].Names()[0].Span(), "what would break an instrument is written  never with IMPLEMENT because \"…\"")
@@ -151,6 +151,7 @@ var (
 	weights   = []string{"nothing", "light", "medium", "heavy"}
 	bases     = []string{"published", "common-practice"}
 	carries   = []string{"one", "two", "wheels"}
+	snares    = []string{"lever", "buzz"}
 	seats     = []string{"stool", "chair", "itself"}
 	heads     = []string{"hard", "soft"}
 	// motions are the kinds of stroke that have a row in the table of rates.
@@ -216,6 +217,10 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 		in.Over = number(syntax.Num(first), 0, 200, fault)
 	case "members":
 		in.Members = int(number(syntax.Num(first), 1, 24, fault))
+	case "doubler":
+		in.Doublers = append(in.Doublers, atoms(s.Text)...)
+	case "snares":
+		in.Snares = Snares(oneOf(first, snares, fault) + 1)
 	case "shares":
 		in.Shares = append(in.Shares, atoms(s.Text)...)
 	case "seat":
@@ -349,6 +354,9 @@ func (w *Way) clause(c *syntax.Clause, fault faultFunc) {
 		if c.UpTo != nil {
 			w.RollsFor = number(*c.UpTo, 0.1, 600, fault)
 		}
+		if c.Loud != nil {
+			w.RollLoud = number(*c.Loud, 0.1, 600, fault)
+		}
 	case c.Shaken:
 		w.Shaken = true
 	case c.Keeps:
@@ -370,7 +378,7 @@ func (w *Way) clause(c *syntax.Clause, fault faultFunc) {
 	case c.Loudest != nil:
 		w.Loudest = dynamic(*c.Loudest, fault)
 	case c.Stops != nil:
-		w.StopsBy = stops(c.Stops, fault)
+		w.StopsBy = stoppedBy(c.Stops, fault)
 	case c.Costs != nil:
 		w.Costs = c.Costs.Value()
 	case len(c.Needs) > 0 && len(w.Needs) < gearAllowed:
@@ -386,7 +394,7 @@ func dynamic(n syntax.Name, fault faultFunc) Dynamic {
 	return d
 }
 
-func stops(s *syntax.Stops, fault faultFunc) []string {
+func stoppedBy(s *syntax.Stops, fault faultFunc) []string {
 	for _, n := range s.By {
 		oneOf(syntax.Atom(n), syntax.Stoppers(), fault)
 	}

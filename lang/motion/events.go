@@ -285,14 +285,14 @@ func takesHand(c *score.Cue, footFree bool) bool {
 	hand := false
 	by := stopsBy(c.Item, wanted(c))
 	for _, what := range by {
-		switch what {
-		case "hand", "fingers", "forearm":
+		switch kit.StopNamed(what) {
+		case kit.StopHand:
 			hand = true
-		case "pedal":
+		case kit.StopPedal:
 			if footFree {
 				return false
 			}
-		case "knee", "body", "holding-hand", "itself":
+		case kit.StopNothing:
 			return false
 		}
 	}

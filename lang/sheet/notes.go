@@ -3,7 +3,6 @@ package sheet
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"example.org/handful/lang/body"
 
@@ -199,9 +198,9 @@ func headOf(it *score.Item) [3]string { // of a quarter and shorter, a half, a w
 	switch {
 	case it == nil:
 		return round
-	case strings.Contains(it.Inst.ID, "tambourine"):
+	case slices.Contains(it.Inst.Glyphs, "pictTambourine"):
 		return [3]string{"noteheadCircleX", "noteheadCircleX", "noteheadCircleX"}
-	case strings.Contains(it.Inst.ID, "triangle"):
+	case slices.Contains(it.Inst.Glyphs, "pictTriangle"):
 		return [3]string{"noteheadTriangleUpBlack", "noteheadTriangleUpHalf", "noteheadTriangleUpHalf"}
 	}
 	switch it.Inst.Family {

@@ -164,8 +164,14 @@ func (g *gist) fill(way string) (text string, ok bool) {
 		places, _, _ = strings.Cut(places, "-") // where it begins
 	}
 	said := strings.TrimSpace(strings.Trim(strings.TrimPrefix(g.rest, ":"), `"`))
-	return strings.NewReplacer("{rest}", g.rest, "{places}", places, "{name}", cmp.Or(g.name, "snare-drum"),
+	return strings.NewReplacer("{rest}", g.rest, "{places}", places, "{name}", cmp.Or(g.name, anInstrument()),
 		"{text}", quotable(cmp.Or(said, "…")), "{line}", quotable(g.line)).Replace(way), true
+}
+
+// anInstrument stands in for one that the line does not name.
+func anInstrument() string {
+	_, name, _ := strings.Cut(rules().by["shares"].Sample, " ")
+	return name
 }
 
 func quotable(text string) string {

@@ -479,7 +479,8 @@ type (
 	Clause struct {
 		Pos     lexer.Position
 		Rolls   bool   `parser:"  @'rolls'"`
-		UpTo    *Num   `parser:"    ( 'up' 'to' @@ )?"`
+		UpTo    *Num   `parser:"    ( 'up' 'to' @@"`
+		Loud    *Num   `parser:"      ( 'loud' 'up' 'to' @@ )? )?"`
 		Shaken  bool   `parser:"| @'shaken'"`
 		Keeps   bool   `parser:"| @'keeps' 'light'"`
 		Seated  bool   `parser:"| @'seated'"`

@@ -30,18 +30,10 @@ type namer struct {
 	ask  map[string]Loss   // what to say of an Own one, if it stays
 }
 
-// setKeys are the keys of the General MIDI percussion map that only a drum set
-// has: hi-hat and ride.
-var setKeys = []int{42, 44, 46, 51, 53, 59}
-
-// setKinds are the instruments that say that a part is a drum set's: common
-// practice, no source.
-var setKinds = []string{"drum-set", "hi-hat", "ride-cymbal", "bass-drum-pedal"}
-
 // isSet says whether a name is that of a drum set or of what only a drum set has.
 func (n *namer) isSet(name string) bool {
 	r := n.opt.Catalogue.Read(name, kit.Alone)
-	return len(r.Kinds) > 0 && !r.Together && slices.Contains(setKinds, r.Kinds[0].ID)
+	return len(r.Kinds) > 0 && !r.Together && r.Kinds[0].TellsDrumSet()
 }
 
 // name is the catalogue's id for an instrument of a file, or the name of an

@@ -58,5 +58,5 @@ func (r *xmlReader) setLine(p *xmlPart, n *rawNote) (string, bool) {
 // wholeSet says whether a name is that of the drum set as a whole.
 func (r *xmlReader) wholeSet(name string) bool {
 	in := r.opt.Catalogue.Read(name, kit.Alone)
-	return len(in.Kinds) > 0 && in.Kinds[0].ID == "drum-set"
+	return len(in.Kinds) > 0 && in.Kinds[0].IsDrumSet()
 }

@@ -489,7 +489,7 @@ func (r *smfReader) line(p *smfPart, key int) string {
 
 // among says whether the keys of a part are those of a drum set.
 func (p *smfPart) among() kit.Among {
-	if p.drum && slices.ContainsFunc(p.hits, func(h smfHit) bool { return slices.Contains(setKeys, h.key) }) {
+	if p.drum && slices.ContainsFunc(p.hits, func(h smfHit) bool { return kit.KeyTellsDrumSet(h.key) }) {
 		return kit.InDrumSet
 	}
 	return kit.Alone

@@ -2,6 +2,7 @@ package written
 
 import (
 	"cmp"
+	_ "embed"
 	"fmt"
 	"math"
 	"slices"
@@ -170,6 +171,12 @@ func (w *writer) tempo(t Tempo, first bool) {
 	w.put(tempo)
 }
 
+// ownWay is how an instrument that the catalogue has not is played until
+// somebody says better: struck, where it stands.
+//
+//go:embed tables/own-way.handful
+var ownWay string
+
 func (w *writer) own(o Own) {
 	w.WriteByte('\n')
 	w.put(&syntax.Define{Word: syntax.Word("instrument"), Name: syntax.Word(o.Name)})
@@ -184,7 +191,7 @@ func (w *writer) own(o Own) {
 	if o.Rings {
 		w.words("rings", "2")
 	}
-	w.put(&syntax.Way{Mount: syntax.Mount{Text: "on stand"}, Hands: new(syntax.Number(1)), Limb: "hand", With: []syntax.Thing{{Name: syntax.Word("snare-stick")}}})
+	w.WriteString(ownWay)
 }
 
 func (w *writer) part(p *Part) {

@@ -3,7 +3,6 @@ package written
 import (
 	"encoding/xml"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -278,7 +277,7 @@ func (r *xmlReader) part(id string) error {
 		sp.instruments[i].part, sp.instruments[i].alone = sp.name, len(sp.instruments) == 1
 	}
 	for _, in := range sp.instruments {
-		if r.namer.isSet(in.name) || slices.Contains(setKeys, in.key) {
+		if r.namer.isSet(in.name) || kit.KeyTellsDrumSet(in.key) {
 			sp.among = kit.InDrumSet
 		}
 	}
