@@ -268,7 +268,7 @@ func (c *completion) names(r role, quoted bool) {
 		c.things()
 	case roleTaste:
 		c.written(0)
-		c.words(1, "a whole family", kit.Families()...)
+		c.words(1, "a whole family", syntax.Families()...)
 		c.instruments(3)
 	case roleWay:
 		c.asks(c.before[min(1, len(c.before)-1)], c.quoted)
@@ -307,7 +307,7 @@ func (c *completion) toPlay(first string) {
 func (c *completion) choices(first string) {
 	switch first {
 	case "family":
-		c.words(0, "", kit.Families()...)
+		c.words(0, "", syntax.Families()...)
 	case "moves":
 		c.words(0, "", kit.Motions()...)
 	default:

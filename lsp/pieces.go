@@ -5,7 +5,6 @@ import (
 	"strings"
 	"sync"
 
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/syntax"
 )
 
@@ -128,7 +127,7 @@ func (p *pieces) leaf(l syntax.Leaf) {
 		l.Role, l.Defines = roleInstrument, p.seat.Block == syntax.InKit
 	case roleTaste:
 		l.Role = roleInstrument
-		if slices.Contains(kit.Families(), strings.TrimSuffix(l.Text, "s")) {
+		if slices.Contains(syntax.Families(), strings.TrimSuffix(l.Text, "s")) {
 			l.Role = roleWord
 		}
 	case roleValue:

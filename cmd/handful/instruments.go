@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 type instrumentsVerb struct {
@@ -61,7 +62,7 @@ func (v *instrumentsVerb) Run(s *streams) error {
 }
 
 func listInstruments(out *bufio.Writer, cat *kit.Catalogue) {
-	for _, family := range kit.Families() {
+	for _, family := range syntax.Families() {
 		first := true
 		for _, in := range cat.Instruments() {
 			if in.Family != family {

@@ -12,10 +12,11 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"sort"
 	"strings"
 	"syscall"
+
+	"example.org/handful/lang/written"
 )
 
 // MaxFile is the largest file that is read, in bytes.
@@ -42,7 +43,7 @@ func Chosen(p string, c Choice) (files []string, errs []error) {
 // format, passed over as by Below.
 func Parts(p string) (files []string, errs []error) {
 	return below(p, Choice{Ignored: true}, func(ext string) bool {
-		return slices.Contains([]string{".musicxml", ".mxl", ".xml", ".mid", ".midi"}, strings.ToLower(ext))
+		return written.Elsewhere(ext)
 	})
 }
 

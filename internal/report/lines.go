@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
+
+	"example.org/handful/lang/check"
 )
 
 // Lines are a line a finding, as compilers write them: file, line, column,
@@ -43,7 +45,10 @@ func JSONLines(f *File) ([]string, error) {
 // JSONEnd is the line of JSON behind the last finding. A report without it is
 // not a whole one.
 func JSONEnd(r *Report) (string, error) {
-	by := map[string]int{"error": 0, "warning": 0, "compromise": 0, "info": 0}
+	by := map[string]int{}
+	for s := check.Error; s <= check.Info; s++ {
+		by[s.String()] = 0
+	}
 	for i := range r.Files {
 		for _, d := range r.Files[i].Findings {
 			by[d.Severity]++
@@ -121,7 +126,7 @@ func Quality(r *Report) ([]byte, error) {
 		f := &r.Files[i]
 		for k := range f.Findings {
 			d := &f.Findings[k]
-			severity := map[string]string{"error": "critical", "warning": "major", "compromise": "minor", "info": "info"}[d.Severity]
+			severity := map[string]string{check.Error.String(): "critical", check.Warning.String(): "major", check.Compromise.String(): "minor", check.Info.String(): "info"}[d.Severity]
 			issues = append(issues, issue{"issue", d.text(), d.Rule, d.Fingerprint, severity,
 				location{strings.TrimPrefix(d.path(f), "./"), lines{d.Line, max(d.Line, d.EndLine)}}})
 		}

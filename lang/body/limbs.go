@@ -37,25 +37,10 @@ var limbs = [...]struct{ word, name, means string }{
 
 // LimbNamed is the limb that a word of a cue names.
 func LimbNamed(word string) (Limb, bool) {
-	switch word { // this is asked of every line
-	case "R":
-		return Right, true
-	case "L":
-		return Left, true
-	case "RF":
-		return RightFoot, true
-	case "LF":
-		return LeftFoot, true
-	case "mouth":
-		return Mouth, true
-	case "R+L":
-		return Together, true
-	case "RL":
-		return RightFirst, true
-	case "LR":
-		return LeftFirst, true
-	case "any":
-		return AnyHand, true
+	for l := range limbs { // this is asked of every line
+		if limbs[l].word == word {
+			return Limb(l), true
+		}
 	}
 	return Right, false
 }

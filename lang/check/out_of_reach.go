@@ -45,7 +45,7 @@ player Sol
 				f := c.In(it.Where).Of(m.Player).Error("%s", tooFar(m.Player, it))
 				if it.Where.File == 0 && it.Listed && !tooHigh(m.Player, it) {
 					f.Or("add a station there", Edit{Line: int(it.Where.Line), Text: "    " + syntax.Print(&syntax.Stand{
-						Word: syntax.Word("station"), Name: new(syntax.Word(it.Name + "-place")), Spot: syntax.SpotAt("", it.At.Right, it.At.Ahead-40, 0)}) + "\n"})
+						Word: syntax.Word("station"), Name: new(syntax.Word(it.Name + "-place")), Spot: syntax.SpotAt("", it.At.Right, it.At.Ahead-stationBefore, 0)}) + "\n"})
 				}
 				if it.Raised && it.Spot.File == 0 {
 					f.orLater(func(f *Finding) { f.orLower(m.Player, it) })
@@ -54,6 +54,10 @@ player Sol
 		}
 	},
 }
+
+// stationBefore is how far before a thing somebody stands who has a station for
+// it, in cm: common practice, no source.
+const stationBefore = 40.0
 
 // tooHigh says whether no place on the floor helps: the thing is too far up.
 func tooHigh(p *score.Player, it *score.Item) bool {

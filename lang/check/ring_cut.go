@@ -39,7 +39,7 @@ player Ida
 	},
 }
 
-// enoughRing is the part of a ring after which little of it is left to cut:
+// enoughRing is the share of a ring after which little of it is left to cut:
 // common practice, no source.
 const enoughRing = 0.6
 

@@ -50,5 +50,5 @@ func (c *Context) shortChange(g *changeGroup) Finding {
 		g.who(), seconds(max(0, g.Window)), Doing(g.Change), g.verdict(), lettingGo(g.Change))
 }
 
-// uncertain is how far one transition may be off: modelled.
+// uncertain is how many times longer one transition may take: modelled.
 const uncertain = 1.3

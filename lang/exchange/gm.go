@@ -13,7 +13,7 @@ import (
 // familyKeys stand in for instruments that the key map does not have: a sound
 // of their family. Ours; the standard names none.
 var familyKeys = map[string]int{
-	"membrane": 38, "metal": 53, "wood": 76, "shaken": 70, "keyboard": 76, "wind": 72, "effect": 37, "body": 39, "composite": 36,
+	kit.Membrane: 38, kit.Metal: 53, kit.Wood: 76, kit.Rattle: 70, kit.Keyboard: 76, kit.Wind: 72, kit.Effect: 37, kit.ByBody: 39, kit.Composite: 36,
 }
 
 //go:embed tables/nearest-keys.csv

@@ -27,10 +27,11 @@ type MIDIOptions struct {
 // divisions that music is counted in.
 const ticksPerQuarter = 960
 
-// How strokes sound: the time between two strokes of a roll, of a grace stroke
-// before its main one, and how long a key is held. Common practice, no source.
+// How strokes sound, in seconds: the time between two strokes of a roll, so
+// short that they are read as one again, that of a grace stroke before its main
+// one, and in ticks how long a key is held. Common practice, no source.
 const (
-	rollStep  = 0.065
+	rollStep  = written.RollGap - 0.005
 	graceStep = 0.030
 	heldTicks = ticksPerQuarter / 16
 )

@@ -237,15 +237,13 @@ func (w *xmlWriter) wedge(p *xmlPlayer, voice int, kind string) {
 
 var beamWords = map[rhythm.Beam]string{rhythm.Begin: "begin", rhythm.Continue: "continue", rhythm.End: "end", rhythm.Forward: "forward hook", rhythm.Backward: "backward hook"}
 
-var noteTypes = []string{"whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th", "512th", "1024th"}
-
 // look is how a note is written: its value, stem, head and beams, in the order
 // that the standard has them in.
 func (v *voice) look(i int, head, staff string) string {
 	n := &v.spelt.Notes[i]
 	var b strings.Builder
 	if !n.Bar {
-		b.WriteString("<type>" + noteTypes[n.Value.Base] + "</type>" + strings.Repeat("<dot/>", int(n.Value.Dots)))
+		b.WriteString("<type>" + written.NoteTypes()[n.Value.Base] + "</type>" + strings.Repeat("<dot/>", int(n.Value.Dots)))
 	}
 	if n.Tuplet >= 0 {
 		t := v.spelt.Tuplets[n.Tuplet]

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/written"
@@ -147,7 +148,7 @@ func (p *xmlPlayer) staffOf(s *outStroke) int {
 
 // ranks is the order of families from the bottom of the staff up: skins, wood,
 // what is shaken, metal.
-var ranks = map[string]int{"membrane": 0, "composite": 1, "wood": 2, "body": 2, "shaken": 3, "effect": 3, "wind": 3, "keyboard": 4, "metal": 5}
+var ranks = map[string]int{kit.Membrane: 0, kit.Composite: 1, kit.Wood: 2, kit.ByBody: 2, kit.Rattle: 3, kit.Effect: 3, kit.Wind: 3, kit.Keyboard: 4, kit.Metal: 5}
 
 // setStaves gives each thing without notes a line of its own, or from six
 // things on a line or a space: skins below, metal above, and the drums of a set

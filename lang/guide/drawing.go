@@ -102,17 +102,17 @@ func front(b *strings.Builder, in *kit.Instrument, cx float64, y func(float64) f
 	x := cx - wide*k/2
 	n := max(1, in.Members)
 	switch {
-	case in.Family == "keyboard" && low == 0 && high > 40:
+	case in.Family == kit.Keyboard && low == 0 && high > 40:
 		board := min(14.0, high/4)
 		box(x, wide, high-board, high, 2)
 		for _, at := range [...]float64{0.06, 0.94} {
 			fmt.Fprintf(b, `<path d="M%s %s V%s"/>`, num(x+wide*k*at), num(y(high-board)), num(y(0)))
 		}
 		fmt.Fprintf(b, `<path d="M%s %s H%s"/>`, num(x+wide*k*0.06), num(y(22)), num(x+wide*k*0.94))
-	case in.Family == "metal" && high-low <= 12:
+	case in.Family == kit.Metal && high-low <= 12:
 		mid, half := (high+low)/2, (high-low)/2
 		fmt.Fprintf(b, `<path d="M%s %s Q%s %s %s %s Q%s %s %s %s z"/>`, num(x), num(y(mid-half)), num(cx), num(y(mid+half*3)), num(x+wide*k), num(y(mid-half)), num(cx), num(y(mid-half*0.2)), num(x), num(y(mid-half)))
-	case in.Family == "membrane":
+	case in.Family == kit.Membrane:
 		each := wide / float64(n)
 		for i := range n {
 			at := x + float64(i)*each*k
@@ -128,10 +128,10 @@ func front(b *strings.Builder, in *kit.Instrument, cx float64, y func(float64) f
 		for i := range n {
 			box(x+float64(i)*each*k, each*0.9, low, high, 2)
 		}
-	case in.Family == "wood" && high-low <= 30:
+	case in.Family == kit.Wood && high-low <= 30:
 		box(x, wide, low, high, 2)
 		fmt.Fprintf(b, `<path d="M%s %s H%s"/>`, num(x+wide*k*0.15), num(y(low+(high-low)*0.6)), num(x+wide*k*0.85))
-	case in.Family == "shaken" && high-low <= 60:
+	case in.Family == kit.Rattle && high-low <= 60:
 		box(x, wide, low, high, min(wide, high-low)*k/2)
 	default:
 		box(x, wide, low, high, 4)
@@ -167,7 +167,7 @@ func Above(in *kit.Instrument) string {
 		fmt.Fprintf(&b, `<circle class="extent" cx="%s" cy="%s" r="%s"/>`, num(cx), num(cy), num(wide*k/2))
 	default:
 		fmt.Fprintf(&b, `<rect class="extent" x="%s" y="%s" width="%s" height="%s" rx="3"/>`, num(cx-wide*k/2), num(cy-deep*k/2), num(wide*k), num(deep*k))
-		if in.Family == "keyboard" {
+		if in.Family == kit.Keyboard {
 			const bars = 15
 			var d strings.Builder
 			for i := 1; i < bars; i++ {
@@ -178,7 +178,7 @@ func Above(in *kit.Instrument) string {
 		}
 	}
 	b.WriteString(`</g>`)
-	if z := in.Zone * k / 2; n == 1 && in.Family != "keyboard" {
+	if z := in.Zone * k / 2; n == 1 && in.Family != kit.Keyboard {
 		fmt.Fprintf(&b, `<circle class="zone" cx="%s" cy="%s" r="%s"/>`, num(cx), num(cy), num(z))
 	}
 	y := h - 22

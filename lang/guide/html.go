@@ -9,6 +9,7 @@ import (
 
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 //go:embed page/style.css
@@ -272,7 +273,7 @@ func pre(class, text string) string {
 func instrumentsPage() Page {
 	s := &shell{path: "instruments.html", title: "Instruments", says: "By family. Each page has the ways of playing it, what they cost, how they are done, and a drawing to scale."}
 	var b strings.Builder
-	for _, family := range kit.Families() {
+	for _, family := range syntax.Families() {
 		fmt.Fprintf(&b, "<h2>%s</h2>\n<ul class=\"columns\">\n", family)
 		for _, in := range kit.Standard().Instruments() {
 			if in.Family == family {
@@ -301,7 +302,7 @@ func instrumentBody(in *kit.Instrument) string {
 	var b strings.Builder
 	a := kit.Standard().Account(in)
 	fmt.Fprintf(&b, "<figure class=\"drawing\">\n<div>%s%s</div>\n<figcaption>Schematic, to scale: measures are the catalogue's, shapes are the family's. From the front beside somebody %g cm tall, with the height at which it is struck; from above with the player's side at the bottom", Front(in), Above(in), somebody)
-	if n := max(1, in.Members); n == 1 && in.Family != "keyboard" {
+	if n := max(1, in.Members); n == 1 && in.Family != kit.Keyboard {
 		b.WriteString(", and dashed how wide the place is that a stroke has to hit")
 	}
 	if !in.Sized() {

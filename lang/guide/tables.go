@@ -51,7 +51,7 @@ func tableOf(what string) table {
 		}
 	case "families":
 		t.head = []string{"family", "instruments"}
-		for _, f := range kit.Families() {
+		for _, f := range syntax.Families() {
 			t.rows = append(t.rows, []string{f, strings.Join(instrumentsOf(f), ", ")})
 		}
 	case "rules":

@@ -169,7 +169,7 @@ func named(id, called string, abbrevs []string) string {
 }
 
 func handlingWords(h Handling, n Noise) string {
-	return [...]string{"easy", "careful", "awkward"}[h] + " to take and lay, " + [...]string{"silent", "soft", "audible", "loud"}[n]
+	return handlings[h] + " to take and lay, " + noises[n]
 }
 
 func basisWords(b string) string {
@@ -292,7 +292,7 @@ func (cat *Catalogue) AccountOf(im *Implement) Account {
 	if len(im.Also) > 0 {
 		fact("also", strings.Join(im.Also, ", "))
 	}
-	fact("weighs", [...]string{"nothing", "light", "medium", "heavy"}[im.Weight])
+	fact("weighs", weights[im.Weight])
 	if im.Length > 0 {
 		fact("length", fmt.Sprintf("%g cm", im.Length))
 	}

@@ -33,12 +33,15 @@ const (
 	OnBody
 )
 
-var mountWords = [...]string{"", "held", "on stand", "padded", "clipped", "clamped", "hung", "floor", "on body"}
-
-func (m Mount) String() string { return mountWords[m] }
+func (m Mount) String() string {
+	if m == AnyMount {
+		return ""
+	}
+	return syntax.Mounts()[m-1]
+}
 
 // MountNamed reads a mount's words.
-func MountNamed(words string) Mount { return Mount(max(0, slices.Index(mountWords[:], words))) }
+func MountNamed(words string) Mount { return Mount(slices.Index(syntax.Mounts(), words) + 1) }
 
 // Gear is what the mount needs besides the instrument, in words, or "".
 func (m Mount) Gear() string {
@@ -56,8 +59,8 @@ const Table = "table"
 // MountHardware is what mounts ask for, and tables.
 func MountHardware() []string {
 	out := []string{Table}
-	for m := range mountWords {
-		if h := Mount(m).Hardware(); h != "" {
+	for m := AnyMount; m <= OnBody; m++ {
+		if h := m.Hardware(); h != "" {
 			out = append(out, h)
 		}
 	}
@@ -80,13 +83,25 @@ func (c *Catalogue) Hardware() []string {
 	return out
 }
 
-// Families are the kinds of instrument there are.
-func Families() []string { return slices.Clone(families) }
+// The kinds of instrument that rules and pictures speak of, and the rest.
+const (
+	Membrane  = "membrane"
+	Metal     = "metal"
+	Wood      = "wood"
+	Rattle    = "shaken"
+	Keyboard  = "keyboard"
+	Wind      = "wind"
+	Effect    = "effect"
+	ByBody    = "body"
+	Composite = "composite"
+)
 
 // A Dynamic is a loudness, from ppp at 1 to fff at 8; 0 is not said.
 type Dynamic int8
 
-var dynamicWords = [...]string{"", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff"}
+// loudnesses are the words from ppp to fff, each where its number is; before
+// them stands what the notation has besides, pppp.
+func loudnesses() []string { return syntax.Loudnesses()[:FFF+1] }
 
 // The dynamics that rules speak of.
 const (
@@ -100,7 +115,12 @@ const (
 	FFF
 )
 
-func (d Dynamic) String() string { return dynamicWords[d] }
+func (d Dynamic) String() string {
+	if d == 0 {
+		return ""
+	}
+	return loudnesses()[d]
+}
 
 // DynamicNamed reads a dynamic. What is struck hard counts as f, what is p
 // after its attack as p, and what is beyond the softest and the loudest as
@@ -116,7 +136,7 @@ func DynamicNamed(word string) Dynamic {
 	case "ffff":
 		return FFF
 	}
-	return Dynamic(max(0, slices.Index(dynamicWords[:], word)))
+	return Dynamic(max(0, slices.Index(loudnesses()[1:], word)+1))
 }
 
 // Noise is how much noise it makes to take a thing up or lay it down.

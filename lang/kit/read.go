@@ -145,7 +145,6 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 }
 
 var (
-	families  = []string{"membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite"}
 	noises    = []string{"silent", "soft", "audible", "loud"}
 	handlings = []string{"easy", "careful", "awkward"}
 	weights   = []string{"nothing", "light", "medium", "heavy"}
@@ -173,7 +172,7 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 	first := s.Text[0]
 	switch s.Word.Text {
 	case "family":
-		in.Family = families[oneOf(first, families, fault)]
+		in.Family = syntax.Families()[oneOf(first, syntax.Families(), fault)]
 	case "sound":
 		in.Sounds = append(in.Sounds, atoms(s.Text)...)
 	case "glyph":
@@ -389,7 +388,7 @@ func (w *Way) clause(c *syntax.Clause, fault faultFunc) {
 func dynamic(n syntax.Name, fault faultFunc) Dynamic {
 	d := DynamicNamed(n.Text)
 	if d == 0 {
-		fault(n.Span(), "%q is not a dynamic: ppp pp p mp mf f ff fff", n.Text)
+		fault(n.Span(), "%q is not a dynamic: %s", n.Text, strings.Join(loudnesses()[1:], " "))
 	}
 	return d
 }

@@ -263,7 +263,7 @@ func (c *Change) Tight() bool { b := c.Band(); return b == Tight || b == AtEdge 
 // AtEdge says whether it is faster than people do it on average.
 func (c *Change) AtEdge() bool { return c.Band() == AtEdge }
 
-// eps is far below anything a body or a clock can tell.
+// eps is far below anything a body or a clock can tell, in seconds and in cm.
 const eps = 1e-6
 
 // A Conflict is two things that cannot be done at once.

@@ -166,12 +166,15 @@ func (c *changer) learn(from, to int, hand body.Limb, need body.Pace, moves bool
 // close as they can: at next to no distance, but not in one place.
 const near = 1.0
 
+// anywhere is so wide, in cm, that a hand cannot miss it.
+const anywhere = 1e9
+
 // quickest is the least that any hand needs from one manner to another, with
 // everything as close as it can be, the other hand there to pass things over, or
 // both implements in the hand already, and at the very edge. No set-up makes it
 // shorter.
 func (c *changer) quickest(from, to manner) float64 {
-	reach := c.profile.Travel(0, 1e9).Pace.Limit
+	reach := c.profile.Travel(0, anywhere).Pace.Limit
 	least := reach + min(reach+c.profile.PassOver("").Pace.Limit, c.profile.Regrasp("").Pace.Limit)
 	for hand := range 2 {
 		n := c.askAt(from, to, hand, body.Point{Ahead: body.UsualAhead}, body.Point{Right: near, Ahead: body.UsualAhead}, body.Point{Ahead: body.UsualAhead})

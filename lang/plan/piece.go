@@ -283,7 +283,7 @@ func (b *barSum) add(q *passage) {
 	}
 }
 
-func (q *passage) metal() bool { return q.track.inst.Family == "metal" }
+func (q *passage) metal() bool { return q.track.inst.Family == kit.Metal }
 
 // worth is what a stroke of a passage is worth, beside others of its bar.
 func (p *piece) worth(q *passage, b *barSum, before []*passage) float64 {

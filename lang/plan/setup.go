@@ -51,7 +51,7 @@ func spots() []body.Point {
 			out = append(out, body.Point{Right: math.Round(radius * math.Sin(a)), Ahead: math.Round(radius * math.Cos(a))})
 		}
 	}
-	add(50, 0)
+	add(50, 0) // cm, and degrees to either side
 	add(58, -32, 32)
 	add(62, -58, 58)
 	add(34, -55)
@@ -62,6 +62,10 @@ func spots() []body.Point {
 	add(36, -105, 105)
 	return out
 }
+
+// tooNear is how near to a thing that has its place no other one goes, in cm:
+// common practice, no source.
+const tooNear = 22.0
 
 // tableSpot is where the table stands: at the right hand, within the row.
 func tableSpot() body.Point { return body.Point{Right: 24, Ahead: 26} }
@@ -236,7 +240,7 @@ func spotsIn(wide, deep float64) []body.Point {
 func (s *setUp) arrange(trips []trip, cross map[[2]int]float64, wide, deep float64) error {
 	var free []body.Point
 	for _, at := range spotsIn(wide, deep) {
-		if !slices.ContainsFunc(s.things, func(t *thing) bool { return (t.item != nil || t.known) && t.at.Dist(at) < 22 }) {
+		if !slices.ContainsFunc(s.things, func(t *thing) bool { return (t.item != nil || t.known) && t.at.Dist(at) < tooNear }) {
 			free = append(free, at)
 		}
 	}

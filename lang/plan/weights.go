@@ -66,7 +66,7 @@ func weightTable() []named {
 	}
 }
 
-// maxWeight keeps sums of weights far from where numbers lose their ones.
+// maxWeight keeps sums of costs far from where numbers lose their ones.
 const maxWeight = 1e6
 
 // Set gives a weight, by its name, another value.

@@ -200,7 +200,7 @@ func (p *piece) chapters(all []plays, who int, leftFirst, ranged bool) []chapter
 }
 
 func limbOrder(r *run) int {
-	return slices.Index([]string{"R", "RL", "R+L", "L", "RF", "mouth"}, r.limb())
+	return slices.Index([]body.Limb{body.Right, body.RightFirst, body.Together, body.Left, body.RightFoot, body.Mouth}, r.limb())
 }
 
 // goesOn says whether a section is the one before going on: the same lines, or
@@ -230,16 +230,14 @@ func (p *piece) goesOn(old, runs []run, from, to, next, end int, all []plays, wh
 }
 
 // limb is what the run is played with, in the notation's words.
-func (r *run) limb() string {
+func (r *run) limb() body.Limb {
 	switch {
 	case r.option.limb == body.Right && (r.plays.slots == left || r.hand == left):
-		return "L"
-	case r.option.limb == body.Mouth:
-		return "mouth"
+		return body.Left
 	case r.option.limb == body.RightFirst && r.left:
-		return body.LeftFirst.String()
+		return body.LeftFirst
 	}
-	return r.option.limb.String()
+	return r.option.limb
 }
 
 func (p *piece) cueText(r *run, from, until int, ranged bool) string {
@@ -263,7 +261,7 @@ func (p *piece) cueText(r *run, from, until int, ranged bool) string {
 	if r.track.shared && !r.joint() {
 		cue.AsWritten.Of = new(syntax.Quoted(r.track.part.Name))
 	}
-	return syntax.Print(&syntax.LimbLine{Limb: syntax.Word(r.limb()), Cue: cue})
+	return syntax.Print(&syntax.LimbLine{Limb: syntax.Word(r.limb().String()), Cue: cue})
 }
 
 // mixed says whether the kit has it fixed while it is held here.

@@ -9,7 +9,7 @@ import (
 	"example.org/handful/lang/body"
 )
 
-// Vary is by how much the sizes of instruments of one name differ, up or
+// Vary is the share by which the sizes of instruments of one name differ, up or
 // down: common practice, no source.
 const Vary = 0.3
 

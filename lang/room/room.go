@@ -37,19 +37,22 @@ type Body struct {
 }
 
 // The room between where somebody stands and what stands before them, and the
-// table: common practice, no source.
+// table, in cm: common practice, no source.
 const (
 	Toes        = 12.0
 	TableWide   = 40.0
 	TableDeep   = 30.0
 	TableHeight = 80.0
-	front       = 2 // members of a set that stand straight before the player
 	tableThick  = 4.0
 	tableOver   = 18.0 // a tray hangs over a rim as a cymbal does
 	laidThick   = 20.0 // the most that what lies on a table rises above it
 	// SeatedLower is how much lower a stand is set for somebody who sits.
 	SeatedLower = 20.0
 )
+
+// front is how many of a set stand straight before the player: common practice,
+// no source.
+const front = 2
 
 // A Spot is where a thing is struck, and how it is turned.
 type Spot struct {

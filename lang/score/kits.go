@@ -164,24 +164,13 @@ func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt b
 			b.fault(syntax.RuleValue, at(fi, i, st.By.Span()), "%s is not a distance in centimetres, 0 to 2000", quoteWord(st.By.Text))
 			return pt, 0, false, false
 		}
-		switch st.Dir.Text {
-		case "right":
-			pt.Right += v
-		case "left":
-			pt.Right -= v
-		case "ahead":
-			pt.Ahead += v
-		case "behind":
-			pt.Ahead -= v
-		case "up":
-			pt.Up += v
-			raised = true
-		case "down":
-			pt.Up -= v
-		default:
-			b.fault(syntax.RuleSyntax, at(fi, i, st.Dir.Span()), "%s is not a direction: right, left, ahead, behind, up, down", quoteWord(st.Dir.Text))
+		to, ok := syntax.Toward(st.Dir.Text)
+		if !ok {
+			b.fault(syntax.RuleSyntax, at(fi, i, st.Dir.Span()), "%s is not a direction: %s", quoteWord(st.Dir.Text), strings.Join(syntax.Directions(), ", "))
 			return pt, 0, false, false
 		}
+		pt = body.Point{Right: pt.Right + v*to.Right, Ahead: pt.Ahead + v*to.Ahead, Up: pt.Up + v*to.Up}
+		raised = raised || to.Up > 0
 	}
 	return pt, station, raised, true
 }

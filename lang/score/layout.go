@@ -275,7 +275,7 @@ func (l *layout) find(pc *piece, want body.Point) {
 // How well a place serves, from 0; the limits are common practice, no source.
 const (
 	noRoom    = 3     // free, and out of reach
-	roundSide = 110.0 // … and what can be played without turning about
+	roundSide = 110.0 // degrees off the line to the conductor, beyond which one turns about
 	pedalNear = 45.0  // cm, of a pedal from where the body is
 )
 
@@ -336,22 +336,23 @@ func (l *layout) tables() {
 	}
 }
 
-// tableFar is how far from the player a table may be: common practice, no
-// source.
+// tableFar is how far from the player a table may be, in cm: common practice,
+// no source.
 const tableFar = 75.0
 
-// The arc on which instruments are assumed to stand where they have room:
-// common practice, no source. Up to seven stand a hand's breadth apart within
-// easy reach.
+// The arc on which instruments are assumed to stand where they have room, in
+// cm: common practice, no source. Up to seven stand a hand's breadth apart
+// within easy reach.
 const (
 	arcRadius  = 50.0
+	arcFar     = 70.0
 	arcSpacing = 32.0
 )
 
 // arc is the place of the i-th of n instruments: the first straight ahead,
 // the next ones to its left and right in turn.
 func arc(i, n int) body.Point {
-	radius := min(70, max(arcRadius, float64(n-1)*arcSpacing/math.Pi))
+	radius := min(arcFar, max(arcRadius, float64(n-1)*arcSpacing/math.Pi))
 	step := min(arcSpacing/radius, math.Pi/float64(max(1, n-1)))
 	slot := float64((i + 1) / 2)
 	if i%2 == 1 {

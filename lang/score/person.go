@@ -241,7 +241,7 @@ func (b *binder) oneOrMore(name string) *kit.Instrument {
 
 // familyNamed is the family that a word means, one or many of it, or "".
 func familyNamed(word string) string {
-	for _, f := range kit.Families() {
+	for _, f := range syntax.Families() {
 		if word == f || word == f+"s" {
 			return f
 		}

@@ -3,8 +3,10 @@ package sheet
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/rhythm"
@@ -204,13 +206,13 @@ func headOf(it *score.Item) [3]string { // of a quarter and shorter, a half, a w
 		return [3]string{"noteheadTriangleUpBlack", "noteheadTriangleUpHalf", "noteheadTriangleUpHalf"}
 	}
 	switch it.Inst.Family {
-	case "metal":
+	case kit.Metal:
 		return [3]string{"noteheadXBlack", "noteheadXHalf", "noteheadXHalf"}
-	case "wood":
+	case kit.Wood:
 		return [3]string{"noteheadSquareBlack", "noteheadSquareWhite", "noteheadSquareWhite"}
-	case "keyboard":
+	case kit.Keyboard:
 		return [3]string{"noteheadDiamondBlack", "noteheadDiamondHalf", "noteheadDiamondHalf"}
-	case "shaken":
+	case kit.Rattle:
 		return [3]string{"noteheadCircleX", "noteheadCircleX", "noteheadCircleX"}
 	}
 	return round

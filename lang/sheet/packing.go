@@ -267,7 +267,7 @@ func (l *load) player(v *part) {
 	l.players = append(l.players, v.p.Name)
 	who := v.p.Name
 	for _, it := range v.items() {
-		if it.Inst.Family == "body" {
+		if it.Inst.Family == kit.ByBody {
 			continue
 		}
 		add(&l.instruments, itemName(it), plural(itemName(it)), who, 1, it.Shared)

@@ -7,6 +7,8 @@ import (
 
 	"github.com/alecthomas/participle/v2"
 	"github.com/alecthomas/participle/v2/lexer"
+
+	"example.org/handful/lang/body"
 )
 
 // What people write that may be several things, or that the notation says with
@@ -200,9 +202,12 @@ func opensWith(text string, from int, words []string) (end int, ok bool) {
 // Limbed is a line that names no limb, with each that it may mean.
 func Limbed(text string) []Reading {
 	var out []Reading
-	for _, limb := range [...][2]string{{"R", ""}, {"L", ""}, {"RL", "hand to hand"}, {"R+L", "together"}, {"any", "whichever hand is better"}} {
-		if l := ParseLine(limb[0] + " " + text); len(l.Problems) == 0 {
-			out = append(out, Reading{limb[1], l.Text})
+	for _, limb := range [...]struct {
+		body.Limb
+		says string
+	}{{body.Right, ""}, {body.Left, ""}, {body.RightFirst, body.RightFirst.Name()}, {body.Together, "together"}, {body.AnyHand, body.AnyHand.Means()}} {
+		if l := ParseLine(limb.String() + " " + text); len(l.Problems) == 0 {
+			out = append(out, Reading{limb.says, l.Text})
 		}
 	}
 	return out

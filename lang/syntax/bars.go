@@ -145,6 +145,9 @@ func (f SignFlags) Has(g SignFlags) bool { return f&g == g }
 // from softest to loudest, then those that change on the way.
 func Dynamics() []string { return slices.Clone(dynamicWords[:]) }
 
+// Loudnesses are the dynamics that say how loud it is, from pppp to ffff.
+func Loudnesses() []string { return dynamicWords[:10] }
+
 var dynamicWords = [...]string{"pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sf", "sfz", "sffz", "fz", "rf", "rfz", "fp", "sfp", "cresc", "dim"}
 
 // dynamicNumber is which of them a word is, or -1.

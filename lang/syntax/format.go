@@ -208,7 +208,7 @@ func words(l *Line) string {
 func (l *LimbLine) cueHead() string {
 	line, cue := *l, *l.Cue
 	line.Cue, cue.Bars, cue.Asked = &cue, nil, nil
-	for _, word := range asksInOrder {
+	for _, word := range append(askedWords[:len(askedWords):len(askedWords)], "") { // "" is its own name
 		for _, a := range l.Cue.Asked {
 			if a.Text == word || word == "" && a.Text[0] == '"' {
 				a.Text = a.String()
@@ -218,9 +218,6 @@ func (l *LimbLine) cueHead() string {
 	}
 	return Print(&line)
 }
-
-// asksInOrder is how a way is asked for; "" is its own name.
-var asksInOrder = [...]string{"shaken", "in one hand", "two in one hand", "by foot", ""}
 
 // String is what is asked for as the notation writes it.
 func (a *Asked) String() string {

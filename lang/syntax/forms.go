@@ -120,7 +120,7 @@ var rules = sync.OnceValue(func() *grammar {
 
 		form[Texts]("called", `called "trade name" "Abbr."`, "its name and the letters it goes by", `called "ship's bell" "S.B."`, InInstrument|InImplement, 0),
 		form[Texts]("also", `also "other name"`, "names in other places and languages", `also "Schiffsglocke"`, InInstrument|InImplement, 0),
-		form[Words]("family", "family metal", "membrane, metal, wood, shaken, keyboard, wind, effect, body or composite", "family metal", InInstrument, 0),
+		form[Words]("family", "family metal", strings.Join(families[:len(families)-1], ", ")+" or "+families[len(families)-1], "family metal", InInstrument, 0),
 		form[Words]("sound", "sound metal.bells.bell-plate", "the MusicXML sound id", "sound metal.bells.bell-plate", InInstrument, 0),
 		form[Words]("midi", "midi 53", "the General MIDI percussion key", "midi 38 40", InInstrument, 0),
 		form[Words]("glyph", "glyph pictTriangle", "the SMuFL glyph", "glyph pictTriangle", InInstrument|InImplement, 0),

@@ -377,7 +377,7 @@ func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 	case tok.kind == tokBars && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
 		l.fault(RuleSyntax, span, "%s: a cue is either as written or has bars of its own", what)
 	case tok.text == "on" && s != nil && s.Cue != nil && s.Cue.AsWritten == nil:
-		l.fault(RuleSyntax, span, "%s: mounts are held, on stand, padded, clipped, clamped, hung, floor, on body", what)
+		l.fault(RuleSyntax, span, "%s: mounts are %s", what, strings.Join(mountWords[:], ", "))
 	default:
 		l.fault(RuleSyntax, span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
 	}

@@ -231,11 +231,11 @@ func (r *reading) actor(t token) token {
 	if ok && r.peek(end).kind != tokBars {
 		t.text, t.to, r.at = means, end, end
 	}
-	switch t.text {
-	case "holds", "takes", "lays", "damps", "turns":
-	case "forearm", "knee":
+	switch {
+	case slices.Contains(acts[:], t.text):
+	case slices.Contains(dampers[:], t.text):
 		return t
-	case "":
+	case t.text == "":
 		r.want = wantName
 		return r.read()
 	default:
@@ -342,11 +342,23 @@ func (r *reading) name(t token) token {
 func isClause(word string) bool {
 	switch word {
 	case "with", "for", "as", "in", "on", "of", "at", "is", "from", "to", "until", "because", "holds",
-		"held", "padded", "clipped", "clamped", "hung", "floor", "or", "and", "pass", "over", "facing", "matters":
+		"or", "and", "pass", "over", "facing", "matters":
 		return true
 	}
-	return false
+	return slices.Contains(mountWords[:], word)
 }
+
+// Meant says whether a word behind a limb means something by itself, so that it
+// is no good as a name.
+func Meant(word string) bool {
+	return isClause(word) || slices.Contains(acts[:], word) || slices.Contains(dampers[:], word)
+}
+
+// What a hand does at a place, and what a ring is stopped with besides.
+var (
+	acts    = [...]string{"holds", "takes", "lays", "damps", "turns"}
+	dampers = [...]string{"forearm", "knee"}
+)
 
 // clause is a word that says what comes next, or one that stands for itself.
 func (r *reading) clause(t token) token {
@@ -366,7 +378,11 @@ func (r *reading) clause(t token) token {
 		}
 		return t
 	}
-	switch t = r.opener(t); t.text {
+	t = r.opener(t)
+	if slices.Contains(mountWords[:], t.text) {
+		return r.open(t, clauseMount, r.want)
+	}
+	switch t.text {
 	case "cm", "cm.", "centimetres", "centimeters":
 		if r.last.kind == tokNum {
 			return r.read()
@@ -384,8 +400,6 @@ func (r *reading) clause(t token) token {
 		return r.open(t, clauseFor, wantName)
 	case "is":
 		return r.open(t, clauseIs, wantName)
-	case "held", "padded", "clipped", "clamped", "hung", "floor", "on stand", "on body":
-		return r.open(t, clauseMount, r.want)
 	case "as":
 		return r.open(t, clauseAs, r.want)
 	case "in":
@@ -509,12 +523,39 @@ func (r *reading) once(c uint16, t token) {
 	r.seen |= c
 }
 
-func isDirection(word string) bool {
-	switch word {
-	case "right", "left", "ahead", "behind", "up", "down":
-		return true
+// directions are the words for the sides of somebody who stands there, and where
+// each goes.
+var directions = [...]struct {
+	word string
+	to   body.Point
+}{
+	{"right", body.Point{Right: 1}}, {"left", body.Point{Right: -1}},
+	{"ahead", body.Point{Ahead: 1}}, {"behind", body.Point{Ahead: -1}},
+	{"up", body.Point{Up: 1}}, {"down", body.Point{Up: -1}},
+}
+
+// Directions are the words for the sides of somebody who stands there.
+func Directions() []string {
+	list := make([]string, len(directions))
+	for i, d := range directions {
+		list[i] = d.word
 	}
-	return false
+	return list
+}
+
+// Toward is where a direction goes, one centimetre of it.
+func Toward(word string) (to body.Point, ok bool) {
+	for _, d := range directions {
+		if d.word == word {
+			return d.to, true
+		}
+	}
+	return to, false
+}
+
+func isDirection(word string) bool {
+	_, ok := Toward(word)
+	return ok
 }
 
 // centimetres takes the unit off a distance.

@@ -88,6 +88,13 @@ var (
 	buttWords  = "butt of"
 )
 
+// The kinds of instrument there are.
+var families = [...]string{"membrane", "metal", "wood", "shaken", "keyboard", "wind", "effect", "body", "composite"}
+
+// Families are the kinds of instrument there are, in the order in which they
+// are listed.
+func Families() []string { return families[:] }
+
 // Mounts are the words for how an instrument is fixed.
 func Mounts() []string { return mountWords[:] }
 

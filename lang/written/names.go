@@ -271,7 +271,7 @@ func (n *namer) asks() {
 // familyOf is the catalogue's family of a MusicXML sound id, or "".
 func familyOf(sound string) string {
 	family, _, _ := strings.Cut(sound, ".")
-	return map[string]string{"drum": "membrane", "metal": "metal", "wood": "wood", "rattle": "shaken", "pitched-percussion": "keyboard", "effect": "effect"}[family]
+	return map[string]string{"drum": kit.Membrane, "metal": kit.Metal, "wood": kit.Wood, "rattle": kit.Rattle, "pitched-percussion": kit.Keyboard, "effect": kit.Effect}[family]
 }
 
 // notationWord says whether a line that begins with the word, or a limb's line
@@ -281,7 +281,7 @@ func notationWord(id string) bool {
 		slices.ContainsFunc(syntax.Limbs(), func(l [2]string) bool { return strings.EqualFold(l[0], id) }) {
 		return true
 	}
-	return slices.Contains([]string{"holds", "takes", "lays", "damps", "turns", "forearm", "knee", "as", "with", "for", "at", "is", "in", "on"}, id)
+	return syntax.Meant(id)
 }
 
 // idOf makes a word of a name.

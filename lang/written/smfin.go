@@ -322,7 +322,7 @@ func (r *smfReader) layMarks(b *smfBars) {
 func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
 	hits, rolled := rolls(p.hits, r.secondsOf)
 	if rolled > 0 {
-		r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, rollGap*1000)})
+		r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, RollGap*1000)})
 	}
 	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byKey: map[int]*Line{}, byName: map[string]*Line{}}
 	for from := 0; from < len(hits); {
@@ -437,12 +437,13 @@ func (r *smfReader) fit(hits []smfHit, start int64) (division int64, worst float
 	return best, least
 }
 
-// A run of strokes on one key, closer together than any count is played by one
-// hand, is a roll: six or more, less than 70 ms apart.
-const (
-	rollRun = 6
-	rollGap = 0.070
-)
+// RollGap is the time, in seconds, below which strokes on one key are closer
+// together than any count that one hand plays, so that a run of them is a roll:
+// common practice, no source.
+const RollGap = 0.070
+
+// rollRun is how many strokes such a run has at least.
+const rollRun = 6
 
 // rolls brings runs of strokes together, and says how many there were.
 func rolls(hits []smfHit, secondsOf func(int64) float64) (out []smfHit, n int) {
@@ -453,7 +454,7 @@ func rolls(hits []smfHit, secondsOf func(int64) float64) (out []smfHit, n int) {
 	for _, list := range byKey {
 		for i := 0; i < len(list); {
 			k := i
-			for k+1 < len(list) && list[k+1].tick > list[k].tick && float64(list[k+1].tick-list[k].tick)*secondsOf(list[k].tick) < rollGap {
+			for k+1 < len(list) && list[k+1].tick > list[k].tick && float64(list[k+1].tick-list[k].tick)*secondsOf(list[k].tick) < RollGap {
 				k++
 			}
 			if k-i+1 < rollRun {

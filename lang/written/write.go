@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.org/handful/lang/beat"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/syntax"
 )
 
@@ -181,7 +182,7 @@ func (w *writer) own(o Own) {
 	w.WriteByte('\n')
 	w.put(&syntax.Define{Word: syntax.Word("instrument"), Name: syntax.Word(o.Name)})
 	w.put(&syntax.Texts{Word: syntax.Word("called"), Text: []syntax.Str{syntax.Quoted(o.Called)}})
-	w.words("family", cmp.Or(o.Family, "effect"))
+	w.words("family", cmp.Or(o.Family, kit.Effect))
 	if o.Sound != "" {
 		w.words("sound", o.Sound)
 	}

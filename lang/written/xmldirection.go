@@ -3,6 +3,7 @@ package written
 import (
 	"encoding/xml"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -137,9 +138,22 @@ func (r *xmlReader) implement(e xml.StartElement) (string, error) {
 	return strings.TrimSpace(text), err
 }
 
-// units are the note values of a metronome mark.
-var units = map[string]beat.Rat{
-	"whole": beat.R(1, 1), "half": beat.R(1, 2), "quarter": beat.R(1, 4), "eighth": beat.R(1, 8), "16th": beat.R(1, 16), "32nd": beat.R(1, 32), "breve": beat.R(2, 1),
+var noteTypes = [...]string{"whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th", "512th", "1024th"}
+
+// NoteTypes are what MusicXML calls a whole note, its half, the half of that and
+// so on.
+func NoteTypes() []string { return noteTypes[:] }
+
+// noteValue is how long a note of a type is; 0 is none of them.
+func noteValue(kind string) beat.Rat {
+	if kind == "breve" {
+		return beat.R(2, 1)
+	}
+	i := slices.Index(noteTypes[:], kind)
+	if i < 0 {
+		return beat.Rat{}
+	}
+	return beat.R(1, 1<<i)
 }
 
 func (r *xmlReader) metronome(p *xmlPart, known *bool) error {
@@ -150,7 +164,7 @@ func (r *xmlReader) metronome(p *xmlPart, known *bool) error {
 		switch e.Name.Local {
 		case "beat-unit":
 			modulation = unit.Sign() > 0
-			unit = units[text]
+			unit = noteValue(text)
 		case "beat-unit-dot":
 			dots++
 		case "per-minute":
