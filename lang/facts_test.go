@@ -172,7 +172,7 @@ var alike = map[string]struct {
 	"45 cm":   {"body.UsualAhead score.pedalNear", "where an instrument stands that nobody has placed; a pedal that is near"},
 	"50 cm":   {"room.stoolHigh score.arcRadius", "a stool's height; the nearest arc of instruments"},
 	"60 cm":   {"body.FootReach motion.sideStep", "a pedal from where the body stands; one step beside a station"},
-	"75 cm":   {"body.crowdedPace score.tableFar", "a pace where it is crowded; a table from its player"},
+	"75 cm":   {"body.crowdedPace kit.roundYou score.tableFar", "a pace where it is crowded; drums that are bent round their player; a table from its player"},
 	"8 bars":  {"check.longRest plan.stretch syntax.longestGroup", "a rest in which one may get lost; what a plan gives away anew; a group of bars that a simile repeats"},
 	"64 bars": {"beat.maxNesting score.maxSimile", "how deep sections lie in one another, to which bars are only the reason; the bars of a simile"},
 }
@@ -388,6 +388,7 @@ func shared(a, b wordList) (both []string) {
 // mapped are the files that have most words of a list of another's, since they
 // say something else of each.
 var mapped = map[string]string{
+	"syntax/reading.go syntax/reading.go":           "what stands behind the first word, and which may be said with less",
 	"body/limbs.go score/person.go":                 "which hand somebody lacks who has that one",
 	"body/limbs.go written/xmlnote.go":              "the limbs that a written part says by what it is for",
 	"kit/kit.go syntax/bars.go":                     "how loud each is that is no step from ppp to fff",

@@ -6,7 +6,10 @@
 // guesses: what is not wholly a note is none.
 package pitch
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // A Pitch is a spelled note between C-1 and G9, what MIDI can say. The zero
 // value is no note.
@@ -41,12 +44,10 @@ func Parse(s string) (Pitch, bool) {
 	if s == "" {
 		return Pitch{}, false
 	}
-	letter, rest, alter := s[0], s[1:], 0
-	for _, a := range accidentals {
-		if len(rest) > len(a.sign) && rest[:len(a.sign)] == a.sign {
-			alter, rest = a.alter, rest[len(a.sign):]
-			break
-		}
+	alter, size := Accidental(s[1:])
+	letter, rest := s[0], s[1+size:]
+	if rest == "" {
+		return Pitch{}, false
 	}
 	octave, err := strconv.Atoi(rest)
 	if err != nil || rest[0] == '+' || (rest[0] == '0' || rest[0] == '-') && len(rest) > 1 && rest != "-1" {
@@ -54,6 +55,17 @@ func Parse(s string) (Pitch, bool) {
 	}
 	p := Of(letter, alter, octave)
 	return p, !p.None()
+}
+
+// Accidental is what the sign does that a text begins with, in semitones, and of
+// how many bytes it is.
+func Accidental(text string) (alter, size int) {
+	for _, a := range accidentals {
+		if strings.HasPrefix(text, a.sign) {
+			return a.alter, len(a.sign)
+		}
+	}
+	return 0, 0
 }
 
 // The first that fits is taken, so longer signs stand first.

@@ -138,18 +138,13 @@ func noteSize(text string) int {
 	if !isNoteLetter(text[0]) {
 		return 0
 	}
-	at := 1
-	for _, sign := range [...]string{"♭♭", "♯♯", "bb", "##", "♭", "♯", "b", "#", "x"} {
-		if strings.HasPrefix(text[at:], sign) {
-			at += len(sign)
-			break
-		}
-	}
+	_, size := pitch.Accidental(text[1:])
+	at := 1 + size
 	octave := at
 	if strings.HasPrefix(text[at:], "-") {
 		at++
 	}
-	_, size := digits(text[at:])
+	_, size = digits(text[at:])
 	if size == 0 {
 		return 0
 	}
