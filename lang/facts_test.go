@@ -168,10 +168,10 @@ var alike = map[string]struct {
 	"15 cm":   {"body.StrikeWidth room.near", "what is struck; how far arms at one height cross without touching"},
 	"20 cm":   {"kit.leastBeside motion.tableSpread room.SeatedLower room.laidThick", "a short stick; two things on one table; a stand set lower for a seat; what lies on a table, upwards"},
 	"30 cm":   {"body.HandsAhead body.leastStep body.mouthAway room.TableDeep", "hands that have nothing to do; the card's shortest side step; a whistle from the mouth; a table"},
-	"40 cm":   {"body.PageAway body.pageWide check.stationBefore plan.apart room.TableWide", "a hand from the page; the page; a station from its thing; two things of a plan that has no set-up yet; a table"},
+	"40 cm":   {"body.PageAway body.pageWide check.stationBefore plan.apart room.TableWide sheet.besidePlayers", "two players on the floor; a hand from the page; the page; a station from its thing; two things of a plan that has no set-up yet; a table"},
 	"45 cm":   {"body.UsualAhead score.pedalNear", "where an instrument stands that nobody has placed; a pedal that is near"},
 	"50 cm":   {"room.stoolHigh score.arcRadius", "a stool's height; the nearest arc of instruments"},
-	"60 cm":   {"body.FootReach motion.sideStep", "a pedal from where the body stands; one step beside a station"},
+	"60 cm":   {"body.FootReach motion.sideStep sheet.beforePlayers sheet.behindPlayers", "room behind and before a section; a pedal from where the body stands; one step beside a station"},
 	"75 cm":   {"body.crowdedPace kit.roundYou score.tableFar", "a pace where it is crowded; drums that are bent round their player; a table from its player"},
 	"8 bars":  {"check.longRest plan.stretch syntax.longestGroup", "a rest in which one may get lost; what a plan gives away anew; a group of bars that a simile repeats"},
 	"64 bars": {"beat.maxNesting score.maxSimile", "how deep sections lie in one another, to which bars are only the reason; the bars of a simile"},
@@ -287,7 +287,7 @@ func distances(t *testing.T) map[string]bool {
 	eachFileIn(t, "body", func(_, _ string, file *ast.File) {
 		for _, d := range file.Decls {
 			fn, ok := d.(*ast.FuncDecl)
-			if !ok || fn.Recv == nil || types.ExprString(fn.Recv.List[0].Type) != "Profile" {
+			if !ok || fn.Recv == nil || !fn.Name.IsExported() || types.ExprString(fn.Recv.List[0].Type) != "Profile" {
 				continue
 			}
 			for _, p := range fn.Type.Params.List {

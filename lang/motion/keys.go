@@ -165,7 +165,7 @@ type fingering struct {
 // stroke, the cheapest of them.
 const mostFingerings = 8
 
-// What orders the ways to give a cue's notes to two hands. What cannot be done
+// The costs that order the ways to give a cue's notes to two hands. What cannot be done
 // outweighs what is at the edge, that what is tight, and that what is unusual.
 const (
 	handMissing = 1e6
@@ -174,8 +174,11 @@ const (
 	handCrosses = 30 // one hand beyond the other
 	handAgain   = 3  // the same hand twice, where hand to hand is asked for
 	handBegins  = 2  // not with the hand that is named first
-	handCm      = 0.01
+	handCm      = 0.01 // the cost of a centimetre, as the least of all
 )
+
+// handBeyond is from how far on the right hand is beyond the left one, in cm.
+const handBeyond = 1.0
 
 // A handAt is where a hand was last.
 type handAt struct {
@@ -325,7 +328,7 @@ func (f *fingers) add(next []fingerState, from *fingerState, back int32, w finge
 		}
 		s.hands[h] = at
 	}
-	if r, l := &s.hands[0], &s.hands[1]; r.stroke > 0 && l.stroke > 0 && r.keys != nil && l.keys != nil && r.Right < l.Right-1 {
+	if r, l := &s.hands[0], &s.hands[1]; r.stroke > 0 && l.stroke > 0 && r.keys != nil && l.keys != nil && r.Right < l.Right-handBeyond {
 		s.cost += handCrosses
 	}
 	for i := range next {
