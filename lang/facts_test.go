@@ -160,6 +160,7 @@ var alike = map[string]struct {
 }{
 	"0.25 s":  {"check.leastSpare motion.chokeSeconds", "what a change should leave over; when a short stroke is stopped"},
 	"0.5 s":   {"check.quickShake check.releaseTime", "between the strokes of a shake; between a roll and what comes after it"},
+	"1 cm":    {"motion.handBeyond plan.near", "a hand beyond the other one; two things of a plan as close as can be"},
 	"1 s":     {"check.atOnce motion.ringsOn", "what is as good as together; a ring that is worth stopping"},
 	"2 s":     {"check.handRoom sheet.stretch", "the other hand free around a change; how long somebody counts as playing on a chart"},
 	"3 s":     {"body.PageTurn check.handOver", "to turn a page; to hand a thing to somebody else"},

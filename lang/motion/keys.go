@@ -171,9 +171,9 @@ const (
 	handMissing = 1e6
 	handAtEdge  = 1e4
 	handTight   = 1e2
-	handCrosses = 30 // one hand beyond the other
-	handAgain   = 3  // the same hand twice, where hand to hand is asked for
-	handBegins  = 2  // not with the hand that is named first
+	handCrosses = 30   // one hand beyond the other
+	handAgain   = 3    // the same hand twice, where hand to hand is asked for
+	handBegins  = 2    // not with the hand that is named first
 	handCm      = 0.01 // the cost of a centimetre, as the least of all
 )
 
