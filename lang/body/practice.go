@@ -22,6 +22,8 @@ const (
 	// PageTurn is how long a hand should be free to turn a page, in seconds: as
 	// long as it takes when the page sticks.
 	PageTurn = 3.0
+	// HandOver is how long it takes to hand a thing to somebody else, in seconds.
+	HandOver = 3.0
 	// LongRoll is from how many seconds on a roll of one hand strains the
 	// forearm.
 	LongRoll = 10.0

@@ -334,7 +334,7 @@ func claimsOf(p *score.Player, cue *score.Cue, g *score.Gear, needs []string) []
 		if it.Inst != g.Inst {
 			return nil
 		}
-		carry := handOver
+		carry := body.HandOver
 		if mount := motion.Wanted(cue); hardware != "" && mount != kit.Padded || mount == kit.Floor {
 			carry = standOver
 		}
@@ -433,7 +433,7 @@ func inHands(m *motion.Result, e *motion.Event, im *kit.Implement) []use {
 		}
 		if grip := m.HoldsAt(h, e.T0); grip.Implement == im || grip.Two() && grip.Kept == im {
 			out = append(out, use{m: m, at: spotOfUse{player: m.Player, hand: int(h) + 1}, limb: h.Name(),
-				e: e, last: e, t0: e.T0, t1: e.T1, n: grip.Of(im), carry: handOver})
+				e: e, last: e, t0: e.T0, t1: e.T1, n: grip.Of(im), carry: body.HandOver})
 		}
 	}
 	return out

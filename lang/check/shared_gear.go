@@ -6,6 +6,7 @@ import (
 	"maps"
 	"slices"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 )
 
@@ -70,7 +71,7 @@ func closest(uses []handled) []*handover {
 	for i := 1; i < len(uses); i++ {
 		a, b := uses[i-1], uses[i]
 		x := handover{a, b, b.e.T0 - a.e.T1}
-		if a.m == b.m || x.gap >= handOver {
+		if a.m == b.m || x.gap >= body.HandOver {
 			continue
 		}
 		was := worst[[2]*motion.Result{a.m, b.m}]
@@ -97,9 +98,5 @@ func (c *Context) sharedGear(x *handover) {
 	c.At(x.to.m, x.to.e).With("").Says(severity, "%s", said).Also(x.from.e.Where(), from.Name+" has it here").OrAccept()
 }
 
-// handOver is how long it takes to hand a thing to somebody else, and atOnce
-// what is as good as together, in seconds.
-const (
-	handOver = 3.0
-	atOnce   = 1.0
-)
+// atOnce is what is as good as together, in seconds.
+const atOnce = 1.0

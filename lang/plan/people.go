@@ -72,10 +72,6 @@ func (p *piece) limitOf(in *kit.Instrument) int {
 	return noLimit
 }
 
-// stepAside is how long before and after somebody plays what everybody shares nobody
-// else can, in seconds: as the judge has it.
-const stepAside = 3.0
-
 // sharedBy are the passages that may be played on what everybody shares, of which
 // there is one, by instrument and in the order of their times.
 func sharedBy(p *piece) map[*kit.Instrument][]*passage {
@@ -99,12 +95,12 @@ func sharedBy(p *piece) map[*kit.Instrument][]*passage {
 // or too shortly before or after, a player would have it for a passage.
 func (s *search) elsewhere(q *passage, in *kit.Instrument, player int8, now func(o *passage) plays) (out []*passage) {
 	all := s.common[in]
-	at, _ := slices.BinarySearchFunc(all, q.t0-stepAside-s.longest, func(o *passage, t float64) int { return cmp.Compare(o.t0, t) })
+	at, _ := slices.BinarySearchFunc(all, q.t0-body.HandOver-s.longest, func(o *passage, t float64) int { return cmp.Compare(o.t0, t) })
 	for _, o := range all[at:] {
-		if o.t0 >= q.t1+stepAside {
+		if o.t0 >= q.t1+body.HandOver {
 			break
 		}
-		if pl := now(o); o != q && pl.player >= 0 && pl.player != player && o.t1 > q.t0-stepAside && o.options[pl.option].inst == in {
+		if pl := now(o); o != q && pl.player >= 0 && pl.player != player && o.t1 > q.t0-body.HandOver && o.options[pl.option].inst == in {
 			out = append(out, o)
 		}
 	}

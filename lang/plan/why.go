@@ -113,8 +113,8 @@ func bars(from, to int) string {
 	return fmt.Sprintf("%d-%d", from, to)
 }
 
-// slower is the tempo that is tried where something is lost: the least that a
-// conductor notices as little as players do; judgement.
+// slower is the share of the tempo that is tried where something is lost: the least
+// that a conductor notices as little as players do; judgement.
 const slower = 0.96
 
 // bringsBack tries what would bring back what is lost, everything else being as it is.
