@@ -48,7 +48,7 @@ const (
 // What orders the ways to give a set's notes to its kettles: first that every
 // note has one, then the time there is to retune, then how seldom that is, and
 // then how near the notes are to the middle of what a pedal reaches, where they
-// sound best (common practice, no source).
+// sound best (common practice, no source). They are costs.
 const (
 	noKettle      int64 = 1e12
 	tuneMissing   int64 = 1e9
@@ -223,69 +223,11 @@ func (t *tuner) notesOf(it *score.Item) {
 // assign gives each note a kettle, from 0, or -1: a shortest path over what each
 // kettle was struck with last. It says what it costs.
 func (t *tuner) assign(it *score.Item, more int) (on []int8, cost int64) {
-	kettles := it.Inst.Kettles
-	count := len(kettles) + more
-	need := t.Player.Profile.Retune().Pace
+	l := &tuneLayer{tuner: t, it: it, count: len(it.Inst.Kettles) + more, need: t.Player.Profile.Retune().Pace, seen: map[[mostKettles + mostMore]kettleAt]int{}}
 	layers := make([][]tuneState, len(t.notes)+1)
 	layers[0] = []tuneState{{back: -1}}
-	seen := map[[mostKettles + mostMore]kettleAt]int{}
 	for i := range t.notes {
-		n := &t.notes[i]
-		clear(seen)
-		var next []tuneState
-		add := func(s tuneState) {
-			if at, ok := seen[s.at]; ok {
-				if s.cost < next[at].cost {
-					next[at] = s
-				}
-				return
-			}
-			seen[s.at] = len(next)
-			next = append(next, s)
-		}
-		for b := range layers[i] {
-			s := layers[i][b]
-			s.back = int32(b)
-			none := s
-			none.cost, none.on = s.cost+noKettle, -1
-			if n.until > n.event.T0 { // what comes while a roll goes on is one too many, rather than the roll
-				none.cost += tuneOnce
-			}
-			placed := false
-			for k := range count {
-				if k < len(kettles) && !kettles[k].Reaches(n.Pitch) {
-					continue
-				}
-				to := s
-				if was := s.at[k]; was == 0 {
-					to.cost += offMiddle(it, k, n.Pitch)
-				} else if last := &t.notes[was-1]; last.Semitone() != n.Semitone() {
-					if last.moment == n.moment || last.until > n.event.T0+eps {
-						continue
-					}
-					to.cost += tuneOnce + offMiddle(it, k, n.Pitch)
-					switch BandOf(need, t.gap(int32(was-1), int32(i), need.Steady)) {
-					case Missing:
-						to.cost += tuneMissing
-					case AtEdge:
-						to.cost += tuneAtEdge
-					case Tight:
-						to.cost += tuneTight
-					}
-				}
-				to.at[k], to.on = kettleAt(i+1), int8(k)
-				add(to)
-				placed = true
-			}
-			if !placed || n.until > n.event.T0 || n.moment == t.notes[max(0, i-1)].moment || i+1 < len(t.notes) && t.notes[i+1].moment == n.moment {
-				add(none)
-			}
-		}
-		if len(next) > mostTunings {
-			slices.SortStableFunc(next, func(a, b tuneState) int { return cmp.Compare(a.cost, b.cost) })
-			next = slices.Clone(next[:mostTunings])
-		}
-		layers[i+1] = next
+		layers[i+1] = l.after(layers[i], i)
 	}
 	best := 0
 	last := layers[len(t.notes)]
@@ -301,6 +243,111 @@ func (t *tuner) assign(it *score.Item, more int) (on []int8, cost int64) {
 		best = int(layers[i][best].back)
 	}
 	return on, cost
+}
+
+// A tuneLayer is the situations after a note, while they are found.
+type tuneLayer struct {
+	*tuner
+	it    *score.Item
+	count int // of kettles, with those that there might be more
+	need  body.Pace
+	seen  map[[mostKettles + mostMore]kettleAt]int
+	next  []tuneState
+}
+
+// after is what the situations become with one more note; the dearest of very
+// many are dropped.
+func (l *tuneLayer) after(before []tuneState, i int) []tuneState {
+	clear(l.seen)
+	l.next = nil
+	alone := !l.beside(i)
+	for b := range before {
+		s := before[b]
+		s.back = int32(b)
+		if placed := l.onKettles(s, i); !placed || !alone {
+			l.add(l.none(s, i))
+		}
+	}
+	if len(l.next) > mostTunings {
+		slices.SortStableFunc(l.next, func(a, b tuneState) int { return cmp.Compare(a.cost, b.cost) })
+		l.next = slices.Clone(l.next[:mostTunings])
+	}
+	return l.next
+}
+
+// beside says whether other notes sound while this one is struck, so that it may
+// be the one for which there is no kettle.
+func (l *tuneLayer) beside(i int) bool {
+	n := &l.notes[i]
+	return n.until > n.event.T0 || n.moment == l.notes[max(0, i-1)].moment || i+1 < len(l.notes) && l.notes[i+1].moment == n.moment
+}
+
+func (l *tuneLayer) add(s tuneState) {
+	at, ok := l.seen[s.at]
+	switch {
+	case !ok:
+		l.seen[s.at] = len(l.next)
+		l.next = append(l.next, s)
+	case s.cost < l.next[at].cost:
+		l.next[at] = s
+	}
+}
+
+// none is a situation in which the note has no kettle. What comes while a roll
+// goes on is one too many, rather than the roll.
+func (l *tuneLayer) none(s tuneState, i int) tuneState {
+	s.cost, s.on = s.cost+noKettle, -1
+	if n := &l.notes[i]; n.until > n.event.T0 {
+		s.cost += tuneOnce
+	}
+	return s
+}
+
+// onKettles adds the situations in which the note is on each kettle that reaches
+// it, and says whether there is one.
+func (l *tuneLayer) onKettles(s tuneState, i int) (placed bool) {
+	n, kettles := &l.notes[i], l.it.Inst.Kettles
+	for k := range l.count {
+		if k < len(kettles) && !kettles[k].Reaches(n.Pitch) {
+			continue
+		}
+		cost, ok := l.retuning(s.at[k], k, i)
+		if !ok {
+			continue
+		}
+		to := s
+		to.cost += cost
+		to.at[k], to.on = kettleAt(i+1), int8(k)
+		l.add(to)
+		placed = true
+	}
+	return placed
+}
+
+// retuning is what a note costs on a kettle that was struck before; false where
+// that still sounds.
+func (l *tuneLayer) retuning(was kettleAt, k, i int) (cost int64, ok bool) {
+	n := &l.notes[i]
+	if was == 0 {
+		return offMiddle(l.it, k, n.Pitch), true
+	}
+	last := &l.notes[was-1]
+	if last.Semitone() == n.Semitone() {
+		return 0, true
+	}
+	if last.moment == n.moment || last.until > n.event.T0+eps {
+		return 0, false
+	}
+	cost = tuneOnce + offMiddle(l.it, k, n.Pitch)
+	switch BandOf(l.need, l.gap(int32(was-1), int32(i), l.need.Steady)) {
+	case Missing:
+		cost += tuneMissing
+	case AtEdge:
+		cost += tuneAtEdge
+	case Tight:
+		cost += tuneTight
+	}
+	return cost, true
 }
 
 // offMiddle is how far a note is from the middle of what a kettle reaches, in

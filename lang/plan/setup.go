@@ -85,59 +85,13 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 			s.table, s.tabled = t.At, true
 		}
 	}
-	var trips []trip
-	cross := map[[2]int]float64{}
-	var last [2]*passage
-	lastThing := [2]int{-1, -1}
-	index := map[string]int{}
-	lies := map[string]bool{}
+	u := &uses{setUp: s, all: all, cross: map[[2]int]float64{}, lastThing: [2]int{-1, -1}, index: map[string]int{}, lies: map[string]bool{}}
 	for _, q := range p.passages {
-		pl := all[q.id]
-		if int(pl.player) != who.at {
-			continue
-		}
-		o := &q.options[pl.option]
-		t := s.byName[o.name]
-		if t == nil {
-			t = &thing{manner: o.manner, first: q.id, spot: -1}
-			index[o.name] = len(s.things)
-			s.things = append(s.things, t)
-			s.byName[o.name] = t
-		}
-		if o.mount != kit.Held {
-			t.mount = o.mount
-		} else {
-			lies[o.name] = true
-		}
-		if o.with.Implement != "" {
-			lies[o.with.Implement] = true
-		}
-		me := index[o.name]
-		t.foot = t.foot || pl.slots&foot != 0
-		for h := range 2 {
-			if pl.slots&(1<<h) == 0 {
-				continue
-			}
-			t.used[h] += float64(q.sounds)
-			if last[h] != nil && lastThing[h] != me {
-				w := 1 / max(0.3, q.t0-last[h].t1)
-				trips = append(trips, trip{lastThing[h], me, w})
-				a, b := last[h], &q.options[pl.option]
-				if prev := all[a.id]; a.options[prev.option].with != b.with {
-					trips = append(trips, trip{lastThing[h], -1, w}, trip{-1, me, w})
-				}
-			}
-			if other := last[1-h]; other != nil && pl.slots&hands != hands && lastThing[1-h] != me && q.t0 < other.t1+1 {
-				if h == 0 {
-					cross[[2]int{me, lastThing[1]}]++
-				} else {
-					cross[[2]int{lastThing[0], me}]++
-				}
-			}
-			last[h], lastThing[h] = q, me
+		if int(all[q.id].player) == who.at {
+			u.add(q)
 		}
 	}
-	s.crowded = len(lies) >= body.Crowd
+	s.crowded = len(u.lies) >= body.Crowd
 	if earlier != nil {
 		s.table, s.tabled = earlier.table, true
 	}
@@ -149,13 +103,73 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 			t.at, t.turn, t.spot, t.known, t.misfit, t.noRoom = e.at, e.turn, e.spot, true, e.misfit, e.noRoom
 		}
 	}
-	if err := s.arrange(trips, cross, wide, deep); err != nil {
+	if err := s.arrange(u.trips, u.cross, wide, deep); err != nil {
 		return nil, err
 	}
 	if s.misfits() > 0 {
 		s.asAssumed(p, who, old, wide, deep)
 	}
 	return s, nil
+}
+
+// uses are how a player's hands go from thing to thing, while that is gathered.
+type uses struct {
+	*setUp
+	all       []plays
+	trips     []trip
+	cross     map[[2]int]float64 // how often hands would cross if the first stood to the right of the second
+	last      [2]*passage        // of each hand
+	lastThing [2]int
+	index     map[string]int  // of things
+	lies      map[string]bool // what lies on the table
+}
+
+// add takes a passage that the player plays.
+func (u *uses) add(q *passage) {
+	pl := u.all[q.id]
+	o := &q.options[pl.option]
+	t := u.byName[o.name]
+	if t == nil {
+		t = &thing{manner: o.manner, first: q.id, spot: -1}
+		u.index[o.name] = len(u.things)
+		u.things = append(u.things, t)
+		u.byName[o.name] = t
+	}
+	if o.mount != kit.Held {
+		t.mount = o.mount
+	} else {
+		u.lies[o.name] = true
+	}
+	if o.with.Implement != "" {
+		u.lies[o.with.Implement] = true
+	}
+	t.foot = t.foot || pl.slots&foot != 0
+	for h := range 2 {
+		if pl.slots&(1<<h) != 0 {
+			t.used[h] += float64(q.sounds)
+			u.hand(h, q, u.index[o.name])
+		}
+	}
+}
+
+// hand takes a hand from where it was to a thing.
+func (u *uses) hand(h int, q *passage, me int) {
+	pl := u.all[q.id]
+	if last := u.last[h]; last != nil && u.lastThing[h] != me {
+		w := 1 / max(0.3, q.t0-last.t1)
+		u.trips = append(u.trips, trip{u.lastThing[h], me, w})
+		if prev := u.all[last.id]; last.options[prev.option].with != q.options[pl.option].with {
+			u.trips = append(u.trips, trip{u.lastThing[h], -1, w}, trip{-1, me, w})
+		}
+	}
+	if other := u.last[1-h]; other != nil && pl.slots&hands != hands && u.lastThing[1-h] != me && q.t0 < other.t1+1 {
+		if h == 0 {
+			u.cross[[2]int{me, u.lastThing[1]}]++
+		} else {
+			u.cross[[2]int{u.lastThing[0], me}]++
+		}
+	}
+	u.last[h], u.lastThing[h] = q, me
 }
 
 // misfits is how many things have found no room.
