@@ -362,9 +362,9 @@ func (k *stock) sig(m manner) int {
 // waysOf adds the ways in which an instrument can give a passage.
 func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float64, list *[]option) {
 	fixed := k.fixed(in)
+	f := &forms{list: list, graced: slices.ContainsFunc(q.strokes, func(s score.Stroke) bool { return s.Grace > 0 })}
 	every, everyOther := q.intervals()
-	inTurn := gaps{everyOther, everyOther, everyOther}
-	graced := slices.ContainsFunc(q.strokes, func(s score.Stroke) bool { return s.Grace > 0 })
+	f.every, f.inTurn = every, gaps{everyOther, everyOther, everyOther}
 	rank := 0.0
 	for _, w := range in.Ways {
 		if !k.mountable(in, w) && (!plain(in, w) || w.Mount != kit.Held && w.Mount != fixed) || q.roll && !w.Rolls {
@@ -380,53 +380,76 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			choices = []kit.Choice{{}}
 		}
 		for i, ch := range choices {
-			sound := sound
+			sound := sound + 0.01*float64(i)
 			if !usualWith(in, ch) {
 				sound += strange
 			}
-			o := option{sound: sound + 0.01*float64(i), loud: loud, gaps: q.rebounds(), least: motion.FloorsOf(in, w, ch, k.catalogue.Implement(ch.Implement), k.edge), costs: w.Costs}
+			o := option{sound: sound, loud: loud, gaps: q.rebounds(), least: motion.FloorsOf(in, w, ch, k.catalogue.Implement(ch.Implement), k.edge), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
-			switch {
-			case w.Limb == kit.Foot:
-				if in.Usual().Limb == kit.Hand { // the hands have the instrument; the foot only a part of it
-					o.sound += 2
-				}
-				o.manner.hands, o.limb, o.slots = 0, body.RightFoot, []uint8{foot}
-			case w.Limb == kit.Mouth:
-				o.manner.hands, o.limb, o.slots = 0, body.Mouth, []uint8{mouth}
-				if w.Hands > 0 {
-					o.manner.hands, o.slots = 1, []uint8{mouth | right, mouth | left}
-				}
-			case w.Hands == 1:
-				o.limb, o.slots = body.Right, []uint8{right, left}
-				if graced {
-					o.sound += 0.5
-				}
-			case w.Mount == kit.Held && len(w.With) > 0: // one hand holds, one strikes
-				o.limb, o.slots = body.Right, []uint8{hands}
-			case w.Mount == kit.Held:
-				o.limb, o.slots = body.Together, []uint8{hands}
-			default:
-				o.limb, o.slots, o.gaps, o.turn = body.RightFirst, []uint8{hands}, inTurn, every
-			}
-			o.manner.limb = o.limb
-			*list = append(*list, o)
-			if w.Limb == kit.Hand && w.Hands == 2 && w.Fixed() && !q.roll && !divides(in, w.Mount) {
-				p := o // by one hand, where both usually play
-				p.manner.hands, p.limb, p.slots = 1, body.Right, []uint8{right, left}
-				p.manner.limb, p.gaps, p.turn = p.limb, q.rebounds(), 0
-				p.sound = sound + 0.5 + 0.01*float64(i)
-				*list = append(*list, p)
-			}
-			if w.Limb == kit.Hand && w.Hands == 1 && w.Fixed() && !q.roll && ch.Count < 2 && w.Mount != kit.OnBody {
-				p := o // the same by two hands in turn, where one is too slow
-				p.manner.hands, p.limb, p.slots = 2, body.RightFirst, []uint8{hands}
-				p.manner.limb, p.gaps, p.turn = p.limb, inTurn, every
-				p.sound = sound + 0.01*float64(i)
-				*list = append(*list, p)
-			}
+			f.add(q, w, o)
 		}
 		rank += 0.02
+	}
+}
+
+// forms are the ways in which limbs may share a passage out between them.
+type forms struct {
+	list   *[]option
+	graced bool
+	every  float64 // the least time between strokes
+	inTurn gaps    // of one of two hands that take turns
+}
+
+// add adds a way as it is, and where an instrument stands by itself the same by
+// one hand or by two.
+func (f *forms) add(q *passage, w *kit.Way, o option) {
+	sound := o.sound
+	f.limbs(w, &o)
+	o.manner.limb = o.limb
+	*f.list = append(*f.list, o)
+	if w.Limb != kit.Hand || !w.Fixed() || q.roll {
+		return
+	}
+	if w.Hands == 2 && !divides(o.inst, w.Mount) {
+		p := o // by one hand, where both usually play
+		p.manner.hands, p.limb, p.slots = 1, body.Right, []uint8{right, left}
+		p.manner.limb, p.gaps, p.turn = p.limb, q.rebounds(), 0
+		p.sound = sound + 0.5
+		*f.list = append(*f.list, p)
+	}
+	if w.Hands == 1 && o.with.Count < 2 && w.Mount != kit.OnBody {
+		p := o // the same by two hands in turn, where one is too slow
+		p.manner.hands, p.limb, p.slots = 2, body.RightFirst, []uint8{hands}
+		p.manner.limb, p.gaps, p.turn = p.limb, f.inTurn, f.every
+		p.sound = sound
+		*f.list = append(*f.list, p)
+	}
+}
+
+// limbs says which limbs play a way.
+func (f *forms) limbs(w *kit.Way, o *option) {
+	switch {
+	case w.Limb == kit.Foot:
+		if o.inst.Usual().Limb == kit.Hand { // the hands have the instrument; the foot only a part of it
+			o.sound += 2
+		}
+		o.manner.hands, o.limb, o.slots = 0, body.RightFoot, []uint8{foot}
+	case w.Limb == kit.Mouth:
+		o.manner.hands, o.limb, o.slots = 0, body.Mouth, []uint8{mouth}
+		if w.Hands > 0 {
+			o.manner.hands, o.slots = 1, []uint8{mouth | right, mouth | left}
+		}
+	case w.Hands == 1:
+		o.limb, o.slots = body.Right, []uint8{right, left}
+		if f.graced {
+			o.sound += 0.5
+		}
+	case w.Mount == kit.Held && len(w.With) > 0: // one hand holds, one strikes
+		o.limb, o.slots = body.Right, []uint8{hands}
+	case w.Mount == kit.Held:
+		o.limb, o.slots = body.Together, []uint8{hands}
+	default:
+		o.limb, o.slots, o.gaps, o.turn = body.RightFirst, []uint8{hands}, f.inTurn, f.every
 	}
 }
 

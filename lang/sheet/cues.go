@@ -237,6 +237,24 @@ func (c *cueSheet) topLabels(s *system) {
 			l.mark, l.said = true, "mark "+m.Name+c.atBar(s, at)
 		}
 	}
+	c.blockLabels(s, put)
+	c.roadLabels(in, put)
+	for _, p := range c.Pauses {
+		if in(p.At) {
+			glyph, word := "fermataAbove", "hold"
+			if p.Break {
+				glyph, word = "caesura", "break"
+			}
+			l := s.top.put(c.d.f, s.xOf(p.At)-leadW/2, "", topSize, true, Black, c.right-c.left)
+			l.sign(glyph)
+			l.said = word + c.atBar(s, p.At)
+		}
+	}
+	c.wordLabels(s, in, put)
+}
+
+// blockLabels are the meters, the bars that are cut and the tempos.
+func (c *cueSheet) blockLabels(s *system, put func(beat.Rat, string, bool)) {
 	for i := range s.blocks {
 		b := &s.blocks[i]
 		if b.from == c.Grid.First() || c.Grid.Meter(b.from).String() != c.Grid.Meter(b.from-1).String() {
@@ -252,18 +270,11 @@ func (c *cueSheet) topLabels(s *system) {
 			l.said = c.unit(b.from).String() + " = " + t + c.atBar(s, b.start)
 		}
 	}
-	c.roadLabels(in, put)
-	for _, p := range c.Pauses {
-		if in(p.At) {
-			glyph, word := "fermataAbove", "hold"
-			if p.Break {
-				glyph, word = "caesura", "break"
-			}
-			l := s.top.put(c.d.f, s.xOf(p.At)-leadW/2, "", topSize, true, Black, c.right-c.left)
-			l.sign(glyph)
-			l.said = word + c.atBar(s, p.At)
-		}
-	}
+}
+
+// wordLabels are what is said to the player: remarks, tunings, the piece's words and
+// whom to listen to.
+func (c *cueSheet) wordLabels(s *system, in func(beat.Rat) bool, put func(beat.Rat, string, bool)) {
 	for _, r := range c.Remarks {
 		if c.reads(&r) && in(r.At) {
 			text := r.Text
@@ -280,7 +291,7 @@ func (c *cueSheet) topLabels(s *system) {
 	}
 	for _, cue := range c.p.Cues {
 		for i, w := range cue.Words {
-			if in(w.At) && !(i > 0 && w.At != from && c.saysAgain(cue.Words[i-1], w)) {
+			if in(w.At) && !(i > 0 && w.At != s.blocks[0].start && c.saysAgain(cue.Words[i-1], w)) {
 				put(w.At, "“"+w.Text+"”", false)
 			}
 		}
