@@ -204,8 +204,9 @@ type fingerStep struct {
 
 // fingered gives the notes of a cue for two hands to them, as whoever plays it
 // would: hand to hand where it can be, over leaps with the hand that has the
-// time, without crossing; a chord's lower notes to the hand on their side. Nil
-// where no stroke says what it strikes.
+// time, without crossing; a chord's lower notes to the hand on their side. Hands
+// stay as they are at the written tempo when another is supposed. Nil where no
+// stroke says what it strikes.
 func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, places chart) []fingering {
 	if c.Struck == nil || limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
 		return nil
@@ -218,7 +219,7 @@ func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, pla
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
 		l := places.at(c.Item, c.StruckAt(i))
-		t := s.Tempo.Seconds(st.At)
+		t := s.Tempo.Seconds(st.At) * s.Supposed
 		next = next[:0]
 		for _, w := range f.ways(st, l) {
 			ats := f.arrives(w, l, int32(i), t)

@@ -150,6 +150,7 @@ func (b *binder) tempoMap(tempos []beat.TempoChange, lines []int) {
 	if factor <= 0 {
 		factor = 1
 	}
+	b.Supposed = factor
 	first := 0
 	for i := range tempos {
 		if tempos[i].At.Less(tempos[first].At) {

@@ -89,6 +89,7 @@ type Score struct {
 	Defined   []*kit.Instrument // instruments of the piece's own
 	Grid      *beat.Grid
 	Tempo     *beat.TempoMap
+	Supposed  float64 // how many times the written tempo that is
 	Road      beat.Road
 	Time      *beat.Timeline
 	HasTempo  bool
