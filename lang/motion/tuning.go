@@ -66,14 +66,21 @@ type tuned struct {
 	until  float64
 }
 
-// kettleAt is what a kettle was struck with last, by number and 1; 0 is not yet.
+// kettleAt is what a kettle was struck with last, by number and 1; 0 is not yet,
+// and below 0 it is a key of MIDI, and 1, that there has been time to change
+// since, so that it does not matter when that was.
 type kettleAt int32
 
 type tuneState struct {
 	at   [mostKettles + mostMore]kettleAt
 	cost int64
+	tuneStep
+}
+
+// A tuneStep is the kettle of a note, from 0, or -1, and the situation before.
+type tuneStep struct {
 	back int32
-	on   int8 // the kettle of the note, from 0; -1 is none
+	on   int8
 }
 
 // tune finds how a player's kettles are tuned through the piece. Nothing is done
@@ -224,23 +231,25 @@ func (t *tuner) notesOf(it *score.Item) {
 // kettle was struck with last. It says what it costs.
 func (t *tuner) assign(it *score.Item, more int) (on []int8, cost int64) {
 	l := &tuneLayer{tuner: t, it: it, count: len(it.Inst.Kettles) + more, need: t.Player.Profile.Retune().Pace, seen: map[[mostKettles + mostMore]kettleAt]int{}}
-	layers := make([][]tuneState, len(t.notes)+1)
-	layers[0] = []tuneState{{back: -1}}
+	now, was := make([]tuneState, 1, 4*mostTunings), make([]tuneState, 0, 4*mostTunings)
+	steps := make([][]tuneStep, len(t.notes))
 	for i := range t.notes {
-		layers[i+1] = l.after(layers[i], i)
+		now, was = l.after(now, was, i), now
+		for k := range now {
+			steps[i] = append(steps[i], now[k].tuneStep)
+		}
 	}
 	best := 0
-	last := layers[len(t.notes)]
-	for i := range last {
-		if last[i].cost < last[best].cost {
+	for i := range now {
+		if now[i].cost < now[best].cost {
 			best = i
 		}
 	}
-	cost = last[best].cost
+	cost = now[best].cost
 	on = make([]int8, len(t.notes))
-	for i := len(t.notes); i > 0; i-- {
-		on[i-1] = layers[i][best].on
-		best = int(layers[i][best].back)
+	for i := len(t.notes) - 1; i >= 0; i-- {
+		step := steps[i][best]
+		on[i], best = step.on, int(step.back)
 	}
 	return on, cost
 }
@@ -255,24 +264,34 @@ type tuneLayer struct {
 	next  []tuneState
 }
 
-// after is what the situations become with one more note; the dearest of very
-// many are dropped.
-func (l *tuneLayer) after(before []tuneState, i int) []tuneState {
+// after is what the situations become with one more note, in the room that is
+// given; the dearest of very many are dropped.
+func (l *tuneLayer) after(before, room []tuneState, i int) []tuneState {
 	clear(l.seen)
-	l.next = nil
+	l.next = room[:0]
 	alone := !l.beside(i)
 	for b := range before {
 		s := before[b]
 		s.back = int32(b)
+		l.settle(&s, i)
 		if placed := l.onKettles(s, i); !placed || !alone {
 			l.add(l.none(s, i))
 		}
 	}
 	if len(l.next) > mostTunings {
 		slices.SortStableFunc(l.next, func(a, b tuneState) int { return cmp.Compare(a.cost, b.cost) })
-		l.next = slices.Clone(l.next[:mostTunings])
+		l.next = l.next[:mostTunings]
 	}
 	return l.next
+}
+
+// settle forgets when kettles were struck that might long have been retuned.
+func (l *tuneLayer) settle(s *tuneState, i int) {
+	for k, was := range s.at[:l.count] {
+		if was > 0 && l.notes[was-1].until < l.notes[i].event.T0 && l.gap(int32(was-1), int32(i), l.need.Steady) >= l.need.Steady {
+			s.at[k] = -kettleAt(l.notes[was-1].Semitone()) - 1
+		}
+	}
 }
 
 // beside says whether other notes sound while this one is struck, so that it may
@@ -330,6 +349,12 @@ func (l *tuneLayer) retuning(was kettleAt, k, i int) (cost int64, ok bool) {
 	n := &l.notes[i]
 	if was == 0 {
 		return offMiddle(l.it, k, n.Pitch), true
+	}
+	if was < 0 {
+		if int(-was-1) == n.Semitone() {
+			return 0, true
+		}
+		return tuneOnce + offMiddle(l.it, k, n.Pitch), true
 	}
 	last := &l.notes[was-1]
 	if last.Semitone() == n.Semitone() {
