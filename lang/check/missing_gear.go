@@ -60,7 +60,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 		}
 		f.orStandIn(cue)
 	default:
-		if need := unlisted(m, cue); need != "" {
+		if need := unlisted(m, cue); need != "" && c.Once(m, gap{it, need}) {
 			words := strings.ReplaceAll(need, "-", " ")
 			f := r.Error("the %s %s %s %s, which %s's kit does not list", it.Inst.Name(), mount, it.Inst.Verb("needs", "need"), a(words), p.Name)
 			if c.Score.Catalogue.Resolve(need) == it.Inst && it.Listed && it.Kind == it.Name && it.Where.File == 0 {
@@ -71,6 +71,13 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
 			f.orStandIn(cue)
 		}
 	}
+}
+
+// A gap is what a player's kit lacks for a thing: told once, however many cues
+// want it.
+type gap struct {
+	item *score.Item
+	need string
 }
 
 // fixedOtherwise says whether a cue wants its instrument on another mount than

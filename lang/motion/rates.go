@@ -249,15 +249,16 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 		key.limb = kit.Hand
 	}
 	if key.limb == kit.Hand {
-		hand := body.Right
-		if e.Limbs&body.R == 0 {
-			hand = body.Left
+		pairs := true // what only one of two hands that strike together has makes neither quicker
+		for hand := range (e.Limbs & body.Hands).Each() {
+			holds := s.res.HoldsAt(hand, e.T0)
+			if im := holds.Implement; im != nil && holds.Inst != e.Cue.Item {
+				key.bare = key.bare && im.Weight == kit.Nothing
+				key.soft = key.soft || im.Soft && !holds.Butt
+			}
+			pairs = pairs && (holds.Two() || holds.Both() && holds.Inst != e.Cue.Item) // as one of two mallets
 		}
-		holds := s.res.HoldsAt(hand, e.T0)
-		if im := holds.Implement; im != nil && holds.Inst != e.Cue.Item {
-			key.bare, key.soft = im.Weight == kit.Nothing, im.Soft && !holds.Butt
-		}
-		key.pair = key.pair || holds.Two() || holds.Both() && holds.Inst != e.Cue.Item // as one of two mallets
+		key.pair = key.pair || pairs
 	}
 	k, ok := s.kinds[key]
 	if !ok {

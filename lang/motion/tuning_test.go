@@ -3,6 +3,7 @@ package motion_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -29,6 +30,9 @@ func tunedPiece(kettles [][2]int, notes [][]int) string {
 	for i, chord := range notes {
 		if i > 0 && i%8 == 0 {
 			b.WriteString(" |")
+		}
+		if i%8 == 0 && !slices.ContainsFunc(notes[i:min(i+8, len(notes))], func(c []int) bool { return len(c) > 0 }) {
+			b.WriteString(" -")
 		}
 		if len(chord) == 0 {
 			continue
