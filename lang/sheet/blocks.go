@@ -351,6 +351,9 @@ func (v *part) measureLines(f *faces, b *block) (axis []onAxis) {
 		for i := range w.bar.Notes {
 			if n := &w.bar.Notes[i]; !n.Bar {
 				left, right := w.reachOf(i)
+				if half := w.keysHalf(f, i); half > 0 {
+					left, right = max(left, half), max(right, half)
+				}
 				room.need(strand{limb, 'n'}, b.in(w.place(n)), left, right)
 			}
 		}
@@ -399,6 +402,21 @@ func (w *voice) reachOf(i int) (left, right float64) {
 		left, right = left-restAside, right+restAside
 	}
 	return left, right
+}
+
+// keysHalf is half the width of what a note says of its bars or drums, where a
+// rest stands beside it, that reaches down to that; else 0.
+func (w *voice) keysHalf(f *faces, i int) float64 {
+	rest := func(k int) bool { return k >= 0 && k < len(w.bar.Notes) && w.bar.Notes[k].Rest() }
+	n := &w.bar.Notes[i]
+	if n.Rest() || n.Event >= len(w.tones) || !rest(i-1) && !rest(i+1) {
+		return 0
+	}
+	keys := w.tones[n.Event].keys()
+	if keys == "" {
+		return 0
+	}
+	return f.width(keys, keysSize, true)/2 + 1
 }
 
 // besideNumber makes room before the first note of the right hand for the number

@@ -22,6 +22,7 @@ type lane struct {
 	voices []voice // by block
 	// What there is to make room for.
 	tuplets, accents, keys, letters, marks, ties bool
+	folds                                        bool    // bars are folded
 	restUp, restDown                             float64 // how far rests go above and below the middle
 	bare                                         bool    // no line, only what is held
 }

@@ -358,6 +358,7 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 	l.bare = c.onRightLine(s, l)
 	l.tuplets, l.accents, l.keys, l.letters, l.marks, l.ties = false, false, false, false, false, false
 	l.restUp, l.restDown = 0, 0
+	l.folds = slices.ContainsFunc(s.blocks, func(b block) bool { return b.fold > 0 })
 	for i := range s.blocks {
 		b := &s.blocks[i]
 		if b.rest || b.fold > 0 {
@@ -396,7 +397,11 @@ func (l *lane) up() bool { return l.limb != body.Left }
 // stems and on the side of the heads.
 func (l *lane) outer() float64 {
 	if !slices.ContainsFunc(l.voices, func(w voice) bool { return len(w.tones) > 0 }) {
-		return numSize + 1.5 // the numbers of bars
+		h := numSize + 1.5 // the numbers of bars
+		if l.folds {
+			h += 3.5 // how many more, over the sign for it
+		}
+		return h
 	}
 	h := outerH
 	if l.tuplets {

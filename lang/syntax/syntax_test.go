@@ -165,11 +165,12 @@ func TestRangesAreExact(t *testing.T) {
 			}
 			for i := range l.Bars.Cells {
 				c := &l.Bars.Cells[i]
-				for _, s := range c.Signs() {
+				for k, s := range c.Signs() {
 					at := s.Span()
 					if len(l.Problems) == 0 {
 						var b strings.Builder
 						c.write(&b, &s)
+						writeAims(&b, c.Aims(k))
 						assert.Equal(t, b.String(), cell(t, l.Text[at.Start:at.End]).String())
 					}
 				}
@@ -350,7 +351,7 @@ var oracle = []struct {
 }{
 	{0, regexp.MustCompile(`^(?:[ \t\r]|\x{feff})+`)},
 	{lexer.EOF, regexp.MustCompile(`^#.*`)},
-	{tokBars, regexp.MustCompile(`^\|(?:"(?:\\.|[^"\\])*(?:"|\\?$)|[^"#])*`)},
+	{tokBars, regexp.MustCompile(`^\|(?:"(?:\\.|[^"\\])*(?:"|\\?$)|[:+][A-Ga-g]#{1,2}|[^"#])*`)},
 	{tokString, regexp.MustCompile(`^"(?:\\.|[^"\\])*(?:"|\\?$)`)},
 	{tokEquals, regexp.MustCompile(`^=`)},
 	{tokNum, regexp.MustCompile(`^[0-9](?:[!$-<>-{}~]|[\p{L}\p{M}\p{N}’])*`)},
