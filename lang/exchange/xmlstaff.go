@@ -165,7 +165,7 @@ func (p *xmlPlayer) setStaves() {
 		}
 		slices.Sort(steps)
 		s := staff{clef: "G", octaves: t.item.Inst.Octaves, lines: 5}
-		if t.item.Inst.Range.Low.Step() < lowest && steps[len(steps)/2] < middleC {
+		if t.item.Inst.InBass(steps[len(steps)/2]) {
 			s.clef = "F"
 		}
 		at := slices.Index(p.staves, s)
@@ -223,19 +223,11 @@ func (p *xmlPlayer) setLines(lines []thing, alone bool) {
 	}
 }
 
-// What goes lower than C3 may be read in the bass clef: timpani, and a marimba
-// where most of its notes are below middle C. Common practice, no source.
-var middleC, lowest = pitch.Of('C', 0, 4).Step(), pitch.Of('C', 0, 3).Step()
-
 // height orders the drums of a set from the lowest up, as far as their names
 // tell; else from the left.
 func (t thing) height() int {
-	in := t.item.Inst
-	n, ok := in.MemberNamed(t.member)
-	if ok && len(in.MemberNames) > 1 && in.MemberNames[0] == "high" {
-		return -n
-	}
-	return n
+	n, _ := t.item.Inst.MemberNamed(t.member)
+	return t.item.Inst.Rank(n)
 }
 
 // clefs writes the staves of a part, in the order that the standard has for

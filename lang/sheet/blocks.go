@@ -276,7 +276,7 @@ func (v *part) measure(f *faces, b *block) {
 		return
 	}
 	v.besideNumber(f, b)
-	v.beforeKeys(f, b)
+	v.beforeFirst(f, b)
 	axis := v.measureLines(f, b)
 	b.counts = v.ruler(b)
 	for _, c := range b.counts {
@@ -350,7 +350,7 @@ func (v *part) measureLines(f *faces, b *block) (axis []onAxis) {
 		w := v.voiceOf(b, limb)
 		for i := range w.bar.Notes {
 			if n := &w.bar.Notes[i]; !n.Bar {
-				left, right := w.reachOf(i)
+				left, right := w.reachOf(i, limb != body.Left)
 				if half := w.keysHalf(f, i); half > 0 {
 					left, right = max(left, half), max(right, half)
 				}
@@ -392,9 +392,9 @@ func (v *part) measureTones(f *faces, room *strands, limb body.Limb, w *voice) (
 
 // reachOf is how far a note of a voice reaches to either side, as it stands
 // among its neighbours.
-func (w *voice) reachOf(i int) (left, right float64) {
+func (w *voice) reachOf(i int, up bool) (left, right float64) {
 	n := &w.bar.Notes[i]
-	left, right = reach(w, n)
+	left, right = w.reach(n, up)
 	if i+1 < len(w.bar.Notes) && !w.bar.Notes[i+1].Rest() {
 		right = min(right, 7) // a flag is above what comes, if it is no rest
 	}
@@ -444,13 +444,18 @@ func (v *part) besideNumber(f *faces, b *block) {
 	b.padL = max(b.padL, f.width(fmt.Sprint(b.from), numSize, false)+3.5-stem)
 }
 
-// beforeKeys makes room before the first notes of a bar for the names of the
-// bars or drums that they are for, which are wider than heads.
-func (v *part) beforeKeys(f *faces, b *block) {
+// beforeFirst makes room before the first notes of a bar for what stands before
+// them: accidentals, small notes, and the names of bars and drums, which are wider
+// than heads.
+func (v *part) beforeFirst(f *faces, b *block) {
 	for limb := range v.limbsOfBlock(b).Each() {
 		if w := v.voiceOf(b, limb); len(w.tones) > 0 && w.tones[0].at == b.start {
 			if keys := w.tones[0].keys(); keys != "" {
 				b.padL = max(b.padL, f.width(keys, keysSize, true)/2+2.5)
+			}
+			if len(w.bar.Notes) > 0 && !w.bar.Notes[0].Rest() {
+				left, _ := w.reach(&w.bar.Notes[0], limb != body.Left)
+				b.padL = max(b.padL, left+2.5)
 			}
 		}
 	}

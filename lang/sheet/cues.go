@@ -90,6 +90,9 @@ func (v *part) cues(paper Paper) Doc {
 	w := paper.W / paper.Scale
 	c.labW = c.labelWidth(w)
 	c.left, c.right = margin0+limbW+c.labW+5, w-margin0
+	if c.clefs {
+		c.left += clefW
+	}
 	systems := v.systems(c.d.f, v.blocks(), c.right-c.left)
 	hands := v.usesHands()
 	c.clashing = v.clashes()
@@ -712,7 +715,8 @@ func (c *cueSheet) draw(s *system, y float64) {
 		staff := y
 		c.staff(s, l, y)
 		y += l.staffHeight()
-		first, last := l.rows[0].mid-9, l.rows[len(l.rows)-1].mid+9
+		top0, last0 := l.rows[0], l.rows[len(l.rows)-1]
+		first, last := top0.mid-max(9, top0.rule.upper()-rowPitch/2), last0.mid+max(9, last0.rule.lower()-rowPitch/2)
 		switch l.limb {
 		case body.Right:
 			c.limbSign(l.limb, top+l.notes.height(), y-top-l.notes.height())

@@ -73,6 +73,8 @@ const (
 	RestArt         // a rest
 	BodyArt         // the outline of an instrument or a table on a plan
 	SmallPrint      // words that nobody reads while playing
+	NoteArt         // a head more than one for each stroke
+	SignArt         // an accidental or a clef
 )
 
 // A Segment is one piece of an outline: a move (no curve points), a line, a

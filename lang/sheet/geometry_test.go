@@ -36,6 +36,31 @@ func random(r *rand.Rand) string {
 		}
 	}
 	things := []string{"snare-drum", "woodblock", "bass-drum", "triangle", "suspended-cymbal", "cowbell", "tambourine"}
+	aims := map[string][]string{ // notes and drums, near and far, with all accidentals
+		"timpani":       {"F2", "Bb2", "B2", "C3", "Eb3", "E3", "D2", "F2+C3", "1"},
+		"glockenspiel":  {"F3", "Gb3", "C4", "C#4", "D4", "Db4", "E4+F4", "C5", "Cx5", "Cb5", "Bb5", "C6", "G4+A4+B4", "Eb4+F#4"},
+		"marimba":       {"A2", "Bb2", "C3", "C#3", "Ebb3", "F3+G3", "C4", "E4", "F#4+G#4", "A5", "C7", "Bb2+B2", "A2+C7"},
+		"xylophone":     {"F3", "F4", "F#4", "G4", "Ab4+Bb4", "C7", "Bb6", "D5+E5+F5"},
+		"tom-toms":      {"low", "middle-low", "middle-high", "high", "low+high", "2", ""},
+		"congas":        {"high", "low", "high+low"},
+		"temple-blocks": {"low", "middle", "high", "1", "5"},
+	}
+	if r.IntN(2) == 0 {
+		things = append(things, "timpani", "glockenspiel", "marimba", "xylophone", "tom-toms", "congas", "temple-blocks")
+	}
+	aim := func(thing, beat string) string {
+		list := aims[thing]
+		if list == nil || r.IntN(12) == 0 {
+			return beat
+		}
+		words := strings.Fields(beat)
+		for i, w := range words {
+			if a := list[r.IntN(len(list))]; a != "" && !strings.Contains(w, "x") {
+				words[i] = w + ":" + a
+			}
+		}
+		return strings.Join(words, " ")
+	}
 	beat := func(n int) string {
 		list := []string{"%d", "%d", "", "", "%[1]d %[1]d&", "%[1]d&", "%[1]d>", "'%d", "''%d", "%dx", "%d."}
 		if compound {
@@ -63,13 +88,14 @@ func random(r *rand.Rand) string {
 				if r.IntN(4) == 0 {
 					continue
 				}
-				fmt.Fprintf(&b, "  %s %s", limb, things[r.IntN(len(things))])
+				thing := things[r.IntN(len(things))]
+				fmt.Fprintf(&b, "  %s %s", limb, thing)
 				last := ""
 				for range length {
 					var words []string
 					for n := 1; n <= m.beats; n++ {
 						if w := beat(n); w != "" {
-							words = append(words, w)
+							words = append(words, aim(thing, w))
 						}
 					}
 					if len(words) > 0 && r.IntN(4) == 0 {
@@ -82,7 +108,7 @@ func random(r *rand.Rand) string {
 					case len(words) == 0:
 						bar = "-"
 					case r.IntN(8) == 0:
-						bar = "1~"
+						bar = aim(thing, "1~")
 					}
 					last = bar
 					b.WriteString(" | " + bar)
@@ -138,7 +164,7 @@ func faultsOf(r *check.Result) (out []string) {
 
 // collision names two things on a page that lie on one another.
 func collision(p *Page) string {
-	var words, stems, beams, heads, rests []*Item
+	var words, stems, beams, heads, rests, signs []*Item
 	for i := range p.Items {
 		it := &p.Items[i]
 		switch {
@@ -148,7 +174,9 @@ func collision(p *Page) string {
 			stems = append(stems, it)
 		case it.Part == BeamArt:
 			beams = append(beams, it)
-		case it.Part == StrokeArt && it.Kind == Outline:
+		case it.Part == SignArt:
+			signs = append(signs, it)
+		case (it.Part == StrokeArt || it.Part == NoteArt) && it.Kind == Outline:
 			heads = append(heads, it)
 		case it.Part == RestArt:
 			rests = append(rests, it)
@@ -192,7 +220,12 @@ func collision(p *Page) string {
 		apart("rest on word", rests, words, nil),
 		apart("rest on head", rests, heads, nil),
 		apart("rest on stem", stems, rests, nil),
-		apart("head on head", heads, heads, func(a, b *Item) bool { return a.Of == b.Of || a.Of.At == b.Of.At }),
+		apart("head on head", heads, heads, func(a, b *Item) bool { return math.Abs(a.X-b.X) < b.W+0.1 }),
+		apart("accidental on word", signs, words, nil),
+		apart("accidental on head", signs, heads, nil),
+		apart("accidental on rest", signs, rests, nil),
+		apart("stem in accidental", stems, signs, nil),
+		apart("accidental on accidental", signs, signs, nil),
 		apart("stem in another head", stems, heads, near),
 	} {
 		if c != "" {

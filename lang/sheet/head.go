@@ -120,7 +120,7 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 		if n := g.numberOf(it); n != "" {
 			d.right(x+11, y, n, size-1, false, Black)
 		}
-		d.glyphIn(headFor(it, rhythm.Value{Base: 2}), x+18.5, y-4, 0.9)
+		d.glyphIn(headFor(it, rhythm.Value{Base: 2}, c.onStaff(it)), x+18.5, y-4, 0.9)
 		d.words(x+25, y, d.f.fit(shortName(it), size, true, w-28), size, true, Black)
 		note := c.mountOf(it).String()
 		if itemName(it) != it.Inst.Name() {

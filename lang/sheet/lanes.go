@@ -38,7 +38,10 @@ type row struct {
 	rowKey
 	label []string
 	said  string  // the name in full
-	mid   float64 // where its line is drawn
+	mid   float64 // where its line, or the middle one, is drawn
+	rule  *ruling
+	up    float64 // how far it reaches above its middle, and below
+	down  float64
 }
 
 // hold is what a hand has from one place to another.

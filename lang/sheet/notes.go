@@ -40,6 +40,14 @@ type tone struct {
 	into    bool
 	strokes []struck
 	damp    *score.Item
+	heads   []head
+	half    float64 // half the width of the widest of them
+}
+
+// A voiceKey is where a voice stands.
+type voiceKey struct {
+	bar  int
+	limb body.Limb
 }
 
 // A voice is one line of one block, spelled in note values.
@@ -115,8 +123,18 @@ func (v *part) lineOf(b *block, l body.Limb) body.Limb {
 	return l
 }
 
-// voiceOf spells what stands on a limb's line in a block.
+// voiceOf spells what stands on a limb's line in a block of one bar, once.
 func (v *part) voiceOf(b *block, limb body.Limb) voice {
+	k := voiceKey{b.from, limb}
+	w, ok := v.voices[k]
+	if !ok {
+		w = v.spelled(b, limb)
+		v.voices[k] = w
+	}
+	return w
+}
+
+func (v *part) spelled(b *block, limb body.Limb) voice {
 	end := b.start.Add(b.length)
 	bits := body.Of(limb)
 	if v.sharedIn(b) && limb.IsHand() {
@@ -154,6 +172,11 @@ func (v *part) voiceOf(b *block, limb body.Limb) voice {
 	}
 	w.zero = b.start.Sub(lead)
 	w.bar, w.ok = rhythm.Spell(m, lead, b.length, w.events(end))
+	for i := range w.tones {
+		w.tones[i].heads = v.headsOf(&w.tones[i], limb, limb != body.Left)
+	}
+	w.headWidths()
+	v.accidentals(b, limb, &w)
 	return w
 }
 
@@ -218,7 +241,12 @@ func headOf(it *score.Item) [3]string { // of a quarter and shorter, a half, a w
 	return round
 }
 
-func headFor(it *score.Item, v rhythm.Value) string {
+// headFor is the head of a note on a thing's line: on a staff with a clef it is
+// round, whatever it is played on.
+func headFor(it *score.Item, v rhythm.Value, staff bool) string {
+	if staff {
+		it = nil
+	}
 	return headOf(it)[max(0, 2-int(v.Base))]
 }
 
@@ -304,7 +332,7 @@ func flagged(n *rhythm.Note) bool { return !n.Rest() && n.Value.Flags() > 0 && l
 const restAside = 3.0
 
 // reach is how far a note or rest goes to the left and right of its place.
-func reach(w *voice, n *rhythm.Note) (left, right float64) {
+func (w *voice) reach(n *rhythm.Note, up bool) (left, right float64) {
 	left, right = 3.9, 3.9
 	if n.Rest() {
 		if n.Value.Dots > 0 {
@@ -315,7 +343,8 @@ func reach(w *voice, n *rhythm.Note) (left, right float64) {
 	if n.Value.Base <= 0 {
 		left, right = 5.4, 5.4
 	}
-	if n.Value.Dots > 0 {
+	l, r := w.tones[n.Event].beside(up)
+	if left, right = max(left, l), max(right, r); n.Value.Dots > 0 {
 		right += 4
 	}
 	if flagged(n) {
@@ -326,7 +355,7 @@ func reach(w *voice, n *rhythm.Note) (left, right float64) {
 	}
 	for _, st := range w.tones[n.Event].strokes {
 		if st.Grace > 0 {
-			left = max(left, 5+float64(st.Grace)*5)
+			left = max(left, l+1.3+float64(st.Grace)*5)
 		}
 		if st.Has(score.Short) {
 			right += 3
@@ -376,7 +405,7 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 			l.letters = l.letters || hand != "" && !both
 			for _, st := range t.strokes {
 				l.accents = l.accents || st.Has(score.Accent)
-				l.keys = l.keys || st.keys != ""
+				l.keys = l.keys || len(st.named) > 0
 			}
 		}
 		for k := range w.bar.Notes {
@@ -387,6 +416,7 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 			l.ties = l.ties || w.bar.Notes[k].TieStart || w.bar.Notes[k].TieStop
 		}
 	}
+	c.setReach(l)
 }
 
 // up says whether stems point up: all but those of the left hand, which is the
@@ -412,11 +442,12 @@ func (l *lane) outer() float64 {
 
 // beyond is how far rests go beyond the rows of a lane, up or down.
 func (l *lane) beyond(up bool) float64 {
-	reach := l.restDown
+	tall, middle := l.tall()
+	reach := l.restDown - (tall - middle)
 	if up {
-		reach = l.restUp
+		reach = l.restUp - middle
 	}
-	return reach - rowPitch*float64(len(l.rows))/2 + 0.6
+	return reach + 0.6
 }
 
 func (l *lane) inner() (h float64) {
@@ -443,8 +474,8 @@ func (l *lane) staffHeight() float64 {
 	if l.bare {
 		return 2
 	}
-	h := l.outer() + l.inner()
-	return h + rowPitch*float64(len(l.rows))
+	tall, _ := l.tall()
+	return l.outer() + l.inner() + tall
 }
 
 // staff draws the lines of a lane and the notes on them, below y.
@@ -458,15 +489,14 @@ func (c *cueSheet) staff(s *system, l *lane, y float64) {
 		at = y + l.outer()
 	}
 	for _, r := range l.rows {
-		r.mid = at + rowPitch/2
-		at += rowPitch
+		r.mid = at + r.up
+		at = r.mid + r.down
 	}
+	c.clefsOf(l)
 	for i := range s.blocks {
 		b := &s.blocks[i]
-		for _, r := range l.rows {
-			if b.fold == 0 {
-				c.d.line(b.x, r.mid, b.x+b.w, r.mid, 0.5, Pale)
-			}
+		if b.fold == 0 {
+			c.ruleLines(l, b.x, b.x+b.w)
 		}
 		switch {
 		case b.fold > 0:
@@ -476,10 +506,8 @@ func (c *cueSheet) staff(s *system, l *lane, y float64) {
 			}
 			gw, _ := glyphSize(name, 0.9)
 			m := l.middle()
-			for _, r := range l.rows {
-				c.d.line(b.x, r.mid, b.x+b.w/2-gw/2-4, r.mid, 0.5, Pale)
-				c.d.line(b.x+b.w/2+gw/2+4, r.mid, b.x+b.w, r.mid, 0.5, Pale)
-			}
+			c.ruleLines(l, b.x, b.x+b.w/2-gw/2-4)
+			c.ruleLines(l, b.x+b.w/2+gw/2+4, b.x+b.w)
 			c.d.glyphIn(name, b.x+b.w/2, m, 0.9)
 		case b.rest:
 			c.hBar(b, l.middle())
@@ -489,13 +517,51 @@ func (c *cueSheet) staff(s *system, l *lane, y float64) {
 	}
 }
 
+// restRow is the row with the lines that rests are at: the first staff, or else
+// the one in the middle.
+func (l *lane) restRow() (row *row, staff bool) {
+	for _, r := range l.rows {
+		if r.rule.clef != "" {
+			return r, true
+		}
+	}
+	return l.rows[(len(l.rows)-1)/2], false
+}
+
 // middle is where rests stand.
 func (l *lane) middle() float64 {
+	if r, ok := l.restRow(); ok {
+		return r.mid
+	}
 	return (l.rows[0].mid + l.rows[len(l.rows)-1].mid) / 2
 }
 
-// hang is the line that long rests are at.
-func (l *lane) hang() float64 { return l.rows[(len(l.rows)-1)/2].mid }
+// hang is the line that whole rests hang from, and sit the one that halves lie
+// on.
+func (l *lane) hang() float64 {
+	r, _ := l.restRow()
+	return r.mid + r.rule.hang
+}
+
+func (l *lane) sit() float64 {
+	r, _ := l.restRow()
+	return r.mid + r.rule.sit
+}
+
+// tall is how high the rows of a lane are together, and middle where in that
+// rests stand.
+func (l *lane) tall() (h, middle float64) {
+	var at []float64
+	for _, r := range l.rows {
+		at = append(at, h+r.up)
+		h += r.up + r.down
+	}
+	middle = (at[0] + at[len(at)-1]) / 2
+	if r, ok := l.restRow(); ok {
+		middle = at[slices.Index(l.rows, r)]
+	}
+	return h, middle
+}
 
 // hBar is the thick bar of a rest of many bars.
 func (c *cueSheet) hBar(b *block, mid float64) {
@@ -518,6 +584,8 @@ type drawn struct {
 	stem     float64 // x of it
 	noStem   bool
 	toneRoll bool
+	mids     []float64 // of its heads' staves; none where a head stands on none
+	right    float64   // how far its heads reach
 }
 
 // voice draws one block of a lane.
@@ -588,6 +656,11 @@ func (dn *drawn) setStem(sign float64) {
 		}
 	}
 	dn.tip = dn.near + sign*stemLen
+	for _, mid := range dn.mids { // what stands on ledger lines has a stem to the middle of its staff
+		if (mid-dn.tip)*sign > 0 {
+			dn.tip = mid
+		}
+	}
 	dn.stem = dn.x - sign*(dn.w/2-0.45)
 	dn.noStem = dn.Value.Base == 0
 }
@@ -632,8 +705,11 @@ func (c *cueSheet) rest(l *lane, b *block, n *rhythm.Note, x, k float64) {
 		return
 	}
 	name := restName(n)
-	if n.Value.Base < 2 { // a half lies on a line and a whole hangs from one
+	switch n.Value.Base { // a half lies on a line and a whole hangs from one
+	case 0:
 		y = l.hang()
+	case 1:
+		y = l.sit()
 	}
 	it := c.d.glyphAt(name, x, y, k)
 	it.Part = RestArt
@@ -653,63 +729,101 @@ func (c *cueSheet) heads(s *system, l *lane, b *block, w *voice, t *tone, dn *dr
 	if dn != nil {
 		x, value, again = dn.x, dn.Value, dn.TieStop
 	}
-	rowOf := func(it *score.Item, pass int) *row {
-		for _, r := range l.rows {
-			if r.item == it && r.pass == pass {
-				return r
-			}
-		}
-		return l.rows[0]
-	}
 	if t.damp != nil {
-		c.cross(x, rowOf(t.damp, 0).mid, 3.4*k)
+		c.cross(x, l.rowFor(rowKey{item: t.damp}).mid, 3.4*k)
 		if dn != nil {
 			dn.noStem = true
 		}
 		return
 	}
-	for n := range t.strokes {
-		st := &t.strokes[n]
-		y := rowOf(st.cue.Item, st.cue.Pass).mid
-		mark := func(it *Item) {
-			if again {
-				return
-			}
-			it.Part, it.Of = StrokeArt, st.Stroke
-			first := true
-			for limb := range (st.limbs & c.lineBits(b, l.limb)).Each() {
-				if first {
-					it.Limb, first = limb, false
-					continue
-				}
-				r := it.Rect // one head for both hands
-				it = c.d.disc(r.X+r.W/2, r.Y+r.H/2, r.W/2, NoInk, NoInk, 0)
-				it.Part, it.Of, it.Limb = StrokeArt, st.Stroke, limb
-			}
-		}
+	right, dots := x, []float64(nil)
+	for n := range t.heads {
+		h := &t.heads[n]
+		st := &t.strokes[h.stroke]
+		mid := l.rowFor(h.row).mid
+		y := mid + h.off
+		first := !slices.ContainsFunc(t.heads[:n], func(o head) bool { return o.stroke == h.stroke && !o.aside })
 		if !st.Sounds() {
-			mark(c.cross(x, y, 3.4*k))
+			c.markStroke(c.cross(x, y, 3.4*k), st, c.lineBits(b, l.limb), again)
 			if dn != nil && len(t.strokes) == 1 {
 				dn.noStem = true
 			}
 			continue
 		}
-		it := c.d.glyphAt(headFor(st.cue.Item, value), x, y, k)
+		at, name := x, headFor(st.cue.Item, value, h.staff)
+		hw, _ := glyphSize(name, k)
+		if h.aside {
+			at += map[bool]float64{true: 1, false: -1}[l.up()] * (hw - 0.9)
+		}
+		c.ledgers(h, mid, at, hw/2)
+		it := c.d.glyphAt(name, at, y, k)
+		it.Part = NoteArt
 		box := it.Rect
-		mark(it)
+		if first && !h.aside {
+			c.markStroke(it, st, c.lineBits(b, l.limb), again)
+		}
+		if h.sign != "" && !again {
+			c.d.glyphAt(h.sign, x-h.signX*k, y, k).Part = SignArt
+		}
 		if dn != nil {
-			dn.w, dn.ys, dn.toneRoll = box.W, append(dn.ys, y), dn.toneRoll || st.Has(score.Roll)
+			dn.w, dn.ys, dn.toneRoll = max(dn.w, hw), append(dn.ys, y), dn.toneRoll || st.Has(score.Roll)
+			if h.staff {
+				dn.mids = append(dn.mids, mid)
+			}
 		}
-		at := box.X + box.W + 1.6
-		for range value.Dots {
-			c.d.disc(at+1.2, y-2.8, 1.25*k, NoInk, Black, 0)
-			at += 3.2
+		right = max(right, box.X+box.W)
+		if y -= 2.8; h.staff && h.half%2 != 0 {
+			y += 2.8 // in its space
 		}
-		if st.Has(score.Short) && (dn == nil || !dn.TieStart) {
+		if !slices.Contains(dots, y) {
+			dots = append(dots, y)
+		}
+	}
+	c.afterHeads(t, dn, value, right, dots, k)
+	if left, _ := t.beside(l.up()); !again {
+		for n := range t.strokes {
+			if st := &t.strokes[n]; st.Grace > 0 && st.Sounds() {
+				i := slices.IndexFunc(t.heads, func(h head) bool { return h.stroke == n })
+				c.graceNotes(int(st.Grace), x-left*k, l.rowFor(t.heads[i].row).mid+t.heads[i].off, l.up(), k)
+			}
+		}
+	}
+}
+
+// markStroke says of an item that it is the mark of a stroke, of each limb that
+// plays it there.
+func (c *cueSheet) markStroke(it *Item, st *struck, line body.Limbs, again bool) {
+	if again {
+		return
+	}
+	it.Part, it.Of = StrokeArt, st.Stroke
+	first := true
+	for limb := range (st.limbs & line).Each() {
+		if first {
+			it.Limb, first = limb, false
+			continue
+		}
+		r := it.Rect // one head for both hands
+		it = c.d.disc(r.X+r.W/2, r.Y+r.H/2, r.W/2, NoInk, NoInk, 0)
+		it.Part, it.Of, it.Limb = StrokeArt, st.Stroke, limb
+	}
+}
+
+// afterHeads draws the dots of a tone and the sign that it is stopped at once,
+// behind its heads.
+func (c *cueSheet) afterHeads(t *tone, dn *drawn, value rhythm.Value, right float64, dots []float64, k float64) {
+	at := right + 1.6
+	for range value.Dots {
+		for _, y := range dots {
+			c.d.disc(at+1.2, y, 1.25*k, NoInk, Black, 0)
+		}
+		at += 3.2
+	}
+	for n := range t.strokes {
+		if st := &t.strokes[n]; st.Sounds() && st.Has(score.Short) && (dn == nil || !dn.TieStart) {
+			y := dots[0] + 2.8
 			c.d.line(at+1, y-4.3*k, at+1, y+4.3*k, 1.7*k, Black)
-		}
-		if st.Grace > 0 && !again {
-			c.graceNotes(int(st.Grace), x-box.W/2, y, l.up(), k)
+			break
 		}
 	}
 }
@@ -829,11 +943,15 @@ func (c *cueSheet) tiesOf(s *system, l *lane, i int, notes []drawn, n int, sign 
 		right = next.at(next.start) - dn.w/2
 	}
 	for _, y := range dn.ys {
+		in := 4.2 // beside the head, or between the heads of a chord
+		if y != dn.far {
+			in = 1.5
+		}
 		if dn.TieStart {
-			c.tie(dn.x+dn.w/2-1, right+1, y-sign*4.2, -sign)
+			c.tie(dn.x+dn.w/2-1, right+1, y-sign*in, -sign)
 		}
 		if dn.TieStop && n == 0 && i == 0 {
-			c.tie(b.x+1, dn.x-dn.w/2+1, y-sign*4.2, -sign)
+			c.tie(b.x+1, dn.x-dn.w/2+1, y-sign*in, -sign)
 		}
 	}
 }
@@ -902,25 +1020,29 @@ func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 	}
 }
 
-// keys are the bars and drums that a tone is for, from one thing to the next.
+// keys are the names that are written at a tone: of bars and drums that have no
+// line, and of drums where they first come.
 func (t *tone) keys() string {
 	var words []string
 	for _, st := range t.strokes {
-		if st.keys != "" && !slices.Contains(words, st.keys) {
-			words = append(words, st.keys)
+		for _, word := range st.named {
+			if !slices.Contains(words, word) {
+				words = append(words, word)
+			}
 		}
 	}
-	return strings.Join(words, ", ")
+	return strings.Join(words, "+")
 }
 
 // underHeads writes what belongs to the heads of a block, towards the axis:
 // accents, bars and drums by their names, the letters of the hands, dynamics.
 func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64) {
 	sign := 1.0
-	edge := l.rows[len(l.rows)-1].mid + rowPitch/2
+	last := l.rows[len(l.rows)-1]
+	edge := last.mid + last.down
 	if !l.up() {
 		sign = -1
-		edge = l.rows[0].mid - rowPitch/2
+		edge = l.rows[0].mid - l.rows[0].up
 	}
 	if l.ties {
 		edge += sign * tieH

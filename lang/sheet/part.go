@@ -30,6 +30,9 @@ type part struct {
 	tunes   []retune // by place
 	shared  []bool   // by bar: both hands play one thing
 	first   []int    // span in which a bar is first played, by bar; -1 never
+	rulings map[rowKey]*ruling
+	clefs   bool // something stands on a staff
+	voices  map[voiceKey]voice
 
 	unfolded bool // every bar is drawn
 }
@@ -41,6 +44,8 @@ type struck struct {
 	limbs body.Limbs
 	marks []string // dynamics written before it
 	keys  string   // the bars or drums that it is for; "" where it does not say
+	aims  *score.Struck
+	named []string // those of them whose names are written at it
 }
 
 // A shift is a change as a sheet shows it: the times alike are one.
@@ -53,10 +58,11 @@ type shift struct {
 }
 
 func newPart(r *check.Result, i int, f *faces) *part {
-	v := &part{f: f, Score: r.Score, res: r, m: r.Motions[i], p: r.Motions[i].Player}
+	v := &part{f: f, voices: map[voiceKey]voice{}, Score: r.Score, res: r, m: r.Motions[i], p: r.Motions[i].Player}
 	v.first = firstSpans(r.Score)
 	v.collect()
 	v.shared = v.sharedBars()
+	v.ruled()
 	v.gather()
 	v.tunes = v.retunes()
 	return v
@@ -105,7 +111,7 @@ func (v *part) collect() {
 			if !ok {
 				l = v.limbsOf(c, &c.Strokes[i])
 			}
-			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.Before(c, &c.Strokes[i]), c.StruckAt(i).String()})
+			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.Before(c, &c.Strokes[i]), c.StruckAt(i).String(), c.StruckAt(i), nil})
 		}
 	}
 	slices.SortStableFunc(v.strokes, func(a, b struck) int { return a.At.Cmp(b.At) })
