@@ -36,7 +36,7 @@ type analysis struct {
 var errSuperseded = errors.New("a newer edit has come")
 
 func (s *session) newAnalysis(w *world, d *document, line *lineage) *analysis {
-	a := &analysis{s: s, src: d.source, name: d.name, conf: w.conf, lineage: line, failed: d.lost}
+	a := &analysis{s: s, src: d.source, name: d.name, conf: s.confOf(w, d.root, d.name), lineage: line, failed: d.lost}
 	a.near, a.load = s.loader(d)
 	return a
 }
@@ -196,10 +196,11 @@ func (a *analysis) check() (r *check.Result) {
 		return stopped
 	}
 	opt := check.Options{
-		Score: score.Options{TempoFactor: a.conf.factor(), Profile: a.conf.Profile, Remember: true},
+		Score: a.conf.options(),
 		Load:  a.load,
 		Stop:  stop,
 	}
+	opt.Score.Remember = true
 	a.lineage.mu.Lock()
 	old := a.lineage.last
 	if old != nil && (a.lineage.conf != a.conf.key() || old.Name != a.name) {

@@ -12,6 +12,7 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"example.org/handful/internal/settings"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/guide"
@@ -33,6 +34,7 @@ type config struct {
 	Handbook string `json:"handbook"`
 
 	problems []string
+	uses     []string // files that the piece uses without saying so
 }
 
 func readConfig(raw []byte) (c config) {
@@ -86,17 +88,22 @@ func (s *session) rulePage(c *config, rule string) uri.URI {
 }
 
 // key tells configurations apart for which a check comes out differently.
-func (c *config) key() string { return c.Profile + "\x00" + c.Tempo }
+func (c *config) key() string {
+	return strings.Join(append([]string{c.Profile, c.Tempo}, c.uses...), "\x00")
+}
+
+// options is how a piece is read.
+func (c *config) options() score.Options {
+	return score.Options{TempoFactor: c.factor(), Profile: c.Profile, Uses: c.uses}
+}
 
 const off = check.Severity(255)
 
 func severityNamed(word string) (check.Severity, bool) {
-	for _, s := range []check.Severity{check.Error, check.Warning, check.Compromise, check.Info} {
-		if s.String() == word {
-			return s, true
-		}
+	if s, ok := settings.SeverityNamed(word); ok {
+		return s, true
 	}
-	return off, word == "off"
+	return off, word == settings.Off
 }
 
 // severity is a finding's, as the client wants it.

@@ -11,6 +11,8 @@ import (
 	"go.lsp.dev/jsonrpc2"
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
+
+	"example.org/handful/internal/settings"
 )
 
 // abilities are what the client can do, as far as it matters here.
@@ -324,6 +326,7 @@ func (s *session) register() {
 	options, err := protocol.Marshal(protocol.DidChangeWatchedFilesRegistrationOptions{
 		Watchers: []protocol.FileSystemWatcher{
 			{GlobPattern: protocol.Pattern("**/*.handful")},
+			{GlobPattern: protocol.Pattern("**/" + settings.FileName)},
 			{GlobPattern: protocol.Pattern("**/*.{musicxml,mxl,xml,mid,midi}")}, // written parts
 		},
 	})

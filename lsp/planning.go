@@ -34,7 +34,8 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 			return nil, nil, err
 		}
 	}
-	opt := plan.Options{Keep: keep, Load: d.analysis.load, TempoFactor: d.analysis.conf.factor(), Profile: d.analysis.conf.Profile}
+	conf := &d.analysis.conf
+	opt := plan.Options{Keep: keep, Load: d.analysis.load, TempoFactor: conf.factor(), Usual: conf.Profile, Uses: conf.uses}
 	if players != "" {
 		if opt.Players, err = strconv.Atoi(players); err != nil {
 			return nil, nil, refuse("%q is no number of players", players)

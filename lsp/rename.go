@@ -11,7 +11,6 @@ import (
 
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
-	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
 
@@ -129,7 +128,7 @@ func (d *document) sameMeaning(r *check.Result, changes []change) error {
 			others[c.in.file.Text] = syntax.Reparse(text, c.in.file)
 		}
 	}
-	opt := check.Options{Score: score.Options{TempoFactor: d.analysis.conf.factor(), Profile: d.analysis.conf.Profile}}
+	opt := check.Options{Score: d.analysis.conf.options()}
 	if load := d.analysis.load; load != nil {
 		opt.Load = func(from, path string) (string, *syntax.File, error) {
 			name, f, err := load(from, path)

@@ -15,7 +15,6 @@ import (
 
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
-	"example.org/handful/lang/score"
 )
 
 // shelved is what is known of a file of the workspace that is not open.
@@ -147,8 +146,9 @@ func (s *session) checkOnDisk(w *world, id uri.URI, root, name string) *shelved 
 	d := &document{source: &source{key: id, uri: id}, root: root, name: name}
 	near, load := s.loader(d)
 	near.begin(w)
+	conf := s.confOf(w, root, name)
 	r := check.Check(name, file, check.Options{
-		Score: score.Options{TempoFactor: w.conf.factor(), Profile: w.conf.Profile},
+		Score: conf.options(),
 		Load:  load,
 		Stop:  func() bool { return s.ctx.Err() != nil },
 	})
@@ -156,7 +156,7 @@ func (s *session) checkOnDisk(w *world, id uri.URI, root, name string) *shelved 
 		return nil
 	}
 	sh := &shown{id: strconv.FormatInt(resultIDs.Add(1), 36), diags: []protocol.Diagnostic{}}
-	v := view{s: s, r: r, id: id, idx: newIndex(file.Text, s.enc), root: root, conf: w.conf}
+	v := view{s: s, r: r, id: id, idx: newIndex(file.Text, s.enc), root: root, conf: conf}
 	v.fill(sh)
 	sh.of = nil
 	out := &shelved{shown: sh, root: root, names: symbolsOf(file, v.idx)}

@@ -139,18 +139,19 @@ func (codec) Unmarshal(data []byte, v any) error { return protocol.Unmarshal(dat
 type session struct {
 	protocol.UnimplementedServer
 
-	opt     Options
-	log     *log.Logger
-	ctx     context.Context // ends with the session
-	conn    jsonrpc2.Conn
-	client  protocol.Client
-	library *folder.Library
-	work    sync.WaitGroup
-	slots   chan struct{} // requests that are being answered
-	gone    chan struct{} // closed by exit
-	exit    sync.Once
-	phase   atomic.Int32
-	trace   atomic.Bool
+	opt      Options
+	log      *log.Logger
+	ctx      context.Context // ends with the session
+	conn     jsonrpc2.Conn
+	client   protocol.Client
+	library  *folder.Library
+	settings settingsRead
+	work     sync.WaitGroup
+	slots    chan struct{} // requests that are being answered
+	gone     chan struct{} // closed by exit
+	exit     sync.Once
+	phase    atomic.Int32
+	trace    atomic.Bool
 
 	can abilities // what the client can do; does not change after initialize
 	enc encoding

@@ -3,9 +3,12 @@ package lsp
 import (
 	"context"
 	"encoding/json"
+	"path/filepath"
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
+
+	"example.org/handful/internal/settings"
 )
 
 type writtenKey struct{}
@@ -137,8 +140,15 @@ func (s *session) DidClose(_ context.Context, p *protocol.DidCloseTextDocumentPa
 // DidChangeWatchedFiles checks again what changed on the disk.
 func (s *session) DidChangeWatchedFiles(_ context.Context, p *protocol.DidChangeWatchedFilesParams) error {
 	var ids []uri.URI
+	anew := false
 	for _, c := range p.Changes {
+		anew = anew || filepath.Base(pathOf(c.URI)) == settings.FileName
 		ids = append(ids, c.URI)
+	}
+	if anew {
+		s.settings.forget()
+		s.renew(func(*world) {})
+		return nil
 	}
 	s.changedOnDisk(ids)
 	return nil

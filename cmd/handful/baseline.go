@@ -129,10 +129,17 @@ func (l *ledger) compare(c *checked, p *page) (known []bool) {
 
 // onlyNew takes out of a result, with its fixes, what is known.
 func (c *checked) onlyNew(known []bool) (taken int) {
+	had := len(c.result.Findings)
+	c.keep(func(i int) bool { return i >= len(known) || !known[i] })
+	return had - len(c.result.Findings)
+}
+
+// keep takes out of a result, with its fixes, the findings that are not kept.
+func (c *checked) keep(kept func(i int) bool) {
 	var findings []check.Finding
 	var fixes [][]check.Fix
 	for i := range c.result.Findings {
-		if i < len(known) && known[i] {
+		if !kept(i) {
 			continue
 		}
 		findings = append(findings, c.result.Findings[i])
@@ -140,12 +147,10 @@ func (c *checked) onlyNew(known []bool) (taken int) {
 			fixes = append(fixes, c.fixes[i])
 		}
 	}
-	taken = len(c.result.Findings) - len(findings)
 	c.result.Findings = findings
 	if c.fixes != nil {
 		c.fixes = fixes
 	}
-	return taken
 }
 
 // mostGone is how many findings are named that no longer happen.

@@ -20,7 +20,7 @@ import (
 type checkVerb struct {
 	Paths         []string `arg:"" optional:"" name:"path" help:"Files, folders (every .handful file below), or - for standard input. Without one, this folder."`
 	Format        string   `enum:"text,json,jsonl,line,sarif,junit,github,gitlab" default:"text" placeholder:"text|json|jsonl|line|sarif|junit|github|gitlab" help:"text for people (the default); json, jsonl (a line a finding), line (file:line:column), sarif and junit for programs; github and gitlab for what they show beside a change."`
-	FailOn        string   `name:"fail-on" enum:"error,warning,never" default:"error" placeholder:"error|warning|never" help:"The least finding that makes the exit code 1; error is the default."`
+	FailOn        string   `name:"fail-on" enum:",error,warning,never" default:"" placeholder:"error|warning|never" help:"The least finding that makes the exit code 1; error is the default."`
 	Tempo         string   `placeholder:"110%" help:"What if it goes at this much of the written tempo?"`
 	Without       []string `sep:"none" placeholder:"NAME" help:"What if this player is not there? May be given again."`
 	Fix           bool     `help:"Make the proven fixes that need no judgement, then check."`
@@ -29,6 +29,7 @@ type checkVerb struct {
 	Exclude       []string `sep:"none" placeholder:"PATTERN" help:"Of folders, not the files or folders that this matches. May be given again."`
 	Baseline      string   `placeholder:"FILE" help:"Report only what is not in this list of what was found earlier."`
 	WriteBaseline string   `name:"write-baseline" placeholder:"FILE" help:"Write that list as things are now, instead of a report."`
+	NoBaseline    bool     `name:"no-baseline" help:"Report everything, also where the settings name such a list."`
 	Ignored       bool     `help:"Of folders, also what a .gitignore passes over."`
 }
 
@@ -54,6 +55,9 @@ type checked struct {
 }
 
 func (v *checkVerb) Run(s *streams) error {
+	if err := v.take(s); err != nil {
+		return err
+	}
 	opt, err := v.supposed()
 	if err != nil {
 		return err
@@ -67,6 +71,7 @@ func (v *checkVerb) Run(s *streams) error {
 		return err
 	}
 	inputs, failed := gatherChosen(v.Paths, choice, s)
+	failed = failed || s.badSettings
 	if s.interrupted() {
 		return unfinished{"not every file was read, and nothing is answered"}
 	}
@@ -209,7 +214,9 @@ type checking struct {
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form) page {
 	c := checked{input: in}
-	c.result = checkSafely(in, check.Options{Score: how.Options, Load: lib.Loader(in.root, nil), Stop: stopped(ctx)})
+	opt := in.checks(how.Options, lib)
+	opt.Stop = stopped(ctx)
+	c.result = checkSafely(in, opt)
 	if c.result.Stopped {
 		return page{}
 	}
@@ -233,6 +240,7 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 	if c.known != nil && len(c.result.Faults) == 0 {
 		taken = c.onlyNew(c.known)
 	}
+	c.told()
 	var p page
 	if fault := check.Contained(func() { p = c.page(form) }); fault != nil {
 		c = checked{input: in, result: check.Failed(in.name, nil, fault)}
@@ -313,7 +321,7 @@ func fixAll(inputs []input, s *streams) (failed bool) {
 		var made int
 		if fault := check.Contained(func() { text, made = fixText(s.ctx, in, lib) }); fault != nil {
 			text, made = in.text, 0 // the check that follows says what is wrong
-			if r := checkSafely(*in, check.Options{Load: lib.Loader(in.root, nil)}); len(r.Faults) == 0 {
+			if r := checkSafely(*in, in.checks(score.Options{}, lib)); len(r.Faults) == 0 {
 				s.failed(in.path, fault)
 				failed = true
 			}
@@ -346,5 +354,7 @@ func fixAll(inputs []input, s *streams) (failed bool) {
 }
 
 func fixText(ctx context.Context, in *input, lib *folder.Library) (text string, made int) {
-	return check.Check(in.name, syntax.Parse(in.text), check.Options{Load: lib.Loader(in.root, nil), Stop: stopped(ctx)}).FixAll()
+	opt := in.checks(score.Options{}, lib)
+	opt.Stop = stopped(ctx)
+	return check.Check(in.name, syntax.Parse(in.text), opt).FixAll()
 }

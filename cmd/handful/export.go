@@ -7,6 +7,7 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/exchange"
+	"example.org/handful/lang/score"
 )
 
 type exportVerb struct {
@@ -36,7 +37,9 @@ func (v *exportVerb) Run(s *streams) error {
 		return exitCode(exitFailed)
 	}
 	in := inputs[0]
-	r := checkSafely(in, check.Options{Load: folder.NewLibrary().Loader(in.root, nil), Stop: stopped(s.ctx)})
+	opt := in.checks(score.Options{}, folder.NewLibrary())
+	opt.Stop = stopped(s.ctx)
+	r := checkSafely(in, opt)
 	if len(r.Faults) > 0 {
 		return s.failed(in.path, r.Faults[0])
 	}

@@ -13,6 +13,7 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/plan"
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
 )
@@ -134,7 +135,7 @@ func (v *planVerb) place(s *streams, in input) (*disk.Place, error) {
 
 // whatIfs says what would make a file playable as it is.
 func whatIfs(s *streams, in input, opt plan.Options) error {
-	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Load: opt.Load, Stop: stopped(s.ctx)})
+	r := check.Check(in.name, syntax.Parse(in.text), check.Options{Score: score.Options{Profile: opt.Usual, Uses: opt.Uses}, Load: opt.Load, Stop: stopped(s.ctx)})
 	tempo, list := plan.WhatIfs(r)
 	if s.interrupted() {
 		return unfinished{"what would help is not known yet"}
@@ -196,7 +197,8 @@ func (v *planVerb) read(s *streams) (input, plan.Options, error) {
 			}
 		}
 	}
-	opt.Load = folder.NewLibrary().Loader(inputs[0].root, nil)
+	how := inputs[0].checks(score.Options{}, folder.NewLibrary())
+	opt.Load, opt.Usual, opt.Uses = how.Load, how.Score.Profile, how.Score.Uses
 	return inputs[0], opt, nil
 }
 

@@ -87,14 +87,11 @@ func (c *checked) pathOf(w score.Where) string {
 	if w.File == 0 {
 		return c.path
 	}
-	name := filepath.FromSlash(c.result.Score.Sources[w.File].Name)
-	switch {
-	case filepath.IsAbs(c.path):
-		return filepath.Join(c.root, name)
-	case c.root == workingFolder():
-		return name
+	abs := filepath.Join(c.root, filepath.FromSlash(c.result.Score.Sources[w.File].Name))
+	if rel, err := filepath.Rel(workingFolder(), abs); err == nil && !filepath.IsAbs(c.path) {
+		return rel
 	}
-	return filepath.Join(filepath.Dir(c.path), name)
+	return abs
 }
 
 func (c *checked) lineText(w score.Where) string {

@@ -14,6 +14,7 @@ import (
 
 	"example.org/handful/cmd/handful/disk"
 	"example.org/handful/internal/folder"
+	"example.org/handful/internal/settings"
 	"example.org/handful/lang/check"
 )
 
@@ -36,6 +37,7 @@ type program struct {
 	Sheet       sheetVerb       `cmd:"" help:"Make what goes on the stands: cue sheets, set-up plans, packing lists, practice."`
 	Import      importVerb      `cmd:"" help:"Make a .handful file of written parts: MusicXML or MIDI."`
 	Export      exportVerb      `cmd:"" help:"Take the result out: MusicXML or MIDI."`
+	Init        initVerb        `cmd:"" help:"Write handful.toml, which says how a folder is checked and printed."`
 	New         newVerb         `cmd:"" help:"Write a small commented file to start from."`
 	Lsp         lspVerb         `cmd:"" help:"Be the language server of an editor."`
 	Version     versionVerb     `cmd:"" help:"Say which version this is."`
@@ -51,6 +53,9 @@ type streams struct {
 	out, err *output
 	model    *kong.Application
 	troubles []string // what could not be read, for reports that name it
+
+	settings    map[string]*settings.Settings // by the folder or the file
+	badSettings bool                          // something is wrong with some
 }
 
 // say puts an error before the person, in one line.

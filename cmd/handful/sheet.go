@@ -1,9 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 	"time"
 	"unicode"
@@ -13,6 +15,7 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/sheet"
 	"example.org/handful/lang/words"
 )
@@ -21,8 +24,8 @@ type sheetVerb struct {
 	Paths  []string `arg:"" name:"file" help:"Files of the programme, in order; folders for every .handful file below; - for standard input."`
 	Player string   `placeholder:"NAME" help:"Only this player's sheets."`
 	To     string   `enum:",text,html,pdf,svg" default:"" placeholder:"html|pdf|svg|text" help:"What to make. Without it: HTML, which also prints, into a folder, else text."`
-	Paper  string   `enum:"A4,Letter,A5,A3" default:"A4" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
-	For    string   `enum:"stand,desk,pit" default:"stand" placeholder:"stand|desk|pit" help:"From how far a cue sheet is read: on a stand, near by on a desk, or at a metre in a dark pit, where it is larger and heavier."`
+	Paper  string   `enum:",A4,Letter,A5,A3" default:"" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
+	For    string   `enum:",stand,desk,pit" default:"" placeholder:"stand|desk|pit" help:"From how far a cue sheet is read: on a stand, near by on a desk, or at a metre in a dark pit, where it is larger and heavier."`
 	Dark   bool     `help:"Cue sheets white on black."`
 	Folded string   `enum:"yes,no" default:"yes" placeholder:"yes|no" help:"Whether bars of a cue sheet that are like those before stand once."`
 	Font   string   `placeholder:"FILE.ttf" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic."`
@@ -41,6 +44,7 @@ The sheets say what the check says; run it first.`
 }
 
 func (v *sheetVerb) Run(s *streams) error {
+	v.take(s)
 	switch {
 	case v.To == "" && v.Out == "":
 		v.To = "text"
@@ -74,10 +78,25 @@ func (v *sheetVerb) Run(s *streams) error {
 	if err := v.put(docs, s); err != nil {
 		return err
 	}
-	if failed {
+	if failed || s.badSettings {
 		return exitCode(exitFailed)
 	}
 	return nil
+}
+
+// take has the settings of the first piece's folder decide what the command
+// line does not.
+func (v *sheetVerb) take(s *streams) {
+	dir := v.Paths[0]
+	if !isFolder(dir) {
+		dir = filepath.Dir(dir)
+	}
+	conf := s.settingsFor(dir)
+	v.Paper = cmp.Or(v.Paper, conf.Sheet.Paper, "A4")
+	v.For = cmp.Or(v.For, conf.Sheet.For, "stand")
+	if v.Out != "" {
+		v.To = cmp.Or(v.To, conf.Sheet.To)
+	}
 }
 
 // read reads and checks the pieces of the programme. Those that cannot be used
@@ -89,7 +108,9 @@ func (v *sheetVerb) read(s *streams) (results []*check.Result, pieces []input, f
 		if s.interrupted() {
 			break
 		}
-		r := checkSafely(in, check.Options{Load: lib.Loader(in.root, nil), Stop: stopped(s.ctx)})
+		opt := in.checks(score.Options{}, lib)
+		opt.Stop = stopped(s.ctx)
+		r := checkSafely(in, opt)
 		switch {
 		case r.Stopped:
 			return nil, nil, failed, unfinished{"no sheets were made"}

@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"example.org/handful/cmd/handful/disk"
 	"example.org/handful/internal/folder"
+	"example.org/handful/internal/settings"
 	"example.org/handful/lang/words"
 )
 
@@ -19,6 +21,7 @@ type input struct {
 	name string // its path within the root, with slashes
 	// within is the folder that no link may lead out of when it is written.
 	within string
+	conf   *settings.Settings // of the folder that it is in; nil for none
 }
 
 // gather reads every file that the paths mean: files themselves, folders for
@@ -63,7 +66,7 @@ func (g *gathering) fail(err error) {
 // path reads what one path means.
 func (g *gathering) path(p string) {
 	if p == "-" {
-		g.add(input{path: p, root: workingFolder(), name: p}, "standard input", func() (string, error) {
+		g.add(input{path: p, root: workingFolder(), name: p, conf: g.settingsFor(workingFolder())}, "standard input", func() (string, error) {
 			return folder.ReadAll(g.in, "standard input")
 		})
 		return
@@ -72,12 +75,15 @@ func (g *gathering) path(p string) {
 	for _, err := range errs {
 		g.fail(err)
 	}
+	if g.choice.Root != "" && isFolder(p) {
+		files = slices.DeleteFunc(files, func(f string) bool { return !g.settingsFor(filepath.Dir(f)).Meant(f) })
+	}
 	if len(files) == 0 && len(errs) == 0 {
 		g.fail(g.nothing(p)) // a gate on nothing must not pass
 	}
 	for _, f := range files {
-		in := input{path: f, within: p}
-		in.root, in.name = workspaceOf(f)
+		in := input{path: f, within: p, conf: g.settingsFor(filepath.Dir(f))}
+		in.root, in.name = workspaceOf(f, in.conf)
 		if filepath.Clean(f) == filepath.Clean(p) { // a file that was named itself
 			in.within = in.root
 		}
@@ -147,16 +153,17 @@ func workingFolder() string {
 }
 
 // workspaceOf is the folder that a file's use lines may read in, and the
-// file's name there: the working folder if the file is below it, else the
-// file's own folder.
-func workspaceOf(file string) (root, name string) {
+// file's name there: the folder of its settings, or else the working folder if
+// the file is below it, or else the file's own folder.
+func workspaceOf(file string, conf *settings.Settings) (root, name string) {
 	abs, err := filepath.Abs(file)
 	if err != nil {
 		return ".", filepath.ToSlash(file)
 	}
-	wd := workingFolder()
-	if rel, err := filepath.Rel(wd, abs); err == nil && filepath.IsLocal(rel) {
-		return wd, filepath.ToSlash(rel)
+	for _, dir := range []string{conf.Dir, workingFolder()} {
+		if rel, err := filepath.Rel(dir, abs); dir != "" && err == nil && filepath.IsLocal(rel) {
+			return dir, filepath.ToSlash(rel)
+		}
 	}
 	return filepath.Dir(abs), filepath.Base(abs)
 }
@@ -186,4 +193,9 @@ func newPlace(s *streams, file string, force bool) (*disk.Place, error) {
 
 func thereAlready(file string) error {
 	return fmt.Errorf("%s is there already and stays as it is; --force writes over it", file)
+}
+
+func isFolder(p string) bool {
+	info, err := os.Stat(p)
+	return err == nil && info.IsDir()
 }

@@ -81,8 +81,8 @@ func (p Pattern) Matches(name string, dir bool) bool {
 	return (dir || !p.folders) && doublestar.MatchUnvalidated(p.glob, name)
 }
 
-// matchesBelow says whether it speaks of a path or of a folder that it is in.
-func (p Pattern) matchesBelow(name string) bool {
+// MatchesBelow says whether it speaks of a path or of a folder that it is in.
+func (p Pattern) MatchesBelow(name string) bool {
 	for dir := false; name != "." && name != ""; name, dir = path.Dir(name), true {
 		if p.Matches(name, dir) {
 			return true
@@ -100,6 +100,13 @@ func decide(patterns []Pattern, matches func(Pattern) bool) (in, ok bool) {
 		}
 	}
 	return false, false
+}
+
+// Decide says whether the last of the patterns that speaks of a path, or of a
+// folder that it is in, matches it.
+func Decide(patterns []Pattern, name string) bool {
+	in, _ := decide(patterns, func(p Pattern) bool { return p.MatchesBelow(name) })
+	return in
 }
 
 // An ignoring is what the .gitignore files down to a folder say.
@@ -139,7 +146,7 @@ func (g *ignoring) passes(at string, dir bool) bool {
 		return true
 	}
 	if !dir && len(g.choice.Include) > 0 {
-		if in, _ := decide(g.choice.Include, func(p Pattern) bool { return p.matchesBelow(name) }); !in {
+		if !Decide(g.choice.Include, name) {
 			return true
 		}
 	}

@@ -156,7 +156,7 @@ func FuzzPattern(f *testing.F) {
 		}
 		if p, err := ParsePattern(line); err == nil {
 			p.Matches(name, true)
-			p.matchesBelow(name)
+			p.MatchesBelow(name)
 		}
 	})
 }

@@ -64,7 +64,7 @@ type job struct {
 }
 
 func (j *job) checks() check.Options {
-	return check.Options{Score: score.Options{TempoFactor: j.opt.TempoFactor}, Load: j.opt.Load}
+	return check.Options{Score: score.Options{TempoFactor: j.opt.TempoFactor, Profile: j.opt.Usual, Uses: j.opt.Uses}, Load: j.opt.Load}
 }
 
 func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite bool) (*job, error) {

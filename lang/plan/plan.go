@@ -58,7 +58,11 @@ type Options struct {
 	// TempoFactor multiplies every tempo; 0 is 1.
 	TempoFactor float64
 	Load        score.Loader
-	hardware    bool // ways that need gear beyond the usual may be taken
+	// Usual is the profile of players who do not say one, and Uses are files that
+	// the piece uses without saying so: as score.Options has them.
+	Usual    string
+	Uses     []string
+	hardware bool // ways that need gear beyond the usual may be taken
 	// Progress is told how far the work is; it may be nil.
 	Progress func(Progress)
 }

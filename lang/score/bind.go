@@ -22,6 +22,9 @@ type Options struct {
 	Without []string
 	// Profile is that of players who do not say one; "" is experienced.
 	Profile string
+	// Uses are files that the piece uses without saying so, behind those that it
+	// names, as the loader calls them.
+	Uses []string
 	// Remember keeps what a later score of the same piece can take over. It costs
 	// memory, so only those ask for it who will check the piece again.
 	Remember bool
@@ -45,6 +48,9 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 		b.sources = make(map[*Cue][]*Line, len(was.sources))
 	}
 	b.gather(name, f, nil, nil)
+	for _, of := range opt.Uses {
+		b.useToo(of)
+	}
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.neverPlayed, b.parts,
 		b.players, b.gears, b.written, b.omissions, b.cover, b.shelf,
@@ -115,6 +121,27 @@ func (b *binder) gather(name string, f *syntax.File, above []string, only map[st
 		if from != nil && !l.Broken && from.Text != "" {
 			b.use(me, at(me, i, from.Span()), from.Value(), part, above)
 		}
+	}
+}
+
+// useToo adds a file that the piece uses without saying so. What is wrong with
+// it is said at the piece's first line.
+func (b *binder) useToo(name string) {
+	if b.loaded[name] || len(b.Sources) >= MaxFiles {
+		return
+	}
+	where := b.wholeLine(0, 0)
+	if b.load == nil {
+		b.fault(syntax.RuleUse, where, "%s, which every piece of this folder uses, cannot be read here: there is no folder to find it in", syntax.Quote(name))
+		return
+	}
+	got, file, err := b.load("", name)
+	if err != nil {
+		b.fault(syntax.RuleUse, where, "every piece of this folder uses a file that is not to be had: %s", err)
+		return
+	}
+	if !b.loaded[got] {
+		b.gather(got, file, []string{b.Sources[0].Name}, nil)
 	}
 }
 
