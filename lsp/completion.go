@@ -294,7 +294,7 @@ func (c *completion) names(r role, quoted bool) {
 // toPlay are the instruments that a line may name: the player's first.
 func (c *completion) toPlay(first string) {
 	switch {
-	case first == "omit" || c.before[len(c.before)-1] == "for" && c.isLimb(first):
+	case first == "omit" || first == "together" || c.before[len(c.before)-1] == "for" && c.isLimb(first):
 		c.written(0)
 	default:
 		c.kitItems()
@@ -400,6 +400,8 @@ func snippetOf(f *syntax.Form) string {
 		return "accept ${1:short-change} at ${2:9} because \"${3:why}\"$0"
 	case "omit":
 		return "omit ${1:snare-drum} in ${2:8} of \"${3:Percussion 1}\" because \"${4:why}\"$0"
+	case "together":
+		return "together ${1:snare-drum} in ${2:8}$0"
 	case "title", "credit", "note", "use":
 		return f.Word + " \"$1\"$0"
 	}

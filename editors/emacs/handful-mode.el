@@ -48,12 +48,12 @@
      1 font-lock-builtin-face)
     (,(concat "^[ \t]*"
               (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
-                            "ending" "vamp" "order" "use" "omit" "accept" "from" "profile" "reach" "fastest"
-                            "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes" "table" "station"
-                            "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height" "fills" "over"
-                            "members" "row" "range" "octaves" "widths" "kettle" "doubler" "snares" "shares" "seat"
-                            "rings" "noise" "moves" "handling" "basis" "head" "weighs" "butt" "length" "speaks"
-                            "stops" "never" "stands" "carry" "way")
+                            "ending" "vamp" "order" "use" "omit" "together" "accept" "from" "profile" "reach"
+                            "fastest" "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes" "table"
+                            "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height"
+                            "fills" "over" "members" "row" "range" "octaves" "widths" "kettle" "doubler" "snares"
+                            "shares" "seat" "rings" "noise" "moves" "handling" "basis" "head" "weighs" "butt"
+                            "length" "speaks" "stops" "never" "stands" "carry" "way")
                           t)
               "\\_>")
      1 font-lock-keyword-face)
@@ -62,12 +62,12 @@
               (regexp-opt '("ahead" "yes" "written" "with" "wheels" "up" "two" "turns" "to" "takes" "student" "strokes"
                             "stops" "stool" "stays" "softest" "soft" "silent" "shaken" "seated" "rolls" "right"
                             "published" "professional" "pass" "page" "over" "or" "one-handed" "one" "on" "of"
-                            "nothing" "none" "no" "needs" "named" "moves" "mouth" "medium" "mallets" "loudest"
-                            "loud" "light" "lever" "left" "least" "lays" "late" "knee" "keeps" "itself" "is"
-                            "in" "holds" "heavy" "hard" "hands" "hand" "from" "four" "forearm" "for" "foot" "feet"
-                            "facing" "experienced" "end" "easy" "down" "damps" "costs" "common-practice" "chair"
-                            "careful" "by" "buzz" "butt" "both" "behind" "because" "awkward" "audible" "at" "as"
-                            "apart" "and")
+                            "nothing" "none" "no" "needs" "named" "much" "moves" "mouth" "medium" "matters" "mallets"
+                            "loudest" "loud" "little" "light" "lever" "left" "least" "lays" "late" "knee" "keeps"
+                            "itself" "is" "in" "holds" "heavy" "hard" "hands" "hand" "from" "four" "forearm"
+                            "for" "foot" "feet" "facing" "experienced" "end" "easy" "down" "damps" "costs" "common-practice"
+                            "chair" "careful" "by" "buzz" "butt" "both" "behind" "because" "awkward" "audible"
+                            "at" "as" "apart" "and")
                           t)
               "\\_>")
      1 font-lock-keyword-face)

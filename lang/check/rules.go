@@ -34,6 +34,7 @@ func Rules() []*Rule {
 		noisyChange,
 		notCarried,
 		notEnoughGear,
+		notTogether,
 		notWritten,
 		noteTwice,
 		oneHandOrnament,

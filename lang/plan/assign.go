@@ -70,6 +70,7 @@ type node struct {
 	picks  []plays // of the bar's passages, in their order
 	cost   float64
 	slots  []held  // four a person
+	groups []int8  // by what stays with one person: who has it; -1 nobody yet
 	owner  []plays // by track
 	load   []float64
 	has    []uint64 // by person: instruments, as bits; those beyond 64 share
@@ -110,9 +111,16 @@ func newSearch(p *piece, people []*person, width int) *search {
 // root is the beginning, with nothing given away.
 func (s *search) root() *node {
 	n := len(s.people)
-	root := &node{slots: make([]held, n*slots), owner: make([]plays, len(s.tracks)), load: make([]float64, n), has: make([]uint64, n)}
+	root := &node{slots: make([]held, n*slots), groups: slices.Repeat([]int8{-1}, len(s.groups)), owner: make([]plays, len(s.tracks)), load: make([]float64, n), has: make([]uint64, n)}
 	for i := range root.owner {
 		root.owner[i] = nobody
+	}
+	for g, list := range s.groups {
+		for _, q := range list {
+			if q.fixed && q.today.player >= 0 {
+				root.groups[g] = q.today.player
+			}
+		}
 	}
 	return root
 }
@@ -154,8 +162,8 @@ func (s *search) again(all []plays, from, until, width int, twos bool) ([]plays,
 	was := s.width
 	s.width, s.after, s.until, s.twos = width, all, s.bars[until-1][0].bar, twos
 	defer func() { s.width, s.after, s.until, s.twos = was, nil, 0, false }()
-	beam := []*node{s.before(all, from)}
 	end := min(until+tail, len(s.bars))
+	beam := []*node{s.before(all, from, end)}
 	for _, bar := range s.bars[from:end] {
 		beam = s.bar(beam, bar)
 	}
@@ -176,9 +184,17 @@ func (s *search) again(all []plays, from, until, width int, twos bool) ([]plays,
 	return out, now < old-1e-9
 }
 
-// before is the node that a plan has come to before a bar.
-func (s *search) before(all []plays, from int) *node {
+// before is the node that a plan has come to before a bar; what is given away from
+// another one on stays as it is.
+func (s *search) before(all []plays, from, end int) *node {
 	n := s.root()
+	for g, list := range s.groups {
+		for _, q := range list {
+			if pl := all[q.id]; pl.player >= 0 && (q.fixed || q.bar < s.bars[from][0].bar || q.bar > s.bars[end-1][0].bar) {
+				n.groups[g] = pl.player
+			}
+		}
+	}
 	for _, q := range s.passages {
 		if pl := all[q.id]; pl.player >= 0 {
 			n.has[pl.player] |= s.bit(q, pl)
@@ -252,7 +268,7 @@ func (s *search) distinct(open []*node) []*node {
 	seen := map[uint64][]*node{}
 	for _, n := range open {
 		h := n.hash()
-		if slices.ContainsFunc(seen[h], func(o *node) bool { return slices.Equal(o.slots, n.slots) && slices.Equal(o.owner, n.owner) }) {
+		if slices.ContainsFunc(seen[h], func(o *node) bool { return slices.Equal(o.slots, n.slots) && slices.Equal(o.owner, n.owner) && slices.Equal(o.groups, n.groups) }) {
 			continue
 		}
 		seen[h] = append(seen[h], n)
@@ -272,6 +288,9 @@ func (n *node) hash() uint64 {
 		}
 		mix(7)
 	}
+	for _, g := range n.groups {
+		mix(uint64(uint8(g)))
+	}
 	for _, o := range n.owner {
 		mix(uint64(uint8(o.player))<<16 | uint64(uint8(o.option))<<8 | uint64(o.slots))
 	}
@@ -279,7 +298,7 @@ func (n *node) hash() uint64 {
 }
 
 func (n *node) extend(passages int) *node {
-	e := &node{parent: n, picks: make([]plays, passages), cost: n.cost, slots: n.slots, owner: n.owner, load: n.load, has: n.has}
+	e := &node{parent: n, picks: make([]plays, passages), cost: n.cost, slots: n.slots, groups: n.groups, owner: n.owner, load: n.load, has: n.has}
 	for i := range e.picks {
 		e.picks[i] = plays{player: -2}
 	}
@@ -293,6 +312,12 @@ func (n *node) with(at int, pl placing, q *passage, s *search) *node {
 	e.picks[at] = pl.plays
 	e.cost = pl.cost
 	if pl.plays.player >= 0 {
+		for _, g := range q.groups {
+			if n.groups[g] != pl.plays.player {
+				e.groups = slices.Clone(e.groups)
+				e.groups[g] = pl.plays.player
+			}
+		}
 		e.load = slices.Clone(n.load)
 		e.load[pl.plays.player] += float64(q.sounds)
 		bit := s.bit(q, pl.plays)
@@ -377,7 +402,7 @@ func (s *search) place(out []placing, from int, n *node, bar []*passage, at int)
 func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, bool) {
 	person := s.people[pl.player]
 	o := &q.options[pl.option]
-	if !person.can(q, o, pl.slots) {
+	if !person.can(q, o, pl.slots) || n.apart(q, pl.player) {
 		return 0, false
 	}
 	if s.common[o.inst] != nil && len(s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return n.lately(bar, other) })) > 0 {
@@ -400,6 +425,16 @@ func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, 
 		cost += s.weights.Moved
 	}
 	return cost, true
+}
+
+// apart says whether somebody else has some of what a passage is to stay with.
+func (n *node) apart(q *passage, player int8) bool {
+	for _, g := range q.groups {
+		if have := n.groups[g]; have >= 0 && have != player {
+			return true
+		}
+	}
+	return false
 }
 
 // itself is what a way of playing costs by itself, for somebody.

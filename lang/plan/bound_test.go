@@ -3,6 +3,8 @@ package plan
 import (
 	"context"
 	"fmt"
+	"math"
+	"math/bits"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -114,8 +116,10 @@ func TestTheBoundIsWhatTryingEverySubsetFinds(t *testing.T) {
 		var b strings.Builder
 		fmt.Fprintf(&b, "meter 4/4\ntempo 30\nbars 2\n")
 		at := map[int][]int{} // moments, and the lines that have a stroke then
+		matters := make([]float64, len(kinds))
 		for l, kind := range kinds {
-			fmt.Fprintf(&b, "part \"P%d\"\n  %s", l+1, kind)
+			matters[l] = []float64{1, 1, 0.25, 3}[rng.IntN(4)]
+			fmt.Fprintf(&b, "part \"P%d\" matters %g\n  %s", l+1, matters[l], kind)
 			for bar := range 2 {
 				cell := ""
 				for c := range 4 {
@@ -131,15 +135,15 @@ func TestTheBoundIsWhatTryingEverySubsetFinds(t *testing.T) {
 			}
 			b.WriteString("\n")
 		}
-		want := 0
+		want := 0.0
 		for _, lines := range at { // every subset that is left out; the others need a hand each
-			least := len(lines)
+			least := math.Inf(1)
 			for out := range 1 << len(lines) {
-				gone := 0
-				for i := range lines {
-					gone += out >> i & 1
+				gone := 0.0
+				for i, l := range lines {
+					gone += float64(out>>i&1) * matters[l]
 				}
-				if len(lines)-gone <= 2*players {
+				if len(lines)-bits.OnesCount(uint(out)) <= 2*players {
 					least = min(least, gone)
 				}
 			}

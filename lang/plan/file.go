@@ -315,7 +315,7 @@ func (j *job) plan() (Plan, error) {
 
 // better gives back what is lost wherever that can be done.
 func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays {
-	all = j.search.improve(j.ctx, all)
+	all = j.search.gather(j.ctx, j.search.improve(j.ctx, all))
 	return j.search.redo(j.ctx, all, want, func(round int, all []plays) { j.tell(stage, round+1, mostRounds, j.value(all)) })
 }
 
@@ -566,18 +566,32 @@ const (
 	noPerson = "it is what the players here cannot or never play"
 	noGear   = "the gear has no more of it"
 	noSpeed  = "it is too fast for the hands there are"
+	notAlone = "it is to stay with the one who plays the rest of it, who cannot play it there"
 	noRoom   = "there is no room for it beside what those who are free have"
 )
 
 // ours says whether a reason is one that a plan gives.
 func ours(reason string) bool {
-	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed, noPerson, noGear, noRoom}, kindOf(reason))
+	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed, noPerson, noGear, noRoom, notAlone}, kindOf(reason))
 }
 
 // kindOf is a reason without its figures.
 func kindOf(reason string) string {
 	kind, _, _ := strings.Cut(reason, ": ")
 	return kind
+}
+
+// othersHave says whether a passage is to stay with something that somebody plays,
+// while there are others for it to be given to.
+func (j *job) othersHave(all []plays, q *passage) bool {
+	for _, g := range q.groups {
+		for _, o := range j.groups[g] {
+			if who := all[o.id].player; who >= 0 && slices.ContainsFunc(j.people, func(p *person) bool { return p.at != int(who) && p.anyWould(q) }) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // because is why a passage is left out, as one would say it at the stand.
@@ -598,6 +612,9 @@ func (j *job) because(all []plays, q *passage) string {
 	}
 	if !slices.ContainsFunc(q.options, func(o option) bool { return j.limitOf(o.inst) > 0 }) {
 		return noGear
+	}
+	if j.othersHave(all, q) {
+		return notAlone
 	}
 	i, _ := slices.BinarySearchFunc(j.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
 	var names []string

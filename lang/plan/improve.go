@@ -36,6 +36,7 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 		m.hit = s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return all[other.id] })
 	}
 	at, _ := slices.BinarySearchFunc(s.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
+	m.together()
 	m.beside(at)
 	m.next(at, -1)
 	m.next(at, 1)
@@ -68,6 +69,17 @@ type meeting struct {
 	o    *option
 	cost float64
 	hit  []*passage // that it cannot be played beside
+}
+
+// together finds what is to stay with the passage and somebody else has.
+func (m *meeting) together() {
+	for _, g := range m.q.groups {
+		for _, o := range m.groups[g] {
+			if p := m.all[o.id].player; o != m.q && p >= 0 && p != m.pl.player {
+				m.weigh(0, false, o)
+			}
+		}
+	}
 }
 
 // weigh adds what it costs to play another passage as well.
@@ -221,9 +233,17 @@ func (s *search) lost(all []plays) []*passage {
 // bestPlace is the cheapest way to play a passage at the cost of others that
 // weigh less together, and which those are; or nobody.
 func (s *search) bestPlace(all []plays, q *passage) (best plays, out []*passage) {
+	return s.bestOf(all, q, func(plays) bool { return true })
+}
+
+// bestOf is the cheapest of some ways.
+func (s *search) bestOf(all []plays, q *passage, may func(plays) bool) (best plays, out []*passage) {
 	best = nobody
 	least := 0.0
 	s.each(q, func(pl plays) {
+		if !may(pl) {
+			return
+		}
 		cost, hit := s.meets(all, q, pl)
 		if cost < 0 {
 			return
@@ -312,6 +332,43 @@ func (s *search) yield(all []plays) []plays {
 		}
 		s.note(q, pl, 1)
 		all[q.id] = pl
+	}
+	return all
+}
+
+// gather gives what stays with one person to somebody else, where less is lost so.
+func (s *search) gather(ctx context.Context, all []plays) []plays {
+	for _, list := range s.groups {
+		if !slices.ContainsFunc(list, func(q *passage) bool { return all[q.id].player < 0 }) || slices.ContainsFunc(list, func(q *passage) bool { return q.fixed }) {
+			continue
+		}
+		list = slices.Clone(list)
+		slices.SortStableFunc(list, func(a, b *passage) int { return cmp.Compare(b.weight, a.weight) })
+		for who := range s.people {
+			if ctx.Err() != nil {
+				return all
+			}
+			now := slices.Clone(all)
+			for _, q := range list {
+				now[q.id] = nobody
+			}
+			s.count(now)
+			for _, q := range list {
+				best, out := s.bestOf(now, q, func(pl plays) bool { return int(pl.player) == who })
+				if best == nobody {
+					continue
+				}
+				for _, h := range out {
+					s.note(h, now[h.id], -1)
+					now[h.id] = nobody
+				}
+				s.note(q, best, 1)
+				now[q.id] = best
+			}
+			if now = s.improve(ctx, now); s.value(now) < s.value(all)-1e-9 {
+				all = now
+			}
+		}
 	}
 	return all
 }

@@ -178,7 +178,7 @@ func (d *draft) errors() []*check.Finding {
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
 		own := fresh(f.Where) || len(f.Related) > 0 && fresh(f.Related[0].Where)
-		if f.Severity == check.Error && (own || f.Rule.Name != sameSpace) || own && !d.edge && atTheEdge(f) {
+		if f.Severity == check.Error && (own || f.Rule.Name != sameSpace) || own && f.Rule.Name == notTogether || own && !d.edge && atTheEdge(f) {
 			out = append(out, f)
 		}
 	}
@@ -191,8 +191,12 @@ func atTheEdge(f *check.Finding) bool {
 	return f.Severity == check.Warning && f.Timed && f.Window < f.Need.Floor-1e-6
 }
 
-// sameSpace is the rule about two things in one place.
-const sameSpace = "same-space"
+// sameSpace is the rule about two things in one place, and notTogether the one about
+// what is to stay with one person.
+const (
+	sameSpace   = "same-space"
+	notTogether = "not-together"
+)
 
 // makeRoom takes from a player what stands in something else of theirs: of the two
 // things the one that has less to do, where the plan gave it to them.

@@ -39,6 +39,8 @@ type passage struct {
 	fixed   bool // kept as it is today
 	today   plays
 	unison  []*passage // of other parts, that the same strokes give
+	groups  []int      // of what stays with one person, those it is in
+	worth   *score.Worth
 }
 
 // A plays says how a passage is played, or that it is not.
@@ -58,8 +60,9 @@ type piece struct {
 	bars     [][]*passage // by bar as played first, those with something written
 	weights  Weights
 	written  float64
-	keep     bool // what is left out stays left out
-	doubled  bool // some bars of several parts could be played by the same strokes
+	keep     bool         // what is left out stays left out
+	doubled  bool         // some bars of several parts could be played by the same strokes
+	groups   [][]*passage // what stays with one person each
 }
 
 // spans finds for every bar the first time that it is played.
@@ -107,7 +110,27 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 	p.number()
 	p.weigh()
 	p.unite(unite)
+	p.group()
 	return p
+}
+
+// group notes what stays with one person.
+func (p *piece) group() {
+	for _, t := range p.score.Together {
+		var list []*passage
+		for _, q := range p.passages {
+			if t.Has(q.track.part.Name, q.track.name, q.bar) || slices.ContainsFunc(q.unison, func(o *passage) bool { return t.Has(o.track.part.Name, o.track.name, o.bar) }) {
+				list = append(list, q)
+			}
+		}
+		if len(list) < 2 {
+			continue
+		}
+		for _, q := range list {
+			q.groups = append(q.groups, len(p.groups))
+		}
+		p.groups = append(p.groups, list)
+	}
 }
 
 // number gives passages their ids and bars what they have.
@@ -247,7 +270,7 @@ func (p *piece) time(q *passage, span int) {
 
 // weigh says what each passage is worth.
 func (p *piece) weigh() {
-	loudest := kit.Dynamic(0)
+	loudest, least := kit.Dynamic(0), 1.0
 	for _, q := range p.passages {
 		loudest = max(loudest, q.dyn[1])
 	}
@@ -259,9 +282,14 @@ func (p *piece) weigh() {
 		b.climax = b.loud == loudest && b.loud >= kit.F && b.metals == 1
 		for i, q := range bar {
 			q.weight = p.worth(q, &b, bar[:i]) * float64(q.sounds)
+			if q.worth = p.score.WorthOf(q.track.part.Name, q.track.name, q.bar); q.worth != nil {
+				q.weight *= q.worth.Times
+				least = min(least, q.worth.Times)
+			}
 			p.written += q.weight
 		}
 	}
+	p.weights.Lost /= least // so that a stroke of what matters least still outweighs how it is played
 }
 
 // A barSum is what all lines do in a bar.

@@ -34,7 +34,7 @@ func withoutSaid(f *syntax.File) string {
 // it, what is lost, and what would bring it back, each of which has been tried.
 func (j *job) sentences(d *draft) []string {
 	lost := j.losses(d.all)
-	return []string{j.decided(d, lost), lostWords(lost), j.bringsBack(d, lost)}
+	return []string{j.decided(d, lost), j.lostWords(lost), j.bringsBack(d, lost)}
 }
 
 func (j *job) decided(d *draft, lost []Loss) string {
@@ -54,6 +54,7 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	if n > 0 {
 		stays = fmt.Sprintf("lines go from one player to another %s", words.Count(n, "time", "times"))
 	}
+	stays += j.wished(d)
 	switch {
 	case len(j.why) > 0:
 		r := j.why[0]
@@ -64,7 +65,71 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	return fmt.Sprintf("What decided it: that nothing is lost; %s.", stays)
 }
 
-func lostWords(lost []Loss) string {
+// wished is what the file wants of a plan: what matters, and what stays with one person.
+func (j *job) wished(d *draft) string {
+	var out []string
+	more, lost := false, 0
+	for _, q := range j.passages {
+		if q.worth != nil && q.worth.Times > 1 {
+			more = true
+			if d.all[q.id].player < 0 {
+				lost += q.sounds
+			}
+		}
+	}
+	switch {
+	case more && lost == 0:
+		out = append(out, "all that is said to matter more is played")
+	case more:
+		out = append(out, fmt.Sprintf("of what is said to matter more, %s lost", words.Count(lost, "stroke is", "strokes are")))
+	}
+	for _, t := range j.score.Together {
+		for _, q := range j.passages {
+			if who := d.all[q.id].player; who >= 0 && t.Has(q.track.part.Name, q.track.name, q.bar) {
+				out = append(out, fmt.Sprintf("the %s %s %s with %s, as is wished", list(t.Names), barsWord(t.From, t.To), stay(len(t.Names)), j.people[who].name))
+				break
+			}
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "; " + strings.Join(out, "; ")
+}
+
+func stay(things int) string {
+	if things == 1 {
+		return "stays"
+	}
+	return "stay"
+}
+
+func barsWord(from, to int) string {
+	if from == to {
+		return fmt.Sprintf("in bar %d", from)
+	}
+	return "in bars " + bars(from, to)
+}
+
+// mattersLess is what a file says of something lost that matters less than other
+// things, or "".
+func (j *job) mattersLess(lost []Loss, name string) string {
+	for _, l := range lost {
+		if l.Line != name {
+			continue
+		}
+		if w := j.score.WorthOf(l.Part, l.Line, l.From); w != nil && w.Times < 1 {
+			because := ""
+			if w.Reason != "" {
+				because = ": " + w.Reason
+			}
+			return ", which matters less" + because
+		}
+	}
+	return ""
+}
+
+func (j *job) lostWords(lost []Loss) string {
 	if len(lost) == 0 {
 		return "What is lost: nothing."
 	}
@@ -87,7 +152,7 @@ func lostWords(lost []Loss) string {
 		if len(where) > 4 {
 			where = append(where[:3], fmt.Sprintf("%d more places", len(where)-3))
 		}
-		parts = append(parts, fmt.Sprintf("%s of the %s (%s)", words.Count(strokes[name], "stroke", "strokes"), name, barWord(lost, name)+" "+list(where)))
+		parts = append(parts, fmt.Sprintf("%s of the %s (%s%s)", words.Count(strokes[name], "stroke", "strokes"), name, barWord(lost, name)+" "+list(where), j.mattersLess(lost, name)))
 	}
 	return "What is lost: " + list(parts) + "."
 }

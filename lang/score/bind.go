@@ -53,7 +53,7 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	}
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.neverPlayed, b.parts,
-		b.players, b.gears, b.written, b.omissions, b.cover, b.shelf,
+		b.players, b.gears, b.written, b.wishes, b.cover, b.shelf,
 	} {
 		if opt.Stop != nil && opt.Stop() {
 			break

@@ -57,8 +57,10 @@ func (x voiceIndex) overlapping(voice string, from, to int) []*Line {
 	return out
 }
 
-// omissions takes out what the arranger says nobody plays.
-func (b *binder) omissions() {
+// wishes reads what the arranger says nobody plays, how much things matter, and what
+// stays with one person.
+func (b *binder) wishes() {
+	b.worths()
 	src := b.Sources[0]
 	for i, l := range src.File.Lines {
 		if l.Broken {
@@ -67,6 +69,10 @@ func (b *binder) omissions() {
 		switch s := l.Stmt.(type) {
 		case *syntax.Omit:
 			b.omit(i, s)
+		case *syntax.Matters:
+			b.matters(i, s)
+		case *syntax.Together:
+			b.together(i, s)
 		case *syntax.Accept:
 			b.accept(i, s)
 		}

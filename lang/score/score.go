@@ -104,6 +104,8 @@ type Score struct {
 	Parts     []*Part
 	Players   []*Player
 	Omits     []*Omit
+	Worths    []*Worth    // how much parts, lines and passages matter; nothing else is said to
+	Together  []*Together // passages that stay with one person
 	Accepts   []*Accept
 	Gear      []*Gear // what there is; nothing is said of anything else
 	Shared    []*Item // the kit that everybody shares: of each thing there is one

@@ -36,6 +36,12 @@ func summary(s *Score) string {
 	for _, o := range s.Omits {
 		fmt.Fprintln(&b, "omit", o.Name, o.From, o.To)
 	}
+	for _, w := range s.Worths {
+		fmt.Fprintln(&b, "worth", w.Part, w.Name, w.From, w.To, w.Times)
+	}
+	for _, t := range s.Together {
+		fmt.Fprintln(&b, "together", t.Names, t.Part, t.From, t.To)
+	}
 	for _, a := range s.Accepts {
 		fmt.Fprintln(&b, "accept", a.Rule)
 	}

@@ -243,6 +243,27 @@ type (
 		Of     *Str   `parser:"| 'of' @@ )*" is:"part"`
 		Reason *Str   `parser:"( 'because' @@ )?"`
 	}
+	// Matters is NAME matters much|little|N [in RANGE …] [of "PART"] [because "…"].
+	Matters struct {
+		What   Name   `parser:"@@" is:"instrument"`
+		Much   Worth  `parser:"'matters' @@"`
+		In     []Atom `parser:"( 'in' ( (?! 'of' | 'because' ) @@ )+" is:"place"`
+		Of     *Str   `parser:"| 'of' @@ )*" is:"part"`
+		Reason *Str   `parser:"( 'because' @@ )?"`
+	}
+	// Worth is how much something matters: much, little, or as many times.
+	Worth struct {
+		Times *Num  `parser:"( @@"`
+		Word  *Name `parser:"| @@ )" is:"word" of:"much|little"`
+	}
+	// Together is together NAME [and NAME …] [in RANGE …] [of "PART"] [because "…"].
+	Together struct {
+		What   Name   `parser:"'together' @@" is:"instrument"`
+		And    []Name `parser:"( 'and' @@ )*" is:"instrument"`
+		In     []Atom `parser:"( 'in' ( (?! 'of' | 'because' ) @@ )+" is:"place"`
+		Of     *Str   `parser:"| 'of' @@ )*" is:"part"`
+		Reason *Str   `parser:"( 'because' @@ )?"`
+	}
 	// Accept is accept RULE [at PLACE] [in RANGE] [for PLAYER] because "…".
 	Accept struct {
 		Rule   Name   `parser:"'accept' @@" is:"rule"`
@@ -255,10 +276,12 @@ type (
 
 // Statements that open a block.
 type (
-	// Part is part "Percussion 2" [in "ferry.musicxml"].
+	// Part is part "Percussion 2" [in "ferry.musicxml"] [matters 3 [because "…"]].
 	Part struct {
-		Name Title `parser:"'part' @@" is:"part defines"`
-		In   *Str  `parser:"( 'in' @@ )?" is:"file"`
+		Name   Title  `parser:"'part' @@" is:"part defines"`
+		In     *Str   `parser:"( 'in' @@ )?" is:"file"`
+		Much   *Worth `parser:"( 'matters' @@"`
+		Reason *Str   `parser:"  ( 'because' @@ )? )?"`
 	}
 	// Player is player Nell.
 	Player struct {
@@ -510,6 +533,8 @@ func (*Vamp) stmt()      {}
 func (*Order) stmt()     {}
 func (*Use) stmt()       {}
 func (*Omit) stmt()      {}
+func (*Matters) stmt()   {}
+func (*Together) stmt()  {}
 func (*Accept) stmt()    {}
 func (*Part) stmt()      {}
 func (*Player) stmt()    {}

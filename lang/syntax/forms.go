@@ -72,6 +72,7 @@ type grammar struct {
 	item  *Form
 	more  *Form
 	stock *Form
+	worth *Form
 }
 
 var rules = sync.OnceValue(func() *grammar {
@@ -94,9 +95,10 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Order]("order", "order 1-16 9-14 17-32", "the whole road map spelled out", "order 1-16 9-14 17-32", InHead, 0),
 		form[Use]("use", `use "kit.handful"`, "shared kits, instruments and parts", `use "kit.handful"`, InHead, 0),
 		form[Omit]("omit", `omit INSTRUMENT [in RANGE] [of "PART"] because "…"`, "a written passage that nobody plays, and why", `omit snare-drum in 8 of "Percussion 1" because "the drum set has it"`, InHead, 0),
+		form[Together]("together", `together INSTRUMENT [and INSTRUMENT …] [in RANGE] [of "PART"] [because "…"]`, "a passage that stays with one person, whoever that is", `together snare-drum and bass-drum in 41-48 because "they are one groove"`, InHead, 0),
 		form[Accept]("accept", `accept RULE [at PLACE] [in RANGE] [for PLAYER] because "…"`, "a finding the arranger has weighed, and why", `accept short-change at 9 because "a breath before the mark"`, InHead, 0),
 
-		form[Part]("part", `part "Percussion 2" [in "FILE"]`, "opens what was written for one part", `part "Percussion 2"`, InHead, InPart),
+		form[Part]("part", `part "Percussion 2" [in "FILE"] [matters much|little|TIMES [because "…"]]`, "opens what was written for one part, and says how much it matters", `part "Percussion 2" matters 3`, InHead, InPart),
 		form[Player]("player", "player NAME", "opens who covers it", "player Nell", InHead, InPlayer),
 		form[Kit]("kit", "kit", "opens a set-up: the player's, or everybody's above the first player", "kit", InHead|InPlayer, InKit),
 		form[Gear]("gear", "gear", "opens what there is: nobody plays more of a thing than it names", "gear", InHead, InGear),
@@ -162,6 +164,7 @@ var rules = sync.OnceValue(func() *grammar {
 	g.item = form[Item]("NAME", "INSTRUMENT BARS in a part; NAME [is KIND] [MOUNT] [at …] [facing DEGREES] in a kit", "what is written, or what stands where", "woodblock clamped at left 30 ahead 45 facing 90", InPart|InKit, 0)
 	g.more = form[More]("|", "| 1 2 | 3 4 |", "bars that go on from the line above", "| 1 2 | 3 4", InPart|InPlayer, 0)
 	g.stock = form[Amounts]("2", `2 snare-drum, 1 bass-drum "the hall's"`, "how many there are of a thing, and whose they are", `2 snare-drum, 1 bass-drum "the hall's"`, InGear, 0)
+	g.worth = form[Matters]("matters", `INSTRUMENT matters much|little|TIMES [in RANGE] [of "PART"] [because "…"]`, "how many strokes each of its strokes counts as where something has to be left out: little is a quarter, much is four", `triangle matters little in 9-16 because "the piccolo has it"`, InHead|InPart, 0)
 	return g
 })
 
@@ -173,7 +176,7 @@ func Forms() []*Form { return rules().forms }
 // of a thing, a bar line, a number.
 func Wordless() []*Form {
 	g := rules()
-	return []*Form{g.limb, g.item, g.more, g.stock}
+	return []*Form{g.limb, g.item, g.more, g.stock, g.worth}
 }
 
 // Limbs are the words that open a limb's line, with what they mean.
@@ -186,11 +189,15 @@ func Limbs() (list [][2]string) {
 	return list
 }
 
-// formOf finds the form of a line by its first token.
-func formOf(first string, isBars bool) *Form {
+// formOf finds the form of a line by its first token, and behind a name by whether
+// the line says how much that matters.
+func formOf(first, behind string, isBars bool) *Form {
 	g := rules()
 	if isBars {
 		return g.more
+	}
+	if first == mattersWord {
+		return g.worth
 	}
 	if f, ok := g.by[first]; ok {
 		return f
@@ -201,7 +208,28 @@ func formOf(first string, isBars bool) *Form {
 	if isLimb(first) {
 		return g.limb
 	}
+	if saysItMatters(behind) {
+		return g.worth
+	}
 	return g.item
+}
+
+const mattersWord = "matters"
+
+// saysItMatters says whether a name, of a few words at most, goes on so that the line
+// is about how much it matters.
+func saysItMatters(text string) bool {
+	for at, words := 0, 0; words < 4; words++ {
+		kind, from, to := nextToken(text, at)
+		if kind != tokWord {
+			return false
+		}
+		if text[from:to] == mattersWord {
+			return true
+		}
+		at = to
+	}
+	return false
 }
 
 // FormFor is the form of a line that may not be whole yet, where it stands in
@@ -213,8 +241,11 @@ func FormFor(text string, in Block) *Form {
 	}
 	_, from, to := nextToken(at, 0)
 	first, _ := firstWord(at, from, to)
-	f := formOf(first, at[0] == '|')
-	if f == rules().item && in&(InPart|InKit) == 0 || f == rules().stock && in&InGear == 0 {
+	f := formOf(first, at[to:], at[0] == '|')
+	switch {
+	case f == rules().item && in&(InPart|InKit) == 0:
+		return rules().worth // the one that begins with a name and stands anywhere
+	case f == rules().stock && in&InGear == 0:
 		return nil
 	}
 	return f

@@ -28,8 +28,11 @@ const (
 // where only bars may follow. The beginning ends with a whole word.
 func Next(text string, in Block) []Expected {
 	form := FormFor(text, in)
-	if form == nil || form == rules().item && in == InPart {
+	if form == nil {
 		return nil
+	}
+	if form == rules().item && in == InPart { // bars, or how much it matters
+		form = rules().worth
 	}
 	var before []lexer.Token
 	for words := (&reading{text: text, goesOn: true}); len(before) <= mostAhead; {

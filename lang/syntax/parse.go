@@ -258,7 +258,7 @@ func ParseLine(text string) *Line {
 	if kind == tokWord {
 		first, end = firstWord(text, from, to)
 	}
-	line.Form = formOf(first, kind == tokBars)
+	line.Form = formOf(first, text[end:], kind == tokBars)
 	words := reading{text: text}
 	stmt, err := line.Form.parse(&words)
 	line.Stmt = stmt

@@ -166,7 +166,7 @@ func (r *reading) opening(t token) token {
 		r.want = wantTitle
 	case "part":
 		r.want = wantPart
-	case "omit", "accept", "instrument", "implement":
+	case "omit", "together", "accept", "instrument", "implement":
 		r.want = wantName
 	case "station", "table", "kit":
 		r.want = wantClause
@@ -392,6 +392,9 @@ func (r *reading) clause(t token) token {
 	case "and": // a second thing in the hand
 		if _, _, verb := said().verb.match(r.text, r.peek(r.at).from, r.peek(r.at).to); r.limb && !verb {
 			r.want = wantThing
+		}
+		if r.first == "together" {
+			r.want = wantName
 		}
 	case "for":
 		if r.first == "accept" {
