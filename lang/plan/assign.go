@@ -268,7 +268,9 @@ func (s *search) distinct(open []*node) []*node {
 	seen := map[uint64][]*node{}
 	for _, n := range open {
 		h := n.hash()
-		if slices.ContainsFunc(seen[h], func(o *node) bool { return slices.Equal(o.slots, n.slots) && slices.Equal(o.owner, n.owner) && slices.Equal(o.groups, n.groups) }) {
+		if slices.ContainsFunc(seen[h], func(o *node) bool {
+			return slices.Equal(o.slots, n.slots) && slices.Equal(o.owner, n.owner) && slices.Equal(o.groups, n.groups)
+		}) {
 			continue
 		}
 		seen[h] = append(seen[h], n)

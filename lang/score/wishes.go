@@ -9,8 +9,8 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// How many strokes one stroke counts as of what matters little and of what matters
-// much, and the least and the most that a piece may say: judgement.
+// What share of a stroke one stroke counts as of what matters little, how many of
+// what matters much, and the least share and the most that a piece may say: judgement.
 const (
 	Little    = 0.25
 	Much      = 4
