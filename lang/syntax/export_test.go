@@ -1,4 +1,36 @@
 package syntax
 
+import (
+	"reflect"
+
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
 // PrintedAll is Print, and whether all of the node was written.
 var PrintedAll = printed
+
+// BothWays reads a line by the productions that are written by hand, nil where
+// they leave it to the grammar, and by the grammar. It says whether the
+// statement has such productions.
+func BothWays(text string) (byHand, byGrammar Stmt, written bool, err error) {
+	kind, from, to := nextToken(text, 0)
+	if kind == lexer.EOF || kind == tokBad || kind == tokString || kind == tokEquals {
+		return nil, nil, false, nil
+	}
+	first := text[from:to]
+	if kind == tokWord {
+		first, _ = firstWord(text, from, to)
+	}
+	f := formOf(first, kind == tokBars)
+	node, written := reflect.New(f.node).Interface().(direct)
+	if !written {
+		return nil, nil, false, nil
+	}
+	u := upcoming{words: &reading{text: text}}
+	u.next()
+	if node.direct(&u) && u.ends() {
+		byHand = node.(Stmt)
+	}
+	byGrammar, err = f.byGrammar(&reading{text: text})
+	return byHand, byGrammar, true, err
+}

@@ -37,6 +37,8 @@ type Form struct {
 	Sample string
 	node   reflect.Type // the statement's own node
 	parse  func(*reading) (Stmt, error)
+	// byGrammar parses without the productions that are written by hand.
+	byGrammar func(*reading) (Stmt, error)
 }
 
 // form builds the parser of one statement type when it is first needed.
@@ -47,19 +49,33 @@ func form[T any, P interface {
 	parser := sync.OnceValue(func() *participle.Parser[T] {
 		return participle.MustBuild[T](participle.Lexer(tokens{}), participle.UseLookahead(2))
 	})
+	byGrammar := func(r *reading) (Stmt, error) {
+		lex, err := lexer.Upgrade(r)
+		if err != nil {
+			return nil, err
+		}
+		node, err := parser().ParseFromLexer(lex)
+		if node == nil {
+			return nil, err
+		}
+		return P(node), err
+	}
+	parse := byGrammar
+	if _, ok := any(P(nil)).(direct); ok {
+		parse = func(r *reading) (Stmt, error) {
+			node := P(new(T))
+			u := upcoming{words: r}
+			u.next()
+			if any(node).(direct).direct(&u) && u.ends() {
+				return node, nil
+			}
+			*r = reading{text: r.text}
+			return byGrammar(r)
+		}
+	}
 	return &Form{
 		Word: word, Shape: shape, Says: says, Sample: sample, In: in, Opens: opens, node: reflect.TypeFor[T](),
-		parse: func(r *reading) (Stmt, error) {
-			lex, err := lexer.Upgrade(r)
-			if err != nil {
-				return nil, err
-			}
-			node, err := parser().ParseFromLexer(lex)
-			if node == nil {
-				return nil, err
-			}
-			return P(node), err
-		},
+		parse: parse, byGrammar: byGrammar,
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -465,4 +466,29 @@ func BenchmarkReparse(b *testing.B) {
 	for i := 0; b.Loop(); i++ {
 		f = Reparse([2]string{other, text}[i%2], f)
 	}
+}
+
+// BenchmarkParse reads the lines of pieces, no two of them alike.
+func BenchmarkParse(b *testing.B) {
+	names, _ := filepath.Glob("../../examples/*.handful")
+	var lines []string
+	size := 0
+	for _, n := range names {
+		text, err := os.ReadFile(n)
+		require.NoError(b, err)
+		for _, l := range strings.Split(string(text), "\n") {
+			if l != "" && !slices.Contains(lines, l) {
+				lines = append(lines, l)
+				size += len(l)
+			}
+		}
+	}
+	b.SetBytes(int64(size))
+	b.ReportAllocs()
+	for b.Loop() {
+		for _, l := range lines {
+			ParseLine(l)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(lines)), "ns/line")
 }
