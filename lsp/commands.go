@@ -22,10 +22,11 @@ const (
 	commandPlanHere  = "handful.planHere"
 	commandCover     = "handful.cover"
 	commandPlanLines = "handful.planLines"
+	commandWithout   = "handful.without"
 )
 
 func commandNames() []string {
-	return []string{commandSheet, commandPlan, commandExport, commandPlanHere, commandCover, commandPlanLines}
+	return []string{commandSheet, commandPlan, commandExport, commandPlanHere, commandCover, commandPlanLines, commandWithout}
 }
 
 func arguments(args ...any) []protocol.LSPAny {
@@ -53,7 +54,7 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		return nil, refuse("%s wants the URI of an open document", p.Command)
 	}
 	run := map[string]func(context.Context, uri.URI, []string) (string, error){
-		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover, commandPlanLines: s.planLines,
+		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover, commandPlanLines: s.planLines, commandWithout: s.absent,
 	}[p.Command]
 	if run == nil {
 		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))

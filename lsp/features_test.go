@@ -836,6 +836,48 @@ func TestAPieceIsPlannedFromTheEditor(t *testing.T) {
 	t.Errorf("no action covers it: %v", actions)
 }
 
+// Somebody is not there: offered at their line; the page answers, the text changes, and
+// everybody else's lines stay.
+func TestWithoutSomebodyFromTheEditor(t *testing.T) {
+	c := start(t, able, nil)
+	const text = "tempo 60\nbars 2\npart \"P\"\n  woodblock | 1 | 1\n  triangle | 2 | 2\nplayer Ida\n  R woodblock as written\nplayer Max\n  L triangle as written\n"
+	c.open("untitled:ill", text)
+	var actions []struct {
+		Command struct {
+			Command   string
+			Arguments []string
+		}
+	}
+	c.call("textDocument/codeAction", obj{"textDocument": doc("untitled:ill"), "range": span(7, 1, 7, 2), "context": obj{"diagnostics": arr{}}}, &actions)
+	for _, a := range actions {
+		if a.Command.Command != "handful.without" {
+			continue
+		}
+		assert.Equal(t, "Max", a.Command.Arguments[1])
+		var said string
+		c.call("workspace/executeCommand", obj{"command": a.Command.Command, "arguments": arr{a.Command.Arguments[0], "Max"}}, &said)
+		assert.Contains(t, said, "Ida takes 2 strokes over, and nothing is lost")
+		m, ok := c.wait(func() (message, bool) {
+			for _, m := range c.notes {
+				if m.Method == "workspace/applyEdit" {
+					return m, true
+				}
+			}
+			return message{}, false
+		})
+		require.True(t, ok)
+		var p struct{ Edit json.RawMessage }
+		require.NoError(t, json.Unmarshal(m.Params, &p))
+		after := applied(t, text, p.Edit)
+		assert.Contains(t, after, "player Ida\n  R woodblock as written\n")
+		assert.NotContains(t, after, "player Max")
+		assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.without", "arguments": arr{a.Command.Arguments[0]}}).Code)
+		assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.without", "arguments": arr{a.Command.Arguments[0], "Nobody"}}).Code)
+		return
+	}
+	t.Errorf("nothing is offered: %v", actions)
+}
+
 func TestLinesAreGivenAwayAnew(t *testing.T) {
 	c := start(t, able, nil)
 	text := "tempo 60\nbars 4\npart \"P\"\n  woodblock | 1 3 | % x3\n  cowbell | 2 4 | % x3\nplayer Ida\n  R woodblock with snare-stick as written\n  R cowbell with snare-stick | 9\nplayer Per\n"

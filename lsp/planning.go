@@ -13,6 +13,7 @@ import (
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/plan"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/sheet"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
 )
@@ -158,14 +159,46 @@ func (s *session) putPlan(ctx context.Context, id uri.URI, players string, keep 
 		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeInfo, Message: "handful: no plan was found that is better than what is written: nothing is changed"})
 		return "", nil
 	}
-	got, err := s.client.ApplyEdit(ctx, &protocol.ApplyWorkspaceEditParams{Label: &label, Edit: *s.editOf(d, differenceOf(d.parsed(), p.Text))})
+	return "", s.put(ctx, d, p.Text, label)
+}
+
+// absent gives away what somebody plays who is not there, leaves everything else as it
+// is, and answers with the page that says what changes. The name comes behind the URI.
+func (s *session) absent(ctx context.Context, id uri.URI, args []string) (string, error) {
+	if len(args) == 0 {
+		return "", refuse("%s wants the name of whoever is not there", commandWithout)
+	}
+	d, err := s.find(ctx, id)
+	if err != nil {
+		return "", err
+	}
+	report := s.progress("planning " + d.name)
+	defer report(1, 1)
+	conf := d.analysis.conf
+	a, err := plan.Absent(ctx, d.name, d.parsed(), plan.Options{Without: args, Load: d.analysis.load, TempoFactor: conf.factor(), Usual: conf.Profile, Uses: conf.uses})
 	switch {
 	case err != nil:
-		return "", err
-	case !got.Applied:
-		return "", refuse("the editor did not take the plan: the text may have changed meanwhile")
+		return "", refuse("%v", err)
+	case ctx.Err() != nil:
+		return "", ctx.Err()
 	}
-	return "", nil
+	page := sheet.Absent(a, sheet.Options{})
+	if s.can.applyEdit {
+		label := "without " + args[0]
+		if err := s.put(ctx, d, a.Plan.Text, label); err != nil {
+			return "", err
+		}
+	}
+	return page.Text(), nil
+}
+
+// put makes a document what a plan says.
+func (s *session) put(ctx context.Context, d *document, text, label string) error {
+	got, err := s.client.ApplyEdit(ctx, &protocol.ApplyWorkspaceEditParams{Label: &label, Edit: *s.editOf(d, differenceOf(d.parsed(), text))})
+	if err == nil && !got.Applied {
+		err = refuse("the editor did not take the plan: the text may have changed meanwhile")
+	}
+	return err
 }
 
 func first(args []string) string {
@@ -213,6 +246,9 @@ func planActions(d *document, r *check.Result, at protocol.Range) []*protocol.Co
 	}
 	if cues := len(givable(r, line, last)); cues > 0 {
 		add(protocol.CodeActionKindRefactorRewrite, "give "+words.Count(cues, "line", "lines")+" away anew, and leave the rest as it is", commandPlanLines, strconv.Itoa(line), strconv.Itoa(last))
+	}
+	if p, ok := d.parsed().Lines[line].Stmt.(*syntax.Player); ok && len(r.Score.Players) > 1 {
+		add(protocol.CodeActionKindRefactorRewrite, p.Name.Value()+" is not there: give that away, and leave the rest as it is", commandWithout, p.Name.Value())
 	}
 	if opens {
 		add(protocol.CodeActionKindRefactorRewrite, "plan this piece anew for its players", commandPlanHere)

@@ -14,6 +14,7 @@ import (
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/plan"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/sheet"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
 )
@@ -24,6 +25,7 @@ type planVerb struct {
 	Player  []string `sep:"none" placeholder:"NAME" help:"Who they are; may be given again. Who is not in the file is added."`
 	Profile string   `enum:",student,experienced,professional" default:"" placeholder:"student|experienced|professional" help:"What people are who are added."`
 	Without []string `sep:"none" placeholder:"NAME" help:"Who is not there; may be given again."`
+	Anew    bool     `help:"With --without: everything may be given away anew, not only what is missing."`
 	Fewest  bool     `help:"Find the fewest players who lose nothing, and say why one fewer would."`
 	WhatIf  bool     `name:"what-if" help:"Of the file as it is: at which tempo it becomes playable, and which single change frees the most."`
 	Keep    bool     `help:"Leave every cue as it is and only add to them."`
@@ -40,7 +42,8 @@ func (v *planVerb) Help() string {
 has no errors. The report says what is lost, and why no plan could lose less.
 
   handful plan show.handful --players 2 -o two.handful    four parts, two people
-  handful plan show.handful --without Nell                one is ill: now what?
+  handful plan show.handful --without Nell                one is ill: a page of what changes, and what to carry
+  handful plan show.handful --without Nell -o new.handful and the file that goes with it
   handful plan show.handful --keep                        give away only what nobody plays yet`
 }
 
@@ -62,6 +65,8 @@ func (v *planVerb) Run(s *streams) error {
 		work = func() { err = whatIfs(s, in, opt) }
 	case v.Fewest:
 		work = func() { err = fewest(s, in, opt) }
+	case v.absent():
+		work = func() { err = v.page(s, in, opt, place) }
 	}
 	if fault := check.Contained(work); fault != nil {
 		return s.failed(in.path, fault)
@@ -113,6 +118,38 @@ func (v *planVerb) whole(s *streams, in input, opt plan.Options, place *disk.Pla
 	reportPlan(report, &p)
 	if p.Stopped && s.interrupted() {
 		return unfinished{"this plan is the best so far, and there may be a better one"}
+	}
+	return nil
+}
+
+// absent says whether the question is what becomes of the piece without somebody,
+// everything else staying as it is.
+func (v *planVerb) absent() bool {
+	return len(v.Without) > 0 && !v.Anew && !v.Keep && v.Players == nil && len(v.Player) == 0
+}
+
+// page answers it on one page, and writes the file that goes with it where that is
+// asked for.
+func (v *planVerb) page(s *streams, in input, opt plan.Options, place *disk.Place) error {
+	a, err := plan.Absent(s.ctx, in.name, syntax.Parse(in.text), opt)
+	if err != nil {
+		return fmt.Errorf("%s: %w", in.path, err)
+	}
+	doc := sheet.Absent(a, sheet.Options{})
+	if _, err := io.WriteString(s.out, cleanLines(doc.Text())); err != nil {
+		return err
+	}
+	switch {
+	case place == nil:
+	case a.Plan.Stopped && place.There():
+		return unfinished{clean(v.Output) + " stays as it is"}
+	default:
+		if err := place.Write([]byte(a.Plan.Text)); err != nil {
+			return err
+		}
+	}
+	if a.Plan.Stopped && s.interrupted() {
+		return unfinished{"this is the best so far, and there may be a better one"}
 	}
 	return nil
 }

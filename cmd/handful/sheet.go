@@ -15,22 +15,25 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/plan"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
 )
 
 type sheetVerb struct {
-	Paths  []string `arg:"" name:"file" help:"Files of the programme, in order; folders for every .handful file below; - for standard input."`
-	Player string   `placeholder:"NAME" help:"Only this player's sheets."`
-	To     string   `enum:",text,html,pdf,svg" default:"" placeholder:"html|pdf|svg|text" help:"What to make. Without it: HTML, which also prints, into a folder, else text."`
-	Paper  string   `enum:",A4,Letter,A5,A3" default:"" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
-	For    string   `enum:",stand,desk,pit" default:"" placeholder:"stand|desk|pit" help:"From how far a cue sheet is read: on a stand, near by on a desk, or at a metre in a dark pit, where it is larger and heavier."`
-	Dark   bool     `help:"Cue sheets white on black."`
-	Folded string   `enum:"yes,no" default:"yes" placeholder:"yes|no" help:"Whether bars of a cue sheet that are like those before stand once."`
-	Font   string   `placeholder:"FILE.ttf" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic."`
-	Out    string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there. Sheets made before are written over, other files stay."`
-	Force  bool     `help:"Write over other files of the same names, and over sheets that were changed by hand."`
+	Paths   []string `arg:"" name:"file" help:"Files of the programme, in order; folders for every .handful file below; - for standard input."`
+	Player  string   `placeholder:"NAME" help:"Only this player's sheets."`
+	Without []string `sep:"none" placeholder:"NAME" help:"Somebody is not there: the page for the hour before the concert, and the sheets of everybody who plays something new; may be given again."`
+	To      string   `enum:",text,html,pdf,svg" default:"" placeholder:"html|pdf|svg|text" help:"What to make. Without it: HTML, which also prints, into a folder, else text."`
+	Paper   string   `enum:",A4,Letter,A5,A3" default:"" placeholder:"A4|Letter|A5|A3" help:"What it is printed on; A4 is the default."`
+	For     string   `enum:",stand,desk,pit" default:"" placeholder:"stand|desk|pit" help:"From how far a cue sheet is read: on a stand, near by on a desk, or at a metre in a dark pit, where it is larger and heavier."`
+	Dark    bool     `help:"Cue sheets white on black."`
+	Folded  string   `enum:"yes,no" default:"yes" placeholder:"yes|no" help:"Whether bars of a cue sheet that are like those before stand once."`
+	Font    string   `placeholder:"FILE.ttf" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic."`
+	Out     string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there. Sheets made before are written over, other files stay."`
+	Force   bool     `help:"Write over other files of the same names, and over sheets that were changed by hand."`
 }
 
 func (v *sheetVerb) Help() string {
@@ -38,6 +41,7 @@ func (v *sheetVerb) Help() string {
 
   handful sheet show.handful --player Nell             her sheets, here
   handful sheet show.handful --to pdf -o stand         everything, to print
+  handful sheet show.handful --without Nell -o stand   she is ill: what changes, on one page, and the new sheets
   handful sheet act1.handful act2.handful --to html -o stand
 
 The sheets say what the check says; run it first.`
@@ -54,6 +58,9 @@ func (v *sheetVerb) Run(s *streams) error {
 	if v.To != "text" && v.Out == "" {
 		return fmt.Errorf("--to %s makes files: say in which folder, with -o DIR", v.To)
 	}
+	if len(v.Without) > 0 {
+		return v.absent(s)
+	}
 	results, pieces, failed, err := v.read(s)
 	if err != nil {
 		return err
@@ -62,13 +69,11 @@ func (v *sheetVerb) Run(s *streams) error {
 		return err
 	}
 	warnOfErrors(s, results, pieces)
-	font, err := v.font()
+	opt, err := v.options()
 	if err != nil {
 		return err
 	}
-	paper, _ := sheet.PaperNamed(v.Paper)
-	far, _ := sheet.DistanceNamed(v.For)
-	docs, faults := docsSafely(results, sheet.Options{Paper: paper, Player: v.Player, Font: font, For: far, Dark: v.Dark, Unfolded: v.Folded == "no"})
+	docs, faults := docsSafely(results, opt)
 	for i, in := range pieces {
 		if fault := faults[i]; fault != nil {
 			s.failed(in.path, fault)
@@ -97,6 +102,48 @@ func (v *sheetVerb) take(s *streams) {
 	if v.Out != "" {
 		v.To = cmp.Or(v.To, conf.Sheet.To)
 	}
+}
+
+func (v *sheetVerb) options() (sheet.Options, error) {
+	font, err := v.font()
+	paper, _ := sheet.PaperNamed(v.Paper)
+	far, _ := sheet.DistanceNamed(v.For)
+	return sheet.Options{Paper: paper, Player: v.Player, Font: font, For: far, Dark: v.Dark, Unfolded: v.Folded == "no"}, err
+}
+
+// absent makes the page of what changes without somebody, and the sheets of those who
+// play something new.
+func (v *sheetVerb) absent(s *streams) error {
+	inputs, failed := gather(v.Paths, s)
+	if failed || len(inputs) == 0 {
+		return exitCode(exitFailed)
+	}
+	opt, err := v.options()
+	if err != nil {
+		return err
+	}
+	var docs []sheet.Doc
+	lib := folder.NewLibrary()
+	for _, in := range inputs {
+		var a *plan.Absence
+		var some []sheet.Doc
+		how := in.checks(score.Options{}, lib)
+		if fault := check.Contained(func() {
+			if a, err = plan.Absent(s.ctx, in.name, syntax.Parse(in.text), plan.Options{Without: v.Without, Load: how.Load, Usual: how.Score.Profile, Uses: how.Score.Uses}); err == nil {
+				some = sheet.AbsentDocs(a, opt)
+			}
+		}); fault != nil {
+			return s.failed(in.path, fault)
+		}
+		switch {
+		case err != nil:
+			return fmt.Errorf("%s: %w", in.path, err)
+		case a.Plan.Stopped || s.interrupted():
+			return unfinished{"no sheets were made"}
+		}
+		docs = append(docs, some...)
+	}
+	return v.put(docs, s)
 }
 
 // read reads and checks the pieces of the programme. Those that cannot be used
@@ -249,6 +296,9 @@ func bundles(docs []sheet.Doc) []bundle {
 	var out []bundle
 	for _, d := range docs {
 		name := slug(d.Piece) + "-section"
+		if d.Kind == "without" {
+			name = slug(d.Piece) + "-" + slug(d.Title)
+		}
 		if d.Player != "" {
 			name = slug(d.Piece) + "-" + slug(d.Player)
 		}

@@ -307,7 +307,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 		out = append(out, o)
 	}
 	if j.opt.Keep && j.old.Score.Player(p.name) != nil {
-		out = keepLines(out, set)
+		out = keepLines(out, set, j.listed(p).HasKit)
 	}
 	return out, nil
 }
@@ -322,15 +322,16 @@ func (j *job) listed(p *person) *score.Player {
 
 // keepLines are the lines of a block that are added to one that stays: what
 // is new in the kit, and the cues. No from is among them: it would end what is
-// open above it.
-func keepLines(block []outLine, set *setUp) []outLine {
+// open above it. Who has no kit gets none: all of what they have would have to be in
+// it.
+func keepLines(block []outLine, set *setUp, hasKit bool) []outLine {
 	var kits, cues []outLine
 	for _, l := range block {
 		word, _, _ := strings.Cut(strings.TrimSpace(l.text), " ")
 		switch {
 		case len(l.means) > 0:
 			cues = append(cues, l)
-		case set.byName[word] != nil && set.byName[word].item == nil:
+		case hasKit && set.byName[word] != nil && set.byName[word].item == nil:
 			kits = append(kits, l)
 		}
 	}

@@ -60,11 +60,17 @@ type job struct {
 	nearest map[*passage]refusal // of what is lost, the way of playing it that a check refused for the least
 	sets    []*setUp             // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
-	loose map[string]map[string]bool
+	loose  map[string]map[string]bool
+	brings []trial // what would bring back what is lost
 }
 
 func (j *job) checks() check.Options {
-	return check.Options{Score: score.Options{TempoFactor: j.opt.TempoFactor, Profile: j.opt.Usual, Uses: j.opt.Uses}, Load: j.opt.Load}
+	return j.opt.checks()
+}
+
+// checks is how a file is checked that these options plan.
+func (o *Options) checks() check.Options {
+	return check.Options{Score: score.Options{TempoFactor: o.TempoFactor, Profile: o.Usual, Uses: o.Uses}, Load: o.Load}
 }
 
 func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite bool) (*job, error) {
@@ -96,6 +102,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 	}
 	j.takeToday(j.stock, j.people)
 	j.takeShared(j.stock, j.people)
+	j.onlyTheirs()
 	if err := j.keep(); err != nil {
 		return nil, err
 	}
@@ -111,6 +118,9 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 
 // sound refuses a piece whose own text is in error: no plan mends that.
 func (j *job) sound() error {
+	if j.opt.open {
+		return nil
+	}
 	bare := check.Check(j.name, syntax.Parse(j.strip(func(string) bool { return false }).text()), j.checks())
 	for i := range bare.Findings {
 		fd := &bare.Findings[i]
@@ -211,12 +221,13 @@ func (j *job) keep() error {
 	}
 	for i := range j.old.Findings {
 		f := &j.old.Findings[i]
-		if f.Severity == check.Error && f.Rule.Name != "uncovered" && slices.ContainsFunc(j.people, func(p *person) bool { return p.name == f.Player }) {
+		if f.Severity == check.Error && f.Rule.Name != "uncovered" && !j.opt.open && slices.ContainsFunc(j.people, func(p *person) bool { return p.name == f.Player }) {
 			return fmt.Errorf("the cues that are to be kept cannot all be played: %s", f.Message)
 		}
 	}
 	for _, q := range j.passages {
-		q.fixed = q.today.player >= 0
+		q.closed = q.today.player < 0 && j.opt.only != nil && !j.asked(q)
+		q.fixed = q.today.player >= 0 || q.closed
 	}
 	for _, p := range j.old.Score.Players {
 		for _, c := range p.Cues {
@@ -287,6 +298,9 @@ func (j *job) plan() (Plan, error) {
 		return Plan{}, fmt.Errorf("nothing has room around a player on %.0f by %.0f cm", j.opt.Wide, j.opt.Deep)
 	}
 	j.sets = make([]*setUp, len(j.people))
+	if j.opt.idle {
+		return j.finish(j.kept())
+	}
 	all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
 	all = j.better(all, "better ways", everywhere)
 	all = j.search.tidy(j.ctx, all)
@@ -409,7 +423,8 @@ type draft struct {
 	all    []plays
 	out    *assembly
 	result *check.Result
-	edge   bool // what is at the edge may stand
+	edge   bool            // what is at the edge may stand
+	before []check.Finding // errors of the file that may stand as they do
 }
 
 func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
@@ -418,7 +433,7 @@ func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
 		return nil, err
 	}
 	text := out.text()
-	d := &draft{all: all, out: out, edge: j.opt.AtTheEdge}
+	d := &draft{all: all, out: out, edge: j.opt.AtTheEdge, before: j.standing()}
 	if old != nil {
 		d.result = check.Recheck(old, syntax.Reparse(text, old.File))
 	} else {
@@ -437,7 +452,9 @@ func (j *job) finish(all []plays) (Plan, error) {
 	if d, err = j.mend(d); err != nil {
 		return Plan{}, err
 	}
-	d = j.polish(j.rescue(d))
+	if !j.opt.idle {
+		d = j.polish(j.rescue(d))
+	}
 	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) {
 			d = now
@@ -458,6 +475,10 @@ func (j *job) finish(all []plays) (Plan, error) {
 	p.Lost = j.losses(d.all)
 	p.Why, p.Sentences, p.beyond = j.why, j.remarks, j.hardwareOf(d.all)
 	p.Moved = j.moved(d.all)
+	p.brings = j.brings
+	for _, l := range d.out.lines {
+		p.fresh = append(p.fresh, l.old < 0)
+	}
 	j.tell("done", len(j.bars), len(j.bars), p.Value)
 	return p, nil
 }
@@ -522,7 +543,7 @@ func (j *job) losses(all []plays) []Loss {
 		last := -1
 		var least refusal
 		for i, q := range t.bars {
-			if all[q.id].player >= 0 || q.fixed && q.today.player >= 0 {
+			if all[q.id].player >= 0 || q.closed || q.fixed && q.today.player >= 0 {
 				continue
 			}
 			because := j.because(all, q)

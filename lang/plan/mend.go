@@ -147,12 +147,24 @@ func (j *job) passagesAt(d *draft, line int32, bar int, placed bool) []*passage 
 	}
 	var out []*passage
 	for _, q := range d.out.lines[line].means {
-		if !placed || q.bar <= bar && q.bar >= bar-2 {
+		if !placed || q.bar <= bar && j.lastBar(q) >= bar-2 {
 			out = append(out, q)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b *passage) int { return cmp.Compare(b.bar, a.bar) })
 	return out[:min(len(out), 1)]
+}
+
+// lastBar is the bar in which the last of a passage ends: a roll may go on for long.
+func (j *job) lastBar(q *passage) int {
+	last := q.bar
+	for i := range q.strokes {
+		if q.strokes[i].Has(score.Roll) {
+			bar, _ := j.score.Grid.Place(q.strokes[i].End)
+			last = max(last, bar)
+		}
+	}
+	return last
 }
 
 // ofPlayer is what the player of an error has at its place.
@@ -178,6 +190,9 @@ func (d *draft) errors() []*check.Finding {
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
 		own := fresh(f.Where) || len(f.Related) > 0 && fresh(f.Related[0].Where)
+		if f.Severity == check.Error && d.stood(f) {
+			continue
+		}
 		if f.Severity == check.Error && (own || f.Rule.Name != sameSpace) || own && f.Rule.Name == notTogether || own && !d.edge && atTheEdge(f) {
 			out = append(out, f)
 		}

@@ -37,6 +37,7 @@ type passage struct {
 	options []option
 	least   int  // hands it takes at the very least
 	fixed   bool // kept as it is today
+	closed  bool // nothing of this plan: whoever plays it or not, it stays so
 	today   plays
 	unison  []*passage // of other parts, that the same strokes give
 	groups  []int      // of what stays with one person, those it is in

@@ -63,6 +63,11 @@ type Options struct {
 	Usual    string
 	Uses     []string
 	hardware bool // ways that need gear beyond the usual may be taken
+	// open lets what a check objects to already stay as it is, and only says, by part,
+	// line and bar, what is given away: nil is everything.
+	open bool
+	only func(part, line string, bar int) bool
+	idle bool // nobody gets anything new
 	// Progress is told how far the work is; it may be nil.
 	Progress func(Progress)
 }
@@ -92,6 +97,8 @@ type Plan struct {
 	Moved             int      // bars of lines that are played otherwise than today
 	Stopped           bool
 	beyond            []string // hardware that it needs beyond the usual
+	fresh             []bool   // by line of Text: whether the plan wrote it
+	brings            []trial  // what would bring back what is lost
 }
 
 // A Loss is a stretch of one written line that nobody plays.

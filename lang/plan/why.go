@@ -182,11 +182,42 @@ func bars(from, to int) string {
 // that a conductor notices as little as players do; judgement.
 const slower = 0.96
 
-// bringsBack tries what would bring back what is lost, everything else being as it is.
+// A trial is a change that might bring back what is lost, and how many strokes it does.
+type trial struct {
+	change string
+	back   int
+}
+
+// bringsBack says what would bring back what is lost, everything else being as it is.
 func (j *job) bringsBack(d *draft, lost []Loss) string {
 	if len(lost) == 0 {
 		return "What would bring more: nothing is missing."
 	}
+	total := 0
+	for _, l := range lost {
+		total += l.Strokes
+	}
+	j.brings = j.trying(d, lost)
+	var out []string
+	for _, t := range j.brings {
+		out = append(out, t.change+": "+t.share(total))
+	}
+	return "What would bring it back, everything else as it is (each was tried) – " + strings.Join(out, "; ") + "."
+}
+
+// share is how much of what is lost a trial brings back, in words.
+func (t trial) share(total int) string {
+	switch t.back {
+	case 0:
+		return "nothing"
+	case total:
+		return "all of it"
+	}
+	return fmt.Sprintf("%d of the %s", t.back, words.Count(total, "stroke", "strokes"))
+}
+
+// trying tries one more player, a slower tempo and more hardware.
+func (j *job) trying(d *draft, lost []Loss) []trial {
 	var kept []string
 	for _, l := range d.result.File.Lines {
 		if o, ok := l.Stmt.(*syntax.Omit); !ok || l.Broken || o.Reason == nil || !ours(o.Reason.Value()) {
@@ -195,11 +226,19 @@ func (j *job) bringsBack(d *draft, lost []Loss) string {
 	}
 	text := strings.Join(kept, "\n") + "\n"
 	total := 0
+	here := map[string]bool{}
+	key := func(part, line string, bar int) string { return fmt.Sprint(part, "\n", line, "\n", bar) }
 	for _, l := range lost {
 		total += l.Strokes
+		for b := l.From; b <= l.To; b++ {
+			here[key(l.Part, l.Line, b)] = true
+		}
 	}
 	try := func(change func(o *Options)) (back int, p Plan) {
-		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: j.opt.Load, Profile: j.opt.Profile}
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: j.opt.Load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open}
+		if j.opt.only != nil { // what nobody played before either stays so
+			o.only = func(part, line string, bar int) bool { return here[key(part, line, bar)] }
+		}
 		for _, who := range j.people {
 			o.Names = append(o.Names, who.name)
 		}
@@ -213,29 +252,19 @@ func (j *job) bringsBack(d *draft, lost []Loss) string {
 		}
 		return max(0, back+total), p
 	}
-	share := func(n int) string {
-		switch n {
-		case 0:
-			return "nothing"
-		case total:
-			return "all of it"
-		}
-		return fmt.Sprintf("%d of the %s", n, words.Count(total, "stroke", "strokes"))
-	}
-	var out []string
+	var out []trial
 	if len(j.people) < MaxPlayers {
 		n, _ := try(func(o *Options) { o.Players = len(o.Names) + 1 })
-		out = append(out, "one more player: "+share(n))
+		out = append(out, trial{"one more player", n})
 	}
 	n, _ := try(func(o *Options) { o.TempoFactor = factor(j.opt.TempoFactor) * slower })
-	out = append(out, "4 % slower: "+share(n))
+	out = append(out, trial{"4 % slower", n})
 	n, p := try(func(o *Options) { o.hardware = true })
 	more := "more hardware"
 	if needs := p.beyond; n > 0 && len(needs) > 0 {
 		more = list(needs)
 	}
-	out = append(out, more+": "+share(n))
-	return "What would bring it back, everything else as it is (each was tried) – " + strings.Join(out, "; ") + "."
+	return append(out, trial{more, n})
 }
 
 func factor(f float64) float64 {

@@ -4,6 +4,7 @@ import (
 	"example.org/handful/lang/body"
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"example.org/handful/lang/rhythm"
 	"example.org/handful/lang/score"
@@ -330,8 +331,10 @@ func (doc *Doc) finish() {
 
 // Heading is what the document is, for whom.
 func (doc *Doc) Heading() string {
+	r, n := utf8.DecodeRuneInString(doc.Title)
+	title := strings.ToLower(string(r)) + doc.Title[n:]
 	if doc.Player == "" {
-		return doc.Piece + ": " + strings.ToLower(doc.Title)
+		return doc.Piece + ": " + title
 	}
-	return doc.Piece + ": " + strings.ToLower(doc.Title) + " for " + doc.Player
+	return doc.Piece + ": " + title + " for " + doc.Player
 }
