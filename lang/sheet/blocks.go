@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"example.org/handful/lang/beat"
@@ -379,8 +380,11 @@ func (v *part) measureTones(f *faces, room *strands, limb body.Limb, w *voice) (
 		if hand != "" && !both {
 			room.need(strand{limb, 'l'}, at, 4.2, 4.2+float64(len(hand)-1)*1.5)
 		}
-		if len(dyn) > 0 {
+		if pin := t.pinned(); len(dyn) > 0 || pin {
 			right := dynamicsWidth(f, dyn, 1) + 3 - strokeR
+			if pin {
+				right += pinLeast
+			}
 			room.need(strand{limb, 'd'}, at, strokeR, right)
 			if limb.IsHand() {
 				axis = append(axis, onAxis{at, strokeR, right, false})
@@ -532,6 +536,14 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 	}
 	n := len(blocks)
 	cost, next := make([]float64, n+1), make([]int, n) // of the best lines from a block on
+	care := 1.0
+	if v.close {
+		care = careWhenClose
+	}
+	staves := make([][]rowKey, n)
+	for i := range blocks {
+		staves[i] = v.stavesOf(&blocks[i])
+	}
 	for i := n - 1; i >= 0; i-- {
 		cost[i], next[i] = math.Inf(1), i+1
 		var l lineSum
@@ -542,8 +554,9 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 			}
 			l.ideal += b.ideal
 			if j > i && marked[b.from] {
-				l.extra += costMarkInside
+				l.extra += costMarkInside * care
 			}
+			l.addStaves(staves[j], care)
 			if b.fold > 0 && j-b.fold < i {
 				l.extra += costBareFold
 			}
@@ -568,11 +581,50 @@ const (
 	costClose      = 0.6
 	costWide       = 0.35
 	costMarkInside = 0.45
+	costNewStaff   = 0.5 // one more, for a limb that has one already
 	costBareFold   = 1000.0
 )
 
-// lineSum is how wide the blocks of a line are together.
-type lineSum struct{ least, ideal, extra float64 }
+// careWhenClose is the share of what marks and staves inside a line cost, where
+// that may save a page.
+const careWhenClose = 0.2
+
+// lineSum is how wide the blocks of a line are together, and what it costs to have
+// them there.
+type lineSum struct {
+	least, ideal, extra float64
+	staves              []rowKey
+}
+
+func (l *lineSum) addStaves(more []rowKey, care float64) {
+	for _, k := range more {
+		if slices.Contains(l.staves, k) {
+			continue
+		}
+		if slices.ContainsFunc(l.staves, func(o rowKey) bool { return o.limb == k.limb }) {
+			l.extra += costNewStaff * care
+		}
+		l.staves = append(l.staves, k)
+	}
+}
+
+// stavesOf is the staves with a clef that a block needs.
+func (v *part) stavesOf(b *block) (out []rowKey) {
+	if !v.clefs || b.rest || b.fold > 0 {
+		return nil
+	}
+	for limb := range v.limbsOfBlock(b).Each() {
+		w := v.voiceOf(b, limb)
+		for i := range w.tones {
+			for _, h := range w.tones[i].heads {
+				if h.staff && !slices.Contains(out, h.row) {
+					out = append(out, h.row)
+				}
+			}
+		}
+	}
+	return out
+}
 
 func (l *lineSum) cost(room float64, ends bool) float64 {
 	cost := costLine + l.extra

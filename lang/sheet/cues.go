@@ -55,12 +55,23 @@ type cueSheet struct {
 	bottom     float64   // of the last line
 }
 
+// mostTried is how many pages a part has at most that is set again, closer.
+const mostTried = 3
+
 // cuesFor is the cue sheet as it is wanted: as large as it is read from far, and
 // larger where it is all on one page that it does not fill.
 func (v *part) cuesFor(opt *Options) Doc {
 	paper := opt.Paper
 	paper.Scale *= opt.For.size()
 	doc := v.cues(paper)
+	if n := len(doc.Pages); n > 1 && n <= mostTried { // closer lines, if they save a page
+		v.close = true
+		if d := v.cues(paper); len(d.Pages) < n {
+			doc = d
+		} else {
+			v.close = false
+		}
+	}
 	if len(doc.Pages) == 1 {
 		for _, k := range sizesUp {
 			larger := paper
@@ -360,7 +371,7 @@ func timesWords(n int) string {
 // noteLabels are the changes of a hand in a system.
 func (c *cueSheet) noteLabels(s *system, l *lane) {
 	l.notes = shelf{left: c.left, right: c.right, pitch: noteH}
-	most := (c.right - c.left) * 0.62
+	most := (c.right - c.left) * 0.85
 	shifts := c.shiftsIn(s, l.limb)
 	for _, sh := range shifts {
 		at := sh.from
@@ -465,7 +476,10 @@ func (c *cueSheet) countWords(sh *shift) string {
 	count := unitAt(c.Score, at).Float() / c.Tempo.At(at) * 60
 	has := math.Floor(2*sh.Window/count + 1e-6)
 	text := halves(has) + "\u00a0counts, "
-	if has <= 2 {
+	switch {
+	case has < 1:
+		text = "under\u00a0½\u00a0count, "
+	case has <= 2:
 		text = halves(has) + "\u00a0count, "
 	}
 	switch {
@@ -479,13 +493,24 @@ func (c *cueSheet) countWords(sh *shift) string {
 	} else if c.tightest(sh) {
 		text += ": the tightest"
 	}
-	if sh.passes != nil {
+	switch {
+	case sh.lap > 0:
+		text = c.jumpWords(sh) + ": " + text
+	case sh.passes != nil:
 		text = timesOf(sh.passes) + ": " + text
 	}
-	if sh.lap {
-		text += " (over\u00a0the\u00a0jump)"
-	}
 	return text
+}
+
+// jumpWords says of a change over a jump of the road map which one that is.
+func (c *cueSheet) jumpWords(sh *shift) string {
+	if sh.lap == 1 && c.Grid.Start(sh.to).Less(sh.at) {
+		return fmt.Sprintf("back\u00a0to\u00a0%d", sh.to)
+	}
+	if sh.lap == 1 {
+		return fmt.Sprintf("on\u00a0to\u00a0%d", sh.to)
+	}
+	return "over\u00a0the\u00a0jump"
 }
 
 // tightest says whether a change has the least share of time to spare, of
@@ -493,7 +518,7 @@ func (c *cueSheet) countWords(sh *shift) string {
 func (c *cueSheet) tightest(sh *shift) bool {
 	for i := range c.shifts {
 		o := &c.shifts[i]
-		if o.Need.Steady*sh.Window > sh.Need.Steady*o.Window {
+		if o.lap < 2 && o.Need.Steady*sh.Window > sh.Need.Steady*o.Window {
 			return false
 		}
 	}
@@ -526,7 +551,7 @@ func (c *cueSheet) changeSpan(s *system, sh *shift) (x1, x2 float64) {
 // signs and the counts, or only the signs, or only what is taken, for what is
 // laid is in the hand.
 func (c *cueSheet) boxWords(sh *shift, w float64) (signs, counts string) {
-	if !sh.opens() {
+	if !c.opens(sh) {
 		return "", ""
 	}
 	signs, counts = c.signWords(sh), c.countWords(sh)
@@ -584,11 +609,11 @@ func (c *cueSheet) changeWords(sh *shift) string {
 	case sh.Tight():
 		text = "! TIGHT: " + text
 	}
-	if sh.passes != nil {
+	switch {
+	case sh.lap > 0:
+		text += " (" + c.jumpWords(sh) + ")"
+	case sh.passes != nil:
 		text += " (" + timesOf(sh.passes) + ")"
-	}
-	if sh.lap {
-		text += " (over\u00a0the\u00a0jump)"
 	}
 	return text
 }
@@ -623,8 +648,8 @@ func (c *cueSheet) shiftsIn(s *system, limb body.Limb) (out []*shift) {
 	from, to := s.blocks[0].start, s.end()
 	for i := range c.shifts {
 		sh := &c.shifts[i]
-		if sh.Hand != limb {
-			continue
+		if sh.Hand != limb || sh.lap == 2 && slices.ContainsFunc(c.shifts, func(o shift) bool { return o.lap == 1 && o.Change == sh.Change }) {
+			continue // said where it begins
 		}
 		at := sh.from
 		if !at.Less(from) && at.Less(to) {
@@ -865,19 +890,51 @@ func (c *cueSheet) limbSign(l body.Limb, y, h float64) {
 	c.d.centred(r.X+r.W/2, y+h/2+size*0.36, word, size, true, ink)
 }
 
-// rowNames writes what stands on the lines of a lane, from the first to the
-// last, before them: in the middle of them as far as the lane has room there.
+// rowNames writes what stands on the lines of a lane before them, within what the
+// lane has of the page: each as near to its line as the others let it.
 func (c *cueSheet) rowNames(l *lane, top, bottom float64) {
-	var lines []string
+	lines := 0
 	for _, r := range l.rows {
-		lines = append(lines, r.label...)
+		lines += len(r.label)
 	}
-	size := min(labelSize, (bottom-top)/(above+below)/float64(max(1, len(lines))))
+	size := min(labelSize, (bottom-top)/(above+below)/float64(max(1, lines)))
 	lineH := size * (above + below)
-	all := lineH * float64(len(lines))
-	from := max(top, min(l.middle()-all/2, bottom-all))
-	for i, text := range lines {
-		c.d.words(margin0+limbW, from+size*above+float64(i)*lineH, text, size, true, Black)
+	at := make([]float64, len(l.rows)) // where the first line of each begins
+	next := top
+	for i, r := range l.rows {
+		h := lineH * float64(len(r.label))
+		at[i] = max(next, r.mid-h/2)
+		next = at[i] + h
+	}
+	under := bottom
+	for i := len(l.rows) - 1; i >= 0; i-- {
+		h := lineH * float64(len(l.rows[i].label))
+		at[i] = min(at[i], under-h)
+		under = at[i]
+	}
+	for i := range at { // names of lines that are close stand around them
+		if i > 0 && at[i] < at[i-1]+lineH*float64(len(l.rows[i-1].label))+0.1 {
+			continue
+		}
+		j, want := i+1, 0.0
+		h := lineH * float64(len(l.rows[i].label))
+		for ; j < len(at) && at[j] < at[j-1]+lineH*float64(len(l.rows[j-1].label))+0.1; j++ {
+			h += lineH * float64(len(l.rows[j].label))
+		}
+		want = (l.rows[i].mid+l.rows[j-1].mid)/2 - h/2
+		least := top
+		if i > 0 {
+			least = at[i-1] + lineH*float64(len(l.rows[i-1].label))
+		}
+		move := max(least, min(want, bottom-h)) - at[i]
+		for k := i; k < j; k++ {
+			at[k] += min(0, move)
+		}
+	}
+	for i, r := range l.rows {
+		for n, text := range r.label {
+			c.d.words(margin0+limbW, at[i]+size*above+float64(n)*lineH, text, size, true, Black)
+		}
 	}
 }
 
@@ -926,7 +983,7 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 	}
 	for _, sh := range c.shiftsOver(s, l.limb) {
 		x1, x2 := c.changeSpan(s, sh)
-		early, late := sh.from.Less(s.blocks[0].start), s.end().Less(sh.at)
+		early, late := sh.from.Less(s.blocks[0].start) || sh.lap == 2 && sh.before > 0, s.end().Less(sh.at) || sh.lap == 1
 		ink, paper, thick := Black, White, 0.8
 		switch {
 		case sh.Short():
@@ -945,12 +1002,12 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 		if !late {
 			c.d.line(x2, top, x2, top+h, thick, Black)
 		}
-		if share := sh.Need.Steady / max(sh.Window, 1e-9); share < 1 || !sh.Short() {
-			c.foot(s, sh, min(1, share), x1, x2, top+h)
+		if share := sh.footShare(); sh.Need.Steady < sh.Window || !sh.Short() {
+			c.foot(s, sh, share, x1, x2, top+h)
 		}
 		signs, counts := c.boxWords(sh, x2-x1)
-		if early && signs != "" {
-			signs, counts = doingOn(signs), ""
+		if early {
+			signs, counts = c.goingOn(sh, x2-x1), ""
 		}
 		base := y + holdH - 4.3
 		c.d.words(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), holdSize, true, ink)
@@ -960,8 +1017,31 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 	}
 }
 
-// doingOn is a change that has begun on the line before.
-func doingOn(text string) string { return "…\u00a0" + text }
+// goingOn is what is written into the box of a change that has begun on the line
+// before: as much of it as there is room for.
+func (c *cueSheet) goingOn(sh *shift, w float64) string {
+	texts := []string{c.signWords(sh)}
+	if what := shortGrip(sh.Taken()); sh.Takes && what != "" {
+		texts = append(texts, "↑\u00a0"+what)
+	}
+	if sh.Walks {
+		texts = append(texts, c.walkWords(sh))
+	}
+	for _, text := range texts {
+		if text = "…\u00a0" + text; 5+c.d.f.width(text, holdSize, true) <= w {
+			return text
+		}
+	}
+	return ""
+}
+
+// footShare is the share of a stretch that an easy pace needs.
+func (sh *shift) footShare() float64 {
+	if sh.lap > 0 {
+		return max(0, min(1, (sh.Need.Steady-sh.before)/max(sh.lasts, 1e-9)))
+	}
+	return min(1, sh.Need.Steady/max(sh.Window, 1e-9))
+}
 
 // foot is the black foot of a change: the share of its time that an easy pace
 // needs, from its beginning on, on whichever line that is.
@@ -997,7 +1077,7 @@ func (c *cueSheet) shiftsOver(s *system, limb body.Limb) (out []*shift) {
 	from, to := s.blocks[0].start, s.end()
 	for i := range c.shifts {
 		sh := &c.shifts[i]
-		if sh.Hand == limb && sh.opens() && from.Less(sh.at) && sh.from.Less(to) {
+		if sh.Hand == limb && c.opens(sh) && from.Less(sh.at) && sh.from.Less(to) {
 			out = append(out, sh)
 		}
 	}

@@ -75,6 +75,7 @@ const (
 	SmallPrint      // words that nobody reads while playing
 	NoteArt         // a head more than one for each stroke
 	SignArt         // an accidental or a clef
+	PinArt          // half of a hairpin
 )
 
 // A Segment is one piece of an outline: a move (no curve points), a line, a

@@ -119,14 +119,12 @@ func (v *part) padded(b *block) bool {
 	return !slices.ContainsFunc(v.Endings, func(e score.Section) bool { return e.From <= b.from && b.from <= e.To })
 }
 
-// swells says whether a bar has a word for what grows or falls, so that bars
-// after it are not like it though they are written alike.
+// swells says whether what grows or falls begins in a bar, so that bars after it
+// are not like it though they are written alike.
 func (v *part) swells(b *block) bool {
 	for _, st := range v.in(b) {
-		for _, m := range st.marks {
-			if dynamicGlyphs[m] == "" {
-				return true
-			}
+		if slices.ContainsFunc(st.marks, pinSign) {
+			return true
 		}
 	}
 	return false

@@ -99,7 +99,7 @@ func random(r *rand.Rand) string {
 						}
 					}
 					if len(words) > 0 && r.IntN(4) == 0 {
-						words[0] = []string{"p ", "mf ", "ff ", "sfz "}[r.IntN(4)] + words[0]
+						words[0] = []string{"p ", "mf ", "ff ", "sfz ", "cresc ", "p cresc ", "dim "}[r.IntN(7)] + words[0]
 					}
 					bar := strings.Join(words, " ")
 					switch {
@@ -164,7 +164,7 @@ func faultsOf(r *check.Result) (out []string) {
 
 // collision names two things on a page that lie on one another.
 func collision(p *Page) string {
-	var words, stems, beams, heads, rests, signs []*Item
+	var words, stems, beams, heads, rests, signs, pins []*Item
 	for i := range p.Items {
 		it := &p.Items[i]
 		switch {
@@ -174,6 +174,8 @@ func collision(p *Page) string {
 			stems = append(stems, it)
 		case it.Part == BeamArt:
 			beams = append(beams, it)
+		case it.Part == PinArt:
+			pins = append(pins, it)
 		case it.Part == SignArt:
 			signs = append(signs, it)
 		case (it.Part == StrokeArt || it.Part == NoteArt) && it.Kind == Outline:
@@ -194,7 +196,7 @@ func collision(p *Page) string {
 		case it.Kind == Line && it.W == 0:
 			r = Rect{it.X - it.Thick/2, min(it.Y, it.Y+it.H), it.Thick, math.Abs(it.H)}
 		case it.Kind == Line:
-			r = Rect{it.X, it.Y - it.Thick/2, it.W, it.Thick}
+			r = Rect{it.X, min(it.Y, it.Y+it.H) - it.Thick/2, it.W, math.Abs(it.H) + it.Thick}
 		}
 		return r
 	}
@@ -221,6 +223,10 @@ func collision(p *Page) string {
 		apart("rest on head", rests, heads, nil),
 		apart("rest on stem", stems, rests, nil),
 		apart("head on head", heads, heads, func(a, b *Item) bool { return math.Abs(a.X-b.X) < b.W+0.1 }),
+		apart("hairpin on word", pins, words, nil),
+		apart("hairpin on stem", pins, stems, nil),
+		apart("hairpin on head", pins, heads, nil),
+		apart("hairpin on beam", pins, beams, nil),
 		apart("accidental on word", signs, words, nil),
 		apart("accidental on head", signs, heads, nil),
 		apart("accidental on rest", signs, rests, nil),

@@ -22,6 +22,7 @@ type lane struct {
 	voices []voice // by block
 	// What there is to make room for.
 	tuplets, accents, keys, letters, marks, ties bool
+	pins                                         bool    // hairpins
 	folds                                        bool    // bars are folded
 	restUp, restDown                             float64 // how far rests go above and below the middle
 	bare                                         bool    // no line, only what is held
@@ -216,7 +217,7 @@ func (v *part) placeOfSpell(sp *motion.Spell, bar int, lo, hi beat.Rat) beat.Rat
 func (v *part) opened(list []hold, hand body.Limb, from, to beat.Rat) []hold {
 	for i := range v.shifts {
 		sh := &v.shifts[i]
-		if sh.Hand != hand || !sh.opens() || !sh.from.Less(to) || sh.at.Less(from) {
+		if sh.Hand != hand || !v.opens(sh) || !sh.from.Less(to) || sh.at.Less(from) {
 			continue
 		}
 		list = cutOut(list, sh.from, sh.at)
@@ -245,6 +246,18 @@ func cutOut(list []hold, from, to beat.Rat) []hold {
 
 // opens says whether a change has its time drawn between what is held: it
 // gives the hand something else to do, and does so the first time through.
-func (sh *shift) opens() bool {
-	return (sh.Lays || sh.Takes || sh.Walks) && (sh.passes == nil || sh.passes[0] == 1)
+func (v *part) opens(sh *shift) bool {
+	if !sh.Lays && !sh.Takes && !sh.Walks {
+		return false
+	}
+	if sh.lap > 0 {
+		if slices.ContainsFunc(v.shifts, func(o shift) bool { // one that goes on has the room
+			return o.lap == 0 && o.Hand == sh.Hand && o.from.Less(sh.at) && sh.from.Less(o.at) && v.opens(&o)
+		}) {
+			return false
+		}
+		bar, _ := v.Grid.Place(sh.from)
+		return bar >= 0 && bar < len(v.first) && v.first[bar] == sh.span
+	}
+	return sh.passes == nil || sh.passes[0] == 1
 }

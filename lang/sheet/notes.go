@@ -60,7 +60,8 @@ type voice struct {
 
 // sharedBars is the bars in which both hands play one thing and nothing else:
 // one line of notes is easier to read there than two halves of it. A bar of one
-// hand on that thing goes with the bar beside it.
+// hand on that thing goes with the bar beside it. Notes that are written for one
+// hand stay with it, as on any two staves.
 func (v *part) sharedBars() []bool {
 	type use struct {
 		item  *score.Item
@@ -82,6 +83,9 @@ func (v *part) sharedBars() []bool {
 	for i := range v.strokes {
 		st := &v.strokes[i]
 		from, _ := v.Grid.Place(st.At)
+		if st.ofOneHand() && from >= 0 && from < len(uses) {
+			uses[from].mixed = true
+		}
 		for bar := from; bar <= v.Grid.Last() && (bar == from || v.Grid.Start(bar).Less(st.End)); bar++ {
 			add(bar, st.cue.Item, st.cue.Pass, st.limbs)
 		}
@@ -108,6 +112,12 @@ func (v *part) sharedBars() []bool {
 		spread(bar, bar+1)
 	}
 	return out
+}
+
+// ofOneHand says of a note that it is written for the one hand or the other, so
+// that each has a staff of its own.
+func (st *struck) ofOneHand() bool {
+	return st.cue.Limb.IsHand() && st.cue.Item.Inst.Pitched() && slices.ContainsFunc(st.struckKeys(), func(k score.Key) bool { return !k.Pitch.None() })
 }
 
 // sharedIn says whether both hands stand on one line in a block.
@@ -272,7 +282,9 @@ func (d pen) glyphIn(name string, x, y, k float64) *Item {
 
 // dynamicGlyphs are the dynamics that have a sign of their own.
 var dynamicGlyphs = map[string]string{"ppp": "dynamicPPP", "pp": "dynamicPP", "p": "dynamicPiano", "mp": "dynamicMP", "mf": "dynamicMF",
-	"f": "dynamicForte", "ff": "dynamicFF", "fff": "dynamicFFF", "fp": "dynamicFortePiano", "sfz": "dynamicSforzato"}
+	"f": "dynamicForte", "ff": "dynamicFF", "fff": "dynamicFFF", "fp": "dynamicFortePiano", "sfz": "dynamicSforzato",
+	"pppp": "dynamicPPPP", "ffff": "dynamicFFFF", "sf": "dynamicSforzando1", "sffz": "dynamicSforzatoFF", "fz": "dynamicForzando",
+	"rf": "dynamicRinforzando1", "rfz": "dynamicRinforzando2", "sfp": "dynamicSforzandoPiano"}
 
 const dynamicScale = 0.68
 
@@ -284,7 +296,7 @@ func (v *part) signsOf(t *tone, shared bool) (dynamics []string, hands string) {
 			break
 		}
 		for _, m := range st.marks {
-			if !slices.Contains(dynamics, m) {
+			if !pinSign(m) && !slices.Contains(dynamics, m) {
 				dynamics = append(dynamics, m)
 			}
 		}
@@ -386,10 +398,12 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 	l.voices = make([]voice, len(s.blocks))
 	l.bare = c.onRightLine(s, l)
 	l.tuplets, l.accents, l.keys, l.letters, l.marks, l.ties = false, false, false, false, false, false
+	l.pins = false
 	l.restUp, l.restDown = 0, 0
 	l.folds = slices.ContainsFunc(s.blocks, func(b block) bool { return b.fold > 0 })
 	for i := range s.blocks {
 		b := &s.blocks[i]
+		l.pins = l.pins || len(c.pinsIn(b, l.limb)) > 0
 		if b.rest || b.fold > 0 {
 			continue
 		}
@@ -463,7 +477,10 @@ func (l *lane) inner() (h float64) {
 	if l.letters {
 		h += lettersH
 	}
-	if l.marks {
+	switch {
+	case l.pins: // a hairpin stays out of the axis
+		h += marksH
+	case l.marks:
 		h += marksH - marksIn
 	}
 	return max(h, 3, l.beyond(!l.up()))
@@ -514,6 +531,9 @@ func (c *cueSheet) staff(s *system, l *lane, y float64) {
 		default:
 			c.voice(s, l, i)
 		}
+	}
+	if l.pins {
+		c.drawPins(s, l, l.under().dynamic-2.4)
 	}
 }
 
@@ -638,7 +658,7 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 		c.tiesOf(s, l, i, notes, n, sign)
 	}
 	c.tupletsOf(w, notes, sign, k)
-	c.underHeads(s, l, b, w, k)
+	c.underHeads(l, b, w, k)
 }
 
 // setStem finds where the stem of a note begins and ends.
@@ -1034,9 +1054,13 @@ func (t *tone) keys() string {
 	return strings.Join(words, "+")
 }
 
-// underHeads writes what belongs to the heads of a block, towards the axis:
-// accents, bars and drums by their names, the letters of the hands, dynamics.
-func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64) {
+// An under is where things stand between the heads of a lane and the axis.
+type under struct {
+	accent                 float64 // the middle
+	keys, letters, dynamic float64 // baselines
+}
+
+func (l *lane) under() (u under) {
 	sign := 1.0
 	last := l.rows[len(l.rows)-1]
 	edge := last.mid + last.down
@@ -1044,33 +1068,40 @@ func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64)
 		sign = -1
 		edge = l.rows[0].mid - l.rows[0].up
 	}
+	base := func(h float64) float64 { // of a row of words that begins at the edge
+		if sign < 0 {
+			return edge - h*0.18
+		}
+		return edge + h*0.82
+	}
 	if l.ties {
 		edge += sign * tieH
 	}
-	shared := c.sharedIn(b) && l.limb.IsHand()
-	both := shared && alwaysBoth(w)
-	accentY := edge + sign*accentH/2
+	u.accent = edge + sign*accentH/2
 	if l.accents {
 		edge += sign * accentH
 	}
-	keyBase := edge + keysH*0.82
-	if sign < 0 {
-		keyBase = edge - keysH*0.18
-	}
+	u.keys = base(keysH)
 	if l.keys {
 		edge += sign * keysH
 	}
-	letterBase := edge + lettersH*0.82
-	if sign < 0 {
-		letterBase = edge - lettersH*0.18
-	}
+	u.letters = base(lettersH)
 	if l.letters {
 		edge += sign * lettersH
 	}
-	dynY := edge + 7.5
+	u.dynamic = edge + 7.5
 	if sign < 0 {
-		dynY = edge - 2.6
+		u.dynamic = edge - 2.6
 	}
+	return u
+}
+
+// underHeads writes what belongs to the heads of a block, towards the axis:
+// accents, bars and drums by their names, the letters of the hands, dynamics.
+func (c *cueSheet) underHeads(l *lane, b *block, w *voice, k float64) {
+	u := l.under()
+	shared := c.sharedIn(b) && l.limb.IsHand()
+	both := shared && alwaysBoth(w)
 	for n := range w.tones {
 		t := &w.tones[n]
 		if t.into {
@@ -1079,13 +1110,13 @@ func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64)
 		x := b.at(t.at)
 		for _, st := range t.strokes {
 			if st.Has(score.Accent) {
-				c.d.line(x-3.6*k, accentY-2.3*k, x+3.6*k, accentY, 1.2*k, Black)
-				c.d.line(x-3.6*k, accentY+2.3*k, x+3.6*k, accentY, 1.2*k, Black)
+				c.d.line(x-3.6*k, u.accent-2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
+				c.d.line(x-3.6*k, u.accent+2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
 				break
 			}
 		}
 		if keys := t.keys(); keys != "" {
-			c.d.centred(x, keyBase, keys, keysSize*k, true, Black)
+			c.d.centred(x, u.keys, keys, keysSize*k, true, Black)
 		}
 		dynamics, hand := c.signsOf(t, shared)
 		if hand != "" && !both {
@@ -1093,12 +1124,12 @@ func (c *cueSheet) underHeads(s *system, l *lane, b *block, w *voice, k float64)
 			if len(hand) > 1 {
 				size = 7.5 * k
 			}
-			c.d.centred(x, letterBase, hand, size, true, Black)
+			c.d.centred(x, u.letters, hand, size, true, Black)
 		}
 		if len(dynamics) > 0 {
 			at, _ := c.markSpan(b, x, dynamics, k)
 			for _, m := range dynamics {
-				c.mark(m, at, dynY, k)
+				c.mark(m, at, u.dynamic, k)
 				at += markWidth(c.d.f, m, k) + 3*k
 			}
 		}
@@ -1118,17 +1149,8 @@ func (c *cueSheet) markSpan(b *block, x float64, dynamics []string, k float64) (
 // markSpans is where dynamics reach into the axis of a system.
 func (c *cueSheet) markSpans(s *system) (out []span) {
 	for _, l := range s.lanes {
-		if !l.limb.IsHand() {
-			continue
-		}
-		for i := range l.voices {
-			b, w := &s.blocks[i], &l.voices[i]
-			for n := range w.tones {
-				if dyn, _ := c.signsOf(&w.tones[n], c.sharedIn(b)); len(dyn) > 0 {
-					from, to := c.markSpan(b, b.at(w.tones[n].at), dyn, s.scale)
-					out = append(out, span{from, to})
-				}
-			}
+		if l.limb.IsHand() && !l.pins {
+			out = append(out, c.marksOf(s, l)...)
 		}
 	}
 	return out

@@ -32,9 +32,11 @@ type part struct {
 	first   []int    // span in which a bar is first played, by bar; -1 never
 	rulings map[rowKey]*ruling
 	clefs   bool // something stands on a staff
+	pins    []hairpin
 	voices  map[voiceKey]voice
 
 	unfolded bool // every bar is drawn
+	close    bool // lines hold as much as they can, and begin where they may
 }
 
 // struck is one stroke and the limbs that play it.
@@ -51,10 +53,20 @@ type struck struct {
 // A shift is a change as a sheet shows it: the times alike are one.
 type shift struct {
 	*motion.Change
-	from   beat.Rat // where the time for it begins, on paper
-	at     beat.Rat // where the next thing begins
-	passes []int    // on which it is made; nil for every one
-	lap    bool     // it runs over a jump in the road map
+	leeway
+	passes []int // on which it is made; nil for every one
+}
+
+// A leeway is where the time for a change is on paper: all of it, or what is
+// before or behind a jump of the road map, that it runs over.
+type leeway struct {
+	from   beat.Rat // where it begins
+	at     beat.Rat // where it ends: at the next thing, or at the jump
+	span   int      // in which it is played
+	lap    int      // 0 is all, 1 before the jump and 2 behind it
+	to     int      // the bar that is jumped to
+	before float64  // seconds of the change that have gone by
+	lasts  float64  // seconds of it that are here; 0 is all
 }
 
 func newPart(r *check.Result, i int, f *faces) *part {
@@ -63,6 +75,7 @@ func newPart(r *check.Result, i int, f *faces) *part {
 	v.collect()
 	v.shared = v.sharedBars()
 	v.ruled()
+	v.pins = v.hairpins()
 	v.gather()
 	v.tunes = v.retunes()
 	return v
@@ -142,19 +155,26 @@ func (v *part) between(from, to beat.Rat, visit func(st *struck, goesOn bool)) {
 	}
 }
 
+// A voiceLine is what one limb, or one way of using both hands, plays on one thing.
+type voiceLine struct {
+	item *score.Item
+	limb body.Limb
+}
+
 // inForce adds the dynamic that holds where a cue begins in the middle of a
 // written line, and where a simile brings another one.
 func (v *part) inForce() {
-	last := map[*score.Item]kit.Dynamic{}
+	last := map[voiceLine]kit.Dynamic{}
 	for i := range v.strokes {
 		st := &v.strokes[i]
 		if st.Dyn == 0 || !st.Sounds() {
 			continue
 		}
-		if len(st.marks) == 0 && st.Dyn != last[st.cue.Item] {
+		k := voiceLine{st.cue.Item, st.cue.Limb}
+		if len(st.marks) == 0 && st.Dyn != last[k] {
 			st.marks = []string{st.Dyn.String()}
 		}
-		last[st.cue.Item] = st.Dyn
+		last[k] = st.Dyn
 	}
 }
 
@@ -187,13 +207,15 @@ func worthSaying(c *motion.Change) bool {
 	return c.Lays || c.Takes || c.Walks || c.Retunes != nil || c.Tight() || c.Short()
 }
 
-// gather puts the changes at the written place where they end; one that is
+// gather puts the changes at the written place where they are made; one that is
 // made on several passes is shown once, with the least time there is.
 func (v *part) gather() {
 	type key struct {
 		hand  body.Limb
 		at    beat.Rat
 		doing string
+		lap   int
+		to    int
 	}
 	seen := map[key]int{}
 	spans := v.Time.Spans()
@@ -202,23 +224,24 @@ func (v *part) gather() {
 		if !worthSaying(c) {
 			continue
 		}
-		k := key{c.Hand, c.To.At(), doing(c)}
-		pass := spans[c.To.Span].Pass
-		n, ok := seen[k]
-		if !ok {
-			seen[k] = len(v.shifts)
-			v.shifts = append(v.shifts, shift{Change: c, at: c.To.At(), passes: []int{pass}, lap: v.overJump(c)})
-			continue
-		}
-		s := &v.shifts[n]
-		s.passes = append(s.passes, pass)
-		if c.Spare() < s.Spare() {
-			s.Change, s.lap = c, v.overJump(c)
+		for _, st := range v.stretches(c) {
+			k := key{c.Hand, st.at, doing(c), st.lap, st.to}
+			pass := spans[c.To.Span].Pass
+			n, ok := seen[k]
+			if !ok {
+				seen[k] = len(v.shifts)
+				v.shifts = append(v.shifts, shift{Change: c, leeway: st, passes: []int{pass}})
+				continue
+			}
+			s := &v.shifts[n]
+			s.passes = append(s.passes, pass)
+			if c.Spare() < s.Spare() {
+				s.Change, s.leeway = c, st
+			}
 		}
 	}
 	for i := range v.shifts {
 		s := &v.shifts[i]
-		s.from = v.beginning(s)
 		slices.Sort(s.passes)
 		s.passes = slices.Compact(s.passes)
 		if len(s.passes) == v.Passes(s.To.Bar()) {
@@ -230,37 +253,51 @@ func (v *part) gather() {
 	})
 }
 
-// overJump says whether the time for a change runs over a jump of the road
-// map.
-func (v *part) overJump(c *motion.Change) bool {
-	if c.From == nil {
-		return false
-	}
+// stretches is where the time for a change is on paper: in one, or up to the jump
+// of the road map that it runs over and on from where that goes.
+func (v *part) stretches(c *motion.Change) []leeway {
 	spans := v.Time.Spans()
-	for k := c.From.Span; k < c.To.Span; k++ {
-		if spans[k].To+1 != spans[k+1].From && c.Start < v.Time.Start(int(k)+1)-heard {
-			return true
+	last := int(c.To.Span)
+	begins, out, in := last, -1, -1
+	for begins > 0 && c.From != nil && c.Start < v.Time.Start(begins)-heard {
+		begins--
+		if spans[begins].To+1 != spans[begins+1].From {
+			if out = begins; in < 0 {
+				in = begins + 1
+			}
 		}
 	}
-	return false
+	at := c.To.At()
+	if out < 0 {
+		return []leeway{{from: v.placeIn(begins, c, at), at: at, span: begins}}
+	}
+	end, again := v.Grid.Start(spans[out].To+1), v.Grid.Start(spans[in].From)
+	to := spans[in].From
+	before := v.Time.Start(out+1) - c.Start
+	behind := max(0, c.Window-(v.Time.Start(in)-c.Start))
+	var list []leeway
+	if from := v.placeIn(begins, c, end); from.Less(end) {
+		list = append(list, leeway{from, end, begins, 1, to, 0, before})
+	}
+	if again.Less(at) || list == nil {
+		list = append(list, leeway{again, at, last, 2, to, c.Window - behind, behind})
+	}
+	return list
 }
 
-// beginning is the written place at which the time for a change begins; over
-// a jump, the bar that is jumped to.
-func (v *part) beginning(s *shift) beat.Rat {
-	span := int(s.To.Span)
-	if s.From != nil && !s.lap {
-		span = int(s.From.Span)
-		if end := endOf(s.From); math.Abs(v.Time.Seconds(span, end)-s.Start) < heard {
-			return earlier(end, s.at)
+// placeIn is the place, at the latest the given one, at which the time for a
+// change begins in a span.
+func (v *part) placeIn(span int, c *motion.Change, latest beat.Rat) beat.Rat {
+	if c.From != nil && span == int(c.From.Span) {
+		if end := endOf(c.From); math.Abs(v.Time.Seconds(span, end)-c.Start) < heard {
+			return earlier(end, latest)
 		}
 	}
-	sp := v.Time.Spans()[span]
-	lo, hi := v.Grid.Start(sp.From), s.at
-	if !lo.Less(hi) || v.Time.Seconds(span, lo) >= s.Start {
-		return earlier(lo, hi)
+	lo := v.Grid.Start(v.Time.Spans()[span].From)
+	if !lo.Less(latest) || v.Time.Seconds(span, lo) >= c.Start {
+		return earlier(lo, latest)
 	}
-	return v.placeAt(span, s.Start, lo, hi)
+	return v.placeAt(span, c.Start, lo, latest)
 }
 
 // heard is far below what can be heard or drawn, in seconds.

@@ -20,8 +20,7 @@ func (v *part) retunes() []retune {
 	var out []retune
 	for i := range v.m.Retunings {
 		c := &v.m.Retunings[i]
-		s := shift{Change: c, at: c.To.At(), lap: v.overJump(c)}
-		if r := (retune{v.beginning(&s), doing(c)}); !slices.Contains(out, r) {
+		if r := (retune{v.stretches(c)[0].from, doing(c)}); !slices.Contains(out, r) {
 			out = append(out, r)
 		}
 	}

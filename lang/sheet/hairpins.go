@@ -1,0 +1,178 @@
+package sheet
+
+import (
+	"cmp"
+	"slices"
+
+	"example.org/handful/lang/beat"
+	"example.org/handful/lang/body"
+)
+
+// A hairpin is what grows or falls, from one place to another on one limb's
+// line.
+type hairpin struct {
+	from, to beat.Rat
+	limb     body.Limb
+	grows    bool
+}
+
+// pinSign says whether a written dynamic is the beginning of a hairpin.
+func pinSign(mark string) bool { return mark == "cresc" || mark == "dim" }
+
+// hairpins finds where each begins and ends: at the next dynamic of its line, or
+// with the last stroke where none follows within a bar.
+func (v *part) hairpins() []hairpin {
+	type open struct {
+		*hairpin
+		last beat.Rat // where the last stroke so far is over
+		next beat.Rat // up to where it may be joined to what follows
+	}
+	var out []*hairpin
+	going := map[voiceLine]*open{}
+	for i := range v.strokes {
+		st := &v.strokes[i]
+		if !st.Sounds() || st.limbs == 0 {
+			continue
+		}
+		k := voiceLine{st.cue.Item, st.cue.Limb}
+		o := going[k]
+		if o != nil && o.next.Less(st.At) {
+			o.to = o.last
+			delete(going, k)
+			o = nil
+		}
+		for _, m := range st.marks {
+			if o != nil {
+				o.to = st.At
+				delete(going, k)
+				o = nil
+			}
+			if pinSign(m) {
+				o = &open{hairpin: &hairpin{from: st.At, limb: st.limbs.First(), grows: m == "cresc"}}
+				out, going[k] = append(out, o.hairpin), o
+			}
+		}
+		if o != nil {
+			o.last = st.End
+			bar, _ := v.Grid.Place(st.End)
+			o.next = st.End.Add(v.Grid.Start(bar + 1).Sub(v.Grid.Start(bar)))
+		}
+	}
+	for _, o := range going {
+		o.to = o.last
+	}
+	list := make([]hairpin, 0, len(out))
+	for _, h := range out {
+		list = append(list, *h)
+	}
+	slices.SortStableFunc(list, func(a, b hairpin) int { return cmp.Or(a.from.Cmp(b.from), cmp.Compare(a.limb, b.limb)) })
+	return list
+}
+
+// pinned says whether a hairpin begins at a tone.
+func (t *tone) pinned() bool {
+	return !t.into && slices.ContainsFunc(t.strokes, func(st struck) bool { return slices.ContainsFunc(st.marks, pinSign) })
+}
+
+// pinsIn is the hairpins that reach into a block on a limb's line.
+func (v *part) pinsIn(b *block, limb body.Limb) (out []*hairpin) {
+	end := b.start.Add(b.length)
+	for i := range v.pins {
+		h := &v.pins[i]
+		if h.from.Less(end) && (b.start.Less(h.to) || b.start == h.from) && v.lineOf(b, h.limb) == limb {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// Measures of hairpins, in points.
+const (
+	pinLeast = 13.0 // how long the shortest is
+	pinHalf  = 2.7  // half of how far it opens
+)
+
+// drawPins draws the hairpins of a lane as far as they are in a system, around a
+// height; what stands there already breaks them.
+func (c *cueSheet) drawPins(s *system, l *lane, y float64) {
+	for i := range c.pins {
+		h := &c.pins[i]
+		var first, last *block
+		for k := range s.blocks {
+			if b := &s.blocks[k]; slices.Contains(c.pinsIn(b, l.limb), h) {
+				if last = b; first == nil {
+					first = b
+				}
+			}
+		}
+		if first == nil {
+			continue
+		}
+		x1, begins := first.x+2, h.from
+		if h.from.Less(first.start) {
+			begins = first.start
+		} else {
+			x1 = first.at(h.from) - strokeR*s.scale
+		}
+		x2, ends := last.x+last.w-2, last.start.Add(last.length)
+		if h.to.Less(ends) {
+			x2, ends = last.at(h.to)-strokeR*s.scale, h.to
+		}
+		share := func(at beat.Rat) float64 {
+			if all := h.to.Sub(h.from).Float(); all > 0 {
+				return min(1, at.Sub(h.from).Float()/all)
+			}
+			return 1
+		}
+		f1, f2 := share(begins), share(ends)
+		if begins == h.from {
+			f1 = 0
+		}
+		if x2 < x1+pinLeast*s.scale {
+			x2 = x1 + pinLeast*s.scale
+		}
+		c.pin(h.grows, y, x1, min(x2, c.right), f1, f2, c.marksOf(s, l))
+	}
+}
+
+// pin draws a part of a hairpin, from one share of the whole to another.
+func (c *cueSheet) pin(grows bool, y, x1, x2, f1, f2 float64, marks []span) {
+	half := func(x float64) float64 {
+		f := f1 + (f2-f1)*(x-x1)/(x2-x1)
+		if !grows {
+			f = 1 - f
+		}
+		return pinHalf * f
+	}
+	draw := func(a, b float64) {
+		if b-a < 3 {
+			return
+		}
+		for _, side := range []float64{-1, 1} {
+			c.d.line(a, y+side*half(a), b, y+side*half(b), 0.9, Black).Part = PinArt
+		}
+	}
+	at := x1
+	for _, m := range marks { // from left to right
+		if m.to > at && m.from < x2 {
+			draw(at, m.from-1.5)
+			at = max(at, m.to+2)
+		}
+	}
+	draw(at, x2)
+}
+
+// marksOf is where the dynamics of a lane stand in a system, from left to right.
+func (c *cueSheet) marksOf(s *system, l *lane) (out []span) {
+	for i := range l.voices {
+		b, w := &s.blocks[i], &l.voices[i]
+		for n := range w.tones {
+			if dyn, _ := c.signsOf(&w.tones[n], c.sharedIn(b)); len(dyn) > 0 {
+				from, to := c.markSpan(b, b.at(w.tones[n].at), dyn, s.scale)
+				out = append(out, span{from, to})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b span) int { return cmp.Compare(a.from, b.from) })
+	return out
+}
