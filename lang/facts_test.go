@@ -395,6 +395,7 @@ var mapped = map[string]string{
 	"body/limbs.go written/xmlnote.go":              "the limbs that a written part says by what it is for",
 	"kit/kit.go syntax/bars.go":                     "how loud each is that is no step from ppp to fff",
 	"sheet/notes.go syntax/bars.go":                 "the sign of each",
+	"kit/kit.go sheet/notes.go":                     "the sign of each",
 	"pitch/pitch.go pitch/pitch.go":                 "read in several spellings, written in one",
 	"guide/html.go guide/html.go":                   "what every page leads to, and of these what the first page says",
 	"guide/tables.go syntax/reading.go":             "a heading of the handbook for each block; what stands behind each",

@@ -779,7 +779,7 @@ func (c *cueSheet) barNumbers(s *system, y float64) {
 			text = fmt.Sprintf("%d–%d", b.from, b.to)
 		}
 		if b.fold > 0 {
-			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", b.to-b.from+1), holdSize, true, Black)
+			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", (b.to-b.from+1)/b.fold), holdSize, true, Black)
 			continue
 		}
 		if c.d.f.width(text, numSize, false) < b.w-3 {
@@ -823,7 +823,7 @@ func (c *cueSheet) axis(s *system, y float64) {
 		case b.fold > 0:
 			text := foldNumbers(b)
 			if c.d.f.width(text, foldSize, false) > b.w-6 {
-				text = fmt.Sprintf("%d … %d", b.from, b.to)
+				text = fmt.Sprintf("%d … %d", b.from, b.to+1-b.fold)
 			}
 			c.d.centred(b.x+b.w/2, base, text, foldSize, false, Black)
 			continue
