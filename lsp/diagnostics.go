@@ -151,7 +151,7 @@ func findingWords(f *check.Finding) string {
 func (v *view) useOf(w score.Where) score.Where {
 	var first score.Where
 	for i, l := range v.r.File.Lines {
-		used := usedPath(l)
+		used := l.Used()
 		if used == nil {
 			continue
 		}
@@ -165,20 +165,6 @@ func (v *view) useOf(w score.Where) score.Where {
 		}
 	}
 	return first
-}
-
-// usedPath is the file that a line takes something from, or nil.
-func usedPath(l *syntax.Line) *syntax.Str {
-	if l.Broken {
-		return nil
-	}
-	switch st := l.Stmt.(type) {
-	case *syntax.Use:
-		return &st.Path
-	case *syntax.Part:
-		return st.In
-	}
-	return nil
 }
 
 // rangeOf is the range of a place in the document itself.

@@ -275,7 +275,7 @@ func (a *analysis) wanted(r *check.Result) []string {
 	}
 	uses := func(name string, f *syntax.File) {
 		for _, l := range f.Lines {
-			if path := usedPath(l); path != nil {
+			if path := l.Used(); path != nil {
 				if n, ok := folder.Within(name, path.Value()); ok {
 					add(n)
 				}

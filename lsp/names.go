@@ -190,7 +190,7 @@ func (s *session) usersOf(w *world, root string, names map[string]bool) []string
 	s.mu.Unlock()
 	for _, o := range w.docs.all() {
 		uses := func(l *syntax.Line) bool {
-			path := usedPath(l)
+			path := l.Used()
 			if path == nil {
 				return false
 			}
@@ -477,7 +477,7 @@ func (s *session) DocumentLink(ctx context.Context, p *protocol.DocumentLinkPara
 		return out, nil
 	}
 	for i, l := range d.parsed().Lines {
-		path := usedPath(l)
+		path := l.Used()
 		if path == nil {
 			continue
 		}

@@ -30,6 +30,8 @@ type checkVerb struct {
 	Baseline      string   `placeholder:"FILE" help:"Report only what is not in this list of what was found earlier."`
 	WriteBaseline string   `name:"write-baseline" placeholder:"FILE" help:"Write that list as things are now, instead of a report."`
 	NoBaseline    bool     `name:"no-baseline" help:"Report everything, also where the settings name such a list."`
+	ChangedSince  string   `name:"changed-since" placeholder:"REV" help:"Only files that are not as they were at this revision of their git repository, and those that use such a file."`
+	Shard         string   `placeholder:"2/8" help:"Only this part of as many about equally large ones, which the others agree on; handful merge joins their reports."`
 	Ignored       bool     `help:"Of folders, also what a .gitignore passes over."`
 }
 
@@ -70,7 +72,11 @@ func (v *checkVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	inputs, failed := gatherChosen(v.Paths, choice, s)
+	pick, err := v.pick(s)
+	if err != nil {
+		return err
+	}
+	inputs, failed := gatherSome(v.Paths, choice, s, pick)
 	failed = failed || s.badSettings
 	if s.interrupted() {
 		return unfinished{"not every file was read, and nothing is answered"}

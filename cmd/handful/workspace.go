@@ -33,15 +33,30 @@ func gather(paths []string, s *streams) (inputs []input, failed bool) {
 
 // gatherChosen is gather for those files of the folders that are meant.
 func gatherChosen(paths []string, choice folder.Choice, s *streams) (inputs []input, failed bool) {
+	return gatherSome(paths, choice, s, nil)
+}
+
+// gatherSome is gatherChosen for those of the files that are picked from all of
+// them, in their order; nil picks all.
+func gatherSome(paths []string, choice folder.Choice, s *streams, pick func(files []string) ([]string, error)) (inputs []input, failed bool) {
 	if len(paths) == 0 {
 		paths = []string{"."}
 	}
 	g := gathering{streams: s, choice: choice, had: map[string]bool{}}
 	for _, p := range paths {
 		if s.interrupted() {
-			return g.inputs, true
+			return nil, true
 		}
 		g.path(p)
+	}
+	if pick != nil {
+		g.pick(pick)
+	}
+	for _, read := range g.reads {
+		if s.interrupted() {
+			return g.inputs, true
+		}
+		read()
 	}
 	return g.inputs, g.failed
 }
@@ -50,9 +65,32 @@ func gatherChosen(paths []string, choice folder.Choice, s *streams) (inputs []in
 type gathering struct {
 	*streams
 	choice folder.Choice
+	files  []string // that are meant
+	reads  []func() // and how each is read
 	inputs []input
 	had    map[string]bool
 	failed bool
+}
+
+// pick leaves the files that are picked to be read.
+func (g *gathering) pick(pick func(files []string) ([]string, error)) {
+	picked, err := pick(g.files)
+	if err != nil {
+		g.fail(err)
+		g.reads = nil
+		return
+	}
+	is := map[string]bool{}
+	for _, f := range picked {
+		is[f] = true
+	}
+	var reads []func()
+	for i, f := range g.files {
+		if is[f] {
+			reads = append(reads, g.reads[i])
+		}
+	}
+	g.reads = reads
 }
 
 func (g *gathering) fail(err error) {
@@ -99,13 +137,18 @@ func (g *gathering) nothing(p string) error {
 	return err
 }
 
-// add reads an input, unless it is there already.
+// add has an input read, unless it is there already.
 func (g *gathering) add(in input, called string, read func() (string, error)) {
 	key := filepath.Clean(in.path)
 	if g.had[key] {
 		return
 	}
 	g.had[key] = true
+	g.files = append(g.files, in.path)
+	g.reads = append(g.reads, func() { g.read(in, called, read) })
+}
+
+func (g *gathering) read(in input, called string, read func() (string, error)) {
 	text, err := g.waiting(read)
 	if err == nil {
 		err = native(called, text)

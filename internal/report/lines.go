@@ -137,6 +137,7 @@ func Quality(r *Report) ([]byte, error) {
 // JSON is all that was found, in the shape of our own.
 func JSON(r *Report) ([]byte, error) {
 	return jsonText(struct {
-		Files []File `json:"files"`
-	}{append([]File{}, r.Files...)}, "  ")
+		Files    []File   `json:"files"`
+		Troubles []string `json:"troubles,omitempty"`
+	}{append([]File{}, r.Files...), r.Troubles}, "  ")
 }

@@ -197,6 +197,20 @@ func splitLines(text string, f *File) []string {
 	}
 }
 
+// Used is the file that a line takes something from, or nil.
+func (l *Line) Used() *Str {
+	if l.Broken {
+		return nil
+	}
+	switch st := l.Stmt.(type) {
+	case *Use:
+		return &st.Path
+	case *Part:
+		return st.In
+	}
+	return nil
+}
+
 // EOL is how the file ends its lines, by its first line: CRLF or LF.
 func (f *File) EOL() string {
 	if i := strings.IndexByte(f.Text, '\n'); i > 0 && f.Text[i-1] == '\r' {
