@@ -17,11 +17,11 @@ func BothWays(text string) (byHand, byGrammar Stmt, written bool, err error) {
 	if kind == lexer.EOF || kind == tokBad || kind == tokString || kind == tokEquals {
 		return nil, nil, false, nil
 	}
-	first := text[from:to]
+	first, end := text[from:to], to
 	if kind == tokWord {
-		first, _ = firstWord(text, from, to)
+		first, end = firstWord(text, from, to)
 	}
-	f := formOf(first, kind == tokBars)
+	f := formOf(first, text[end:], kind == tokBars)
 	node, written := reflect.New(f.node).Interface().(direct)
 	if !written {
 		return nil, nil, false, nil
