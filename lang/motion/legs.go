@@ -787,8 +787,17 @@ type transitKey struct {
 	acts           uint16
 }
 
-// memoSize is how many transitions of one stage are remembered; a power of 2.
-const memoSize = 512
+// memoFor is how many transitions of one stage are remembered, by how many events
+// there are; a power of 2. A part of a few events is followed often, to learn what one
+// change needs.
+func memoFor(events int) int {
+	if events <= fewEvents {
+		return 16
+	}
+	return 512
+}
+
+const fewEvents = 16
 
 // memo finds the slot of a transition and its key, or nil where what is known
 // does not hold for more than the situation at hand.
@@ -797,9 +806,12 @@ func (v *solver) memo(r *errand) (*priced, transitKey) {
 	if from.place != r.place || from.handPlace[h] != r.place || from.moved >= 0 || from.booked&((byHand|byMouth)<<h) != 0 || from.extra[h] >= 0 || from.seat != r.seat {
 		return nil, transitKey{}
 	}
+	if v.known == nil {
+		v.known = make([]priced, memoFor(len(v.events)))
+	}
 	key := transitKey{r.o.id, uint8(h), r.place, r.seat, from.grip[h], r.to, from.spot[h], from.acts[h]}
 	hash := uint64(key.option)<<33 ^ uint64(h)<<32 ^ uint64(key.place)<<24 ^ uint64(key.from)<<12 ^ uint64(key.to) ^ uint64(uint16(key.spot))<<40 ^ uint64(key.acts)<<50
-	return &v.known[(hash*0x9e3779b97f4a7c15)>>55&(memoSize-1)], key
+	return &v.known[(hash*0x9e3779b97f4a7c15)>>55&uint64(len(v.known)-1)], key
 }
 
 // transit is what an errand costs.

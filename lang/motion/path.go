@@ -34,7 +34,7 @@ type solver struct {
 	stages     []stage
 	feet       []stand                  // how the feet go on, where a hand's way may want one
 	footing    []body.Limbs             // of each event, the feet that are on other pedals
-	known      [memoSize]priced         // transitions of the present stage, see memo
+	known      []priced                 // transitions of the present stage, see memo
 	options    int                      // how many options there are so far
 	moments    map[string][]stageOption // combined options, by those of the events
 	alone      [][]stageOption          // the same for one event, by its first option
@@ -359,7 +359,7 @@ func (a *arrivals) add(s state) {
 // kept is a copy of some states, next to those that were kept before.
 func (v *solver) kept(list []state) []state {
 	if len(list) > len(v.spare) {
-		v.spare = make([]state, max(len(list), 256))
+		v.spare = make([]state, max(len(list), min(256, 8*len(v.stages))))
 	}
 	n := copy(v.spare, list)
 	out := v.spare[:n:n]

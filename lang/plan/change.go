@@ -18,6 +18,14 @@ type changer struct {
 	profile body.Profile
 	set     *setUp // nil: not known yet
 	known   [2][][]needs
+	asked   map[asking]needs // of everybody of this profile
+}
+
+// An asking is what a change is asked for about.
+type asking struct {
+	from, to, hand int
+	a, b, table    body.Point
+	crowded        bool
 }
 
 // needs is what a change asks for.
@@ -28,7 +36,10 @@ type needs struct {
 }
 
 func newChanger(s *score.Score, k *stock, p body.Profile) *changer {
-	return &changer{score: s, stock: k, profile: p}
+	if k.asked[p] == nil {
+		k.asked[p] = map[asking]needs{}
+	}
+	return &changer{score: s, stock: k, profile: p, asked: k.asked[p]}
 }
 
 // between is what a hand needs from one manner to another. The hands differ
@@ -48,7 +59,7 @@ func (c *changer) between(from, to int, hand uint8) *needs {
 	}
 	n := &(*row)[to]
 	if !n.asked {
-		*n = c.ask(c.stock.manners[from], c.stock.manners[to], h)
+		*n = c.ask(from, to, h)
 		n.asked = true
 	}
 	return n
@@ -63,7 +74,8 @@ func (m manner) divided() bool {
 // set-up, in cm: a little further than the spacing of an assumed one.
 const apart = 40.0
 
-func (c *changer) ask(from, to manner, hand int) needs {
+func (c *changer) ask(fromSig, toSig, hand int) needs {
+	from, to := c.stock.manners[fromSig], c.stock.manners[toSig]
 	a, b := body.Point{Right: -apart / 2, Ahead: body.UsualAhead}, body.Point{Right: apart / 2, Ahead: body.UsualAhead}
 	table := body.UsualTable()
 	if c.set != nil {
@@ -75,7 +87,13 @@ func (c *changer) ask(from, to manner, hand int) needs {
 			b = t.at
 		}
 	}
-	return c.askAt(from, to, hand, a, b, table)
+	key := asking{fromSig, toSig, hand, a, b, table, c.set != nil && c.set.crowded}
+	n, ok := c.asked[key]
+	if !ok {
+		n = c.askAt(from, to, hand, a, b, table)
+		c.asked[key] = n
+	}
+	return n
 }
 
 // askAt asks for two instruments that stand so, and a table there.

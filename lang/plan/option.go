@@ -72,6 +72,7 @@ type stock struct {
 	manners   []manner
 	score     *score.Score
 	granted   map[wish]bool
+	asked     map[body.Profile]map[asking]needs
 	seen      map[*kit.Instrument]bool      // played in the file with gear beyond the usual
 	edge      bool                          // what is at the edge may be asked for
 	hardware  bool                          // ways that need gear beyond the usual may be taken
@@ -82,7 +83,7 @@ type stock struct {
 const maxOptions = 10
 
 func newStock(s *score.Score, edge bool) *stock {
-	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}, seen: map[*kit.Instrument]bool{}}
+	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}, asked: map[body.Profile]map[asking]needs{}, seen: map[*kit.Instrument]bool{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m
