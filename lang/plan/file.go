@@ -22,6 +22,14 @@ import (
 // Parts in unison are people of their own where there are hands for that; where
 // something would be lost, one plays for all of them if that saves more.
 func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
+	p, err := file(ctx, name, f, opt)
+	if err != nil && ctx.Err() == nil {
+		err = explained(ctx, name, f, opt, err)
+	}
+	return p, err
+}
+
+func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
 	j, err := newJob(ctx, name, f, opt, false)
 	if err != nil {
 		return Plan{}, err
@@ -256,6 +264,9 @@ func (q *passage) touched(c *score.Cue) bool {
 
 // able refuses a cast that cannot play anything at all.
 func (j *job) able() error {
+	if j.opt.unable {
+		return nil
+	}
 	for _, q := range j.passages {
 		if slices.ContainsFunc(j.people, func(who *person) bool { return who.anyWould(q) }) {
 			return nil
@@ -294,8 +305,8 @@ func (j *job) plan() (Plan, error) {
 	}
 	j.search = newSearch(j.piece, j.people, j.width())
 	j.search.room = len(spotsIn(j.opt.Wide, j.opt.Deep))
-	if j.search.room == 0 {
-		return Plan{}, fmt.Errorf("nothing has room around a player on %.0f by %.0f cm", j.opt.Wide, j.opt.Deep)
+	if err := j.noFloor(); err != nil {
+		return Plan{}, err
 	}
 	j.sets = make([]*setUp, len(j.people))
 	if j.opt.idle {

@@ -65,9 +65,10 @@ type Options struct {
 	hardware bool // ways that need gear beyond the usual may be taken
 	// open lets what a check objects to already stay as it is, and only says, by part,
 	// line and bar, what is given away: nil is everything.
-	open bool
-	only func(part, line string, bar int) bool
-	idle bool // nobody gets anything new
+	open   bool
+	only   func(part, line string, bar int) bool
+	idle   bool // nobody gets anything new
+	unable bool // a cast that can play nothing is no error
 	// Progress is told how far the work is; it may be nil.
 	Progress func(Progress)
 }

@@ -55,7 +55,10 @@ func (j *job) decided(d *draft, lost []Loss) string {
 		stays = fmt.Sprintf("lines go from one player to another %s", words.Count(n, "time", "times"))
 	}
 	stays += j.wished(d)
+	forbidden := j.forbidden(lost)
 	switch {
+	case len(forbidden) > 0:
+		return fmt.Sprintf("What decided it: %s; %s.", strings.Join(forbidden, "; "), stays)
 	case len(j.why) > 0:
 		r := j.why[0]
 		return fmt.Sprintf("What decided it: bar %d wants %s at once, and there are %d; %s.", r.Bar, words.Count(r.Hands, "hand", "hands"), r.Have, stays)
