@@ -144,7 +144,7 @@ func findingWords(f *check.Finding) string {
 	if !f.HasPlace {
 		return f.Message
 	}
-	return fmt.Sprintf("bar %d, count %s: %s", f.Bar, f.Count, f.Message)
+	return f.Place() + ": " + f.Message
 }
 
 // useOf is the line of the document that leads to another file.

@@ -98,7 +98,7 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 func (h *hover) mark(name string) string {
 	for _, m := range h.r.Score.Marks {
 		if m.Name == name {
-			return fmt.Sprintf("**mark %s**, bar %d, at %s", md(m.Name), m.Bar, h.times(h.r.Score.Grid.Start(m.Bar), m.Bar, 0))
+			return fmt.Sprintf("**mark %s**, bar %d%s, at %s", md(m.Name), m.Bar, md(h.r.Score.InPrint(m.Bar)), h.times(h.r.Score.Grid.Start(m.Bar), m.Bar, 0))
 		}
 	}
 	return ""
@@ -114,7 +114,7 @@ func (h *hover) place(text string) string {
 	if exact, ok := grid.At(place.Bar, place.Count); ok && place.HasCount {
 		pos = exact
 	}
-	return fmt.Sprintf("**bar %d**, %s, at %s", place.Bar, grid.Meter(place.Bar), h.times(pos, place.Bar, 0))
+	return fmt.Sprintf("**bar %d**%s, %s, at %s", place.Bar, md(h.r.Score.InPrint(place.Bar)), grid.Meter(place.Bar), h.times(pos, place.Bar, 0))
 }
 
 func (h *hover) limb(word string) string {

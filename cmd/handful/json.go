@@ -61,7 +61,7 @@ func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 		j.Path = c.pathOf(f.Where)
 	}
 	if f.HasPlace {
-		j.Bar, j.Count, j.Pass = new(f.Bar), f.Count, f.Pass
+		j.Bar, j.Printed, j.Count, j.Pass = new(f.Bar), f.InPrint(), f.Count, f.Pass
 	}
 	if f.Timed {
 		j.NeedSeconds, j.WindowSeconds = new(f.Need.Steady), new(f.Window)

@@ -116,7 +116,7 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 	fmt.Fprintf(out, "%s  %s\n", p.paint(fmt.Sprintf("%s:%d:%d", clean(c.pathOf(f.Where)), f.Where.Line+1, column(text, f.Where.Start)), color.Bold), head)
 	where := ""
 	if f.HasPlace {
-		where = "bar " + fmt.Sprint(f.Bar) + ", count " + f.Count + ": "
+		where = clean(f.Place()) + ": "
 	}
 	for _, line := range words.Wrap(where+clean(f.Message), 96) {
 		fmt.Fprintf(out, "  %s\n", line)

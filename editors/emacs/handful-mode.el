@@ -47,10 +47,10 @@
   `((,(concat "^[ \t]*" (regexp-opt '("part" "player" "kit" "gear" "instrument" "implement") t) "\\_>")
      1 font-lock-builtin-face)
     (,(concat "^[ \t]*"
-              (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "repeat"
-                            "ending" "vamp" "order" "use" "omit" "together" "accept" "from" "profile" "reach"
-                            "fastest" "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes" "table"
-                            "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height"
+              (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "printed"
+                            "repeat" "ending" "vamp" "order" "use" "omit" "together" "accept" "from" "profile"
+                            "reach" "fastest" "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes"
+                            "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height"
                             "fills" "over" "members" "row" "range" "octaves" "widths" "kettle" "doubler" "snares"
                             "shares" "seat" "rings" "noise" "moves" "handling" "basis" "head" "weighs" "butt"
                             "length" "speaks" "stops" "never" "stands" "carry" "way")

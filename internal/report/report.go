@@ -45,6 +45,7 @@ type (
 		Player        string    `json:"player,omitempty"`
 		Limb          string    `json:"limb,omitempty"`
 		Bar           *int      `json:"bar,omitempty"`
+		Printed       string    `json:"printed,omitempty"` // the bar's number in print
 		Count         string    `json:"count,omitempty"`
 		Pass          int       `json:"pass,omitempty"`        // the only one of several on which it is so
 		NeedSeconds   *float64  `json:"needSeconds,omitempty"` // at the fastest when that is too much, else at a steady pace
@@ -136,5 +137,9 @@ func (f *Finding) text() string {
 	if f.Bar == nil {
 		return f.Message
 	}
-	return fmt.Sprintf("bar %d, count %s: %s", *f.Bar, f.Count, f.Message)
+	print := ""
+	if f.Printed != "" && f.Printed != fmt.Sprint(*f.Bar) {
+		print = fmt.Sprintf(" (in print %s)", f.Printed)
+	}
+	return fmt.Sprintf("bar %d%s, count %s: %s", *f.Bar, print, f.Count, f.Message)
 }

@@ -113,6 +113,28 @@ type Finding struct {
 	instead   []func(*Finding) // propose what plays something else, after all others
 }
 
+// Place is where in the music it is, as it is said before the message, with the
+// bar's number in print where that is another: "bar 3 (in print 103), count 2".
+// It is "" for what is nowhere.
+func (f *Finding) Place() string {
+	if !f.HasPlace {
+		return ""
+	}
+	print := ""
+	if f.in != nil {
+		print = f.in.Score.InPrint(f.Bar)
+	}
+	return fmt.Sprintf("bar %d%s, count %s", f.Bar, print, f.Count)
+}
+
+// InPrint is the number that its bar has in print, where the piece says one.
+func (f *Finding) InPrint() string {
+	if !f.HasPlace || f.in == nil || len(f.in.Score.Numbers) == 0 {
+		return ""
+	}
+	return f.in.Score.Printed(f.Bar)
+}
+
 // A Sum is one line of a finding's arithmetic.
 type Sum struct {
 	Words   string

@@ -54,10 +54,10 @@ player Per
 			if o.By.Player == o.Also.Player {
 				who, twice = o.By.Player.Name+" plays", " twice"
 			}
-			r, where := c.AtCue(o.Also).When(first.At), fmt.Sprintf(" in bar %d", first.Bar)
+			r, where := c.AtCue(o.Also).When(first.At), fmt.Sprintf(" in bar %d%s", first.Bar, c.Score.InPrint(int(first.Bar)))
 			r.f.LastBar = o.lastBar
 			if o.lastBar > int(first.Bar) {
-				r.f.Times, where = 1, fmt.Sprintf(", from bar %d to bar %d", first.Bar, o.lastBar)
+				r.f.Times, where = 1, fmt.Sprintf(", from bar %d to bar %d%s", first.Bar, o.lastBar, c.Score.StretchInPrint(int(first.Bar), o.lastBar))
 			}
 			r.Warning("%s the %s of %s%s%s", who, line.Inst.Name(), line.Part.Name, twice, where).
 				Also(o.By.Where, "it is already played here").Or("take this cue out", c.removeCue(o.Also)...).OrAccept()

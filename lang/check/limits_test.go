@@ -78,11 +78,11 @@ func TestBarsAreNamed(t *testing.T) {
 		}
 		return bars
 	}
-	assert.Equal(t, "bar 3", barList(upTo(1)))
-	assert.Equal(t, "bars 3 and 4", barList(upTo(2)))
-	assert.Equal(t, "bars 3, 4 and 5", barList(upTo(3)))
-	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 14", barList(upTo(12)))
-	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14 and on to 15", barList(upTo(13)))
+	assert.Equal(t, "bar 3", barList(&score.Score{}, upTo(1)))
+	assert.Equal(t, "bars 3 and 4", barList(&score.Score{}, upTo(2)))
+	assert.Equal(t, "bars 3, 4 and 5", barList(&score.Score{}, upTo(3)))
+	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 14", barList(&score.Score{}, upTo(12)))
+	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14 and on to 15", barList(&score.Score{}, upTo(13)))
 }
 
 // Of alike places it is told how many more there are, and up to where.
@@ -99,7 +99,7 @@ func TestHowOftenItIsSo(t *testing.T) {
 		{2, 3, 3, " (and 2 times more in this bar)"},
 		{2, 3, 4, " (and 2 times more, to bar 4)"},
 	} {
-		assert.Equal(t, c.want, times(c.more, c.bar, c.last), fmt.Sprint(c))
+		assert.Equal(t, c.want, times(&score.Score{}, c.more, c.bar, c.last), fmt.Sprint(c))
 	}
 	assert.Equal(t, "1 stroke", plural(1, "stroke"))
 	assert.Equal(t, "0 strokes", plural(0, "stroke"))

@@ -40,7 +40,7 @@ player Ida
 			}
 			first, last := &cue.Strokes[list[0].First], &cue.Strokes[list[len(list)-1].Last]
 			c.AtStroke(cue, first).through(max(0, n-1), int(last.Bar)).
-				Warning("no part has the %s here: %s in %s", nameOfVoice(cue), plural(n, "stroke"), barsFromTo(first.Bar, last.Bar)).OrAccept()
+				Warning("no part has the %s here: %s in %s", nameOfVoice(cue), plural(n, "stroke"), barsFromTo(c.Score, first.Bar, last.Bar)).OrAccept()
 		}
 	},
 }

@@ -65,7 +65,7 @@ player Ida
 			}
 			c.AtStroke(cue, x.first).through(x.rolls+x.grace-1, int(x.lastBar)).
 				Compromise("%s plays the %s more plainly than %s has it, in %s: %s as single strokes",
-					cue.Player.Name, nameOfVoice(cue), x.line.Part.Name, barsFromTo(x.first.Bar, x.lastBar), strings.Join(what, " and ")).OrAccept()
+					cue.Player.Name, nameOfVoice(cue), x.line.Part.Name, barsFromTo(c.Score, x.first.Bar, x.lastBar), strings.Join(what, " and ")).OrAccept()
 		}
 	},
 }

@@ -173,7 +173,7 @@ func (r Report) unsaid(s Severity, format string, args ...any) Finding {
 		r.c.onPasses(&f, r.on)
 	}
 	if r.as {
-		f.Message += times(f.Times, f.Bar, f.LastBar)
+		f.Message += times(r.c.Score, f.Times, f.Bar, f.LastBar)
 	}
 	return f
 }

@@ -28,7 +28,7 @@ player Ida
 	Look: func(c *Context) {
 		for _, g := range c.Changes(pressedToPlay) {
 			if g.seam && !c.vamping(g.Change) {
-				c.overJump(&g, fmt.Sprintf("going from bar %d back to bar %d", g.From.Bar(), g.To.Bar()))
+				c.overJump(&g, fmt.Sprintf("going from bar %d%s back to bar %d%s", g.From.Bar(), c.Score.InPrint(g.From.Bar()), g.To.Bar(), c.Score.InPrint(g.To.Bar())))
 			}
 		}
 	},
@@ -37,7 +37,7 @@ player Ida
 // overJump tells of a change over a jump that does not fit.
 func (c *Context) overJump(g *changeGroup, jump string) {
 	if g.To.Bar() > g.From.Bar() {
-		jump = fmt.Sprintf("going from bar %d on to bar %d", g.From.Bar(), g.To.Bar())
+		jump = fmt.Sprintf("going from bar %d%s on to bar %d%s", g.From.Bar(), c.Score.InPrint(g.From.Bar()), g.To.Bar(), c.Score.InPrint(g.To.Bar()))
 	}
 	c.AtChange(g).Timed(g.Change).Says(g.severity(), "%s, %s has %s to %s, and that %s",
 		jump, g.who(), seconds(max(0, g.Window)), Doing(g.Change), g.verdict()).orChange(g)

@@ -104,7 +104,7 @@ func (c *Context) otherMargins(thin []changeGroup) {
 	}
 	r := c.At(m, first.To).With(first.Hand.Name()).When(places[0]).through(len(places)-1, in[len(in)-1])
 	r.f.more = places
-	r.Warning("%s of %s's %s %s at a steady pace, in %s", plural(len(places), "more change"), m.Player.Name, verb, left, barList(in)).OrAccept()
+	r.Warning("%s of %s's %s %s at a steady pace, in %s", plural(len(places), "more change"), m.Player.Name, verb, left, barList(c.Score, in)).OrAccept()
 }
 
 // fewThin is how many close changes of a player are told one by one.

@@ -46,7 +46,7 @@ omit woodblock because "the keyboard has it"
 				passes = " on pass " + passWords(g.Passes)
 			}
 			c.In(first.Where()).When(first.At).Error("nobody plays the %s of %s in %s%s: %s",
-				g.Line.Inst.Name(), g.Line.Part.Name, barsFromTo(first.Bar, last.Bar), passes, plural(g.Sounding(), "stroke")).
+				g.Line.Inst.Name(), g.Line.Part.Name, barsFromTo(c.Score, first.Bar, last.Bar), passes, plural(g.Sounding(), "stroke")).
 				orLater(func(f *Finding) { f.orCover(g) })
 		}
 	},

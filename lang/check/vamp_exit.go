@@ -27,7 +27,7 @@ player Ida
 	Look: func(c *Context) {
 		for _, g := range c.Changes(pressedToPlay) {
 			if g.seam && c.vamping(g.Change) {
-				c.overJump(&g, fmt.Sprintf("going round the vamp from bar %d to bar %d", g.From.Bar(), g.To.Bar()))
+				c.overJump(&g, fmt.Sprintf("going round the vamp from bar %d%s to bar %d%s", g.From.Bar(), c.Score.InPrint(g.From.Bar()), g.To.Bar(), c.Score.InPrint(g.To.Bar())))
 			}
 		}
 	},

@@ -32,7 +32,7 @@ func plural(n int, word string) string {
 }
 
 // times says how many more places are like one.
-func times(n, bar, lastBar int) string {
+func times(s *score.Score, n, bar, lastBar int) string {
 	often := "once more"
 	if n > 1 {
 		often = fmt.Sprintf("%d times more", n)
@@ -43,24 +43,24 @@ func times(n, bar, lastBar int) string {
 	case lastBar <= bar:
 		return " (and " + often + " in this bar)"
 	case n == 1:
-		return fmt.Sprintf(" (and once more, in bar %d)", lastBar)
+		return fmt.Sprintf(" (and once more, in bar %d%s)", lastBar, s.InPrint(lastBar))
 	}
-	return fmt.Sprintf(" (and %s, to bar %d)", often, lastBar)
+	return fmt.Sprintf(" (and %s, to bar %d%s)", often, lastBar, s.InPrint(lastBar))
 }
 
 // barsFromTo names a stretch of bars: bar 3, or bars 3 to 5.
-func barsFromTo(from, to int32) string {
+func barsFromTo(s *score.Score, from, to int32) string {
 	if to > from {
-		return fmt.Sprintf("bars %d to %d", from, to)
+		return fmt.Sprintf("bars %d to %d%s", from, to, s.StretchInPrint(int(from), int(to)))
 	}
-	return fmt.Sprintf("bar %d", from)
+	return fmt.Sprintf("bar %d%s", from, s.InPrint(int(from)))
 }
 
 // barList names bars: bars 3, 9 and 12.
-func barList(bars []int) string {
+func barList(s *score.Score, bars []int) string {
 	const most = 12
 	if len(bars) == 1 {
-		return fmt.Sprintf("bar %d", bars[0])
+		return fmt.Sprintf("bar %d%s", bars[0], s.InPrint(bars[0]))
 	}
 	var list []string
 	for _, b := range bars[:min(len(bars), most)] {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"example.org/handful/lang/beat"
@@ -404,15 +405,7 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 	loud := map[*score.Item]string{}
 	w.pin = make([]bool, voicesOfStaff*len(p.staves))
 	for k, bar := range w.seq {
-		implicit := ""
-		if bar == 0 {
-			implicit = ` implicit="yes"`
-		}
-		number := bar
-		if w.played {
-			number = k + 1
-		}
-		w.line(2, `<measure number="%d"%s>`, number, implicit)
+		w.line(2, `<measure %s>`, w.number(k, bar))
 		w.barStart(bar)
 		meter = w.attributes(p, k, bar, meter)
 		if n := w.resting(p, k); n > 1 {
@@ -430,6 +423,21 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 		w.line(2, `</measure>`)
 	}
 	w.line(1, `</part>`)
+}
+
+// number is how a measure is numbered: as the piece says that it is in print.
+// What has no number there has one that is not shown, as MusicXML has it.
+func (w *xmlWriter) number(measure, bar int) string {
+	text := w.Printed(bar)
+	switch {
+	case w.played:
+		text = strconv.Itoa(measure + 1)
+	case bar == 0 && text == "0", bar == 0 && text == "":
+		return `number="0" implicit="yes"`
+	case text == "":
+		return fmt.Sprintf(`number="X%d" implicit="yes"`, measure+1)
+	}
+	return `number="` + esc(text) + `"`
 }
 
 // attributes are what holds from a measure on, where it changes.

@@ -36,7 +36,7 @@ func Found(r *check.Rule) []string {
 		if f := &res.Findings[i]; f.Rule == r {
 			where := fmt.Sprintf("line %d", f.Where.Line+1)
 			if f.HasPlace {
-				where += fmt.Sprintf(", bar %d, count %s", f.Bar, f.Count)
+				where += ", " + f.Place()
 			}
 			out = append(out, fmt.Sprintf("%s: %s: %s", where, f.Severity, f.Message))
 		}

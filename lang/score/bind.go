@@ -493,7 +493,7 @@ func (b *binder) moment(file, line int, a syntax.Atom) (pos beat.Rat, bar int, o
 	}
 	pos, ok = b.Grid.At(bar, c)
 	if !ok {
-		b.fault(syntax.RuleCount, at(file, line, a.Span()), "bar %d has no count %s: %s", bar, c, b.barIs(bar))
+		b.fault(syntax.RuleCount, at(file, line, a.Span()), "bar %s has no count %s: %s", b.named(bar), c, b.barIs(bar))
 	}
 	return pos, bar, ok
 }

@@ -135,7 +135,7 @@ func (e *expansion) spend(n int) bool {
 // cut: then that has been told.
 func (e *expansion) tooMany(c *syntax.Cell) {
 	if !e.b.tooLong {
-		e.fault(syntax.RuleBarLength, c.Span(), "these bars run past bar %d, the last of the piece", e.b.Grid.Last())
+		e.fault(syntax.RuleBarLength, c.Span(), "these bars run past bar %s, the last of the piece", e.b.named(e.b.Grid.Last()))
 	}
 	e.full = true
 }
@@ -224,7 +224,7 @@ func (e *expansion) again(simile *syntax.Cell, u content) (ok bool) {
 	e.line = here
 	if len(e.b.Problems) > before {
 		e.b.Problems = e.b.Problems[:before]
-		e.fault(syntax.RuleBarLength, simile.Span(), "the bar that is repeated here does not fit bar %d: %s", e.bar, e.b.barIs(e.bar))
+		e.fault(syntax.RuleBarLength, simile.Span(), "the bar that is repeated here does not fit bar %s: %s", e.b.named(e.bar), e.b.barIs(e.bar))
 	}
 	for k := first; k < len(e.strokes); k++ {
 		e.strokes[k].where = shortly(e.where(simile.Span()))
@@ -275,7 +275,7 @@ func (e *expansion) items(c *syntax.Cell) {
 func (w *signWalk) count(it *syntax.Sign, c beat.Count) (beat.Rat, bool) {
 	pos, ok := w.b.Grid.At(w.bar, c)
 	if !ok {
-		w.fault(syntax.RuleCount, it.Span(), "bar %d has no count %s: %s", w.bar, c, w.b.barIs(w.bar))
+		w.fault(syntax.RuleCount, it.Span(), "bar %s has no count %s: %s", w.b.named(w.bar), c, w.b.barIs(w.bar))
 	}
 	return pos, ok
 }
@@ -339,9 +339,9 @@ func (w *signWalk) inOrder(it *syntax.Sign, pos beat.Rat) bool {
 	case w.last.Less(pos) || w.last == pos && w.ended:
 		return true
 	case w.last == pos:
-		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %d is written twice", it.Count(), w.bar)
+		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %s is written twice", it.Count(), w.b.named(w.bar))
 	default:
-		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %d comes before what stands to its left: write counts in order", it.Count(), w.bar)
+		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %s comes before what stands to its left: write counts in order", it.Count(), w.b.named(w.bar))
 	}
 	return false
 }

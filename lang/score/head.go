@@ -136,10 +136,13 @@ func (b *binder) head() {
 			if pos, _, ok := b.moment(0, i, s.Place); ok {
 				b.Pauses = append(b.Pauses, Pause{Break: s.Word.Text == "break", At: pos, Where: b.wholeLine(0, i)})
 			}
+		case *syntax.Numbered:
+			b.numbering(i, s)
 		default:
 			b.roadSign(i, s)
 		}
 	}
+	b.countOn()
 	b.tempoMap(tempos, lines)
 	b.road()
 }

@@ -208,9 +208,9 @@ func (b *binder) fill(c *Cue) {
 	}
 	b.take(c, lines, only)
 	if len(c.Strokes) == 0 {
-		where := fmt.Sprintf("from bar %d to bar %d", c.From, c.To)
+		where := fmt.Sprintf("from bar %d to bar %d%s", c.From, c.To, b.StretchInPrint(c.From, c.To))
 		if c.To <= c.From {
-			where = fmt.Sprintf("in bar %d", c.From)
+			where = fmt.Sprintf("in bar %s", b.named(c.From))
 		}
 		b.fault(syntax.RuleUnused, c.Where, "nothing is written for %s %s, so this cue plays nothing", c.Voice, where)
 	}

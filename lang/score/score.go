@@ -95,6 +95,7 @@ type Score struct {
 	HasTempo  bool
 	LateTempo *Where // of the first tempo, if it does not begin with the piece
 	Marks     []Mark
+	Numbers   []Numbering // in print, by bar; none where bars are printed as they are counted
 	Repeats   []Section
 	Endings   []Section
 	Vamps     []Section

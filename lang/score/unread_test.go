@@ -30,6 +30,9 @@ func summary(s *Score) string {
 	for _, m := range s.Marks {
 		fmt.Fprintln(&b, "mark", m.Name, m.Bar)
 	}
+	for _, n := range s.Numbers {
+		fmt.Fprintln(&b, "printed", n.Text, n.Bar)
+	}
 	for _, p := range s.Pauses {
 		fmt.Fprintln(&b, "pause", p.Break, p.At)
 	}

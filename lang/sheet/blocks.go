@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -273,7 +272,7 @@ func (v *part) measure(f *faces, b *block) {
 		return
 	}
 	if b.fold > 0 {
-		b.least, b.ideal = foldWidth, max(foldWidth, min(150, f.width(foldNumbers(b), foldSize, false)+14))
+		b.least, b.ideal = foldWidth, max(foldWidth, min(150, f.width(v.foldNumbers(b), foldSize, false)+14))
 		return
 	}
 	v.besideNumber(f, b)
@@ -445,7 +444,7 @@ func (v *part) besideNumber(f *faces, b *block) {
 			stem = min(stem, -5-5*float64(st.Grace))
 		}
 	}
-	b.padL = max(b.padL, f.width(fmt.Sprint(b.from), numSize, false)+3.5-stem)
+	b.padL = max(b.padL, f.width(v.OnPage(b.from), numSize, false)+3.5-stem)
 }
 
 // beforeFirst makes room before the first notes of a bar for what stands before

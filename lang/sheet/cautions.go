@@ -32,7 +32,7 @@ func (v *part) strains() []string {
 		}
 	}
 	if longest >= body.LongRoll {
-		out = append(out, fmt.Sprintf("The roll of one hand at bar %d lasts %s: practise it in short spells, loosely, and stop when the hand or forearm hurts or tingles.", bar, secs(longest)))
+		out = append(out, fmt.Sprintf("The roll of one hand at bar %s lasts %s: practise it in short spells, loosely, and stop when the hand or forearm hurts or tingles.", v.OnPage(bar), secs(longest)))
 	} else {
 		out = append(out, "Practise in short spells, loosely, and stop when a hand or forearm hurts or tingles.")
 	}

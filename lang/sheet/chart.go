@@ -48,10 +48,10 @@ func passagesOf(s *score.Score) []passage {
 	return out
 }
 
-func (p passage) words() string {
-	bars := fmt.Sprintf("bars %d–%d", p.from, p.to)
+func (p passage) words(s *score.Score) string {
+	bars := fmt.Sprintf("bars %s–%s", s.OnPage(p.from), s.OnPage(p.to))
 	if p.from == p.to {
-		bars = fmt.Sprintf("bar %d", p.from)
+		bars = "bar " + s.OnPage(p.from)
 	}
 	return strings.TrimSpace(p.name + " " + bars)
 }
@@ -69,7 +69,7 @@ func passages(fl *flow, s *score.Score, views []*part) {
 			weights = append(weights, 2)
 		}
 		for _, p := range passagesOf(s) {
-			row := []string{p.words()}
+			row := []string{p.words(s)}
 			for _, v := range group {
 				row = append(row, v.covers(p))
 			}

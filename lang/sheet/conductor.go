@@ -90,11 +90,11 @@ func named(s *score.Score, name string) string {
 func barsWords(s *score.Score, from, to int) string {
 	switch {
 	case from == to:
-		return fmt.Sprintf("bar %d", from)
+		return "bar " + s.OnPage(from)
 	case from == s.Grid.First() && to == s.Grid.Last():
 		return "throughout"
 	}
-	return fmt.Sprintf("bars %d–%d", from, to)
+	return fmt.Sprintf("bars %s–%s", s.OnPage(from), s.OnPage(to))
 }
 
 // ceilings is how fast each player can take it: up to where nothing is at the

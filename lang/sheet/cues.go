@@ -340,18 +340,18 @@ func (c *cueSheet) atBar(s *system, at beat.Rat) string {
 	if bar == s.blocks[0].from {
 		return ""
 	}
-	return fmt.Sprintf(" (bar %d)", bar)
+	return fmt.Sprintf(" (bar %s)", c.OnPage(bar))
 }
 
 func (c *cueSheet) roadLabels(in func(beat.Rat) bool, put func(beat.Rat, string, bool)) {
 	for _, r := range c.Repeats {
 		if at := c.Grid.Start(r.From); in(at) {
-			put(at, fmt.Sprintf("bars %d–%d %s", r.From, r.To, timesWords(r.Times)), true)
+			put(at, fmt.Sprintf("bars %s–%s %s", c.OnPage(r.From), c.OnPage(r.To), timesWords(r.Times)), true)
 		}
 	}
 	for _, r := range c.Vamps {
 		if at := c.Grid.Start(r.From); in(at) {
-			put(at, fmt.Sprintf("vamp to bar %d until cued", r.To), true)
+			put(at, fmt.Sprintf("vamp to bar %s until cued", c.OnPage(r.To)), true)
 		}
 	}
 	for _, e := range c.Endings {
@@ -774,9 +774,9 @@ func (c *cueSheet) draw(s *system, y float64) {
 func (c *cueSheet) barNumbers(s *system, y float64) {
 	for i := range s.blocks {
 		b := &s.blocks[i]
-		text := fmt.Sprint(b.from)
+		text := c.OnPage(b.from)
 		if b.to > b.from && b.w > 40 {
-			text = fmt.Sprintf("%d–%d", b.from, b.to)
+			text = c.OnPage(b.from) + "–" + c.OnPage(b.to)
 		}
 		if b.fold > 0 {
 			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", (b.to-b.from+1)/b.fold), holdSize, true, Black)
@@ -821,9 +821,9 @@ func (c *cueSheet) axis(s *system, y float64) {
 		b := &s.blocks[i]
 		switch {
 		case b.fold > 0:
-			text := foldNumbers(b)
+			text := c.foldNumbers(b)
 			if c.d.f.width(text, foldSize, false) > b.w-6 {
-				text = fmt.Sprintf("%d … %d", b.from, b.to+1-b.fold)
+				text = c.OnPage(b.from) + " … " + c.OnPage(b.to+1-b.fold)
 			}
 			c.d.centred(b.x+b.w/2, base, text, foldSize, false, Black)
 			continue

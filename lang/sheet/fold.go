@@ -140,10 +140,10 @@ func (v *part) holdAtEnd(b *block) string {
 }
 
 // foldNumbers is the bars to tick off: each, or the first of each two.
-func foldNumbers(b *block) string {
+func (v *part) foldNumbers(b *block) string {
 	var out []string
 	for bar := b.from; bar <= b.to; bar += b.fold {
-		out = append(out, fmt.Sprint(bar))
+		out = append(out, v.OnPage(bar))
 	}
 	return strings.Join(out, "  ")
 }

@@ -129,7 +129,7 @@ func (v *part) practice(paper Paper) Doc {
 func (v *part) drill(fl *flow, n int, d *Drill) {
 	fl.need(118)
 	fl.y += 18
-	head := fmt.Sprintf("%d   bar %d, count %s, %s", n, d.Bar, d.Count, d.Hand.Name())
+	head := fmt.Sprintf("%d   bar %s, count %s, %s", n, v.OnPage(d.Bar), d.Count, d.Hand.Name())
 	fl.d.words(margin0, fl.y, head, 11.5, true, Black)
 	verdict := "easy"
 	if d.Short() {

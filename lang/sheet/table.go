@@ -23,7 +23,7 @@ func (c *cueSheet) table(s *system) Table {
 		}
 	}
 	for i := range s.blocks {
-		t.Head = append(t.Head, barWords(&s.blocks[i]))
+		t.Head = append(t.Head, c.barWords(&s.blocks[i]))
 	}
 	for _, l := range s.lanes {
 		for _, r := range l.rows {
@@ -46,18 +46,19 @@ func (c *cueSheet) table(s *system) Table {
 	return t
 }
 
-func barWords(b *block) string {
+func (v *part) barWords(b *block) string {
+	from, to := v.OnPage(b.from), v.OnPage(b.to)
 	switch {
 	case b.fold > 0 && b.fold == b.to-b.from+1:
-		return fmt.Sprintf("bars %d to %d: the same again", b.from, b.to)
+		return fmt.Sprintf("bars %s to %s: the same again", from, to)
 	case b.fold == 1:
-		return fmt.Sprintf("bars %d to %d: each as the bar before", b.from, b.to)
+		return fmt.Sprintf("bars %s to %s: each as the bar before", from, to)
 	case b.fold > 1:
-		return fmt.Sprintf("bars %d to %d: as the two before, over and over", b.from, b.to)
+		return fmt.Sprintf("bars %s to %s: as the two before, over and over", from, to)
 	case b.rest:
-		return fmt.Sprintf("bars %d to %d: rest", b.from, b.to)
+		return fmt.Sprintf("bars %s to %s: rest", from, to)
 	}
-	return fmt.Sprintf("bar %d", b.from)
+	return "bar " + from
 }
 
 // cell is what a row has in a bar, in the words of the notation.

@@ -214,6 +214,11 @@ type (
 		Name  Atom `parser:"'mark' @@" is:"mark defines"`
 		Place Atom `parser:"'at' @@" is:"place"`
 	}
+	// Numbered is printed "101" at 1.
+	Numbered struct {
+		Text  Str  `parser:"'printed' @@"`
+		Place Atom `parser:"'at' @@" is:"place"`
+	}
 	// Repeat is repeat 9-16 [x3].
 	Repeat struct {
 		Range Atom  `parser:"'repeat' @@" is:"place"`
@@ -527,6 +532,7 @@ func (*Tempo) stmt()     {}
 func (*Pause) stmt()     {}
 func (*Length) stmt()    {}
 func (*Mark) stmt()      {}
+func (*Numbered) stmt()  {}
 func (*Repeat) stmt()    {}
 func (*Ending) stmt()    {}
 func (*Vamp) stmt()      {}

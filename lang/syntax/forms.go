@@ -105,6 +105,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Length]("bars", "bars 64", "how many bars there are", "bars 64", InHead, 0),
 		form[Length]("pickup", "pickup 1", "bar 0 and its length in counts", "pickup 1", InHead, 0),
 		form[Mark]("mark", "mark A at 9", "a rehearsal mark", "mark A at 9", InHead, 0),
+		form[Numbered]("printed", `printed "101" at BAR`, "the number that the part has in print there, from which bars are counted on; one that is no plain number, or none, is for that bar alone", `printed "101" at 1`, InHead, 0),
 		form[Repeat]("repeat", "repeat 9-16 [x3]", "bars played twice, or as often as it says", "repeat 9-16 x3", InHead, 0),
 		form[Ending]("ending", "ending 1 15-16", "bars played only on that pass", "ending 1,2 15-16", InHead, 0),
 		form[Vamp]("vamp", "vamp 5-8", "bars repeated until cued", "vamp 5-8", InHead, 0),

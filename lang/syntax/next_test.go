@@ -97,11 +97,9 @@ func checkNext(t interface {
 			return
 		}
 		if at < valueEnd {
-			continue // on stand is one value, where values stand
+			continue // on stand is one value, and butt of one word
 		}
-		if leaves[at].Role == "value" {
-			valueEnd = leaves[at].End
-		}
+		valueEnd = leaves[at].End
 		if leaf := leaves[at]; leaf.Defines {
 			continue
 		} else if list := syntax.Next(line[:at-1], in); !offers(list, line, at, leaf) {

@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"strconv"
 	"strings"
 
 	"example.org/handful/lang/beat"
@@ -166,4 +167,13 @@ func scanCount(text string) (c beat.Count, size int, bad string) {
 		return c, size, bad
 	}
 	return c, size + 1, bad
+}
+
+// MaxPrinted is how many letters and digits a bar's number in print has at most.
+const MaxPrinted = 16
+
+// CountsOn says whether a number in print is one from which bars are counted on.
+func CountsOn(text string) (n int, ok bool) {
+	n, err := strconv.Atoi(text)
+	return n, err == nil && 0 <= n && n < 1e9 && strconv.Itoa(n) == text
 }

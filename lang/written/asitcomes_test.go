@@ -40,8 +40,8 @@ func TestPartsAsTheyComeIn(t *testing.T) {
 		said []string
 	}{
 		"a pickup": {[]string{`implicit="yes"@` + quarters("S", 1), full, quarters("S", 3)},
-			[]string{"pickup 1", "from 0", "snare-drum | 4 | 1 2 3 4 | 1 2 3"}, []string{"printed with other numbers", "lasts 3/4"}},
-		"a pickup that nothing marks":   {[]string{quarters("S", 1), full, full}, []string{"pickup 1", "| 4 | 1 2 3 4 | %"}, []string{"other numbers"}},
+			[]string{"pickup 1", `printed "2" at 1`, "from 0", "snare-drum | 4 | 1 2 3 4 | 1 2 3"}, []string{"lasts 3/4"}},
+		"a pickup that nothing marks":   {[]string{quarters("S", 1), full, full}, []string{"pickup 1", `printed "1" at 0`, "| 4 | 1 2 3 4 | %"}, nil},
 		"a short bar":                   {[]string{full, quarters("S", 3), full}, []string{"meter 3/4 from 2", "meter 4/4 from 3", "| 1 2 3 4 | 1 2 3 | 1 2 3 4"}, []string{"lasts 3/4"}},
 		"a long bar":                    {[]string{full, quarters("S", 5), full}, []string{"meter 5/4 from 2", "| 1 2 3 4 5 |"}, []string{"lasts 5/4"}},
 		"a bar in two":                  {[]string{full, `implicit="yes"@` + quarters("S", 1), `implicit="yes"@` + quarters("S", 3), full}, []string{"meter 1/4 from 2", "meter 3/4 from 3"}, nil},

@@ -25,6 +25,7 @@ type Work struct {
 
 	Tempos  []Tempo
 	Marks   []Mark
+	Numbers []Number // in print, where they are others than here
 	Pauses  []Pause
 	Remarks []Remark
 
@@ -54,6 +55,13 @@ type Tempo struct {
 type Mark struct {
 	Name string
 	Bar  int
+}
+
+// A Number is the one that a bar has in print; "" is none. From one that is a
+// plain number bars are counted on.
+type Number struct {
+	Bar  int
+	Text string
 }
 
 // A Pause is a fermata, or with Break a caesura.

@@ -114,6 +114,9 @@ func (w *writer) counting() {
 		w.put(&syntax.Length{Word: syntax.Word("pickup"), Value: syntax.Number(w.Pickup.Float())})
 	}
 	w.put(&syntax.Length{Word: syntax.Word("bars"), Value: syntax.Number(float64(w.Last))})
+	for _, n := range w.Numbers {
+		w.put(&syntax.Numbered{Text: syntax.Quoted(n.Text), Place: syntax.Bar(n.Bar)})
+	}
 	for _, m := range w.Marks {
 		w.put(&syntax.Mark{Name: syntax.Atom{Text: m.Name}, Place: syntax.Bar(m.Bar)})
 	}

@@ -259,28 +259,28 @@ func meterOfLength(length beat.Rat, lower int) (beat.Meter, bool) {
 	return beat.Meter{}, false
 }
 
-// numbers says which bars have other numbers in the file than here.
+// numbers keeps the numbers that bars have in print, where those are others
+// than the ones here. The number of a pickup is as a rule no number.
 func (r *xmlReader) numbers(first int) {
-	var runs []string
-	for i := 0; i < len(r.bars) && len(runs) < 20; {
-		printed, err := strconv.Atoi(r.bars[i].number)
-		if err != nil && r.bars[i].number != "" || err == nil && printed != i+first {
-			k := i + 1
-			for k < len(r.bars) && err == nil && r.bars[k].number == strconv.Itoa(printed+k-i) {
-				k++
-			}
-			run := fmt.Sprintf("%d is %s", i+first, r.bars[i].number)
-			if k > i+1 {
-				run = fmt.Sprintf("%d-%d are %s-%s", i+first, k-1+first, r.bars[i].number, r.bars[k-1].number)
-			}
-			runs = append(runs, run)
-			i = k
+	ahead := 0
+	for i, b := range r.bars {
+		bar, text := i+first, b.number
+		if b.implicit || bar == 0 && text == "0" {
+			text = ""
+		}
+		if len([]rune(text)) > syntax.MaxPrinted {
+			r.work.lose(Loss{Bar: bar, Line: b.line, What: fmt.Sprintf("the bar number %q, which is too long for one", text)})
+			text = ""
+		}
+		if text == strconv.Itoa(bar+ahead) || text == "" && bar == 0 {
 			continue
 		}
-		i++
-	}
-	if len(runs) > 0 {
-		r.work.lose(Loss{Bar: -1, What: "bars are counted from the first, and printed with other numbers in the file: " + strings.Join(runs, ", ")})
+		if n, counts := syntax.CountsOn(text); counts {
+			ahead = n - bar
+		} else {
+			ahead--
+		}
+		r.work.Numbers = append(r.work.Numbers, Number{bar, text})
 	}
 }
 

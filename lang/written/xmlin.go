@@ -315,9 +315,6 @@ func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
 		p.repeats[p.bar] = p.repeating
 	}
 	bar := xmlBar{number: attr(e, "number"), implicit: attr(e, "implicit") == "yes", line: r.line()}
-	if bar.implicit {
-		bar.number = "" // it is not printed
-	}
 	if err := r.each(func(e xml.StartElement) error { return r.inMeasure(p, e) }); err != nil {
 		return err
 	}
