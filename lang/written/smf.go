@@ -19,13 +19,28 @@ type smfEvent struct {
 	data   []byte // of a channel event its one or two bytes
 }
 
+// An smfNote is a key that is struck, or a program that is chosen: of what a
+// channel does, all that is kept.
+type smfNote struct {
+	tick          int64
+	status        byte // with its channel
+	key, velocity byte // or the program
+}
+
+// An smfTrack is what is kept of a track.
+type smfTrack struct {
+	metas []smfEvent
+	notes []smfNote
+	last  int64 // the tick of its last event
+}
+
 // An smfFile is a file's header and its tracks' events.
 type smfFile struct {
 	format   int
 	division int  // ticks in a quarter note, or in a second when smpte
 	smpte    bool // … at a frame rate
 	perSec   float64
-	tracks   [][]smfEvent
+	tracks   []smfTrack
 }
 
 // parseSMF reads the chunks of a file. What does not fit the standard is an
@@ -106,29 +121,35 @@ func be16(b []byte) int { return int(b[0])<<8 | int(b[1]) }
 func be32(b []byte) int { return be16(b)<<16 | be16(b[2:]) }
 
 // parseTrack reads one track; base is the byte of the file where it begins.
-func parseTrack(data []byte, base int, events *int) ([]smfEvent, error) {
+func parseTrack(data []byte, base int, events *int) (out smfTrack, err error) {
 	r := trackReader{data: data, base: base}
-	var out []smfEvent
 	var tick int64
 	for r.at < len(data) {
 		delta, n := varLen(data[r.at:])
 		if n == 0 {
-			return nil, r.fail("a time that does not end")
+			return out, r.fail("a time that does not end")
 		}
 		r.at += n
 		tick += int64(delta)
 		if r.at == len(data) {
-			return nil, r.fail("a time with no event behind it")
+			return out, r.fail("a time with no event behind it")
 		}
 		if *events++; *events > maxEvents {
-			return nil, r.fail("more than %d events", maxEvents)
+			return out, r.fail("more than %d events", maxEvents)
 		}
 		e, err := r.event()
 		if err != nil {
-			return nil, err
+			return out, err
 		}
-		e.tick = tick
-		out = append(out, e)
+		e.tick, out.last = tick, tick
+		switch {
+		case e.status == 0xff:
+			out.metas = append(out.metas, e)
+		case e.status&0xf0 == 0x90 && e.data[1] > 0:
+			out.notes = append(out.notes, smfNote{tick, e.status, e.data[0], e.data[1]})
+		case e.status&0xf0 == 0xc0:
+			out.notes = append(out.notes, smfNote{tick, e.status, e.data[0], 0})
+		}
 		if e.status == 0xff && e.meta == 0x2f {
 			break
 		}

@@ -24,9 +24,9 @@ var grids = []int64{1, 2, 3, 4, 6, 8, 12, 16, 24}
 // An smfHit is one stroke of a MIDI file.
 type smfHit struct {
 	tick     int64
-	key      int
-	velocity byte
 	until    int64 // of a roll: where it ends
+	key      byte
+	velocity byte
 }
 
 func readSMF(data []byte, opt Options) (*Work, error) {
@@ -71,11 +71,9 @@ type smfMeter struct {
 // maps reads tempos, meters, title and marks, which may stand in any track.
 func (r *smfReader) maps() {
 	for i, t := range r.tracks {
-		for _, e := range t {
-			r.last = max(r.last, e.tick)
-			if e.status == 0xff {
-				r.meta(e, i == 0)
-			}
+		r.last = max(r.last, t.last)
+		for _, e := range t.metas {
+			r.meta(e, i == 0)
 		}
 	}
 	slices.SortStableFunc(r.tempos, func(a, b smfTempo) int { return cmp.Compare(a.tick, b.tick) })
@@ -140,19 +138,19 @@ type smfPart struct {
 func (r *smfReader) hits() []*smfPart {
 	var parts []*smfPart
 	for i, t := range r.tracks {
-		track := smfTrack{number: i + 1, channels: map[int]*smfPart{}, programs: map[int]int{}}
-		for _, e := range t {
-			switch {
-			case e.status == 0xff:
-				if e.meta == 0x03 && track.name == "" {
-					track.name = cleanText(e.data)
-				}
-			case e.status&0xf0 == 0xc0:
-				track.programs[int(e.status&0x0f)] = int(e.data[0])
-			case e.status&0xf0 == 0x90 && e.data[1] > 0:
-				p := r.channel(&track, int(e.status&0x0f))
-				p.hits = append(p.hits, smfHit{tick: e.tick, key: int(e.data[0]), velocity: e.data[1]})
+		track := sortedTrack{number: i + 1, channels: map[int]*smfPart{}, programs: map[int]int{}}
+		for _, e := range t.metas {
+			if e.meta == 0x03 && track.name == "" {
+				track.name = cleanText(e.data)
 			}
+		}
+		for _, e := range t.notes {
+			if e.status&0xf0 == 0xc0 {
+				track.programs[int(e.status&0x0f)] = int(e.key)
+				continue
+			}
+			p := r.channel(&track, int(e.status&0x0f))
+			p.hits = append(p.hits, smfHit{tick: e.tick, key: e.key, velocity: e.velocity})
 		}
 		for _, p := range track.parts {
 			p.name = cmp.Or(track.name, fmt.Sprintf("Track %d", track.number))
@@ -162,8 +160,8 @@ func (r *smfReader) hits() []*smfPart {
 	return parts
 }
 
-// An smfTrack is a track whose strokes are being sorted.
-type smfTrack struct {
+// A sortedTrack is a track whose strokes are being sorted.
+type sortedTrack struct {
 	number   int
 	name     string
 	channels map[int]*smfPart
@@ -173,7 +171,7 @@ type smfTrack struct {
 
 // channel is where the strokes of a channel go: into a part, or nowhere when
 // its program is not percussion.
-func (r *smfReader) channel(t *smfTrack, channel int) *smfPart {
+func (r *smfReader) channel(t *sortedTrack, channel int) *smfPart {
 	p := t.channels[channel]
 	if p == nil {
 		p = &smfPart{drum: channel == 9, prog: t.programs[channel]}
@@ -253,7 +251,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 func (r *smfReader) bars() (*smfBars, error) {
 	b := &smfBars{quarter: int64(r.division), first: 1}
 	mi := 0
-	for tick := int64(0); tick <= r.last && len(b.bars) < MaxBars; {
+	for tick := int64(0); tick <= r.last; {
 		for mi+1 < len(r.meters) && r.meters[mi+1].tick <= tick {
 			mi++
 		}
@@ -265,14 +263,18 @@ func (r *smfReader) bars() (*smfBars, error) {
 		if ticks < 1 {
 			return nil, fmt.Errorf("a bar of %s has no ticks at a division of %d", m, r.division)
 		}
+		until := r.last // bars of this meter lie one behind the other up to the next change
+		if mi+1 < len(r.meters) {
+			until = min(until, r.meters[mi+1].tick)
+		}
+		if int64(len(b.bars))+(until-tick)/ticks >= MaxBars {
+			return nil, fmt.Errorf("there are more than %d bars in it", MaxBars)
+		}
 		if n := len(b.bars); n == 0 || b.bars[n-1].meter.String() != m.String() {
 			r.work.Meters = append(r.work.Meters, beat.MeterChange{Bar: n + 1, Meter: m})
 		}
 		b.bars = append(b.bars, smfBar{tick, m})
 		tick += ticks
-	}
-	if len(b.bars) >= MaxBars {
-		return nil, fmt.Errorf("there are more than %d bars in it", MaxBars)
 	}
 	return b, nil
 }
@@ -324,7 +326,10 @@ func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
 	if rolled > 0 {
 		r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, RollGap*1000)})
 	}
-	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byKey: map[int]*Line{}, byName: map[string]*Line{}}
+	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byName: map[string]*Line{}}
+	for _, h := range hits {
+		l.counts[h.key]++
+	}
 	for from := 0; from < len(hits); {
 		bar, to := b.of(hits[from].tick), from+1
 		for to < len(hits) && b.of(hits[to].tick) == bar {
@@ -343,7 +348,8 @@ type smfLines struct {
 	from   *smfPart
 	bars   *smfBars
 	part   *Part
-	byKey  map[int]*Line
+	byKey  [128]*Line
+	counts [128]int         // strokes on each key
 	byName map[string]*Line // several keys may stand for one instrument
 }
 
@@ -359,16 +365,17 @@ func (l *smfLines) layBar(bar int, hits []smfHit) {
 }
 
 // of is the line of a key.
-func (l *smfLines) of(key int) *Line {
+func (l *smfLines) of(key byte) *Line {
 	line := l.byKey[key]
 	if line == nil {
-		id := l.line(l.from, key)
+		id := l.line(l.from, int(key))
 		if line = l.byName[id]; line == nil {
 			line = &Line{Name: id}
 			l.byName[id] = line
 			l.part.Lines = append(l.part.Lines, line)
 		}
 		l.byKey[key] = line
+		line.Strokes = slices.Grow(line.Strokes, l.counts[key])
 	}
 	return line
 }
@@ -386,12 +393,14 @@ func (l *smfLines) layHit(h smfHit, line *Line, division int64) {
 		}
 	}
 	if in := l.opt.Catalogue.Instrument(line.Name); !l.from.drum && in != nil && in.Pitched() {
-		if note := pitch.FromSemitone(h.key).Octaves(-in.Octaves); !note.None() {
+		if note := pitch.FromSemitone(int(h.key)).Octaves(-in.Octaves); !note.None() {
 			st.Pitches = []pitch.Pitch{note}
 		}
 	}
 	line.Strokes = append(line.Strokes, st)
-	line.Signs = append(line.Signs, Sign{At: at, Text: loudness(h.velocity)})
+	if loud := loudness(h.velocity); len(line.Signs) == 0 || line.Signs[len(line.Signs)-1].Text != loud {
+		line.Signs = append(line.Signs, Sign{At: at, Text: loud})
+	}
 }
 
 // settle puts the lines in order, and says what could not stay as it was.
@@ -404,7 +413,6 @@ func (l *smfLines) settle() {
 		if cut > 0 {
 			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, line.Name)})
 		}
-		line.Signs = changesOnly(line.Signs)
 	}
 }
 
@@ -445,31 +453,37 @@ const RollGap = 0.070
 // rollRun is how many strokes such a run has at least.
 const rollRun = 6
 
-// rolls brings runs of strokes together, and says how many there were.
+// rolls brings runs of strokes together, and says how many there were. It puts
+// what is left into the list that it is given.
 func rolls(hits []smfHit, secondsOf func(int64) float64) (out []smfHit, n int) {
-	byKey := map[int][]smfHit{}
-	for _, h := range hits {
-		byKey[h.key] = append(byKey[h.key], h)
+	next := make([]int32, len(hits)) // the next stroke on the same key, or -1
+	var after [256]int32
+	for key := range after {
+		after[key] = -1
 	}
-	for _, list := range byKey {
-		for i := 0; i < len(list); {
-			k := i
-			for k+1 < len(list) && list[k+1].tick > list[k].tick && float64(list[k+1].tick-list[k].tick)*secondsOf(list[k].tick) < RollGap {
-				k++
-			}
-			if k-i+1 < rollRun {
-				out = append(out, list[i])
-				i++
-				continue
-			}
-			h := list[i]
-			h.until = list[k].tick + (list[k].tick-h.tick)/int64(k-i)
-			out = append(out, h)
-			n++
-			i = k + 1
+	for i := len(hits) - 1; i >= 0; i-- {
+		next[i], after[hits[i].key] = after[hits[i].key], int32(i)
+	}
+	const within = -2 // a run
+	out = hits[:0]
+	for i := range hits {
+		if next[i] == within {
+			continue
 		}
+		h, last, run := hits[i], i, 1
+		for k := next[i]; k >= 0 && hits[k].tick > hits[last].tick && float64(hits[k].tick-hits[last].tick)*secondsOf(hits[last].tick) < RollGap; k = next[k] {
+			last, run = int(k), run+1
+		}
+		if run >= rollRun {
+			h.until = hits[last].tick + (hits[last].tick-h.tick)/int64(run-1)
+			n++
+			for k := next[i]; k >= 0 && int(k) <= last; {
+				k, next[k] = next[k], within
+			}
+		}
+		out = append(out, h)
 	}
-	slices.SortStableFunc(out, func(a, b smfHit) int { return cmp.Or(cmp.Compare(a.tick, b.tick), a.key-b.key) })
+	slices.SortStableFunc(out, func(a, b smfHit) int { return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(a.key, b.key)) })
 	return out, n
 }
 
@@ -490,7 +504,7 @@ func (r *smfReader) line(p *smfPart, key int) string {
 
 // among says whether the keys of a part are those of a drum set.
 func (p *smfPart) among() kit.Among {
-	if p.drum && slices.ContainsFunc(p.hits, func(h smfHit) bool { return kit.KeyTellsDrumSet(h.key) }) {
+	if p.drum && slices.ContainsFunc(p.hits, func(h smfHit) bool { return kit.KeyTellsDrumSet(int(h.key)) }) {
 		return kit.InDrumSet
 	}
 	return kit.Alone
@@ -498,14 +512,3 @@ func (p *smfPart) among() kit.Among {
 
 // loudness reads a velocity as a dynamic: eight steps of sixteen.
 func loudness(velocity byte) string { return kit.Dynamic(velocity/16 + 1).String() }
-
-// changesOnly leaves out dynamics that say what is so already.
-func changesOnly(signs []Sign) []Sign {
-	var out []Sign
-	for _, s := range signs {
-		if len(out) == 0 || out[len(out)-1].Text != s.Text {
-			out = append(out, s)
-		}
-	}
-	return out
-}
