@@ -29,6 +29,7 @@ const (
 // program is the command line, verb by verb; each verb is a file.
 type program struct {
 	Check       checkVerb       `cmd:"" help:"Find what cannot be played, what it costs and what is missing."`
+	Library     libraryVerb     `cmd:"" help:"Say which numbers stand or fall with whom and what, and what a season needs."`
 	Merge       mergeVerb       `cmd:"" help:"Join the reports of parts of a library."`
 	Fmt         fmtVerb         `cmd:"" help:"Put files in their canonical layout."`
 	Explain     explainVerb     `cmd:"" help:"Say what a rule finds and why it matters."`
