@@ -14,11 +14,14 @@ const (
 	cautionLift   = "Lift large drums, gongs and keyboards with two people, from the knees; let a frame or a case with wheels carry what it can."
 	cautionCables = "Set stands on all their feet, weighted where they lean; tape cables down, light the ways that are walked, and keep the ways out free."
 	cautionEars   = "Protect your hearing near loud instruments, and give your neighbours warning; follow the exposure limits of the house."
+	cautionClick  = "Keep the click low: begin quietly and raise it until you just hear it beside your own playing; on headphones keep it lower still, and give your ears a rest."
 	cautionHouse  = "The rules of the house come first. For lifting, rigging and electrics ask whoever is responsible there; for pain ask a qualified clinician or teacher."
 )
 
 // Cautions are those that are printed, each where it belongs.
-func Cautions() []string { return []string{cautionLift, cautionCables, cautionEars, cautionHouse} }
+func Cautions() []string {
+	return []string{cautionLift, cautionCables, cautionEars, cautionClick, cautionHouse}
+}
 
 // strains is what may hurt a player in this piece.
 func (v *part) strains() []string {

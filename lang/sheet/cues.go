@@ -72,6 +72,7 @@ func (v *part) cuesFor(opt *Options) Doc {
 			v.close = false
 		}
 	}
+	doc.part = v
 	if len(doc.Pages) == 1 {
 		for _, k := range sizesUp {
 			larger := paper
@@ -79,7 +80,7 @@ func (v *part) cuesFor(opt *Options) Doc {
 				continue
 			}
 			if d := v.cues(larger); len(d.Pages) == 1 {
-				doc = d
+				doc, doc.part = d, v
 				break
 			}
 		}
@@ -983,6 +984,7 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 	}
 	for _, sh := range c.shiftsOver(s, l.limb) {
 		x1, x2 := c.changeSpan(s, sh)
+		first := len(c.d.Items)
 		early, late := sh.from.Less(s.blocks[0].start) || sh.lap == 2 && sh.before > 0, s.end().Less(sh.at) || sh.lap == 1
 		ink, paper, thick := Black, White, 0.8
 		switch {
@@ -1013,6 +1015,9 @@ func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
 		c.d.words(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), holdSize, true, ink)
 		if counts != "" {
 			c.d.right(x2-2.5, base, counts, holdSize, false, ink)
+		}
+		for i := range c.d.Items[first:] {
+			c.d.Items[first+i].Makes = sh.Change
 		}
 	}
 }
@@ -1187,9 +1192,12 @@ func (c *cueSheet) fill(systems []*system, y, bottom float64, last bool) {
 		}
 		first := len(c.d.Items)
 		c.draw(s, y)
+		k := 1.0
 		if room := bottom - y; s.h > room {
-			c.d.squeeze(first, margin0, y, room/s.h)
+			k = room / s.h
+			c.d.squeeze(first, margin0, y, k)
 		}
+		c.doc.lines = append(c.doc.lines, c.laid(s, first, y, k))
 		y += s.h
 	}
 	c.bottom = y

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 )
 
@@ -54,6 +55,7 @@ type Item struct {
 	Part  Part
 	Of    *score.Stroke // what it stands for, if it is a stroke
 	Limb  body.Limb
+	Makes *motion.Change // the change that it shows the time of
 }
 
 // Part says what an item is on the sheet.
@@ -120,6 +122,8 @@ type Doc struct {
 	Pages  []*Page
 	f      *faces
 	filled float64 // the share of an only page that has something on it
+	part   *part   // whose cue sheet it is
+	lines  []laid  // of a cue sheet, where they stand
 }
 
 // A Paper is a size of paper, in points.

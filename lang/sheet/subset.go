@@ -37,7 +37,7 @@ func allFaces(f *faces, title string, pages []*Page) string {
 	for r := ' '; r <= '~'; r++ {
 		used[r] = true
 	}
-	read(title)
+	read(title + "…–×−←→½") // what lines that are broken anew and the page itself say
 	for _, p := range pages {
 		read(p.Title)
 		for i := range p.Items {

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"example.org/handful/lang/motion"
 )
 
 // greys is how dark each ink is on paper.
@@ -27,6 +29,35 @@ type svgForm struct {
 	sized   bool
 	classes bool
 	id      string
+	shapes  *shapes                // what is drawn many times stands once; nil: everything where it is
+	strokes *part                  // whose strokes say what they are; nil: none do
+	changes map[*motion.Change]int // and the numbers of the changes
+}
+
+// shapes are the outlines of a page of HTML, each once, by what it looks like.
+type shapes struct {
+	numbers map[string]int
+	list    []string
+}
+
+// use is the number of an outline that begins at nothing.
+func (s *shapes) use(path string) int {
+	n, ok := s.numbers[path]
+	if !ok {
+		n = len(s.list)
+		s.numbers[path] = n
+		s.list = append(s.list, path)
+	}
+	return n
+}
+
+// write puts the outlines into the page, where nobody sees them.
+func (s *shapes) write(b *strings.Builder) {
+	b.WriteString(`<svg class="shapes" width="0" height="0" aria-hidden="true"><defs>`)
+	for n, path := range s.list {
+		fmt.Fprintf(b, `<path id="o%d" d="%s"/>`, n, path)
+	}
+	b.WriteString("</defs></svg>\n")
 }
 
 func (p *Page) writeSVG(b *strings.Builder, form svgForm) {
@@ -64,17 +95,12 @@ func (it *Item) writeSVG(b *strings.Builder, form svgForm) {
 		it.paint(b, form)
 		b.WriteString("/>\n")
 	case Outline:
-		b.WriteString(`<path d="`)
-		for _, s := range it.Path {
-			b.WriteByte(s.Op)
-			for k := range points(s.Op) * 2 {
-				if k > 0 {
-					b.WriteByte(' ')
-				}
-				b.WriteString(num(s.At[k]))
-			}
+		if form.shapes != nil && len(it.Path) > 0 {
+			x, y := it.Path[0].At[0], it.Path[0].At[1]
+			fmt.Fprintf(b, `<use href="#o%d" x="%s" y="%s"`, form.shapes.use(pathFrom(it.Path, x, y)), num(x), num(y))
+		} else {
+			b.WriteString(`<path d="` + pathFrom(it.Path, 0, 0) + `"`)
 		}
-		b.WriteString(`"`)
 		it.paint(b, form)
 		b.WriteString("/>\n")
 	case Words:
@@ -90,7 +116,43 @@ func (it *Item) writeSVG(b *strings.Builder, form svgForm) {
 	}
 }
 
+// pathFrom is an outline as it is written, with a place for its beginning.
+func pathFrom(path []Segment, x, y float64) string {
+	var b strings.Builder
+	for _, s := range path {
+		b.WriteByte(s.Op)
+		for k := range points(s.Op) * 2 {
+			from := x
+			if k%2 == 1 {
+				from = y
+			}
+			if k > 0 {
+				b.WriteByte(' ')
+			}
+			b.WriteString(num(s.At[k] - from))
+		}
+	}
+	return b.String()
+}
+
+// saysWhat is what an item of a page that plays is: which stroke of which hand,
+// at what place and when it is first played, or which change.
+func (it *Item) saysWhat(b *strings.Builder, form svgForm) {
+	if it.Of != nil && it.Part == StrokeArt && form.strokes != nil {
+		v := form.strokes
+		bar, count := v.Grid.Place(it.Of.At)
+		fmt.Fprintf(b, ` data-bar="%d" data-count="%s" data-hand="%s"`, bar, escape(count.String()), it.Limb.Letter())
+		if t, ok := v.seconds(bar, it.Of.At); ok {
+			fmt.Fprintf(b, ` data-t="%s"`, strconv.FormatFloat(milli(t), 'f', -1, 64))
+		}
+	}
+	if n, ok := form.changes[it.Makes]; ok && it.Makes != nil {
+		fmt.Fprintf(b, ` data-change="%d"`, n)
+	}
+}
+
 func (it *Item) paint(b *strings.Builder, form svgForm) {
+	it.saysWhat(b, form)
 	if form.classes {
 		fmt.Fprintf(b, ` class="f%d s%d"`, it.Fill, it.Line)
 	} else {
