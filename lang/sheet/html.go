@@ -40,6 +40,7 @@ func HTMLPage(docs []Doc) string {
 	}
 	body, script := sections(docs)
 	style := "\n" + allFaces(f, title, pages) + fmt.Sprintf(htmlStyle, num(paper.W), num(paper.H), num(paper.W), num(paper.H))
+	b.Grow(len(style) + len(body) + 2*len(script) + 4096)
 	fmt.Fprintf(&b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"%s\">\n", policy(style, script))
 	fmt.Fprintf(&b, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>%s</style>\n</head>\n<body>\n", escape(title), style)
 	fmt.Fprintf(&b, "<header><h1>%s</h1></header>\n", escape(title))
@@ -83,6 +84,7 @@ func sections(docs []Doc) (body, script string) {
 			part.Piece = n
 			plays.Parts = append(plays.Parts, part)
 		}
+		b.Grow(doc.room(screens))
 		doc.section(&b, i+1, form, screens)
 	}
 	b.WriteString("</main>\n")
@@ -110,6 +112,21 @@ func policy(style, script string) string {
 		rules += "; script-src " + allows(script)
 	}
 	return rules
+}
+
+// room is about how many bytes a document takes, so that they need not be moved
+// over and over.
+func (doc *Doc) room(screens []screen) int {
+	items := 0
+	for _, p := range doc.Pages {
+		items += len(p.Items)
+	}
+	for i := range screens {
+		for _, p := range screens[i].doc.Pages {
+			items += len(p.Items)
+		}
+	}
+	return 110*items + 4096
 }
 
 func (doc *Doc) section(b *strings.Builder, n int, form svgForm, screens []screen) {

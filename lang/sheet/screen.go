@@ -47,8 +47,8 @@ type screen struct {
 // screen is wider than one of them, more would be left empty at its side.
 const (
 	pixels     = 2.0
-	screenEdge = 3.0     // points beside a line
-	scrollH    = 20000.0 // what is laid out in one go
+	screenEdge = 3.0    // points beside a line
+	scrollH    = 4000.0 // what is laid out in one go
 )
 
 func screenWidths() []int { return []int{344, 712, 1032} }

@@ -1,10 +1,12 @@
 package sheet
 
 import (
+	"encoding/binary"
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
+	"sync"
 
 	"example.org/handful/lang/motion"
 )
@@ -38,15 +40,27 @@ type svgForm struct {
 type shapes struct {
 	numbers map[string]int
 	list    []string
+	key     []byte // being looked for
 }
 
 // use is the number of an outline that begins at nothing.
-func (s *shapes) use(path string) int {
-	n, ok := s.numbers[path]
+func (s *shapes) use(path []Segment, x, y float64) int {
+	s.key = s.key[:0]
+	for i := range path {
+		s.key = append(s.key, path[i].Op)
+		for k := range points(path[i].Op) * 2 {
+			from := x
+			if k%2 == 1 {
+				from = y
+			}
+			s.key = binary.AppendVarint(s.key, hundredths(path[i].At[k]-from))
+		}
+	}
+	n, ok := s.numbers[string(s.key)]
 	if !ok {
 		n = len(s.list)
-		s.numbers[path] = n
-		s.list = append(s.list, path)
+		s.numbers[string(s.key)] = n
+		s.list = append(s.list, pathFrom(path, x, y))
 	}
 	return n
 }
@@ -80,40 +94,50 @@ func (p *Page) writeSVG(b *strings.Builder, form svgForm) {
 func (it *Item) writeSVG(b *strings.Builder, form svgForm) {
 	switch it.Kind {
 	case Line:
-		fmt.Fprintf(b, `<line x1="%s" y1="%s" x2="%s" y2="%s"`, num(it.X), num(it.Y), num(it.X+it.W), num(it.Y+it.H))
-		it.paint(b, form)
-		b.WriteString("/>\n")
+		at(b, `<line x1="`, it.X, `" y1="`, it.Y, `" x2="`, it.X+it.W, `" y2="`, it.Y+it.H)
 	case Box:
-		fmt.Fprintf(b, `<rect x="%s" y="%s" width="%s" height="%s"`, num(it.X), num(it.Y), num(it.W), num(it.H))
-		it.paint(b, form)
-		b.WriteString("/>\n")
+		at(b, `<rect x="`, it.X, `" y="`, it.Y, `" width="`, it.W, `" height="`, it.H)
 	case Disc:
 		if it.Line == NoInk && it.Fill == NoInk {
 			return
 		}
-		fmt.Fprintf(b, `<circle cx="%s" cy="%s" r="%s"`, num(it.X+it.W/2), num(it.Y+it.H/2), num(it.W/2))
-		it.paint(b, form)
-		b.WriteString("/>\n")
+		at(b, `<circle cx="`, it.X+it.W/2, `" cy="`, it.Y+it.H/2, `" r="`, it.W/2, "", 0)
 	case Outline:
 		if form.shapes != nil && len(it.Path) > 0 {
 			x, y := it.Path[0].At[0], it.Path[0].At[1]
-			fmt.Fprintf(b, `<use href="#o%d" x="%s" y="%s"`, form.shapes.use(pathFrom(it.Path, x, y)), num(x), num(y))
+			b.WriteString(`<use href="#o` + strconv.Itoa(form.shapes.use(it.Path, x, y)))
+			at(b, `" x="`, x, `" y="`, y, "", 0, "", 0)
 		} else {
 			b.WriteString(`<path d="` + pathFrom(it.Path, 0, 0) + `"`)
 		}
-		it.paint(b, form)
-		b.WriteString("/>\n")
 	case Words:
-		fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s"`, num(it.X), num(it.Base), num(it.Size))
+		at(b, `<text x="`, it.X, `" y="`, it.Base, `" font-size="`, it.Size, "", 0)
 		if it.Bold {
 			b.WriteString(` font-weight="bold"`)
 		}
 		if it.W > 0 {
-			fmt.Fprintf(b, ` textLength="%s" lengthAdjust="spacingAndGlyphs"`, num(it.W))
+			b.WriteString(` textLength="` + num(it.W) + `" lengthAdjust="spacingAndGlyphs"`)
 		}
 		it.paint(b, form)
 		b.WriteString(">" + escape(it.Text) + "</text>\n")
+		return
 	}
+	it.paint(b, form)
+	b.WriteString("/>\n")
+}
+
+// at writes measures behind what each is called, and closes the last one.
+func at(b *strings.Builder, k1 string, v1 float64, k2 string, v2 float64, k3 string, v3 float64, k4 string, v4 float64) {
+	for _, m := range [...]struct {
+		key string
+		v   float64
+	}{{k1, v1}, {k2, v2}, {k3, v3}, {k4, v4}} {
+		if m.key != "" {
+			b.WriteString(m.key)
+			b.WriteString(num(m.v))
+		}
+	}
+	b.WriteByte('"')
 }
 
 // pathFrom is an outline as it is written, with a place for its beginning.
@@ -141,9 +165,9 @@ func (it *Item) saysWhat(b *strings.Builder, form svgForm) {
 	if it.Of != nil && it.Part == StrokeArt && form.strokes != nil {
 		v := form.strokes
 		bar, count := v.Grid.Place(it.Of.At)
-		fmt.Fprintf(b, ` data-bar="%d" data-count="%s" data-hand="%s"`, bar, escape(count.String()), it.Limb.Letter())
+		b.WriteString(` data-bar="` + strconv.Itoa(bar) + `" data-count="` + escape(count.String()) + `" data-hand="` + it.Limb.Letter() + `"`)
 		if t, ok := v.seconds(bar, it.Of.At); ok {
-			fmt.Fprintf(b, ` data-t="%s"`, strconv.FormatFloat(milli(t), 'f', -1, 64))
+			b.WriteString(` data-t="` + num(t) + `"`)
 		}
 	}
 	if n, ok := form.changes[it.Makes]; ok && it.Makes != nil {
@@ -154,7 +178,7 @@ func (it *Item) saysWhat(b *strings.Builder, form svgForm) {
 func (it *Item) paint(b *strings.Builder, form svgForm) {
 	it.saysWhat(b, form)
 	if form.classes {
-		fmt.Fprintf(b, ` class="f%d s%d"`, it.Fill, it.Line)
+		b.WriteString(` class="f` + string(rune('0'+it.Fill)) + ` s` + string(rune('0'+it.Line)) + `"`)
 	} else {
 		if it.Kind != Line {
 			fmt.Fprintf(b, ` fill="%s"`, greys[it.Fill])
@@ -164,21 +188,39 @@ func (it *Item) paint(b *strings.Builder, form svgForm) {
 		}
 	}
 	if it.Line != NoInk {
-		fmt.Fprintf(b, ` stroke-width="%s"`, num(it.Thick))
+		b.WriteString(` stroke-width="` + num(it.Thick) + `"`)
 		if it.Dash > 0 {
 			fmt.Fprintf(b, ` stroke-dasharray="%s"`, num(it.Dash))
 		}
 	}
 }
 
+// hundredths is a measure with as many places as a printer can tell.
+func hundredths(v float64) int64 { return int64(math.Round(v * 100)) }
+
 // num writes a measure with as many places as a printer can tell.
 func num(v float64) string {
-	v = math.Round(v*100) / 100
-	if v == 0 {
-		return "0"
+	n := hundredths(v)
+	var space [24]byte
+	b := space[:0]
+	if n < 0 {
+		b = append(b, '-')
+		n = -n
 	}
-	return strconv.FormatFloat(v, 'f', -1, 64)
+	b = strconv.AppendInt(b, n/100, 10)
+	if part := n % 100; part > 0 {
+		b = append(b, '.', byte('0'+part/10))
+		if part%10 > 0 {
+			b = append(b, byte('0'+part%10))
+		}
+	}
+	return string(b)
 }
+
+// markup is what would be read as markup, and how it is written.
+var markup = sync.OnceValue(func() *strings.Replacer {
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
+})
 
 // escape makes text fit for markup: what would be read as markup, and what
 // may not stand in it at all.
@@ -188,5 +230,5 @@ func escape(text string) string {
 			return 0xfffd
 		}
 		return r
-	}, strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;").Replace(text))
+	}, markup().Replace(text))
 }
