@@ -9,6 +9,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"os"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -213,8 +214,13 @@ func wellFormed(t *testing.T, r *check.Result, paper sheet.Paper) {
 	readPDF(t, data)
 }
 
+var scriptText = regexp.MustCompile(`(?s)<script[^>]*>.*?</script>`)
+
 // readXML reads a document to its end: all that is opened is closed.
 func readXML(text string, strict bool) error {
+	if !strict { // what a script says is no markup
+		text = scriptText.ReplaceAllString(text, "")
+	}
 	d := xml.NewDecoder(strings.NewReader(text))
 	d.Strict = strict
 	if !strict { // HTML has elements that are never closed
