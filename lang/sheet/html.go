@@ -64,7 +64,7 @@ func HTMLPage(docs []Doc) string {
 func sections(docs []Doc) (body, script string) {
 	var b strings.Builder
 	b.WriteString("<main>\n")
-	plays := &playing{Care: []string{cautionClick, cautionHouse}}
+	plays := &playedPage{Care: []string{cautionClick, cautionHouse}}
 	known := &shapes{numbers: map[string]int{}}
 	pieces := map[*check.Result]int{}
 	for i := range docs {

@@ -23,7 +23,7 @@ var playScript string
 
 // What a page is told to play.
 type (
-	playing struct {
+	playedPage struct {
 		Pieces []*playedPiece `json:"pieces"`
 		Parts  []*playedPart  `json:"parts"`
 		Care   []string       `json:"care"`
@@ -82,7 +82,7 @@ func tenths(s float64) int    { return int(math.Round(s * 10000)) }
 // playedOf is the piece as it is played by everybody.
 func playedOf(r *check.Result) *playedPiece {
 	s := r.Score
-	p := &playedPiece{Title: pieceOf(r), Marks: map[int]string{}}
+	p := &playedPiece{Title: pieceOf(r), Marks: map[int]string{}, Bars: [][]int{}, Voices: []*playedVoice{}}
 	for _, m := range s.Marks {
 		p.Marks[m.Bar] = m.Name
 	}
@@ -173,7 +173,7 @@ func limbsWord(l body.Limbs) string {
 // playedPartOf is what the page has to know of a player's cue sheet.
 func (doc *Doc) playedPartOf(section string, screens []screen) *playedPart {
 	v := doc.part
-	p := &playedPart{Section: section, Player: slices.Index(v.res.Motions, v.m)}
+	p := &playedPart{Section: section, Player: slices.Index(v.res.Motions, v.m), Pages: [][]float64{}, Changes: []*playedChange{}}
 	for i := range screens {
 		p.Screens = append(p.Screens, playedScreen{screens[i].width, barsOf(screens[i].doc.lines, margin0-screenEdge)})
 	}
@@ -185,7 +185,7 @@ func (doc *Doc) playedPartOf(section string, screens []screen) *playedPart {
 	for i := range v.shifts {
 		sh := &v.shifts[i]
 		ch := &playedChange{Limb: sh.Hand.Name(), At: v.Place(sh.at), Time: tenths(sh.To.T0), Window: milli(sh.Window),
-			Need: [3]float64{milli(sh.Need.Limit), milli(sh.Need.Floor), milli(sh.Need.Steady)}, Words: plain(doing(sh.Change) + c.where(sh))}
+			Need: [3]float64{milli(sh.Need.Limit), milli(sh.Need.Floor), milli(sh.Need.Steady)}, Words: plain(doing(sh.Change) + c.where(sh)), Steps: []string{}}
 		for _, m := range sh.Motions {
 			ch.Steps = append(ch.Steps, m.Words)
 		}
@@ -227,7 +227,7 @@ func (p *playedPart) ceiling(v *part) {
 }
 
 // playData is everything that the script of a page plays, as it stands in it.
-func playData(p *playing) string {
+func playData(p *playedPage) string {
 	data, err := json.Marshal(p) // which writes <, > and & so that no markup can come of them
 	if err != nil {
 		panic("what is played cannot be written: " + err.Error())

@@ -64,7 +64,7 @@ func TestThePageKnowsWhenEveryStrokeIs(t *testing.T) {
 	r := ferry(t)
 	text := regexp.MustCompile(`(?s)<script type="application/json" id="play">(.*?)</script>`).FindStringSubmatch(HTML(r, "Nell"))
 	require.NotNil(t, text)
-	var p playing
+	var p playedPage
 	require.NoError(t, json.Unmarshal([]byte(text[1]), &p))
 	require.Len(t, p.Parts, 1)
 	piece := p.Pieces[0]
@@ -91,6 +91,17 @@ func TestThePageKnowsWhenEveryStrokeIs(t *testing.T) {
 		bars += sp.To - sp.From + 1
 	}
 	assert.Len(t, piece.Bars, bars, "every bar as often as it is played")
+}
+
+// What there is none of is said to be none, whatever the piece: the script asks
+// nothing twice.
+func TestNothingThatIsPlayedIsUnsaid(t *testing.T) {
+	for name, text := range pieces() {
+		data := regexp.MustCompile(`(?s)<script type="application/json" id="play">(.*?)</script>`).FindStringSubmatch(HTML(checked(name, text), ""))
+		if data != nil {
+			assert.NotContains(t, data[1], "null", name)
+		}
+	}
 }
 
 // Every bar has a place on every screen, and letters there are large enough to be
