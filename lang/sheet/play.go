@@ -182,9 +182,13 @@ func (doc *Doc) playedPartOf(section string, screens []screen) *playedPart {
 	}
 	p.Paper = barsOf(doc.lines, 0)
 	c := &cueSheet{part: v}
+	numbers := v.changeNumbers()
 	for i := range v.shifts {
 		sh := &v.shifts[i]
-		ch := &playedChange{Limb: sh.Hand.Name(), At: v.Place(sh.at), Time: tenths(sh.To.T0), Window: milli(sh.Window),
+		if numbers[sh.Change] < len(p.Changes) {
+			continue
+		}
+		ch := &playedChange{Limb: sh.Hand.Name(), At: v.Place(sh.To.At()), Time: tenths(sh.To.T0), Window: milli(sh.Window),
 			Need: [3]float64{milli(sh.Need.Limit), milli(sh.Need.Floor), milli(sh.Need.Steady)}, Words: plain(doing(sh.Change) + c.where(sh)), Steps: []string{}}
 		for _, m := range sh.Motions {
 			ch.Steps = append(ch.Steps, m.Words)

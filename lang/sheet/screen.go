@@ -97,11 +97,14 @@ func barsOf(lines []laid, left float64) [][][6]float64 {
 	return out
 }
 
-// changeNumbers numbers the changes of a part as it lists them.
+// changeNumbers numbers the changes of a part as they come first on paper: one
+// that runs over a jump stands there in two pieces.
 func (v *part) changeNumbers() map[*motion.Change]int {
 	out := map[*motion.Change]int{}
 	for i := range v.shifts {
-		out[v.shifts[i].Change] = i
+		if _, ok := out[v.shifts[i].Change]; !ok {
+			out[v.shifts[i].Change] = len(out)
+		}
 	}
 	return out
 }
