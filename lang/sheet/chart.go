@@ -19,6 +19,7 @@ func chart(results []*check.Result, views [][]*part, opt Options) Doc {
 		if len(results) > 1 {
 			fl.heading(pieceOf(r))
 		}
+		parts(fl, r.Score, views[i])
 		passages(fl, r.Score, views[i])
 	}
 	fl.heading("Loads compared")
@@ -54,6 +55,110 @@ func (p passage) words(s *score.Score) string {
 		bars = "bar " + s.OnPage(p.from)
 	}
 	return strings.TrimSpace(p.name + " " + bars)
+}
+
+// mostPassages is how many passages stand side by side.
+const mostPassages = 7
+
+// parts is the written lines down and the passages across: who plays each, with
+// which hand, and reversed what nobody plays.
+func parts(fl *flow, s *score.Score, views []*part) {
+	type line struct{ part, name string }
+	var lines []line
+	for _, p := range s.Parts {
+		for _, l := range p.Lines {
+			if k := (line{p.Name, l.Name}); !slices.Contains(lines, k) {
+				lines = append(lines, k)
+			}
+		}
+	}
+	if len(lines) == 0 {
+		return
+	}
+	all := passagesOf(s)
+	for from := 0; from < len(all); from += mostPassages {
+		group := all[from:min(len(all), from+mostPassages)]
+		t := Table{Caption: "Who has which written line", Head: []string{"written"}, Lead: 1}
+		weights := []float64{1.7}
+		for _, p := range group {
+			t.Head = append(t.Head, strings.TrimSpace(p.name+" "+barList2(p.from, p.to)))
+			weights = append(weights, 1)
+		}
+		for _, l := range lines {
+			row := []string{l.part + ": " + named(s, l.name)}
+			any := false
+			for _, p := range group {
+				text := whoHas(s, views, l.part, l.name, p)
+				any = any || text != ""
+				row = append(row, text)
+			}
+			if any {
+				t.Rows = append(t.Rows, row)
+			}
+		}
+		if len(t.Rows) > 0 {
+			fl.table(t, weights...)
+		}
+	}
+}
+
+func barList2(from, to int) string { return barList(span2(from, to)) }
+
+// whoHas is who plays a written line in a passage, and with which hands; "" where
+// nothing is written.
+func whoHas(s *score.Score, views []*part, part, name string, p passage) string {
+	written := 0
+	for _, o := range s.Parts {
+		for _, l := range o.Lines {
+			if o.Name != part || l.Name != name {
+				continue
+			}
+			for i := range l.Strokes {
+				if bar := int(l.Strokes[i].Bar); bar >= p.from && bar <= p.to && l.Strokes[i].Sounds() {
+					written++
+				}
+			}
+		}
+	}
+	if written == 0 {
+		return ""
+	}
+	lost := 0
+	for _, g := range s.Coverage.Uncovered {
+		for i := g.First; g.Line.Part.Name == part && g.Line.Name == name && i <= g.Last; i++ {
+			if bar := int(g.Line.Strokes[i].Bar); bar >= p.from && bar <= p.to && g.Line.Strokes[i].Sounds() {
+				lost++
+			}
+		}
+	}
+	var who []string
+	for _, v := range views {
+		var limbs body.Limbs
+		for i := range v.strokes {
+			st := &v.strokes[i]
+			if bar := int(st.Bar); bar < p.from || bar > p.to || st.cue.Voice != name || st.cue.Of != "" && st.cue.Of != part {
+				continue
+			}
+			limbs |= st.limbs
+		}
+		if limbs == 0 {
+			continue
+		}
+		var hands []string
+		for l := range limbs.Each() {
+			hands = append(hands, l.Letter())
+		}
+		who = append(who, v.p.Name+" "+strings.Join(hands, "+"))
+	}
+	switch {
+	case len(who) == 0 && lost == 0:
+		return "left out"
+	case len(who) == 0 || lost >= written:
+		return nobody
+	case lost > 0:
+		who = append(who, fmt.Sprintf("%d lost", lost))
+	}
+	return strings.Join(who, ", ")
 }
 
 // mostAcross is how many players stand side by side in one table.

@@ -1,18 +1,21 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
-// conductor is what will sound different from what is written, how fast it
-// can go, and where a breath would help.
+// conductor is what will sound different from what is written, in a sentence and
+// in the lines that weigh most, how fast it can go, and where a breath would help.
 func conductor(results []*check.Result, views [][]*part, opt Options) Doc {
 	doc := Doc{Kind: "conductor", Title: "Conductor's page", Piece: programme(results), Paper: opt.Paper, f: opt.faces()}
 	fl := newFlow(&doc, "For the conductor", "for the conductor")
@@ -20,8 +23,9 @@ func conductor(results []*check.Result, views [][]*part, opt Options) Doc {
 		if len(results) > 1 {
 			fl.heading(pieceOf(r))
 		}
+		fl.para(inAWord(r), true)
 		differences(fl, r)
-		ceilings(fl, r)
+		fl.para(oneTempo(r), false)
 		breaths(fl, r, views[i])
 		if c := r.Score.Coverage; c.Written > 0 {
 			fl.para(fmt.Sprintf("Strokes written: %d. As written: %d; on another instrument: %d; left out for a reason: %d; played by nobody: %d.",
@@ -33,51 +37,181 @@ func conductor(results []*check.Result, views [][]*part, opt Options) Doc {
 	return doc
 }
 
-// differences is what is left out, replaced, or pays in sound, bar by bar.
-func differences(fl *flow, r *check.Result) {
-	type entry struct {
-		at  beat.Rat
-		row []string
+// inAWord is all that a conductor needs to know, in one sentence.
+func inAWord(r *check.Result) string {
+	c := r.Score.Coverage
+	parts := []string{"Nothing is missing"}
+	if lost := c.Written - c.Covered - c.Substituted; lost > 0 {
+		parts[0] = words.Count(lost, "stroke is", "strokes are") + " missing"
 	}
-	var list []entry
-	add := func(at beat.Rat, where, who, what string) { list = append(list, entry{at, []string{where, who, what}}) }
+	type swap struct{ written, plays string }
+	var order []swap
+	strokes := map[swap]int{}
+	for _, p := range r.Score.Players {
+		for _, cue := range p.Cues {
+			if cue.For == nil || cue.For == cue.Item.Inst {
+				continue
+			}
+			k := swap{cue.For.Name(), itemName(cue.Item)}
+			if strokes[k] == 0 {
+				order = append(order, k)
+			}
+			for i := range cue.Strokes {
+				if cue.Strokes[i].Sounds() {
+					strokes[k]++
+				}
+			}
+		}
+	}
+	for _, k := range order {
+		parts = append(parts, fmt.Sprintf("%s of the %s %s on the %s", words.Count(strokes[k], "stroke", "strokes"), k.written, map[bool]string{true: "is", false: "are"}[strokes[k] == 1], k.plays))
+	}
+	if _, easy, ok := easiest(r); ok && easy > 0 {
+		parts = append(parts, fmt.Sprintf("keep to %.0f or less", math.Floor(easy)))
+	}
+	return strings.Join(parts, "; ") + "."
+}
+
+// mostLines is how many differences a conductor's page has of one piece.
+const mostLines = 5
+
+// A difference is something that sounds otherwise than it is written, in the bars
+// in which it does.
+type difference struct {
+	weight    int // what is missing comes first, then what is on another instrument
+	bars      []int
+	who, what string
+}
+
+// differences is what is left out, replaced, or pays in sound: what weighs most,
+// each with all its bars.
+func differences(fl *flow, r *check.Result) {
+	var list []difference
+	add := func(weight int, bars []int, who, what string) {
+		i := slices.IndexFunc(list, func(d difference) bool { return d.who == who && d.what == what })
+		if i < 0 {
+			list = append(list, difference{weight, nil, who, what})
+			i = len(list) - 1
+		}
+		list[i].bars = append(list[i].bars, bars...)
+	}
 	for _, o := range r.Score.Omits {
 		if o.Strokes > 0 {
-			add(r.Score.Grid.Start(o.From), barsWords(r.Score, o.From, o.To), o.Part, "no "+named(r.Score, o.Name)+": "+o.Reason)
+			add(1, span2(o.From, o.To), o.Part, "no "+named(r.Score, o.Name)+": "+o.Reason)
 		}
 	}
 	for _, g := range r.Score.Coverage.Uncovered {
-		a, b := &g.Line.Strokes[g.First], &g.Line.Strokes[g.Last]
-		add(a.At, barsWords(r.Score, int(a.Bar), int(b.Bar)), g.Line.Part.Name, "no "+g.Line.Inst.Name()+": nobody plays it")
+		var bars []int
+		for i := g.First; i <= g.Last; i++ {
+			bars = append(bars, int(g.Line.Strokes[i].Bar))
+		}
+		add(0, bars, g.Line.Part.Name, "no "+g.Line.Inst.Name()+": nobody plays it")
 	}
 	for i := range r.Findings {
-		f := &r.Findings[i]
-		if f.Severity != check.Compromise {
-			continue
+		if f := &r.Findings[i]; f.Severity == check.Compromise {
+			weight, bars := barsOfCost(r, f)
+			add(weight, bars, f.Player, f.Message)
 		}
-		at := r.Score.Grid.Start(r.Score.Grid.First())
-		if f.HasPlace {
-			at = f.At
-		}
-		add(at, atPlace(f), f.Player, f.Message)
 	}
+	for i := range list {
+		slices.Sort(list[i].bars)
+		list[i].bars = slices.Compact(list[i].bars)
+	}
+	slices.SortStableFunc(list, func(a, b difference) int {
+		return cmp.Or(a.weight-b.weight, len(b.bars)-len(a.bars))
+	})
 	if len(list) == 0 {
 		fl.para("Everything sounds as it is written.", true)
 		return
 	}
-	slices.SortStableFunc(list, func(a, b entry) int { return a.at.Cmp(b.at) })
-	t := Table{Caption: "What will sound different", Head: []string{"where", "whose", "what"}, Lead: 2}
-	for _, e := range list {
-		t.Rows = append(t.Rows, e.row)
+	t := Table{Caption: "What will sound different", Head: []string{"bars", "whose", "what"}, Lead: 2}
+	for _, d := range list[:min(mostLines, len(list))] {
+		where := "throughout"
+		if len(d.bars) > 0 {
+			where = barList(d.bars)
+		}
+		t.Rows = append(t.Rows, []string{where, d.who, d.what})
 	}
-	fl.table(t, 1, 1.2, 4)
+	fl.table(t, 1.4, 1, 3.8)
+	if more := len(list) - mostLines; more > 0 {
+		fl.para(fmt.Sprintf("%s weigh less; the check has them.", words.Count(more, "more difference", "more differences")), false)
+	}
 }
 
-func atPlace(f *check.Finding) string {
-	if !f.HasPlace {
-		return "throughout"
+// barsOfCost is every bar in which what a finding says is so: it is said once for
+// a player and an instrument, at its first place.
+func barsOfCost(r *check.Result, f *check.Finding) (weight int, bars []int) {
+	const swapped, costs = 2, 3
+	for _, m := range r.Motions {
+		if m.Player.Name != f.Player {
+			continue
+		}
+		for _, cue := range m.Player.Cues {
+			if cue.Where.Line != f.Where.Line || cue.Where.File != f.Where.File {
+				continue
+			}
+			swap := cue.For != nil && cue.For != cue.Item.Inst && strings.Contains(f.Message, cue.For.Name())
+			for _, o := range m.Player.Cues {
+				if o.Item != cue.Item || swap && o.For != cue.For || !swap && !sameCost(m, cue, o) {
+					continue
+				}
+				rolls := f.Rule.Name != "compromise"
+				for i := range o.Strokes {
+					if st := &o.Strokes[i]; st.Sounds() && (!rolls || st.Has(score.Roll) || st.Grace > 0) {
+						bars = append(bars, int(st.Bar))
+					}
+				}
+			}
+			if swap {
+				return swapped, bars
+			}
+		}
 	}
-	return "bar " + f.PlaceWords()
+	if bars == nil && f.HasPlace {
+		bars = []int{f.Bar}
+	}
+	return costs, bars
+}
+
+// sameCost says whether two cues are played in a way that costs the same.
+func sameCost(m *motion.Result, a, b *score.Cue) bool {
+	for i := range m.Chosen {
+		x := &m.Chosen[i]
+		if x.Cue != a || x.Way == nil {
+			continue
+		}
+		for k := range m.Chosen {
+			if y := &m.Chosen[k]; y.Cue == b && y.Way != nil && x.Way.Costs == y.Way.Costs {
+				return true
+			}
+		}
+	}
+	return a == b
+}
+
+func span2(from, to int) (bars []int) {
+	for bar := from; bar <= to; bar++ {
+		bars = append(bars, bar)
+	}
+	return bars
+}
+
+// barList writes bars as they are said: 1, 9–24, 41.
+func barList(bars []int) string {
+	var out []string
+	for i := 0; i < len(bars); {
+		n := i
+		for n+1 < len(bars) && bars[n+1] == bars[n]+1 {
+			n++
+		}
+		text := fmt.Sprint(bars[i])
+		if n > i {
+			text += fmt.Sprintf("–%d", bars[n])
+		}
+		out = append(out, text)
+		i = n + 1
+	}
+	return strings.Join(out, ", ")
 }
 
 func named(s *score.Score, name string) string {
@@ -97,57 +231,64 @@ func barsWords(s *score.Score, from, to int) string {
 	return fmt.Sprintf("bars %s–%s", s.OnPage(from), s.OnPage(to))
 }
 
-// ceilings is how fast each player can take it: up to where nothing is at the
-// edge, and above where somebody cannot.
-func ceilings(fl *flow, r *check.Result) {
-	t := Table{Caption: "How fast it can go", Head: []string{"player", "easy up to", "at the edge above", "cannot above", "what limits it"}, Lead: 1}
-	for i, c := range r.Ceilings() {
-		limit := &c.Cannot
-		if limit.None() {
-			limit = &c.Edge
+// oneTempo says how fast the piece can go: up to where every change is easy, and
+// above where somebody is at the edge, or cannot.
+func oneTempo(r *check.Result) string {
+	var edge, cannot *check.Ceiling
+	all := r.Ceilings()
+	for i := range all {
+		if c := &all[i]; edge == nil || c.Edge.Factor < edge.Edge.Factor {
+			edge = c
 		}
-		why := "nothing here, up to ten times as fast"
-		if !limit.None() {
-			why = limit.Words + ", at " + limit.Place
+		if c := &all[i]; cannot == nil || c.Cannot.Factor < cannot.Cannot.Factor {
+			cannot = c
 		}
-		t.Rows = append(t.Rows, []string{c.Player, easyUpTo(r, r.Motions[i]), boundWords(&c.Edge), boundWords(&c.Cannot), why})
 	}
-	if len(t.Rows) > 0 {
-		fl.table(t, 1.1, 1.6, 1.6, 1.6, 2.4)
+	var parts []string
+	if factor, easy, ok := easiest(r); ok && factor > 0 {
+		parts = append(parts, "every change is easy up to "+tempoWords(factor, easy))
 	}
-}
-
-func boundWords(b *check.Bound) string {
-	switch {
-	case b.None():
-		return "no limit"
-	case b.Never():
-		return "not at any tempo"
+	say := func(what string, who string, b *check.Bound) {
+		if b.None() {
+			return
+		}
+		if b.Never() {
+			parts = append(parts, "no tempo keeps "+who+" from "+what)
+			return
+		}
+		parts = append(parts, fmt.Sprintf("above %s %s is %s: %s, at %s", tempoWords(b.Factor, b.CountsPerMinute), who, what, b.Words, b.Place))
 	}
-	return tempoWords(b.Factor, b.CountsPerMinute)
+	if edge != nil {
+		say("at the edge", edge.Player, &edge.Edge)
+		say("out of time", cannot.Player, &cannot.Cannot)
+	}
+	if len(parts) == 0 {
+		return "Tempo: nothing here limits it, up to ten times as fast."
+	}
+	return "Tempo: " + strings.Join(parts, "; ") + "."
 }
 
 func tempoWords(factor, perMinute float64) string {
 	return fmt.Sprintf("%.0f a minute (%.0f%% of written)", math.Floor(perMinute), math.Floor(factor*100))
 }
 
-// easyUpTo is the tempo at which the tightest change is still easy.
-func easyUpTo(r *check.Result, m *motion.Result) string {
-	factor := math.Inf(1)
+// easiest is the tempo at which the tightest change of anybody is still easy.
+func easiest(r *check.Result) (factor, perMinute float64, ok bool) {
+	factor = math.Inf(1)
 	var at beat.Rat
-	for i := range m.Changes {
-		c := &m.Changes[i]
-		if worthSaying(c) && c.Need.Steady > 0 && c.Window/c.Need.Steady < factor {
-			factor, at = c.Window/c.Need.Steady, c.To.At()
+	for _, m := range r.Motions {
+		for i := range m.Changes {
+			c := &m.Changes[i]
+			if worthSaying(c) && c.Need.Steady > 0 && c.Window/c.Need.Steady < factor {
+				factor, at = c.Window/c.Need.Steady, c.To.At()
+			}
 		}
 	}
-	switch {
-	case math.IsInf(factor, 1):
-		return "no changes"
-	case factor <= 0:
-		return "not at any tempo"
+	if math.IsInf(factor, 1) {
+		return 0, 0, false
 	}
-	return tempoWords(factor, factor*r.Score.Tempo.At(at)/unitAt(r.Score, at).Float())
+	factor = max(0, factor)
+	return factor, factor * r.Score.Tempo.At(at) / unitAt(r.Score, at).Float(), true
 }
 
 // breaths is the places where a change does not fit easily: a breath there, a

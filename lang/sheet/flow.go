@@ -42,6 +42,9 @@ func (fl *flow) page() {
 func (fl *flow) room() float64   { return fl.d.W - 2*margin0 }
 func (fl *flow) bottom() float64 { return fl.d.H - margin0 - 10 }
 
+// nobody stands reversed in a table: what is written there, nobody plays.
+const nobody = "nobody"
+
 // need goes to a new page when there is less room than that.
 func (fl *flow) need(h float64) {
 	if fl.y+h > fl.bottom() {
@@ -67,8 +70,13 @@ func (fl *flow) bullet(text string) {
 }
 
 func (fl *flow) indented(text string, indent float64, bold bool) {
+	fl.within(text, indent, fl.room()-indent, bold)
+}
+
+// within is a paragraph in a column.
+func (fl *flow) within(text string, indent, room float64, bold bool) {
 	fl.y += 2
-	for i, line := range fl.d.f.wrap(text, paraSize, bold, fl.room()-indent) {
+	for i, line := range fl.d.f.wrap(text, paraSize, bold, room) {
 		if i > 0 {
 			fl.need(paraLead)
 		}
@@ -127,6 +135,12 @@ func (fl *flow) rowHeight(r []string, x []float64) float64 {
 func (fl *flow) row(r []string, x []float64, head bool) {
 	lines := 1
 	for i := range len(x) - 1 {
+		if !head && i < len(r) && r[i] == nobody { // told from everything else at a glance
+			w := fl.d.f.width(nobody, tableSize, true)
+			fl.d.box(Rect{x[i] - 1, fl.y + 1.5, w + 6, tableLead - 0.5}, NoInk, Black, 0)
+			fl.d.words(x[i]+2, fl.y+tableLead-1, nobody, tableSize, true, White)
+			continue
+		}
 		for k, line := range fl.cell(r, i, x, head) {
 			fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, Black)
 			lines = max(lines, k+1)

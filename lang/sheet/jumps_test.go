@@ -58,5 +58,4 @@ func TestChangesOverAJumpStandWhereTheyAreMade(t *testing.T) {
 	assert.Contains(t, all, "back to 9: 6 counts, easy 4")
 	text := strings.Join(strings.Fields(strings.ReplaceAll(Text(r, "Ora"), "\u00a0", " ")), " ")
 	assert.Contains(t, text, "There is 1.2 s;")
-	assert.Contains(t, text, "There is 3.6 s;")
 }

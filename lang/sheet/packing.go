@@ -29,13 +29,18 @@ func packing(results []*check.Result, views [][]*part, opt Options) Doc {
 		if len(g.list) == 0 {
 			continue
 		}
-		fl.heading(g.name)
+		all := 0
 		for _, it := range g.list {
-			fl.bullet(it.words())
+			all += it.n
+		}
+		fl.heading(fmt.Sprintf("%s: %d", g.name, all))
+		fl.packHead()
+		for _, it := range g.list {
+			fl.pack(it.words())
 		}
 	}
 	if missing := l.missing(); len(missing) > 0 {
-		fl.heading("Missing")
+		fl.heading("Missing: to be borrowed")
 		for _, m := range missing {
 			fl.bullet(m)
 		}
@@ -45,11 +50,50 @@ func packing(results []*check.Result, views [][]*part, opt Options) Doc {
 		fl.bullet(strings.Join(l.unnamed, ", "))
 	}
 	fl.heading("And")
-	fl.bullet(fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands")))
-	fl.bullet("a pencil, tape, a drum key and a spare of whatever breaks")
+	fl.packHead()
+	fl.pack(fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands")))
+	fl.pack("a pencil, tape, a drum key and a spare of whatever breaks")
 	fl.care(cautionLift, cautionCables, cautionHouse)
 	doc.finish()
 	return doc
+}
+
+// What is ticked off of each thing, and what is written beside it by hand.
+var (
+	packBoxes  = []string{"packed", "stage", "back"}
+	packWrites = []string{"from", "case"}
+)
+
+const (
+	packBox   = 33.0 // from box to box
+	packWrite = 84.0 // the length of a line to write on, with the room before it
+)
+
+// packHead says what the boxes and the lines beside each thing are for.
+func (fl *flow) packHead() {
+	const size = 7.5
+	fl.need(3 * paraLead)
+	fl.y += 9
+	for i, name := range packBoxes {
+		fl.d.words(margin0+float64(i)*packBox, fl.y, name, size, false, Mid)
+	}
+	for i, name := range packWrites {
+		fl.d.words(fl.d.W-margin0-packWrite*float64(len(packWrites)-i)+10, fl.y, name, size, false, Mid)
+	}
+}
+
+// pack is a thing with boxes to tick off and lines to write on.
+func (fl *flow) pack(text string) {
+	fl.need(paraLead + 4)
+	for i := range packBoxes {
+		fl.d.box(Rect{margin0 + 1 + float64(i)*packBox, fl.y + 6, 7, 7}, Black, NoInk, 0.8)
+	}
+	for i := range packWrites {
+		x := fl.d.W - margin0 - packWrite*float64(len(packWrites)-i)
+		fl.d.line(x+10, fl.y+paraLead+1, x+packWrite, fl.y+paraLead+1, 0.4, Mid)
+	}
+	indent := packBox * float64(len(packBoxes))
+	fl.within(text, indent, fl.room()-indent-packWrite*float64(len(packWrites)), false)
 }
 
 // programme names what several files are together.

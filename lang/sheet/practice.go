@@ -10,6 +10,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // A Drill is one change to rehearse: the changes that are alike, by the
@@ -107,23 +108,43 @@ const mostDrills = 12
 func (v *part) practice(paper Paper) Doc {
 	doc := v.doc("practice", "Practice sheet", paper)
 	fl := newFlow(&doc, v.p.Name+": practise the changes", "practice")
-	drills := Drills(v.Score, v.m)
-	if len(drills) == 0 {
+	all := Drills(v.Score, v.m)
+	if len(all) == 0 {
 		fl.para("Nothing has to be laid, taken or walked to in time here: there is no change to practise.", false)
 		doc.finish()
 		return doc
 	}
-	fl.para("The tightest first. Go through the motions without the instruments at the lowest tempo until they are quiet, then with a click up the ladder; go on when it has been easy three times running.", false)
+	var drills []Drill
+	for _, d := range all {
+		if d.Need.Steady > worthDrilling*d.Window {
+			drills = append(drills, d)
+		}
+	}
+	if len(drills) == 0 {
+		fl.para("No change takes more than 60 % of the time that there is for it: there is none to practise.", false)
+	} else {
+		fl.para("The tightest first. Go through the motions without the instruments at the lowest tempo until they are quiet, then with a click up the ladder; tick a step off when it has been easy three times running.", false)
+	}
 	for i := range drills[:min(mostDrills, len(drills))] {
 		v.drill(fl, i+1, &drills[i])
 	}
-	if rest := len(drills) - mostDrills; rest > 0 {
-		fl.para(fmt.Sprintf("%d more have more time than these.", rest), false)
+	if rest := len(all) - min(mostDrills, len(drills)); rest > 0 && len(drills) > 0 {
+		fl.para(fmt.Sprintf("%s more time than these.", words.Count(rest, "more has", "more have")), false)
+	}
+	for _, d := range all {
+		if d.Retunes != nil && d.Need.Steady <= worthDrilling*d.Window {
+			fl.bullet(fmt.Sprintf("%s, before bar %d, count %s.", retuneWords(d.Change), d.Bar, d.Count))
+		}
 	}
 	fl.care(v.strains()...)
 	doc.finish()
 	return doc
 }
+
+// worthDrilling is the share of its time that a change takes at an easy pace from
+// which on it is practised: what takes less is nobody's trouble (a demand of the
+// house, no source).
+const worthDrilling = 0.6
 
 // drill sets one change: where, what, its window, its motions and its ladder.
 func (v *part) drill(fl *flow, n int, d *Drill) {
@@ -142,13 +163,86 @@ func (v *part) drill(fl *flow, n int, d *Drill) {
 	fl.d.right(fl.d.W-margin0, fl.y, verdict, 10, true, Black)
 	fl.d.sayHeading(head + ": " + verdict)
 	fl.para(v.drillWords(d), false)
+	v.motif(fl, d)
 	v.window(fl, d)
 	var motions []string
 	for _, m := range d.Motions {
 		motions = append(motions, m.Words)
 	}
 	fl.para("Rehearse: "+strings.Join(motions, ", then ")+".", false)
-	fl.para(v.ladder(d), true)
+	v.climb(fl, d)
+}
+
+// climb is the ladder of a drill: a box to tick off before each tempo.
+func (v *part) climb(fl *flow, d *Drill) {
+	text, steps, unit := v.ladder(d)
+	if len(steps) == 0 {
+		fl.para(text, true)
+		return
+	}
+	const size, box = 10.5, 8.0
+	fl.need(18)
+	fl.y += 15
+	glyph, equal := noteGlyph(unit)
+	x := margin0
+	if glyph != "" {
+		fl.d.pictogram([]string{glyph}, Rect{x, fl.y - 10, 8, 11}, Black)
+		x += 10
+	}
+	x += fl.d.words(x, fl.y, equal, size, true, Black).W + 8
+	for _, step := range steps {
+		fl.d.box(Rect{x, fl.y - box, box, box}, Black, NoInk, 0.9)
+		x += box + 4
+		x += fl.d.words(x, fl.y, step, size, true, Black).W + 16
+	}
+	fl.y += 2
+	fl.d.say(text)
+	if _, more, ok := strings.Cut(text, ". "); ok {
+		fl.para(more, true)
+	}
+}
+
+// motif draws the bars of a drill in notes, from where the hand comes to where it
+// is wanted: the last of them, where they are many.
+func (v *part) motif(fl *flow, d *Drill) {
+	const most = 3
+	last, _ := v.Grid.Place(d.To.At())
+	first := last
+	if d.From != nil && d.From.Span == d.To.Span {
+		first, _ = v.Grid.Place(d.From.At())
+	}
+	first = max(first, last-most+1, v.Grid.First())
+	if first > last || last > v.Grid.Last() || last > MaxBars {
+		return
+	}
+	c := &cueSheet{part: v, doc: *fl.doc, d: fl.d}
+	c.labW = c.labelWidth(fl.d.W)
+	c.left, c.right = margin0+limbW+c.labW+5, fl.d.W-margin0
+	if v.clefs {
+		c.left += clefW
+	}
+	var blocks []block
+	for bar := first; bar <= last; bar++ {
+		blocks = append(blocks, v.block(bar, bar, false))
+		v.measure(fl.d.f, &blocks[len(blocks)-1])
+	}
+	s := spread(blocks, c.right-c.left, true)
+	v.lanes(s, v.usesHands())
+	c.arrange(s)
+	if s.h > 220 {
+		return // more lines than a drill is read from
+	}
+	fl.need(s.h + 4)
+	c.d = fl.d
+	said := len(fl.d.Said)
+	c.draw(s, fl.y+4)
+	fl.d.Said = fl.d.Said[:said]
+	for i := range fl.d.Items {
+		if it := &fl.d.Items[i]; it.Part == StrokeArt {
+			it.Part, it.Of = NoteArt, nil // the cue sheet has the stroke itself
+		}
+	}
+	fl.y += s.h + 6
 }
 
 func (v *part) drillWords(d *Drill) string {
@@ -204,36 +298,42 @@ func (v *part) window(fl *flow, d *Drill) {
 
 // ladder is the tempos to practise at: from where the change is easy to the
 // tempo that is written, in at most six steps.
-func (v *part) ladder(d *Drill) string {
+func (v *part) ladder(d *Drill) (text string, steps []string, unit beat.Rat) {
 	at := d.To.At()
-	unit := unitAt(v.Score, at)
+	unit = unitAt(v.Score, at)
 	written := v.Tempo.At(at) / unit.Float()
 	name := unit.String()
 	if d.Window <= 0 || d.Need.Steady <= 0 {
-		return "No tempo makes time for this: the hand is busy until it is wanted."
+		return "No tempo makes time for this: the hand is busy until it is wanted.", nil, unit
 	}
 	easy := written * d.Window / d.Need.Steady
 	top := written
 	if d.Short() {
 		top = math.Floor(written * d.Window / d.Need.Limit)
 	}
+	low, high := math.Floor(easy), top
 	if easy >= written {
-		return fmt.Sprintf("Tempo (%s a minute): easy at the written %.0f, and up to %.0f.", name, written, math.Floor(easy))
+		low = math.Floor(written * easyShare) // up to the tempo, with something in hand
 	}
-	var steps []string
 	const most = 5
-	low := math.Floor(easy)
-	n := max(1, min(most, int(math.Ceil((top-low)/4))))
+	n := max(1, min(most, int(math.Ceil((high-low)/4))))
 	last := ""
 	for i := 0; i <= n; i++ {
-		if step := fmt.Sprintf("%.0f", low+(top-low)*float64(i)/float64(n)); step != last {
+		if step := fmt.Sprintf("%.0f", low+(high-low)*float64(i)/float64(n)); step != last {
 			steps = append(steps, step)
 			last = step
 		}
 	}
-	text := fmt.Sprintf("Tempo ladder (%s a minute): %s.", name, strings.Join(steps, " · "))
-	if d.Short() {
+	text = fmt.Sprintf("Tempo ladder (%s a minute): %s.", name, strings.Join(steps, " · "))
+	switch {
+	case d.Short():
 		text += fmt.Sprintf(" Beyond %.0f nobody can do it; %.0f is written.", top, written)
+	case easy >= written:
+		text += fmt.Sprintf(" Easy at the written %.0f, and up to %.0f.", written, math.Floor(easy))
 	}
-	return text
+	return text, steps, unit
 }
+
+// easyShare is the share of the written tempo at which a change is first gone
+// through that is easy at that (common practice, no source).
+const easyShare = 0.75
