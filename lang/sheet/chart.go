@@ -76,8 +76,10 @@ func parts(fl *flow, s *score.Score, views []*part) {
 		return
 	}
 	all := passagesOf(s)
-	for from := 0; from < len(all); from += mostPassages {
-		group := all[from:min(len(all), from+mostPassages)]
+	tables := (len(all) + mostPassages - 1) / mostPassages
+	each := (len(all) + tables - 1) / tables // as many in each, so that columns are alike
+	for from := 0; from < len(all); from += each {
+		group := all[from:min(len(all), from+each)]
 		t := Table{Caption: "Who has which written line", Head: []string{"written"}, Lead: 1}
 		weights := []float64{1.7}
 		for _, p := range group {
