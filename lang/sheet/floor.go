@@ -57,7 +57,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 		deep = max(deep, far-near)
 	}
 	wide, deep := at, deep+behindPlayers+beforePlayers
-	const edge, top, foot = 22.0, 34.0, 14.0
+	const edge, top, foot = 22.0, 34.0, 28.0
 	box := Rect{margin0, fl.y + 6, fl.room(), (fl.bottom() - fl.y) * 0.55}
 	g.k = min((box.W-edge)/wide, (box.H-top-foot)/deep)
 	box.H = g.k*deep + top + foot
@@ -67,6 +67,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 	for _, s := range g.people {
 		g.arc(s.at, s.reach, 0.5)
 	}
+	g.tapeLine(wide)
 	g.all(&[]Rect{})
 	fl.y = box.Y + box.H + 6
 	fl.d.say("The floor from above, to scale, the audience at the top. Heights are those of what is struck.")
@@ -81,6 +82,35 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 	fl.care(cautionLift, cautionCables, cautionHouse)
 	doc.finish()
 	return doc
+}
+
+// tapeLine measures behind the floor how far the players' feet are from the corner
+// on the left and from one another.
+func (g *ground) tapeLine(wide float64) {
+	const size, behind, tick = 8.0, 18.0, 4.0
+	feet := []float64{0}
+	for _, s := range g.people {
+		feet = append(feet, min(max(0, s.at.Right), wide))
+	}
+	slices.Sort(feet)
+	y := g.y0 + behind
+	for i := 1; i < len(feet); i++ {
+		a, b := g.x0+g.k*feet[i-1], g.x0+g.k*feet[i]
+		text := fmt.Sprintf("%.2f m", (feet[i]-feet[i-1])/100)
+		g.d.line(b, y-tick, b, y+tick, 0.9, Black)
+		if i == 1 {
+			g.d.line(a, y-tick, a, y+tick, 0.9, Black)
+		}
+		w := g.d.f.width(text, size, true)
+		if b-a < w+10 {
+			g.d.line(a, y, b, y, 0.6, Black)
+			continue // the table has it
+		}
+		mid := (a + b) / 2
+		g.d.line(a, y, mid-w/2-3, y, 0.6, Black)
+		g.d.line(mid+w/2+3, y, b, y, 0.6, Black)
+		g.d.centred(mid, y+2.8, text, size, true, Black)
+	}
 }
 
 // counted1 is the kind of thing that a body counts as.

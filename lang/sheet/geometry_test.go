@@ -253,7 +253,7 @@ func TestWordsThatMatterCanBeReadAtAMetre(t *testing.T) {
 	require.Greater(t, small, 0.3)
 	for distance, least := range map[Distance]float64{Pit: 9, Stand: 6.5} {
 		seen := 0
-		for _, name := range []string{"ferry-landing", "salt-market", "harbour-march"} {
+		for _, name := range []string{"ferry-landing", "salt-market", "harbour-march", "weir"} {
 			text, err := os.ReadFile("../../examples/" + name + ".handful")
 			require.NoError(t, err)
 			r := checked(name, string(text))

@@ -25,8 +25,8 @@ const (
 	tupletH  = 9.0
 	accentH  = 6.5
 	lettersH = 10.5
-	keysH    = 9.5
-	keysSize = 8.5
+	keysH    = 11.0
+	keysSize = 10.2
 	marksH   = 10.0
 	tieH     = 3.5
 	axisH    = 11.0

@@ -57,6 +57,7 @@ type thing struct {
 	high   string // what is struck, above the floor
 	place  string
 	table  bool
+	lies   []string    // what lies on a table, in the order of use
 	item   *score.Item // nil: a table
 }
 
@@ -117,7 +118,7 @@ func (g *ground) collect() {
 			t.place += ", assumed"
 		}
 		if lies := g.liesOn(i); len(lies) > 0 {
-			t.how = "with " + strings.Join(lies, ", ")
+			t.how, t.lies = "with "+strings.Join(lies, ", "), lies
 		}
 		g.things = append(g.things, t)
 	}
@@ -388,6 +389,9 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 		second = strings.TrimPrefix(second+", "+t.how, ", ")
 	}
 	x, y := g.on(t.body.At)
+	if t.table && g.tableLabel(t, x, y, taken) {
+		return
+	}
 	tag := g.d.f.width(t.number, size, true) + 5
 	w, h := tag, 12.0
 	if first != "" {
@@ -428,6 +432,35 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 	if second != "" {
 		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, Black)
 	}
+}
+
+// tableLabel writes into a table its number and what lies on it, in the order of
+// use, where there is room for all of it.
+func (g *ground) tableLabel(t *thing, x, y float64, taken *[]Rect) bool {
+	const size, small, lead = 9.0, 7.5, 8.5
+	if len(t.lies) == 0 {
+		return false
+	}
+	w := g.d.f.width(t.number, size, true)
+	for _, text := range t.lies {
+		w = max(w, g.d.f.width(text, small, false))
+	}
+	w += 4
+	h := 12 + lead*float64(len(t.lies)) + 2
+	halfW, halfH := spans(t.body)
+	if w > 2*g.k*halfW-4 || h > 2*g.k*halfH-4 {
+		return false
+	}
+	r, ok := g.roomFor(t, x, y, w, h, *taken, true)
+	if !ok || r.X < x-g.k*halfW+1 || r.X+w > x+g.k*halfW-1 || r.Y < y-g.k*halfH+1 || r.Y+h > y+g.k*halfH-1 {
+		return false
+	}
+	*taken = append(*taken, r)
+	g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, Black)
+	for i, text := range t.lies {
+		g.d.centred(r.X+w/2, r.Y+9.2+lead*float64(i+1), text, small, false, Black)
+	}
+	return true
 }
 
 // leader is the line from a label that stands beside its thing to the edge of
