@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -24,7 +25,8 @@ type checkVerb struct {
 	Tempo         string   `placeholder:"110%" help:"What if it goes at this much of the written tempo?"`
 	Without       []string `sep:"none" placeholder:"NAME" help:"What if this player is not there? May be given again."`
 	Fix           bool     `help:"Make the proven fixes that need no judgement, then check."`
-	NoFixes       bool     `name:"no-fixes" help:"Do not look for fixes; quicker where there is much to find."`
+	Fixes         bool     `xor:"fixes" help:"Look for fixes of all that is found. Without it, a report for people has those that are found soon, and one for programs none."`
+	NoFixes       bool     `name:"no-fixes" xor:"fixes" help:"Do not look for fixes."`
 	Include       []string `sep:"none" placeholder:"PATTERN" help:"Of folders, only the files that this matches, as in a .gitignore, seen from this folder. May be given again."`
 	Exclude       []string `sep:"none" placeholder:"PATTERN" help:"Of folders, not the files or folders that this matches. May be given again."`
 	Baseline      string   `placeholder:"FILE" help:"Report only what is not in this list of what was found earlier."`
@@ -91,7 +93,7 @@ func (v *checkVerb) Run(s *streams) error {
 	form, told := v.form(to, len(inputs) > 1, s)
 	writes := known != nil && known.write != nil
 	telling := &telling{form: form, to: told, held: len(v.Without) > 0 || writes, progress: s.progress(len(inputs))}
-	pages := checkAll(s.ctx, inputs, checking{opt, !v.NoFixes && !writes, known}, form, telling.next)
+	pages := checkAll(s.ctx, inputs, checking{opt, v.seeks(writes), known}, form, telling.next)
 	telling.progress.end()
 	switch {
 	case s.interrupted() && writes:
@@ -119,6 +121,22 @@ func (v *checkVerb) Run(s *streams) error {
 	}
 	return nil
 }
+
+// seeks is how far fixes are looked for.
+func (v *checkVerb) seeks(writes bool) seeking {
+	switch {
+	case v.NoFixes || writes || !showFixes[v.Format]:
+		return noFixes
+	case v.Fixes:
+		return allFixes
+	case v.Format == "text":
+		return soonFixes
+	}
+	return noFixes
+}
+
+// showFixes are the formats that have them.
+var showFixes = map[string]bool{"text": true, "json": true, "jsonl": true, "sarif": true}
 
 // supposed is how the piece is read: at another tempo, or without somebody.
 func (v *checkVerb) supposed() (score.Options, error) {
@@ -205,6 +223,7 @@ type page struct {
 	faults   []*check.Fault
 	done     bool // the check of it was not interrupted
 	told     bool
+	unsought int              // findings whose fixes were not looked for, though they might have been
 	known    int              // findings that are in the baseline
 	called   string           // what the piece is called there
 	now      []baseline.Entry // what there is to say of it
@@ -214,14 +233,32 @@ type page struct {
 // checking is how files are checked.
 type checking struct {
 	score.Options
-	fixes bool
+	fixes seeking
 	known *ledger // what was there already; nil if that is not asked
 }
 
-func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form) page {
+// seeking is how far fixes are looked for.
+type seeking int
+
+const (
+	noFixes   seeking = iota
+	soonFixes         // of what comes first, within what a run may spend on it
+	allFixes
+)
+
+// job is a file's turn in a run.
+type job struct {
+	file  int
+	purse *purse // nil where none is drawn on
+}
+
+func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
 	c := checked{input: in}
+	spent := 0
+	defer func() { turn.purse.settle(turn.file, spent) }()
 	opt := in.checks(how.Options, lib)
 	opt.Stop = stopped(ctx)
+	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
 	c.result = checkSafely(in, opt)
 	if c.result.Stopped {
 		return page{}
@@ -232,8 +269,9 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 			c.result.Add(fault)
 		}
 	}
-	if how.fixes && len(c.result.Faults) == 0 {
-		if fault := check.Contained(c.findFixes); fault != nil {
+	unsought := 0
+	if how.fixes != noFixes && len(c.result.Faults) == 0 {
+		if fault := check.Contained(func() { unsought, spent = c.findFixes(turn) }); fault != nil {
 			c.fixes = nil
 			c.result.Add(fault)
 		}
@@ -252,6 +290,7 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 		c = checked{input: in, result: check.Failed(in.name, nil, fault)}
 		p = c.page(form)
 	}
+	p.unsought = unsought
 	p.known, p.called, p.now, p.gone = taken, compared.called, compared.now, compared.gone
 	p.done = ctx.Err() == nil
 	return p
@@ -293,17 +332,31 @@ const (
 	fixedStrokes = 200_000 // findings times strokes, between the two
 )
 
-func (c *checked) findFixes() {
+// findFixes looks for fixes of what is told, in the order in which it is told to
+// people, and says of how many findings it did not, and what it has spent.
+func (c *checked) findFixes(turn job) (unsought, spent int) {
 	c.fixes = make([][]check.Fix, len(c.result.Findings))
-	left := max(leastFixed, min(mostFixed, fixedStrokes/(1+strokes(c.result.Score))))
+	var order []int
 	for _, i := range c.result.ByWeight() {
-		f := &c.result.Findings[i]
-		if f.Severity == check.Compromise || left == 0 || c.known != nil && c.known[i] {
-			continue
+		if f := &c.result.Findings[i]; f.Severity != check.Compromise && (c.known == nil || !c.known[i]) {
+			order = append(order, i)
 		}
-		left--
-		c.fixes[i] = c.result.Fixes(f)
 	}
+	if len(order) == 0 {
+		return 0, 0
+	}
+	cost := trialCost + strokes(c.result.Score)
+	trials := math.MaxInt
+	if turn.purse == nil {
+		order = order[:min(len(order), max(leastFixed, min(mostFixed, fixedStrokes/cost)))]
+	} else if trials = turn.purse.draw(turn.file) / cost; trials == 0 && turn.file > 0 {
+		return len(order), 0
+	}
+	fixes, sought, tried := c.result.FixesWithin(order, trials)
+	for i, list := range fixes {
+		c.fixes[i] = list
+	}
+	return len(order) - sought, tried * cost
 }
 
 // strokes is how many strokes the players of a piece have on paper.

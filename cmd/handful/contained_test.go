@@ -69,8 +69,8 @@ func TestOneBadPieceEndsNothing(t *testing.T) {
 		inputs = append(inputs, input{path: name, name: name, root: t.TempDir(), text: "tempo 96\nplayer Ida\n  R woodblock clamped | 1 2\n"})
 	}
 	for _, f := range []form{textForm{}, machineForm{write: whole["json"]}} {
-		whole := checkAll(t.Context(), inputs, checking{fixes: true}, f, nil)
-		pages := checkAll(t.Context(), inputs, checking{fixes: true}, brittle{f, "two"}, nil)
+		whole := checkAll(t.Context(), inputs, checking{fixes: soonFixes}, f, nil)
+		pages := checkAll(t.Context(), inputs, checking{fixes: soonFixes}, brittle{f, "two"}, nil)
 		require.Len(t, pages, 3)
 		assert.Equal(t, whole[0], pages[0])
 		assert.Equal(t, whole[2], pages[2])

@@ -66,6 +66,9 @@ type ceiling struct {
 
 func checkJSON(t testing.TB, text string, args ...string) reported {
 	t.Helper()
+	if !slices.Contains(args, "--no-fixes") {
+		args = append(args, "--fixes")
+	}
 	out, errs, code := run(t, text, append([]string{"check", "--format", "json", "-"}, args...)...)
 	require.Empty(t, errs)
 	require.Less(t, code, exitFailed)

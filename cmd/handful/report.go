@@ -290,6 +290,7 @@ func writeSummary(out io.Writer, pages []page) {
 		all.strokes += p.strokes
 		all.accepted += p.accepted
 		all.known += p.known
+		all.unsought += p.unsought
 		for i, n := range p.by {
 			all.by[i] += n
 		}
@@ -309,6 +310,9 @@ func writeSummary(out io.Writer, pages []page) {
 		fmt.Fprintf(out, ", %d known from the baseline", all.known)
 	}
 	fmt.Fprintln(out)
+	if all.unsought > 0 {
+		fmt.Fprintf(out, "of %s no fixes were looked for: --fixes looks for all of them\n", words.Count(all.unsought, "finding", "findings"))
+	}
 	if c := all.coverage; c.Written > 0 {
 		fmt.Fprintf(out, "%s written: %d covered, %d substituted, %d left out, %d played by nobody\n", words.Count(c.Written, "stroke", "strokes"),
 			c.Covered, c.Substituted, c.Omitted, c.Written-c.Covered-c.Substituted-c.Omitted)

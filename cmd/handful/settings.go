@@ -109,8 +109,8 @@ func (v *checkVerb) take(s *streams) error {
 	if v.FailOn == "" {
 		v.FailOn = "error"
 	}
-	if conf.Check.Fixes != nil && !*conf.Check.Fixes {
-		v.NoFixes = true
+	if conf.Check.Fixes != nil && !v.Fixes && !v.NoFixes {
+		v.Fixes, v.NoFixes = *conf.Check.Fixes, !*conf.Check.Fixes
 	}
 	if v.Baseline == "" && v.WriteBaseline == "" && conf.Check.Baseline != "" && !v.NoBaseline {
 		v.Baseline = filepath.Join(conf.Dir, filepath.FromSlash(conf.Check.Baseline))

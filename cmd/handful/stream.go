@@ -31,12 +31,18 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 		done[i] = make(chan struct{})
 	}
 	close(todo)
+	var drawn *purse
+	if how.fixes == soonFixes {
+		drawn = newPurse(len(inputs))
+	}
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
 		workers.Go(func() {
 			for i := range todo {
 				if ctx.Err() == nil {
-					pages[i] = checkOne(ctx, inputs[i], lib, how, form)
+					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn})
+				} else {
+					drawn.settle(i, 0)
 				}
 				close(done[i])
 			}

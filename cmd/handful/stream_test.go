@@ -71,7 +71,7 @@ func TestFilesAreToldAsSoonAsTheyCan(t *testing.T) {
 	var told []int
 	var early atomic.Int32
 	tell := &telling{form: form, to: &bytes.Buffer{}}
-	pages := checkAll(context.Background(), inputs, checking{fixes: false}, form, func(p *page) {
+	pages := checkAll(context.Background(), inputs, checking{}, form, func(p *page) {
 		tell.next(p)
 		told = append(told, len(told))
 		if len(told) == 3 {

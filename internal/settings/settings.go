@@ -61,7 +61,7 @@ type Checking struct {
 	Include  []string `toml:"include"`  // patterns as in a .gitignore
 	Exclude  []string `toml:"exclude"`  // likewise
 	Baseline string   `toml:"baseline"` // the list of what is known
-	Fixes    *bool    `toml:"fixes"`    // whether fixes are looked for; nil is yes
+	Fixes    *bool    `toml:"fixes"`    // whether fixes are looked for, of everything; nil is of what comes first
 }
 
 // Printing is how sheets are made.

@@ -1,8 +1,11 @@
 package check
 
 import (
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/syntax"
@@ -25,10 +28,14 @@ func (r *Result) SureFixes(f *Finding) []Fix {
 }
 
 func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
+	return r.provenOf(f, f.toTry(), want)
+}
+
+func (r *Result) provenOf(f *Finding, toTry []proposal, want func(Fix) bool) []Fix {
 	var out []Fix
 	standIns := 0
 	done, better := map[string]bool{}, false
-	for _, p := range f.toTry() {
+	for _, p := range toTry {
 		if !want(p.Fix) || p.instead() && (standIns == mostStandIns || done[p.what]) || p.rank == byAbsent && better {
 			continue
 		}
@@ -51,6 +58,62 @@ func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
 		}
 	}
 	return out
+}
+
+// FixesWithin looks for the fixes of some findings, by their index, in that order
+// and several at once, as long as there are trials left: each fix that is tried
+// is a whole check. The first is looked at in any case. It says how many were
+// looked at, and how many trials that took at the most: what depends on neither
+// time nor the number of cores.
+func (r *Result) FixesWithin(order []int, trials int) (fixes map[int][]Fix, sought, tried int) {
+	fixes = map[int][]Fix{}
+	type job struct {
+		of    int
+		toTry []proposal
+	}
+	var jobs []job
+	for _, i := range order {
+		list := r.Findings[i].toTry()
+		if len(jobs) > 0 && tried+len(list) > trials {
+			break
+		}
+		jobs, tried = append(jobs, job{i, list}), tried+len(list)
+	}
+	found := make([][]Fix, len(jobs))
+	each(len(jobs), func(i int) {
+		found[i] = r.provenOf(&r.Findings[jobs[i].of], jobs[i].toTry, func(Fix) bool { return true })
+	})
+	for i, j := range jobs {
+		fixes[j.of] = found[i]
+	}
+	return fixes, len(jobs), tried
+}
+
+// each does a piece of work so many times, on all cores. A failure of the program
+// in one of them is one of whoever asked.
+func each(n int, work func(int)) {
+	if n < 2 || runtime.GOMAXPROCS(0) < 2 {
+		for i := range n {
+			work(i)
+		}
+		return
+	}
+	var next atomic.Int32
+	var failed atomic.Pointer[Fault]
+	var all sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		all.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n && failed.Load() == nil; i = int(next.Add(1)) - 1 {
+				if fault := Contained(func() { work(i) }); fault != nil {
+					failed.Store(fault)
+				}
+			}
+		})
+	}
+	all.Wait()
+	if fault := failed.Load(); fault != nil {
+		panic(fault)
+	}
 }
 
 // toTry are the proposals in the order in which they are tried and offered:

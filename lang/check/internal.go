@@ -46,7 +46,11 @@ type Fault struct {
 // work ends there and nothing else does: the failure is returned.
 func Contained(work func()) (fault *Fault) {
 	defer func() {
-		if p := recover(); p != nil {
+		switch p := recover().(type) {
+		case nil:
+		case *Fault: // of another goroutine that was at the same work
+			fault = p
+		default:
 			fault = &Fault{Place: failedAt(), Panic: fmt.Sprint(p), Stack: string(debug.Stack())}
 		}
 	}()
