@@ -100,11 +100,15 @@ func newIndex(text string, enc encoding) *index {
 
 // line is the text of a line without its end.
 func (x *index) line(n int) string {
-	end := len(x.text)
+	return strings.TrimRight(x.text[x.starts[n]:x.end(n)], "\r\n")
+}
+
+// end is the byte behind a line, its end included.
+func (x *index) end(n int) int {
 	if n+1 < len(x.starts) {
-		end = x.starts[n+1]
+		return x.starts[n+1]
 	}
-	return strings.TrimRight(x.text[x.starts[n]:end], "\r\n")
+	return len(x.text)
 }
 
 // offset is the byte of the text at a position. Positions outside the text are

@@ -5,9 +5,12 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"sync"
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
+
+	"example.org/handful/lang/syntax"
 )
 
 // tokenOf is the kind of semantic token of each role: kinds of the protocol's
@@ -46,47 +49,135 @@ func tokenTypes() []string {
 // encodeTokens writes the tokens of some lines as the protocol wants them:
 // five numbers each, places relative to the one before.
 func (d *document) encodeTokens(from, to int) []uint32 {
-	f := d.parsed()
-	seats := d.seats()
-	kinds := tokenTypes()
-	numbers := map[role]uint32{}
-	for r, k := range tokenOf {
-		numbers[r] = uint32(slices.Index(kinds, k))
-	}
-	data := []uint32{}
-	var parts pieces
-	lastLine, lastStart := uint32(0), uint32(0)
-	for i := max(0, from); i <= to && i < len(f.Lines); i++ {
-		text := f.Lines[i].Text
-		for _, p := range parts.of(f.Lines[i], seats[i]) {
-			start := d.idx.position(f.Starts[i] + p.Start)
-			deltaStart := start.Character
-			if start.Line == lastLine {
-				deltaStart -= lastStart
-			}
-			modifiers := uint32(0)
-			if p.defines {
-				modifiers = 1
-			}
-			data = append(data, start.Line-lastLine, deltaStart, uint32(d.idx.enc.units(text[p.Start:p.End])), numbers[p.role], modifiers)
-			lastLine, lastStart = start.Line, start.Character
-		}
-	}
+	data, _ := d.encodeTokensAfter(from, to, nil)
 	return data
 }
 
-// lastTokens is what a client was sent last for a document.
-type lastTokens struct {
-	id   string
-	data []uint32
+// tokenLine is a line by what its tokens depend on. Lines that are the same are
+// one, and one that an edit left alone is still the one it was.
+type tokenLine struct {
+	line  *syntax.Line
+	block syntax.Block
 }
 
-func (s *session) keepTokens(id uri.URI, data []uint32) string {
+// A token is a piece of a line: where it begins and how wide it is, in the client's
+// columns, and what it is.
+type lineToken struct{ start, width, number, modifiers uint32 }
+
+// encodeTokensAfter takes over the tokens of lines that are known from earlier,
+// and says which are known now.
+func (d *document) encodeTokensAfter(from, to int, earlier map[tokenLine][]lineToken) ([]uint32, map[tokenLine][]lineToken) {
+	f := d.parsed()
+	seats := d.seats()
+	from, to = max(0, from), min(to+1, len(f.Lines))
+	lines := tokenWriter{enc: d.idx.enc, earlier: earlier, known: make(map[tokenLine][]lineToken, min(max(0, to-from), 1024))}
+	lists := make([][]lineToken, 0, max(0, to-from))
+	n := 0
+	for i := from; i < to; i++ {
+		lists = append(lists, lines.of(f.Lines[i], seats[i]))
+		n += len(lists[len(lists)-1])
+	}
+	data := make([]uint32, 0, 5*n)
+	lastLine, lastStart := uint32(0), uint32(0)
+	for k, list := range lists {
+		if len(list) == 0 {
+			continue
+		}
+		begins := f.Starts[from+k]
+		start := d.idx.position(begins)
+		whole := begins+len(f.Lines[from+k].Text) <= d.idx.end(int(start.Line)) // to the client it is one line, too
+		for _, t := range list {
+			at := protocol.Position{Line: start.Line, Character: start.Character + t.start}
+			if !whole {
+				at = d.idx.position(begins + d.idx.enc.bytes(f.Lines[from+k].Text, int(t.start)))
+			}
+			deltaStart := at.Character
+			if at.Line == lastLine {
+				deltaStart -= lastStart
+			}
+			data = append(data, at.Line-lastLine, deltaStart, t.width, t.number, t.modifiers)
+			lastLine, lastStart = at.Line, at.Character
+		}
+	}
+	return data, lines.known
+}
+
+// A tokenWriter finds the tokens of lines.
+type tokenWriter struct {
+	enc            encoding
+	parts          pieces
+	earlier, known map[tokenLine][]lineToken
+}
+
+func (w *tokenWriter) of(l *syntax.Line, seat syntax.Seat) []lineToken {
+	if l.Text == "" {
+		return nil
+	}
+	key := tokenLine{l, seat.Block}
+	list, ok := w.known[key]
+	if ok {
+		return list
+	}
+	if list, ok = w.earlier[key]; !ok {
+		list = w.fresh(l, seat)
+	}
+	w.known[key] = list
+	return list
+}
+
+// fresh works the tokens of a line out. Columns are counted on from one to the
+// next: a line may be long.
+func (w *tokenWriter) fresh(l *syntax.Line, seat syntax.Seat) []lineToken {
+	found := w.parts.of(l, seat)
+	list := make([]lineToken, 0, len(found))
+	at, column := 0, uint32(0)
+	for _, p := range found {
+		if p.Start < at { // they come in their order
+			at, column = 0, 0
+		}
+		column += uint32(w.enc.units(l.Text[at:p.Start]))
+		at = p.Start
+		t := lineToken{start: column, width: uint32(w.enc.units(l.Text[p.Start:p.End])), number: tokenNumbers()[p.role]}
+		if p.defines {
+			t.modifiers = 1
+		}
+		list = append(list, t)
+	}
+	return list
+}
+
+// tokenNumbers is the place of each role's kind in the legend.
+var tokenNumbers = sync.OnceValue(func() map[role]uint32 {
+	kinds := tokenTypes()
+	numbers := make(map[role]uint32, len(tokenOf))
+	for r, k := range tokenOf {
+		numbers[r] = uint32(slices.Index(kinds, k))
+	}
+	return numbers
+})
+
+// lastTokens is what a client was sent last for a document.
+type lastTokens struct {
+	id    string
+	data  []uint32
+	lines map[tokenLine][]lineToken
+}
+
+// allTokens are those of a whole document, kept for the next time.
+func (s *session) allTokens(d *document) (data []uint32, id string, last lastTokens) {
+	s.mu.Lock()
+	last = s.tokens[d.key]
+	s.mu.Unlock()
+	data, lines := d.encodeTokensAfter(0, len(d.parsed().Lines), last.lines)
+	return data, s.keepTokens(d.key, data, lines), last
+}
+
+func (s *session) keepTokens(id uri.URI, data []uint32, lines map[tokenLine][]lineToken) string {
 	name := strconv.FormatInt(resultIDs.Add(1), 36)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.world.Load().docs.get(id) != nil {
-		s.tokens[id] = lastTokens{name, data}
+		s.tokens[id] = lastTokens{name, data, lines}
 	}
 	return name
 }
@@ -97,8 +188,8 @@ func (s *session) SemanticTokensFull(ctx context.Context, p *protocol.SemanticTo
 	if err != nil {
 		return nil, err
 	}
-	data := d.encodeTokens(0, len(d.parsed().Lines))
-	return &protocol.SemanticTokens{ResultID: ptr(s.keepTokens(d.key, data)), Data: data}, nil
+	data, id, _ := s.allTokens(d)
+	return &protocol.SemanticTokens{ResultID: &id, Data: data}, nil
 }
 
 // SemanticTokensRange does it for what the editor shows.
@@ -116,11 +207,7 @@ func (s *session) SemanticTokensFullDelta(ctx context.Context, p *protocol.Seman
 	if err != nil {
 		return nil, err
 	}
-	s.mu.Lock()
-	last := s.tokens[d.key]
-	s.mu.Unlock()
-	data := d.encodeTokens(0, len(d.parsed().Lines))
-	id := s.keepTokens(d.key, data)
+	data, id, last := s.allTokens(d)
 	if last.id == "" || last.id != p.PreviousResultID {
 		return &protocol.SemanticTokens{ResultID: &id, Data: data}, nil
 	}
