@@ -1,0 +1,248 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+)
+
+// sample is a made-up piece of a few lines and bars, in which much is at one time: parts
+// apart, so that they can be put into another order.
+func sample(number uint64) (head string, parts []string, players int) {
+	rng := rand.New(rand.NewPCG(number, 29))
+	kinds := []string{"snare-drum", "woodblock", "cowbell", "bass-drum", "triangle", "tambourine", "suspended-cymbal", "claves", "glockenspiel", "temple-blocks"}
+	rng.Shuffle(len(kinds), func(i, k int) { kinds[i], kinds[k] = kinds[k], kinds[i] })
+	rhythms := []string{"1 2 3 4", "1 3", "2 4", "1", "3", "1& 2& 3& 4&", "1 2& 4", "-", "-", "-"}
+	bars := 4 + rng.IntN(5)
+	head = fmt.Sprintf("meter 4/4\ntempo %d\nbars %d\n", 60+rng.IntN(90), bars)
+	for p := range 3 + rng.IntN(3) {
+		text := fmt.Sprintf("part \"P%d\"\n  %s", p+1, kinds[p])
+		for range bars {
+			text += " | " + rhythms[rng.IntN(len(rhythms))]
+		}
+		parts = append(parts, text+"\n")
+	}
+	return head, parts, 1 + rng.IntN(2)
+}
+
+func samples() uint64 {
+	if testing.Short() {
+		return 6
+	}
+	return 100
+}
+
+// What is lost, weighted, does not depend on anybody's name; one more player loses no
+// more; the bound is never above what is lost; and planning a plan returns it, or one that
+// loses less.
+//
+// Nor should it depend on the order of the parts, nor more be lost at a slower tempo, by
+// quicker people, or with what is at the edge allowed. The search does not keep these yet:
+// of 60 pieces it broke them in 12, 3, 3 and 1. They may not become more.
+func TestLawsOfPlans(t *testing.T) {
+	broken := map[string]int{}
+	tell := func(law string, holds bool, n uint64, text string) {
+		if !holds {
+			broken[law]++
+			t.Logf("%d: %s\n%s", n, law, text)
+		}
+	}
+	for n := range samples() {
+		head, parts, players := sample(n)
+		text := head + strings.Join(parts, "")
+		p := planOf(t, text, Options{Players: players})
+		assert.LessOrEqual(t, p.Bound, p.Value+1e-9, "%d: the bound\n%s", n, text)
+
+		slices.Reverse(parts)
+		other := planOf(t, head+strings.Join(parts, ""), Options{Players: players})
+		tell("the order of the parts", math.Abs(p.Value-other.Value) < 1e-9, n, text)
+		names := []string{"Zoe", "Abe"}[:players]
+		assert.InDelta(t, p.Value, planOf(t, text, Options{Names: names}).Value, 1e-9, "%d: names\n%s", n, text)
+		assert.LessOrEqual(t, planOf(t, text, Options{Players: players + 1}).Value, p.Value+1e-9, "%d: one more player\n%s", n, text)
+		tell("slower", planOf(t, text, Options{Players: players, TempoFactor: 0.9}).Value <= p.Value+1e-9, n, text)
+		tell("quicker people", planOf(t, text, Options{Players: players, Profile: "professional"}).Value <= p.Value+1e-9, n, text)
+		tell("the edge", planOf(t, text, Options{Players: players, AtTheEdge: true}).Value <= p.Value+1e-9, n, text)
+
+		again := planOf(t, p.Text, Options{})
+		assert.LessOrEqual(t, again.Value, p.Value+1e-9, "%d: a plan of a plan\n%s", n, text)
+		if again.Value > p.Value-1e-9 && again.Moved == 0 {
+			assert.Equal(t, withoutFigures(p.Text), withoutFigures(again.Text), "%d: a plan of a plan", n)
+		}
+	}
+	for law, most := range map[string]uint64{"the order of the parts": 4, "slower": 12, "quicker people": 12, "the edge": 20} {
+		assert.LessOrEqual(t, broken[law], int(samples()/most), "%s: in every %dth piece at most", law, most)
+	}
+}
+
+// withoutFigures is a plan without the seconds of its reasons, which are those of the
+// tries that it happened to make.
+func withoutFigures(text string) string {
+	return strings.TrimSpace(regexp.MustCompile(`in time: [^"]*"`).ReplaceAllString(text, `in time"`))
+}
+
+// What is kept is kept wherever a check has nothing against it: of a plan every second
+// cue is taken out, and the rest stays to the letter.
+func TestWhateverACheckAcceptsIsKept(t *testing.T) {
+	for n := range samples() {
+		head, parts, players := sample(n)
+		p := planOf(t, head+strings.Join(parts, ""), Options{Players: players})
+		var lines []string
+		cues := 0
+		for _, l := range p.Result.File.Lines {
+			if _, ok := l.Stmt.(*syntax.Omit); ok {
+				continue
+			}
+			if c, ok := l.Stmt.(*syntax.LimbLine); ok && c.Cue != nil {
+				if cues++; cues%2 == 0 {
+					continue
+				}
+			}
+			lines = append(lines, l.Text)
+		}
+		half := strings.Join(lines, "\n") + "\n"
+		r := check.Check("x.handful", syntax.Parse(half), check.Options{})
+		if !onlyUncovered(r) {
+			continue
+		}
+		kept, err := File(context.Background(), "x.handful", syntax.Parse(half), Options{Keep: true})
+		if !assert.NoError(t, err, "%d\n%s", n, half) {
+			continue
+		}
+		assert.Empty(t, errorsOf(kept.Result))
+		left := strings.Split(kept.Text, "\n")
+		for _, l := range lines {
+			assert.Contains(t, left, l, "%d", n)
+		}
+	}
+}
+
+func onlyUncovered(r *check.Result) bool {
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.Severity == check.Error && f.Rule.Name != "uncovered" {
+			return false
+		}
+	}
+	return true
+}
+
+// Every reason for which something is left out is true: put back into the written plan,
+// bar by bar, for everybody, with every limb and in every way of the catalogue that needs
+// no hardware beyond the usual, it is refused by a check. Nothing of the search is used.
+func TestWhatIsLeftOutNobodyCouldPlayBesides(t *testing.T) {
+	tried, wrong := 0, 0
+	for n := range samples() {
+		head, parts, players := sample(n)
+		p := planOf(t, head+strings.Join(parts, ""), Options{Players: players})
+		for _, text := range putBack(&p, &tried) {
+			wrong++
+			t.Errorf("%d: this could be played after all: %s\n%s", n, text, p.Text)
+		}
+	}
+	t.Logf("%d ways of putting something back were tried, %d went", tried, wrong)
+	require.Positive(t, tried)
+}
+
+// putBack lists the bars of what a plan leaves out that a check lets somebody play besides.
+func putBack(p *Plan, tried *int) (found []string) {
+	cat := p.Result.Score.Catalogue
+	for _, l := range p.Lost {
+		in := cat.Resolve(l.Line)
+		for bar := l.From; bar <= l.To; bar++ {
+			for _, who := range p.Result.Score.Players {
+				for _, how := range cuesFor(in, l.Line) {
+					*tried++
+					cue := fmt.Sprintf("  %s as written in %d of %q", how.cue, bar, l.Part)
+					if besides(p, who, in, how.mount, cue) {
+						found = append(found, who.Name+cue)
+					}
+				}
+			}
+		}
+	}
+	return found
+}
+
+type howPlayed struct {
+	cue   string
+	mount kit.Mount
+}
+
+// cuesFor are cues for an instrument in every way that needs nothing beyond the usual.
+func cuesFor(in *kit.Instrument, name string) (out []howPlayed) {
+	for _, w := range in.Ways {
+		if slices.ContainsFunc(w.Needs, func(n string) bool { return !slices.Contains(in.Usual().Needs, n) }) {
+			continue
+		}
+		limbs := []string{"R", "L", "RL"}
+		switch w.Limb {
+		case kit.Foot:
+			limbs = []string{"RF", "LF"}
+		case kit.Mouth:
+			limbs = []string{"mouth"}
+		}
+		with := []string{""}
+		if len(w.With) > 0 {
+			with = nil
+		}
+		for _, c := range w.With {
+			count := ""
+			if c.Count > 1 {
+				count = fmt.Sprint(c.Count) + " "
+			}
+			with = append(with, " with "+count+c.Implement+strings.Repeat("s", min(1, max(0, c.Count-1))))
+		}
+		for _, limb := range limbs {
+			for _, c := range with {
+				out = append(out, howPlayed{fmt.Sprintf("%s %s %s%s", limb, name, w.Mount, c), w.Mount})
+			}
+		}
+	}
+	return out
+}
+
+// besides says whether a check accepts a plan with one cue more.
+func besides(p *Plan, who *score.Player, in *kit.Instrument, mount kit.Mount, cue string) bool {
+	if it := who.Item(in.ID); it != nil && it.Listed && it.Mount != mount && mount != kit.Held {
+		return false // it would have to be fixed in two ways
+	}
+	var lines []string
+	mine := false
+	for _, l := range p.Result.File.Lines {
+		if s, ok := l.Stmt.(*syntax.Player); ok {
+			if mine {
+				lines = append(lines, cue)
+			}
+			mine = s.Name.Value() == who.Name
+		} else if _, ok := l.Stmt.(*syntax.Omit); ok && mine {
+			lines, mine = append(lines, cue), false
+		}
+		lines = append(lines, l.Text)
+		if _, ok := l.Stmt.(*syntax.Kit); ok && mine && who.Item(in.ID) == nil {
+			lines = append(lines, fmt.Sprintf("    %s %s", in.ID, mount))
+		}
+	}
+	if mine {
+		lines = append(lines, cue)
+	}
+	r := check.Check("x.handful", syntax.Parse(strings.Join(lines, "\n")+"\n"), check.Options{})
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		if f.Severity == check.Error || f.Severity == check.Warning && f.Timed && f.Window < f.Need.Floor-1e-6 {
+			return false
+		}
+	}
+	return r.Score.Coverage.Omitted < p.Result.Score.Coverage.Omitted
+}
