@@ -483,6 +483,9 @@ func Sheet(r *Result, opt SheetOptions) ([]byte, error) {
 		case "text":
 			out = []byte(sheet.TextPage(docs))
 		case "pdf":
+			if err = sheet.CannotSet(docs); err != nil {
+				return
+			}
 			out, err = sheet.PDF(docs, sheet.PDFOptions{Date: dated(opt.Date)})
 		default:
 			err = fmt.Errorf("there are no sheets as %q: html, pdf or text", opt.To)

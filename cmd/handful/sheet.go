@@ -272,18 +272,7 @@ func (v *sheetVerb) write(docs []sheet.Doc, s *streams) (failed error) {
 	if err := sheetsMade.write(s, v.Out, files, v.Force); err != nil {
 		return err
 	}
-	if missing := sheet.Unprintable(docs); v.To == "pdf" && missing != "" {
-		fmt.Fprintf(s.err, "handful: the fonts of a PDF have Latin, Greek and Cyrillic; a square stands for each of %s (--to html shows them; --font FILE.ttf brings a font)\n", clean(head(missing, 20)))
-	}
 	return failed
-}
-
-func head(text string, n int) string {
-	r := []rune(text)
-	if len(r) <= n {
-		return text
-	}
-	return string(r[:n]) + "…"
 }
 
 type bundle struct {
@@ -344,6 +333,9 @@ func (v *sheetVerb) files(name string, docs []sheet.Doc) ([]outFile, error) {
 	case "html":
 		return []outFile{{name + ".html", []byte(sheet.HTMLPage(docs))}}, nil
 	case "pdf":
+		if err := sheet.CannotSet(docs); err != nil {
+			return nil, err
+		}
 		data, err := sheet.PDF(docs, sheet.PDFOptions{Date: fixedDate})
 		return []outFile{{name + ".pdf", data}}, err
 	case "svg":

@@ -240,6 +240,47 @@ func TestTextCanBeTakenOutOfThePDF(t *testing.T) {
 	}
 }
 
+// The outline of the PDF has the sheets, and under the cue sheet its marks in the
+// order of the bars.
+func TestThePDFHasAnOutlineAtTheMarks(t *testing.T) {
+	r := ferry(t)
+	docs := Docs([]*check.Result{r}, Options{Player: "Nell"})
+	var got, want []string
+	for page := range docs[0].Pages {
+		for _, m := range docs[0].marksOn(page) {
+			got = append(got, m.name)
+		}
+	}
+	for _, m := range r.Score.Marks {
+		want = append(want, m.Name)
+	}
+	require.NotEmpty(t, want)
+	assert.Equal(t, want, got)
+	data, err := PDF(docs, PDFOptions{Date: dated})
+	require.NoError(t, err)
+	assert.Equal(t, len(docs)+len(want), bytes.Count(data, []byte("/Dest [")))
+}
+
+// What a PDF would have wrong is named, with whose it is and its letters.
+func TestWhatAPDFCannotSetIsNamed(t *testing.T) {
+	for text, want := range map[string]string{
+		"player \"נועה\"\n  R snare-drum | 1\n":                        "the name of the player \"נועה\" cannot be in a PDF, which would have נועה one by one",
+		"title \"नदी\"\nplayer Ann\n  R snare-drum | 1\n":              "the title \"नदी\" cannot be in a PDF, which would have नदी one by one",
+		"player \"静\"\n  R snare-drum | 1\n":                           "the name of the player \"静\" cannot be in a PDF: its fonts have no 静",
+		"player Ann\n  R snare-drum | \"静かに\" 1\n":                     "“静かに” ",
+		"title \"Ζέφυρος и Буря\"\nplayer Łucja\n  R snare-drum | 1\n": "",
+	} {
+		err := CannotSet(Docs([]*check.Result{checked("x", text)}, Options{}))
+		if want == "" {
+			assert.NoError(t, err)
+			continue
+		}
+		if assert.Error(t, err, text) {
+			assert.Contains(t, strings.ReplaceAll(err.Error(), "\"“静かに”\"", "“静かに” "), want)
+		}
+	}
+}
+
 func TestEveryPageOfThePDFRenders(t *testing.T) {
 	pdftoppm := tool(t, "pdftoppm")
 	docs := Docs([]*check.Result{ferry(t)}, Options{})

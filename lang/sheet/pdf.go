@@ -45,7 +45,12 @@ func PDF(docs []Doc, opt PDFOptions) (data []byte, err error) {
 		f.AddUTF8FontFromBytes("more", "", bytes.Clone(faces.more.ttf))
 	}
 	if len(docs) > 0 {
-		f.SetTitle(printable(faces, docs[0].Heading()), true)
+		title := docs[0].Piece
+		if docs[0].Player != "" {
+			title += " – " + docs[0].Player
+		}
+		f.SetTitle(printable(faces, title), true)
+		f.SetSubject(printable(faces, docs[0].Heading()), true)
 	}
 	for i := range docs {
 		doc := &docs[i]
@@ -53,6 +58,9 @@ func PDF(docs []Doc, opt PDFOptions) (data []byte, err error) {
 			f.AddPageFormat("P", fpdf.SizeType{Wd: p.W * p.Scale, Ht: p.H * p.Scale})
 			if k == 0 {
 				f.Bookmark(printable(faces, doc.Heading()), 0, 0)
+			}
+			for _, m := range doc.marksOn(k) {
+				f.Bookmark(printable(faces, m.name), 1, m.y*p.Scale)
 			}
 			w := pdfPage{f, faces, p.Scale}
 			for n := range p.Items {
@@ -78,24 +86,27 @@ func printable(f *faces, text string) string {
 	}, text)
 }
 
-// Unprintable is the characters of documents that no font of a PDF has, in
-// the order in which they come up, each once.
-func Unprintable(docs []Doc) string {
-	seen := map[rune]bool{}
-	var b strings.Builder
-	for i := range docs {
-		for _, p := range docs[i].Pages {
-			for n := range p.Items {
-				for _, r := range p.Items[n].Text {
-					if !seen[r] && p.f.source(r) < 0 {
-						b.WriteRune(r)
-					}
-					seen[r] = true
-				}
+// A leaf is a mark of a cue sheet in the outline of a PDF, and how far down its
+// line stands.
+type leaf struct {
+	name string
+	y    float64
+}
+
+// marksOn is the marks whose lines stand on a page, in their order.
+func (doc *Doc) marksOn(page int) (out []leaf) {
+	if doc.part == nil {
+		return nil
+	}
+	for _, m := range doc.part.Marks {
+		for i := range doc.lines {
+			l := &doc.lines[i]
+			if n := len(l.bars); l.page == page && n > 0 && l.bars[0].from <= m.Bar && m.Bar <= l.bars[n-1].to {
+				out = append(out, leaf{m.Name, l.Y})
 			}
 		}
 	}
-	return b.String()
+	return out
 }
 
 // greyLevels is each ink as a printer has it, 0 black to 255 white.
