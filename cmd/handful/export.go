@@ -12,7 +12,7 @@ import (
 
 type exportVerb struct {
 	File  string `arg:"" help:"A .handful file; - reads standard input."`
-	To    string `required:"" enum:"musicxml,midi" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right."`
+	To    string `required:"" enum:"musicxml,midi,csv" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right. csv: a table of who plays what, where and with what."`
 	Click bool   `help:"For midi: a bar that counts in, and a click throughout."`
 	Out   string `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
 	Force bool   `help:"Write over a file that is there already."`
@@ -73,6 +73,10 @@ func (v *exportVerb) Run(s *streams) error {
 func (v *exportVerb) exported(r *check.Result) (data []byte, told []string, err error) {
 	if v.To == "midi" {
 		data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
+		return data, nil, err
+	}
+	if v.To == "csv" {
+		data, err = exchange.Table(r)
 		return data, nil, err
 	}
 	return exchange.MusicXML(r)

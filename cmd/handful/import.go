@@ -1,6 +1,8 @@
 package main
 
 import (
+	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -18,6 +20,7 @@ type importVerb struct {
 	Out   string            `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
 	Force bool              `help:"Write over a file that is there already."`
 	Name  map[string]string `placeholder:"ABBR=INSTRUMENT" help:"Which instrument an abbreviation or a name in the file means: --name Cym.=suspended-cymbal. May be given several times."`
+	Names string            `placeholder:"FILE" help:"The same as a table of comma-separated values: in each row a name as the file has it, and the instrument."`
 }
 
 func (v *importVerb) Help() string {
@@ -26,6 +29,9 @@ not be carried over is listed on standard error and as comments at the top of th
 }
 
 func (v *importVerb) Run(s *streams) error {
+	if err := v.readNames(); err != nil {
+		return err
+	}
 	for abbr, name := range v.Name {
 		if kit.Standard().Resolve(name) == nil {
 			return fmt.Errorf("--name %s=%s: there is no instrument %s; handful instruments lists them", abbr, name, name)
@@ -75,4 +81,48 @@ func (v *importVerb) Run(s *streams) error {
 	}
 	fmt.Fprintf(s.err, "handful: wrote %s: %s\n", clean(v.Out), words.Count(strings.Count("\n"+text, "\npart "), "part", "parts"))
 	return nil
+}
+
+// readNames adds the rows of the table of names to those that were given by
+// themselves, which count more. A row of other than a name and an instrument is
+// none, but for the first, which may be a heading.
+func (v *importVerb) readNames() error {
+	if v.Names == "" {
+		return nil
+	}
+	text, err := readFile(v.Names)
+	if err != nil {
+		return err
+	}
+	rows := csv.NewReader(strings.NewReader(strings.TrimPrefix(text, "\ufeff")))
+	rows.FieldsPerRecord, rows.TrimLeadingSpace, rows.Comment = -1, true, '#'
+	if head, _, _ := strings.Cut(text, "\n"); strings.Contains(head, ";") && !strings.Contains(head, ",") {
+		rows.Comma = ';' // as programs write it where the comma is in numbers
+	}
+	if v.Name == nil {
+		v.Name = map[string]string{}
+	}
+	for first := true; ; first = false {
+		row, err := rows.Read()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return fmt.Errorf("%s: %w", v.Names, err)
+		}
+		line, _ := rows.FieldPos(0)
+		if len(row) < 2 || strings.TrimSpace(row[0]) == "" {
+			return fmt.Errorf("%s:%d: a row has a name as the file has it, and the instrument", v.Names, line)
+		}
+		name, in := strings.TrimSpace(row[0]), strings.TrimSpace(row[1])
+		if kit.Standard().Resolve(in) == nil {
+			if first {
+				continue // a heading
+			}
+			return fmt.Errorf("%s:%d: there is no instrument %s; handful instruments lists them", v.Names, line, in)
+		}
+		if _, given := v.Name[name]; !given {
+			v.Name[name] = in
+		}
+	}
 }

@@ -64,6 +64,7 @@ func MIDI(r *check.Result, opt MIDIOptions) ([]byte, error) {
 		tracks = append(tracks, w.click(spans))
 	}
 	for _, m := range r.Motions {
+		w.loud, w.stops = w.louds(m), w.stopped(m)
 		for l := range limbTracks {
 			if t := w.limb(m, l); t != nil {
 				tracks = append(tracks, t)
@@ -83,6 +84,10 @@ type smfWriter struct {
 	lead     int64   // ticks of the bar that counts in
 	end      int64
 	channels map[int]byte // of programs
+
+	// Of the player whose tracks are being written:
+	loud  []byte                  // how hard each of his events is struck
+	stops map[*score.Item][]int64 // the ticks at which what rings is stopped, in order
 }
 
 func ticksOf(length beat.Rat) int64 { return length.MulInt(4 * ticksPerQuarter).Floor() }
@@ -231,10 +236,9 @@ func (w *smfWriter) click(spans []beat.Span) *smfTrack {
 	return t
 }
 
-// A smfStroke is one sounding key.
+// An smfStroke is one sounding key.
 type smfStroke struct {
-	tick     int64
-	on       bool
+	on, off  int64 // ticks
 	channel  byte
 	key, vel byte
 }
@@ -244,37 +248,171 @@ func (w *smfWriter) limb(m *motion.Result, limb body.Limb) *smfTrack {
 	l := &limbTrack{smfWriter: w, limb: limb, programs: map[byte]int{}}
 	for i := range m.Events {
 		if e := &m.Events[i]; e.Limbs.Has(limb) && e.Cue != nil && !e.Kind.Stops() {
-			l.play(e)
+			l.play(e, w.loud[i])
 		}
 	}
 	if len(l.list) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(l.list, func(a, b smfStroke) int {
-		return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(onLast(a), onLast(b)))
-	})
 	t := &smfTrack{}
 	t.meta(0, 0x03, []byte(m.Player.Name+", "+limb.Name()))
 	for _, channel := range slices.Sorted(maps.Keys(l.programs)) {
 		t.event(0, 0xc0|channel, byte(l.programs[channel]))
 	}
-	for _, s := range l.list {
-		if s.on {
-			t.event(s.tick, 0xb0|s.channel, 10, pans[limb])
-			t.event(s.tick, 0x90|s.channel, s.key, s.vel)
+	for _, c := range l.changes() {
+		if c.on {
+			t.event(c.tick, 0xb0|c.channel, 10, pans[limb])
+			t.event(c.tick, 0x90|c.channel, c.key, c.vel)
 		} else {
-			t.event(s.tick, 0x80|s.channel, s.key, 0)
+			t.event(c.tick, 0x80|c.channel, c.key, 0)
 		}
 	}
 	return t
 }
 
+// A keyChange is a key that goes down or up.
+type keyChange struct {
+	smfStroke
+	tick int64
+	on   bool
+}
+
+// changes are the keys that go down and up, in order: what is struck again
+// while it sounds is let go of first, and what ends comes before what begins.
+func (l *limbTrack) changes() (out []keyChange) {
+	slices.SortStableFunc(l.list, func(a, b smfStroke) int { return cmp.Compare(a.on, b.on) })
+	last := map[[2]byte]int{}
+	for i := range l.list {
+		s := &l.list[i]
+		if k, ok := last[[2]byte{s.channel, s.key}]; ok {
+			l.list[k].off = min(l.list[k].off, s.on)
+		}
+		last[[2]byte{s.channel, s.key}] = i
+	}
+	for _, s := range l.list {
+		out = append(out, keyChange{s, s.on, true}, keyChange{s, s.off, false})
+	}
+	slices.SortStableFunc(out, func(a, b keyChange) int {
+		return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(onLast(a), onLast(b)))
+	})
+	return out
+}
+
 // onLast orders what ends before what begins at the same tick.
-func onLast(s smfStroke) int {
-	if s.on {
+func onLast(c keyChange) int {
+	if c.on {
 		return 1
 	}
 	return 0
+}
+
+// stopped is when what rings is stopped, by a stop or by the hand that chokes it.
+func (w *smfWriter) stopped(m *motion.Result) map[*score.Item][]int64 {
+	out := map[*score.Item][]int64{}
+	for i := range m.Events {
+		e := &m.Events[i]
+		if it := e.Item(); e.Kind.Stops() && it != nil {
+			tick := w.tick(int(e.Span), e.At())
+			if e.Kind == motion.Choke {
+				tick += int64((e.T0 - w.Time.Seconds(int(e.Span), e.At())) * ticksPerQuarter / w.secondsPerQuarter(e.At()))
+			}
+			out[it] = append(out[it], tick)
+		}
+	}
+	for _, list := range out {
+		slices.Sort(list)
+	}
+	return out
+}
+
+// ends is when what is struck at a tick has rung out or is stopped.
+func (l *limbTrack) ends(it *score.Item, tick int64, perTick float64) int64 {
+	off := tick + heldTicks
+	if it.Inst.Rings > 0 {
+		off = max(off, tick+int64(it.Inst.Rings/perTick))
+	}
+	if i, _ := slices.BinarySearch(l.stops[it], tick+1); i < len(l.stops[it]) {
+		off = min(off, l.stops[it][i])
+	}
+	return off
+}
+
+// hairpinSteps is how much louder or softer it gets under a hairpin that leads
+// to no dynamic: common practice, no source.
+const hairpinSteps = 2 * 16
+
+// A swell is a hairpin under way on one thing.
+type swell struct {
+	way    int // 1: louder, -1: softer, 0: none
+	from   int64
+	begins byte
+	under  []int // the events under it
+}
+
+// louds is how hard each event of a player is struck: by its dynamic, and under
+// a hairpin evenly from where that begins to the dynamic where it ends.
+func (w *smfWriter) louds(m *motion.Result) []byte {
+	out := make([]byte, len(m.Events))
+	signs := score.NewSigns(w.Score)
+	pins := map[*score.Item]*swell{}
+	tick := func(i int) int64 { e := &m.Events[i]; return w.tick(int(e.Span), e.At()) }
+	closed := func(p *swell, to byte, end int64) {
+		for _, i := range p.under {
+			at := float64(tick(i)-p.from) / float64(max(1, end-p.from))
+			v := float64(p.begins) + (float64(to)-float64(p.begins))*min(1, at)
+			out[i] = byte(max(1, min(127, int(math.Round(v))+int(out[i]))))
+		}
+		*p = swell{}
+	}
+	open := func(p *swell) {
+		if n := len(p.under); n > 0 {
+			closed(p, byte(max(1, min(127, int(p.begins)+p.way*hairpinSteps))), tick(p.under[n-1]))
+		}
+		*p = swell{}
+	}
+	for i := range m.Events {
+		e := &m.Events[i]
+		if e.Cue == nil || e.Kind.Stops() {
+			continue
+		}
+		st, it := &e.Cue.Strokes[e.Stroke], e.Item()
+		p := pins[it]
+		if p == nil {
+			p = &swell{}
+			pins[it] = p
+		}
+		level, way := false, 0
+		for _, sign := range signs.Before(e.Cue, st) {
+			switch sign {
+			case "cresc":
+				way = 1
+			case "dim":
+				way = -1
+			default:
+				level = level || sign == st.Dyn.String()
+			}
+		}
+		base := velocity(st.Dyn, false)
+		switch {
+		case level:
+			closed(p, base, tick(i))
+		case way != 0:
+			open(p)
+		}
+		if way != 0 {
+			*p = swell{way: way, from: tick(i), begins: base}
+		}
+		if p.way != 0 {
+			out[i] = velocity(st.Dyn, st.Has(score.Accent)) - base // what the accent adds
+			p.under = append(p.under, i)
+			continue
+		}
+		out[i] = velocity(st.Dyn, st.Has(score.Accent))
+	}
+	for _, p := range pins {
+		open(p)
+	}
+	return out
 }
 
 // A limbTrack is the track of one limb that is being written.
@@ -285,34 +423,35 @@ type limbTrack struct {
 	programs map[byte]int // by channel
 }
 
-func (l *limbTrack) add(tick int64, channel byte, keys []byte, vel byte) {
+func (l *limbTrack) add(tick, off int64, channel byte, keys []byte, vel byte) {
 	tick = max(0, tick)
 	for _, key := range keys {
-		l.list = append(l.list, smfStroke{tick, true, channel, key, vel}, smfStroke{tick + heldTicks, false, channel, key, 0})
+		l.list = append(l.list, smfStroke{tick, max(tick+1, off), channel, key, vel})
 	}
 }
 
 // play adds a stroke with its graces, or the strokes of a roll.
-func (l *limbTrack) play(e *motion.Event) {
+func (l *limbTrack) play(e *motion.Event, vel byte) {
 	st := &e.Cue.Strokes[e.Stroke]
 	channel, keys := l.keys(e)
 	if len(keys) == 0 {
 		return
 	}
-	vel := velocity(st)
 	tick := l.tick(int(e.Span), st.At)
 	perTick := l.secondsPerQuarter(st.At) / ticksPerQuarter
 	for g := int(st.Grace); g > 0; g-- {
-		l.add(tick-int64(float64(g)*graceStep/perTick), channel, keys[:1], vel*2/3)
+		at := tick - int64(float64(g)*graceStep/perTick)
+		l.add(at, at+heldTicks, channel, keys[:1], vel*2/3)
 	}
 	if e.Kind != motion.RollOn {
-		l.add(tick, channel, keys, vel)
+		l.add(tick, l.ends(e.Item(), tick, perTick), channel, keys, vel)
 		return
 	}
 	end := l.tick(l.Lasts(int(e.Span), st.End))
 	n := max(1, int(math.Round((e.T1-e.T0)/rollStep)))
 	for k := range n {
-		l.add(tick+(end-tick)*int64(k)/int64(n), channel, keys, vel)
+		at := tick + (end-tick)*int64(k)/int64(n)
+		l.add(at, min(end, at+heldTicks), channel, keys, vel)
 	}
 }
 
@@ -366,14 +505,13 @@ func (w *smfWriter) channel(program int) byte {
 }
 
 // velocity reads a dynamic as how hard a key is struck: the middle of the
-// sixteen steps that the reader takes for it.
-func velocity(st *score.Stroke) byte {
-	d := st.Dyn
+// sixteen steps that the reader takes for it; an accent is one step more.
+func velocity(d kit.Dynamic, accent bool) byte {
 	if d == 0 {
 		d = kit.MF
 	}
 	v := (int(d)-1)*16 + 8
-	if st.Has(score.Accent) {
+	if accent {
 		v += 16
 	}
 	return byte(min(127, max(1, v)))

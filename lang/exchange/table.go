@@ -1,0 +1,102 @@
+package exchange
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+)
+
+// Table writes who plays what, where and with what as a table of
+// comma-separated values (RFC 4180): a row for each line of a player's text that
+// plays, in order, with the hands and what is in them as the checker has found
+// it. What would be a formula to a program that calculates begins with an
+// apostrophe.
+func Table(r *check.Result) ([]byte, error) {
+	var out bytes.Buffer
+	w := csv.NewWriter(&out)
+	w.UseCRLF = true
+	rows := [][]string{{"player", "from bar", "to bar", "from, in print", "to, in print", "instrument", "part", "limb", "with", "fixed", "station", "right cm", "ahead cm", "up cm", "strokes"}}
+	for _, m := range r.Motions {
+		for _, c := range m.Player.Cues {
+			if row := tableRow(r.Score, m, c); row != nil {
+				rows = append(rows, row)
+			}
+		}
+	}
+	for _, row := range rows {
+		for i, cell := range row {
+			if _, err := strconv.ParseFloat(cell, 64); err != nil && strings.ContainsAny(cell[:min(1, len(cell))], "=+-@\t\r") {
+				row[i] = "'" + cell
+			}
+		}
+		if err := w.Write(row); err != nil {
+			return nil, err
+		}
+	}
+	w.Flush()
+	return out.Bytes(), w.Error()
+}
+
+// tableRow is the row of a line that plays, or nil of one that does not.
+func tableRow(s *score.Score, m *motion.Result, c *score.Cue) []string {
+	strokes, from, to := 0, 0, 0
+	for i := range c.Strokes {
+		if st := &c.Strokes[i]; st.Sounds() {
+			if strokes == 0 {
+				from = int(st.Bar)
+			}
+			strokes, to = strokes+1, int(st.Bar)
+		}
+	}
+	if strokes == 0 {
+		return nil
+	}
+	limbs, with := playing(m, c)
+	it, station := c.Item, ""
+	if it.Station > 0 && it.Station < len(m.Player.Stations) {
+		station = m.Player.Stations[it.Station].Name
+	}
+	name := it.Inst.Name()
+	if it.Name != it.Inst.ID {
+		name = it.Name
+	}
+	fixed := ""
+	if it.Stands != kit.AnyMount {
+		fixed = it.Stands.String()
+	}
+	cm := func(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', -1, 64) }
+	return []string{m.Player.Name, strconv.Itoa(from), strconv.Itoa(to), s.Printed(from), s.Printed(to), name, c.Of, limbs, with,
+		fixed, station, cm(it.At.Right), cm(it.At.Ahead), cm(it.At.Up), strconv.Itoa(strokes)}
+}
+
+// playing is which limbs play a line, and what they hold for it, in words.
+func playing(m *motion.Result, c *score.Cue) (limbs, with string) {
+	var all body.Limbs
+	var held []string
+	for i := range m.Events {
+		e := &m.Events[i]
+		if e.Cue != c || e.Kind.Stops() {
+			continue
+		}
+		all |= e.Limbs
+		for l := range (e.Limbs & body.Hands).Each() {
+			if h := strings.TrimPrefix(m.HoldsAt(l, e.T0).Words(), "the "); h != "" && !strings.Contains("\n"+strings.Join(held, "\n")+"\n", "\n"+h+"\n") {
+				held = append(held, h)
+			}
+		}
+	}
+	var names []string
+	for l := range all.Each() {
+		names = append(names, fmt.Sprint(l))
+	}
+	return strings.Join(names, "+"), strings.Join(held, "; ")
+}
