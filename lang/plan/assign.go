@@ -519,6 +519,8 @@ func (s *search) another(in *kit.Instrument, has func(player int) bool) float64 
 		case !has(i):
 		case s.common[in] != nil:
 			return cost
+		case in.Carry > kit.OnePerson:
+			return cost + borrowing*s.weights.Instrument
 		case in.Stands() || in.Wide >= large:
 			return cost + manyTimes*s.weights.Instrument
 		default:
@@ -547,6 +549,10 @@ const large = 50
 // manyTimes is how much more a second instrument that stands on the floor costs than
 // a second small one: judgement.
 const manyTimes = 8
+
+// borrowing is how much more a second one costs of what takes two people or wheels to
+// bring: there is one of it, as a rule, and it is borrowed from somebody; judgement.
+const borrowing = 40
 
 // lately is who plays a passage of the bar that is being given away, or the one that
 // its line had before.

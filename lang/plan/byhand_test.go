@@ -95,7 +95,7 @@ func TestPlansAreAsGoodAsThoseMadeByHand(t *testing.T) {
 		if plan.lost == hand.lost {
 			assert.LessOrEqual(t, plan.handOvers, hand.handOvers+1, file) // two of them have one more, which is not good enough
 		}
-		if plan.lost == hand.lost && !strings.Contains(file, "shared-line") { // the sticks of neighbours are not chosen together yet
+		if plan.lost == hand.lost {
 			assert.LessOrEqual(t, plan.warnings, hand.warnings, file)
 		}
 	}

@@ -484,7 +484,7 @@ func (j *job) finish(all []plays) (Plan, error) {
 	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
 	p.Gap = gap(p.Value, p.Bound, p.Written)
 	p.Lost = j.losses(d.all)
-	p.Why, p.Sentences, p.beyond = j.why, j.remarks, j.hardwareOf(d.all)
+	p.Why, p.Sentences, p.beyond, p.Borrowed = j.why, j.remarks, j.hardwareOf(d.all), j.borrowed(d.all)
 	p.Moved = j.moved(d.all)
 	p.brings = j.brings
 	for _, l := range d.out.lines {

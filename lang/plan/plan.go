@@ -95,6 +95,7 @@ type Plan struct {
 	Written           float64 // all strokes, weighted
 	Why               []Reason
 	Sentences         []string // three, if they were asked for
+	Borrowed          []string // what a plan needs that no gear block speaks of and that there is one of, as a rule
 	Moved             int      // bars of lines that are played otherwise than today
 	Stopped           bool
 	beyond            []string // hardware that it needs beyond the usual

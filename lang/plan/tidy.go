@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 )
 
@@ -238,12 +239,72 @@ func (j *job) polish(d *draft) *draft {
 		seen[f.Message] = true
 		best := d
 		for _, list := range j.runsAt(d, f) {
+			if next := j.oneStick(d, f, list, &left); next != nil && j.easier(next, best) {
+				best = next
+			}
 			if next := j.otherwise(d, list, &left); next != nil && j.easier(next, best) {
 				best = next
 			}
 		}
 		d = best
 	}
+}
+
+// oneStick is a plan in which the player of a finding plays with one implement whatever
+// can be played with it, if a check says less of that: of those that a stretch can be
+// played with the first.
+func (j *job) oneStick(d *draft, f *check.Finding, list []*passage, left *int) *draft {
+	who := slices.IndexFunc(j.people, func(p *person) bool { return p.name == f.Player })
+	if who < 0 {
+		return nil
+	}
+	var tried []kit.Choice
+	for i := range list[0].options {
+		with := list[0].options[i].with
+		if with.Implement == "" || slices.Contains(tried, with) || *left <= 0 || len(tried) == mostOthers || j.ctx.Err() != nil {
+			continue
+		}
+		tried = append(tried, with)
+		now := slices.Clone(d.all)
+		for _, q := range j.passages {
+			pl := d.all[q.id]
+			if int(pl.player) != who || q.fixed {
+				continue
+			}
+			was := &q.options[pl.option]
+			if at := slices.IndexFunc(q.options, func(o option) bool {
+				m := was.manner
+				m.with = with
+				return o.manner == m && slices.Equal(o.split, was.split) && slices.Contains(o.slots, pl.slots)
+			}); at >= 0 {
+				now[q.id].option = int8(at)
+			} else if was.split != nil {
+				j.splitAlike(q, was, with)
+				now[q.id].option = int8(len(q.options) - 1)
+			}
+		}
+		*left--
+		if next := j.tried(d, now); next != nil {
+			return next
+		}
+	}
+	return nil
+}
+
+// splitAlike adds to the ways of a passage that both hands share one with another
+// implement, or if there is none the same again.
+func (j *job) splitAlike(q *passage, was *option, with kit.Choice) {
+	o := *was
+	if i := slices.IndexFunc(q.options, func(p option) bool {
+		m := was.manner
+		m.with = with
+		return p.manner == m
+	}); i >= 0 {
+		split, slots := o.split, o.slots
+		o = q.options[i]
+		o.split, o.slots, o.gaps, o.turn = split, slots, was.gaps, was.turn
+	}
+	q.options = append(q.options, o)
 }
 
 // otherwise is a plan with a stretch played in another way, if a check says less of it.

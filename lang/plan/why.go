@@ -56,6 +56,9 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	}
 	stays += j.wished(d)
 	forbidden := j.forbidden(lost)
+	if b := j.borrowed(d.all); len(b) > 0 {
+		stays += "; it needs " + list(b) + ", which would have to be borrowed, unless  gear  says there is but one"
+	}
 	switch {
 	case len(forbidden) > 0:
 		return fmt.Sprintf("What decided it: %s; %s.", strings.Join(forbidden, "; "), stays)
@@ -275,6 +278,36 @@ func factor(f float64) float64 {
 		return 1
 	}
 	return f
+}
+
+// borrowed is what more than one player has of what takes two people or wheels to bring,
+// where no gear block says how many there are.
+func (j *job) borrowed(all []plays) []string {
+	var out []string
+	seen := map[*kit.Instrument]bool{}
+	for _, q := range j.passages {
+		if all[q.id].player < 0 {
+			continue
+		}
+		in := q.options[all[q.id].option].inst
+		if seen[in] || in.Carry <= kit.OnePerson || j.score.GearOf(in) != nil || j.search.common[in] != nil {
+			continue
+		}
+		seen[in] = true
+		who := map[int8]bool{}
+		for _, o := range j.passages {
+			if pl := all[o.id]; pl.player >= 0 && o.options[pl.option].inst == in {
+				who[pl.player] = true
+			}
+		}
+		switch n := len(who); {
+		case n == 2:
+			out = append(out, "a second "+in.Name())
+		case n > 2:
+			out = append(out, fmt.Sprintf("%s in all of the %s", words.Count(n, "one", "sets"), in.Name()))
+		}
+	}
+	return out
 }
 
 // hardwareOf is what a plan needs beyond the usual hardware, in words.

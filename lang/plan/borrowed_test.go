@@ -1,0 +1,34 @@
+package plan
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// Of what takes two people or wheels to bring there is one, as a rule: a plan that
+// needs a second one says so, and one for a file that says how many there are has no
+// more of it.
+func TestASecondOneOfWhatIsHardToBringIsSaid(t *testing.T) {
+	const music = `tempo 96
+part "A"
+  bass-drum | 1 2 3 4 | % x3
+part "B"
+  bass-drum | 1~2 3 4 | % x3
+player Ida
+  hands R
+player Per
+  hands R
+`
+	p := planned(t, music, Options{Sentences: true})
+	clean(t, p)
+	assert.Empty(t, p.Lost)
+	assert.Equal(t, []string{"a second concert bass drum"}, p.Borrowed)
+	assert.Contains(t, p.Sentences[0], "it needs a second concert bass drum, which would have to be borrowed")
+	for _, gear := range []string{"gear\n  2 bass-drum\n", "gear\n  1 bass-drum\n"} {
+		p := planned(t, gear+music, Options{Sentences: true})
+		clean(t, p)
+		assert.Empty(t, p.Borrowed, gear)
+		assert.NotContains(t, p.Sentences[0], "borrowed", gear)
+	}
+}
