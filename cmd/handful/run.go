@@ -30,6 +30,7 @@ const (
 type program struct {
 	Check       checkVerb       `cmd:"" help:"Find what cannot be played, what it costs and what is missing."`
 	Library     libraryVerb     `cmd:"" help:"Say which numbers stand or fall with whom and what, and what a season needs."`
+	Watch       watchVerb       `cmd:"" help:"Check again what is saved, and what uses it, until Ctrl-C."`
 	Merge       mergeVerb       `cmd:"" help:"Join the reports of parts of a library."`
 	Fmt         fmtVerb         `cmd:"" help:"Put files in their canonical layout."`
 	Explain     explainVerb     `cmd:"" help:"Say what a rule finds and why it matters."`

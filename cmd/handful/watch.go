@@ -1,0 +1,269 @@
+package main
+
+import (
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/fsnotify/fsnotify"
+
+	"example.org/handful/internal/folder"
+	"example.org/handful/internal/settings"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
+	"example.org/handful/lang/written"
+)
+
+type watchVerb struct {
+	Paths   []string `arg:"" optional:"" name:"path" help:"Files and folders, as for check. Without one, this folder."`
+	NoFixes bool     `name:"no-fixes" help:"Do not look for fixes."`
+}
+
+func (v *watchVerb) Help() string {
+	return `Checks everything, and then again what is saved, with the pieces that use it, until Ctrl-C.
+
+  handful watch .                 a folder and all below it
+  handful watch show.handful      one piece, and what it uses`
+}
+
+// settles is how long nothing has to happen before a check: editors write a
+// file in several steps.
+const settles = 60 * time.Millisecond
+
+func (v *watchVerb) Run(s *streams) error {
+	w, err := fsnotify.NewWatcher()
+	if err != nil {
+		return fmt.Errorf("files cannot be watched here: %w", err)
+	}
+	defer w.Close()
+	o := &watching{streams: s, verb: v, watcher: w, folders: map[string]bool{}, uses: map[string][]string{}}
+	if err := o.everything(); err != nil {
+		return err
+	}
+	return o.follow()
+}
+
+// A watching is what is watched, and what each piece uses.
+type watching struct {
+	*streams
+	verb    *watchVerb
+	watcher *fsnotify.Watcher
+	folders map[string]bool
+	uses    map[string][]string // by piece: the whole paths of what it uses
+}
+
+// everything checks all there is, and watches where it lies.
+func (o *watching) everything() error {
+	o.settings = nil
+	inputs, _ := gatherChosen(o.verb.Paths, folder.Choice{Root: workingFolder()}, o.streams)
+	if o.interrupted() {
+		return unfinished{"not everything was checked"}
+	}
+	o.tell(inputs)
+	paths := o.verb.Paths
+	if len(paths) == 0 {
+		paths = []string{"."}
+	}
+	for _, p := range paths {
+		o.look(p)
+	}
+	for _, used := range o.uses {
+		for _, u := range used {
+			o.add(filepath.Dir(u))
+		}
+	}
+	if len(o.folders) == 0 {
+		return fmt.Errorf("there is nothing to watch")
+	}
+	fmt.Fprintf(o.err, "watching %s; Ctrl-C ends it\n", words.Count(len(o.folders), "folder", "folders"))
+	return o.err.flush()
+}
+
+// look watches a folder and those below it, or the folder that a file is in.
+func (o *watching) look(p string) {
+	if !isFolder(p) {
+		o.add(filepath.Dir(p))
+		return
+	}
+	filepath.WalkDir(p, func(at string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return nil // which was said when it was read
+		case !d.IsDir():
+			return nil
+		case at != p && strings.HasPrefix(d.Name(), "."):
+			return fs.SkipDir
+		}
+		o.add(at)
+		return nil
+	})
+}
+
+func (o *watching) add(dir string) {
+	abs, err := filepath.Abs(dir)
+	if err != nil || o.folders[abs] {
+		return
+	}
+	if err := o.watcher.Add(abs); err != nil {
+		o.say(fmt.Errorf("%s is not watched: %w", clean(dir), err))
+		return
+	}
+	o.folders[abs] = true
+}
+
+// follow waits for what is saved.
+func (o *watching) follow() error {
+	changed := map[string]bool{}
+	var settled <-chan time.Time
+	for {
+		select {
+		case <-o.ctx.Done():
+			return unfinished{"no longer watching"}
+		case err, ok := <-o.watcher.Errors:
+			if !ok {
+				return nil
+			}
+			o.say(fmt.Errorf("something may have been missed, and all is checked again: %w", err))
+			changed[settings.FileName] = true
+			settled = time.After(settles)
+		case e, ok := <-o.watcher.Events:
+			if !ok {
+				return nil
+			}
+			if e.Has(fsnotify.Create) && isFolder(e.Name) && o.below(e.Name) {
+				o.look(e.Name)
+				for _, f := range concernedBelow(e.Name) { // written before the folder was watched
+					changed[f] = true
+					settled = time.After(settles)
+				}
+			}
+			if e.Op == fsnotify.Chmod || !concerns(e.Name) {
+				continue
+			}
+			changed[e.Name] = true
+			settled = time.After(settles)
+		case <-settled:
+			settled = nil
+			o.again(changed)
+			clear(changed)
+		}
+	}
+}
+
+// below says whether a folder is one of those that were asked for, or in one.
+func (o *watching) below(dir string) bool {
+	for _, p := range append([]string{}, o.verb.Paths...) {
+		abs, err := filepath.Abs(p)
+		rel, err2 := filepath.Rel(abs, dir)
+		if err == nil && err2 == nil && filepath.IsLocal(rel) {
+			return true
+		}
+	}
+	rel, err := filepath.Rel(workingFolder(), dir)
+	return len(o.verb.Paths) == 0 && err == nil && filepath.IsLocal(rel)
+}
+
+// concerns says whether a file may be one that a check goes by.
+func concerns(file string) bool {
+	base := filepath.Base(file)
+	return base == settings.FileName || filepath.Ext(base) == folder.Extension && !strings.HasPrefix(base, ".") || written.Elsewhere(base)
+}
+
+func concernedBelow(dir string) (files []string) {
+	filepath.WalkDir(dir, func(at string, d fs.DirEntry, err error) error {
+		if err == nil && d.Type().IsRegular() && concerns(at) {
+			files = append(files, at)
+		}
+		return nil
+	})
+	return files
+}
+
+// again checks the pieces that changed, and those that use what changed.
+func (o *watching) again(changed map[string]bool) {
+	for file := range changed {
+		if filepath.Base(file) == settings.FileName {
+			changed = nil // it may be about any of them
+			break
+		}
+	}
+	o.settings, o.badSettings = nil, false
+	inputs, _ := gatherSome(o.verb.Paths, folder.Choice{Root: workingFolder()}, o.streams, func(files []string) ([]string, error) {
+		if changed == nil {
+			return files, nil
+		}
+		return slices.DeleteFunc(slices.Clone(files), func(f string) bool {
+			abs, _ := filepath.Abs(f)
+			return !changed[abs] && !slices.ContainsFunc(o.uses[abs], func(u string) bool { return changed[u] })
+		}), nil
+	})
+	if len(inputs) == 0 && changed != nil {
+		return
+	}
+	fmt.Fprintf(o.out, "\n%s\n", time.Now().Format("15:04:05"))
+	o.tell(inputs)
+}
+
+// tell checks pieces and says what was found.
+func (o *watching) tell(inputs []input) {
+	v := &checkVerb{Format: "text", FailOn: "never", NoFixes: o.verb.NoFixes}
+	form, to := v.form(o.out, true, o.streams)
+	telling := &telling{form: form, to: to, progress: o.progress(len(inputs))}
+	pages := checkAll(o.ctx, inputs, checking{Options: score.Options{TempoFactor: 1}, fixes: v.seeks(false)}, form, telling.next)
+	telling.progress.end()
+	if o.interrupted() {
+		return
+	}
+	if err := telling.all(pages); err != nil {
+		o.say(err)
+	}
+	anyFault(pages, o.streams)
+	for i := range inputs {
+		in := &inputs[i]
+		abs, err := filepath.Abs(in.path)
+		if err == nil && in.path != "-" {
+			o.uses[abs] = o.usedBy(in)
+			for _, u := range o.uses[abs] {
+				o.add(filepath.Dir(u))
+			}
+		}
+	}
+	o.out.flush()
+	o.err.flush()
+}
+
+// usedBy are the whole paths of the files that a piece uses, also those that are
+// not there yet.
+func (o *watching) usedBy(in *input) (paths []string) {
+	had := map[string]bool{}
+	var of func(file string, deep int)
+	of = func(file string, deep int) {
+		if had[file] || deep > score.MaxDepth {
+			return
+		}
+		had[file] = true
+		paths = append(paths, file)
+		for _, u := range usedBy(file) {
+			of(filepath.Join(filepath.Dir(file), filepath.FromSlash(u)), deep+1)
+		}
+	}
+	check.Contained(func() {
+		for _, u := range usedBy(in.path) {
+			if abs, err := filepath.Abs(filepath.Join(filepath.Dir(in.path), filepath.FromSlash(u))); err == nil {
+				of(abs, 1)
+			}
+		}
+		for _, u := range in.conf.Shared(in.path) {
+			of(filepath.Join(in.conf.Dir, filepath.FromSlash(u)), 1)
+		}
+	})
+	return slices.DeleteFunc(paths, func(p string) bool {
+		_, err := os.Stat(filepath.Dir(p))
+		return err != nil
+	})
+}
