@@ -556,7 +556,7 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 				l.extra += costMarkInside * care
 			}
 			l.addStaves(staves[j], care)
-			if b.fold > 0 && j-b.fold < i {
+			if b.fold > 0 && b.fold < phrase && j-b.fold < i {
 				l.extra += costBareFold
 			}
 			ends := j+1 == n || marked[blocks[j+1].from]

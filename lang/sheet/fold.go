@@ -11,18 +11,28 @@ import (
 	"example.org/handful/lang/score"
 )
 
-// folded draws bars that are like the one or the two before them once, and says
-// how many more there are. A bar that differs in hand, thing, dynamics, what is
+// periods are after how many bars what is folded comes again: one, two, or a
+// phrase of four.
+var periods = []int{1, 2, phrase}
+
+const phrase = 4
+
+// folded draws bars that are like the one, the two or the four before them once,
+// and says how many more there are. A bar that differs in hand, thing, dynamics, what is
 // held, words or road is always drawn.
 func (v *part) folded(blocks []block, busy []bool) []block {
 	broken := v.breaks()
 	alike := v.alike(busy)
 	var out []block
+	drawn := 0 // the first of the blocks from which on all are drawn
 	for i := 0; i < len(blocks); {
 		best, period := 0, 0
-		for _, p := range []int{1, 2} {
+		for _, p := range periods {
+			if p == phrase && i-p < drawn {
+				continue // not all of the phrase stands there
+			}
 			n := v.likeBefore(blocks, i, p, broken, alike)
-			if n -= n % p; n >= 2*p && n > best {
+			if n -= n % p; n >= min(2*p, phrase) && n > best {
 				best, period = n, p
 			}
 		}
@@ -37,14 +47,15 @@ func (v *part) folded(blocks []block, busy []bool) []block {
 		first.padR = last.padR
 		out = append(out, first)
 		i += best
+		drawn = i
 	}
 	return out
 }
 
-// likeBefore is how many blocks from one on are like the one, or the two, before
-// them.
+// likeBefore is how many blocks from one on are like those before them, so many
+// earlier.
 func (v *part) likeBefore(blocks []block, i, period int, broken []bool, alike func(b, model *block) bool) int {
-	if i < period || broken[blocks[i].from] || period == 2 && broken[blocks[i-1].from] ||
+	if i < period || slices.ContainsFunc(blocks[i-period+1:i+1], func(b block) bool { return broken[b.from] }) ||
 		slices.ContainsFunc(blocks[i-period:i], func(b block) bool { return b.rest || b.cut || b.cue != nil || v.swells(&b) }) {
 		return 0
 	}
@@ -139,7 +150,7 @@ func (v *part) holdAtEnd(b *block) string {
 	return gripWords(v.m.HoldsAt(body.Right, t-1e-6)) + "/" + gripWords(v.m.HoldsAt(body.Left, t-1e-6))
 }
 
-// foldNumbers is the bars to tick off: each, or the first of each two.
+// foldNumbers is the bars to tick off: each, or the first of each two or four.
 func (v *part) foldNumbers(b *block) string {
 	var out []string
 	for bar := b.from; bar <= b.to; bar += b.fold {

@@ -518,8 +518,11 @@ func (c *cueSheet) staff(s *system, l *lane, y float64) {
 		switch {
 		case b.fold > 0:
 			name := "repeat1Bar"
-			if b.fold == 2 {
+			switch b.fold {
+			case 2:
 				name = "repeat2Bars"
+			case phrase:
+				name = "repeat4Bars"
 			}
 			gw, _ := glyphSize(name, 0.9)
 			m := l.middle()

@@ -53,6 +53,8 @@ func (v *part) barWords(b *block) string {
 		return fmt.Sprintf("bars %s to %s: the same again", from, to)
 	case b.fold == 1:
 		return fmt.Sprintf("bars %s to %s: each as the bar before", from, to)
+	case b.fold == phrase:
+		return fmt.Sprintf("bars %s to %s: as the four before, over and over", from, to)
 	case b.fold > 1:
 		return fmt.Sprintf("bars %s to %s: as the two before, over and over", from, to)
 	case b.rest:
