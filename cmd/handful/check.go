@@ -93,7 +93,13 @@ func (v *checkVerb) Run(s *streams) error {
 	form, told := v.form(to, len(inputs) > 1, s)
 	writes := known != nil && known.write != nil
 	telling := &telling{form: form, to: told, held: len(v.Without) > 0 || writes, progress: s.progress(len(inputs))}
-	pages := checkAll(s.ctx, inputs, checking{opt, v.seeks(writes), known}, form, telling.next)
+	at := 0
+	next := func(p *page) {
+		inputs[at].text = "" // of ten thousand files, a quarter of what is kept
+		at++
+		telling.next(p)
+	}
+	pages := checkAll(s.ctx, inputs, checking{opt, v.seeks(writes), known}, form, next)
 	telling.progress.end()
 	switch {
 	case s.interrupted() && writes:
