@@ -51,9 +51,9 @@
                             "repeat" "ending" "vamp" "order" "use" "omit" "together" "accept" "from" "profile"
                             "reach" "fastest" "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes"
                             "table" "station" "called" "also" "family" "sound" "midi" "glyph" "zone" "size" "height"
-                            "fills" "over" "members" "row" "range" "octaves" "widths" "kettle" "doubler" "snares"
-                            "shares" "seat" "rings" "noise" "moves" "handling" "basis" "head" "weighs" "butt"
-                            "length" "speaks" "stops" "never" "stands" "carry" "way")
+                            "fills" "over" "members" "row" "range" "octaves" "widths" "kettle" "tuning" "doubler"
+                            "snares" "shares" "seat" "rings" "noise" "moves" "handling" "basis" "head" "weighs"
+                            "butt" "length" "speaks" "stops" "never" "stands" "carry" "way")
                           t)
               "\\_>")
      1 font-lock-keyword-face)
@@ -98,6 +98,8 @@
   (setq-local comment-start "# ")
   (setq-local comment-end "")
   (setq-local comment-start-skip "#+[ \t]*")
+  (setq-local syntax-propertize-function ; a # behind the letter of a note is a sharp
+              (syntax-propertize-rules ("\\(?:[:+][A-Ga-g]\\|[ \t][A-G]\\)\\(#\\)\\(#?\\)[0-9]" (1 ".") (2 "."))))
   (setq-local font-lock-defaults '(handful-font-lock))
   (setq-local indent-line-function #'handful-indent-line)
   (setq-local tab-width 2)

@@ -24,7 +24,8 @@ type Thing struct {
 	Limbs       []string
 	Rolls       map[string]string // limb and what it is rolled with, where it rolls
 	Rings       bool
-	Place       int // see the constants below
+	Aims        []string // bars or drums that its strokes may be for
+	Place       int      // see the constants below
 }
 
 const (
@@ -51,9 +52,9 @@ var things = []Thing{
 	{Inst: "claves", Mount: "held", With: []string{""}, Limbs: []string{"R+L"}, Place: inHand},
 	{Inst: "crash-cymbals", Mount: "held", With: []string{""}, Limbs: []string{"R+L"}, Place: inHand, Rings: true},
 	{Inst: "bass-drum", Mount: "on stand", With: []string{"bass-drum-beater"}, Limbs: []string{"R", "L"}, Rings: true},
-	{Inst: "tom-toms", Mount: "on stand", With: []string{"snare-stick"}, Limbs: []string{"R", "L", "RL", "R+L"}},
-	{Inst: "timpani", Mount: "floor", With: []string{"timpani-mallet"}, Limbs: []string{"RL", "LR"}, Rolls: map[string]string{"RL": "timpani-mallet"}, Rings: true},
-	{Inst: "glockenspiel", Mount: "on stand", With: []string{"plastic-mallet"}, Limbs: []string{"R", "L", "RL"}, Place: atFar},
+	{Inst: "tom-toms", Mount: "on stand", With: []string{"snare-stick"}, Limbs: []string{"R", "L", "RL", "R+L"}, Aims: []string{"high", "low", "1", "4"}},
+	{Inst: "timpani", Mount: "floor", With: []string{"timpani-mallet"}, Limbs: []string{"RL", "LR"}, Rolls: map[string]string{"RL": "timpani-mallet"}, Rings: true, Aims: []string{"F2", "A2", "Bb2", "C3", "Eb3", "G3"}},
+	{Inst: "glockenspiel", Mount: "on stand", With: []string{"plastic-mallet"}, Limbs: []string{"R", "L", "RL"}, Aims: []string{"G3", "C4", "F4", "Bb4", "E5", "C6"}, Place: atFar},
 	{Inst: "bass-drum-pedal", Mount: "floor", With: []string{""}, Limbs: []string{"RF"}, Place: onFloor},
 	{Inst: "hi-hat", Mount: "on stand", With: []string{""}, Limbs: []string{"LF"}, Place: onFloor},
 	{Inst: "police-whistle", Mount: "hung", With: []string{""}, Limbs: []string{"mouth"}, Place: inHand},
@@ -70,6 +71,7 @@ type Stroke struct {
 	Stop     bool
 	Grace    int
 	Dyn      string
+	Aim      string // the bar or drum that it is for, or two of them
 }
 
 // A Cue is what one limb, or both hands, do for some bars.
@@ -133,6 +135,9 @@ func (c *Cue) Text(sixteenths int) string {
 	dyn := ""
 	for _, s := range c.Strokes {
 		t := strings.Repeat("'", s.Grace) + Count(s.Pos)
+		if s.Aim != "" {
+			t += ":" + s.Aim
+		}
 		if s.Dyn != "" && s.Dyn != dyn {
 			t, dyn = s.Dyn+" "+t, s.Dyn
 		}
@@ -294,6 +299,7 @@ type Options struct {
 	NoStops bool
 	Roads   bool // repeats, endings, vamps and orders
 	Actions bool // takes and lays at set places
+	Notes   bool // some strokes say which bar or drum they are for
 	Quick   bool // as fast as anything, so that much is impossible
 }
 
@@ -502,6 +508,26 @@ func (c *Cue) draw(t *rapid.T, p *Piece, o Options, rolls bool) {
 	}
 	if len(c.Strokes) == 0 {
 		c.Strokes = []Stroke{{Dyn: dyn}}
+	}
+	if o.Notes && len(c.Thing.Aims) > 0 && rapid.IntRange(0, 3).Draw(t, "notes") > 0 {
+		c.aim(t)
+	}
+}
+
+// aim says for the strokes of a cue which bars or drums they are for, for two
+// hands sometimes two at once.
+func (c *Cue) aim(t *rapid.T) {
+	for i := range c.Strokes {
+		s := &c.Strokes[i]
+		if s.Stop {
+			continue
+		}
+		s.Aim = rapid.SampledFrom(c.Thing.Aims).Draw(t, "aim")
+		if len(c.Limb) > 1 && s.Grace == 0 && rapid.IntRange(0, 5).Draw(t, "chord") == 0 {
+			if other := rapid.SampledFrom(c.Thing.Aims).Draw(t, "and"); other != s.Aim && s.Aim != "1" && s.Aim != "4" && other != "1" && other != "4" {
+				s.Aim += "+" + other
+			}
+		}
 	}
 }
 

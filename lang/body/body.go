@@ -495,6 +495,19 @@ func (p Profile) Pedals() Motion {
 	return Motion{"move the foot to the other pedal", "LM + FM", p.scale(t, t), MTM1}
 }
 
+// RetuneByHand is a hand that turns the six to eight handles of a kettle a little at
+// a time and finds the note by ear: six seconds at least and twelve at an easy
+// pace, common practice without a source. The limit stands on the way there and
+// one turn of one handle alone, as [Profile.Regrasp] has it.
+func (p Profile) RetuneByHand() Motion {
+	way, turn, tune := p.Travel(handles, StrikeWidth).Pace, p.Regrasp("").Pace, p.scale(6, 12)
+	return Motion{"reach for the handles and tune by ear", "R + G2, tune", Pace{Limit: way.Limit + turn.Limit, Floor: tune.Floor, Steady: tune.Steady}, MTM1 + "; " + Common}
+}
+
+// handles is how far the handles at a kettle's rim are from where it is struck, in
+// cm: common practice, no source.
+const handles = 33
+
 // Retune is a foot that goes to a kettle's pedal and finds the note on it, by
 // ear: a second at least and two at an easy pace, common practice without a
 // source. The limit stands on the foot's way alone: LM 7.1 TMU and FM 8.5 TMU

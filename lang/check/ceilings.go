@@ -137,6 +137,9 @@ func bound(c *motion.Ceiling) Bound {
 	if l := c.At; l != nil {
 		b.At = l.To.At()
 		b.Words = "the " + l.Hand.Name() + " on its way " + destination(l.To)
+		if re := l.Retunes; re != nil {
+			b.Words = fmt.Sprintf("to tune kettle %d from %s to %s", re.Kettle, re.From, re.To)
+		}
 	}
 	return b
 }

@@ -65,7 +65,7 @@ func ceilingHolds(text string, c check.Ceiling) string {
 
 func TestCeilings(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 2, Roads: true, Actions: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 2, Roads: true, Actions: true})
 		text := p.Text()
 		for _, c := range n.of(text).Ceilings() {
 			n.tried++

@@ -79,7 +79,7 @@ func holds(r *check.Result, f *check.Finding, fix check.Fix, again func(text str
 // warning.
 func TestFixesHold(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 2, Roads: true, Actions: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 2, Roads: true, Actions: true, Quick: true})
 		p.Written = rapid.Bool().Draw(t, "as written")
 		r := n.of(p.Text())
 		for i := range r.Findings {

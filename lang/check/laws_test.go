@@ -146,7 +146,7 @@ func unlike(a, b *check.Result, first, second []string) string {
 // The generator makes pieces that say what they mean.
 func TestMadeUpPiecesAreRead(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 3, Roads: true, Actions: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 3, Roads: true, Actions: true})
 		p.Written = rapid.Bool().Draw(t, "written")
 		text := p.Text()
 		r := n.of(text)
@@ -166,7 +166,7 @@ func own(name string) func(*check.Finding) bool {
 // that is impossible.
 func TestSlowerNeverAddsAnError(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 2, Roads: true, Actions: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 2, Roads: true, Actions: true, Quick: true})
 		text := p.Text()
 		r := n.of(text)
 		f := rapid.SampledFrom([]float64{0.999, 0.97, 0.9, 0.75, 0.5, 0.25}).Draw(t, "factor")
@@ -204,7 +204,7 @@ var mirrorWords = strings.NewReplacer("right hand", "left hand", "left hand", "r
 // What is taken out makes nothing impossible.
 func TestLessToPlay(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 1, NoPairs: true, Roads: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 1, NoPairs: true, Roads: true, Quick: true})
 		q := p.Clone()
 		pl := &q.Players[0]
 		s := &pl.Sections[rapid.IntRange(0, len(pl.Sections)-1).Draw(t, "section")]
@@ -238,7 +238,7 @@ func TestLessToPlay(t *testing.T) {
 // everybody has a kit.
 func TestAnotherPlayer(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 3, Roads: true, Actions: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 3, Roads: true, Actions: true, Quick: true})
 		last := p.Players[len(p.Players)-1].Name
 		q := p.Clone()
 		q.Players = q.Players[:len(q.Players)-1]
@@ -277,7 +277,7 @@ func moved(r *check.Result) []string {
 // are played.
 func TestARoadMapFoldedOut(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 2, NoPairs: true, NoStops: true, Roads: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 2, NoPairs: true, NoStops: true, Roads: true, Quick: true})
 		a := n.of(p.Text())
 		q := p.Clone()
 		q.Head, q.Bars = nil, 0
@@ -326,7 +326,7 @@ func TestARoadMapFoldedOut(t *testing.T) {
 // "As written" says the same as what is written.
 func TestWrittenOut(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 3, Roads: true, Actions: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 3, Roads: true, Actions: true, Quick: true})
 		q := p.Clone()
 		q.Written = true
 		a, b := n.of(p.Text()), at(q.Text(), 1)

@@ -14,7 +14,7 @@ import (
 // nothing.
 func TestAnyOrderOfLines(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 3, Roads: true, Actions: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 3, Roads: true, Actions: true, Quick: true})
 		q := p.Clone()
 		q.Players = rapid.Permutation(q.Players).Draw(t, "players")
 		for i := range q.Players {
@@ -35,7 +35,7 @@ func TestAnyOrderOfLines(t *testing.T) {
 // A cue over several bars may as well be two, one after the other.
 func TestACueInTwoRanges(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
-		p := madeup.Draw(t, madeup.Options{Players: 2, NoPairs: true, NoStops: true, Roads: true, Actions: true, Quick: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 2, NoPairs: true, NoStops: true, Roads: true, Actions: true, Quick: true})
 		q := p.Clone()
 		for i := range q.Players {
 			pl := &q.Players[i]

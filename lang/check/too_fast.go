@@ -38,7 +38,7 @@ player Ida
 			for _, r := range repetitions(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {
 				place, limb := r.Place(), limbsInTurn(r.Limbs)
 				c.At(m, place).With(limb).and(r.others).Needs(r.Pace, r.Gap, Sum{"from stroke to stroke", r.Technique.What, r.Pace, r.Technique.Source}).
-					Says(r.severity, "%s's %s %s; %s", m.Player.Name, limb, r.does(limb), r.verdict()).
+					Says(r.severity, "%s's %s %s; %s", m.Player.Name, limb, r.does(m, limb), r.verdict()).
 					orHandToHand(place.Cue).orStandIn(place.Cue).OrAccept()
 			}
 		}
@@ -46,19 +46,19 @@ player Ida
 }
 
 // does says what the limb does too fast.
-func (r *repetition) does(limb string) string {
+func (r *repetition) does(m *motion.Result, limb string) string {
 	in := r.Place().Item().Inst.Name()
 	if r.Leap > 0 {
 		h := r.Limbs.First()
-		return fmt.Sprintf("leaps %.0f cm on the %s here, from %s to %s in %s", r.Leap, in, keysOf(r.From, h), keysOf(r.To, h), short(r.Gap))
+		return fmt.Sprintf("leaps %.0f cm on the %s here, from %s to %s in %s", r.Leap, in, keysOf(m, r.From, h), keysOf(m, r.To, h), short(r.Gap))
 	}
 	return fmt.Sprintf("strike%s %s %s here", oneOrTwo(limb), r.what(), r.every())
 }
 
 // keysOf names the bars or drums that a hand strikes.
-func keysOf(e *motion.Event, h body.Limb) string {
+func keysOf(m *motion.Result, e *motion.Event, h body.Limb) string {
 	var list []string
-	for _, k := range motion.Strikes(e, h) {
+	for _, k := range m.Strikes(e, h) {
 		if k.Pitch.None() && k.Name == "" {
 			list = append(list, "number "+k.String())
 		} else {

@@ -87,6 +87,9 @@ func (a *Account) sound(in *Instrument) {
 	if len(in.MemberNames) > 0 {
 		a.fact("row", strings.Join(in.MemberNames, ", ")+", from the left")
 	}
+	if in.HandTuned {
+		a.fact("tuning", "by hand, with handles")
+	}
 	ring := "short"
 	if in.Rings > 0 {
 		ring = fmt.Sprintf("about %g s", in.Rings)

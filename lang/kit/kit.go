@@ -336,6 +336,7 @@ type Instrument struct {
 	Bars        [2]float64 // cm, the width of its lowest and its highest bar
 	MemberNames []string   // from the left
 	Kettles     []Kettle   // from the left
+	HandTuned   bool       // its kettles have handles to turn, and no pedals
 	Shares      []string   // ids of what may stand in its place, being a part of it
 	Doublers    []string   // ids of what plays its notes with it in a march, though they are not written for that
 	Snares      Snares

@@ -154,6 +154,7 @@ var (
 	seats     = []string{"stool", "chair", "itself"}
 	heads     = []string{"hard", "soft"}
 	// motions are the kinds of stroke that have a row in the table of rates.
+	tunings = []string{"foot", "hand"}
 	motions = []string{"stick", "tip", "block", "bell", "bells", "bar", "beater", "kettle", "gong", "cymbal", "dribble",
 		"shake", "accent", "jingle", "drop", "scrape", "turn", "hung", "corner", "knock", "clap", "clash", "castanet", "paddle",
 		"fingertips", "two-fingers", "finger", "open-hand", "heel-and-tip", "thumb-and-heel", "fist-and-knee", "pedal", "chick", "tongue"}
@@ -220,6 +221,8 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 		in.Doublers = append(in.Doublers, atoms(s.Text)...)
 	case "snares":
 		in.Snares = Snares(oneOf(first, snares, fault) + 1)
+	case "tuning":
+		in.HandTuned = oneOf(first, tunings, fault) == 1
 	case "shares":
 		in.Shares = append(in.Shares, atoms(s.Text)...)
 	case "seat":

@@ -27,8 +27,9 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 			limb = anyHand[c]
 		}
 		l.damps = takesHand(c, free)
-		fingers := fingered(s, p, c, limb, v.chart)
-		if twos := doubles(c, limb, fingers, v.chart); twos != 0 {
+		kettles := v.sets.ofCue(c)
+		fingers := fingered(s, p, c, limb, v.chart, kettles)
+		if twos := doubles(c, limb, fingers, v.chart, kettles); twos != 0 {
 			v.twos[c] = twos
 		}
 		l.fingers = fingers

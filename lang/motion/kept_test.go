@@ -19,7 +19,7 @@ import (
 func TestAPathIsTakenOverOnlyWhereItIsTheSame(t *testing.T) {
 	kept, fresh := 0, 0
 	madeup.Try(t, 800, func(t *rapid.T) {
-		p := madeup.Draw(t, madeup.Options{Players: 1, Roads: true, Actions: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 1, Roads: true, Actions: true})
 		q := p.Clone()
 		pl := &q.Players[0]
 		what := rapid.SampledFrom([]string{"nothing", "tempo", "table", "spot", "ahead", "holds", "profile", "stroke", "limb", "head", "action", "with"}).Draw(t, "what")

@@ -21,13 +21,25 @@ type laid struct {
 
 // lay is where a stroke's bars or drums lie. What has no place is left out; it
 // is nil where nothing is left, and no claim is made.
-func lay(it *score.Item, s *score.Struck) *laid {
+func lay(it *score.Item, s *score.Struck, on onKettles) *laid {
 	if s == nil {
 		return nil
 	}
+	if len(s.Keys) == 1 { // as nearly always
+		t, ok := placeOf(it.Inst, s.Keys[0], on.of(0))
+		if !ok {
+			return nil
+		}
+		one := &struct {
+			laid
+			target [1]kit.Target
+		}{target: [1]kit.Target{turn(t, it.Facing)}}
+		one.keys, one.targets = s.Keys, one.target[:]
+		return &one.laid
+	}
 	var list []keyed
-	for _, k := range s.Keys {
-		if t, ok := placeOf(it.Inst, k); ok {
+	for i, k := range s.Keys {
+		if t, ok := placeOf(it.Inst, k, on.of(i)); ok {
 			list = append(list, keyed{k, turn(t, it.Facing)})
 		}
 	}
@@ -47,11 +59,14 @@ type keyed struct {
 	kit.Target
 }
 
-// placeOf is where a bar or a drum of an instrument lies.
-func placeOf(in *kit.Instrument, k score.Key) (kit.Target, bool) {
+// placeOf is where a bar or a drum of an instrument lies; of kettles, the one that
+// the note is on, where that is known.
+func placeOf(in *kit.Instrument, k score.Key, kettle int) (kit.Target, bool) {
 	switch {
 	case k.Pitch.None():
 		return in.Member(k.Member(in))
+	case kettle > 0:
+		return in.Member(kettle)
 	case len(in.Kettles) > 0:
 		return in.Member(kettleFor(in, k))
 	}
@@ -59,7 +74,8 @@ func placeOf(in *kit.Instrument, k score.Key) (kit.Target, bool) {
 }
 
 // kettleFor is the kettle on which a note is nearest to the middle of what its
-// pedal reaches, where it sounds best (common practice, no source); 0 is none.
+// pedal reaches, where it sounds best (common practice, no source); 0 is none. It
+// stands for one that no kettle is left for.
 func kettleFor(in *kit.Instrument, k score.Key) int {
 	best, least := 0, math.MaxInt
 	for n, kettle := range in.Kettles {
@@ -111,30 +127,36 @@ func (l *laid) by(h int, limbs body.Limbs, left uint8) hit {
 }
 
 // A chart is where everything lies that a player's strokes strike.
-type chart map[chartKey]*laid
+type chart struct {
+	known   map[chartKey]*laid
+	kettles []onKettles // of each event; nil where nothing is known
+}
 
 type chartKey struct {
 	item *score.Item
 	*score.Struck
+	onKettles
 }
+
+func newChart(kettles []onKettles) chart { return chart{map[chartKey]*laid{}, kettles} }
 
 // of is where what an event strikes lies; nil where it does not say.
 func (c chart) of(e *Event) *laid {
 	if e.Cue == nil || e.Cue.Struck == nil {
 		return nil
 	}
-	return c.at(e.Cue.Item, e.Cue.StruckAt(int(e.Stroke)))
+	return c.at(e.Cue.Item, e.Cue.StruckAt(int(e.Stroke)), kettlesOf(c.kettles, int(e.index)))
 }
 
-func (c chart) at(it *score.Item, s *score.Struck) *laid {
+func (c chart) at(it *score.Item, s *score.Struck, on onKettles) *laid {
 	if s == nil {
 		return nil
 	}
-	k := chartKey{it, s}
-	l, ok := c[k]
+	k := chartKey{it, s, on}
+	l, ok := c.known[k]
 	if !ok {
-		l = lay(it, s)
-		c[k] = l
+		l = lay(it, s, on)
+		c.known[k] = l
 	}
 	return l
 }
@@ -149,8 +171,8 @@ func (c chart) hit(e *Event, h int) (hit, bool) {
 }
 
 // Strikes is what a hand strikes in an event; none where that is not said.
-func Strikes(e *Event, h body.Limb) []score.Key {
-	x, _ := (chart{}).hit(e, int(h))
+func (r *Result) Strikes(e *Event, h body.Limb) []score.Key {
+	x, _ := newChart(r.kettles).hit(e, int(h))
 	return x.keys
 }
 
@@ -207,7 +229,7 @@ type fingerStep struct {
 // time, without crossing; a chord's lower notes to the hand on their side. Hands
 // stay as they are at the written tempo when another is supposed. Nil where no
 // stroke says what it strikes.
-func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, places chart) []fingering {
+func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, places chart, kettles []onKettles) []fingering {
 	if c.Struck == nil || limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
 		return nil
 	}
@@ -218,7 +240,7 @@ func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, pla
 	ends := make([]int32, len(c.Strokes)) // of the steps of each stroke
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
-		l := places.at(c.Item, c.StruckAt(i))
+		l := places.at(c.Item, c.StruckAt(i), kettlesOf(kettles, i))
 		t := s.Tempo.Seconds(st.At) * s.Supposed
 		next = next[:0]
 		for _, w := range f.ways(st, l) {
@@ -442,10 +464,10 @@ func (v *solver) itemOf(s int16) (item int16, wide float64) {
 
 // doubles is which hands strike two of an instrument's bars or drums at once
 // somewhere in a cue, and so hold two mallets all through it.
-func doubles(c *score.Cue, limb body.Limb, fingers []fingering, places chart) body.Limbs {
+func doubles(c *score.Cue, limb body.Limb, fingers []fingering, places chart, kettles []onKettles) body.Limbs {
 	var out body.Limbs
 	for i, s := range c.Struck {
-		l := places.at(c.Item, s)
+		l := places.at(c.Item, s, kettlesOf(kettles, i))
 		if l == nil || len(l.targets) < 2 || !c.Strokes[i].Sounds() {
 			continue
 		}

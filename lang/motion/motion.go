@@ -341,6 +341,7 @@ type Result struct {
 	Tunings   []Tuning
 	Retunings []Change
 	Crowds    []Crowd
+	kettles   []onKettles // of each event; nil where nothing is known
 	Cost      int64
 	// Cannot is the highest tempo factor at which no change is below its
 	// limit, over all lawful paths; Edge is the highest at which none is below

@@ -25,6 +25,7 @@ type solver struct {
 	legs       map[legKey]*leg
 	spots      map[*score.Item]int16
 	chart      chart
+	sets       *tunedSets                // nil: nothing says which note kettles have
 	twos       map[*score.Cue]body.Limbs // hands that strike two bars or drums at once in a cue
 	keySpots   []keySpot
 	keySpotIDs map[keySpot]int16
@@ -117,12 +118,13 @@ func Solve(s *score.Score, p *score.Player) *Result { return SolveUntil(s, p, ni
 // SolveUntil is Solve, given up when stop says so; the result is then good for
 // nothing.
 func SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
-	hands, cut := chooseHands(s, p, stop)
-	r := solve(s, p, hands, stop)
+	sets := tuneAhead(s, p)
+	hands, cut := chooseHands(s, p, sets, stop)
+	r := solve(s, p, sets, hands, stop)
 	if cut {
 		r.Truncated = append(r.Truncated, "which hand plays each of so many cues for either hand")
 	}
-	r.tune()
+	r.tune(sets)
 	return r
 }
 
@@ -137,7 +139,7 @@ const maxTried = 200_000
 
 // chooseHands decides the cues that leave the hand open, one after the other,
 // by trying both.
-func chooseHands(s *score.Score, p *score.Player, stop func() bool) (hands map[*score.Cue]body.Limb, cut bool) {
+func chooseHands(s *score.Score, p *score.Player, sets *tunedSets, stop func() bool) (hands map[*score.Cue]body.Limb, cut bool) {
 	var open []*score.Cue
 	load := [2]int{}
 	for _, c := range p.Cues {
@@ -166,14 +168,14 @@ func chooseHands(s *score.Score, p *score.Player, stop func() bool) (hands map[*
 	if p.Person.Without != 0 {
 		return chosen, false
 	}
-	asIs := solve(s, p, chosen, stop)
+	asIs := solve(s, p, sets, chosen, stop)
 	for i, c := range open {
 		if i > 0 && i*(len(asIs.Events)+1) > maxTried {
 			return chosen, true
 		}
 		was := chosen[c]
 		chosen[c] = body.Right + body.Left - was
-		other := solve(s, p, chosen, stop)
+		other := solve(s, p, sets, chosen, stop)
 		if other.Cost+int64(len(other.Conflicts))*costImpossible >= asIs.Cost+int64(len(asIs.Conflicts))*costImpossible {
 			chosen[c] = was
 			continue
@@ -187,7 +189,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	v := &solver{
 		score: s, player: p,
 		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
-		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, chart: chart{}, twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
+		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, chart: newChart(nil), twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
 	}
 	v.gripID(Grip{}) // gripEmpty
 	for i, it := range p.Items {
@@ -201,9 +203,9 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	return v
 }
 
-func solve(s *score.Score, p *score.Player, any map[*score.Cue]body.Limb, stop func() bool) *Result {
+func solve(s *score.Score, p *score.Player, sets *tunedSets, any map[*score.Cue]body.Limb, stop func() bool) *Result {
 	v := newSolver(s, p)
-	v.stop = stop
+	v.stop, v.sets = stop, sets
 	none := Ceiling{Factor: inf()}
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Cannot: none, Edge: none}
 	var cut bool
@@ -215,6 +217,8 @@ func solve(s *score.Score, p *score.Player, any map[*score.Cue]body.Limb, stop f
 		v.events[i].index = int32(i)
 	}
 	res.Events = v.events
+	res.kettles = sets.everyEvent(v.events)
+	v.chart.kettles = res.kettles
 	v.crowded = v.onTable() >= body.Crowd
 	v.acts = v.timedActions()
 	v.palmed()

@@ -166,7 +166,7 @@ const (
 func newRateScan(r *Result) *rateScan {
 	s := &rateScan{
 		res: r, kinds: map[kindKey]*moveKind{}, cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{},
-		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()}, chart: chart{},
+		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()}, chart: newChart(r.kettles),
 	}
 	for i := range r.Chosen {
 		ch := &r.Chosen[i]

@@ -22,7 +22,7 @@ type Spread struct {
 // Spreads lists every stroke at which a hand strikes more than one bar or drum,
 // in played order.
 func Spreads(r *Result) []Spread {
-	places := chart{}
+	places := newChart(r.kettles)
 	var out []Spread
 	for i := range r.Events {
 		e := &r.Events[i]

@@ -249,7 +249,12 @@ func (v *solver) rested(before int32, e *Event) bool {
 	if before < 0 || e.Cue == nil {
 		return false
 	}
-	f := &v.events[before]
+	return rested(&v.events[before], e)
+}
+
+// rested says whether there is a silence between two events in which a limb may
+// do something else, or a jump of the road.
+func rested(f, e *Event) bool {
 	if f.Span != e.Span || f.Cue == nil {
 		return true
 	}

@@ -11,8 +11,8 @@ import (
 	"example.org/handful/lang/score"
 )
 
-// Which kettle of a set of timpani has which note, and when it is tuned to
-// another one.
+// When a kettle of a set of timpani is tuned to another note, and by which
+// limb, once it is known what the player does beside that.
 
 // A Tuning is how one player's set of kettles gets through the piece.
 type Tuning struct {
@@ -37,415 +37,485 @@ type Crowd struct {
 	Notes []pitch.Pitch // of the moment, and of rolls that go on
 }
 
-// At most so many situations of the kettles are followed from note to note, the
-// cheapest of them; mostMore is how many kettles more are tried.
-const (
-	mostTunings = 96
-	mostMore    = 4
-	mostKettles = 16 // + mostMore; a kit has no more, see kit
-)
-
-// What orders the ways to give a set's notes to its kettles: first that every
-// note has one, then the time there is to retune, then how seldom that is, and
-// then how near the notes are to the middle of what a pedal reaches, where they
-// sound best (common practice, no source). They are costs.
-const (
-	noKettle      int64 = 1e12
-	tuneMissing   int64 = 1e9
-	tuneAtEdge    int64 = 1e7
-	tuneTight     int64 = 1e5
-	tuneOnce      int64 = 1e3
-	tuneOffMiddle int64 = 1
-)
-
-// A tuned is one note for a kettle.
-type tuned struct {
-	pitch.Pitch
-	event  *Event
-	moment int32 // those of one moment have the same
-	until  float64
-}
-
-// kettleAt is what a kettle was struck with last, by number and 1; 0 is not yet,
-// and below 0 it is a key of MIDI, and 1, that there has been time to change
-// since, so that it does not matter when that was.
-type kettleAt int32
-
-type tuneState struct {
-	at   [mostKettles + mostMore]kettleAt
-	cost int64
-	tuneStep
-}
-
-// A tuneStep is the kettle of a note, from 0, or -1, and the situation before.
-type tuneStep struct {
-	back int32
-	on   int8
-}
-
-// tune finds how a player's kettles are tuned through the piece. Nothing is done
-// where no stroke on kettles says its note.
-func (r *Result) tune() {
-	var items []*score.Item
-	for _, c := range r.Player.Cues {
-		if c.Struck != nil && len(c.Item.Inst.Kettles) > 0 && len(c.Item.Inst.Kettles) <= mostKettles && !slices.Contains(items, c.Item) {
-			items = append(items, c.Item)
-		}
+// KettlesOf is which kettle each note of an event's stroke is on, from 1; 0 where
+// it is on none, and no list where nothing is known.
+func (r *Result) KettlesOf(e *Event) []int {
+	if int(e.index) >= len(r.kettles) || r.kettles[e.index] == 0 {
+		return nil
 	}
-	if items == nil {
+	s := e.Cue.StruckAt(int(e.Stroke))
+	out := make([]int, len(s.Keys))
+	for i := range out {
+		out[i] = r.kettles[e.index].of(i)
+	}
+	return out
+}
+
+// tune says where kettles get another note, and when.
+func (r *Result) tune(sets *tunedSets) {
+	if sets == nil {
 		return
 	}
 	t := tuner{Result: r}
 	t.busy()
-	for _, it := range items {
-		t.set(it)
+	for _, it := range sets.items {
+		t.set(it, sets.would[it])
 	}
 	t.place()
 }
 
 type tuner struct {
 	*Result
-	feet  [2][]spell // when each foot plays
-	notes []tuned
-	gaps  map[[2]int32]float64
+	limbs [2][2][]spell // when each foot, and each hand, plays
+	away  map[*score.Item][]spell
+	taken []spell
+	found []spell // room
+	scale float64 // how much longer what takes seconds is than at the tempo that is supposed
 }
 
-// A spell is a time in which a foot or the ears are taken.
-type spell struct{ from, to float64 }
+// A spell is a time in which a limb, the body or the ears are taken, and what
+// that takes before and after it, in seconds whatever the tempo.
+type spell struct{ from, to, lead, tail float64 }
 
-// busy lists when the feet play: for as long the pedal of a kettle is not theirs.
+// A struckNote is one note on a kettle.
+type struckNote struct {
+	pitch.Pitch
+	event *Event
+	until float64
+}
+
+// busy lists when the limbs play: for as long they tune no kettle, nor while they
+// are on the way back. A foot is on a damper pedal from the first stroke to the last
+// before a rest, and whoever stands has the other one to stand on.
 func (t *tuner) busy() {
-	both := map[*score.Cue]bool{}
+	t.limbs[0] = feetPlay(t.Events, t.Player)
+	feet := map[*score.Cue]int{}
 	for _, ch := range t.Chosen {
-		if feetOf(ch.Way) > 1 {
-			both[ch.Cue] = true
+		if n := feetOf(ch.Way); n > 0 {
+			if !ch.Way.Seated && !t.Player.Person.Seated {
+				n = 2
+			}
+			feet[ch.Cue] = max(feet[ch.Cue], n)
 		}
 	}
+	if len(feet) > 0 {
+		t.pedals(feet)
+	}
+	if slices.ContainsFunc(t.Player.Items, func(it *score.Item) bool { return it.Inst.HandTuned }) {
+		for i := range t.Events {
+			for h := range t.Events[i].Hands().Each() {
+				if h.IsHand() {
+					t.limbs[1][h] = append(t.limbs[1][h], spell{from: t.Events[i].T0, to: until(&t.Events[i])})
+				}
+			}
+		}
+		for i := range t.Changes { // it lays and takes what it needs
+			if c := &t.Changes[i]; c.Hand.IsHand() {
+				t.limbs[1][c.Hand] = append(t.limbs[1][c.Hand], spell{from: c.To.T0, to: c.To.T0, lead: c.Need.Limit})
+			}
+		}
+		for h := range t.limbs[1] {
+			inTime(t.limbs[1][h])
+		}
+	}
+}
+
+func inTime(list []spell) {
+	slices.SortStableFunc(list, func(a, b spell) int { return cmp.Compare(a.from, b.from) })
+}
+
+// pedals adds the feet that a way of playing by hand takes.
+func (t *tuner) pedals(feet map[*score.Cue]int) {
+	for n := 1; n <= 2; n++ {
+		var plays []Event
+		for i := range t.Events {
+			if e := t.Events[i]; e.Cue != nil && feet[e.Cue] == n && !e.Kind.Stops() {
+				e.Limbs = body.RF
+				plays = append(plays, e)
+			}
+		}
+		for _, s := range playsOn(plays, body.RF) {
+			left := slices.ContainsFunc(t.limbs[0][1], func(o spell) bool { return o.from <= s.to && s.from <= o.to })
+			if n == 2 || left {
+				t.limbs[0][0] = append(t.limbs[0][0], s)
+			}
+			if n == 2 || !left {
+				t.limbs[0][1] = append(t.limbs[0][1], s)
+			}
+		}
+	}
+	for f := range t.limbs[0] {
+		inTime(t.limbs[0][f])
+	}
+}
+
+// isAway lists when the body is where it does not play a set, and on its way.
+func (t *tuner) isAway(it *score.Item) []spell {
+	if list, ok := t.away[it]; ok {
+		return list
+	}
+	home := map[int]bool{}
+	at := t.stays()
+	for i := range t.Events {
+		if e := &t.Events[i]; e.Cue != nil && e.Cue.Item == it {
+			home[placeAt(at, e.T0)] = true
+		}
+	}
+	var out []spell
+	for i := 0; i < len(at); i++ {
+		if home[at[i].Place] {
+			continue
+		}
+		end := i + 1
+		for end < len(at) && !home[at[end].Place] {
+			end++
+		}
+		s := spell{from: at[i].From, to: math.Inf(1)}
+		if i > 0 {
+			s.lead = t.walk(at[i-1].Place, at[i].Place)
+		}
+		if end < len(at) {
+			s.to, s.tail = at[i].From, t.walk(at[end-1].Place, at[end].Place)
+			for k := range t.Events {
+				if t.Events[k].T0 >= at[end].From-eps {
+					break
+				}
+				s.to = max(s.to, until(&t.Events[k]))
+			}
+		}
+		out = append(out, s)
+		i = end - 1
+	}
+	if t.away == nil {
+		t.away = map[*score.Item][]spell{}
+	}
+	t.away[it] = out
+	return out
+}
+
+// stays is where the body is, from when on.
+func (t *tuner) stays() []Spell {
+	var out []Spell
+	for _, s := range slices.Concat(t.Spells[0], t.Spells[1]) {
+		out = append(out, Spell{From: s.From, Place: s.Place})
+	}
+	slices.SortStableFunc(out, func(a, b Spell) int { return cmp.Compare(a.From, b.From) })
+	return slices.CompactFunc(out, func(a, b Spell) bool { return a.Place == b.Place })
+}
+
+func placeAt(at []Spell, time float64) int {
+	i := sort.Search(len(at), func(i int) bool { return at[i].From > time+eps })
+	if i == 0 {
+		return -1
+	}
+	return at[i-1].Place
+}
+
+// walk is the least that it takes from place to place.
+func (t *tuner) walk(from, to int) float64 {
+	return body.Sum(t.Player.Profile.Between(flat(t.Places[from].At, t.Places[to].At))).Limit
+}
+
+// set lists what one set is tuned to.
+func (t *tuner) set(it *score.Item, would int) {
+	tuning := Tuning{Item: it, First: make([]pitch.Pitch, len(it.Inst.Kettles)), Would: would}
+	last := make([]struckNote, len(it.Inst.Kettles))
+	noted := false
+	var sounds []struckNote // of the moment, and rolls that go on
 	for i := range t.Events {
 		e := &t.Events[i]
-		for f, foot := range [2]body.Limbs{body.RF, body.LF} {
-			if e.Limbs&foot != 0 || both[e.Cue] && e.Cue != nil {
-				t.feet[f] = append(t.feet[f], spell{e.T0, until(e)})
-			}
-		}
-	}
-}
-
-// set finds how one set is tuned.
-func (t *tuner) set(it *score.Item) {
-	t.notesOf(it)
-	if len(t.notes) == 0 {
-		return
-	}
-	kettles := it.Inst.Kettles
-	on, worst := t.assign(it, 0)
-	tuning := Tuning{Item: it, First: make([]pitch.Pitch, len(kettles))}
-	if worst >= tuneMissing {
-		for more := 1; more <= mostMore; more++ {
-			if _, left := t.assign(it, more); left < tuneMissing {
-				tuning.Would = len(kettles) + more
-				break
-			}
-		}
-	}
-	last := make([]int, len(kettles)) // and 1
-	for i, k := range on {
-		n := &t.notes[i]
-		switch {
-		case k < 0:
-			t.crowd(it, i)
+		if e.Cue == nil || e.Cue.Item != it || t.kettles[i] == 0 {
 			continue
-		case last[k] == 0:
-			tuning.First[k] = n.Pitch
-		case t.notes[last[k]-1].Semitone() != n.Semitone():
-			was := &t.notes[last[k]-1]
-			t.Retunings = append(t.Retunings, Change{
-				From: was.event, To: n.event, Start: was.until, Hand: body.RightFoot,
-				Retunes: &Retuning{Kettle: int(k) + 1, From: was.Pitch, To: n.Pitch},
-			})
 		}
-		last[k] = i + 1
+		noted = true
+		s := e.Cue.StruckAt(int(e.Stroke))
+		sounds = slices.DeleteFunc(sounds, func(n struckNote) bool { return n.event.T0 < e.T0-eps && n.until <= e.T0+eps })
+		for n, key := range s.Keys {
+			now := struckNote{key.Pitch, e, until(e)}
+			k := t.kettles[i].of(n) - 1
+			switch {
+			case t.kettles[i].raw(n) == 0:
+				continue
+			case k < 0:
+				sounds = append(sounds, now)
+				t.crowd(it, now)
+				continue
+			case last[k].event == nil:
+				tuning.First[k] = now.Pitch
+			case last[k].Semitone() != now.Semitone():
+				was := &last[k]
+				limb := body.RightFoot
+				if it.Inst.HandTuned {
+					limb = body.Right
+				}
+				t.Retunings = append(t.Retunings, Change{From: was.event, To: e, Start: was.until, Hand: limb,
+					Retunes: &Retuning{Kettle: k + 1, From: was.Pitch, To: now.Pitch}})
+			}
+			if last[k].event == nil || last[k].Semitone() != now.Semitone() || now.until >= last[k].until {
+				last[k] = now
+			}
+			sounds = append(sounds, now)
+		}
+		t.crowded(it, e, sounds)
 	}
-	t.Tunings = append(t.Tunings, tuning)
+	if noted {
+		t.Tunings = append(t.Tunings, tuning)
+	}
 }
 
 // crowd notes that one note of a moment has no kettle.
-func (t *tuner) crowd(it *score.Item, i int) {
-	n := &t.notes[i]
+func (t *tuner) crowd(it *score.Item, n struckNote) {
 	at := len(t.Crowds) - 1
-	if at < 0 || t.Crowds[at].Item != it || t.Crowds[at].Event.T0 != n.event.T0 {
+	if at < 0 || t.Crowds[at].Item != it || math.Abs(t.Crowds[at].Event.T0-n.event.T0) > eps {
 		at++
-		c := Crowd{Event: n.event, Item: it}
-		for k := range t.notes {
-			o := &t.notes[k]
-			if o.moment > n.moment {
-				break
-			}
-			same := func(p pitch.Pitch) bool { return p.Semitone() == o.Semitone() }
-			if (o.moment == n.moment || o.until > n.event.T0+eps) && !slices.ContainsFunc(c.Notes, same) {
-				c.Notes = append(c.Notes, o.Pitch)
-			}
-		}
-		t.Crowds = append(t.Crowds, c)
+		t.Crowds = append(t.Crowds, Crowd{Event: n.event, Item: it})
 	}
-	t.Crowds[at].Lacks = append(t.Crowds[at].Lacks, n.Pitch)
+	if !slices.ContainsFunc(t.Crowds[at].Lacks, n.same) {
+		t.Crowds[at].Lacks = append(t.Crowds[at].Lacks, n.Pitch)
+	}
 }
 
-// notesOf lists the notes of a set in played order, each once at its moment. What
-// no kettle reaches is left out, and told elsewhere.
-func (t *tuner) notesOf(it *score.Item) {
-	t.notes, t.gaps = t.notes[:0], map[[2]int32]float64{}
-	moment := int32(-1)
-	began := math.Inf(-1)
-	for i := range t.Events {
-		e := &t.Events[i]
-		if e.Cue == nil || e.Cue.Item != it || e.Kind != Strike && e.Kind != RollOn {
-			continue
+// crowded notes what sounds at a moment at which there are too few kettles.
+func (t *tuner) crowded(it *score.Item, e *Event, sounds []struckNote) {
+	at := len(t.Crowds) - 1
+	if at < 0 || t.Crowds[at].Item != it || math.Abs(t.Crowds[at].Event.T0-e.T0) > eps {
+		return
+	}
+	c := &t.Crowds[at]
+	for _, n := range sounds {
+		if !slices.ContainsFunc(c.Notes, n.same) {
+			c.Notes = append(c.Notes, n.Pitch)
 		}
-		s := e.Cue.StruckAt(int(e.Stroke))
-		if s == nil {
-			continue
-		}
-		if e.T0 > began+eps {
-			moment++
-			began = e.T0
-		}
-		for _, k := range s.Keys {
-			if k.Pitch.None() || kettleFor(it.Inst, k) == 0 {
-				continue
-			}
-			had := false
-			for b := len(t.notes) - 1; b >= 0 && t.notes[b].moment == moment && !had; b-- {
-				if had = t.notes[b].Semitone() == k.Pitch.Semitone(); had {
-					t.notes[b].until = max(t.notes[b].until, until(e))
+	}
+}
+
+func (n *struckNote) same(p pitch.Pitch) bool { return p.Semitone() == n.Semitone() }
+
+// tiny is what floating point makes of times, so that what retunings share is
+// shared to the last.
+const tiny = 1e-9
+
+// opening is the first time between two moments at which a limb is free for as
+// long as is needed, or the longest there is. What takes seconds takes scale
+// times as many. The spells of each list are in order.
+func opening(from, to, need, scale float64, busy ...[]spell) (start, window float64) {
+	start = from
+	var next [3]int
+	for i, list := range busy {
+		next[i] = sort.Search(len(list), func(k int) bool { return list[k].to+list[k].tail*scale > from })
+	}
+	at := from
+	for {
+		first := -1 // the list whose spell comes first
+		var begins float64
+		for i, list := range busy {
+			if next[i] < len(list) {
+				if b := list[next[i]].from - list[next[i]].lead*scale; first < 0 || b < begins {
+					first, begins = i, b
 				}
 			}
-			if !had {
-				t.notes = append(t.notes, tuned{k.Pitch, e, moment, until(e)})
+		}
+		if first < 0 || begins >= to {
+			begins = to
+		}
+		if free := begins - at; free > window+eps {
+			start, window = at, free
+			if window >= need-tiny {
+				return start, window
 			}
 		}
+		if begins >= to {
+			return start, window
+		}
+		s := &busy[first][next[first]]
+		at = max(at, s.to+s.tail*scale)
+		next[first]++
 	}
 }
 
-// assign gives each note a kettle, from 0, or -1: a shortest path over what each
-// kettle was struck with last. It says what it costs.
-func (t *tuner) assign(it *score.Item, more int) (on []int8, cost int64) {
-	l := &tuneLayer{tuner: t, it: it, count: len(it.Inst.Kettles) + more, need: t.Player.Profile.Retune().Pace, seen: map[[mostKettles + mostMore]kettleAt]int{}}
-	now, was := make([]tuneState, 1, 4*mostTunings), make([]tuneState, 0, 4*mostTunings)
-	steps := make([][]tuneStep, len(t.notes))
-	for i := range t.notes {
-		now, was = l.after(now, was, i), now
-		for k := range now {
-			steps[i] = append(steps[i], now[k].tuneStep)
+// A room is where a retuning has its time.
+type room struct {
+	start, window float64
+	limb          body.Limb
+}
+
+// roomFor is the first room for a retuning that is as long as is needed, or the
+// longest.
+func (t *tuner) roomFor(c *Change, need float64) room {
+	by, limbs := 0, [2]body.Limb{body.RightFoot, body.LeftFoot}
+	if c.To.Cue.Item.Inst.HandTuned {
+		by, limbs = 1, [2]body.Limb{body.Right, body.Left}
+	}
+	var best room
+	for i, limb := range limbs {
+		start, window := opening(until(c.From), c.To.T0, need, t.scale, t.taken, t.limbs[by][i], t.isAway(c.To.Cue.Item))
+		if i == 0 || window > best.window+eps && best.window < need-tiny || window >= need-tiny && start < best.start-eps {
+			best = room{start, window, limb}
 		}
 	}
-	best := 0
-	for i := range now {
-		if now[i].cost < now[best].cost {
-			best = i
-		}
-	}
-	cost = now[best].cost
-	on = make([]int8, len(t.notes))
-	for i := len(t.notes) - 1; i >= 0; i-- {
-		step := steps[i][best]
-		on[i], best = step.on, int(step.back)
-	}
-	return on, cost
-}
-
-// A tuneLayer is the situations after a note, while they are found.
-type tuneLayer struct {
-	*tuner
-	it    *score.Item
-	count int // of kettles, with those that there might be more
-	need  body.Pace
-	seen  map[[mostKettles + mostMore]kettleAt]int
-	next  []tuneState
-}
-
-// after is what the situations become with one more note, in the room that is
-// given; the dearest of very many are dropped.
-func (l *tuneLayer) after(before, room []tuneState, i int) []tuneState {
-	clear(l.seen)
-	l.next = room[:0]
-	alone := !l.beside(i)
-	for b := range before {
-		s := before[b]
-		s.back = int32(b)
-		l.settle(&s, i)
-		if placed := l.onKettles(s, i); !placed || !alone {
-			l.add(l.none(s, i))
-		}
-	}
-	if len(l.next) > mostTunings {
-		slices.SortStableFunc(l.next, func(a, b tuneState) int { return cmp.Compare(a.cost, b.cost) })
-		l.next = l.next[:mostTunings]
-	}
-	return l.next
-}
-
-// settle forgets when kettles were struck that might long have been retuned.
-func (l *tuneLayer) settle(s *tuneState, i int) {
-	for k, was := range s.at[:l.count] {
-		if was > 0 && l.notes[was-1].until < l.notes[i].event.T0 && l.gap(int32(was-1), int32(i), l.need.Steady) >= l.need.Steady {
-			s.at[k] = -kettleAt(l.notes[was-1].Semitone()) - 1
-		}
-	}
-}
-
-// beside says whether other notes sound while this one is struck, so that it may
-// be the one for which there is no kettle.
-func (l *tuneLayer) beside(i int) bool {
-	n := &l.notes[i]
-	return n.until > n.event.T0 || n.moment == l.notes[max(0, i-1)].moment || i+1 < len(l.notes) && l.notes[i+1].moment == n.moment
-}
-
-func (l *tuneLayer) add(s tuneState) {
-	at, ok := l.seen[s.at]
-	switch {
-	case !ok:
-		l.seen[s.at] = len(l.next)
-		l.next = append(l.next, s)
-	case s.cost < l.next[at].cost:
-		l.next[at] = s
-	}
-}
-
-// none is a situation in which the note has no kettle. What comes while a roll
-// goes on is one too many, rather than the roll.
-func (l *tuneLayer) none(s tuneState, i int) tuneState {
-	s.cost, s.on = s.cost+noKettle, -1
-	if n := &l.notes[i]; n.until > n.event.T0 {
-		s.cost += tuneOnce
-	}
-	return s
-}
-
-// onKettles adds the situations in which the note is on each kettle that reaches
-// it, and says whether there is one.
-func (l *tuneLayer) onKettles(s tuneState, i int) (placed bool) {
-	n, kettles := &l.notes[i], l.it.Inst.Kettles
-	for k := range l.count {
-		if k < len(kettles) && !kettles[k].Reaches(n.Pitch) {
-			continue
-		}
-		cost, ok := l.retuning(s.at[k], k, i)
-		if !ok {
-			continue
-		}
-		to := s
-		to.cost += cost
-		to.at[k], to.on = kettleAt(i+1), int8(k)
-		l.add(to)
-		placed = true
-	}
-	return placed
-}
-
-// retuning is what a note costs on a kettle that was struck before; false where
-// that still sounds.
-func (l *tuneLayer) retuning(was kettleAt, k, i int) (cost int64, ok bool) {
-	n := &l.notes[i]
-	if was == 0 {
-		return offMiddle(l.it, k, n.Pitch), true
-	}
-	if was < 0 {
-		if int(-was-1) == n.Semitone() {
-			return 0, true
-		}
-		return tuneOnce + offMiddle(l.it, k, n.Pitch), true
-	}
-	last := &l.notes[was-1]
-	if last.Semitone() == n.Semitone() {
-		return 0, true
-	}
-	if last.moment == n.moment || last.until > n.event.T0+eps {
-		return 0, false
-	}
-	cost = tuneOnce + offMiddle(l.it, k, n.Pitch)
-	switch BandOf(l.need, l.gap(int32(was-1), int32(i), l.need.Steady)) {
-	case Missing:
-		cost += tuneMissing
-	case AtEdge:
-		cost += tuneAtEdge
-	case Tight:
-		cost += tuneTight
-	}
-	return cost, true
-}
-
-// offMiddle is how far a note is from the middle of what a kettle reaches, in
-// quarter tones.
-func offMiddle(it *score.Item, k int, p pitch.Pitch) int64 {
-	if k >= len(it.Inst.Kettles) {
-		return 0
-	}
-	kettle := it.Inst.Kettles[k]
-	off := 2*p.Semitone() - kettle.Low.Semitone() - kettle.High.Semitone()
-	return int64(max(off, -off)) * tuneOffMiddle
-}
-
-// gap is the time that a foot has between two notes.
-func (t *tuner) gap(was, now int32, easy float64) float64 {
-	from, to := t.notes[was].until, t.notes[now].event.T0
-	if t.feet[0] == nil || t.feet[1] == nil {
-		return to - from
-	}
-	key := [2]int32{was, now}
-	window, ok := t.gaps[key]
-	if !ok {
-		_, window, _ = t.opening(from, to, easy, nil)
-		t.gaps[key] = window
-	}
-	return window
-}
-
-// opening is the first time between two moments in which a foot is free for as
-// long as is easy, or the longest there is; taken is when the ears are not.
-func (t *tuner) opening(from, to, easy float64, taken []spell) (start, window float64, foot body.Limb) {
-	start, foot = from, body.RightFoot
-	for f := range t.feet {
-		list := slices.Clone(taken)
-		plays := t.feet[f]
-		first := sort.Search(len(plays), func(i int) bool { return plays[i].to > from })
-		for _, s := range plays[first:] {
-			if s.from >= to {
-				break
-			}
-			list = append(list, s)
-		}
-		slices.SortFunc(list, func(a, b spell) int { return cmp.Compare(a.from, b.from) })
-		at := from
-		for _, s := range append(list, spell{to, to}) {
-			if free := min(s.from, to) - at; free > window+eps {
-				start, window, foot = at, free, [2]body.Limb{body.RightFoot, body.LeftFoot}[f]
-				if window >= easy {
-					return start, window, foot
-				}
-			}
-			at = max(at, s.to)
-		}
-	}
-	return start, window, foot
+	return best
 }
 
 // place gives each retuning its time: one after the other, since the ears follow
-// one kettle at a time; what is needed first goes first, and what has its time
-// before that or behind it goes there.
+// one kettle at a time. What is needed first goes first, where it has its time.
+// Whether all have what they need at the least is asked of the times in the music
+// as against what is needed, and so holds at every slower tempo and sets a ceiling.
 func (t *tuner) place() {
-	motion := t.Player.Profile.Retune()
-	slices.SortStableFunc(t.Retunings, func(a, b Change) int { return cmp.Compare(a.To.T0, b.To.T0) })
-	var taken []spell
 	for i := range t.Retunings {
 		c := &t.Retunings[i]
+		motion := retuneOf(t.Player, c.To.Cue.Item)
 		c.Motions, c.Need = []body.Motion{motion}, motion.Pace
-		end := c.To.T0
-		first := sort.Search(len(taken), func(k int) bool { return taken[k].to > c.Start })
-		c.Start, c.Window, c.Hand = t.opening(c.Start, end, c.Need.Steady, taken[first:])
+	}
+	slices.SortStableFunc(t.Retunings, func(a, b Change) int { return cmp.Compare(a.To.T0, b.To.T0) })
+	groups := t.inTheWay()
+	for _, list := range groups {
+		t.share(list)
+	}
+	for i := range t.Retunings {
+		c := &t.Retunings[i]
 		c.Ratio, c.EdgeRatio = c.Window/c.Need.Limit, c.Window/c.Need.Floor
-		s := spell{c.Start, c.Start + min(c.Window, c.Need.Steady)}
-		at := sort.Search(len(taken), func(k int) bool { return taken[k].from > s.from })
-		taken = slices.Insert(taken, at, s)
+	}
+	for _, list := range groups {
+		t.lower(&t.Cannot, list, func(p *body.Pace) float64 { return p.Limit })
+		t.lower(&t.Edge, list, func(p *body.Pace) float64 { return p.Floor })
+	}
+}
+
+// inTheWay groups the retunings whose times touch.
+func (t *tuner) inTheWay() [][]*Change {
+	byStart := make([]*Change, len(t.Retunings))
+	for i := range t.Retunings {
+		byStart[i] = &t.Retunings[i]
+	}
+	slices.SortStableFunc(byStart, func(a, b *Change) int { return cmp.Compare(until(a.From), until(b.From)) })
+	var out [][]*Change
+	end := math.Inf(-1)
+	for _, c := range byStart {
+		if until(c.From) >= end-eps {
+			out = append(out, nil)
+		}
+		out[len(out)-1] = append(out[len(out)-1], c)
+		end = max(end, c.To.T0)
+	}
+	for _, list := range out {
+		slices.SortStableFunc(list, func(a, b *Change) int { return cmp.Compare(a.To.T0, b.To.T0) })
+	}
+	return out
+}
+
+// fits says whether each of some retunings has as much time as it needs, one
+// after the other, and which is the first that has not. Where they are is left in
+// rooms.
+func (t *tuner) fits(list []*Change, need func(*Change) float64, scale float64, rooms []room) (short int, ok bool) {
+	t.scale = scale
+	held := len(t.taken)
+	kept := slices.Clone(t.taken)
+	defer func() { t.taken = append(t.taken[:0], kept[:held]...) }()
+	for i, c := range list {
+		n := need(c)
+		r := t.roomFor(c, n)
+		if r.window < n-tiny {
+			return i, false
+		}
+		if rooms != nil {
+			rooms[i] = r
+		}
+		t.take(spell{from: r.start, to: r.start + n})
+	}
+	return -1, true
+}
+
+// take notes that the ears are taken.
+func (t *tuner) take(s spell) {
+	at := sort.Search(len(t.taken), func(k int) bool { return t.taken[k].from > s.from })
+	t.taken = slices.Insert(t.taken, at, s)
+}
+
+func (t *tuner) free(s spell) {
+	if at := slices.Index(t.taken, s); at >= 0 {
+		t.taken = slices.Delete(t.taken, at, at+1)
+	}
+}
+
+// share gives the retunings of a group their times: nobody less than at the
+// fastest, or than the limit, where that can be; else what comes first goes first.
+func (t *tuner) share(list []*Change) {
+	t.taken, t.scale = t.taken[:0], 1
+	rooms := make([]room, len(list))
+	for _, least := range []func(*Change) float64{
+		func(c *Change) float64 { return c.Need.Steady },
+		func(c *Change) float64 { return c.Need.Floor },
+		func(c *Change) float64 { return c.Need.Limit },
+	} {
+		if _, ok := t.fits(list, least, 1, rooms); ok {
+			t.spread(list, rooms, least)
+			return
+		}
+	}
+	var fit, short []*Change
+	rooms = rooms[:0]
+	limit := func(c *Change) float64 { return c.Need.Limit }
+	for _, c := range list {
+		r := t.roomFor(c, c.Need.Limit)
+		if r.window < c.Need.Limit-tiny {
+			short = append(short, c)
+			continue
+		}
+		fit, rooms = append(fit, c), append(rooms, r)
+		t.take(spell{from: r.start, to: r.start + c.Need.Limit})
+	}
+	t.taken = t.taken[:0]
+	t.spread(fit, rooms, limit)
+	for _, c := range short {
+		r := t.roomFor(c, c.Need.Steady)
+		c.Start, c.Window, c.Hand = r.start, min(r.window, c.Need.Limit-2*eps), r.limb
+	}
+}
+
+// spread lets each have what the others leave it, where all have the least.
+func (t *tuner) spread(list []*Change, rooms []room, least func(*Change) float64) {
+	for i, c := range list {
+		t.take(spell{from: rooms[i].start, to: rooms[i].start + least(c)})
+	}
+	for i, c := range list {
+		t.free(spell{from: rooms[i].start, to: rooms[i].start + least(c)})
+		r := t.roomFor(c, c.Need.Steady)
+		c.Start, c.Window, c.Hand = r.start, r.window, r.limb
+		t.take(spell{from: r.start, to: r.start + min(c.Window, c.Need.Steady)})
+	}
+}
+
+// lower brings a ceiling down to where the retunings of a group no longer have
+// their time.
+func (t *tuner) lower(top *Ceiling, list []*Change, of func(*body.Pace) float64) {
+	t.taken, t.scale = t.taken[:0], 1
+	factor := top.Factor
+	var at *Change
+	for _, c := range list { // alone
+		if r := t.roomFor(c, inf()); r.window/of(&c.Need) < factor {
+			factor, at = r.window/of(&c.Need), c
+		}
+	}
+	if math.IsInf(factor, 1) {
+		return
+	}
+	f := factor
+	need := func(c *Change) float64 { return of(&c.Need) * f }
+	if short, ok := t.fits(list, need, f, nil); !ok {
+		low, high := 0.0, factor
+		at = list[short]
+		for range 40 {
+			f = (low + high) / 2
+			if short, ok := t.fits(list, need, f, nil); ok {
+				low = f
+			} else {
+				high, at = f, list[short]
+			}
+		}
+		factor = low
+	}
+	if at != nil && factor < top.Factor {
+		limit := *at
+		*top = Ceiling{Factor: factor, At: &limit}
 	}
 }

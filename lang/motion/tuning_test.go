@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
@@ -189,4 +190,86 @@ func TestNoNoteNoTuning(t *testing.T) {
 		assert.Empty(t, r.Retunings, text)
 		assert.Empty(t, r.Crowds, text)
 	}
+}
+
+// twoKettles have D3 in common, which is nearer to the middle of the second.
+const twoKettles = `tempo 60
+instrument set
+  called "Set"
+  family membrane
+  size 200 70
+  zone 20
+  kettle 66 Bb2 F3
+  kettle 58 D3 A3
+  way floor takes 2 hands with timpani-mallet rolls
+`
+
+func bound(t *testing.T, text string) *motion.Result {
+	t.Helper()
+	s := score.Bind("t.handful", syntax.Parse(text), nil, score.Options{})
+	require.Empty(t, s.Problems)
+	return motion.Solve(s, s.Players[0])
+}
+
+// A hand goes to the kettle that has the note, though another one has it nearer
+// to its middle: the lower one has D3 here, so that F3 need not be tuned.
+func TestTheHandGoesToTheKettleThatHasTheNote(t *testing.T) {
+	kettles := func(text string) (out []int) {
+		r := bound(t, twoKettles+text)
+		for i := range r.Events {
+			out = append(out, r.KettlesOf(&r.Events[i])...)
+		}
+		return out
+	}
+	assert.Equal(t, []int{1, 2, 1}, kettles("player Ida\n  R set | 1:D3 2:G3 3:D3\n"))
+	r := bound(t, twoKettles+"player Ida\n  R set | 1:D3 1e:G3 1&:D3\n")
+	var leaps []float64
+	for _, x := range motion.Rates(r) {
+		leaps = append(leaps, x.Leap)
+	}
+	assert.Equal(t, []float64{100, 100}, leaps, "from kettle to kettle they are 100 cm apart")
+	r = bound(t, twoKettles+"player Ida\n  R set | 1:Eb3 1e:D3 1&:Eb3\n")
+	assert.Equal(t, []int{2}, r.KettlesOf(&r.Events[0]), "both are nearest to the middle of the lower one")
+	assert.Equal(t, []int{1}, r.KettlesOf(&r.Events[1]))
+}
+
+// A foot that plays tunes nothing until it rests, nor does one on a damper pedal,
+// nor the one that a standing player stands on then.
+func TestAFootElsewhereTunesNothing(t *testing.T) {
+	window := func(text string) float64 {
+		r := bound(t, twoKettles+text)
+		require.Len(t, r.Retunings, 1, text)
+		return r.Retunings[0].Window
+	}
+	const part = "  RL set | 1:F3 2:A3 | - | 1:D3\n"
+	assert.InDelta(t, 8, window("player Ida\n"+part), 1e-6)
+	feet := "  LF hi-hat | 2 3 4 | 1 2 3 |\n"
+	assert.InDelta(t, 8, window("player Ida\n  seated\n"+feet+part), 1e-6, "the right one is free")
+	assert.InDelta(t, 2, window("player Ida\n  seated\n"+feet+"  RF bass-drum-pedal | 2 3 4 | 1 2 3 |\n"+part), 1e-6, "from the third beat of bar 2 to bar 3")
+	vibraphone := "  kit\n    set at ahead 45\n    vibraphone at ahead 50\n  RL vibraphone | 3 4 | 1 2 |\n"
+	assert.InDelta(t, 2, window("player Ida\n"+vibraphone+part), 1e-6, "standing, until the third beat of bar 1")
+	assert.InDelta(t, 8, window("player Ida\n  seated\n"+vibraphone+part), 1e-6)
+}
+
+// Kettles without pedals are tuned by a hand, in the time that it has between its
+// strokes and what else it does.
+func TestKettlesWithoutPedals(t *testing.T) {
+	byHand := strings.Replace(twoKettles, "  zone", "  tuning hand\n  zone", 1)
+	r := bound(t, byHand+"player Ida\n  R set | 1:F3 2:A3 | - | 1:D3\n  L snare-drum | 3 | 1 3 | - |\n")
+	require.Len(t, r.Retunings, 1)
+	assert.True(t, r.Retunings[0].Hand.IsHand())
+	assert.InDelta(t, 7, r.Retunings[0].Window, 1e-3, "once it has struck the other kettle")
+	assert.Equal(t, body.Right, r.Retunings[0].Hand)
+	r = bound(t, byHand+"player Ida\n  RL set | 1:F3 2:A3 | - | - | 1:D3\n  RL snare-drum | 3 | 1 2 3 4 | - | - |\n")
+	require.Len(t, r.Retunings, 1)
+	assert.Less(t, r.Retunings[0].Window, 6.5, "from its last stroke on the snare drum")
+	assert.Greater(t, r.Retunings[0].Window, 3.0)
+}
+
+// Where the body is elsewhere nothing is tuned.
+func TestWhoIsElsewhereTunesNothing(t *testing.T) {
+	r := bound(t, twoKettles+"player Ida\n  kit\n    station far at right 300\n    set at ahead 45\n    snare-drum at far ahead 45\n  RL set | 1:F3 2:A3 | - | - | 1:D3\n  RL snare-drum | - | 2 3 4 | 1 2 | - |\n")
+	require.Len(t, r.Retunings, 1)
+	assert.Less(t, r.Retunings[0].Window, 6.0, "what is left before, or behind, the way there")
+	assert.Greater(t, r.Retunings[0].Window, 2.0)
 }

@@ -20,7 +20,7 @@ import (
 func TestWhatIsReadIsWhatWasMeant(t *testing.T) {
 	pieces, strokes := 0, 0
 	madeup.Try(t, 500, func(t *rapid.T) {
-		p := madeup.Draw(t, madeup.Options{Players: 2, Roads: true, Actions: true})
+		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 2, Roads: true, Actions: true})
 		p.Written = rapid.Bool().Draw(t, "as written")
 		text := p.Text()
 		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})

@@ -154,6 +154,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Words]("octaves", "octaves 1", "how many octaves higher it sounds than written", "octaves 1", InInstrument, 0),
 		form[Words]("widths", "widths LOW HIGH", "how wide its lowest and its highest bar are, cm; they lie in two rows", "widths 6.4 4", InInstrument, 0),
 		form[Words]("kettle", "kettle ACROSS LOW HIGH", "one of a set of timpani, from the left: how far across, cm, and its lowest and highest note", "kettle 66 Bb2 F3", InInstrument, 0),
+		form[Words]("tuning", "tuning foot|hand", "what gives its kettles another note: a foot on the pedal, or, where they have none, a hand at the handles", "tuning hand", InInstrument, 0),
 		form[Words]("doubler", "doubler INSTRUMENT …", "what plays its notes with it in a march, though they are not written for that", "doubler crash-cymbals", InInstrument, 0),
 		form[Words]("snares", "snares lever|buzz", "lever: it has snares that a lever throws off; buzz: played loud, it makes those beside it buzz", "snares lever", InInstrument, 0),
 		form[Words]("shares", "shares INSTRUMENT …", "what may stand in its place, being a part of it", "shares snare-drum", InInstrument, 0),
