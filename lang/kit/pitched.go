@@ -126,7 +126,7 @@ func (in *Instrument) MemberNamed(name string) (int, bool) {
 func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {
 	switch s.Word.Text {
 	case "range":
-		if low, high, ok := twoNotes(s, s.Text, fault, "range says its lowest and its highest note as written: range F3 C7; # begins a comment, so F#3 is Gb3"); ok {
+		if low, high, ok := twoNotes(s, s.Text, fault, "range says its lowest and its highest note as written: range F3 C7"); ok {
 			in.Range = Range{low, high}
 		}
 	case "octaves":
@@ -146,7 +146,7 @@ func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {
 		}
 		in.MemberNames = atoms(s.Text)
 	case "kettle":
-		if low, high, ok := twoNotes(s, s.Text[1:], fault, "kettle says how far across it is, in cm, and its lowest and its highest note: kettle 66 Bb2 F3; # begins a comment, so F#2 is Gb2"); ok {
+		if low, high, ok := twoNotes(s, s.Text[1:], fault, "kettle says how far across it is, in cm, and its lowest and its highest note: kettle 66 Bb2 F3"); ok {
 			if len(in.Kettles) == mostKettles {
 				fault(s.Word.Span(), "a set has at most %d kettles", mostKettles)
 				return true
@@ -166,7 +166,7 @@ func twoNotes(s *syntax.Words, text []syntax.Atom, fault faultFunc, form string)
 	}
 	for i, to := range []*pitch.Pitch{&low, &high} {
 		if *to, ok = pitch.Parse(text[i].Text); !ok {
-			fault(text[i].Span(), "%q is no note: a letter from A to G, b if it is flat, and an octave, as in C5, Bb2", text[i].Text)
+			fault(text[i].Span(), "%q is no note: a letter from A to G, b if it is flat, # if it is sharp, and an octave, as in C5, Bb2", text[i].Text)
 			return low, high, false
 		}
 	}

@@ -138,18 +138,22 @@ func TestMembersStandInARow(t *testing.T) {
 
 func TestADefinitionsNotesAreChecked(t *testing.T) {
 	for text, want := range map[string]string{
-		"range F3 H7":       `"H7" is no note: a letter from A to G, b if it is flat, and an octave, as in C5, Bb2`,
-		"range F3":          "range says its lowest and its highest note as written: range F3 C7; # begins a comment, so F#3 is Gb3",
+		"range F3 H7":       `"H7" is no note: a letter from A to G, b if it is flat, # if it is sharp, and an octave, as in C5, Bb2`,
+		"range F3":          "range says its lowest and its highest note as written: range F3 C7",
 		"range C7 F3":       "the lower note comes first: F3 C7",
 		"widths 4":          "widths says how wide its lowest and its highest bar are, in cm: widths 6.4 4",
 		"widths 4 4 4":      "widths says how wide its lowest and its highest bar are, in cm: widths 6.4 4",
-		"kettle 66 Bb2":     "kettle says how far across it is, in cm, and its lowest and its highest note: kettle 66 Bb2 F3; # begins a comment, so F#2 is Gb2",
+		"kettle 66 Bb2":     "kettle says how far across it is, in cm, and its lowest and its highest note: kettle 66 Bb2 F3",
 		"kettle 900 Bb2 F3": `"900" should be a number from 20 to 120`,
 		"row high low high": "two in a row are called high",
 		"octaves a":         `"a" should be a number from 0 to 3`,
 		"range F3 C7":       "",
 		"kettle 66 Bb2 F3":  "",
 		"row near far":      "",
+		"range F#3 C#7":     "",
+		"kettle 66 Bb2 F#3": "",
+		"tuning hand":       "",
+		"tuning feet":       `"feet" is not one of foot, hand`,
 		"octaves 1":         "",
 		"widths 4 3":        "",
 	} {

@@ -71,6 +71,23 @@ func sharp(text string, at int) bool {
 	return i > 1 && isNoteLetter(text[i-1]) && (text[i-2] == ':' || text[i-2] == '+')
 }
 
+// sharps is how long a note letter and its sharps are with which a word begins, as
+// in range F#3 C7: a # directly behind a large letter from A to G that has a blank
+// before it, and before a digit, is no comment. It is 0 where none is there.
+func sharps(text string, at int) int {
+	if at > 0 && !isBlank(text[at-1]) || text[at] < 'A' || text[at] > 'G' {
+		return 0
+	}
+	end := at + 1
+	for end < len(text) && end < at+3 && text[end] == '#' {
+		end++
+	}
+	if end == at+1 || end == len(text) || !isDigit(text[end]) {
+		return 0
+	}
+	return end - at
+}
+
 func isNoteLetter(c byte) bool { return 'A' <= c && c <= 'G' || 'a' <= c && c <= 'g' }
 
 // aims reads what stands behind the colon of a stroke: C5, C5+E5, high, 3.

@@ -66,8 +66,8 @@ func TestFoldingLooksAtNotes(t *testing.T) {
 	assert.Equal(t, "| 1:C5 2 | % | 1:D5 2 | f 1:D5 2 | %", Fold(l))
 }
 
-// A # begins a comment where it did before notes were written: anywhere but
-// behind the letter of a note in a bar list.
+// A # begins a comment anywhere but behind the letter of a note in a bar list, or
+// behind one with which a word begins, where a digit follows.
 func TestASharpIsNoComment(t *testing.T) {
 	for text, want := range map[string]string{
 		"R xylophone | 1:F#4 | # F#4":      "# F#4",
@@ -78,6 +78,13 @@ func TestASharpIsNoComment(t *testing.T) {
 		"R xylophone | 1#F":                "#F",
 		"R xylophone | \"a:C#\" 1 2#":      "#",
 		"R xylophone #| 1:F#4":             "#| 1:F#4",
+		"range F#3 C##7#c":                 "#c",
+		"kettle 66 Bb2 F#3 # F#3":          "# F#3",
+		"kettle 66 F# 3":                   "# 3",
+		"kettle 66 F###3":                  "###3",
+		"kettle 66 f#3":                    "#3",
+		"kettle 66 FF#3":                   "#3",
+		"C#4 # x":                          "# x",
 		"player Ida:C#4":                   "#4",
 		"note key:F#4 | 1":                 "#4 | 1",
 		"title Sonata in F+C#4":            "#4",

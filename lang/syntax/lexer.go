@@ -88,7 +88,7 @@ func isLetter(r rune, size int) bool {
 // runs to a blank, a quote, a bar line, an equals sign, a comment, or
 // anything that no word may hold.
 func wordEnd(text string, at int) int {
-	for at < len(text) {
+	for at += sharps(text, at); at < len(text); {
 		c := text[at]
 		if c < utf8.RuneSelf {
 			if c <= ' ' || c == '"' || c == '|' || c == '#' || c == '=' || c == 0x7f {
@@ -136,7 +136,11 @@ func commentStart(text string, at int) int {
 		case '|':
 			bars = true
 		case '#':
-			if !bars || !sharp(text, i) {
+			switch {
+			case bars && sharp(text, i):
+			case !bars && i > 0 && sharps(text, i-1) > 0:
+				i += sharps(text, i-1) - 2
+			default:
 				return i
 			}
 		}

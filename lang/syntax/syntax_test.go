@@ -356,6 +356,7 @@ var oracle = []struct {
 	{tokString, regexp.MustCompile(`^"(?:\\.|[^"\\])*(?:"|\\?$)`)},
 	{tokEquals, regexp.MustCompile(`^=`)},
 	{tokNum, regexp.MustCompile(`^[0-9](?:[!$-<>-{}~]|[\p{L}\p{M}\p{N}’])*`)},
+	{tokWord, regexp.MustCompile(`^[A-G]#{1,2}[0-9](?:[!$-<>-{}~]|[\p{L}\p{M}\p{N}’])*`)}, // behind a blank
 	{tokWord, regexp.MustCompile(`^[\p{L}\p{M}](?:[!$-<>-{}~]|[\p{L}\p{M}\p{N}’])*`)},
 }
 
@@ -365,7 +366,7 @@ func oracleTokens(text string) []string {
 		matched := false
 		for _, o := range oracle {
 			m := o.re.FindString(text[at:])
-			if m == "" {
+			if m == "" || len(m) > 1 && m[1] == '#' && o.kind == tokWord && at > 0 && !strings.ContainsAny(text[at-1:at], " \t\r") {
 				continue
 			}
 			matched = true
