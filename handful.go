@@ -188,7 +188,7 @@ func Check(p *Piece, opt Options) *Result {
 }
 
 func finding(r *check.Result, f *check.Finding) Finding {
-	out := Finding{Rule: f.Rule.Name, Severity: Severity(f.Severity.String()), Message: f.Message,
+	out := Finding{Rule: f.Rule.Name, Severity: Severity(f.Severity.String()), Message: f.Message(),
 		Player: f.Player, Limb: f.Limb, Bar: f.Bar, Count: f.Count, of: f}
 	out.at(r, f.Where)
 	if f.Timed {
@@ -504,7 +504,7 @@ func dated(day time.Time) func(*fpdf.Fpdf) {
 }
 
 // failed is what is said of a failure of the program itself.
-func failed(f *check.Fault) error { return errors.New(f.Finding().Message) }
+func failed(f *check.Fault) error { return errors.New(f.Message()) }
 
 // ImportOptions steer the reading of written parts.
 type ImportOptions struct {

@@ -263,7 +263,7 @@ func TestExamplesFindWhatTheySay(t *testing.T) {
 				if !slices.Contains(found[line], f.Rule.Name) {
 					found[line] = append(found[line], f.Rule.Name)
 				}
-				assert.Contains(t, announced[line], f.Rule.Name, "line %d: %s", line+1, f.Message)
+				assert.Contains(t, announced[line], f.Rule.Name, "line %d: %s", line+1, f.Message())
 			}
 			for line, rules := range announced {
 				for _, rule := range rules {

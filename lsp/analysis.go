@@ -180,7 +180,7 @@ func (a *analysis) blame(fault *check.Fault) error {
 		a.s.queue(a.src.key)
 		a.s.refresh()
 	}
-	return refuse("%s", fault.Finding().Message)
+	return refuse("%s", fault.Message())
 }
 
 // check makes the check itself.

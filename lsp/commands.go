@@ -69,7 +69,7 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		if d := s.worldOf(ctx).docs.get(id); d != nil {
 			return nil, d.analysis.blame(fault)
 		}
-		return nil, refuse("%s", fault.Finding().Message)
+		return nil, refuse("%s", fault.Message())
 	}
 	if err != nil {
 		return nil, err
@@ -82,7 +82,7 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 func (s *session) sound(ctx context.Context, id uri.URI) (*document, *check.Result, error) {
 	d, r, err := s.checked(ctx, id)
 	if err == nil && len(r.Faults) > 0 {
-		err = refuse("%s", r.Faults[0].Finding().Message)
+		err = refuse("%s", r.Faults[0].Message())
 	}
 	return d, r, err
 }

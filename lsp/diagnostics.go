@@ -142,9 +142,9 @@ func (v *view) diagnostic(f *check.Finding, severity check.Severity) protocol.Di
 // findingWords is the finding in a sentence, with its place.
 func findingWords(f *check.Finding) string {
 	if !f.HasPlace {
-		return f.Message
+		return f.Message()
 	}
-	return f.Place() + ": " + f.Message
+	return f.Place() + ": " + f.Message()
 }
 
 // useOf is the line of the document that leads to another file.

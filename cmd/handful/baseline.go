@@ -214,7 +214,7 @@ func (l *ledger) renew(s *streams, file string, pages []page) error {
 func (v *checkVerb) renew(l *ledger, s *streams, pages []page, failed bool) error {
 	for _, p := range pages {
 		for _, fault := range p.faults {
-			s.say(fmt.Errorf("%s: %s", p.called, fault.Finding().Message))
+			s.say(fmt.Errorf("%s: %s", p.called, fault.Message()))
 			s.trace(fault)
 			failed = true
 		}

@@ -16,7 +16,7 @@ const traceVariable = "HANDFUL_TRACE"
 // failed says that the program failed on something, for the verbs that do not
 // report findings, and that the run has failed.
 func (s *streams) failed(on string, fault *check.Fault) error {
-	s.say(fmt.Errorf("%s: %s", on, fault.Finding().Message))
+	s.say(fmt.Errorf("%s: %s", on, fault.Message()))
 	s.trace(fault)
 	return exitCode(exitFailed)
 }

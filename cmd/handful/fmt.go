@@ -62,7 +62,7 @@ func laidOut(s *streams, in input) (out string, err error) {
 	fault := check.Contained(func() {
 		f := syntax.Parse(in.text)
 		if len(f.Problems) > 0 {
-			err = fmt.Errorf("%s: it stays as it is: %s", in.path, f.Problems[0].Message)
+			err = fmt.Errorf("%s: it stays as it is: %s", in.path, f.Problems[0].Message())
 			return
 		}
 		text, lost := syntax.Format(f)
@@ -73,7 +73,7 @@ func laidOut(s *streams, in input) (out string, err error) {
 	})
 	if fault != nil {
 		s.trace(fault)
-		return "", fmt.Errorf("%s: %s", in.path, fault.Finding().Message)
+		return "", fmt.Errorf("%s: %s", in.path, fault.Message())
 	}
 	return out, err
 }

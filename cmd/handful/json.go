@@ -53,7 +53,7 @@ func (c *checked) rangeOf(w score.Where) jsonRange {
 
 func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 	j := jsonFinding{
-		Rule: f.Rule.Name, Severity: f.Severity.String(), Message: f.Message, Range: c.rangeOf(f.Where),
+		Rule: f.Rule.Name, Severity: f.Severity.String(), Message: f.Message(), Range: c.rangeOf(f.Where),
 		Player: f.Player, Limb: f.Limb, Related: []report.Related{}, Fixes: []report.Fix{},
 	}
 	j.Fingerprint = c.print(f, c.name)

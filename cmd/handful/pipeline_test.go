@@ -133,7 +133,7 @@ func planned(t *testing.T, text string, was *check.Result, opt plan.Options) boo
 		// A set-up without room is told and left to whoever has the room.
 		if fd := &is.Findings[i]; fd.Severity == check.Error && fd.Rule.Name != "same-space" {
 			if before[fd.Rule.Name]--; before[fd.Rule.Name] < 0 {
-				t.Fatalf("%s is new: %s\n%s\n\nof\n%s", fd.Rule.Name, fd.Message, p.Text, text)
+				t.Fatalf("%s is new: %s\n%s\n\nof\n%s", fd.Rule.Name, fd.Message(), p.Text, text)
 			}
 		}
 	}
@@ -145,7 +145,7 @@ func saidOf(r *check.Result) []string {
 	var out []string
 	for i := range r.Findings {
 		f := &r.Findings[i]
-		out = append(out, fmt.Sprintf("%d:%d %s %s %s", f.Where.Line, f.Where.Start, f.Rule.Name, f.Severity, f.Message))
+		out = append(out, fmt.Sprintf("%d:%d %s %s %s", f.Where.Line, f.Where.Start, f.Rule.Name, f.Severity, f.Message()))
 	}
 	return out
 }
@@ -299,7 +299,7 @@ func outAndIn(t *testing.T, text string, r *check.Result) bool {
 	is := syntax.Parse(back)
 	for _, l := range is.Lines {
 		if len(l.Problems) > 0 {
-			t.Fatalf("%s: %s", l.Text, l.Problems[0].Message)
+			t.Fatalf("%s: %s", l.Text, l.Problems[0].Message())
 		}
 	}
 	if s := r.Score; len(lost) == 0 && len(s.Problems) == 0 && len(s.Repeats)+len(s.Vamps)+len(s.Orders) == 0 {

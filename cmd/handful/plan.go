@@ -254,7 +254,7 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 	}
 	for i := range p.Result.Findings { // where there is no room, say: for whoever has the room
 		if f := &p.Result.Findings[i]; f.Severity == check.Error {
-			fmt.Fprintf(w, "still open: %s%s\n", whose(f.Player), clean(f.Message))
+			fmt.Fprintf(w, "still open: %s%s\n", whose(f.Player), clean(f.Message()))
 		}
 	}
 	for _, r := range p.Why {

@@ -118,7 +118,7 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 	if f.HasPlace {
 		where = clean(f.Place()) + ": "
 	}
-	for _, line := range words.Wrap(where+clean(f.Message), 96) {
+	for _, line := range words.Wrap(where+clean(f.Message()), 96) {
 		fmt.Fprintf(out, "  %s\n", line)
 	}
 	if strings.TrimSpace(text) != "" && !f.WholeFile() {

@@ -86,7 +86,7 @@ func TestSetPlacesAreToldOfOneByOne(t *testing.T) {
 	var told []string
 	for i := range r.Findings {
 		if f := &r.Findings[i]; f.Timed {
-			told = append(told, f.PlaceWords()+" "+f.Message)
+			told = append(told, f.PlaceWords()+" "+f.Message())
 			r.Fixes(f)
 		}
 	}

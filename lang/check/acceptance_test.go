@@ -16,7 +16,7 @@ func errorsOf(text string) []string {
 	var out []string
 	for _, f := range Check("test.handful", syntax.Parse(text), Options{}).Findings {
 		if f.Severity == Error {
-			out = append(out, f.Rule.Name+": "+f.Message)
+			out = append(out, f.Rule.Name+": "+f.Message())
 		}
 	}
 	return out
@@ -136,7 +136,7 @@ func TestFujiisTaps(t *testing.T) {
 	}
 	edge := func(text string) bool {
 		for _, f := range found(checkText(text), tooFast) {
-			if f.Severity == Error || strings.Contains(f.Message, "at the edge") {
+			if f.Severity == Error || strings.Contains(f.Message(), "at the edge") {
 				return true
 			}
 		}

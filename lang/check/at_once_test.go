@@ -22,7 +22,7 @@ func TestTwoThingsAtOnceThatAreNoStrokes(t *testing.T) {
 		r := checkText("tempo 96\nplayer Ida\n  L triangle | 1\n  L suspended-cymbal | 2\n  " + strings.ReplaceAll(text, "\n", "\n  ") + "\n")
 		var got []string
 		for _, f := range found(r, handOverlap) {
-			got = append(got, f.Message)
+			got = append(got, f.Message())
 		}
 		if want == "" {
 			assert.Empty(t, got, text)

@@ -91,7 +91,7 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 	}
 	for i := range r.Findings {
 		if at, ok := r.noTempoMends(&r.Findings[i], m); ok && cannot.Factor > 0 {
-			lower(&cannot, 0, at, r.Findings[i].Message)
+			lower(&cannot, 0, at, r.Findings[i].Message())
 		}
 	}
 	if cannot.Factor < edge.Factor {

@@ -83,7 +83,7 @@ func RuleNamed(name string) *Rule {
 type Finding struct {
 	Rule     *Rule
 	Severity Severity
-	Message  string // one sentence
+	syntax.About
 	Where    score.Where
 	Player   string
 	Limb     string // in words
@@ -104,6 +104,8 @@ type Finding struct {
 	Times   int // how many more places are like this one
 	LastBar int // the last of them
 
+	on        uint64            // the passes on which it is so, if that is said; 0 is all
+	alike     bool              // Times is said
 	in        *Context          // that found it
 	more      []beat.Rat        // where the others of Times are, if the rule says it
 	clashes   []motion.Conflict // that it tells of
@@ -133,6 +135,19 @@ func (f *Finding) InPrint() string {
 		return ""
 	}
 	return f.in.Score.Printed(f.Bar)
+}
+
+// Message is what is found, in one sentence: of what it is about, on which
+// passes it is so, and how many more places are like it.
+func (f *Finding) Message() string {
+	said := f.About.Message()
+	if f.on != 0 {
+		said += ", " + onPassWords(f.on)
+	}
+	if f.alike {
+		said += times(f.in.Score, f.Times, f.Bar, f.LastBar)
+	}
+	return said
 }
 
 // A Sum is one line of a finding's arithmetic.
@@ -280,7 +295,7 @@ func (r *Result) solve(old *Result) bool {
 	for _, m := range r.Motions {
 		for _, what := range m.Truncated {
 			r.Score.Problems = append(r.Score.Problems, score.Problem{Rule: syntax.RuleTooLarge, Where: m.Player.Where,
-				Message: fmt.Sprintf("%s has too much to do to follow all of it; left out is %s", m.Player.Name, what)})
+				About: syntax.Tells("%s has too much to do to follow all of it; left out is %s", m.Player.Name, what)})
 		}
 	}
 	return true
@@ -288,14 +303,16 @@ func (r *Result) solve(old *Result) bool {
 
 func sortFindings(list []Finding) {
 	slices.SortStableFunc(list, func(a, b Finding) int {
-		return cmp.Or(
+		if c := cmp.Or(
 			cmp.Compare(a.Where.File, b.Where.File),
 			cmp.Compare(a.Where.Line, b.Where.Line),
 			cmp.Compare(a.Where.Start, b.Where.Start),
 			cmp.Compare(a.Severity, b.Severity),
 			strings.Compare(a.Rule.Name, b.Rule.Name),
-			a.At.Cmp(b.At),
-			strings.Compare(a.Message, b.Message))
+			a.At.Cmp(b.At)); c != 0 {
+			return c
+		}
+		return strings.Compare(a.Message(), b.Message())
 	})
 }
 

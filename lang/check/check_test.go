@@ -36,14 +36,14 @@ func TestEveryRulesExamples(t *testing.T) {
 			got := found(trips, rule)
 			assert.NotEmpty(t, got, "the example that should trip it\n%s", rule.Trips)
 			for _, f := range got {
-				assert.Contains(t, rule.Severities, f.Severity, f.Message)
+				assert.Contains(t, rule.Severities, f.Severity, f.Message())
 			}
 			passes := rule.Example(rule.Passes)
 			for _, f := range found(passes, rule) {
-				assert.Fail(t, f.Message, "the example that should pass\n%s", rule.Passes)
+				assert.Fail(t, f.Message(), "the example that should pass\n%s", rule.Passes)
 			}
 			for i := range passes.Findings {
-				assert.NotEqual(t, Error, passes.Findings[i].Severity, "%s: %s", passes.Findings[i].Rule.Name, passes.Findings[i].Message)
+				assert.NotEqual(t, Error, passes.Findings[i].Severity, "%s: %s", passes.Findings[i].Rule.Name, passes.Findings[i].Message())
 			}
 			for _, text := range []string{rule.Passes, rule.Trips} {
 				assert.Equal(t, text, compact(syntax.Formatted(text)), "examples are in their canonical layout, but for blank lines")

@@ -174,7 +174,7 @@ func (r *Result) better(after *Result, f *Finding) bool {
 		if g := &after.Findings[i]; same(g) {
 			is += 1 + g.Times
 			there = there || slices.Contains(g.everywhere(), f.At)
-			if g.Bar == f.Bar && g.Count == f.Count && g.HasPlace && g.Limb == f.Limb && g.Message == f.Message {
+			if g.Bar == f.Bar && g.Count == f.Count && g.HasPlace && g.Limb == f.Limb && g.Message() == f.Message() {
 				return false
 			}
 		}

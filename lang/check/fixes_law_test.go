@@ -68,7 +68,7 @@ func holds(r *check.Result, f *check.Finding, fix check.Fix, again func(text str
 			return fmt.Sprintf("%d of %s, and were %d\n%s\n%s", m, k, was[k], strings.Join(said(after), "\n"), text)
 		}
 	}
-	me := fmt.Sprintf("%s %s %s [%s] [%s] %s", f.Severity, f.Rule.Name, f.PlaceWords(), f.Player, f.Limb, f.Message)
+	me := fmt.Sprintf("%s %s %s [%s] [%s] %s", f.Severity, f.Rule.Name, f.PlaceWords(), f.Player, f.Limb, f.Message())
 	if slices.Contains(said(after), me) {
 		return "it is still there\n" + text
 	}
@@ -87,7 +87,7 @@ func TestFixesHold(t *testing.T) {
 			for _, fix := range r.Fixes(f) {
 				n.tried++
 				if wrong := holds(r, f, fix, func(text string) *check.Result { return at(text, 1) }); wrong != "" {
-					t.Fatalf("%s %s %s: %s\n%q: %s\nbefore:\n%s", f.Severity, f.Rule.Name, f.PlaceWords(), f.Message, fix.Title, wrong, p.Text())
+					t.Fatalf("%s %s %s: %s\n%q: %s\nbefore:\n%s", f.Severity, f.Rule.Name, f.PlaceWords(), f.Message(), fix.Title, wrong, p.Text())
 				}
 			}
 		}
@@ -106,7 +106,7 @@ func TestFixesHoldInTheMarkerFiles(t *testing.T) {
 					tried++
 					wrong := holds(r, f, fix, func(text string) *check.Result { return m.folder.check(piece{name: p.name, text: text}) })
 					if wrong != "" {
-						t.Errorf("%s, %s: %s %s %s: %s\n%q: %s", m.path, p.name, f.Severity, f.Rule.Name, f.PlaceWords(), f.Message, fix.Title, wrong)
+						t.Errorf("%s, %s: %s %s %s: %s\n%q: %s", m.path, p.name, f.Severity, f.Rule.Name, f.PlaceWords(), f.Message(), fix.Title, wrong)
 					}
 				}
 			}

@@ -77,7 +77,7 @@ func (c *Context) fold() {
 			continue
 		}
 		f := &c.findings[at]
-		if slices.ContainsFunc(f.Within, func(g Finding) bool { return g.At == d.At && g.Message == d.Message }) {
+		if slices.ContainsFunc(f.Within, func(g Finding) bool { return g.At == d.At && g.Message() == d.Message() }) {
 			continue // the hand is wanted by two cues there, and the way is the same
 		}
 		f.Within = append(f.Within, d.Finding)
@@ -86,7 +86,7 @@ func (c *Context) fold() {
 		}
 		switch f.notes++; {
 		case f.notes <= mostWithin:
-			f.Related = append(f.Related, note(d.Where, "and because of that, at "+d.PlaceWords()+": "+d.Message))
+			f.Related = append(f.Related, note(d.Where, "and because of that, at "+d.PlaceWords()+": "+d.Message()))
 		case f.notes == mostWithin+1:
 			f.Related = append(f.Related, score.Note{})
 			fallthrough

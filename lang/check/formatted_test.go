@@ -19,7 +19,7 @@ func said(text string) (*syntax.File, string) {
 	var list []string
 	for i := range r.Findings {
 		g := &r.Findings[i]
-		list = append(list, fmt.Sprintf("%s %s %s %s %d", g.Severity, g.Rule.Name, g.Player, lineNumber.ReplaceAllString(g.Message, "line …"), g.Times))
+		list = append(list, fmt.Sprintf("%s %s %s %s %d", g.Severity, g.Rule.Name, g.Player, lineNumber.ReplaceAllString(g.Message(), "line …"), g.Times))
 	}
 	slices.Sort(list) // a line's findings stand in the order of its words, and clauses may change places
 	c := r.Score.Coverage

@@ -41,7 +41,7 @@ func FuzzCheck(f *testing.F) {
 			if line < 0 || line >= len(file.Lines) || fd.Where.Start < 0 || fd.Where.End < fd.Where.Start || int(fd.Where.End) > len(file.Lines[line].Text) {
 				t.Fatalf("%s has no place: %+v", fd.Rule.Name, fd.Where)
 			}
-			if fd.Message == "" {
+			if fd.Message() == "" {
 				t.Fatalf("%s says nothing", fd.Rule.Name)
 			}
 		}

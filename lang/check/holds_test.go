@@ -25,7 +25,7 @@ func parseFindings(t *testing.T, text string) []Finding {
 		require.NotNil(t, rule, line)
 		severity, ok := severities[words[0]]
 		require.True(t, ok, line)
-		f := Finding{Rule: rule, Severity: severity, Player: words[2], Message: words[1]}
+		f := Finding{Rule: rule, Severity: severity, Player: words[2], About: syntax.Tells("%s", words[1])}
 		for _, w := range words[3:] {
 			switch {
 			case w == "at":
@@ -148,7 +148,7 @@ func TestWhenAFindingIsGone(t *testing.T) {
 	// It is another one if another limb has it, or if something else is said of it.
 	for what, change := range map[string]func(*Finding){
 		"the limb":    func(f *Finding) { f.Limb = "left hand" },
-		"the message": func(f *Finding) { f.Message = "something else" },
+		"the message": func(f *Finding) { f.About = syntax.Tells("something else") },
 		"the count":   func(f *Finding) { f.Count = "2" },
 		"the bar":     func(f *Finding) { f.Bar = 2 },
 		"no place":    func(f *Finding) { f.HasPlace = false },

@@ -85,7 +85,13 @@ func failedAt() string {
 // Finding is what is said of a failure in the file it came from.
 func (f *Fault) Finding() Finding {
 	return Finding{Rule: internalRule, Severity: Error,
-		Message: fmt.Sprintf("the program failed on this piece, at %s; this is its mistake, not the piece's, and what else there is to find is not known: please report it with that place and the file", f.Place)}
+		About: syntax.Tells("the program failed on this piece, at %s; this is its mistake, not the piece's, and what else there is to find is not known: please report it with that place and the file", f.Place)}
+}
+
+// Message is what is said of it, in words.
+func (f *Fault) Message() string {
+	found := f.Finding()
+	return found.Message()
 }
 
 // WholeFile says that a finding is about its file and no place in it.

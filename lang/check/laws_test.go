@@ -73,7 +73,7 @@ func said(r *check.Result) []string {
 	var out []string
 	for i := range r.Findings {
 		f := &r.Findings[i]
-		msg := f.Message
+		msg := f.Message()
 		place := f.PlaceWords()
 		switch f.Rule.Name {
 		case "crossed-hands":
@@ -152,7 +152,7 @@ func TestMadeUpPiecesAreRead(t *testing.T) {
 		r := n.of(text)
 		n.tried++
 		for _, x := range r.Score.Problems {
-			t.Fatalf("line %d: %s: %s\n%s", x.Where.Line+1, x.Rule, x.Message, text)
+			t.Fatalf("line %d: %s: %s\n%s", x.Where.Line+1, x.Rule, x.Message(), text)
 		}
 	})
 }

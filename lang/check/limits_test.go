@@ -247,7 +247,7 @@ player Ida
 `)
 	got := found(r, assumedKit)
 	require.Len(t, got, 1)
-	assert.Equal(t, "where Ida has these is assumed: timpani; there is no room within reach for the timpani", got[0].Message)
+	assert.Equal(t, "where Ida has these is assumed: timpani; there is no room within reach for the timpani", got[0].Message())
 }
 
 // How quickly strokes come is said by how many there are, and why they are too
@@ -309,7 +309,7 @@ func TestNamesOfAnotherFileAreNotMendedHere(t *testing.T) {
 	r := Check("x", syntax.Parse("use \"house.handful\"\nplayer Ida\n  R woodblock clamped | 1\n"), Options{Load: load})
 	for i := range r.Findings {
 		if f := &r.Findings[i]; f.Where.File != 0 {
-			assert.Empty(t, r.Fixes(f), f.Message)
+			assert.Empty(t, r.Fixes(f), f.Message())
 		}
 	}
 	text, made := r.FixAll()

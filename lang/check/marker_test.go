@@ -138,7 +138,7 @@ var figures = regexp.MustCompile(`\d+\.\d\d s\b|and once more|and \d+ times more
 
 func markLine(f *check.Finding) string {
 	s := "#^ " + markText(f)
-	for _, fig := range figures.FindAllString(f.Message, -1) {
+	for _, fig := range figures.FindAllString(f.Message(), -1) {
 		s += fmt.Sprintf(" %q", fig)
 	}
 	return s
@@ -248,7 +248,7 @@ func (k *mark) fits(f *check.Finding) bool {
 		return false
 	}
 	for _, part := range k.parts {
-		if !strings.Contains(f.Message, part) {
+		if !strings.Contains(f.Message(), part) {
 			return false
 		}
 	}
@@ -298,7 +298,7 @@ func (m *markerFile) verify(t *testing.T, p piece) {
 		m.verifyFixes(t, p, r, f, k)
 	}
 	for _, f := range left {
-		assert.Fail(t, fmt.Sprintf("line %d: %s: %s", f.Where.Line+1, markText(f), f.Message), "nothing says that this is to be found")
+		assert.Fail(t, fmt.Sprintf("line %d: %s: %s", f.Where.Line+1, markText(f), f.Message()), "nothing says that this is to be found")
 	}
 }
 

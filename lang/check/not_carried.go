@@ -26,7 +26,7 @@ omit snare-drum because "an example"
 	Look: func(c *Context) {
 		for _, p := range c.Score.Problems {
 			if p.Rule == syntax.RuleNotCarried {
-				c.In(p.Where).Info("%s", p.Message)
+				c.In(p.Where).about(Info, p.About)
 			}
 		}
 	},

@@ -8,6 +8,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 // Context is what a rule looks at and reports to, and the words it does so in:
@@ -66,7 +67,6 @@ type Report struct {
 	c  *Context
 	f  Finding
 	on uint64 // the passes on which it is so, 0 is all
-	as bool   // it says how many more places are like this one
 }
 
 // In begins a report at a place in the text.
@@ -154,7 +154,7 @@ func (r Report) Timed(ch *motion.Change) Report {
 // and has it told with how many more places are like it.
 func (r Report) and(o others) Report {
 	r = r.through(o.more, o.lastBar)
-	r.f.more, r.as = o.places, true
+	r.f.more, r.f.alike = o.places, true
 	return r
 }
 
@@ -165,23 +165,23 @@ func (r Report) through(more, lastBar int) Report {
 	return r
 }
 
-// unsaid is the finding in its words, which is not among those that are told.
-func (r Report) unsaid(s Severity, format string, args ...any) Finding {
+// unsaid is the finding, which is not among those that are told.
+func (r Report) unsaid(s Severity, what syntax.About) Finding {
 	f := r.f
-	f.Rule, f.Severity, f.Message = r.c.rule, s, fmt.Sprintf(format, args...)
+	f.Rule, f.Severity, f.About = r.c.rule, s, what
 	if r.on != 0 {
 		r.c.onPasses(&f, r.on)
-	}
-	if r.as {
-		f.Message += times(r.c.Score, f.Times, f.Bar, f.LastBar)
 	}
 	return f
 }
 
 // Says reports what is found, in one sentence.
 func (r Report) Says(s Severity, format string, args ...any) *Finding {
-	return r.c.tell(r.unsaid(s, format, args...))
+	return r.about(s, syntax.Tells(format, args...))
 }
+
+// about is Says where what is found has its template already.
+func (r Report) about(s Severity, what syntax.About) *Finding { return r.c.tell(r.unsaid(s, what)) }
 
 // tell puts a finding to what the rules have found.
 func (c *Context) tell(f Finding) *Finding {
@@ -222,7 +222,7 @@ func (c *Context) onPasses(f *Finding, on uint64) {
 	all := min(c.Score.Passes(f.Bar), 63)
 	on &= 1<<all - 1
 	if n := bits.OnesCount64(on); n > 0 && n < all {
-		f.Message = f.Message + ", " + onPassWords(on)
+		f.on = on
 		if n == 1 {
 			f.Pass = bits.TrailingZeros64(on) + 1
 		}

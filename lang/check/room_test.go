@@ -68,7 +68,7 @@ func TestAssumedKitsHaveRoom(t *testing.T) {
 				assert.True(t, noRoomSaid(res, it.Inst), "%s has no room, and nothing says so\n%s", it.Name, text)
 			} else {
 				for _, f := range res.Findings {
-					assert.False(t, f.Rule.Name == "out-of-reach" && strings.Contains(f.Message, it.Inst.Name()), "%s\n%s", f.Message, text)
+					assert.False(t, f.Rule.Name == "out-of-reach" && strings.Contains(f.Message(), it.Inst.Name()), "%s\n%s", f.Message(), text)
 				}
 			}
 		}
@@ -91,7 +91,7 @@ func TestAssumedKitsHaveRoom(t *testing.T) {
 				after, ok := res.After(fix.Edits)
 				require.True(t, ok)
 				for _, g := range after.Findings {
-					assert.False(t, g.Rule.Name == "same-space" && !strings.Contains(f.Message, "no room"), "%s\n%s", g.Message, after.File.Text)
+					assert.False(t, g.Rule.Name == "same-space" && !strings.Contains(f.Message(), "no room"), "%s\n%s", g.Message(), after.File.Text)
 				}
 			}
 		}
@@ -102,7 +102,7 @@ func TestAssumedKitsHaveRoom(t *testing.T) {
 func noRoomSaid(r *check.Result, in *kit.Instrument) bool {
 	for _, f := range r.Findings {
 		if f.Rule.Name == "assumed-kit" {
-			_, after, _ := strings.Cut(f.Message, "no room within reach for ")
+			_, after, _ := strings.Cut(f.Message(), "no room within reach for ")
 			return strings.Contains(after, in.Name())
 		}
 	}
@@ -142,8 +142,8 @@ func TestMovesThatAreOfferedMakeRoom(t *testing.T) {
 				require.True(t, ok)
 				assert.Less(t, howMany(after, "same-space"), howMany(res, "same-space"), fix.Title)
 				for _, g := range after.Findings {
-					assert.False(t, g.Rule.Name == "out-of-reach", "%s: %s\n%s", fix.Title, g.Message, after.File.Text)
-					assert.False(t, g.Rule.Name == "same-space" && g.Where == f.Where && g.Related[0].Where == f.Related[0].Where, "%s\n%s", g.Message, after.File.Text)
+					assert.False(t, g.Rule.Name == "out-of-reach", "%s: %s\n%s", fix.Title, g.Message(), after.File.Text)
+					assert.False(t, g.Rule.Name == "same-space" && g.Where == f.Where && g.Related[0].Where == f.Related[0].Where, "%s\n%s", g.Message(), after.File.Text)
 				}
 			}
 		}

@@ -2,6 +2,7 @@ package check
 
 import (
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/syntax"
 )
 
 var shortChange = &Rule{
@@ -46,8 +47,8 @@ player Ida
 
 // shortChange is the finding of a change that has too little time.
 func (c *Context) shortChange(g *changeGroup) Finding {
-	return c.AtChange(g).Timed(g.Change).unsaid(g.severity(), "%s has %s to %s, and that %s%s",
-		g.who(), seconds(max(0, g.Window)), Doing(g.Change), g.verdict(), lettingGo(g.Change))
+	return c.AtChange(g).Timed(g.Change).unsaid(g.severity(), syntax.Tells("%s has %s to %s, and that %s%s",
+		g.who(), seconds(max(0, g.Window)), Doing(g.Change), g.verdict(), lettingGo(g.Change)))
 }
 
 // uncertain is how many times longer one transition may take: modelled.

@@ -88,17 +88,17 @@ func TestWhatPeopleWrite(t *testing.T) {
 			continue
 		}
 		p := problems[0]
-		assert.Contains(t, p.Message, strings.TrimSpace(answer), "line %d: %s", n+1, written)
-		assert.NotContains(t, p.Message, "syntax.")
+		assert.Contains(t, p.Message(), strings.TrimSpace(answer), "line %d: %s", n+1, written)
+		assert.NotContains(t, p.Message(), "syntax.")
 		if has {
 			advice++
-			assert.Contains(t, p.Message, advised, written)
+			assert.Contains(t, p.Message(), advised, written)
 			left, _ := tried(block, advised)
 			assert.Empty(t, left, "line %d: %s is answered with %s", n+1, written, advised)
 		}
 		for _, r := range p.Readings {
 			readings++
-			assert.Contains(t, p.Message, firstOf(p, r), "line %d: %s", n+1, written)
+			assert.Contains(t, p.Message(), firstOf(p, r), "line %d: %s", n+1, written)
 			where := "player"
 			if block == "kit" {
 				where = block
@@ -106,7 +106,7 @@ func TestWhatPeopleWrite(t *testing.T) {
 			fixed := written[:p.Where.Start] + r.Text + written[p.Where.End:]
 			if left, _ := tried(block, fixed); len(left) >= len(problems) {
 				left2, _ := tried(where, fixed) // a page is turned by a player
-				assert.Less(t, len(left2), len(problems), "line %d: %s is answered with %s: %s", n+1, written, r.Text, left[0].Message)
+				assert.Less(t, len(left2), len(problems), "line %d: %s is answered with %s: %s", n+1, written, r.Text, left[0].Message())
 			}
 		}
 	}
@@ -133,7 +133,7 @@ func cutLast(line, sep string) (before, after string, ok bool) {
 // firstOf is the reading as its message has it: long lists of limbs are named by
 // the limb.
 func firstOf(p score.Problem, r syntax.Reading) string {
-	if strings.HasPrefix(p.Message, "who plays this") {
+	if strings.HasPrefix(p.Message(), "who plays this") {
 		limb, _, _ := strings.Cut(r.Text, " ")
 		return limb
 	}

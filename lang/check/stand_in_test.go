@@ -35,7 +35,7 @@ func TestStandInsComeBehindAndSayWhatTheyCost(t *testing.T) {
 					assert.GreaterOrEqual(t, rank, at, "%s, %s: %q comes too late", m.path, p.name, fix.Title)
 					at = rank
 				}
-				assert.LessOrEqual(t, here, 3, "%s, %s: %s", m.path, p.name, f.Message)
+				assert.LessOrEqual(t, here, 3, "%s, %s: %s", m.path, p.name, f.Message())
 				offered, most = offered+here, max(most, here)
 			}
 		}

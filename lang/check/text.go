@@ -11,7 +11,7 @@ func textRule(r Rule) *Rule {
 	r.Look = func(c *Context) {
 		for i := range c.Score.Problems {
 			if p := &c.Score.Problems[i]; p.Rule == name {
-				f := c.In(p.Where).Error("%s", p.Message)
+				f := c.In(p.Where).about(Error, p.About)
 				f.Related = p.Related
 				f.orNear(p)
 				for _, read := range p.Readings {

@@ -113,7 +113,7 @@ func TestTheBordersOfTheRates(t *testing.T) {
 			found := found(checkText(even(c.cue, c.n, ms)), tooFast)
 			if assert.NotEmpty(t, found, "%s at %g ms", what, ms) {
 				assert.Equal(t, Warning, found[0].Severity, "%s at %g ms", what, ms)
-				assert.Contains(t, found[0].Message, strings.TrimRight(band, ": ,"), "%s at %g ms", what, ms)
+				assert.Contains(t, found[0].Message(), strings.TrimRight(band, ": ,"), "%s at %g ms", what, ms)
 			}
 		}
 		assert.Equal(t, fine, quickness(even(c.cue, c.n, 1.01*c.steady)), "%s in comfort", what)
@@ -184,7 +184,7 @@ func TestTheRidePattern(t *testing.T) {
 	got := found(checkText("tempo 200\nplayer Kim\n  R ride-cymbal with snare-stick | 1 2 2l 3 4 4l | % x3\n"), tooFast)
 	if assert.Len(t, got, 1) {
 		assert.Equal(t, Warning, got[0].Severity)
-		assert.Contains(t, got[0].Message, "is comfortable")
+		assert.Contains(t, got[0].Message(), "is comfortable")
 	}
 }
 

@@ -32,7 +32,7 @@ player Ida
 		for _, p := range c.Score.Problems {
 			if p.Rule == syntax.RuleUnclearName {
 				said[p.Where] = true
-				c.In(p.Where).Warning("%s", p.Message)
+				c.In(p.Where).about(Warning, p.About)
 			}
 		}
 		for _, part := range c.Score.Parts {

@@ -21,11 +21,11 @@ func TestAPieceWithoutPlayersIsOneFinding(t *testing.T) {
 	require.Len(t, got, 1)
 	assert.Equal(t, Warning, got[0].Severity)
 	assert.Equal(t, int32(2), got[0].Where.Line, "at the first part")
-	assert.True(t, strings.HasPrefix(got[0].Message, "22 strokes are written, and nobody plays them yet"), got[0].Message)
+	assert.True(t, strings.HasPrefix(got[0].Message(), "22 strokes are written, and nobody plays them yet"), got[0].Message())
 
 	got = checked("tempo 96\npart \"P\"\n  triangle | 1\n")
 	require.Len(t, got, 1)
-	assert.True(t, strings.HasPrefix(got[0].Message, "1 stroke is written, and nobody plays it yet"), got[0].Message)
+	assert.True(t, strings.HasPrefix(got[0].Message(), "1 stroke is written, and nobody plays it yet"), got[0].Message())
 
 	assert.Empty(t, checked("tempo 96\npart \"P\"\n  triangle | 1\nomit triangle because \"tacet\"\n"))
 	assert.Empty(t, checked("tempo 96\nbars 4\n"))

@@ -38,7 +38,7 @@ player Ida
 	Look: func(c *Context) {
 		for _, p := range c.Score.Problems {
 			if p.Rule == syntax.RuleUnused {
-				c.In(p.Where).Info("%s", p.Message)
+				c.In(p.Where).about(Info, p.About)
 			}
 		}
 		for _, p := range c.Score.Players {

@@ -117,9 +117,9 @@ func plays(text string, w *kit.Way, roll bool) string {
 	for i := range r.Findings {
 		f := &r.Findings[i]
 		if f.Severity == Error {
-			return f.Rule.Name + ": " + f.Message
+			return f.Rule.Name + ": " + f.Message()
 		}
-		told = told || strings.Contains(f.Message, w.Costs)
+		told = told || strings.Contains(f.Message(), w.Costs)
 	}
 	for _, ch := range r.Motions[0].Chosen {
 		if ch.Cue.Where.Line != 2 || ch.Way != w {

@@ -48,7 +48,7 @@ func TestAPickupThatNoLineBeginsWithIsTold(t *testing.T) {
 	} {
 		told := false
 		for _, f := range found(checkText(c.text), unused) {
-			told = told || strings.Contains(f.Message, "pickup")
+			told = told || strings.Contains(f.Message(), "pickup")
 		}
 		assert.Equal(t, c.told, told, c.what)
 	}

@@ -39,7 +39,7 @@ func TestEveryBlockOfNotationFindsWhatItSays(t *testing.T) {
 
 func messages(r *check.Result) (out []string) {
 	for i := range r.Findings {
-		out = append(out, r.Findings[i].Message)
+		out = append(out, r.Findings[i].Message())
 	}
 	return out
 }

@@ -38,7 +38,7 @@ func Found(r *check.Rule) []string {
 			if f.HasPlace {
 				where += ", " + f.Place()
 			}
-			out = append(out, fmt.Sprintf("%s: %s: %s", where, f.Severity, f.Message))
+			out = append(out, fmt.Sprintf("%s: %s: %s", where, f.Severity, f.Message()))
 		}
 	}
 	return out

@@ -58,7 +58,7 @@ func TestTheCatalogueReadsWithoutComplaint(t *testing.T) {
 			}
 			_, _, problems := kit.Read(name, f, seats, false)
 			for _, p := range problems {
-				assert.Fail(t, p.Message, "line %d: %s", p.Line+1, f.Lines[p.Line].Text)
+				assert.Fail(t, p.Message(), "line %d: %s", p.Line+1, f.Lines[p.Line].Text)
 			}
 		})
 	}

@@ -162,7 +162,7 @@ func TestADefinitionsNotesAreChecked(t *testing.T) {
 		require.Len(t, ins, 1)
 		var got []string
 		for _, p := range problems {
-			got = append(got, p.Message)
+			got = append(got, p.Message())
 		}
 		assert.Equal(t, want, strings.Join(got, "; "), text)
 	}

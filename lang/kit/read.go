@@ -1,7 +1,6 @@
 package kit
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -58,7 +57,7 @@ type reader struct {
 }
 
 func (r *reader) fault(line int, at syntax.Span, format string, args ...any) {
-	r.problems = append(r.problems, Problem{line, syntax.Problem{Rule: syntax.RuleDefinition, Span: at, Message: fmt.Sprintf(format, args...)}})
+	r.problems = append(r.problems, Problem{line, syntax.Problem{Rule: syntax.RuleDefinition, Span: at, About: syntax.Tells(format, args...)}})
 }
 
 // define begins a definition.

@@ -139,7 +139,7 @@ func solved(t interface {
 }, text string) *motion.Result {
 	s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
 	for _, p := range s.Problems {
-		t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message, text)
+		t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message(), text)
 	}
 	return motion.Solve(s, s.Players[0])
 }

@@ -18,7 +18,7 @@ import (
 func bind(t require.TestingT, text string) *score.Score {
 	s := score.Bind("test.handful", syntax.Parse(text), nil, score.Options{})
 	for _, p := range s.Problems {
-		require.Fail(t, p.Message, "line %d: %s\n%s", p.Where.Line+1, p.Rule, text)
+		require.Fail(t, p.Message(), "line %d: %s\n%s", p.Where.Line+1, p.Rule, text)
 	}
 	return s
 }

@@ -1353,7 +1353,7 @@ func TestNoLineIsCheaper(t *testing.T) {
 		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
 		r := motion.Solve(s, s.Players[0])
 		for _, p := range s.Problems {
-			t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message, text)
+			t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message(), text)
 		}
 		if len(r.Conflicts) > 0 || len(r.Places) > 1 {
 			return
@@ -1449,7 +1449,7 @@ func TestALineWithAnEggAndAStickCanBeGone(t *testing.T) {
 		text := b.String()
 		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
 		for _, p := range s.Problems {
-			t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message, text)
+			t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message(), text)
 		}
 		r := motion.Solve(s, s.Players[0])
 		if len(r.Conflicts) > 0 {

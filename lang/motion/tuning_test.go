@@ -152,7 +152,7 @@ func TestNoOtherTuningIsBetter(t *testing.T) {
 		text := tunedPiece(kettles, notes)
 		s := score.Bind("t.handful", syntax.Parse(text), nil, score.Options{})
 		for _, p := range s.Problems {
-			t.Fatalf("%s\n%s", p.Message, text)
+			t.Fatalf("%s\n%s", p.Message(), text)
 		}
 		r := motion.Solve(s, s.Players[0])
 		need := s.Players[0].Profile.Retune().Pace

@@ -171,7 +171,7 @@ func sameError(o, f *check.Finding) bool {
 	case o.Rule != f.Rule || o.Player != f.Player || o.HasPlace != f.HasPlace:
 		return false
 	case o.HasPlace && o.At != f.At:
-		return o.Rule.Name == "uncovered" && o.Message == f.Message
+		return o.Rule.Name == "uncovered" && o.Message() == f.Message()
 	case o.Timed && f.Timed:
 		return f.Need.Limit <= o.Need.Limit+1e-6 && f.Window >= o.Window-1e-6
 	}
@@ -424,7 +424,7 @@ func (a *Absence) fresh(severity check.Severity) []*check.Finding {
 	for i := range a.Plan.Result.Findings {
 		f := &a.Plan.Result.Findings[i]
 		if f.Severity == severity && !slices.ContainsFunc(a.Before.Findings, func(o check.Finding) bool {
-			return o.Rule == f.Rule && o.Player == f.Player && (o.Message == f.Message || o.HasPlace && f.HasPlace && o.At == f.At && o.Limb == f.Limb)
+			return o.Rule == f.Rule && o.Player == f.Player && (o.Message() == f.Message() || o.HasPlace && f.HasPlace && o.At == f.At && o.Limb == f.Limb)
 		}) {
 			out = append(out, f)
 		}
@@ -440,7 +440,7 @@ func (a *Absence) put(severity check.Severity, ask string) {
 		if f.HasPlace {
 			where = "bar " + f.PlaceWords() + ": "
 		}
-		a.Decide = append(a.Decide, ask+where+f.Message)
+		a.Decide = append(a.Decide, ask+where+f.Message())
 	}
 	if n := len(list) - mostDecided; n > 0 {
 		a.Decide = append(a.Decide, fmt.Sprintf("%sSo in %s more, which a check of the plan names.", ask, words.Count(n, "place", "places")))
@@ -455,7 +455,7 @@ func (a *Absence) tight() {
 	slices.SortStableFunc(found, func(f, g *check.Finding) int { return f.At.Cmp(g.At) })
 	for _, f := range found {
 		if !f.Timed || !f.HasPlace {
-			a.Decide = append(a.Decide, "Is that all right? "+f.Message)
+			a.Decide = append(a.Decide, "Is that all right? "+f.Message())
 			continue
 		}
 		key := f.Player + "’s " + f.Limb

@@ -133,7 +133,7 @@ func (j *job) sound() error {
 	for i := range bare.Findings {
 		fd := &bare.Findings[i]
 		if fd.Severity == check.Error && fd.Rule.Name != "uncovered" {
-			return fmt.Errorf("the written parts cannot be planned as they stand: %s (%s); handful check says where", fd.Message, fd.Rule.Name)
+			return fmt.Errorf("the written parts cannot be planned as they stand: %s (%s); handful check says where", fd.Message(), fd.Rule.Name)
 		}
 	}
 	return nil
@@ -230,7 +230,7 @@ func (j *job) keep() error {
 	for i := range j.old.Findings {
 		f := &j.old.Findings[i]
 		if f.Severity == check.Error && f.Rule.Name != "uncovered" && !j.opt.open && slices.ContainsFunc(j.people, func(p *person) bool { return p.name == f.Player }) {
-			return fmt.Errorf("the cues that are to be kept cannot all be played: %s", f.Message)
+			return fmt.Errorf("the cues that are to be kept cannot all be played: %s", f.Message())
 		}
 	}
 	for _, q := range j.passages {

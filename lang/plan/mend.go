@@ -45,7 +45,7 @@ func (j *job) mend(d *draft) (*draft, error) {
 			return d, nil // at the edge, and by what is kept
 		}
 		if changed == 0 {
-			return nil, fmt.Errorf("no plan was found that a check does not object to: %s", errs[0].Message)
+			return nil, fmt.Errorf("no plan was found that a check does not object to: %s", errs[0].Message())
 		}
 		if round < firstMends && j.ctx.Err() == nil {
 			j.learn(d)

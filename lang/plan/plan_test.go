@@ -23,7 +23,7 @@ func example(t testing.TB, name string) string {
 func errorsOf(r *check.Result) (out []string) {
 	for i := range r.Findings {
 		if f := &r.Findings[i]; f.Severity == check.Error {
-			out = append(out, f.Rule.Name+": "+f.Message)
+			out = append(out, f.Rule.Name+": "+f.Message())
 		}
 	}
 	return out
@@ -35,7 +35,7 @@ func clean(t require.TestingT, p Plan) {
 	r := check.Check("plan.handful", syntax.Parse(p.Text), check.Options{})
 	for i := range r.Findings {
 		if r.Findings[i].Severity == check.Error {
-			require.Fail(t, r.Findings[i].Message, "%s\n%s", r.Findings[i].Rule.Name, p.Text)
+			require.Fail(t, r.Findings[i].Message(), "%s\n%s", r.Findings[i].Rule.Name, p.Text)
 		}
 	}
 	c := r.Score.Coverage

@@ -231,12 +231,12 @@ func (j *job) polish(d *draft) *draft {
 	}
 	seen := map[string]bool{}
 	for {
-		i := slices.IndexFunc(d.warnings(), func(f *check.Finding) bool { return !seen[f.Message] })
+		i := slices.IndexFunc(d.warnings(), func(f *check.Finding) bool { return !seen[f.Message()] })
 		if i < 0 || left <= 0 || j.ctx.Err() != nil {
 			return d
 		}
 		f := d.warnings()[i]
-		seen[f.Message] = true
+		seen[f.Message()] = true
 		best := d
 		for _, list := range j.runsAt(d, f) {
 			if next := j.oneStick(d, f, list, &left); next != nil && j.easier(next, best) {

@@ -1,7 +1,6 @@
 package score
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -123,22 +122,22 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 	if others := waysForOthers(in, said, ask); len(others) > 0 {
 		switch {
 		case !slices.ContainsFunc(others, func(w *kit.Way) bool { return w.Limb == kit.KindOf(c.Limb) }):
-			p.Message = fmt.Sprintf("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), others[0].Limb, c.Limb.Name())
+			p.About = syntax.Tells("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), others[0].Limb, c.Limb.Name())
 			return
 		case len(c.With) > 0 && others[0].Named == ask.Named:
-			p.Message = fmt.Sprintf("the %s %s%s is not played with the %s", in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
+			p.About = syntax.Tells("the %s %s%s is not played with the %s", in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
 			return
 		}
 	}
-	p.Message = fmt.Sprintf("there is no way of playing the %s %s%s", in.Name(), mounted, ask)
+	p.About = syntax.Tells("there is no way of playing the %s %s%s", in.Name(), mounted, ask)
 	ways, named := c.playable(said)
-	if len(ways) > 0 {
-		more := ""
-		if len(ways) > mostWays {
-			more = fmt.Sprintf(" and %d more", len(ways)-mostWays)
-		}
-		p.Message += "; it is played " + strings.Join(ways[:min(len(ways), mostWays)], ", ") + more
+	switch more := len(ways) - mostWays; {
+	case more > 0:
+		p.About = syntax.Tells("there is no way of playing the %s %s%s; it is played {expected} and %d more", in.Name(), mounted, ask, more)
+	case len(ways) > 0:
+		p.Template += "; it is played {expected}"
 	}
+	p.Expected = ways[:min(len(ways), mostWays)]
 	if meant := kit.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {
 		p.mayMean(syntax.Quote(meant))
 	}

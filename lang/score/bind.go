@@ -86,7 +86,11 @@ type binder struct {
 type seatKey struct{ file, owner int }
 
 func (b *binder) fault(rule string, at Where, format string, args ...any) *Problem {
-	b.Problems = append(b.Problems, Problem{Rule: rule, Where: at, Message: fmt.Sprintf(format, args...)})
+	return b.found(rule, at, syntax.Tells(format, args...))
+}
+
+func (b *binder) found(rule string, at Where, what syntax.About) *Problem {
+	b.Problems = append(b.Problems, Problem{Rule: rule, Where: at, About: what})
 	return &b.Problems[len(b.Problems)-1]
 }
 
@@ -245,13 +249,12 @@ func plural(n int, word string) string {
 func (b *binder) textProblems() {
 	src := b.Sources[0]
 	for _, p := range src.File.Problems {
-		b.fault(p.Rule, at(0, p.Line, p.Span), "%s", p.Message)
+		b.found(p.Rule, at(0, p.Line, p.Span), p.About)
 	}
 	owned := false // a bar list above that a | line may go on from
 	for i, l := range src.File.Lines {
 		for _, p := range l.Problems {
-			pr := b.fault(p.Rule, at(0, i, p.Span), "%s", p.Message)
-			pr.Readings, pr.Near, pr.Named = p.Readings, p.Near, at(0, i, p.Named)
+			b.found(p.Rule, at(0, i, p.Span), p.About).Named = at(0, i, p.Named)
 		}
 		if l.Form == nil {
 			continue
@@ -293,7 +296,7 @@ func misplaced(l *syntax.Line, s syntax.Seat) (what string, readings []syntax.Re
 	case *syntax.Item:
 		if near := syntax.NearestWord(item.Name.Text); near != "" && item.Bars == nil {
 			first, _, _ := strings.Cut(item.Name.Text, "-")
-			return "no statement begins with " + quoteWord(first) + "; did you mean " + near + "?", nil
+			return "no statement begins with " + quoteWord(first), nil
 		}
 		if s.Block == syntax.InPlayer && item.Bars != nil {
 			text := strings.TrimSpace(l.Code())
@@ -328,7 +331,7 @@ func (b *binder) definitions() {
 		ins, ims = append(ins, is...), append(ims, ms...)
 		if i == 0 {
 			for _, p := range problems {
-				b.fault(p.Rule, at(0, p.Line, p.Span), "%s", p.Message)
+				b.found(p.Rule, at(0, p.Line, p.Span), p.About)
 			}
 		}
 	}
@@ -394,7 +397,6 @@ func quoteWord(w string) string { return "“" + w + "”" }
 func (p *Problem) mayMean(near ...string) {
 	near = slices.DeleteFunc(slices.Clone(near), func(name string) bool { return name == "" })
 	if len(near) > 0 {
-		p.Message += "; did you mean " + strings.Join(near, " or ") + "?"
 		p.Near, p.Named = near, p.Where
 	}
 }

@@ -201,6 +201,6 @@ player Ida
 	for text, says := range map[string]string{"in 2": "in bar 2", "in 2-3": "from bar 2 to bar 3"} {
 		s := bindText("bars 4\npart \"P\"\n  triangle | 1\nplayer Ida\n  R triangle as written " + text + "\n")
 		require.Len(t, s.Problems, 1)
-		assert.Equal(t, "nothing is written for triangle "+says+", so this cue plays nothing", s.Problems[0].Message)
+		assert.Equal(t, "nothing is written for triangle "+says+", so this cue plays nothing", s.Problems[0].Message())
 	}
 }

@@ -24,7 +24,7 @@ func told(s *Score) []string {
 		if n := p.Named; len(p.Near) > 0 && (n.File != p.Where.File || n.Line != p.Where.Line || n.Start < p.Where.Start || n.Start >= n.End || n.End > p.Where.End) {
 			out = append(out, fmt.Sprint("what may have been meant is not in its place: ", n))
 		}
-		out = append(out, fmt.Sprintf("%s [%s] %s", p.Rule, line[p.Where.Start:p.Where.End], p.Message))
+		out = append(out, fmt.Sprintf("%s [%s] %s", p.Rule, line[p.Where.Start:p.Where.End], p.Message()))
 	}
 	return out
 }
@@ -197,7 +197,7 @@ func TestPassesThatNeverCome(t *testing.T) {
 		text := c.head + fmt.Sprintf(line, c.from)
 		var got []string
 		for _, p := range bindText(text).Problems {
-			got = append(got, p.Message)
+			got = append(got, p.Message())
 		}
 		if c.told == "" {
 			assert.Empty(t, got, text)

@@ -29,7 +29,7 @@ func TestWhatIsReadIsWhatWasMeant(t *testing.T) {
 			t.Fatalf(format+"\n%s", append(a, text)...)
 		}
 		for _, x := range s.Problems {
-			fail("line %d: %s", x.Where.Line+1, x.Message)
+			fail("line %d: %s", x.Where.Line+1, x.Message())
 		}
 		if len(s.Players) != len(p.Players) {
 			fail("%d players", len(s.Players))

@@ -118,7 +118,7 @@ func TestWhatIsWronglySaidOfAPlayer(t *testing.T) {
 		require.Len(t, s.Problems, 1, c.lines)
 		assert.Equal(t, c.rule, s.Problems[0].Rule, c.lines)
 		assert.Equal(t, int32(0), s.Problems[0].Where.File, c.lines)
-		assert.Contains(t, s.Problems[0].Message, c.says, c.lines)
+		assert.Contains(t, s.Problems[0].Message(), c.says, c.lines)
 		assert.Len(t, p.Cues, 1, "the rest of the block is there")
 	}
 	p, _ := personOf(t, "hands R", "hands L")
@@ -170,13 +170,13 @@ func TestGearThatIsWrong(t *testing.T) {
 		s := gearOf(t, "tempo 96\ngear\n  "+c.line+"\n  3 stand\n")
 		require.Len(t, s.Problems, 1, c.line)
 		assert.Equal(t, c.rule, s.Problems[0].Rule, c.line)
-		assert.Contains(t, s.Problems[0].Message, c.says, c.line)
+		assert.Contains(t, s.Problems[0].Message(), c.says, c.line)
 		require.NotNil(t, s.GearOfHardware("stand"), "the next line is read")
 		assert.Equal(t, 3, s.GearOfHardware("stand").Count)
 	}
 	s := gearOf(t, "tempo 96\n2 snare-drum\n")
 	require.Len(t, s.Problems, 1)
-	assert.Contains(t, s.Problems[0].Message, "belongs under  gear")
+	assert.Contains(t, s.Problems[0].Message(), "belongs under  gear")
 	assert.Empty(t, s.Gear)
 }
 

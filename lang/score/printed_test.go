@@ -46,7 +46,7 @@ func TestNumbersThatCannotBe(t *testing.T) {
 	} {
 		s := bindText("bars 3\n" + text)
 		if assert.NotEmpty(t, s.Problems, text) {
-			assert.Contains(t, s.Problems[0].Message, want, text)
+			assert.Contains(t, s.Problems[0].Message(), want, text)
 		}
 	}
 }

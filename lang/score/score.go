@@ -69,16 +69,11 @@ type Note struct {
 
 // A Problem is something wrong with the text of the piece.
 type Problem struct {
-	Rule    string
-	Where   Where
-	Message string
+	Rule  string
+	Where Where // what its readings go in the place of
+	syntax.About
+	Named   Where // what the names near to it go in the place of
 	Related []Note
-	// Readings are what the text may mean, each to be put in the place of Where.
-	Readings []syntax.Reading
-	// Near are the names that somebody may have meant, each to be put in the
-	// place of Named.
-	Near  []string
-	Named Where
 }
 
 // A Score is one bound piece.

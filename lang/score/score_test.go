@@ -20,7 +20,7 @@ func bindText(text string) *Score { return Bind("test.handful", syntax.Parse(tex
 func clean(t testing.TB, text string) *Score {
 	s := bindText(text)
 	for _, p := range s.Problems {
-		require.Fail(t, p.Message, "line %d, %s\n%s", p.Where.Line+1, p.Rule, text)
+		require.Fail(t, p.Message(), "line %d, %s\n%s", p.Where.Line+1, p.Rule, text)
 	}
 	return s
 }
@@ -89,7 +89,7 @@ func TestPickup(t *testing.T) {
 	assert.Equal(t, beat.R(1, 4), s.Grid.Start(1))
 	bad := bindText("pickup 1\npart \"P\"\n  from 0\n  woodblock | 1 | 1\n")
 	require.NotEmpty(t, bad.Problems)
-	assert.Contains(t, bad.Problems[0].Message, "begin at 4 of 4/4")
+	assert.Contains(t, bad.Problems[0].Message(), "begin at 4 of 4/4")
 }
 
 func TestWhatIsWrongHasARuleAndAPlace(t *testing.T) {
@@ -142,7 +142,7 @@ func TestWhatIsWrongHasARuleAndAPlace(t *testing.T) {
 		require.NotNil(t, got, "%s\n%+v", c.text, s.Problems)
 		line := s.Sources[got.Where.File].File.Lines[got.Where.Line].Text
 		assert.Equal(t, c.at, line[got.Where.Start:got.Where.End], c.text)
-		assert.Contains(t, got.Message, c.says, c.text)
+		assert.Contains(t, got.Message(), c.says, c.text)
 	}
 }
 
@@ -297,7 +297,7 @@ func TestUse(t *testing.T) {
 	} {
 		s := Bind("main.handful", syntax.Parse(text), lib.load, Options{})
 		require.NotEmpty(t, s.Problems, text)
-		assert.Contains(t, s.Problems[0].Message, says)
+		assert.Contains(t, s.Problems[0].Message(), says)
 	}
 }
 
@@ -366,7 +366,7 @@ func FuzzBind(f *testing.F) {
 		s := bindText(text)
 		for _, p := range s.Problems {
 			lines := s.Sources[p.Where.File].File.Lines
-			if int(p.Where.Line) >= len(lines) || p.Where.Start < 0 || p.Where.End < p.Where.Start || int(p.Where.End) > len(lines[p.Where.Line].Text) || p.Message == "" {
+			if int(p.Where.Line) >= len(lines) || p.Where.Start < 0 || p.Where.End < p.Where.Start || int(p.Where.End) > len(lines[p.Where.Line].Text) || p.Message() == "" {
 				t.Fatalf("%+v", p)
 			}
 		}

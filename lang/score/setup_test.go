@@ -155,7 +155,7 @@ func TestNamesThatAreNear(t *testing.T) {
 		s := bindText(c.text)
 		require.Len(t, s.Problems, 1, c.text)
 		assert.Equal(t, "unknown-name", s.Problems[0].Rule)
-		assert.Contains(t, s.Problems[0].Message, c.told)
+		assert.Contains(t, s.Problems[0].Message(), c.told)
 		assert.Equal(t, c.near, s.Problems[0].Near)
 	}
 }

@@ -15,7 +15,7 @@ import (
 func boundText(t *testing.T, text string) *score.Score {
 	s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
 	for _, p := range s.Problems {
-		require.Fail(t, p.Message, "line %d of\n%s", p.Where.Line+1, text)
+		require.Fail(t, p.Message(), "line %d of\n%s", p.Where.Line+1, text)
 	}
 	return s
 }

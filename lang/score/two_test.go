@@ -85,7 +85,7 @@ func TestWhatOneHandCannotHold(t *testing.T) {
 	} {
 		s := bindText("bars 4\nplayer Ida\n  kit\n    bell is triangle clipped at ahead 40\n  " + line + "\n")
 		if assert.Len(t, s.Problems, 1, line) {
-			assert.Equal(t, want, s.Problems[0].Message, line)
+			assert.Equal(t, want, s.Problems[0].Message(), line)
 			assert.EqualValues(t, 4, s.Problems[0].Where.Line, line)
 			assert.Less(t, s.Problems[0].Where.Start, s.Problems[0].Where.End, line)
 		}
@@ -118,12 +118,12 @@ func TestTheButtEnd(t *testing.T) {
 	} {
 		s := bindText("bars 4\nplayer Ida\n  " + line + "\n")
 		if assert.Len(t, s.Problems, 1, line) {
-			assert.Equal(t, want, s.Problems[0].Message, line)
+			assert.Equal(t, want, s.Problems[0].Message(), line)
 		}
 	}
 	s = bindText("implement spoon\n  weighs light\n  butt as fork costs \"thin\"\nimplement ladle\n  butt as snare-stick\nplayer Ida\n  R woodblock | 1\n")
 	if assert.Len(t, s.Problems, 2) {
-		assert.Equal(t, `butt as snare-stick does not say what the sound pays: … costs "thin and dry"`, s.Problems[0].Message)
-		assert.Equal(t, "no implement is called “fork”", s.Problems[1].Message)
+		assert.Equal(t, `butt as snare-stick does not say what the sound pays: … costs "thin and dry"`, s.Problems[0].Message())
+		assert.Equal(t, "no implement is called “fork”", s.Problems[1].Message())
 	}
 }

@@ -245,7 +245,7 @@ func TestBarsAndCountsThatArePlaces(t *testing.T) {
 	} {
 		got := bindText(text).Problems
 		if assert.Len(t, got, 1, text) {
-			assert.Equal(t, says, got[0].Message)
+			assert.Equal(t, says, got[0].Message())
 			assert.Equal(t, "unknown-place", got[0].Rule)
 		}
 	}

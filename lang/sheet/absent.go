@@ -41,7 +41,7 @@ func absentPage(a *plan.Absence, opt *Options, short bool) Doc {
 		fl.heading("Open before already, and left as it is")
 		for i := range a.Open {
 			f := &a.Open[i]
-			text := f.Message
+			text := f.Message()
 			if f.HasPlace {
 				text = "bar " + f.PlaceWords() + ": " + text
 			}

@@ -110,7 +110,7 @@ func differences(fl *flow, r *check.Result) {
 	for i := range r.Findings {
 		if f := &r.Findings[i]; f.Severity == check.Compromise {
 			weight, bars := barsOfCost(r, f)
-			add(weight, bars, f.Player, f.Message)
+			add(weight, bars, f.Player, f.Message())
 		}
 	}
 	for i := range list {
@@ -150,7 +150,7 @@ func barsOfCost(r *check.Result, f *check.Finding) (weight int, bars []int) {
 			if cue.Where.Line != f.Where.Line || cue.Where.File != f.Where.File {
 				continue
 			}
-			swap := cue.For != nil && cue.For != cue.Item.Inst && strings.Contains(f.Message, cue.For.Name())
+			swap := cue.For != nil && cue.For != cue.Item.Inst && strings.Contains(f.Message(), cue.For.Name())
 			for _, o := range m.Player.Cues {
 				if o.Item != cue.Item || swap && o.For != cue.For || !swap && !sameCost(m, cue, o) {
 					continue

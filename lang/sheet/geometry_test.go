@@ -156,7 +156,7 @@ func TestNothingOfARandomPieceCollides(t *testing.T) {
 func faultsOf(r *check.Result) (out []string) {
 	for i := range r.Findings {
 		if f := &r.Findings[i]; f.Rule.Name == "syntax" {
-			out = append(out, f.Message)
+			out = append(out, f.Message())
 		}
 	}
 	return out

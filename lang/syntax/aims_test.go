@@ -112,7 +112,7 @@ func TestNotesThatAreNone(t *testing.T) {
 	} {
 		l := ParseLine("R xylophone | " + text + " 3 |")
 		if assert.Len(t, l.Problems, 1, text) {
-			assert.Contains(t, l.Problems[0].Message, want, text)
+			assert.Contains(t, l.Problems[0].Message(), want, text)
 		}
 		if l.Bars != nil {
 			assert.NotEmpty(t, l.Bars.Cells[0].Signs(), "%s: what stands behind it is still read", text)

@@ -84,7 +84,7 @@ func (l *Line) ask() bool {
 	}
 	code := l.Code()
 	end = min(end, len(code))
-	p := Problem{Rule: RuleSyntax, Span: Span{from, len(code)}, Message: clip(code[from:end]) + ": " + q.says}
+	p := Problem{Rule: RuleSyntax, Span: Span{from, len(code)}, About: Tells("%s: %s", clip(code[from:end]), q.says)}
 	gist := gistOf(strings.TrimSpace(code), strings.TrimSpace(code[end:]))
 	for _, w := range q.ways {
 		text, ok := gist.fill(w.Text)
@@ -97,7 +97,7 @@ func (l *Line) ask() bool {
 		p.Readings = append(p.Readings, Reading{w.Says, text})
 	}
 	if len(p.Readings) > 0 {
-		p.Message += "; write " + ways(p.Readings)
+		p.Template = "%s: %s; write {readings}"
 	}
 	l.Problems = append(l.Problems, p)
 	return true

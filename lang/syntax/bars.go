@@ -1,7 +1,6 @@
 package syntax
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -213,12 +212,12 @@ func (s *barScan) fault(rule string, from, to int, format string, args ...any) {
 	if len(s.problems) >= maxProblemsPerLine {
 		return
 	}
-	s.problems = append(s.problems, Problem{Rule: rule, Span: Span{s.base + from, s.base + to}, Message: fmt.Sprintf(format, args...)})
+	s.problems = append(s.problems, Problem{Rule: rule, Span: Span{s.base + from, s.base + to}, About: Tells(format, args...)})
 }
 
 // ask reports what may mean one of several things, or is written otherwise.
 func (s *barScan) ask(from, to int, what string, readings ...Reading) {
-	s.fault(RuleSyntax, from, to, "%s: write %s", what, ways(readings))
+	s.fault(RuleSyntax, from, to, "%s: write {readings}", what)
 	if n := len(s.problems); n > 0 {
 		if p := &s.problems[n-1]; p.Span == (Span{s.base + from, s.base + to}) {
 			p.Readings = readings

@@ -29,7 +29,7 @@ func (f *File) encoding(texts []string) bool {
 	for i, text := range texts {
 		f.Lines[i] = &Line{Text: text, Broken: true}
 	}
-	f.Problems = append(f.Problems, FileProblem{line, Problem{Rule: RuleSyntax, Span: at, Message: message}})
+	f.Problems = append(f.Problems, FileProblem{line, Problem{Rule: RuleSyntax, Span: at, About: Tells("%s", message)}})
 	return true
 }
 

@@ -37,7 +37,7 @@ func troubles(f *syntax.File) string {
 	var b strings.Builder
 	for _, l := range f.Lines {
 		for _, p := range l.Problems {
-			b.WriteString(p.Rule + " " + p.Message + "\n")
+			b.WriteString(p.Rule + " " + p.Message() + "\n")
 		}
 	}
 	return b.String()
@@ -127,7 +127,7 @@ func TestAClauseStandsOnce(t *testing.T) {
 		p := l.Problems[0]
 		assert.Equal(t, second, line[p.Span.Start:p.Span.End], line)
 		assert.Equal(t, strings.LastIndex(line, second), p.Span.Start, line)
-		assert.Contains(t, p.Message, "second time")
+		assert.Contains(t, p.Message(), "second time")
 		assert.Equal(t, line, strings.TrimSpace(syntax.Formatted(line)))
 	}
 }
@@ -157,8 +157,8 @@ func TestOtherEncodingsAreRefusedWhole(t *testing.T) {
 	} {
 		f := syntax.Parse(c[0])
 		require.Len(t, f.Problems, 1, name)
-		assert.Contains(t, f.Problems[0].Message, c[1], name)
-		assert.Contains(t, f.Problems[0].Message, "save it as UTF-8", name)
+		assert.Contains(t, f.Problems[0].Message(), c[1], name)
+		assert.Contains(t, f.Problems[0].Message(), "save it as UTF-8", name)
 		for _, l := range f.Lines {
 			assert.Empty(t, l.Problems, name)
 			assert.Nil(t, l.Stmt, name)

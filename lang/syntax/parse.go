@@ -55,33 +55,10 @@ type Line struct {
 
 // A Problem is something wrong with the text of one line.
 type Problem struct {
-	Rule    string // syntax, count, bar-length …
-	Span    Span
-	Message string
-	// Readings are what it may mean, each as the text to put in the place of Span.
-	// Where there are any, Message names them.
-	Readings []Reading
-	// Near are words that may have been meant for the one at Named.
-	Near  []string
-	Named Span
-}
-
-// A Reading is one thing that somebody may have meant.
-type Reading struct {
-	Says string // what it means, in a word or two; may be empty
-	Text string
-}
-
-// ways joins readings for a message: R+L (together) or RL (in turn).
-func ways(list []Reading) string {
-	out := make([]string, len(list))
-	for i, r := range list {
-		out[i] = r.Text
-		if r.Says != "" {
-			out[i] += " (" + r.Says + ")"
-		}
-	}
-	return strings.Join(out, " or ")
+	Rule string // syntax, count, bar-length …
+	Span Span   // what its readings go in the place of
+	About
+	Named Span // what the names near to it go in the place of
 }
 
 // Code is the line without its comment and the blanks before that.
@@ -173,7 +150,7 @@ func splitLines(text string, f *File) []string {
 	for {
 		if len(lines) == MaxLines {
 			f.Problems = append(f.Problems, FileProblem{Line: MaxLines - 1, Problem: Problem{
-				Rule: RuleTooLarge, Message: fmt.Sprintf("only the first %d lines of a file are read", MaxLines)}})
+				Rule: RuleTooLarge, About: Tells("only the first %d lines of a file are read", MaxLines)}})
 			return lines
 		}
 		end := strings.IndexByte(text[at:], '\n')
@@ -309,7 +286,7 @@ func barText(s Stmt) *BarText {
 }
 
 func (l *Line) fault(rule string, at Span, format string, args ...any) {
-	l.Problems = append(l.Problems, Problem{Rule: rule, Span: at, Message: fmt.Sprintf(format, args...)})
+	l.Problems = append(l.Problems, Problem{Rule: rule, Span: at, About: Tells(format, args...)})
 }
 
 // explain says in the notation's own terms what the parser stumbled over.
@@ -344,7 +321,7 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 		}
 	}
 	if near := nearest(first); near != "" {
-		l.fault(RuleSyntax, span, "%s; did you mean %s? a line that begins with a name reads: %s", what, near, l.Form.Shape)
+		l.fault(RuleSyntax, span, "%s; did you mean {near}? a line that begins with a name reads: %s", what, l.Form.Shape)
 		p := &l.Problems[len(l.Problems)-1]
 		p.Near, p.Named = []string{near}, Span{wordFrom, wordTo}
 		return
@@ -369,7 +346,7 @@ func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 				return
 			}
 		}
-		l.fault(RuleSyntax, at, "%s: write %s", says, ways(list))
+		l.fault(RuleSyntax, at, "%s: write {readings}", says)
 		l.Problems[len(l.Problems)-1].Readings = list
 	}
 	next := func() string { _, f, t := nextToken(l.Text, tok.to); return l.Text[f:t] }
@@ -391,7 +368,8 @@ func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 	case tok.kind == tokBars && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
 		l.fault(RuleSyntax, span, "%s: a cue is either as written or has bars of its own", what)
 	case tok.text == "on" && s != nil && s.Cue != nil && s.Cue.AsWritten == nil:
-		l.fault(RuleSyntax, span, "%s: mounts are %s", what, strings.Join(mountWords[:], ", "))
+		l.fault(RuleSyntax, span, "%s: mounts are {expected}", what)
+		l.Problems[len(l.Problems)-1].Expected = mountWords[:]
 	default:
 		l.fault(RuleSyntax, span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
 	}

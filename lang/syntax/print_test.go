@@ -93,7 +93,7 @@ func readAgain(t interface {
 	text := syntax.Print(s)
 	l := syntax.ParseLine(text)
 	if len(l.Problems) > 0 {
-		t.Fatalf("%s\nprinted: %s\n%s", saidBy(s), text, l.Problems[0].Message)
+		t.Fatalf("%s\nprinted: %s\n%s", saidBy(s), text, l.Problems[0].Message())
 	}
 	if a, b := saidBy(s), saidBy(l.Stmt); a != b {
 		t.Fatalf("printed: %s\nbefore: %s\nafter:  %s", text, a, b)

@@ -142,7 +142,7 @@ func TestProblemsHavePlacesAndNeighboursStay(t *testing.T) {
 		f := Parse("tempo 96\n" + c.line + "\nplayer Ida")
 		require.NotEmpty(t, f.Lines[1].Problems, c.line)
 		p := f.Lines[1].Problems[0]
-		assert.Contains(t, p.Message, c.says, c.line)
+		assert.Contains(t, p.Message(), c.says, c.line)
 		if c.mark != "" {
 			assert.Equal(t, c.mark, c.line[p.Span.Start:p.Span.End], c.line)
 		}
@@ -430,7 +430,7 @@ func FuzzParse(f *testing.F) {
 		file := Parse(text)
 		for _, l := range file.Lines {
 			for _, p := range l.Problems {
-				if p.Span.Start < 0 || p.Span.End < p.Span.Start || p.Span.End > len(l.Text) || p.Message == "" || p.Rule == "" {
+				if p.Span.Start < 0 || p.Span.End < p.Span.Start || p.Span.End > len(l.Text) || p.Message() == "" || p.Rule == "" {
 					t.Fatalf("%+v in %q", p, l.Text)
 				}
 			}

@@ -281,7 +281,7 @@ func readsSafely(t *testing.T, data []byte) {
 	}
 	for _, l := range syntax.Parse(text).Lines {
 		for _, p := range l.Problems {
-			t.Fatalf("%s: %s\n%s", l.Text, p.Message, text)
+			t.Fatalf("%s: %s\n%s", l.Text, p.Message(), text)
 		}
 	}
 }
