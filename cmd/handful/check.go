@@ -12,7 +12,6 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/internal/report"
 	"example.org/handful/lang/check"
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
@@ -205,7 +204,7 @@ func (v *checkVerb) everybodyIsThere(pages []page) error {
 		if slices.Contains(players, name) {
 			continue
 		}
-		if near := kit.Nearest(name, players); near != "" {
+		if near := syntax.Nearest(name, players); near != "" {
 			return fmt.Errorf("no player is called %s in what was read; did you mean %s?", name, near)
 		}
 		return fmt.Errorf("no player is called %s in what was read", name)

@@ -14,7 +14,6 @@ import (
 
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/plan"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/sheet"
@@ -241,8 +240,8 @@ func (v *sheetVerb) playerIsThere(results []*check.Result) error {
 	switch {
 	case v.Player == "" || len(results) == 0:
 		return nil
-	case kit.Nearest(v.Player, players) != "":
-		return fmt.Errorf("no player is called %s in what was read; did you mean %s?", v.Player, kit.Nearest(v.Player, players))
+	case syntax.Nearest(v.Player, players) != "":
+		return fmt.Errorf("no player is called %s in what was read; did you mean %s?", v.Player, syntax.Nearest(v.Player, players))
 	}
 	return fmt.Errorf("no player is called %s in what was read", v.Player)
 }

@@ -24,8 +24,8 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/sheet"
+	"example.org/handful/lang/syntax"
 )
 
 // FileName is what such a file is called.
@@ -143,7 +143,7 @@ func (r *reader) unknown(e *toml.DecodeError) {
 	key := e.Key()
 	name := key[len(key)-1]
 	message := fmt.Sprintf("there is no setting %q here", strings.Join(key, "."))
-	if near := kit.Nearest(name, keysOf(key[:len(key)-1])); near != "" {
+	if near := syntax.Nearest(name, keysOf(key[:len(key)-1])); near != "" {
 		message += fmt.Sprintf("; did you mean %q?", near)
 	}
 	r.problems = append(r.problems, Problem{r.file, line, column, message})
@@ -176,7 +176,7 @@ func (r *reader) oneOf(what string, value *string, words []string) {
 }
 
 func didYouMean(word string, words []string) string {
-	if near := kit.Nearest(word, words); near != "" {
+	if near := syntax.Nearest(word, words); near != "" {
 		return fmt.Sprintf("; did you mean %q?", near)
 	}
 	return ""

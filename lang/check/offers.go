@@ -62,12 +62,12 @@ func whySo() *syntax.Str { return new(syntax.Quoted("say why")) }
 // orNear offers each of the names that somebody may have meant. Where there is
 // but one, it is the one thing in a text that can be mended without weighing
 // anything.
-func (f *Finding) orNear(p *score.Problem) {
-	if p.Named.File != 0 {
+func (f *Finding) orNear(named score.Where) {
+	if named.File != 0 {
 		return
 	}
-	for _, near := range p.Near {
-		f.propose("write "+near, len(p.Near) > 1, replace(p.Named, near))
+	for _, near := range f.Near {
+		f.propose("write "+near, len(f.Near) > 1, replace(named, near))
 	}
 }
 

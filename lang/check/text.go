@@ -13,7 +13,7 @@ func textRule(r Rule) *Rule {
 			if p := &c.Score.Problems[i]; p.Rule == name {
 				f := c.In(p.Where).about(Error, p.About)
 				f.Related = p.Related
-				f.orNear(p)
+				f.orNear(p.Named)
 				for _, read := range p.Readings {
 					title := "write " + read.Text
 					if read.Says != "" {

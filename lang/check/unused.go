@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
@@ -70,8 +69,10 @@ player Ida
 		for i, a := range c.Score.Accepts {
 			r := c.In(a.Where)
 			if !slices.Contains(c.names, a.Rule) {
-				if near := kit.Nearest(a.Rule, c.names); near != "" {
-					r.Info("there is no rule called %s; is it %s?", a.Rule, near)
+				if near := syntax.Nearest(a.Rule, c.names); near != "" {
+					f := r.Info("there is no rule called %s; is it {near}?", a.Rule)
+					f.MayMean(near)
+					f.orNear(a.Named)
 				} else {
 					r.Info("there is no rule called %s;  handful explain  lists them", a.Rule)
 				}

@@ -655,7 +655,7 @@ func Meant(word string, ids []string) []string {
 			add(id)
 		}
 	}
-	if near := Nearest(word, ids); len(out) == 0 && strings.Contains(word, "-") && near != "" {
+	if near := syntax.Nearest(word, ids); len(out) == 0 && strings.Contains(word, "-") && near != "" {
 		add(near)
 	}
 	if last := word[strings.LastIndexByte(word, '-')+1:]; len(out) == 0 && len(bare(last)) > 2 {
@@ -666,19 +666,8 @@ func Meant(word string, ids []string) []string {
 		}
 		slices.SortStableFunc(out, func(a, b string) int { return strings.Count(a, "-") - strings.Count(b, "-") })
 	}
-	if near := Nearest(word, ids); len(out) == 0 && near != "" {
+	if near := syntax.Nearest(word, ids); len(out) == 0 && near != "" {
 		add(near)
 	}
 	return out[:min(len(out), 8)]
-}
-
-// Nearest is the id closest to a mistyped one, or "".
-func Nearest(word string, ids []string) string {
-	best, least := "", 4
-	for _, id := range ids {
-		if d := syntax.Distance(word, id); d < least && d*2 < len(word) {
-			best, least = id, d
-		}
-	}
-	return best
 }

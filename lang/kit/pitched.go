@@ -133,14 +133,14 @@ func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {
 		in.Octaves = int(number(syntax.Num(s.Text[0]), 0, 3, fault))
 	case "widths":
 		if len(s.Text) != 2 {
-			fault(s.Word.Span(), "widths says how wide its lowest and its highest bar are, in cm: widths 6.4 4")
+			fault(s.Word.Span(), widthsForm)
 			return true
 		}
 		in.Bars = [2]float64{number(syntax.Num(s.Text[0]), 0.5, 50, fault), number(syntax.Num(s.Text[1]), 0.5, 50, fault)}
 	case "row":
 		for i, a := range s.Text {
 			if slices.Contains(atoms(s.Text[:i]), a.Text) {
-				fault(a.Span(), "two in a row are called %s", a.Text)
+				fault(a.Span(), twoBarsAlike, a.Text)
 				return true
 			}
 		}
@@ -148,7 +148,7 @@ func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {
 	case "kettle":
 		if low, high, ok := twoNotes(s, s.Text[1:], fault, "kettle says how far across it is, in cm, and its lowest and its highest note: kettle 66 Bb2 F3"); ok {
 			if len(in.Kettles) == mostKettles {
-				fault(s.Word.Span(), "a set has at most %d kettles", mostKettles)
+				fault(s.Word.Span(), kettlesAtMost, mostKettles)
 				return true
 			}
 			in.Kettles = append(in.Kettles, Kettle{number(syntax.Num(s.Text[0]), 20, 120, fault), low, high})
@@ -166,12 +166,12 @@ func twoNotes(s *syntax.Words, text []syntax.Atom, fault faultFunc, form string)
 	}
 	for i, to := range []*pitch.Pitch{&low, &high} {
 		if *to, ok = pitch.Parse(text[i].Text); !ok {
-			fault(text[i].Span(), "%q is no note: a letter from A to G, b if it is flat, # if it is sharp, and an octave, as in C5, Bb2", text[i].Text)
+			fault(text[i].Span(), notANote, text[i].Text)
 			return low, high, false
 		}
 	}
 	if low.Semitone() > high.Semitone() {
-		fault(text[1].Span(), "the lower note comes first: %s %s", high, low)
+		fault(text[1].Span(), lowerNoteFirst, high, low)
 		low, high = high, low
 	}
 	return low, high, true

@@ -32,9 +32,9 @@ func Read(name string, f *syntax.File, seats []syntax.Seat, own bool) (ins []*In
 		}
 		switch b := seats[i].Block; {
 		case b == syntax.InInstrument && r.in != nil:
-			r.in.read(l, func(at syntax.Span, format string, args ...any) { r.fault(i, at, format, args...) })
+			r.in.read(l, r.at(i))
 		case b == syntax.InImplement && r.im != nil:
-			r.im.read(l, func(at syntax.Span, format string, args ...any) { r.fault(i, at, format, args...) })
+			r.im.read(l, r.at(i))
 		case l.Form != nil && l.Form.Opens != 0:
 			r.close()
 		}
@@ -56,8 +56,16 @@ type reader struct {
 	problems []Problem
 }
 
-func (r *reader) fault(line int, at syntax.Span, format string, args ...any) {
-	r.problems = append(r.problems, Problem{line, syntax.Problem{Rule: syntax.RuleDefinition, Span: at, About: syntax.Tells(format, args...)}})
+func (r *reader) fault(line int, at syntax.Span, template string, things ...any) *syntax.Problem {
+	r.problems = append(r.problems, Problem{line, syntax.Problem{Rule: syntax.RuleDefinition, Span: at, About: syntax.Tells(template, things...), Named: at}})
+	return &r.problems[len(r.problems)-1].Problem
+}
+
+// at notes problems of one line.
+func (r *reader) at(line int) faultFunc {
+	return func(at syntax.Span, template string, things ...any) *syntax.Problem {
+		return r.fault(line, at, template, things...)
+	}
 }
 
 // define begins a definition.
@@ -65,7 +73,7 @@ func (r *reader) define(line int, d *syntax.Define) {
 	r.close()
 	what := d.Word.Text + " " + d.Name.Text
 	if first, ok := r.defined[what]; ok {
-		r.fault(line, d.Name.Span(), "%s is defined in line %d already, and what stands here counts: give one of the two another name, or take it out", d.Name.Text, first+1)
+		r.fault(line, d.Name.Span(), definedTwice, d.Name.Text, first+1)
 	}
 	r.defined[what] = line
 	if d.Word.Text == "instrument" {
@@ -81,7 +89,7 @@ func (r *reader) define(line int, d *syntax.Define) {
 func (r *reader) close() {
 	if in := r.in; in != nil {
 		if len(in.Ways) == 0 {
-			r.fault(in.Line, wordSpan(r.lines[in.Line]), "%s has no way of playing: add a line such as  way on stand takes 1 hand with snare-stick", in.ID)
+			r.fault(in.Line, wordSpan(r.lines[in.Line]), noWayOfPlaying, in.ID)
 			in.Ways = []*Way{{Mount: OnStand, Hands: 1}}
 		}
 		in.settle()
@@ -96,7 +104,8 @@ func wordSpan(l *syntax.Line) syntax.Span {
 	return syntax.Span{Start: 0, End: len(l.Text)}
 }
 
-type faultFunc func(at syntax.Span, format string, args ...any)
+// A faultFunc notes a problem at a place of the line that is read.
+type faultFunc func(at syntax.Span, template string, things ...any) *syntax.Problem
 
 func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 	switch s := l.Stmt.(type) {
@@ -120,7 +129,7 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 		in.StopsBy = stoppedBy(s, fault)
 	case *syntax.Never:
 		if len(s.What) > 0 {
-			fault(s.What[0].Names()[0].Span(), "what would break an instrument is written  never with IMPLEMENT because \"…\"")
+			fault(s.What[0].Names()[0].Span(), neverWithForm)
 			return
 		}
 		ban := Ban{With: names(s.With)}
@@ -135,7 +144,7 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 		if s.Costs != nil {
 			st.Costs = s.Costs.Value()
 		} else {
-			fault(s.For.Span(), `stands for %s does not say what the sound pays: … costs "rounder, and it carries less"`, st.For)
+			fault(s.For.Span(), standsForWithoutCost, st.For)
 		}
 		in.StandsFor = append(in.StandsFor, st)
 	case *syntax.Way:
@@ -163,7 +172,9 @@ var (
 func oneOf(a syntax.Atom, words []string, fault faultFunc) int {
 	i := slices.Index(words, a.Text)
 	if i < 0 {
-		fault(a.Span(), "%q is not one of %s", a.Text, strings.Join(words, ", "))
+		p := fault(a.Span(), notOneOf, a.Text)
+		p.Expected = words
+		p.MayMean(syntax.Nearest(a.Text, words))
 	}
 	return max(0, i)
 }
@@ -192,18 +203,18 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 			in.Wide, in.Deep = number(syntax.Num(first), 1, 1000, fault), number(syntax.Num(s.Text[1]), 1, 1000, fault)
 			in.Round = false
 		default:
-			fault(s.Word.Span(), "size says how wide and how deep it is, in cm, or how far across if it is round: size 75 45, size 36")
+			fault(s.Word.Span(), sizeForm)
 		}
 	case "height":
 		in.Height = number(syntax.Num(first), 1, 400, fault)
 	case "fills":
 		if len(s.Text) != 2 {
-			fault(s.Word.Span(), "fills says from which height to which the thing itself is, in cm above the floor: fills 60 80")
+			fault(s.Word.Span(), fillsForm)
 			return
 		}
 		low, high := number(syntax.Num(first), 0, 400, fault), number(syntax.Num(s.Text[1]), 0, 400, fault)
 		if high < low {
-			fault(s.Text[1].Span(), "fills goes from the lower height to the higher one: fills %g %g", high, low)
+			fault(s.Text[1].Span(), fillsBackwards, high, low)
 			low, high = high, low
 		}
 		in.Low, in.High = low, high
@@ -242,7 +253,7 @@ func (in *Instrument) words(s *syntax.Words, fault faultFunc) {
 		in.Basis = bases[oneOf(first, bases, fault)]
 	default:
 		if !in.pitches(s, fault) {
-			fault(s.Word.Span(), "%s says nothing about an instrument", s.Word.Text)
+			fault(s.Word.Span(), nothingOfInstrument, s.Word.Text)
 		}
 	}
 }
@@ -289,7 +300,7 @@ func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 		if s.Costs != nil {
 			im.ButtCost = s.Costs.Value()
 		} else {
-			fault(s.As.Span(), `butt as %s does not say what the sound pays: … costs "thin and dry"`, im.Butt)
+			fault(s.As.Span(), buttWithoutCost, im.Butt)
 		}
 	case *syntax.Words:
 		switch s.Word.Text {
@@ -307,7 +318,7 @@ func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 			im.Basis = bases[oneOf(s.Text[0], bases, fault)]
 		case "glyph":
 		default:
-			fault(s.Word.Span(), "%s says nothing about an implement", s.Word.Text)
+			fault(s.Word.Span(), nothingOfImplement, s.Word.Text)
 		}
 	}
 }
@@ -329,13 +340,13 @@ func way(s *syntax.Way, fault faultFunc) *Way {
 	if s.AndFeet != nil {
 		w.Feet = int(number(*s.AndFeet, 1, 2, fault))
 		if w.Limb == Foot {
-			fault(s.AndFeet.Span(), "a way that feet play says how many at once: takes 2 feet")
+			fault(s.AndFeet.Span(), feetForm)
 		}
 	}
 	for _, t := range s.With {
 		c := Choice{Implement: t.Name.Text, Count: 1}
 		if t.Butt != nil {
-			fault(t.Butt.Span(), "a way names what it is played with: which butt ends play as that stands with the implements")
+			fault(t.Butt.Span(), buttInWay)
 		}
 		if t.Count != nil {
 			c.Count = int(number(*t.Count, 1, 2, fault))
@@ -390,7 +401,7 @@ func (w *Way) clause(c *syntax.Clause, fault faultFunc) {
 func dynamic(n syntax.Name, fault faultFunc) Dynamic {
 	d := DynamicNamed(n.Text)
 	if d == 0 {
-		fault(n.Span(), "%q is not a dynamic: %s", n.Text, strings.Join(loudnesses()[1:], " "))
+		fault(n.Span(), notADynamic, n.Text).Expected = loudnesses()[1:]
 	}
 	return d
 }
@@ -410,7 +421,8 @@ func number(n syntax.Num, least, most float64, fault faultFunc) float64 {
 func numberOr(otherwise float64, n syntax.Num, least, most float64, fault faultFunc) float64 {
 	v, err := strconv.ParseFloat(n.Text, 64)
 	if err != nil || !(v >= least && v <= most) {
-		fault(n.Span(), "%q should be a number from %g to %g", n.Text, least, most)
+		p := fault(n.Span(), numberOutOfRange, n.Text)
+		p.Least, p.Most = least, most
 		return otherwise
 	}
 	return v

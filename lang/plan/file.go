@@ -149,7 +149,7 @@ func (j *job) cast() error {
 	}
 	for _, out := range o.Without {
 		if !file[out] {
-			if near := kit.Nearest(out, slices.Sorted(maps.Keys(file))); near != "" {
+			if near := syntax.Nearest(out, slices.Sorted(maps.Keys(file))); near != "" {
 				return fmt.Errorf("no player is called %s here; did you mean %s?", out, near)
 			}
 			return fmt.Errorf("no player is called %s here", out)

@@ -64,7 +64,7 @@ func (b *binder) asked(c *Cue, line int, s *syntax.Cue) {
 			readings = append(readings, syntax.Reading{Text: word + " " + b.textAt(where)})
 		}
 	}
-	p := b.fault(syntax.RuleUnknownWay, where, "the %s %s played %s %s: say which", in.Name(), in.Verb("is", "are"), ask, strings.Join(mounts, " or "))
+	p := b.fault(syntax.RuleUnknownWay, where, severalWays, in.Name(), in.Verb("is", "are"), ask, strings.Join(mounts, " or "))
 	if alone {
 		p.Readings = readings
 	}
@@ -122,23 +122,23 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 	if others := waysForOthers(in, said, ask); len(others) > 0 {
 		switch {
 		case !slices.ContainsFunc(others, func(w *kit.Way) bool { return w.Limb == kit.KindOf(c.Limb) }):
-			p.About = syntax.Tells("%s on the %s is for a %s, and this line is for the %s", strings.TrimSpace(mounted+ask.String()), in.Name(), others[0].Limb, c.Limb.Name())
+			p.About = syntax.Tells(wayForOtherLimb, strings.TrimSpace(mounted+ask.String()), in.Name(), others[0].Limb, c.Limb.Name())
 			return
 		case len(c.With) > 0 && others[0].Named == ask.Named:
-			p.About = syntax.Tells("the %s %s%s is not played with the %s", in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
+			p.About = syntax.Tells(wayForOtherStick, in.Name(), mounted, ask, b.Catalogue.Implement(c.With[0].Implement).Name())
 			return
 		}
 	}
-	p.About = syntax.Tells("there is no way of playing the %s %s%s", in.Name(), mounted, ask)
+	p.About = syntax.Tells(noSuchWay, in.Name(), mounted, ask)
 	ways, named := c.playable(said)
 	switch more := len(ways) - mostWays; {
 	case more > 0:
-		p.About = syntax.Tells("there is no way of playing the %s %s%s; it is played {expected} and %d more", in.Name(), mounted, ask, more)
+		p.About = syntax.Tells(noSuchWayOfMany, in.Name(), mounted, ask, more)
 	case len(ways) > 0:
 		p.Template += "; it is played {expected}"
 	}
 	p.Expected = ways[:min(len(ways), mostWays)]
-	if meant := kit.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {
+	if meant := syntax.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {
 		p.mayMean(syntax.Quote(meant))
 	}
 }

@@ -154,13 +154,13 @@ func (b *binder) useToo(name string) {
 func (b *binder) use(me int, where Where, path, part string, above []string) {
 	switch {
 	case b.load == nil:
-		b.fault(syntax.RuleUse, where, "%s cannot be read here: there is no folder to find it in", syntax.Quote(path))
+		b.fault(syntax.RuleUse, where, noFolderToReadFrom, syntax.Quote(path))
 		return
 	case len(above) >= MaxDepth:
-		b.fault(syntax.RuleTooLarge, where, "files use one another %d deep here; %d is the most", len(above)+1, MaxDepth)
+		b.fault(syntax.RuleTooLarge, where, usedTooDeep, len(above)+1, MaxDepth)
 		return
 	case len(b.Sources) >= MaxFiles:
-		b.fault(syntax.RuleTooLarge, where, "a piece uses at most %d files", MaxFiles)
+		b.fault(syntax.RuleTooLarge, where, usesTooManyFiles, MaxFiles)
 		return
 	}
 	name := b.Sources[me].Name
@@ -170,7 +170,7 @@ func (b *binder) use(me int, where Where, path, part string, above []string) {
 		b.fault(syntax.RuleUse, where, "%s", err)
 		return
 	case got == name || slices.Contains(above, got):
-		b.fault(syntax.RuleUse, where, "%s uses itself, through %s: take this line out", got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
+		b.fault(syntax.RuleUse, where, usesItself, got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
 		return
 	case b.loaded[got]:
 		b.alsoTake(got, part)
@@ -187,10 +187,10 @@ func (b *binder) use(me int, where Where, path, part string, above []string) {
 		return // what is wrong with a file is said where the piece itself uses it
 	}
 	if n := len(file.Lost); n > 0 {
-		b.fault(syntax.RuleNotCarried, where, "%s of %s could not be carried over; the first is: %s", plural(n, "thing"), got, file.Lost[0])
+		b.fault(syntax.RuleNotCarried, where, lostOnTheWay, plural(n, "thing"), got, file.Lost[0])
 	}
 	if n := troubles(file); n > 0 {
-		b.fault(syntax.RuleUse, where, "%s has %s of its own: check it by itself", got, plural(n, "problem"))
+		b.fault(syntax.RuleUse, where, hasItsOwnProblems, got, plural(n, "problem"))
 	}
 }
 
@@ -219,14 +219,15 @@ func (b *binder) knowsPart(where Where, name string, f *syntax.File, part string
 			if s.Name.Value() == part {
 				return
 			}
-			has = append(has, syntax.Quote(s.Name.Value()))
+			has = append(has, s.Name.Value())
 		}
 	}
 	if len(has) == 0 {
-		b.fault(syntax.RuleUse, where, "%s has no parts", name)
+		b.fault(syntax.RuleUse, where, fileHasNoParts, name)
 		return
 	}
-	b.fault(syntax.RuleUse, where, "%s has no part %s; it has %s", name, syntax.Quote(part), strings.Join(has[:min(len(has), 12)], ", "))
+	p := b.fault(syntax.RuleUse, where, fileLacksPart, name, syntax.Quote(part))
+	p.Expected = quoted(has[:min(len(has), 12)])
 }
 
 func troubles(f *syntax.File) int {
@@ -261,7 +262,7 @@ func (b *binder) textProblems() {
 		}
 		if _, more := l.Stmt.(*syntax.More); more {
 			if !owned {
-				b.fault(syntax.RuleSyntax, b.wholeLine(0, i), "these bars go on from nothing: a line that begins with | follows a line with bars")
+				b.fault(syntax.RuleSyntax, b.wholeLine(0, i), barsGoOnFromNothing)
 			}
 			continue
 		}
@@ -281,7 +282,7 @@ func (b *binder) outOfPlace(i int, l *syntax.Line, seat syntax.Seat) {
 	if !ok || item.Bars != nil {
 		return
 	}
-	if near := syntax.NearestWord(item.Name.Text); near != "" {
+	if near := syntax.NearestStatement(l, seat); near != "" {
 		named := item.Name.Span()
 		named.End = named.Start + len(strings.Fields(l.Text[named.Start:named.End])[0])
 		pr.Near, pr.Named = []string{near}, at(0, i, named)
@@ -294,13 +295,13 @@ func misplaced(l *syntax.Line, s syntax.Seat) (what string, readings []syntax.Re
 	case *syntax.LimbLine:
 		return "a limb plays for somebody: put a line  player NAME  above this one", nil
 	case *syntax.Item:
-		if near := syntax.NearestWord(item.Name.Text); near != "" && item.Bars == nil {
+		if item.Bars == nil && syntax.NearestStatement(l, s) != "" {
 			first, _, _ := strings.Cut(item.Name.Text, "-")
 			return "no statement begins with " + quoteWord(first), nil
 		}
 		if s.Block == syntax.InPlayer && item.Bars != nil {
 			text := strings.TrimSpace(l.Code())
-			return "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any", syntax.Limbed(text)
+			return syntax.WhoPlaysThis, syntax.Limbed(text)
 		}
 		if s.Block == syntax.InPlayer {
 			return "what a player plays begins with a limb, as in  R " + item.Name.Text + " …; what stands where belongs under  kit", nil
@@ -331,7 +332,7 @@ func (b *binder) definitions() {
 		ins, ims = append(ins, is...), append(ims, ms...)
 		if i == 0 {
 			for _, p := range problems {
-				b.found(p.Rule, at(0, p.Line, p.Span), p.About)
+				b.found(p.Rule, at(0, p.Line, p.Span), p.About).Named = at(0, p.Line, p.Named)
 			}
 		}
 	}
@@ -387,7 +388,7 @@ func (b *binder) implement(where Where, word string) *kit.Implement {
 	for _, im := range b.Catalogue.Implements() {
 		ids = append(ids, im.ID)
 	}
-	b.fault(syntax.RuleUnknownName, where, "no implement is called %s", quoteWord(word)).mayMean(kit.Nearest(word, ids))
+	b.fault(syntax.RuleUnknownName, where, noSuchImplement, quoteWord(word)).mayMean(syntax.Nearest(word, ids))
 	return nil
 }
 
@@ -395,11 +396,18 @@ func quoteWord(w string) string { return "“" + w + "”" }
 
 // mayMean adds the names that are near to the one that nothing goes by.
 func (p *Problem) mayMean(near ...string) {
-	near = slices.DeleteFunc(slices.Clone(near), func(name string) bool { return name == "" })
-	if len(near) > 0 {
-		p.Near, p.Named = near, p.Where
-	}
+	p.MayMean(near...)
+	p.Named = p.Where
 }
+
+// expects adds what may stand there, and asks for the nearest of it.
+func (p *Problem) expects(not string, words ...string) {
+	p.Expected = words
+	p.mayMean(syntax.Nearest(not, words))
+}
+
+// within adds the bounds of a number.
+func (p *Problem) within(least, most float64) { p.Least, p.Most = least, most }
 
 // marks finds the rehearsal marks, which need no more than bar numbers.
 func (b *binder) marks() {
@@ -413,11 +421,11 @@ func (b *binder) marks() {
 		name := m.Name.Text
 		c := name[0]
 		if c >= '0' && c <= '9' || strings.ContainsAny(name, ".+-") {
-			b.fault(syntax.RuleSyntax, where, "a mark is a letter or a word without . + or -, so that A+4 can be told from it")
+			b.fault(syntax.RuleSyntax, where, markIsAWord)
 			continue
 		}
 		if b.mark(name) != nil {
-			p := b.fault(syntax.RuleSyntax, where, "mark %s is already set", name)
+			p := b.fault(syntax.RuleSyntax, where, markSetTwice, name)
 			p.Related = []Note{{b.mark(name).Where, "here"}}
 			continue
 		}
@@ -426,7 +434,7 @@ func (b *binder) marks() {
 			continue
 		}
 		if hasCount {
-			b.fault(syntax.RuleUnknownPlace, at(0, i, m.Place.Span()), "a mark stands at a bar, not within one")
+			b.fault(syntax.RuleUnknownPlace, at(0, i, m.Place.Span()), markStandsAtBar)
 		}
 		if b.marked == nil {
 			b.marked = map[string]int{}
@@ -448,7 +456,7 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 	where := at(file, line, a.Span())
 	p, ok := syntax.ParsePlace(a.Text)
 	if !ok {
-		b.fault(syntax.RuleUnknownPlace, where, "%s is not a place: 12 is a bar, 12.3 a count of it, A a mark, A+4 four bars after it", quoteWord(a.Text))
+		b.fault(syntax.RuleUnknownPlace, where, notAPlace, quoteWord(a.Text))
 		return 0, c, false, false
 	}
 	bar = p.Bar
@@ -459,26 +467,30 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 			for _, m := range b.Marks {
 				names = append(names, m.Name)
 			}
-			msg := fmt.Sprintf("there is no mark %s: add  mark %s at BAR", p.Mark, p.Mark)
-			if len(names) > 0 {
-				msg += "; the marks are " + strings.Join(names, " ")
+			if len(names) == 0 {
+				b.fault(syntax.RuleUnknownPlace, where, noSuchMark, p.Mark, p.Mark)
+				return 0, c, false, false
 			}
-			b.fault(syntax.RuleUnknownPlace, where, "%s", msg)
+			pr := b.fault(syntax.RuleUnknownPlace, where, noSuchMarkOf, p.Mark, p.Mark, strings.Join(names, " "))
+			pr.mayMean(syntax.Nearest(p.Mark, names))
+			pr.Named.End = pr.Named.Start + int32(len(p.Mark))
 			return 0, c, false, false
 		}
 		m.Used = true
 		bar += m.Bar
 	}
 	if within && !b.Grid.Has(bar) {
-		hint := ""
+		var pr *Problem
 		if bar > b.Grid.Last() && !b.hasLength {
-			hint = fmt.Sprintf("; write  bars %d  if it is longer than what is written out", bar)
+			pr = b.fault(syntax.RuleUnknownPlace, where, longerPiece, bar, bar)
+		} else {
+			pr = b.fault(syntax.RuleUnknownPlace, where, noSuchBarOfPiece, bar)
 		}
-		b.fault(syntax.RuleUnknownPlace, where, "there is no bar %d: the piece has bars %d to %d%s", bar, b.Grid.First(), b.Grid.Last(), hint)
+		pr.within(float64(b.Grid.First()), float64(b.Grid.Last()))
 		return 0, c, false, false
 	}
 	if bar > MaxBars {
-		b.fault(syntax.RuleTooLarge, where, "bar %d is beyond the %d bars that a piece may have", bar, MaxBars)
+		b.fault(syntax.RuleTooLarge, where, barBeyondAll, bar).within(0, MaxBars)
 		return 0, c, false, false
 	}
 	return bar, p.Count, p.HasCount, true
@@ -495,7 +507,7 @@ func (b *binder) moment(file, line int, a syntax.Atom) (pos beat.Rat, bar int, o
 	}
 	pos, ok = b.Grid.At(bar, c)
 	if !ok {
-		b.fault(syntax.RuleCount, at(file, line, a.Span()), "bar %s has no count %s: %s", b.named(bar), c, b.barIs(bar))
+		b.fault(syntax.RuleCount, at(file, line, a.Span()), barLacksCount, b.named(bar), c, b.barIs(bar))
 	}
 	return pos, bar, ok
 }
@@ -504,7 +516,7 @@ func (b *binder) moment(file, line int, a syntax.Atom) (pos beat.Rat, bar int, o
 func (b *binder) span(file, line int, a syntax.Atom) (from, to int, ok bool) {
 	where := at(file, line, a.Span())
 	if _, ok := syntax.ParseRange(a.Text); !ok {
-		b.fault(syntax.RuleUnknownPlace, where, "%s is not a range of bars: write 9-16, or A-B, or one bar", quoteWord(a.Text))
+		b.fault(syntax.RuleUnknownPlace, where, notARange, quoteWord(a.Text))
 		return 0, 0, false
 	}
 	first, _, _ := strings.Cut(a.Text, "-")
@@ -521,7 +533,7 @@ func (b *binder) span(file, line int, a syntax.Atom) (from, to int, ok bool) {
 		return 0, 0, false
 	}
 	if to < from {
-		b.fault(syntax.RuleUnknownPlace, where, "%s runs backwards: write the earlier bar first", a.Text)
+		b.fault(syntax.RuleUnknownPlace, where, rangeBackwards, a.Text)
 		return 0, 0, false
 	}
 	return from, to, true
@@ -715,7 +727,7 @@ func cellsLength(bars *syntax.Bars) int {
 func (b *binder) placeIn(file, line int, a syntax.Atom) (bar int, c beat.Count, hasCount, ok bool) {
 	bar, c, hasCount, ok = b.place(file, line, a, false)
 	if ok && hasCount {
-		b.fault(syntax.RuleUnknownPlace, at(file, line, a.Span()), "lines begin at a bar: write the counts that are silent as rests")
+		b.fault(syntax.RuleUnknownPlace, at(file, line, a.Span()), linesBeginAtBar)
 	}
 	return bar, c, hasCount, ok
 }
@@ -731,7 +743,7 @@ func (b *binder) whole(where Where, text string, least, most int) int {
 		n = n*10 + int(c-'0')
 	}
 	if n < least || n > most {
-		b.fault(syntax.RuleValue, where, "%s should be a whole number from %d to %d", quoteWord(text), least, most)
+		b.fault(syntax.RuleValue, where, wholeNumber, quoteWord(text)).within(float64(least), float64(most))
 		return min(max(n, least), most)
 	}
 	return n
@@ -747,7 +759,7 @@ func (b *binder) noSuchBar(lg logical, where Where) {
 		}
 		o.told, where = true, o.place
 	}
-	b.fault(syntax.RuleUnknownPlace, where, "these bars begin at bar %d: the piece has bars %d to %d", lg.from, b.Grid.First(), b.Grid.Last())
+	b.fault(syntax.RuleUnknownPlace, where, beginAtNoBar, lg.from).within(float64(b.Grid.First()), float64(b.Grid.Last()))
 }
 
 // neverPlayed finds lines for a pass that none of their bars is played on. How
@@ -776,10 +788,10 @@ func (b *binder) neverPlayed() {
 			}
 		}
 		if to > o.from && most > 1 {
-			b.fault(syntax.RuleUnknownPlace, o.at, "there is no pass %d: bars %d to %d are played %s", o.pass, o.from, to, often)
+			b.fault(syntax.RuleUnknownPlace, o.at, passNeverOfRange, o.pass, o.from, to, often)
 			continue
 		}
-		b.fault(syntax.RuleUnknownPlace, o.at, "there is no pass %d: %s played %s", o.pass, which, often)
+		b.fault(syntax.RuleUnknownPlace, o.at, passNever, o.pass, which, often)
 	}
 }
 
@@ -851,7 +863,7 @@ func (b *binder) refusals(l *Line) []refusal {
 			continue
 		}
 		for name := range r.names {
-			if len(name) > 3 && kit.Nearest(name, []string{l.Name, l.Inst.ID}) != "" {
+			if len(name) > 3 && syntax.Nearest(name, []string{l.Name, l.Inst.ID}) != "" {
 				out = append(out, r)
 				break
 			}

@@ -82,7 +82,7 @@ func (b *binder) wishes() {
 func (b *binder) omit(i int, s *syntax.Omit) {
 	o := &Omit{Name: s.What.Text, From: b.Grid.First(), To: b.Grid.Last(), Where: b.wholeLine(0, i)}
 	if s.Reason == nil || strings.TrimSpace(s.Reason.Value()) == "" {
-		b.fault(syntax.RuleSyntax, o.Where, "leaving something out needs its reason: omit %s … because \"…\"", o.Name)
+		b.fault(syntax.RuleSyntax, o.Where, omitWithoutReason, o.Name)
 		return
 	}
 	o.Reason = s.Reason.Value()
@@ -97,7 +97,7 @@ func (b *binder) omit(i int, s *syntax.Omit) {
 	if s.Of != nil {
 		o.Part = s.Of.Value()
 		if b.part(o.Part) == nil {
-			b.fault(syntax.RuleUnknownName, at(0, i, s.Of.Span()), "there is no part %s", syntax.Quote(o.Part))
+			b.fault(syntax.RuleUnknownName, at(0, i, s.Of.Span()), noSuchPart, syntax.Quote(o.Part)).mayMeanText(o.Part, b.partsNamed())
 			return
 		}
 	}
@@ -122,9 +122,9 @@ func (b *binder) omit(i int, s *syntax.Omit) {
 }
 
 func (b *binder) accept(i int, s *syntax.Accept) {
-	a := &Accept{Rule: s.Rule.Text, Where: b.wholeLine(0, i), From: b.Grid.First(), To: b.Grid.Last()}
+	a := &Accept{Rule: s.Rule.Text, Where: b.wholeLine(0, i), Named: at(0, i, s.Rule.Span()), From: b.Grid.First(), To: b.Grid.Last()}
 	if s.Reason == nil || strings.TrimSpace(s.Reason.Value()) == "" {
-		b.fault(syntax.RuleSyntax, a.Where, "accepting a finding needs its reason: accept %s … because \"…\"", a.Rule)
+		b.fault(syntax.RuleSyntax, a.Where, acceptWithoutReason, a.Rule)
 		return
 	}
 	a.Reason = s.Reason.Value()
@@ -144,7 +144,7 @@ func (b *binder) accept(i int, s *syntax.Accept) {
 	if s.Player != nil {
 		a.Player = s.Player.Value()
 		if b.Player(a.Player) == nil && !slices.Contains(b.opt.Without, a.Player) {
-			b.fault(syntax.RuleUnknownName, at(0, i, s.Player.Span()), "there is no player %s", a.Player)
+			b.fault(syntax.RuleUnknownName, at(0, i, s.Player.Span()), noSuchPlayer, a.Player).mayMeanPlayer(a.Player, b.Players)
 			return
 		}
 	}

@@ -62,7 +62,7 @@ func (b *binder) count(line int, n *syntax.Num) int {
 func (b *binder) holds(p *Player, limb body.Limb, line int, s *syntax.LimbLine) {
 	where := at(0, line, s.Holds.Name.Span())
 	if limb != body.Right && limb != body.Left {
-		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), "one hand holds: write R holds or L holds")
+		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), oneHandHolds)
 		return
 	}
 	h := Hold{Said: true, Count: b.count(line, s.Holds.Count), Where: where}
@@ -79,7 +79,7 @@ func (b *binder) holds(p *Player, limb body.Limb, line int, s *syntax.LimbLine) 
 	second, _ := b.beside(p, line, s.Holds, s.And, h.Implement, h.Inst)
 	second.into(&h.Implement, &h.Inst, &h.Beside)
 	if p.Holds[limb].Said {
-		pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, line), "%s already says what the %s holds at the start; later changes are takes and lays", p.Name, limb.Name())
+		pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, line), holdsTwice, p.Name, limb.Name())
 		pr.Related = []Note{{p.Holds[limb].Where, "here"}}
 		return
 	}
@@ -94,9 +94,9 @@ func (b *binder) butt(line int, t *syntax.Thing, im *kit.Implement) bool {
 	where := at(0, line, t.Butt.Span()).Cover(at(0, line, t.Name.Span()))
 	switch {
 	case t.Count != nil:
-		b.fault(syntax.RuleSyntax, where, "of two in a hand the butt end does not play: write  butt of %s", im.ID)
+		b.fault(syntax.RuleSyntax, where, buttOfTwo, im.ID)
 	case im.Butt == "" || b.Catalogue.Implement(im.Butt) == nil:
-		b.fault(syntax.RuleValue, where, "the %s has no butt end to play with", im.Name())
+		b.fault(syntax.RuleValue, where, noButtEnd, im.Name())
 	default:
 		return true
 	}
@@ -106,7 +106,7 @@ func (b *binder) butt(line int, t *syntax.Thing, im *kit.Implement) bool {
 // noEnds reports a butt end where nothing plays.
 func (b *binder) noEnds(line int, t *syntax.Thing) {
 	if t.Butt != nil {
-		b.fault(syntax.RuleSyntax, at(0, line, t.Butt.Span()), "which end plays is said where it plays, as in  R woodblock with butt of %s", t.Name.Text)
+		b.fault(syntax.RuleSyntax, at(0, line, t.Butt.Span()), buttWherePlayed, t.Name.Text)
 	}
 }
 
@@ -140,26 +140,26 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 	where := at(0, line, next.Name.Span())
 	switch {
 	case len(and) > 1:
-		b.fault(syntax.RuleSyntax, at(0, line, and[1].Name.Span()), "a hand holds two things at the most: leave out one of the %d, or let it be taken later", len(and)+1)
+		b.fault(syntax.RuleSyntax, at(0, line, and[1].Name.Span()), twoThingsAtMost, len(and)+1)
 		return second{}, Where{}
 	case next.Butt != nil:
 		b.noEnds(line, next)
 		return second{}, Where{}
 	case first.Count != nil || next.Count != nil:
-		b.fault(syntax.RuleSyntax, where, "a hand holds two things at the most: two of one kind, or one of each")
+		b.fault(syntax.RuleSyntax, where, twoThingsOfWhichKinds)
 		return second{}, Where{}
 	case im == nil && it == nil && b.Catalogue.Implement(first.Name.Text) == nil:
 		if b.isInstrument(p, first.Name.Text) {
-			b.fault(syntax.RuleSyntax, where, "a hand that holds an instrument has no room for a second thing")
+			b.fault(syntax.RuleSyntax, where, noRoomBesideInstrument)
 		} else if first.Name.Text == "it" || first.Name.Text == "nothing" {
-			b.fault(syntax.RuleSyntax, where, "name both things that the hand holds, or write %s alone", first.Name.Text)
+			b.fault(syntax.RuleSyntax, where, nameBothThings, first.Name.Text)
 		}
 		return second{}, Where{} // what is not known has been said
 	}
 	var other *kit.Implement
 	switch instrument := b.Catalogue.Implement(next.Name.Text) == nil && b.isInstrument(p, next.Name.Text); {
 	case instrument && it != nil:
-		b.fault(syntax.RuleSyntax, where, "a hand that holds an instrument has no room for a second thing but a light stick")
+		b.fault(syntax.RuleSyntax, where, roomForLightStick)
 		return second{}, Where{}
 	case instrument && im != nil:
 		it = b.itemFor(p, where, next.Name.Text)
@@ -172,12 +172,12 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 	}
 	switch {
 	case it != nil && !it.Inst.LeavesStick():
-		b.fault(syntax.RuleSyntax, where, "no stick has room in the hand beside the %s: give one of the two to the other hand, or let it be taken later", it.Inst.Name())
+		b.fault(syntax.RuleSyntax, where, noRoomForStick, it.Inst.Name())
 		return second{}, Where{}
 	case other != nil && other == im:
 		both := at(0, line, first.Name.Span()).Cover(where)
 		two := "2 " + im.ID + "s"
-		b.fault(syntax.RuleSyntax, both, "two of one kind are written %s", two).Readings = []syntax.Reading{{Says: "two of them", Text: two}}
+		b.fault(syntax.RuleSyntax, both, twoOfOneKind, two).Readings = []syntax.Reading{{Says: "two of them", Text: two}}
 		return second{}, Where{}
 	}
 	for _, x := range []*kit.Implement{im, other} {
@@ -185,7 +185,7 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 			continue
 		}
 		if why := x.AloneBecause(); why != "" {
-			b.fault(syntax.RuleValue, where, "a hand does not hold the %s and another thing: %s", x.Name(), why)
+			b.fault(syntax.RuleValue, where, notHeldTogether, x.Name(), why)
 			return second{}, Where{}
 		}
 	}
@@ -198,7 +198,7 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) {
 	a := &Action{Limb: limb, Count: 1, Pass: lg.pass, Where: b.wholeLine(0, lg.line)}
 	if !limb.IsHand() && (limb != body.AnyHand || s.Turns == nil) {
-		b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), "one hand takes, lays, damps or turns: write R or L")
+		b.fault(syntax.RuleSyntax, at(0, lg.line, s.Limb.Span()), oneHandMoves)
 		return
 	}
 	place := s.Turns
@@ -222,7 +222,7 @@ func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLin
 		place = moved.At
 	}
 	if place == nil {
-		b.fault(syntax.RuleSyntax, b.wholeLine(0, lg.line), "this change needs its place: … at 12.3")
+		b.fault(syntax.RuleSyntax, b.wholeLine(0, lg.line), changeWithoutPlace)
 		return
 	}
 	var ok bool
@@ -242,7 +242,7 @@ func (b *binder) moves(p *Player, a *Action, line int, moved *syntax.Moved) bool
 	a.Count = b.count(line, moved.Thing.Count)
 	if a.Kind == Damp {
 		if a.Item = b.itemFor(p, where, name); a.Item != nil && len(moved.And) > 0 {
-			b.fault(syntax.RuleSyntax, at(0, line, moved.And[0].Name.Span()), "one thing is damped in a line: give each its own")
+			b.fault(syntax.RuleSyntax, at(0, line, moved.And[0].Name.Span()), oneThingDamped)
 		}
 		return a.Item != nil
 	}
@@ -270,7 +270,7 @@ func (b *binder) isInstrument(p *Player, name string) bool {
 func (b *binder) cue(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) bool {
 	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span()), LimbEnd: int32(s.Limb.Span().End)}
 	if s.Cue.Bars == nil && s.Cue.AsWritten == nil {
-		b.fault(syntax.RuleSyntax, c.Where, "this cue plays nothing yet: put its bars behind it, | 1 2 |, or  as written")
+		b.fault(syntax.RuleSyntax, c.Where, cueWithoutBars)
 		return false
 	}
 	if s.Cue.Bars != nil {
@@ -308,12 +308,12 @@ func (b *binder) strikesWith(c *Cue, line int, s *syntax.LimbLine) {
 		}
 	}
 	if len(s.Cue.And) > 0 && !c.Limb.IsHand() && c.Limb != body.AnyHand {
-		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), "two different things are held in one hand: write R, L or any before them, and a line for the other hand")
+		b.fault(syntax.RuleSyntax, at(0, line, s.Limb.Span()), twoThingsOneHand)
 		return
 	}
 	second, where := b.beside(c.Player, line, w, s.Cue.And, im, nil)
 	if second.item != nil {
-		b.fault(syntax.RuleSyntax, where, "that a hand has the %s beside the %s is said where it takes them: write  R holds %s and %s", second.item.Inst.Name(), im.Name(), im.ID, second.item.Name)
+		b.fault(syntax.RuleSyntax, where, besideIsTaken, second.item.Inst.Name(), im.Name(), im.ID, second.item.Name)
 	}
 	c.Beside, c.AndWhere = second.implement, where
 }

@@ -121,7 +121,7 @@ func (e *expansion) fault(rule string, at syntax.Span, format string, args ...an
 func (e *expansion) spend(n int) bool {
 	if e.b.budget < n {
 		if e.b.budget >= 0 {
-			e.fault(syntax.RuleTooLarge, syntax.Span{}, "written out, this piece has more than %d strokes and bars; the rest of it is not read", MaxWritten)
+			e.fault(syntax.RuleTooLarge, syntax.Span{}, tooMuchWritten, MaxWritten)
 		}
 		e.b.budget = -1
 		e.full = true
@@ -135,7 +135,7 @@ func (e *expansion) spend(n int) bool {
 // cut: then that has been told.
 func (e *expansion) tooMany(c *syntax.Cell) {
 	if !e.b.tooLong {
-		e.fault(syntax.RuleBarLength, c.Span(), "these bars run past bar %s, the last of the piece", e.b.named(e.b.Grid.Last()))
+		e.fault(syntax.RuleBarLength, c.Span(), pastLastBar, e.b.named(e.b.Grid.Last()))
 	}
 	e.full = true
 }
@@ -197,13 +197,13 @@ func (e *expansion) simile(c *syntax.Cell) {
 func (e *expansion) canRepeat(c *syntax.Cell) bool {
 	switch {
 	case c.N > maxSimile:
-		e.fault(syntax.RuleSyntax, c.Span(), "a simile repeats at most %d bars", maxSimile)
+		e.fault(syntax.RuleSyntax, c.Span(), simileTooLong, maxSimile)
 	case len(e.recent) >= int(c.N):
 		return true
 	case len(e.recent) == 0:
-		e.fault(syntax.RuleSyntax, c.Span(), "%% repeats the bar before, and there is none in this line")
+		e.fault(syntax.RuleSyntax, c.Span(), simileOfNothing)
 	default:
-		e.fault(syntax.RuleSyntax, c.Span(), "%%%d repeats the %d bars before, and this line has only %d so far", c.N, c.N, len(e.recent))
+		e.fault(syntax.RuleSyntax, c.Span(), simileOfTooFew, c.N, c.N, len(e.recent))
 	}
 	return false
 }
@@ -224,7 +224,7 @@ func (e *expansion) again(simile *syntax.Cell, u content) (ok bool) {
 	e.line = here
 	if len(e.b.Problems) > before {
 		e.b.Problems = e.b.Problems[:before]
-		e.fault(syntax.RuleBarLength, simile.Span(), "the bar that is repeated here does not fit bar %s: %s", e.b.named(e.bar), e.b.barIs(e.bar))
+		e.fault(syntax.RuleBarLength, simile.Span(), repeatedBarMisfits, e.b.named(e.bar), e.b.barIs(e.bar))
 	}
 	for k := first; k < len(e.strokes); k++ {
 		e.strokes[k].where = shortly(e.where(simile.Span()))
@@ -275,7 +275,7 @@ func (e *expansion) items(c *syntax.Cell) {
 func (w *signWalk) count(it *syntax.Sign, c beat.Count) (beat.Rat, bool) {
 	pos, ok := w.b.Grid.At(w.bar, c)
 	if !ok {
-		w.fault(syntax.RuleCount, it.Span(), "bar %s has no count %s: %s", w.b.named(w.bar), c, w.b.barIs(w.bar))
+		w.fault(syntax.RuleCount, it.Span(), barLacksCount, w.b.named(w.bar), c, w.b.barIs(w.bar))
 	}
 	return pos, ok
 }
@@ -283,7 +283,7 @@ func (w *signWalk) count(it *syntax.Sign, c beat.Count) (beat.Rat, bool) {
 // carry goes on with a roll from the bar before.
 func (w *signWalk) carry(it *syntax.Sign, first bool) {
 	if w.begun || w.open < 0 || !first && !w.last.Less(w.start) {
-		w.fault(syntax.RuleSyntax, it.Span(), "~ goes on with a roll from the bar before, as in  1~ | ~2, and there is none")
+		w.fault(syntax.RuleSyntax, it.Span(), rollGoesOnFromNothing)
 		return
 	}
 	w.begun = true
@@ -339,9 +339,9 @@ func (w *signWalk) inOrder(it *syntax.Sign, pos beat.Rat) bool {
 	case w.last.Less(pos) || w.last == pos && w.ended:
 		return true
 	case w.last == pos:
-		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %s is written twice", it.Count(), w.b.named(w.bar))
+		w.fault(syntax.RuleCount, it.Span(), countTwice, it.Count(), w.b.named(w.bar))
 	default:
-		w.fault(syntax.RuleCount, it.Span(), "count %s of bar %s comes before what stands to its left: write counts in order", it.Count(), w.b.named(w.bar))
+		w.fault(syntax.RuleCount, it.Span(), countOutOfOrder, it.Count(), w.b.named(w.bar))
 	}
 	return false
 }
@@ -354,7 +354,7 @@ func (w *signWalk) rollEnd(it *syntax.Sign, from beat.Rat) (beat.Rat, bool) {
 	}
 	until, ok := w.count(it, it.End())
 	if ok && !from.Less(until) {
-		w.fault(syntax.RuleCount, it.Span(), "this roll ends before it begins")
+		w.fault(syntax.RuleCount, it.Span(), rollEndsFirst)
 		return until, false
 	}
 	return until, ok

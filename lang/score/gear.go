@@ -77,7 +77,7 @@ func (b *binder) gears() {
 func (b *binder) amount(fi, i int, a *syntax.Amount) {
 	names := a.Name.Names()
 	if len(names) != 1 {
-		b.fault(syntax.RuleSyntax, at(fi, i, names[len(names)-1].Span()), "how many there are of it stands before each thing: 2 snare-drum, 6 clamp")
+		b.fault(syntax.RuleSyntax, at(fi, i, names[len(names)-1].Span()), amountBeforeThing)
 		return
 	}
 	name := names[0]
@@ -135,5 +135,5 @@ func (b *binder) noSuchGear(where Where, word string) {
 	for _, im := range b.Catalogue.Implements() {
 		ids = append(ids, im.ID)
 	}
-	b.fault(syntax.RuleUnknownName, where, "there is no instrument, implement or piece of hardware %s", quoteWord(word)).mayMean(kit.Meant(word, ids)...)
+	b.fault(syntax.RuleUnknownName, where, noSuchThing, quoteWord(word)).mayMean(kit.Meant(word, ids)...)
 }

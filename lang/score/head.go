@@ -32,7 +32,7 @@ func (b *binder) meters(longest, said int, furthest Where) {
 	}
 	if longest > MaxBars && said == 0 {
 		b.tooLong = true
-		b.fault(syntax.RuleTooLarge, furthest, "a piece has at most %d bars; what is written here would make %d", MaxBars, longest)
+		b.fault(syntax.RuleTooLarge, furthest, tooManyBars, MaxBars, longest)
 	}
 	longest = min(longest, MaxBars)
 	if said > 0 {
@@ -49,7 +49,7 @@ func (b *binder) meterChange(line int, s *syntax.Meter) (m beat.MeterChange, ok 
 	}
 	var hasCount bool
 	if m.Bar, _, hasCount, ok = b.place(0, line, *s.From, false); ok && hasCount {
-		b.fault(syntax.RuleUnknownPlace, at(0, line, s.From.Span()), "a meter begins with a bar")
+		b.fault(syntax.RuleUnknownPlace, at(0, line, s.From.Span()), meterBeginsWithBar)
 	}
 	return m, ok
 }
@@ -58,7 +58,7 @@ func (b *binder) meter(line int, s *syntax.Meter) (beat.Meter, bool) {
 	where := at(0, line, s.Value.Span())
 	up, low, ok := fraction(s.Value.Text)
 	if !ok {
-		b.fault(syntax.RuleValue, where, "%s is not a meter: write 4/4, 6/8 in 2, 7/8 in 2+2+3", quoteWord(s.Value.Text))
+		b.fault(syntax.RuleValue, where, notAMeter, quoteWord(s.Value.Text))
 		return beat.Meter{}, false
 	}
 	var m beat.Meter
@@ -72,7 +72,7 @@ func (b *binder) meter(line int, s *syntax.Meter) (beat.Meter, bool) {
 		for _, g := range strings.Split(s.In.Text, "+") {
 			n, errG := strconv.Atoi(g)
 			if errG != nil || len(groups) > 64 {
-				b.fault(syntax.RuleValue, where, "%s is not a grouping: write 2+2+3", quoteWord(s.In.Text))
+				b.fault(syntax.RuleValue, where, notAGrouping, quoteWord(s.In.Text))
 				return m, false
 			}
 			groups = append(groups, n)
@@ -82,7 +82,7 @@ func (b *binder) meter(line int, s *syntax.Meter) (beat.Meter, bool) {
 		where = at(0, line, s.In.Span())
 		n, errN := strconv.Atoi(s.In.Text)
 		if errN != nil {
-			b.fault(syntax.RuleValue, where, "%s is not a number of counts", quoteWord(s.In.Text))
+			b.fault(syntax.RuleValue, where, notSomeCounts, quoteWord(s.In.Text))
 			return m, false
 		}
 		m, err = beat.InMeter(up, low, n)
@@ -223,7 +223,7 @@ func (b *binder) remark(i int, s *syntax.Remark) {
 		}
 		r.Placed = true
 	} else if r.Cue {
-		b.fault(syntax.RuleSyntax, r.Where, "what there is to listen for needs its place: cue %s at 8", syntax.Quote(r.Text))
+		b.fault(syntax.RuleSyntax, r.Where, listeningWithoutPlace, syntax.Quote(r.Text))
 		return
 	}
 	b.Remarks = append(b.Remarks, r)
@@ -232,7 +232,7 @@ func (b *binder) remark(i int, s *syntax.Remark) {
 func (b *binder) times(where Where, text string) int {
 	n, err := strconv.Atoi(strings.TrimPrefix(text, "x"))
 	if !strings.HasPrefix(text, "x") || err != nil || n < 2 {
-		b.fault(syntax.RuleValue, where, "%s does not say how often: write x3", quoteWord(text))
+		b.fault(syntax.RuleValue, where, notHowOften, quoteWord(text))
 		return 2
 	}
 	return min(n, MaxPlayedBars)
@@ -280,7 +280,7 @@ func (b *binder) tempo(line int, s *syntax.Tempo) (t beat.TempoChange, ok bool) 
 		value = *s.Value
 		up, low, ok := fraction(s.First.Text)
 		if !ok || up > 64 || low > 64 {
-			b.fault(syntax.RuleValue, at(0, line, s.First.Span()), "%s is not a note value: a quarter is 1/4, a dotted quarter 3/8", quoteWord(s.First.Text))
+			b.fault(syntax.RuleValue, at(0, line, s.First.Span()), notANoteValue, quoteWord(s.First.Text))
 			return t, false
 		}
 		unit = beat.R(int64(up), int64(low))
@@ -296,7 +296,7 @@ func (b *binder) tempo(line int, s *syntax.Tempo) (t beat.TempoChange, ok bool) 
 func (b *binder) speed(where Where, text string, unit beat.Rat) (float64, bool) {
 	v, err := strconv.ParseFloat(text, 64)
 	if err != nil || !(v >= slowest && v <= quickest) {
-		b.fault(syntax.RuleValue, where, "%s is not a tempo: counts a minute, from %d to %d", quoteWord(text), slowest, quickest)
+		b.fault(syntax.RuleValue, where, notATempo, quoteWord(text)).within(slowest, quickest)
 		return 0, false
 	}
 	return v * unit.Float(), true

@@ -83,7 +83,7 @@ func (b *binder) table(p *Player, fi, i int, s *syntax.Stand) {
 	t := Table{At: pt, Station: st, Where: b.wholeLine(fi, i)}
 	t.Facing, t.Spot = b.facing(fi, i, s.Facing), spotSpan(fi, i, s.Spot, s.Facing)
 	if s.Name != nil {
-		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "a table has no name: table at [STATION] right 20 ahead 40")
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), tableHasNoName)
 	}
 	p.Tables = append(p.Tables, t)
 }
@@ -91,7 +91,7 @@ func (b *binder) table(p *Player, fi, i int, s *syntax.Stand) {
 // station reads where a station is.
 func (b *binder) station(p *Player, fi, i int, s *syntax.Stand) {
 	if s.Name == nil {
-		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "a station has a name: station timps at right 180 behind 40")
+		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), stationHasName)
 		return
 	}
 	pt, _, _, ok := b.spot(p, fi, i, s.Spot, true)
@@ -99,13 +99,13 @@ func (b *binder) station(p *Player, fi, i int, s *syntax.Stand) {
 		return
 	}
 	if s.Facing != nil {
-		b.fault(syntax.RuleSyntax, at(fi, i, s.Facing.Span()), "a station is not turned: who stands there faces the conductor")
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Facing.Span()), stationNotTurned)
 	}
 	switch {
 	case slices.ContainsFunc(p.Stations, func(have Station) bool { return have.Name == s.Name.Text }):
-		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "station %s is already there", s.Name.Text)
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), stationTwice, s.Name.Text)
 	case len(p.Stations) >= 16:
-		b.fault(syntax.RuleTooLarge, b.wholeLine(fi, i), "a player has at most 16 stations")
+		b.fault(syntax.RuleTooLarge, b.wholeLine(fi, i), stationsAtMost)
 	default:
 		p.Stations = append(p.Stations, Station{Name: s.Name.Text, At: pt, Where: b.wholeLine(fi, i)})
 	}
@@ -118,7 +118,7 @@ func (b *binder) facing(fi, i int, n *syntax.Num) float64 {
 	}
 	v, err := strconv.ParseFloat(n.Text, 64)
 	if err != nil || !(v >= 0 && v <= 360) {
-		b.fault(syntax.RuleValue, at(fi, i, n.Span()), "%s is not a turn in degrees, clockwise from facing the conductor: 0 to 360", quoteWord(n.Text))
+		b.fault(syntax.RuleValue, at(fi, i, n.Span()), notATurn, quoteWord(n.Text)).within(0, 360)
 		return 0
 	}
 	return v
@@ -147,26 +147,26 @@ func spotSpan(fi, i int, s *syntax.Spot, facing *syntax.Num) Where {
 // raised says that it does; down counts from how high the thing usually is.
 func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt body.Point, station int, raised, ok bool) {
 	if s == nil {
-		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "this says nothing of where it stands: at right 20 ahead 40, in centimetres")
+		b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), spotSaysNothing)
 		return pt, 0, false, false
 	}
 	if s.Station != nil {
 		station = slices.IndexFunc(p.Stations, func(st Station) bool { return st.Name == s.Station.Text })
 		if station < 0 || absolute {
-			b.fault(syntax.RuleUnknownName, at(fi, i, s.Station.Span()), "there is no station %s: add  station %s at right 180", quoteWord(s.Station.Text), s.Station.Text)
+			b.fault(syntax.RuleUnknownName, at(fi, i, s.Station.Span()), noSuchStation, quoteWord(s.Station.Text), s.Station.Text).mayMean(syntax.Nearest(s.Station.Text, p.stationsNamed()))
 			return pt, 0, false, false
 		}
 		pt = p.Stations[station].At
 	}
 	for _, st := range s.Steps {
 		v, err := strconv.ParseFloat(st.By.Text, 64)
-		if err != nil || !(v >= 0 && v <= 2000) {
-			b.fault(syntax.RuleValue, at(fi, i, st.By.Span()), "%s is not a distance in centimetres, 0 to 2000", quoteWord(st.By.Text))
+		if err != nil || !(v >= 0 && v <= furthestSpot) {
+			b.fault(syntax.RuleValue, at(fi, i, st.By.Span()), notADistance, quoteWord(st.By.Text)).within(0, furthestSpot)
 			return pt, 0, false, false
 		}
 		to, ok := syntax.Toward(st.Dir.Text)
 		if !ok {
-			b.fault(syntax.RuleSyntax, at(fi, i, st.Dir.Span()), "%s is not a direction: %s", quoteWord(st.Dir.Text), strings.Join(syntax.Directions(), ", "))
+			b.fault(syntax.RuleSyntax, at(fi, i, st.Dir.Span()), notADirection, quoteWord(st.Dir.Text)).expects(st.Dir.Text, syntax.Directions()...)
 			return pt, 0, false, false
 		}
 		pt = body.Point{Right: pt.Right + v*to.Right, Ahead: pt.Ahead + v*to.Ahead, Up: pt.Up + v*to.Up}
@@ -175,14 +175,25 @@ func (b *binder) spot(p *Player, fi, i int, s *syntax.Spot, absolute bool) (pt b
 	return pt, station, raised, true
 }
 
+func (p *Player) stationsNamed() []string {
+	var names []string
+	for _, st := range p.Stations {
+		names = append(names, st.Name)
+	}
+	return names
+}
+
+// furthestSpot is as far as anything stands away, in cm.
+const furthestSpot = 2000
+
 func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 	where := at(fi, i, s.Name.Span())
 	if s.Bars != nil {
 		seat := b.Sources[fi].Seats[i]
 		if l := b.Sources[fi].File.Lines[i]; seat.Inner >= 0 && s.Is == nil && s.Spot == nil {
-			b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any").Readings = syntax.Limbed(strings.TrimSpace(l.Code()))
+			b.fault(syntax.RuleSyntax, b.wholeLine(fi, i), syntax.WhoPlaysThis).Readings = syntax.Limbed(strings.TrimSpace(l.Code()))
 		} else {
-			b.fault(syntax.RuleSyntax, at(fi, i, s.Bars.Span()), "a kit says what stands where; bars belong under a part, or behind a limb")
+			b.fault(syntax.RuleSyntax, at(fi, i, s.Bars.Span()), kitHasNoBars)
 		}
 	}
 	kind, kindWhere := s.Name.Text, where
@@ -197,7 +208,7 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 		return
 	}
 	if have := p.Item(s.Name.Text); have != nil && !have.Shared {
-		pr := b.fault(syntax.RuleSyntax, where, "%s is already in this kit: a second one needs a name of its own, as in  high-block is woodblock", s.Name.Text)
+		pr := b.fault(syntax.RuleSyntax, where, twiceInKit, s.Name.Text)
 		pr.Related = []Note{{have.Where, "the first one"}}
 		return
 	}
@@ -239,9 +250,9 @@ func (b *binder) hardware(p *Player, fi, i int, s *syntax.Item) bool {
 	case name == kit.Table:
 		return false
 	case s.Mount != nil || s.Spot != nil || s.Facing != nil:
-		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "a %s goes where it is used: write  %s  alone", said, name)
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), goesWhereUsed, said, name)
 	case slices.ContainsFunc(p.Hardware, func(h Hardware) bool { return h.Name == name }):
-		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), "the %s is already in this kit", said)
+		b.fault(syntax.RuleSyntax, at(fi, i, s.Name.Span()), alreadyInKit, said)
 		return true
 	}
 	p.Hardware = append(p.Hardware, Hardware{Name: name, Where: b.wholeLine(fi, i)})
@@ -252,7 +263,7 @@ func (b *binder) hardware(p *Player, fi, i int, s *syntax.Item) bool {
 func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument {
 	if in := b.Catalogue.Resolve(name); in != nil {
 		if in.ID != name && strings.ContainsAny(name, ".") {
-			b.fault(syntax.RuleUnclearName, where, "%s is taken for %s: write %s", quoteWord(name), in.Name(), in.ID)
+			b.fault(syntax.RuleUnclearName, where, nameTakenFor, quoteWord(name), in.Name(), in.ID)
 		}
 		return in
 	}
@@ -261,7 +272,7 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 		for _, in := range all {
 			ids = append(ids, in.ID)
 		}
-		b.fault(syntax.RuleUnclearName, where, "%s may be %s: write which", quoteWord(name), strings.Join(ids, " or "))
+		b.fault(syntax.RuleUnclearName, where, nameMayBe, quoteWord(name), strings.Join(ids, " or "))
 		return all[0]
 	}
 	var ids []string
@@ -280,11 +291,11 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 			near = append(near, in.ID)
 		}
 	}
-	hint := ""
 	if len(near) == 0 {
-		hint = "; the catalogue is shown by  handful instruments, and an  instrument " + name + "  block defines one of your own"
+		b.fault(syntax.RuleUnknownName, where, defineOne, quoteWord(name), name)
+		return nil
 	}
-	b.fault(syntax.RuleUnknownName, where, "no instrument is called %s%s", quoteWord(name), hint).mayMean(near...)
+	b.fault(syntax.RuleUnknownName, where, noSuchInstrument, quoteWord(name)).mayMean(near...)
 	return nil
 }
 

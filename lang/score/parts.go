@@ -3,7 +3,6 @@ package score
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/kit"
@@ -28,6 +27,31 @@ func (b *binder) parts() {
 				p.Elsewhere = s.In.Value()
 			}
 		}
+	}
+}
+
+// partsNamed is what the parts are called.
+func (b *binder) partsNamed() []string {
+	var names []string
+	for _, p := range b.Parts {
+		names = append(names, p.Name)
+	}
+	return names
+}
+
+// quoted is the names in quotes.
+func quoted(names []string) []string {
+	var out []string
+	for _, name := range names {
+		out = append(out, syntax.Quote(name))
+	}
+	return out
+}
+
+// mayMeanText is mayMean with the nearest of names that stand in quotes.
+func (p *Problem) mayMeanText(not string, names []string) {
+	if near := syntax.Nearest(not, names); near != "" {
+		p.mayMean(syntax.Quote(near))
 	}
 }
 
@@ -93,10 +117,10 @@ func (b *binder) partLine(lg *logical) (*Part, *syntax.Item) {
 func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 	where := at(lg.file, lg.line, s.Name.Span())
 	if s.Is != nil || s.Mount != nil || s.Spot != nil || s.Facing != nil {
-		b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "a part says what is written; what it is and where it stands belongs under  kit")
+		b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), partHasNoSpots)
 	}
 	if s.Bars == nil {
-		b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), "this line has no bars: %s | 1 2 |", s.Name.Text)
+		b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), lineWithoutBars, s.Name.Text)
 		return
 	}
 	in := b.kindOf(s.Name.Text)
@@ -163,17 +187,17 @@ func (b *binder) asWritten(c *Cue, lg logical, a *syntax.AsWritten) bool {
 	if a.Of != nil {
 		c.Of = a.Of.Value()
 		if b.part(c.Of) == nil {
-			var names []string
-			for _, p := range b.Parts {
-				names = append(names, syntax.Quote(p.Name))
+			pr := b.fault(syntax.RuleUnknownName, at(0, lg.line, a.Of.Span()), noSuchPartOf, syntax.Quote(c.Of))
+			pr.mayMeanText(c.Of, b.partsNamed())
+			if pr.Expected = quoted(b.partsNamed()); len(b.Parts) == 0 {
+				pr.Expected = []string{"nothing else"}
 			}
-			b.fault(syntax.RuleUnknownName, at(0, lg.line, a.Of.Span()), "there is no part %s; there is %s", syntax.Quote(c.Of), strings.Join(append(names, "nothing else")[:max(1, len(names))], ", "))
 			return false
 		}
 	}
 	for _, n := range a.On {
 		if _, ok := syntax.ParseCount(n.Text); !ok {
-			b.fault(syntax.RuleCount, at(0, lg.line, n.Span()), "%s is not a count: write  on 1 3", quoteWord(n.Text))
+			b.fault(syntax.RuleCount, at(0, lg.line, n.Span()), notACount, quoteWord(n.Text))
 			return false
 		}
 	}
@@ -212,7 +236,7 @@ func (b *binder) fill(c *Cue) {
 		if c.To <= c.From {
 			where = fmt.Sprintf("in bar %s", b.named(c.From))
 		}
-		b.fault(syntax.RuleUnused, c.Where, "nothing is written for %s %s, so this cue plays nothing", c.Voice, where)
+		b.fault(syntax.RuleUnused, c.Where, nothingWrittenFor, c.Voice, where)
 	}
 }
 

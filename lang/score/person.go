@@ -139,7 +139,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 		lacks := map[string]body.Limbs{"both": 0, "RL": 0, "R+L": 0, "R": body.L, "L": body.R, "none": body.Hands}
 		without, ok := lacks[s.Which.Text]
 		if !ok {
-			b.fault(syntax.RuleValue, at(0, line, s.Which.Span()), "%s is no hand: hands R, hands L, hands both, or hands none for somebody who plays with the feet and the mouth", quoteWord(s.Which.Text))
+			b.fault(syntax.RuleValue, at(0, line, s.Which.Span()), notAHand, quoteWord(s.Which.Text))
 			return
 		}
 		if b.once(p, line, &p.Person.saidHands, "which hands there are for playing") {
@@ -147,7 +147,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 		}
 	case *syntax.Leads:
 		if s.Hand.Text != "left" && s.Hand.Text != "right" {
-			b.fault(syntax.RuleValue, at(0, line, s.Hand.Span()), "%s does not lead: leads left, or leads right", quoteWord(s.Hand.Text))
+			b.fault(syntax.RuleValue, at(0, line, s.Hand.Span()), doesNotLead, quoteWord(s.Hand.Text))
 			return
 		}
 		if b.once(p, line, &p.Person.saidLeads, "which hand leads") {
@@ -161,7 +161,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 		b.ability(p, line, s)
 	case *syntax.Never:
 		if len(s.With) > 0 {
-			b.fault(syntax.RuleSyntax, b.wholeLine(0, line), "what a player never plays is written without with: never timpani, crash-cymbals")
+			b.fault(syntax.RuleSyntax, b.wholeLine(0, line), neverWithoutWith)
 			return
 		}
 		reason := ""
@@ -178,7 +178,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 func (b *binder) ability(p *Player, line int, s *syntax.Ability) {
 	can, ok := map[string]Ability{"yes": Can, "no": Cannot}[s.Can.Text]
 	if !ok {
-		b.fault(syntax.RuleValue, at(0, line, s.Can.Span()), "%s is neither yes nor no", quoteWord(s.Can.Text))
+		b.fault(syntax.RuleValue, at(0, line, s.Can.Span()), neitherYesNorNo, quoteWord(s.Can.Text))
 		return
 	}
 	said, of, what := &p.Person.saidRolls, &p.Person.OneHandRoll, "whether this player makes one-hand rolls"
@@ -198,7 +198,7 @@ func (b *binder) ability(p *Player, line int, s *syntax.Ability) {
 func (b *binder) once(p *Player, line int, said **Where, what string) bool {
 	where := b.wholeLine(0, line)
 	if *said != nil {
-		pr := b.fault(syntax.RuleValue, where, "%s's block says twice %s: the first line counts", p.Name, what)
+		pr := b.fault(syntax.RuleValue, where, saidTwiceOfPlayer, p.Name, what)
 		pr.Related = []Note{{**said, "the first one"}}
 		return false
 	}

@@ -3,7 +3,6 @@ package score
 import (
 	"slices"
 	"strconv"
-	"strings"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/syntax"
@@ -66,6 +65,17 @@ func (s *Score) Player(name string) *Player {
 	return nil
 }
 
+// mayMeanPlayer is mayMean with the player of the nearest name.
+func (p *Problem) mayMeanPlayer(not string, players []*Player) {
+	var names []string
+	for _, pl := range players {
+		names = append(names, pl.Name)
+	}
+	if near := syntax.Nearest(not, names); near != "" {
+		p.mayMean(syntax.Print(syntax.TitleOf(near)))
+	}
+}
+
 // Item finds an instrument of the player's set-up by its name there.
 func (p *Player) Item(name string) *Item {
 	for _, it := range p.Items {
@@ -86,7 +96,7 @@ func (p *Player) Has(need string) bool {
 func (b *binder) profile(p *Player, line int, s *syntax.Profile) {
 	pr, ok := body.ProfileNamed(s.Name.Text)
 	if !ok {
-		b.fault(syntax.RuleValue, at(0, line, s.Name.Span()), "there is no profile %s: %s", quoteWord(s.Name.Text), strings.Join(body.ProfileNames(), ", "))
+		b.fault(syntax.RuleValue, at(0, line, s.Name.Span()), noSuchProfile, quoteWord(s.Name.Text)).expects(s.Name.Text, body.ProfileNames()...)
 		return
 	}
 	p.Profile = pr
@@ -100,7 +110,7 @@ func (b *binder) setting(p *Player, line int, s *syntax.Setting) {
 	where := at(0, line, s.Value.Span())
 	check := func(least, most float64, what string) bool {
 		if err != nil || !(v >= least && v <= most) {
-			b.fault(syntax.RuleValue, where, "%s is %s: from %g to %g", s.Word.Text, what, least, most)
+			b.fault(syntax.RuleValue, where, settingOutOfRange, s.Word.Text, what).within(least, most)
 			return false
 		}
 		return true
@@ -120,7 +130,7 @@ func (b *binder) setting(p *Player, line int, s *syntax.Setting) {
 			p.Profile.Margin = v
 		}
 	default:
-		b.fault(syntax.RuleSyntax, at(0, line, s.Word.Span()), "%s is not a setting: reach, fastest, margin", quoteWord(s.Word.Text))
+		b.fault(syntax.RuleSyntax, at(0, line, s.Word.Span()), notASetting, quoteWord(s.Word.Text)).expects(s.Word.Text, "reach", "fastest", "margin")
 	}
 }
 

@@ -386,6 +386,7 @@ type Accept struct {
 	Player   string
 	Reason   string
 	Where    Where
+	Named    Where // of the rule's name
 }
 
 // Coverage counts what became of the written strokes.

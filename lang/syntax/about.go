@@ -2,6 +2,7 @@ package syntax
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -37,6 +38,11 @@ func Tells(template string, things ...any) About {
 		_ = fmt.Sprintf(template, things...) // has vet compare the two wherever this is called
 	}
 	return About{Template: template, Things: things}
+}
+
+// MayMean names what may have been meant; empty names are none.
+func (a *About) MayMean(near ...string) {
+	a.Near = slices.DeleteFunc(slices.Clone(near), func(name string) bool { return name == "" })
 }
 
 // Message is what it is about, in words: one sentence, without a full stop.

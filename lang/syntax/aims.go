@@ -178,14 +178,14 @@ func (s *barScan) noAim(colon, from int) {
 	s.at = end
 	switch {
 	case word == "":
-		s.fault(RuleSyntax, colon, end, "behind : stands which bar or drum it is, as in 1:C5, 1:C5+E5, 2:high or 2:3")
+		s.fault(RuleSyntax, colon, end, aimBehindColon)
 	case noteSize(word) > 0:
-		s.fault(RuleSyntax, from, end, "%s is no note that anything has: notes go from C-1 to G9, and C4 is middle C", clip(word))
+		s.fault(RuleSyntax, from, end, noteNobodyHas, clip(word))
 	case isNoteLetter(word[0]) && strings.Trim(word[1:], "b#x♭♯") == "":
-		s.fault(RuleSyntax, from, end, "%s has no octave: write it as in %s4, where C4 is middle C", clip(word), strings.ToUpper(word[:1])+word[1:])
+		s.fault(RuleSyntax, from, end, noteWithoutOctave, clip(word), strings.ToUpper(word[:1])+word[1:])
 	case word[0] == '0':
-		s.fault(RuleSyntax, from, end, "the drums of a set are counted from the left, from 1")
+		s.fault(RuleSyntax, from, end, drumsFromOne)
 	default:
-		s.fault(RuleSyntax, from, end, "%s is neither a note, as C5 or F#4, nor a drum, as high or 3", clip(word))
+		s.fault(RuleSyntax, from, end, neitherNoteNorDrum, clip(word))
 	}
 }

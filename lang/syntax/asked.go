@@ -84,7 +84,7 @@ func (l *Line) ask() bool {
 	}
 	code := l.Code()
 	end = min(end, len(code))
-	p := Problem{Rule: RuleSyntax, Span: Span{from, len(code)}, About: Tells("%s: %s", clip(code[from:end]), q.says)}
+	p := Problem{Rule: RuleSyntax, Span: Span{from, len(code)}, About: Tells(asksBack, clip(code[from:end]), q.says)}
 	gist := gistOf(strings.TrimSpace(code), strings.TrimSpace(code[end:]))
 	for _, w := range q.ways {
 		text, ok := gist.fill(w.Text)
@@ -97,7 +97,7 @@ func (l *Line) ask() bool {
 		p.Readings = append(p.Readings, Reading{w.Says, text})
 	}
 	if len(p.Readings) > 0 {
-		p.Template = "%s: %s; write {readings}"
+		p.Template = asksBackWrite
 	}
 	l.Problems = append(l.Problems, p)
 	return true
@@ -213,11 +213,12 @@ func Limbed(text string) []Reading {
 	return out
 }
 
-// NearestWord is the statement's word that a mistyped first word is closest to,
-// if any is close.
-func NearestWord(name string) string {
-	first, _, _ := strings.Cut(name, "-")
-	return nearest(first)
+// NearestStatement is the statement's word that the mistyped first word of a line
+// is closest to, if any is close.
+func NearestStatement(l *Line, seat Seat) string {
+	_, from, to := nextToken(l.Text, 0)
+	first, _, _ := strings.Cut(l.Text[from:to], "-")
+	return l.nearest(first, from, &seat)
 }
 
 // stumbles says what the grammar met where it stopped.

@@ -170,7 +170,7 @@ func scanBars(text string, base int) (*Bars, []Problem) {
 			break // the bar line that closes the list
 		}
 		if blank {
-			s.fault(RuleSyntax, from, max(from, s.at), "this bar is empty: a bar's rest is written -")
+			s.fault(RuleSyntax, from, max(from, s.at), emptyBar)
 			cell.Kind, cell.N = RestCell, 1
 		}
 		if n := len(s.signs); n > first {
@@ -217,7 +217,7 @@ func (s *barScan) fault(rule string, from, to int, format string, args ...any) {
 
 // ask reports what may mean one of several things, or is written otherwise.
 func (s *barScan) ask(from, to int, what string, readings ...Reading) {
-	s.fault(RuleSyntax, from, to, "%s: write {readings}", what)
+	s.fault(RuleSyntax, from, to, writeReadings, what)
 	if n := len(s.problems); n > 0 {
 		if p := &s.problems[n-1]; p.Span == (Span{s.base + from, s.base + to}) {
 			p.Readings = readings
@@ -275,7 +275,7 @@ func (s *barScan) whole(cell *Cell) {
 	}
 	if s.alone >= 0 || some {
 		s.at = s.chunkEnd(from)
-		s.fault(RuleSyntax, from, s.at, "%q stands alone in its bar", s.text[from:s.at])
+		s.fault(RuleSyntax, from, s.at, aloneInItsBar, s.text[from:s.at])
 		return
 	}
 	s.alone = from
@@ -309,7 +309,7 @@ func (s *barScan) often(cell *Cell) bool {
 	s.at += len(word)
 	n, size := digits(number)
 	if n == 0 || size < len(number) {
-		s.fault(RuleSyntax, from, s.at, "a simile is played x2 times or more, as in %% x7")
+		s.fault(RuleSyntax, from, s.at, simileTwiceOrMore)
 		return true
 	}
 	cell.Times = int32(n)
@@ -322,7 +322,7 @@ func (s *barScan) shared(cell *Cell, from int) {
 	what, mark := s.text[from:s.at], s.text[s.alone:s.alone+1]
 	n, size := digits(what)
 	if size < len(what) || n <= 1 || cell.N != 1 || cell.Times > 1 || len(s.problems) > 0 {
-		s.fault(RuleSyntax, from, s.at, "strokes and %q cannot share a bar", mark)
+		s.fault(RuleSyntax, from, s.at, strokesBesideMark, mark)
 		return
 	}
 	readings := []Reading{{"that many bars' rest", mark + what}, {"a count", what}}
@@ -358,9 +358,9 @@ func (s *barScan) worth(cell *Cell) {
 	if end := s.chunkEnd(s.at); end > s.at || size > 0 && n == 0 {
 		s.at = end
 		if cell.Kind == RestCell {
-			s.fault(RuleSyntax, from, end, "a rest is written - or -8 for eight bars")
+			s.fault(RuleSyntax, from, end, restForm)
 		} else {
-			s.fault(RuleSyntax, from, end, "a simile is written %% or %%2 for the two bars before, then x7 for seven times")
+			s.fault(RuleSyntax, from, end, simileForm)
 		}
 		return
 	}
@@ -377,7 +377,7 @@ func (s *barScan) item() {
 		end, closed := stringEnd(s.text, s.at)
 		s.at = end
 		if !closed {
-			s.fault(RuleSyntax, from, end, "these words have no closing quote")
+			s.fault(RuleSyntax, from, end, openWords)
 		}
 		s.print(from, unquote(s.text[from:end]))
 	case c == '\'' || isDigit(c):
@@ -426,7 +426,7 @@ func (s *barScan) stroke(it Sign) {
 		it.Grace++
 		if it.Grace > 3 {
 			it.Grace = 3
-			s.fault(RuleSyntax, from, s.at, "three grace strokes (a ruff) are the most that are written")
+			s.fault(RuleSyntax, from, s.at, threeGracesAtMost)
 			for s.at < len(s.text) && s.text[s.at] == '\'' {
 				s.at++
 			}
@@ -447,7 +447,7 @@ func (s *barScan) stroke(it Sign) {
 	if !s.count(&it.count) {
 		end := s.chunkEnd(s.at)
 		s.at = end
-		s.fault(RuleSyntax, from, end, "%s has no count behind the grace mark", clip(s.text[from:end]))
+		s.fault(RuleSyntax, from, end, graceWithoutCount, clip(s.text[from:end]))
 		return
 	}
 	s.struck(from, it)

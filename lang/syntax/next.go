@@ -34,6 +34,10 @@ func Next(text string, in Block) []Expected {
 	if form == rules().item && in == InPart { // bars, or how much it matters
 		form = rules().worth
 	}
+	return next(text, form)
+}
+
+func next(text string, form *Form) []Expected {
 	var before []lexer.Token
 	for words := (&reading{text: text, goesOn: true}); len(before) <= mostAhead; {
 		t, err := words.Next()

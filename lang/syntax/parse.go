@@ -150,7 +150,7 @@ func splitLines(text string, f *File) []string {
 	for {
 		if len(lines) == MaxLines {
 			f.Problems = append(f.Problems, FileProblem{Line: MaxLines - 1, Problem: Problem{
-				Rule: RuleTooLarge, About: Tells("only the first %d lines of a file are read", MaxLines)}})
+				Rule: RuleTooLarge, About: Tells(tooManyLines, MaxLines)}})
 			return lines
 		}
 		end := strings.IndexByte(text[at:], '\n')
@@ -227,7 +227,7 @@ func ParseLine(text string) *Line {
 	line := &Line{Text: text}
 	if len(text) > MaxLine {
 		line.Broken = true
-		line.fault(RuleTooLarge, Span{0, 0}, "this line is %d bytes long; lines of up to %d are read: go on in a new line that begins with |", len(text), MaxLine)
+		line.fault(RuleTooLarge, Span{0, 0}, tooLongLine, len(text), MaxLine)
 		return line
 	}
 	if c := commentStart(text, 0); c < len(text) {
@@ -242,7 +242,7 @@ func ParseLine(text string) *Line {
 		if line.ask() {
 			return line
 		}
-		line.fault(RuleSyntax, Span{from, to}, "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |", describe(kind, text[from:to]))
+		line.fault(RuleSyntax, Span{from, to}, cannotBeginLine, describe(kind, text[from:to]))
 		return line
 	}
 	first, end := text[from:to], to
@@ -260,7 +260,7 @@ func ParseLine(text string) *Line {
 	case line.Form == rules().item && line.puzzles(stmt.(*Item), to):
 		line.Broken = true
 	case words.twice.End > 0:
-		line.fault(RuleSyntax, words.twice, "%s stands here a second time: a line says it once", clip(text[words.twice.Start:words.twice.End]))
+		line.fault(RuleSyntax, words.twice, saidTwiceInLine, clip(text[words.twice.Start:words.twice.End]))
 	}
 	if b := barText(stmt); b != nil {
 		var problems []Problem
@@ -295,15 +295,37 @@ func (l *Line) explain(err error, wordFrom, wordTo int) {
 		return
 	}
 	span, what, tok := l.stumbles(err)
+	defer l.nearWord(span, tok)
 	switch {
 	case l.Form == rules().item:
 		l.explainItem(span, what, tok, wordFrom, wordTo)
 	case l.Form == rules().stock:
-		l.fault(RuleSyntax, span, "%s: a line begins with a statement's word, an instrument, a limb, or |; with a number only under  gear: %s", what, l.Form.Shape)
+		l.fault(RuleSyntax, span, noSuchBeginning, what, l.Form.Shape)
 	case l.Form == rules().limb:
 		l.explainLimb(span, what, tok, wordTo)
 	default:
-		l.fault(RuleSyntax, span, "%s: write %s", what, l.Form.Shape)
+		l.fault(RuleSyntax, span, writeShape, what, l.Form.Shape)
+	}
+}
+
+// nearWord asks for a word of the notation where one that does not fit is so
+// near to it that the line can be read with it.
+func (l *Line) nearWord(at Span, tok token) {
+	p := &l.Problems[len(l.Problems)-1]
+	if tok.kind != tokWord || p.Span != at || len(p.Near)+len(p.Readings) > 0 {
+		return
+	}
+	var words []string
+	for _, e := range next(strings.TrimRight(l.Text[:at.Start], " \t"), l.Form) {
+		words = append(words, e.Words)
+	}
+	near := Nearest(l.Text[at.Start:at.End], words)
+	if near == "" {
+		return
+	}
+	if _, err := l.Form.parse(&reading{text: l.Text[:at.Start] + near + l.Text[at.End:]}); err == nil {
+		p.MayMean(near)
+		p.Named = at
 	}
 }
 
@@ -315,13 +337,13 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 	switch tok.text {
 	case "as", "with", "for", "holds", "takes", "lays", "damps":
 		if ways := Limbed(strings.TrimSpace(code)); len(ways) > 0 {
-			l.fault(RuleSyntax, Span{wordFrom, len(code)}, "who plays this? a player's line begins with a limb: R, L, RL (hand to hand), R+L (together) or any")
+			l.fault(RuleSyntax, Span{wordFrom, len(code)}, WhoPlaysThis)
 			l.Problems[len(l.Problems)-1].Readings = ways
 			return
 		}
 	}
-	if near := nearest(first); near != "" {
-		l.fault(RuleSyntax, span, "%s; did you mean {near}? a line that begins with a name reads: %s", what, l.Form.Shape)
+	if near := l.nearest(first, wordFrom, nil); near != "" {
+		l.fault(RuleSyntax, span, nearStatement, what, l.Form.Shape)
 		p := &l.Problems[len(l.Problems)-1]
 		p.Near, p.Named = []string{near}, Span{wordFrom, wordTo}
 		return
@@ -332,7 +354,7 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 			what += " " + l[0]
 		}
 	}
-	l.fault(RuleSyntax, span, "%s: a line that begins with a name reads: %s", what, l.Form.Shape)
+	l.fault(RuleSyntax, span, itemShape, what, l.Form.Shape)
 }
 
 // explainLimb answers a limb's line.
@@ -346,32 +368,32 @@ func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 				return
 			}
 		}
-		l.fault(RuleSyntax, at, "%s: write {readings}", says)
+		l.fault(RuleSyntax, at, writeReadings, says)
 		l.Problems[len(l.Problems)-1].Readings = list
 	}
 	next := func() string { _, f, t := nextToken(l.Text, tok.to); return l.Text[f:t] }
 	switch {
 	case tok.text == "at" && s != nil && s.Cue != nil && s.Cue.Bars == nil && s.Cue.AsWritten == nil:
-		l.fault(RuleSyntax, span, "where a cue begins stands in a line above it: from %s", next())
+		l.fault(RuleSyntax, span, fromStandsAbove, next())
 	case (tok.text == "from" || tok.text == "until" || tok.text == "till" || tok.text == "up") && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
 		if _, ok := ParsePlace(next()); !ok {
-			l.fault(RuleSyntax, span, "%s: which bars it plays is said in  in 1-4, or by a line above it, from 9", what)
+			l.fault(RuleSyntax, span, whichBarsSaidIn, what)
 			return
 		}
 		if tok.text == "from" {
-			l.fault(RuleSyntax, span, "to where? write both ends, as in  in %s-16, or put the line  from %s  above this one", next(), next())
+			l.fault(RuleSyntax, span, toWhere, next(), next())
 			return
 		}
 		asks(Span{span.Start, len(code)}, "from where, and is that bar played? which bars it plays is said", Reading{"to there, that bar too", "in 1-" + next()})
 	case s != nil && s.Holds != nil && tok.text != "":
-		l.fault(RuleSyntax, span, "%s: holds says what a hand has at the start; later it takes and lays, as in  R takes yarn-mallet at 5", what)
+		l.fault(RuleSyntax, span, holdsAtStartOnly, what)
 	case tok.kind == tokBars && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:
-		l.fault(RuleSyntax, span, "%s: a cue is either as written or has bars of its own", what)
+		l.fault(RuleSyntax, span, writtenOrOwnBars, what)
 	case tok.text == "on" && s != nil && s.Cue != nil && s.Cue.AsWritten == nil:
-		l.fault(RuleSyntax, span, "%s: mounts are {expected}", what)
+		l.fault(RuleSyntax, span, mountsAre, what)
 		l.Problems[len(l.Problems)-1].Expected = mountWords[:]
 	default:
-		l.fault(RuleSyntax, span, "%s: a limb's line reads: %s; or R holds, takes, lays, damps … at PLACE", what, l.Form.Shape)
+		l.fault(RuleSyntax, span, limbShape, what, l.Form.Shape)
 	}
 }
 
@@ -390,7 +412,7 @@ func (l *Line) unclosed() {
 		case '"':
 			end, closed := stringEnd(l.Text, i)
 			if !closed {
-				l.fault(RuleSyntax, Span{i, end}, "this text has no closing quote")
+				l.fault(RuleSyntax, Span{i, end}, openText)
 				return
 			}
 			i = end - 1
@@ -416,16 +438,32 @@ func describe(kind lexer.TokenType, text string) string {
 	return clip(text)
 }
 
-// nearest is the statement word closest to a mistyped one, if any is close.
-func nearest(word string) string {
-	best, least := "", 3
+// nearest is the statement word closest to a mistyped one that begins at a byte,
+// if any is close. Of several it is one with which the line can be read, where it
+// stands if that is known.
+func (l *Line) nearest(word string, at int, seat *Seat) string {
+	best, least, reads := "", 3, false
 	for _, f := range Forms() {
-		if d := Distance(word, f.Word); d < least {
-			best, least = f.Word, d
+		d := Distance(word, f.Word)
+		if d > least || d >= 3 || d == least && reads || len(word) < 2*d {
+			continue
+		}
+		_, err := f.parse(&reading{text: l.Text[:at] + f.Word + l.Text[at+len(word):]})
+		fits := err == nil && (seat == nil || seat.Fits(&Line{Form: f}))
+		if d < least || fits {
+			best, least, reads = f.Word, d, fits
 		}
 	}
-	if len(word) < 2*least {
-		return ""
+	return best
+}
+
+// Nearest is the word of a list that a mistyped one is closest to, or "".
+func Nearest(word string, list []string) string {
+	best, least := "", 4
+	for _, w := range list {
+		if d := Distance(word, w); d < least && d*2 < len(word) {
+			best, least = w, d
+		}
 	}
 	return best
 }

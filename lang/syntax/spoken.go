@@ -289,19 +289,19 @@ func (s *barScan) unknown(from int, word string) {
 			s.ask(from, end, clip(word)+" is no sign here", Reading{"the bar before again", "%"})
 			return
 		}
-		s.fault(RuleSyntax, from, end, "%s is no sign here: write the strokes out, or a bar as the one before as %%", clip(word))
+		s.fault(RuleSyntax, from, end, noSignHere, clip(word))
 	case inner != word && inner != "" && isCount(inner):
 		s.ask(from, end, clip(word)+" has brackets, which say nothing here", Reading{"a soft stroke is written with its dynamic", "p " + inner})
 	case lower(word) == "flam" || lower(word) == "drag" || lower(word) == "ruff":
-		s.fault(RuleSyntax, from, end, "%s has no count behind it: write %s before its count, as in %s2", clip(word), lower(word), map[byte]string{'f': "'", 'd': "''", 'r': "'''"}[lower(word)[0]])
+		s.fault(RuleSyntax, from, end, wordWithoutCount, clip(word), lower(word), map[byte]string{'f': "'", 'd': "''", 'r': "'''"}[lower(word)[0]])
 	case lower(word) == "roll" || lower(word) == "tr" || lower(word) == "trill" || lower(word) == "trem" || lower(word) == "trem.":
-		s.fault(RuleSyntax, from, end, "%s does not say from where to where: a roll is written 1~3, and 1~ to the end of its bar", clip(word))
+		s.fault(RuleSyntax, from, end, rollWithoutEnds, clip(word))
 	case strings.Trim(word, "RL") == "":
-		s.fault(RuleSyntax, from, end, "%s has not one letter for each stroke of its bar: sticking stands behind each count, as in 1R 2L", clip(word))
+		s.fault(RuleSyntax, from, end, stickingPerStroke, clip(word))
 	case isWordy(word):
 		s.ask(from, end, neither+": strokes read 1 2& 3., rolls 1~3, stops 3x, rests -; words to print stand in quotes", Reading{"", Quote(word)})
 	default:
-		s.fault(RuleSyntax, from, end, "%s: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -", neither)
+		s.fault(RuleSyntax, from, end, strokesReadLike, neither)
 	}
 }
 
@@ -349,7 +349,7 @@ func (s *barScan) glued(from, end int) {
 		each := strings.Join(list, " ")
 		whole("may be two things", Reading{"only halfway", each}, Reading{"both", strings.ReplaceAll(each, "&", " &")})
 	default:
-		s.fault(RuleSyntax, s.at, end, "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~, and last :C5", clip(rest), clip(count))
+		s.fault(RuleSyntax, s.at, end, cannotFollowCount, clip(rest), clip(count))
 	}
 }
 
