@@ -53,12 +53,12 @@ func Needs(r *check.Result) (out []Need) {
 // and how many seconds that is; ok is false where nothing is changed.
 func Tightest(r *check.Result) (words string, spare float64, ok bool) {
 	for _, m := range r.Motions {
-		for _, d := range Drills(r.Score, m) {
-			if !ok || d.Spare() < spare {
-				words, spare, ok = fmt.Sprintf("%s at %d.%s: %s", m.Player.Name, d.Bar, d.Count, doing(d.Change)), d.Spare(), true
-			}
-			break // they are in the order of what is to spare
+		list := Drills(r.Score, m) // in the order of what is to spare
+		if len(list) == 0 || ok && list[0].Spare() >= spare {
+			continue
 		}
+		d := list[0]
+		words, spare, ok = fmt.Sprintf("%s at %d.%s: %s", m.Player.Name, d.Bar, d.Count, doing(d.Change)), d.Spare(), true
 	}
 	return words, spare, ok
 }

@@ -608,7 +608,6 @@ type drawn struct {
 	noStem   bool
 	toneRoll bool
 	mids     []float64 // of its heads' staves; none where a head stands on none
-	right    float64   // how far its heads reach
 }
 
 // voice draws one block of a lane.
