@@ -161,9 +161,10 @@ func TestTheShapeOfTheJSONReport(t *testing.T) {
 	assert.Equal(t, []any{}, first["related"])
 	assert.Equal(t, []any{}, first["fixes"])
 
-	out, _, code = run(t, "", "check", "--format", "json", t.TempDir())
+	t.Chdir(t.TempDir())
+	out, _, code = run(t, "", "check", "--format", "json")
 	assert.Equal(t, exitFailed, code, "a gate on nothing does not pass")
-	assert.JSONEq(t, `{"files": []}`, out)
+	assert.JSONEq(t, `{"files": [], "troubles": ["there is no .handful file below ."]}`, out)
 }
 
 func TestColumnsAreCharacters(t *testing.T) {

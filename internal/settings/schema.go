@@ -10,6 +10,8 @@ import (
 	"example.org/handful/lang/sheet"
 )
 
+//go:generate sh -c "go run ../../cmd/handful init --schema >../../editors/handful.schema.json"
+
 // keysOf are the settings that a table has, named by the keys that lead to it.
 func keysOf(table []string) (names []string) {
 	at := reflect.TypeFor[Settings]()

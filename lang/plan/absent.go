@@ -57,6 +57,12 @@ type Carried struct {
 	Lacks  bool   // nobody has one to spare
 }
 
+// How what the leader has to judge begins.
+const (
+	GoodEnough = "Is it good enough?"
+	AllRight   = "Is that all right?"
+)
+
 // Absent plans a file without some of its players, with the least change.
 func Absent(ctx context.Context, name string, f *syntax.File, opt Options) (*Absence, error) {
 	if len(opt.Without) == 0 {
@@ -413,7 +419,7 @@ func (a *Absence) decide() {
 			a.Decide = append(a.Decide, fmt.Sprintf("Who brings a %s for %s? (%s)", c.What, c.Player, c.From))
 		}
 	}
-	a.put(check.Compromise, "Is it good enough? ")
+	a.put(check.Compromise, GoodEnough+" ")
 	a.tight()
 }
 
@@ -455,7 +461,7 @@ func (a *Absence) tight() {
 	slices.SortStableFunc(found, func(f, g *check.Finding) int { return f.At.Cmp(g.At) })
 	for _, f := range found {
 		if !f.Timed || !f.HasPlace {
-			a.Decide = append(a.Decide, "Is that all right? "+f.Message())
+			a.Decide = append(a.Decide, AllRight+" "+f.Message())
 			continue
 		}
 		key := f.Player + "’s " + f.Limb

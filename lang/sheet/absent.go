@@ -20,7 +20,32 @@ func Absent(a *plan.Absence, opt Options) Doc {
 	if len(doc.Pages) > 1 {
 		doc = absentPage(a, &opt, true)
 	}
+	if len(doc.Pages) > 1 {
+		shorter := *a
+		shorter.Decide = fewer(a.Decide)
+		doc = absentPage(&shorter, &opt, true)
+	}
 	return doc
+}
+
+// fewer puts together what is to be judged, behind the first of it: a check of
+// the plan has the rest.
+func fewer(decide []string) (out []string) {
+	more, at := 0, -1
+	for _, d := range decide {
+		if strings.HasPrefix(d, plan.GoodEnough) || strings.HasPrefix(d, plan.AllRight) {
+			if at >= 0 {
+				more++
+				continue
+			}
+			at = len(out)
+		}
+		out = append(out, d)
+	}
+	if more > 0 {
+		out = slices.Insert(out, at+1, fmt.Sprintf("%s %s more cost sound or have little to spare: a check of the plan names them.", plan.GoodEnough, words.Count(more, "thing", "things")))
+	}
+	return out
 }
 
 func absentPage(a *plan.Absence, opt *Options, short bool) Doc {
@@ -116,14 +141,25 @@ func andWords(list []string) string {
 	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
 
-// carrying is what has to be done before the beginning.
+// carrying is what has to be done before the beginning. What goes the same way
+// stands together.
 func carrying(fl *flow, a *plan.Absence) {
 	if len(a.Carry) == 0 && len(a.Unused) == 0 {
 		return
 	}
 	fl.heading("Before the downbeat")
-	for _, c := range a.Carry {
-		fl.bullet(fmt.Sprintf("%s: %s – %s (%s)", c.Player, c.What, c.Where, c.From))
+	for i, c := range a.Carry {
+		same := func(o plan.Carried) bool { return o.Player == c.Player && o.Where == c.Where && o.From == c.From }
+		if slices.ContainsFunc(a.Carry[:i], same) {
+			continue
+		}
+		var what []string
+		for _, o := range a.Carry[i:] {
+			if same(o) {
+				what = append(what, o.What)
+			}
+		}
+		fl.bullet(fmt.Sprintf("%s: %s – %s (%s)", c.Player, andWords(what), c.Where, c.From))
 	}
 	if len(a.Unused) > 0 {
 		fl.para("Not used now: "+andWords(a.Unused)+".", false)
@@ -169,7 +205,7 @@ func playing(fl *flow, a *plan.Absence, short bool) {
 		}
 		t.Rows = append(t.Rows, []string{where, n.Player, what, first})
 	}
-	fl.table(t, 1.2, 0.8, 2.8, 2.6)
+	fl.table(t, 1.1, 0.45, 2.75, 3.2)
 }
 
 // unplayed is what nobody plays, and why; short, each line once, with all its reasons.
@@ -206,7 +242,7 @@ func unplayed(fl *flow, a *plan.Absence, short bool) {
 		}
 		t.Rows = append(t.Rows, []string{placesWords(places), fmt.Sprintf("%s, %s", named(a.Plan.Result.Score, l.Line), words.Count(n, "stroke", "strokes")), strings.Join(why, "; ")})
 	}
-	fl.table(t, 1.4, 1.8, 4)
+	fl.table(t, 1.6, 1.75, 4.2)
 }
 
 // placesWords are stretches of bars, in words.
