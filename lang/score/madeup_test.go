@@ -144,7 +144,7 @@ func check(fail func(string, ...any), s *score.Score, p *madeup.Piece, meant *ma
 					fail("%s: %+v is read as %+v", c.Says(), m, *st)
 				}
 				if !m.Stop {
-					*sounds++
+					*sounds += 1 + strings.Count(m.Aim, "+") // each note of a chord is one
 				}
 				n++
 			}
