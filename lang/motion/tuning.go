@@ -69,7 +69,6 @@ type tuner struct {
 	limbs [2][2][]spell // when each foot, and each hand, plays
 	away  map[*score.Item][]spell
 	taken []spell
-	found []spell // room
 	scale float64 // how much longer what takes seconds is than at the tempo that is supposed
 }
 
