@@ -5,8 +5,10 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -38,11 +40,15 @@ func sample(number uint64) (head string, parts []string, players int) {
 	return head, parts, 1 + rng.IntN(2)
 }
 
+// samples is how many pieces are made up; HANDFUL_FILES multiplies it.
 func samples() uint64 {
 	if testing.Short() {
-		return 6
+		return 2
 	}
-	return 100
+	if more, err := strconv.Atoi(os.Getenv("HANDFUL_FILES")); err == nil && more > 0 {
+		return 16 * uint64(more)
+	}
+	return 16
 }
 
 // What is lost, weighted, does not depend on anybody's name; one more player loses no
@@ -83,7 +89,7 @@ func TestLawsOfPlans(t *testing.T) {
 		}
 	}
 	for law, most := range map[string]uint64{"the order of the parts": 4, "slower": 12, "quicker people": 12, "the edge": 20} {
-		assert.LessOrEqual(t, broken[law], int(samples()/most), "%s: in every %dth piece at most", law, most)
+		assert.LessOrEqual(t, broken[law], int((samples()+most-1)/most), "%s: in every %dth piece at most", law, most)
 	}
 }
 
