@@ -46,9 +46,9 @@ func samples() uint64 {
 		return 2
 	}
 	if more, err := strconv.Atoi(os.Getenv("HANDFUL_FILES")); err == nil && more > 0 {
-		return 16 * uint64(more)
+		return 8 * uint64(more)
 	}
-	return 16
+	return 8
 }
 
 // What is lost, weighted, does not depend on anybody's name; one more player loses no
