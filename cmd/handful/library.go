@@ -436,7 +436,11 @@ func (all *season) without(out io.Writer, names []string) {
 				n++
 			}
 		}
-		fmt.Fprintf(out, "%s of %d %s with %s\n", words.Count(n, "number", "numbers"), len(all.Numbers), [...]string{"falls", "fall"}[min(max(n-1, -n+1), 1)], clean(name))
+		fall := "fall"
+		if n == 1 {
+			fall = "falls"
+		}
+		fmt.Fprintf(out, "%s of %d %s with %s\n", words.Count(n, "number", "numbers"), len(all.Numbers), fall, clean(name))
 	}
 }
 

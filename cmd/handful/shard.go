@@ -9,11 +9,8 @@ import (
 	"strconv"
 	"strings"
 
-	"example.org/handful/internal/folder"
 	"example.org/handful/internal/settings"
 	"example.org/handful/internal/since"
-	"example.org/handful/lang/score"
-	"example.org/handful/lang/syntax"
 )
 
 // A shard is one of several parts of a library, each of which is checked by
@@ -92,7 +89,7 @@ func (v *checkVerb) pick(s *streams) (func(files []string) ([]string, error), er
 // changedSince takes the files that are not as they were at a revision, or use
 // a file that is not, or stand below settings that are not.
 func (s *streams) changedSince(revision string, files []string) (out []string, err error) {
-	c := changes{streams: s, revisions: map[string]*since.Revision{}, known: map[string]bool{}}
+	c := changes{streams: s, revisions: map[string]*since.Revision{}, uses: uses{}}
 	for _, f := range files {
 		if f == "-" {
 			out = append(out, f)
@@ -113,7 +110,7 @@ func (s *streams) changedSince(revision string, files []string) (out []string, e
 type changes struct {
 	*streams
 	revisions map[string]*since.Revision // by folder
-	known     map[string]bool            // by file
+	uses      uses
 }
 
 // revision is that of the repository which a folder is in.
@@ -136,47 +133,10 @@ func (c *changes) revision(dir, of string) (*since.Revision, error) {
 
 // touched says whether anything that the check of a file goes by has changed.
 func (c *changes) touched(rev *since.Revision, file string) bool {
-	conf := c.settingsFor(filepath.Dir(file))
-	if conf.Dir != "" && rev.Changed(filepath.Join(conf.Dir, settings.FileName)) {
+	in := input{path: file, conf: c.settingsFor(filepath.Dir(file))}
+	in.root, in.name = workspaceOf(file, in.conf)
+	if in.conf.Dir != "" && rev.Changed(filepath.Join(in.conf.Dir, settings.FileName)) {
 		return true
 	}
-	for _, use := range conf.Shared(file) {
-		if c.fileTouched(rev, filepath.Join(conf.Dir, filepath.FromSlash(use)), 0) {
-			return true
-		}
-	}
-	return c.fileTouched(rev, file, 0)
-}
-
-func (c *changes) fileTouched(rev *since.Revision, file string, deep int) bool {
-	key := filepath.Clean(file)
-	if is, ok := c.known[key]; ok {
-		return is
-	}
-	c.known[key] = false // what uses itself is asked once
-	is := rev.Changed(file)
-	if !is && deep < score.MaxDepth && filepath.Ext(file) == folder.Extension {
-		for _, used := range usedBy(file) {
-			if is = c.fileTouched(rev, filepath.Join(filepath.Dir(file), filepath.FromSlash(used)), deep+1); is {
-				break
-			}
-		}
-	}
-	c.known[key] = is
-	return is
-}
-
-// usedBy are the files that a file names. Most name none, which is seen without
-// reading them as the notation.
-func usedBy(file string) (names []string) {
-	text, err := readFile(file)
-	if err != nil || !strings.Contains(text, "use") && !strings.Contains(text, " in ") {
-		return nil
-	}
-	for _, l := range syntax.Parse(text).Lines {
-		if used := l.Used(); used != nil {
-			names = append(names, used.Value())
-		}
-	}
-	return names
+	return rev.Changed(file) || slices.ContainsFunc(c.uses.all(&in), rev.Changed)
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -71,11 +70,6 @@ func (o *watching) everything() error {
 	}
 	for _, p := range paths {
 		o.look(p)
-	}
-	for _, used := range o.uses {
-		for _, u := range used {
-			o.add(filepath.Dir(u))
-		}
 	}
 	if len(o.folders) == 0 {
 		return fmt.Errorf("there is nothing to watch")
@@ -223,47 +217,18 @@ func (o *watching) tell(inputs []input) {
 		o.say(err)
 	}
 	anyFault(pages, o.streams)
+	named := uses{}
 	for i := range inputs {
 		in := &inputs[i]
 		abs, err := filepath.Abs(in.path)
-		if err == nil && in.path != "-" {
-			o.uses[abs] = o.usedBy(in)
+		if err == nil && in.path != "-" && check.Contained(func() { o.uses[abs] = named.all(in) }) == nil {
 			for _, u := range o.uses[abs] {
-				o.add(filepath.Dir(u))
+				if isFolder(filepath.Dir(u)) {
+					o.add(filepath.Dir(u))
+				}
 			}
 		}
 	}
 	o.out.flush()
 	o.err.flush()
-}
-
-// usedBy are the whole paths of the files that a piece uses, also those that are
-// not there yet.
-func (o *watching) usedBy(in *input) (paths []string) {
-	had := map[string]bool{}
-	var of func(file string, deep int)
-	of = func(file string, deep int) {
-		if had[file] || deep > score.MaxDepth {
-			return
-		}
-		had[file] = true
-		paths = append(paths, file)
-		for _, u := range usedBy(file) {
-			of(filepath.Join(filepath.Dir(file), filepath.FromSlash(u)), deep+1)
-		}
-	}
-	check.Contained(func() {
-		for _, u := range usedBy(in.path) {
-			if abs, err := filepath.Abs(filepath.Join(filepath.Dir(in.path), filepath.FromSlash(u))); err == nil {
-				of(abs, 1)
-			}
-		}
-		for _, u := range in.conf.Shared(in.path) {
-			of(filepath.Join(in.conf.Dir, filepath.FromSlash(u)), 1)
-		}
-	})
-	return slices.DeleteFunc(paths, func(p string) bool {
-		_, err := os.Stat(filepath.Dir(p))
-		return err != nil
-	})
 }

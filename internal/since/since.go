@@ -142,7 +142,7 @@ func (r *Revision) differs(abs string) bool {
 	if err != nil {
 		return there || !errors.Is(err, os.ErrNotExist)
 	}
-	if !there {
+	if !there || !info.Mode().IsRegular() { // a pipe would have no end
 		return true
 	}
 	if e := r.staged[name]; e != nil && e.Size == uint32(info.Size()) && e.ModifiedAt.Equal(info.ModTime()) {
