@@ -736,18 +736,7 @@ func TestAPieceWithoutPlayersIsOfferedAPlan(t *testing.T) {
 		}
 		seen = true
 		c.call("workspace/executeCommand", obj{"command": a.Command.Command, "arguments": a.Command.Arguments}, nil)
-		m, ok := c.wait(func() (message, bool) {
-			for _, m := range c.notes {
-				if m.Method == "workspace/applyEdit" {
-					return m, true
-				}
-			}
-			return message{}, false
-		})
-		require.True(t, ok)
-		var p struct{ Edit json.RawMessage }
-		require.NoError(t, json.Unmarshal(m.Params, &p))
-		after := applied(t, text, p.Edit)
+		after := c.afterItsEdit(t, text)
 		c.change(page, 2, obj{"text": after})
 		assert.NotContains(t, codes(c.shownFor(page, 2)), "uncovered", after)
 	}
@@ -857,18 +846,7 @@ func TestWithoutSomebodyFromTheEditor(t *testing.T) {
 		var said string
 		c.call("workspace/executeCommand", obj{"command": a.Command.Command, "arguments": arr{a.Command.Arguments[0], "Max"}}, &said)
 		assert.Contains(t, said, "Ida takes 2 strokes over, and nothing is lost")
-		m, ok := c.wait(func() (message, bool) {
-			for _, m := range c.notes {
-				if m.Method == "workspace/applyEdit" {
-					return m, true
-				}
-			}
-			return message{}, false
-		})
-		require.True(t, ok)
-		var p struct{ Edit json.RawMessage }
-		require.NoError(t, json.Unmarshal(m.Params, &p))
-		after := applied(t, text, p.Edit)
+		after := c.afterItsEdit(t, text)
 		assert.Contains(t, after, "player Ida\n  R woodblock as written\n")
 		assert.NotContains(t, after, "player Max")
 		assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.without", "arguments": arr{a.Command.Arguments[0]}}).Code)
@@ -876,6 +854,23 @@ func TestWithoutSomebodyFromTheEditor(t *testing.T) {
 		return
 	}
 	t.Errorf("nothing is offered: %v", actions)
+}
+
+// afterItsEdit is a text after the edit that the server asks the client to make.
+func (c *client) afterItsEdit(t *testing.T, text string) string {
+	t.Helper()
+	m, ok := c.wait(func() (message, bool) {
+		for _, m := range c.notes {
+			if m.Method == "workspace/applyEdit" {
+				return m, true
+			}
+		}
+		return message{}, false
+	})
+	require.True(t, ok)
+	var p struct{ Edit json.RawMessage }
+	require.NoError(t, json.Unmarshal(m.Params, &p))
+	return applied(t, text, p.Edit)
 }
 
 func TestLinesAreGivenAwayAnew(t *testing.T) {
@@ -893,18 +888,7 @@ func TestLinesAreGivenAwayAnew(t *testing.T) {
 	require.NotEmpty(t, actions)
 	assert.Equal(t, "give 1 line away anew, and leave the rest as it is", actions[0].Title)
 	c.call("workspace/executeCommand", obj{"command": actions[0].Command.Command, "arguments": actions[0].Command.Arguments}, nil)
-	m, ok := c.wait(func() (message, bool) {
-		for _, m := range c.notes {
-			if m.Method == "workspace/applyEdit" {
-				return m, true
-			}
-		}
-		return message{}, false
-	})
-	require.True(t, ok)
-	var p struct{ Edit json.RawMessage }
-	require.NoError(t, json.Unmarshal(m.Params, &p))
-	after := applied(t, text, p.Edit)
+	after := c.afterItsEdit(t, text)
 	assert.Contains(t, after, "  R woodblock with snare-stick as written")
 	assert.NotContains(t, after, "| 9")
 	assert.Regexp(t, `cowbell .*as written`, after)
