@@ -9,6 +9,9 @@ import (
 // PrintedAll is Print, and whether all of the node was written.
 var PrintedAll = printed
 
+// SaidTwiceInLine is what a line is told that says something twice.
+const SaidTwiceInLine = saidTwiceInLine
+
 // BothWays reads a line by the productions that are written by hand, nil where
 // they leave it to the grammar, and by the grammar. It says whether the
 // statement has such productions.

@@ -24,8 +24,9 @@ const (
 )
 
 // Next is what may stand behind the beginning of a line, by the productions of
-// its statement, in their order; nothing where the line is not one so far, or
-// where only bars may follow. The beginning ends with a whole word.
+// its statement, in their order, without the clauses that a line has once and
+// this one has already; nothing where the line is not one so far, or where only
+// bars may follow. The beginning ends with a whole word.
 func Next(text string, in Block) []Expected {
 	form := FormFor(text, in)
 	if form == nil {
@@ -45,11 +46,33 @@ func next(text string, form *Form) []Expected {
 			return nil
 		}
 		if t.EOF() {
-			return nextBehind(before, form)
+			list := nextBehind(before, form)
+			if words.seen == 0 {
+				return list
+			}
+			return slices.DeleteFunc(list, func(e Expected) bool { return e.isAgain(text) })
 		}
 		before = append(before, t)
 	}
 	return nil
+}
+
+// isAgain says whether behind the beginning of a line it would be a clause that
+// stands there already.
+func (e Expected) isAgain(text string) bool {
+	more := e.Words
+	if e.Quoted {
+		more = `""`
+	}
+	for words := (&reading{text: text + " " + more, goesOn: true}); ; {
+		t, _ := words.Next()
+		switch {
+		case t.EOF():
+			return words.twice.End > 0
+		case t.Pos.Column <= len(text):
+			words.twice = Span{} // what the beginning itself says twice
+		}
+	}
 }
 
 // nextBehind adds to words that one word alone must follow what that is: as

@@ -20,8 +20,8 @@ func TestWhatMayStandNext(t *testing.T) {
 		want string // words, and <roles>
 	}{
 		{"accept", syntax.InHead, "<rule>"},
-		{"accept short-change at 3", syntax.InHead, "at in for because"},
-		{"omit woodblock in 3", syntax.InHead, "<place> in of because"},
+		{"accept short-change at 3", syntax.InHead, "in for because"},
+		{"omit woodblock in 3", syntax.InHead, "<place> of because"},
 		{"tempo 96 to 80", syntax.InHead, "over"},
 		{"mark", syntax.InHead, ""}, // a new name
 		{"use", syntax.InHead, "<file>"},
@@ -39,6 +39,13 @@ func TestWhatMayStandNext(t *testing.T) {
 		{"2 drum, 1", syntax.InGear, "<thing>"},
 		{"way held takes", syntax.InInstrument, "<number> mouth"},
 		{"R triangle | 1", syntax.InPlayer, ""},
+		{"R triangle with beater", syntax.InPlayer, "and held on-stand padded clipped clamped hung floor on-body shaken in-one-hand two-in-one-hand by-foot <way> for as-written"},
+		{"R triangle with beater held shaken for snare-drum", syntax.InPlayer, "in-one-hand two-in-one-hand by-foot <way> as-written"},
+		{`R triangle "palm" with beater held`, syntax.InPlayer, "shaken in-one-hand two-in-one-hand by-foot for as-written"},
+		{"R triangle as written on 1 3", syntax.InPlayer, "<count> in of"},
+		{"R triangle as written of \"Bells\" in 3", syntax.InPlayer, "<place> on"},
+		{"accept short-change at 3 for Nell", syntax.InHead, "in because"},
+		{"omit woodblock in 3 of \"Bells\"", syntax.InHead, "because"},
 		{"  # nothing", syntax.InPlayer, ""},
 	} {
 		var got []string
@@ -118,6 +125,72 @@ func TestWhatStandsThereMayStandThere(t *testing.T) {
 		s := pool.draw(t)
 		if _, all := syntax.PrintedAll(s); all {
 			checkNext(t, s)
+		}
+	})
+}
+
+// saysTwice says whether a line is told that what begins at a byte of it stands
+// there a second time.
+func saysTwice(line string, at int) bool {
+	return slices.ContainsFunc(syntax.ParseLine(line).Problems, func(p syntax.Problem) bool {
+		return p.Template == syntax.SaidTwiceInLine && p.Span.Start == at
+	})
+}
+
+// again puts words of a line behind it a second time, any three at most. What is
+// offered there says nothing twice. It counts what can stand there and what
+// would be said twice.
+func again(t interface {
+	Helper()
+	Fatalf(string, ...any)
+}, s syntax.Stmt) (offered, twice int) {
+	t.Helper()
+	line := syntax.Print(s)
+	l := syntax.ParseLine(line)
+	if l.Bars != nil {
+		line = strings.TrimRight(line[:l.Bars.Span.Start], " ")
+	}
+	list := syntax.Next(line, syntax.Block(1)<<bits.TrailingZeros8(uint8(l.Form.In)))
+	starts := append(words(line), len(line)+1)
+	for i := 1; i < len(starts); i++ {
+		for _, to := range starts[i+1 : min(i+4, len(starts))] {
+			clause := line[starts[i] : to-1]
+			mount := strings.HasPrefix(clause, "on stand") || strings.HasPrefix(clause, "on body") // and no counts
+			next := slices.IndexFunc(list, func(e syntax.Expected) bool {
+				return e.Words != "" && strings.HasPrefix(clause+" ", e.Words+" ") && !(mount && e.Words == "on") || e.Quoted && clause[0] == '"'
+			})
+			switch again := saysTwice(line+" "+clause, len(line)+1); {
+			case again && next >= 0:
+				t.Fatalf("%s %s\n%+v is offered, and is there already", line, clause, list[next])
+			case again:
+				twice++
+			case next >= 0:
+				offered++
+			}
+		}
+	}
+	return offered, twice
+}
+
+// What a line has once is not offered behind it again. That nothing else is
+// withheld, TestWhatStandsThereMayStandThere asks.
+func TestNoClauseIsOfferedTwice(t *testing.T) {
+	offered, twice, met := 0, 0, map[string]bool{}
+	list := statements(t)
+	for _, s := range list {
+		if line, _, _ := strings.Cut(syntax.Print(s), "|"); !met[line] {
+			met[line] = true
+			o, n := again(t, s)
+			offered, twice = offered+o, twice+n
+		}
+	}
+	assert.Greater(t, twice, 100, "hardly anything was said twice")
+	assert.Greater(t, offered, 100, "hardly anything was offered")
+	pool := poolOf(list)
+	rapid.Check(t, func(t *rapid.T) {
+		s := pool.draw(t)
+		if _, all := syntax.PrintedAll(s); all {
+			again(t, s)
 		}
 	})
 }
