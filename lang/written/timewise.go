@@ -2,7 +2,6 @@ package written
 
 import (
 	"bytes"
-	"encoding/xml"
 	"fmt"
 )
 
@@ -10,18 +9,18 @@ import (
 // part, into one that is written part by part. Both are MusicXML; what stands
 // in the bars stays as it is.
 func partwise(data []byte) ([]byte, error) {
-	p := timewise{puller: newPuller(data), data: data, parts: map[string]*bytes.Buffer{}}
+	p := timewise{puller: newPuller(data), data: data, parts: map[string]*bytes.Buffer{}, ids: map[string]string{}}
 	if _, err := p.root(); err != nil {
 		return nil, err
 	}
-	head := p.dec.InputOffset()
+	head := p.at
 	body := head // where the first bar begins
 	measures := 0
-	err := p.each(func(e xml.StartElement) error {
-		if e.Name.Local != "measure" {
+	err := p.each(func(e element) error {
+		if e.name != "measure" {
 			err := p.skip()
 			if measures == 0 {
-				body = p.dec.InputOffset()
+				body = p.at
 			}
 			return err
 		}
@@ -37,9 +36,7 @@ func partwise(data []byte) ([]byte, error) {
 	out.WriteString("<score-partwise>")
 	out.Write(data[head:body])
 	for _, id := range p.order {
-		if err := open(&out, "part", []xml.Attr{{Name: xml.Name{Local: "id"}, Value: id}}); err != nil {
-			return nil, err
-		}
+		out.WriteString("<part " + p.ids[id] + ">")
 		out.Write(p.parts[id].Bytes())
 		out.WriteString("</part>")
 	}
@@ -54,21 +51,19 @@ type timewise struct {
 	data  []byte
 	order []string
 	parts map[string]*bytes.Buffer // the bars of each
+	ids   map[string]string        // as they stand
 }
 
 // measure gives each part what a bar holds of it.
-func (t *timewise) measure(e xml.StartElement) error {
-	var begins bytes.Buffer
-	if err := open(&begins, "measure", e.Attr); err != nil {
-		return err
-	}
-	return t.each(func(e xml.StartElement) error {
+func (t *timewise) measure(e element) error {
+	begins := "<measure " + e.attrs + ">"
+	return t.each(func(e element) error {
 		id := attr(e, "id")
-		from := t.dec.InputOffset()
-		if err := t.skip(); err != nil || e.Name.Local != "part" {
+		from := t.at
+		if err := t.skip(); err != nil || e.name != "part" {
 			return err
 		}
-		inside := t.data[from:t.dec.InputOffset()]
+		inside := t.data[from:t.at]
 		if end := bytes.LastIndex(inside, []byte("</")); end >= 0 {
 			inside = inside[:end]
 		} else {
@@ -82,24 +77,11 @@ func (t *timewise) measure(e xml.StartElement) error {
 			b = &bytes.Buffer{}
 			t.parts[id] = b
 			t.order = append(t.order, id)
+			t.ids[id] = e.attrs
 		}
-		b.Write(begins.Bytes())
+		b.WriteString(begins)
 		b.Write(inside)
 		b.WriteString("</measure>")
 		return nil
 	})
-}
-
-// open writes the beginning of an element.
-func open(out *bytes.Buffer, name string, attrs []xml.Attr) error {
-	out.WriteString("<" + name)
-	for _, a := range attrs {
-		fmt.Fprintf(out, " %s=\"", a.Name.Local)
-		if err := xml.EscapeText(out, []byte(a.Value)); err != nil {
-			return err
-		}
-		out.WriteByte('"')
-	}
-	out.WriteByte('>')
-	return nil
 }

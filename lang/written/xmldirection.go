@@ -1,7 +1,6 @@
 package written
 
 import (
-	"encoding/xml"
 	"fmt"
 	"slices"
 	"strconv"
@@ -16,10 +15,10 @@ func (r *xmlReader) direction(p *xmlPart) error {
 	at := p.pos
 	tempoKnown := false
 	var later []func()
-	err := r.each(func(e xml.StartElement) error {
-		switch e.Name.Local {
+	err := r.each(func(e element) error {
+		switch e.name {
 		case "direction-type":
-			return r.each(func(e xml.StartElement) error { return r.directionType(p, e, &at, &tempoKnown, &later) })
+			return r.each(func(e element) error { return r.directionType(p, e, &at, &tempoKnown, &later) })
 		case "offset":
 			text, err := r.text()
 			if d, ok := duration(strings.TrimPrefix(text, "-")); ok {
@@ -47,8 +46,8 @@ func (r *xmlReader) direction(p *xmlPart) error {
 // legend, and what a hand has to do. They do not come in again.
 const OwnWords = "handful-"
 
-func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, tempoKnown *bool, later *[]func()) error {
-	switch e.Name.Local {
+func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnown *bool, later *[]func()) error {
+	switch e.name {
 	case "words":
 		own := strings.HasPrefix(attr(e, "id"), OwnWords)
 		text, err := r.text()
@@ -63,8 +62,8 @@ func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, 
 		}
 		return err
 	case "dynamics":
-		return r.each(func(e xml.StartElement) error {
-			name := e.Name.Local
+		return r.each(func(e element) error {
+			name := e.name
 			*later = append(*later, func() { r.dynamic(p, *at, name, "") })
 			return r.skip()
 		})
@@ -79,7 +78,7 @@ func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, 
 			*later = append(*later, func() { r.jumps.codas = append(r.jumps.codas, place{p.bar, *at}) })
 		}
 	case "percussion":
-		return r.each(func(e xml.StartElement) error {
+		return r.each(func(e element) error {
 			text, err := r.implement(e)
 			if text != "" {
 				*later = append(*later, func() { p.signs = append(p.signs, xmlSign{place: place{p.bar, *at}, text: text, words: true}) })
@@ -92,7 +91,7 @@ func (r *xmlReader) directionType(p *xmlPart, e xml.StartElement, at *beat.Rat, 
 		return r.metronome(p, tempoKnown)
 	case "bracket", "dashes": // how far words reach
 	default:
-		r.lose(p, strings.TrimSpace("the sign "+strings.TrimSpace(attr(e, "type")+" "+e.Name.Local)))
+		r.lose(p, strings.TrimSpace("the sign "+strings.TrimSpace(attr(e, "type")+" "+e.name)))
 	}
 	return r.skip()
 }
@@ -116,12 +115,12 @@ func (r *xmlReader) rehearsal(p *xmlPart, name string) {
 }
 
 // implement is what a percussion pictogram says, in words.
-func (r *xmlReader) implement(e xml.StartElement) (string, error) {
+func (r *xmlReader) implement(e element) (string, error) {
 	var list []string
 	depth := func() error {
-		return r.each(func(e xml.StartElement) error {
+		return r.each(func(e element) error {
 			text, err := r.text()
-			switch e.Name.Local {
+			switch e.name {
 			case "stick-material":
 				list = append([]string{text}, list...)
 			default:
@@ -130,7 +129,7 @@ func (r *xmlReader) implement(e xml.StartElement) (string, error) {
 			return err
 		})
 	}
-	if e.Name.Local == "stick" {
+	if e.name == "stick" {
 		err := depth()
 		return strings.TrimSpace(strings.Join(list, " ") + " stick"), err
 	}
@@ -159,9 +158,9 @@ func noteValue(kind string) beat.Rat {
 func (r *xmlReader) metronome(p *xmlPart, known *bool) error {
 	var unit beat.Rat
 	rate, dots, modulation := 0.0, 0, false
-	err := r.each(func(e xml.StartElement) error {
+	err := r.each(func(e element) error {
 		text, err := r.text()
-		switch e.Name.Local {
+		switch e.name {
 		case "beat-unit":
 			modulation = unit.Sign() > 0
 			unit = noteValue(text)

@@ -1,7 +1,6 @@
 package written
 
 import (
-	"encoding/xml"
 	"fmt"
 	"strconv"
 	"strings"
@@ -146,7 +145,7 @@ func readScore(data []byte, opt Options) (*Work, error) {
 	if err != nil {
 		return nil, err
 	}
-	switch root.Name.Local {
+	switch root.name {
 	case "score-partwise":
 	case "score-timewise":
 		turned, err := partwise(data)
@@ -155,7 +154,7 @@ func readScore(data []byte, opt Options) (*Work, error) {
 		}
 		return readScore(turned, opt)
 	default:
-		return nil, fmt.Errorf("line %d: this is no MusicXML score: it begins with <%s>", r.line(), root.Name.Local)
+		return nil, fmt.Errorf("line %d: this is no MusicXML score: it begins with <%s>", r.line(), root.name)
 	}
 	if err := r.each(r.top); err != nil {
 		return nil, err
@@ -167,15 +166,15 @@ func readScore(data []byte, opt Options) (*Work, error) {
 	return r.work, r.finish()
 }
 
-func (r *xmlReader) top(e xml.StartElement) error {
-	switch e.Name.Local {
+func (r *xmlReader) top(e element) error {
+	switch e.name {
 	case "work":
-		return r.each(func(e xml.StartElement) error { return r.title(e, "work-title") })
+		return r.each(func(e element) error { return r.title(e, "work-title") })
 	case "movement-title":
 		return r.title(e, "movement-title")
 	case "identification":
-		return r.each(func(e xml.StartElement) error {
-			if e.Name.Local != "creator" {
+		return r.each(func(e element) error {
+			if e.name != "creator" {
 				return r.skip()
 			}
 			kind := attr(e, "type")
@@ -193,9 +192,9 @@ func (r *xmlReader) top(e xml.StartElement) error {
 	case "part":
 		return r.part(attr(e, "id"))
 	case "credit":
-		return r.each(func(e xml.StartElement) error {
+		return r.each(func(e element) error {
 			text, err := r.text()
-			if e.Name.Local == "credit-words" && text != "" && len(r.credits) < 50 {
+			if e.name == "credit-words" && text != "" && len(r.credits) < 50 {
 				r.credits = append(r.credits, text)
 			}
 			return err
@@ -204,17 +203,17 @@ func (r *xmlReader) top(e xml.StartElement) error {
 	return r.skip()
 }
 
-func (r *xmlReader) title(e xml.StartElement, name string) error {
+func (r *xmlReader) title(e element, name string) error {
 	text, err := r.text()
-	if e.Name.Local == name && text != "" && r.work.Title == "" {
+	if e.name == name && text != "" && r.work.Title == "" {
 		r.work.Title = text
 	}
 	return err
 }
 
 // listed reads one entry of the part list.
-func (r *xmlReader) listed(e xml.StartElement) error {
-	if e.Name.Local != "score-part" {
+func (r *xmlReader) listed(e element) error {
+	if e.name != "score-part" {
 		return r.skip()
 	}
 	p := &scorePart{}
@@ -233,15 +232,15 @@ func (r *xmlReader) listed(e xml.StartElement) error {
 		}
 		return &p.instruments[0]
 	}
-	return r.each(func(e xml.StartElement) (err error) {
-		switch e.Name.Local {
+	return r.each(func(e element) (err error) {
+		switch e.name {
 		case "part-name":
 			p.name, err = r.text()
 			return err
 		case "score-instrument":
 			in := byID(attr(e, "id"))
-			return r.each(func(e xml.StartElement) (err error) {
-				switch e.Name.Local {
+			return r.each(func(e element) (err error) {
+				switch e.name {
 				case "instrument-name":
 					in.name, err = r.text()
 				case "instrument-abbreviation":
@@ -255,9 +254,9 @@ func (r *xmlReader) listed(e xml.StartElement) error {
 			})
 		case "midi-instrument":
 			in := byID(attr(e, "id"))
-			return r.each(func(e xml.StartElement) error {
+			return r.each(func(e element) error {
 				text, err := r.text()
-				if e.Name.Local == "midi-unpitched" {
+				if e.name == "midi-unpitched" {
 					in.key = number(text) - 1 // the standard counts keys from 1
 				}
 				return err
@@ -291,8 +290,8 @@ func (r *xmlReader) part(id string) error {
 		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{},
 		rolling: map[struck]bool{}, changed: map[string]source{}, hands: map[place]byte{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
-	err := r.each(func(e xml.StartElement) error {
-		if e.Name.Local != "measure" {
+	err := r.each(func(e element) error {
+		if e.name != "measure" {
 			return r.skip()
 		}
 		return r.measure(p, e)
@@ -305,7 +304,7 @@ func (r *xmlReader) part(id string) error {
 	return r.close(p)
 }
 
-func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
+func (r *xmlReader) measure(p *xmlPart, e element) error {
 	p.bar++
 	if p.bar >= MaxBars {
 		return fmt.Errorf("line %d: there are more than %d bars", r.line(), MaxBars)
@@ -315,7 +314,7 @@ func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
 		p.repeats[p.bar] = p.repeating
 	}
 	bar := xmlBar{number: attr(e, "number"), implicit: attr(e, "implicit") == "yes", line: r.line()}
-	if err := r.each(func(e xml.StartElement) error { return r.inMeasure(p, e) }); err != nil {
+	if err := r.each(func(e element) error { return r.inMeasure(p, e) }); err != nil {
 		return err
 	}
 	r.endOfBar(p)
@@ -332,15 +331,15 @@ func (r *xmlReader) measure(p *xmlPart, e xml.StartElement) error {
 	return nil
 }
 
-func (r *xmlReader) inMeasure(p *xmlPart, e xml.StartElement) error {
-	switch e.Name.Local {
+func (r *xmlReader) inMeasure(p *xmlPart, e element) error {
+	switch e.name {
 	case "note":
 		return r.note(p, attr(e, "print-object") == "no")
 	case "backup", "forward":
-		back := e.Name.Local == "backup"
-		return r.each(func(e xml.StartElement) error {
+		back := e.name == "backup"
+		return r.each(func(e element) error {
 			text, err := r.text()
-			if e.Name.Local == "duration" && err == nil {
+			if e.name == "duration" && err == nil {
 				d, ok := duration(text)
 				if !ok {
 					r.lose(p, "a duration that is no number")
@@ -359,7 +358,7 @@ func (r *xmlReader) inMeasure(p *xmlPart, e xml.StartElement) error {
 			return err
 		})
 	case "attributes":
-		return r.each(func(e xml.StartElement) error { return r.attribute(p, e) })
+		return r.each(func(e element) error { return r.attribute(p, e) })
 	case "direction":
 		return r.direction(p)
 	case "barline":
@@ -367,7 +366,7 @@ func (r *xmlReader) inMeasure(p *xmlPart, e xml.StartElement) error {
 	case "sound":
 		return r.sound(p, e)
 	case "harmony", "figured-bass", "grouping":
-		r.lose(p, "the "+e.Name.Local)
+		r.lose(p, "the "+e.name)
 	}
 	return r.skip()
 }
@@ -440,8 +439,8 @@ func (r *xmlReader) lose(p *xmlPart, what string) {
 	r.work.lose(Loss{Part: p.name, Bar: p.bar, Line: r.line(), What: what})
 }
 
-func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
-	switch e.Name.Local {
+func (r *xmlReader) attribute(p *xmlPart, e element) error {
+	switch e.name {
 	case "divisions":
 		text, err := r.text()
 		if d, ok := duration(text); ok && d.Sign() > 0 {
@@ -455,7 +454,7 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 	case "clef":
 		return r.clef(p, max(1, number(attr(e, "number"))))
 	case "measure-style":
-		return r.each(func(e xml.StartElement) error { return r.measureStyle(p, e) })
+		return r.each(func(e element) error { return r.measureStyle(p, e) })
 	case "transpose":
 		return r.transpose(p, max(0, number(attr(e, "number"))))
 	case "staff-details", "instruments", "key", "staves", "part-symbol", "footnote", "level", "directive", "for-part":
@@ -466,9 +465,9 @@ func (r *xmlReader) attribute(p *xmlPart, e xml.StartElement) error {
 // clef reads whether a staff is one for percussion, and by how many octaves it
 // sounds higher than it is written.
 func (r *xmlReader) clef(p *xmlPart, staff int) error {
-	return r.each(func(e xml.StartElement) error {
+	return r.each(func(e element) error {
 		text, err := r.text()
-		switch e.Name.Local {
+		switch e.name {
 		case "sign":
 			p.percussion = p.percussion || text == "percussion"
 			delete(p.octaves, staff)
@@ -481,9 +480,9 @@ func (r *xmlReader) clef(p *xmlPart, staff int) error {
 
 // measureStyle reads what stands for notes from here on: signs that repeat bars
 // or beats, and slashes.
-func (r *xmlReader) measureStyle(p *xmlPart, e xml.StartElement) error {
+func (r *xmlReader) measureStyle(p *xmlPart, e element) error {
 	starts := attr(e, "type") == "start"
-	switch e.Name.Local {
+	switch e.name {
 	case "measure-repeat":
 		text, err := r.text()
 		p.repeating = 0
@@ -521,9 +520,9 @@ func octavesOf(text string) int {
 // octaves; what else a file says is not carried over.
 func (r *xmlReader) transpose(p *xmlPart, staff int) error {
 	octaves, other := 0, false
-	err := r.each(func(e xml.StartElement) error {
+	err := r.each(func(e element) error {
 		text, err := r.text()
-		switch e.Name.Local {
+		switch e.name {
 		case "octave-change":
 			octaves += octavesOf(text)
 		case "chromatic":
@@ -547,9 +546,9 @@ func (r *xmlReader) transpose(p *xmlPart, staff int) error {
 // meterOf reads a time signature: 4/4, 3+2/8.
 func (r *xmlReader) meterOf(p *xmlPart) error {
 	upper, lower := "", ""
-	err := r.each(func(e xml.StartElement) error {
+	err := r.each(func(e element) error {
 		text, err := r.text()
-		switch e.Name.Local {
+		switch e.name {
 		case "beats":
 			upper = text
 		case "beat-type":
@@ -586,8 +585,8 @@ func (r *xmlReader) meterOf(p *xmlPart) error {
 }
 
 func (r *xmlReader) barline(p *xmlPart, location string) error {
-	return r.each(func(e xml.StartElement) error {
-		switch e.Name.Local {
+	return r.each(func(e element) error {
+		switch e.name {
 		case "repeat":
 			r.jumps.repeat(p.bar, attr(e, "direction"), number(attr(e, "times")), r.taken)
 		case "ending":
@@ -615,19 +614,19 @@ func (p *xmlPart) became(id string, s source) {
 }
 
 // sound reads what a direction means for playback: tempo and jumps.
-func (r *xmlReader) sound(p *xmlPart, e xml.StartElement) error {
+func (r *xmlReader) sound(p *xmlPart, e element) error {
 	return r.playback(p, e, false, p.pos)
 }
 
-func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool, at beat.Rat) error {
-	for _, a := range e.Attr {
-		switch a.Name.Local {
+func (r *xmlReader) playback(p *xmlPart, e element, tempoKnown bool, at beat.Rat) error {
+	e.each(func(key, value string) {
+		switch key {
 		case "tempo":
-			if v, err := strconv.ParseFloat(a.Value, 64); err == nil && !tempoKnown {
+			if v, err := strconv.ParseFloat(value, 64); err == nil && !tempoKnown {
 				r.tempo(p, at, beat.R(1, 4), v)
 			}
 		case "dacapo":
-			if a.Value == "yes" {
+			if value == "yes" {
 				r.jumps.goBack(p.bar, false, r.taken)
 			}
 		case "dalsegno":
@@ -641,14 +640,14 @@ func (r *xmlReader) playback(p *xmlPart, e xml.StartElement, tempoKnown bool, at
 		case "coda":
 			r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
 		}
-	}
-	return r.each(func(e xml.StartElement) error {
-		switch e.Name.Local {
+	})
+	return r.each(func(e element) error {
+		switch e.name {
 		case "instrument-change":
 			id := attr(e, "id")
-			return r.each(func(e xml.StartElement) error {
+			return r.each(func(e element) error {
 				text, err := r.text()
-				if e.Name.Local == "instrument-sound" && text != "" {
+				if e.name == "instrument-sound" && text != "" {
 					p.became(id, source{sound: text})
 				}
 				return err

@@ -2,7 +2,6 @@ package written
 
 import (
 	"cmp"
-	"encoding/xml"
 	"fmt"
 	"math"
 	"slices"
@@ -42,8 +41,8 @@ type rawNote struct {
 
 func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 	n := rawNote{tremolo: -1, actual: 1, normal: 1, hidden: hidden, staff: 1}
-	err := r.each(func(e xml.StartElement) error {
-		switch e.Name.Local {
+	err := r.each(func(e element) error {
+		switch e.name {
 		case "grace":
 			n.grace = true
 		case "chord":
@@ -56,7 +55,7 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 			return r.pitch(&n)
 		case "unpitched":
 			n.unpitched = true
-			return r.each(func(e xml.StartElement) error {
+			return r.each(func(e element) error {
 				text, err := r.text()
 				n.step += text
 				return err
@@ -67,9 +66,9 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 			n.head = text
 			return err
 		case "lyric":
-			return r.each(func(e xml.StartElement) error {
+			return r.each(func(e element) error {
 				text, err := r.text()
-				if e.Name.Local == "text" {
+				if e.name == "text" {
 					n.lyric += text
 				}
 				return err
@@ -91,9 +90,9 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 		case "tie":
 			n.tie(attr(e, "type"))
 		case "time-modification":
-			return r.each(func(e xml.StartElement) error {
+			return r.each(func(e element) error {
 				text, err := r.text()
-				switch v := number(text); e.Name.Local {
+				switch v := number(text); e.name {
 				case "actual-notes":
 					n.actual = max(1, v)
 				case "normal-notes":
@@ -102,7 +101,7 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 				return err
 			})
 		case "notations":
-			return r.each(func(e xml.StartElement) error { return r.notation(&n, e) })
+			return r.each(func(e element) error { return r.notation(&n, e) })
 		}
 		return r.skip()
 	})
@@ -116,9 +115,9 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 // pitch reads which note it is.
 func (r *xmlReader) pitch(n *rawNote) error {
 	var step, alter, octave string
-	err := r.each(func(e xml.StartElement) error {
+	err := r.each(func(e element) error {
 		text, err := r.text()
-		switch text = strings.TrimSpace(text); e.Name.Local {
+		switch text = strings.TrimSpace(text); e.name {
 		case "step":
 			step = text
 		case "alter":
@@ -175,20 +174,20 @@ func (n *rawNote) tie(kind string) {
 	}
 }
 
-func (r *xmlReader) notation(n *rawNote, e xml.StartElement) error {
-	switch e.Name.Local {
+func (r *xmlReader) notation(n *rawNote, e element) error {
+	switch e.name {
 	case "tied":
 		n.tie(attr(e, "type"))
 	case "fermata":
 		n.fermata = true
 	case "dynamics":
-		return r.each(func(e xml.StartElement) error {
-			n.dynamics = append(n.dynamics, e.Name.Local)
+		return r.each(func(e element) error {
+			n.dynamics = append(n.dynamics, e.name)
 			return r.skip()
 		})
 	case "ornaments":
-		return r.each(func(e xml.StartElement) error {
-			switch e.Name.Local {
+		return r.each(func(e element) error {
+			switch e.name {
 			case "tremolo":
 				n.tremoloType = attr(e, "type")
 				text, err := r.text()
@@ -204,13 +203,13 @@ func (r *xmlReader) notation(n *rawNote, e xml.StartElement) error {
 					n.wavyStop = true
 				}
 			default:
-				n.signs = append(n.signs, e.Name.Local)
+				n.signs = append(n.signs, e.name)
 			}
 			return r.skip()
 		})
 	case "articulations":
-		return r.each(func(e xml.StartElement) error {
-			switch e.Name.Local {
+		return r.each(func(e element) error {
+			switch e.name {
 			case "staccato", "staccatissimo":
 				n.staccato = true
 			case "accent", "strong-accent":
@@ -218,28 +217,28 @@ func (r *xmlReader) notation(n *rawNote, e xml.StartElement) error {
 			case "caesura":
 				n.after = append(n.after, true)
 			default:
-				n.signs = append(n.signs, e.Name.Local)
+				n.signs = append(n.signs, e.name)
 			}
 			return r.skip()
 		})
 	case "technical":
-		return r.each(func(e xml.StartElement) error {
+		return r.each(func(e element) error {
 			text, err := r.text()
-			switch e.Name.Local {
+			switch e.name {
 			case "fingering", "other-technical":
 				if h := handOf(text); h != 0 {
 					n.hand = h
 				} else if !slices.Contains(otherLimbs, text) {
-					n.signs = append(n.signs, strings.TrimSpace(e.Name.Local+" "+text))
+					n.signs = append(n.signs, strings.TrimSpace(e.name+" "+text))
 				}
 			default:
-				n.signs = append(n.signs, e.Name.Local)
+				n.signs = append(n.signs, e.name)
 			}
 			return err
 		})
 	}
-	if !slices.Contains([]string{"tied", "fermata", "tuplet", "footnote", "level"}, e.Name.Local) {
-		n.signs = append(n.signs, strings.TrimSpace(attr(e, "type")+" "+e.Name.Local))
+	if !slices.Contains([]string{"tied", "fermata", "tuplet", "footnote", "level"}, e.name) {
+		n.signs = append(n.signs, strings.TrimSpace(attr(e, "type")+" "+e.name))
 	}
 	return r.skip()
 }
@@ -250,7 +249,17 @@ var otherLimbs = []string{"RF", "LF", "mouth", "R+L"}
 
 // handOf is the hand that sticking means, 'R' or 'L', or 0.
 func handOf(text string) byte {
-	switch strings.ToUpper(strings.NewReplacer(".", "", " ", "").Replace(text)) {
+	letters := make([]byte, 0, 2)
+	for i := range len(text) {
+		switch c := text[i]; {
+		case c == '.' || c == ' ':
+		case len(letters) == 2:
+			return 0
+		default:
+			letters = append(letters, c&^0x20)
+		}
+	}
+	switch string(letters) {
 	case "R", "RH":
 		return 'R'
 	case "L", "LH":
