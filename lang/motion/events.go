@@ -15,11 +15,10 @@ import (
 func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, truncated bool) {
 	s, p := v.score, v.player
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
-	total := 0
 	for _, c := range p.Cues {
-		eachSpan(s, l.spans, c, func(_, first, end int) { total += end - first })
+		eachSpan(s, l.spans, c, func(_, first, end int) { l.total += end - first })
 	}
-	l.events = make([]Event, 0, min(total+len(p.Actions), MaxEvents))
+	l.events = make([]Event, 0, min(l.total+len(p.Actions), MaxEvents))
 	free := feetFree(p)
 	for _, c := range p.Cues {
 		limb := c.Limb
@@ -28,8 +27,9 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 		}
 		l.damps = takesHand(c, free)
 		kettles := v.sets.ofCue(c)
-		fingers := fingered(s, p, c, limb, v.chart, kettles)
-		if twos := doubles(c, limb, fingers, v.chart, kettles); twos != 0 {
+		places := v.chart.ofCue(c, kettles)
+		fingers := l.fingered(c, limb, places)
+		if twos := doubles(c, limb, fingers, places); twos != 0 {
 			v.twos[c] = twos
 		}
 		l.fingers = fingers
@@ -53,6 +53,8 @@ type lister struct {
 	truncated bool
 	damps     bool        // to stop the present cue's instrument takes a hand
 	fingers   []fingering // of the present cue's strokes, where they say what they strike
+	total     int         // strokes, each time that they are played
+	leaps     leaps       // once there are any
 }
 
 // cue lists a cue's strokes, every time that they are played.

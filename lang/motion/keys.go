@@ -1,180 +1,13 @@
 package motion
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"example.org/handful/lang/body"
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 )
 
-// What one stroke strikes of an instrument that has bars or drums, and which
-// hand has which of them.
-
-// A laid is what a stroke strikes, from the left as the player stands.
-type laid struct {
-	keys    []score.Key
-	targets []kit.Target // from the middle of the instrument, turned as that is
-}
-
-// lay is where a stroke's bars or drums lie. What has no place is left out; it
-// is nil where nothing is left, and no claim is made.
-func lay(it *score.Item, s *score.Struck, on onKettles) *laid {
-	if s == nil {
-		return nil
-	}
-	if len(s.Keys) == 1 { // as nearly always
-		t, ok := placeOf(it.Inst, s.Keys[0], on.of(0))
-		if !ok {
-			return nil
-		}
-		one := &struct {
-			laid
-			target [1]kit.Target
-		}{target: [1]kit.Target{turn(t, it.Facing)}}
-		one.keys, one.targets = s.Keys, one.target[:]
-		return &one.laid
-	}
-	var list []keyed
-	for i, k := range s.Keys {
-		if t, ok := placeOf(it.Inst, k, on.of(i)); ok {
-			list = append(list, keyed{k, turn(t, it.Facing)})
-		}
-	}
-	if list == nil {
-		return nil
-	}
-	slices.SortStableFunc(list, func(a, b keyed) int { return cmp.Compare(a.Right, b.Right) })
-	out := &laid{}
-	for _, k := range list {
-		out.keys, out.targets = append(out.keys, k.key), append(out.targets, k.Target)
-	}
-	return out
-}
-
-type keyed struct {
-	key score.Key
-	kit.Target
-}
-
-// placeOf is where a bar or a drum of an instrument lies; of kettles, the one that
-// the note is on, where that is known.
-func placeOf(in *kit.Instrument, k score.Key, kettle int) (kit.Target, bool) {
-	switch {
-	case k.Pitch.None():
-		return in.Member(k.Member(in))
-	case kettle > 0:
-		return in.Member(kettle)
-	case len(in.Kettles) > 0:
-		return in.Member(kettleFor(in, k))
-	}
-	return in.Bar(k.Pitch)
-}
-
-// kettleFor is the kettle on which a note is nearest to the middle of what its
-// pedal reaches, where it sounds best (common practice, no source); 0 is none. It
-// stands for one that no kettle is left for.
-func kettleFor(in *kit.Instrument, k score.Key) int {
-	best, least := 0, math.MaxInt
-	for n, kettle := range in.Kettles {
-		off := 2*k.Pitch.Semitone() - kettle.Low.Semitone() - kettle.High.Semitone()
-		if off = max(off, -off); kettle.Reaches(k.Pitch) && off < least {
-			best, least = n+1, off
-		}
-	}
-	return best
-}
-
-// turn is a target on an instrument that is turned clockwise by so many
-// degrees.
-func turn(t kit.Target, degrees float64) kit.Target {
-	if degrees == 0 {
-		return t
-	}
-	sin, cos := math.Sincos(degrees * math.Pi / 180)
-	t.Right, t.Ahead = t.Right*cos+t.Ahead*sin, t.Ahead*cos-t.Right*sin
-	return t
-}
-
-// A hit is what one hand strikes at a time: where the hand is, and how wide the
-// narrowest of it is.
-type hit struct {
-	kit.Target
-	keys []score.Key
-	span float64 // from its first to its last, cm
-}
-
-// by is what a hand strikes of it, where the left hand has so many from the
-// left, of a chord for both; 0 is that each hand strikes all.
-func (l *laid) by(h int, limbs body.Limbs, left uint8) hit {
-	from, to := 0, len(l.targets)
-	if n := int(left); n > 0 && n < to && limbs&body.Hands == body.Hands {
-		if h == int(body.Left) {
-			to = n
-		} else {
-			from = n
-		}
-	}
-	first, last := l.targets[from], l.targets[to-1]
-	out := hit{keys: l.keys[from:to], span: first.Dist(last)}
-	out.Right, out.Ahead, out.Wide = (first.Right+last.Right)/2, (first.Ahead+last.Ahead)/2, first.Wide
-	for _, t := range l.targets[from:to] {
-		out.Wide = min(out.Wide, t.Wide)
-	}
-	return out
-}
-
-// A chart is where everything lies that a player's strokes strike.
-type chart struct {
-	known   map[chartKey]*laid
-	kettles []onKettles // of each event; nil where nothing is known
-}
-
-type chartKey struct {
-	item *score.Item
-	*score.Struck
-	onKettles
-}
-
-func newChart(kettles []onKettles) chart { return chart{map[chartKey]*laid{}, kettles} }
-
-// of is where what an event strikes lies; nil where it does not say.
-func (c chart) of(e *Event) *laid {
-	if e.Cue == nil || e.Cue.Struck == nil {
-		return nil
-	}
-	return c.at(e.Cue.Item, e.Cue.StruckAt(int(e.Stroke)), kettlesOf(c.kettles, int(e.index)))
-}
-
-func (c chart) at(it *score.Item, s *score.Struck, on onKettles) *laid {
-	if s == nil {
-		return nil
-	}
-	k := chartKey{it, s, on}
-	l, ok := c.known[k]
-	if !ok {
-		l = lay(it, s, on)
-		c.known[k] = l
-	}
-	return l
-}
-
-// hit is what a hand strikes in an event; it is not ok where that is not said.
-func (c chart) hit(e *Event, h int) (hit, bool) {
-	l := c.of(e)
-	if l == nil {
-		return hit{}, false
-	}
-	return l.by(h, e.Limbs, e.Left), true
-}
-
-// Strikes is what a hand strikes in an event; none where that is not said.
-func (r *Result) Strikes(e *Event, h body.Limb) []score.Key {
-	x, _ := newChart(r.kettles).hit(e, int(h))
-	return x.keys
-}
+// Which hand has which bar or drum.
 
 // A fingering is which limbs strike each stroke of a cue, and how many of a
 // chord's notes the left hand has.
@@ -204,16 +37,20 @@ const handBeyond = 1.0
 
 // A handAt is where a hand was last.
 type handAt struct {
-	hit
+	*hit         // nil is not known
 	stroke int32 // and 1; 0 is nowhere yet
 	left   uint8
 	t      float64
 }
 
+// same says whether a hand was last at the same stroke, and as many notes of it
+// went to the left one.
+func (a *handAt) same(b *handAt) bool { return a.stroke == b.stroke && a.left == b.left }
+
 type fingerState struct {
 	hands [2]handAt
-	last  body.Limbs
 	cost  float64
+	last  body.Limbs
 	fingerStep
 }
 
@@ -229,39 +66,28 @@ type fingerStep struct {
 // time, without crossing; a chord's lower notes to the hand on their side. Hands
 // stay as they are at the written tempo when another is supposed. Nil where no
 // stroke says what it strikes.
-func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, places chart, kettles []onKettles) []fingering {
+func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid) []fingering {
 	if c.Struck == nil || limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
 		return nil
 	}
-	f := fingers{profile: p.Profile, same: p.Profile.Same(), limb: limb, pairs: len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne}
-	now, next := make([]fingerState, 1, 4*mostFingerings), make([]fingerState, 0, 4*mostFingerings)
-	now[0].back = -1
+	if l.leaps.list == nil {
+		l.leaps = newLeaps(&l.player.Profile, l.total)
+	}
+	f := fingers{same: l.player.Profile.Same(), limb: limb, pairs: len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne, leaps: &l.leaps}
+	f.now, f.next = append(f.room[0][:0], fingerState{fingerStep: fingerStep{back: -1}}), f.room[1][:0]
 	steps := make([]fingerStep, 0, len(c.Strokes)*mostFingerings)
 	ends := make([]int32, len(c.Strokes)) // of the steps of each stroke
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
-		l := places.at(c.Item, c.StruckAt(i), kettlesOf(kettles, i))
-		t := s.Tempo.Seconds(st.At) * s.Supposed
-		next = next[:0]
-		for _, w := range f.ways(st, l) {
-			ats := f.arrives(w, l, int32(i), t)
-			for b := range now {
-				next = f.add(next, &now[b], int32(b), w, &ats)
-			}
-		}
-		if len(next) > mostFingerings {
-			slices.SortStableFunc(next, func(a, b fingerState) int { return cmp.Compare(a.cost, b.cost) })
-			next = next[:mostFingerings]
-		}
-		for k := range next {
-			steps = append(steps, next[k].fingerStep)
+		f.stroke(int32(i), st, places[i], l.score.Tempo.Seconds(st.At)*l.score.Supposed)
+		for k := range f.now {
+			steps = append(steps, f.now[k].fingerStep)
 		}
 		ends[i] = int32(len(steps))
-		now, next = next, now
 	}
 	best := int32(0)
-	for i := range now {
-		if now[i].cost < now[best].cost {
+	for i := range f.now {
+		if f.now[i].cost < f.now[best].cost {
 			best = int32(i)
 		}
 	}
@@ -277,103 +103,168 @@ func fingered(s *score.Score, p *score.Player, c *score.Cue, limb body.Limb, pla
 	return out
 }
 
+// Fingers are the situations in which the hands may be.
 type fingers struct {
-	profile body.Profile
-	same    body.Pace
-	limb    body.Limb
-	pairs   bool // each hand holds two mallets
+	same      body.Pace
+	limb      body.Limb
+	pairs     bool // each hand holds two mallets
+	leaps     *leaps
+	now, next []fingerState
+	room      [2][2 * mostFingerings]fingerState
+	ways      []fingering
+	twin      [2][mostFingerings]int8 // of each situation, the first where a hand was last at the same
+	order     [mostFingerings]int32
 }
 
-// ways are those in which two hands can strike a stroke.
-func (f *fingers) ways(st *score.Stroke, l *laid) []fingering {
+// stroke goes on from the situations by one stroke.
+func (f *fingers) stroke(i int32, st *score.Stroke, l *laid, t float64) {
+	for h := range f.twin {
+		for b := range f.now {
+			k := 0
+			for !f.now[k].hands[h].same(&f.now[b].hands[h]) {
+				k++
+			}
+			f.twin[h][b] = int8(k)
+		}
+	}
+	f.next = f.next[:0]
+	f.waysOf(st, l)
+	for _, w := range f.ways {
+		f.strike(w, l, i, t)
+	}
+	f.cheapest()
+	f.now, f.next = f.next, f.now
+}
+
+// waysOf finds those in which two hands can strike a stroke.
+func (f *fingers) waysOf(st *score.Stroke, l *laid) {
 	n := 1
 	if l != nil {
-		n = len(l.targets)
+		n = l.count
 	}
-	split := func() (list []fingering) {
-		for left := 1; left < n; left++ {
-			list = append(list, fingering{body.Hands, uint8(min(left, math.MaxUint8))})
-		}
-		return list
-	}
+	f.ways = f.ways[:0]
 	switch {
 	case st.Hand == 'R':
-		return []fingering{{body.R, 0}}
+		f.ways = append(f.ways, fingering{body.R, 0})
 	case st.Hand == 'L':
-		return []fingering{{body.L, 0}}
+		f.ways = append(f.ways, fingering{body.L, 0})
 	case n > 1:
-		list := split()
-		if n == 2 && f.pairs && f.limb != body.Together && !st.Has(score.Roll) {
-			list = append(list, fingering{body.R, 0}, fingering{body.L, 0})
+		for left := 1; left < n; left++ {
+			f.ways = append(f.ways, fingering{body.Hands, uint8(min(left, math.MaxUint8))})
 		}
-		return list
+		if n == 2 && f.pairs && f.limb != body.Together && !st.Has(score.Roll) {
+			f.ways = append(f.ways, fingering{body.R, 0}, fingering{body.L, 0})
+		}
 	case st.Has(score.Roll) || f.limb == body.Together:
-		return []fingering{{body.Hands, 0}}
+		f.ways = append(f.ways, fingering{body.Hands, 0})
+	default:
+		f.ways = append(f.ways, fingering{body.R, 0}, fingering{body.L, 0})
 	}
-	return []fingering{{body.R, 0}, {body.L, 0}}
 }
 
-// arrives is where the hands are after a stroke that is struck one way; nothing
-// is said of where that is without its bars or drums.
-func (f *fingers) arrives(w fingering, l *laid, stroke int32, t float64) (ats [2]handAt) {
+// strike goes on from each situation by one way of striking a stroke. Of two that
+// are alike then, the cheaper one is kept.
+func (f *fingers) strike(w fingering, l *laid, i int32, t float64) {
+	var ats [2]handAt // where the hands are then; nothing is said of where that is without its bars or drums
+	var holds [2]float64
 	for h := range ats {
-		ats[h] = handAt{stroke: stroke + 1, left: w.left, t: t}
+		ats[h] = handAt{stroke: i + 1, left: w.left, t: t}
 		if l != nil && w.limbs&(1<<h) != 0 {
 			ats[h].hit = l.by(h, w.limbs, w.left)
+			holds[h] = f.holds(ats[h].hit)
 		}
 	}
-	return ats
+	stays := -1 // the hand that does not strike
+	switch w.limbs {
+	case body.R:
+		stays = int(body.Left)
+	case body.L:
+		stays = int(body.Right)
+	}
+	var prices [2][mostFingerings]float64
+	var to [mostFingerings]int32 // of next, and 1, by the first with the same hand that stays
+	for b := range f.now {
+		from := &f.now[b]
+		s := fingerState{hands: from.hands, last: w.limbs, cost: from.cost, fingerStep: fingerStep{int32(b), w}}
+		if w.limbs != body.Hands { // the usual turns
+			switch {
+			case from.last == w.limbs:
+				s.cost += handAgain
+			case from.back < 0 && (f.limb == body.LeftFirst) != (w.limbs == body.L):
+				s.cost += handBegins
+			}
+		}
+		for h := range 2 {
+			if w.limbs&(1<<h) == 0 {
+				continue
+			}
+			at, was := ats[h], &from.hands[h]
+			if at.hit == nil {
+				at.hit = was.hit // wherever it is
+			} else {
+				s.cost += holds[h]
+			}
+			if was.stroke > 0 {
+				price := &prices[h][b]
+				if twin := f.twin[h][b]; int(twin) < b && f.now[twin].hands[h].hit == was.hit {
+					*price = prices[h][twin]
+				} else {
+					*price = f.price(was, &at)
+				}
+				s.cost += *price
+			}
+			s.hands[h] = at
+		}
+		if r, l := &s.hands[0], &s.hands[1]; r.stroke > 0 && l.stroke > 0 && r.hit != nil && l.hit != nil && r.Right < l.Right-handBeyond {
+			s.cost += handCrosses
+		}
+		slot := &to[0]
+		if stays >= 0 {
+			slot = &to[f.twin[stays][b]]
+		}
+		switch {
+		case *slot == 0:
+			f.next = append(f.next, s)
+			*slot = int32(len(f.next))
+		case s.cost < f.next[*slot-1].cost:
+			f.next[*slot-1] = s
+		}
+	}
 }
 
-// add goes on from a state by one way of striking the next stroke.
-func (f *fingers) add(next []fingerState, from *fingerState, back int32, w fingering, ats *[2]handAt) []fingerState {
-	s := fingerState{hands: from.hands, last: w.limbs, cost: from.cost, fingerStep: fingerStep{back, w}}
-	if w.limbs != body.Hands { // the usual turns
-		switch {
-		case from.last == w.limbs:
-			s.cost += handAgain
-		case from.back < 0 && (f.limb == body.LeftFirst) != (w.limbs == body.L):
-			s.cost += handBegins
-		}
+// cheapest keeps the cheapest of too many situations, those first.
+func (f *fingers) cheapest() {
+	if len(f.next) <= mostFingerings {
+		return
 	}
-	for h := range 2 {
-		if w.limbs&(1<<h) == 0 {
+	n := 0
+	for i := range f.next {
+		cost := f.next[i].cost
+		if n == mostFingerings && cost >= f.next[f.order[n-1]].cost {
 			continue
 		}
-		at := ats[h]
-		if at.keys == nil {
-			at.hit = s.hands[h].hit // wherever it is
-		} else {
-			s.cost += f.holds(&at.hit)
+		k := min(n, mostFingerings-1)
+		for ; k > 0 && f.next[f.order[k-1]].cost > cost; k-- {
+			f.order[k] = f.order[k-1]
 		}
-		if was := &s.hands[h]; was.stroke > 0 {
-			s.cost += f.price(was, &at)
-		}
-		s.hands[h] = at
+		f.order[k] = int32(i)
+		n = min(n+1, mostFingerings)
 	}
-	if r, l := &s.hands[0], &s.hands[1]; r.stroke > 0 && l.stroke > 0 && r.keys != nil && l.keys != nil && r.Right < l.Right-handBeyond {
-		s.cost += handCrosses
+	f.now = f.now[:0]
+	for _, i := range f.order[:n] {
+		f.now = append(f.now, f.next[i])
 	}
-	for i := range next {
-		if o := &next[i]; o.last == s.last && o.hands[0].stroke == s.hands[0].stroke && o.hands[1].stroke == s.hands[1].stroke &&
-			o.hands[0].left == s.hands[0].left && o.hands[1].left == s.hands[1].left {
-			if s.cost < o.cost {
-				*o = s
-			}
-			return next
-		}
-	}
-	return append(next, s)
+	f.now, f.next = f.next, f.now
 }
 
 // holds is what it costs that a hand strikes so many at once, so far apart.
 func (f *fingers) holds(x *hit) float64 {
-	if len(x.keys) < 2 {
+	if x.count() < 2 {
 		return 0
 	}
 	easy, widest := body.Spread(0)
 	switch {
-	case len(x.keys) > 2 || x.span > widest:
+	case x.count() > 2 || x.span > widest:
 		return handMissing
 	case x.span > easy || !f.pairs: // another mallet for that
 		return handTight
@@ -384,11 +275,11 @@ func (f *fingers) holds(x *hit) float64 {
 // price is what a hand's way from stroke to stroke costs.
 func (f *fingers) price(from, to *handAt) float64 {
 	pace, cost := f.same, 0.0
-	if from.keys != nil && to.keys != nil {
-		d := leapOf(from.hit, to.hit, f.pairs)
-		cost = d * handCm
-		if d > 0 {
-			pace = f.profile.Leap(d, to.Wide)
+	if from.hit != nil && to.hit != nil {
+		way := f.leaps.of(from.hit, to.hit, f.pairs)
+		cost = way.cm * handCm
+		if way.cm > 0 {
+			pace = way.pace
 		}
 	}
 	switch gap := to.t - from.t; BandOf(pace, gap) {
@@ -401,23 +292,6 @@ func (f *fingers) price(from, to *handAt) float64 {
 	}
 	return cost
 }
-
-// leapOf is how far a hand goes between two strokes, 0 where it stays. With two
-// mallets in it, what one of them reaches need not be gone.
-func leapOf(from, to hit, pair bool) float64 {
-	d := from.Dist(to.Target)
-	if pair && (from.span == 0 || to.span == 0) {
-		easy, _ := body.Spread(0)
-		d -= easy
-	}
-	if d < sameBar {
-		return 0
-	}
-	return d
-}
-
-// sameBar is less than what any two bars are apart, in cm.
-const sameBar = 0.5
 
 // keyedSpot is from which spot on a hand is at a bar or a drum of an item.
 const keyedSpot = int16(1 << 14)
@@ -432,20 +306,35 @@ type keySpot struct {
 // keySpotOf is the spot of a hand that strikes an event's bar or drum, or the
 // item's own where it does not say.
 func (v *solver) keySpotOf(e *Event, h int, own int16) int16 {
-	x, ok := v.chart.hit(e, h)
-	if !ok || own < 0 {
+	x := struck(v.laid, e, h)
+	if x == nil || own < 0 {
 		return own
 	}
-	k := keySpot{own, x.Right, x.Ahead, x.Wide}
-	id, ok := v.keySpotIDs[k]
-	if !ok {
-		if len(v.keySpots) >= int(keyedSpot)-1 {
-			return own
-		}
-		id = keyedSpot + int16(len(v.keySpots))
-		v.keySpots = append(v.keySpots, k)
-		v.keySpotIDs[k] = id
+	for int(x.id) >= len(v.hitSpots) {
+		v.hitSpots = append(v.hitSpots, 0)
 	}
+	if v.hitSpots[x.id] == 0 {
+		v.hitSpots[x.id] = v.keySpot(keySpot{own, x.Right, x.Ahead, x.Wide})
+	}
+	if id := v.hitSpots[x.id]; id >= keyedSpot {
+		return id
+	}
+	return own
+}
+
+// keySpot is the number of a place on an item, or below keyedSpot where there are
+// too many.
+func (v *solver) keySpot(k keySpot) int16 {
+	id, ok := v.keySpotIDs[k]
+	switch {
+	case ok:
+		return id
+	case len(v.keySpots) >= int(keyedSpot)-1:
+		return 1
+	}
+	id = keyedSpot + int16(len(v.keySpots))
+	v.keySpots = append(v.keySpots, k)
+	v.keySpotIDs[k] = id
 	return id
 }
 
@@ -464,11 +353,10 @@ func (v *solver) itemOf(s int16) (item int16, wide float64) {
 
 // doubles is which hands strike two of an instrument's bars or drums at once
 // somewhere in a cue, and so hold two mallets all through it.
-func doubles(c *score.Cue, limb body.Limb, fingers []fingering, places chart, kettles []onKettles) body.Limbs {
+func doubles(c *score.Cue, limb body.Limb, fingers []fingering, places []*laid) body.Limbs {
 	var out body.Limbs
-	for i, s := range c.Struck {
-		l := places.at(c.Item, s, kettlesOf(kettles, i))
-		if l == nil || len(l.targets) < 2 || !c.Strokes[i].Sounds() {
+	for i, l := range places {
+		if l == nil || l.count < 2 || !c.Strokes[i].Sounds() {
 			continue
 		}
 		f := fingering{limbs: body.Of(limb)}
@@ -476,7 +364,7 @@ func doubles(c *score.Cue, limb body.Limb, fingers []fingering, places chart, ke
 			f = fingers[i]
 		}
 		for h := range 2 {
-			if f.limbs&(1<<h) != 0 && len(l.by(h, f.limbs, f.left).keys) > 1 {
+			if f.limbs&(1<<h) != 0 && l.by(h, f.limbs, f.left).count() > 1 {
 				out |= 1 << h
 			}
 		}

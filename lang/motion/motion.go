@@ -342,6 +342,7 @@ type Result struct {
 	Retunings []Change
 	Crowds    []Crowd
 	kettles   []onKettles // of each event; nil where nothing is known
+	laid      []*laid     // likewise, what it strikes
 	Cost      int64
 	// Cannot is the highest tempo factor at which no change is below its
 	// limit, over all lawful paths; Edge is the highest at which none is below

@@ -25,10 +25,12 @@ type solver struct {
 	legs       map[legKey]*leg
 	spots      map[*score.Item]int16
 	chart      chart
+	laid       []*laid                   // of each event; nil where none says what it strikes
 	sets       *tunedSets                // nil: nothing says which note kettles have
 	twos       map[*score.Cue]body.Limbs // hands that strike two bars or drums at once in a cue
 	keySpots   []keySpot
 	keySpotIDs map[keySpot]int16
+	hitSpots   []int16             // of each hit, by its number; 0 is not looked up
 	inPalm     map[*score.Cue]bool // whose instrument lies in the palm beside a stick
 	crowded    bool                // many things share the table
 	brought    map[string]bool     // implements that the player has at hand
@@ -189,7 +191,7 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	v := &solver{
 		score: s, player: p,
 		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
-		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, chart: newChart(nil), twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
+		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
 	}
 	v.gripID(Grip{}) // gripEmpty
 	for i, it := range p.Items {
@@ -218,7 +220,8 @@ func solve(s *score.Score, p *score.Player, sets *tunedSets, any map[*score.Cue]
 	}
 	res.Events = v.events
 	res.kettles = sets.everyEvent(v.events)
-	v.chart.kettles = res.kettles
+	v.laid = v.chart.everyEvent(v.events, res.kettles)
+	res.laid = v.laid
 	v.crowded = v.onTable() >= body.Crowd
 	v.acts = v.timedActions()
 	v.palmed()

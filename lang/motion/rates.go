@@ -144,14 +144,15 @@ type rateScan struct {
 	kinds  map[kindKey]*moveKind
 	cues   map[*score.Cue]*cueKind
 	items  map[*score.Item]int
-	how    map[*score.Cue]*Chosen // of strokes
-	of     []*cueKind             // of each event that counts
-	lists  [5][]int32             // the events of each limb that count
-	times  []float64              // of one of them
-	status []uint8                // of each event: two bits a limb
-	chart  chart
+	how    map[*score.Cue]*Chosen   // of strokes
+	of     []*cueKind               // of each event that counts
+	lists  [5][]int32               // the events of each limb that count
+	times  []float64                // of one of them
+	status []uint8                  // of each event: two bits a limb
+	leaps  leaps                    // once there are any
+	pairs  [2]bool                  // whether a hand has two of a kind somewhere
 	double *paces                   // of two bars or drums that one hand strikes together, once there are any
-	leaps  map[bool]*body.Technique // what a leap is called, to bars and to drums
+	called map[bool]*body.Technique // what a leap is called, to bars and to drums
 	palms  [5]bool                  // whether a hand has something in its palm beside a stick
 }
 
@@ -166,7 +167,7 @@ const (
 func newRateScan(r *Result) *rateScan {
 	s := &rateScan{
 		res: r, kinds: map[kindKey]*moveKind{}, cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{},
-		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()}, chart: newChart(r.kettles),
+		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()},
 	}
 	for i := range r.Chosen {
 		ch := &r.Chosen[i]
@@ -176,6 +177,7 @@ func newRateScan(r *Result) *rateScan {
 	}
 	for h := range r.Spells {
 		s.palms[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Both() })
+		s.pairs[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Count == 2 })
 	}
 	return s
 }
@@ -503,7 +505,7 @@ func (s *rateScan) struckBy(e *Event, b int, p *paces) *paces {
 	if b >= trackMouth {
 		return p
 	}
-	if x, ok := s.chart.hit(e, b); !ok || len(x.keys) < 2 {
+	if x := struck(s.res.laid, e, b); x == nil || x.count() < 2 {
 		return p
 	}
 	if s.double == nil {
@@ -520,29 +522,30 @@ func (s *rateScan) leap(f, e *Event, b int, p *paces) (Rate, bool) {
 	if b >= trackMouth || e.Cue.Struck == nil || f.Cue.Struck == nil {
 		return Rate{}, false
 	}
-	from, ok := s.chart.hit(f, b)
-	to, also := s.chart.hit(e, b)
-	if !ok || !also {
+	from, to := struck(s.res.laid, f, b), struck(s.res.laid, e, b)
+	if from == nil || to == nil || from == to {
 		return Rate{}, false
 	}
-	d := leapOf(from, to, s.res.HoldsAt(body.Limb(b), e.T0).Count == 2)
-	if d == 0 {
+	if s.leaps.list == nil {
+		s.leaps = newLeaps(&s.res.Player.Profile, len(s.res.Events))
+	}
+	way := s.leaps.of(from, to, s.pairs[b] && s.res.HoldsAt(body.Limb(b), e.T0).Count == 2)
+	if way.cm == 0 {
 		return Rate{}, false
 	}
-	pace := s.res.Player.Profile.Leap(d, to.Wide)
 	narrow := len(e.Cue.Item.Inst.MemberNames) == 0 && e.Cue.Item.Inst.Bars[0] > 0
-	t := s.leaps[narrow]
+	t := s.called[narrow]
 	if t == nil {
 		t = &body.Technique{What: "from drum to drum", Source: body.LeapSource}
 		if narrow {
 			t.What = "from bar to bar"
 		}
-		if s.leaps == nil {
-			s.leaps = map[bool]*body.Technique{}
+		if s.called == nil {
+			s.called = map[bool]*body.Technique{}
 		}
-		s.leaps[narrow] = t
+		s.called[narrow] = t
 	}
-	return Rate{From: f, To: e, Limbs: 1 << b, Gap: e.T0 - f.T0, Pace: pace.Max(p.few), Technique: t, Strokes: 2, Leap: d}, true
+	return Rate{From: f, To: e, Limbs: 1 << b, Gap: e.T0 - f.T0, Pace: way.pace.Max(p.few), Technique: t, Strokes: 2, Leap: way.cm}, true
 }
 
 // movesOn says whether a hand strikes another bar or drum than before.
@@ -550,9 +553,8 @@ func (s *rateScan) movesOn(f, e *Event, b int) bool {
 	if e.Cue.Struck == nil || b >= trackMouth {
 		return false
 	}
-	to, ok := s.chart.hit(e, b)
-	from, was := s.chart.hit(f, b)
-	return ok && was && from.Dist(to.Target) >= sameBar
+	to, from := struck(s.res.laid, e, b), struck(s.res.laid, f, b)
+	return to != nil && from != nil && to.elsewhere(from)
 }
 
 // under is a pace with another limit, and nothing else below that.

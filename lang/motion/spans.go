@@ -22,7 +22,6 @@ type Spread struct {
 // Spreads lists every stroke at which a hand strikes more than one bar or drum,
 // in played order.
 func Spreads(r *Result) []Spread {
-	places := newChart(r.kettles)
 	var out []Spread
 	for i := range r.Events {
 		e := &r.Events[i]
@@ -33,12 +32,12 @@ func Spreads(r *Result) []Spread {
 			if e.Limbs&(1<<h) == 0 {
 				continue
 			}
-			x, ok := places.hit(e, h)
-			if !ok || len(x.keys) < 2 {
+			x := struck(r.laid, e, h)
+			if x == nil || x.count() < 2 {
 				continue
 			}
 			holds := r.HoldsAt(body.Limb(h), e.T0)
-			s := Spread{Event: e, Hand: body.Limb(h), Keys: x.keys, Cm: x.span, Mallets: holds.Implement}
+			s := Spread{Event: e, Hand: body.Limb(h), Keys: r.Strikes(e, body.Limb(h)), Cm: x.span, Mallets: holds.Implement}
 			if s.Mallets != nil {
 				s.Holds = max(1, holds.Count)
 				if holds.Two() {

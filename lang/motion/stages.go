@@ -184,9 +184,8 @@ func (l *layer) movesOn(last int32, e *Event, h int) bool {
 	if last < 0 || h >= trackMouth {
 		return false
 	}
-	to, ok := l.chart.hit(e, h)
-	from, was := l.chart.hit(&l.events[last], h)
-	return ok && was && from.Dist(to.Target) >= sameBar
+	to, from := struck(l.laid, e, h), struck(l.laid, &l.events[last], h)
+	return to != nil && from != nil && to.elsewhere(from)
 }
 
 // begin begins a stage.
