@@ -36,6 +36,10 @@ func Same(before, after string) *Difference {
 	a, b := splitLines(before, &f), splitLines(after, &g)
 	j := 0
 	for i := range a {
+		if j < len(b) && sameBars(a[i], b[j]) {
+			j++
+			continue
+		}
 		x := saying1(a[i])
 		if x == "" {
 			continue
@@ -54,6 +58,34 @@ func Same(before, after string) *Difference {
 		}
 	}
 	return nil
+}
+
+// sameBars says whether two lines with bars plainly say the same: they are
+// letter for letter the same but for the blanks between the words before those.
+func sameBars(a, b string) bool {
+	i, k := strings.IndexByte(a, '|'), strings.IndexByte(b, '|')
+	if i < 0 || k < 0 || a[i:] != b[k:] || strings.IndexByte(a[:i], '"') >= 0 || strings.IndexByte(a[:i], '#') >= 0 {
+		return false
+	}
+	next := func(text string) (word, rest string) {
+		text = strings.TrimLeft(text, " ")
+		n := strings.IndexByte(text, ' ')
+		if n < 0 {
+			n = len(text)
+		}
+		return text[:n], text[n:]
+	}
+	for left, right := a[:i], b[:k]; ; {
+		var x, y string
+		x, left = next(left)
+		y, right = next(right)
+		if x != y {
+			return false
+		}
+		if x == "" {
+			return true
+		}
+	}
 }
 
 // saying1 is what one line says, in the notation's words.

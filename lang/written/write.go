@@ -279,7 +279,7 @@ func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 	last := from
 	for i := first; i < len(l.Strokes) && l.Strokes[i].At.Less(end); i++ {
 		s := &l.Strokes[i]
-		bar, _ := w.grid.Place(s.At)
+		bar, count := w.grid.Place(s.At)
 		last = max(last, bar)
 		for _, sign := range v.before(s) {
 			if sign.Words {
@@ -288,7 +288,7 @@ func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 				bars.Dynamic(bar, sign.Text)
 			}
 		}
-		bars.Put(bar, w.stroke(s, bar), s.aims()...)
+		bars.Put(bar, w.stroke(s, bar, count), s.aims()...)
 		for b := bar + 1; s.Flags.Has(Roll) && b <= to && w.grid.Start(b).Less(s.End); b++ {
 			last = b
 			bars.Put(b, w.until(syntax.RollOn(), s, b))
@@ -376,8 +376,7 @@ func (p *Part) unsaid() []Sign {
 	return slices.DeleteFunc(all, func(s Sign) bool { return s.Words || used[s] })
 }
 
-func (w *writer) stroke(s *Stroke, bar int) syntax.Sign {
-	_, count := w.grid.Place(s.At)
+func (w *writer) stroke(s *Stroke, bar int, count beat.Count) syntax.Sign {
 	if s.Flags.Has(Stop) {
 		return syntax.Stop(count)
 	}
