@@ -1,6 +1,7 @@
 package lsp
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -27,6 +28,7 @@ type analysis struct {
 	waiting    int
 	running    chan struct{} // closed at the end of the run that is going on
 	result     *check.Result
+	moved      *check.Result // what was found before, where it stands now: for showing, while nobody needs the result
 	failed     error
 	faults     []*check.Fault // in other work on the document
 	shown      *shown
@@ -79,13 +81,20 @@ func (a *analysis) wait(ctx context.Context) (*check.Result, error) {
 	}
 }
 
-// run is the result for showing it: not needed when a newer version has come.
-func (a *analysis) run() (*check.Result, error) {
+// run sees to it that there is something to show: not needed when a newer version
+// has come. Of a text that says what an earlier one said it is what was found there,
+// and the check waits until somebody needs it.
+func (a *analysis) run() error {
 	a.mu.Lock()
 	if a.superseded {
 		a.mu.Unlock()
-		return nil, errSuperseded
+		return errSuperseded
 	}
+	a.mu.Unlock()
+	if a.unchanged() {
+		return nil
+	}
+	a.mu.Lock()
 	running := a.start()
 	a.mu.Unlock()
 	<-running
@@ -93,12 +102,45 @@ func (a *analysis) run() (*check.Result, error) {
 	defer a.mu.Unlock()
 	switch {
 	case a.failed != nil:
-		return nil, a.failed
+		return a.failed
 	case a.superseded || a.result == nil:
-		return nil, errSuperseded
+		return errSuperseded
 	}
-	return a.result, nil
+	return nil
 }
+
+// unchanged says whether the text says what an earlier one said, so that what was
+// found there can be shown where it stands now.
+func (a *analysis) unchanged() bool {
+	a.mu.Lock()
+	known := a.failed != nil || a.result != nil || a.running != nil
+	moved := a.moved
+	a.mu.Unlock()
+	if known || moved != nil {
+		return moved != nil
+	}
+	old, file := a.earlier(), a.src.parsed()
+	if old == nil || a.src.bad != nil || check.Contained(func() { moved = check.Moved(old, file) }) != nil || moved == nil {
+		return false // a check says what is wrong
+	}
+	a.mu.Lock()
+	a.moved = moved
+	a.mu.Unlock()
+	return true
+}
+
+// earlier is an earlier version's result, if it was checked as this one is to be.
+func (a *analysis) earlier() *check.Result {
+	a.lineage.mu.Lock()
+	defer a.lineage.mu.Unlock()
+	if old := a.lineage.last; old != nil && a.lineage.conf == a.conf.key() && old.Name == a.name {
+		return old
+	}
+	return nil
+}
+
+// known is what there is to show; a.mu is held.
+func (a *analysis) known() *check.Result { return cmp.Or(a.result, a.moved) }
 
 // start begins a run unless one is going on or the result is there; a.mu is
 // held.
@@ -201,12 +243,7 @@ func (a *analysis) check() (r *check.Result) {
 		Stop:  stop,
 	}
 	opt.Score.Remember = true
-	a.lineage.mu.Lock()
-	old := a.lineage.last
-	if old != nil && (a.lineage.conf != a.conf.key() || old.Name != a.name) {
-		old = nil
-	}
-	a.lineage.mu.Unlock()
+	old := a.earlier()
 	file := a.src.parsed()
 	if a.src.bad != nil {
 		panic(a.src.bad)

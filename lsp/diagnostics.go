@@ -42,8 +42,8 @@ func (d *document) shown(s *session) *shown {
 				Severity: protocol.DiagnosticSeverityError, Source: protocol.NewOptional("handful"), Message: protocol.String(d.analysis.failed.Error()),
 			})
 			sh.of = []int{-1}
-		case d.analysis.result != nil:
-			r := d.analysis.result
+		case d.analysis.known() != nil:
+			r := d.analysis.known()
 			if len(d.analysis.faults) > 0 {
 				r = with(r, d.analysis.faults)
 			}
@@ -209,6 +209,8 @@ func (s *session) Diagnostic(ctx context.Context, p *protocol.DocumentDiagnostic
 	var sh *shown
 	if d == nil {
 		sh = s.onDisk(id)
+	} else if d.analysis.unchanged() {
+		sh = d.shown(s)
 	} else {
 		if _, err := d.analysis.wait(ctx); err != nil && ctx.Err() != nil {
 			return nil, err

@@ -118,7 +118,7 @@ func (s *session) show(id uri.URI) {
 		return
 	}
 	began := time.Now()
-	_, err := d.analysis.run()
+	err := d.analysis.run()
 	if errors.Is(err, errSuperseded) {
 		return
 	}

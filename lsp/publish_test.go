@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -102,4 +103,31 @@ func TestALostTextMovesWithItsFolder(t *testing.T) {
 	assert.Equal(t, "quay.handful", s.now().docs.get(id).name)
 	assert.NotEmpty(t, s.now().docs.get(id).root)
 	s.work.Wait()
+}
+
+// Comments and empty lines move what is shown, and no check is made for it until
+// somebody needs one.
+func TestACommentMovesWhatIsFoundWithoutACheck(t *testing.T) {
+	var checks atomic.Int32
+	c := startWith(t, Options{failing: func(work, _ string) {
+		if work == "checking" {
+			checks.Add(1)
+		}
+	}}, able, nil)
+	c.open(page, "tempo 60\nplayer Ida\n  R no-such-thing with snare-stick | 1 | 2\n")
+	was := c.shownFor(page, 1)
+	require.NotEmpty(t, was)
+	c.change(page, 2, obj{"range": span(0, 8, 0, 8), "text": " # slow\n\n# by ear"})
+	now := c.shownFor(page, 2)
+	assert.EqualValues(t, 1, checks.Load())
+	require.Len(t, now, len(was))
+	for i := range now {
+		assert.Equal(t, was[i].Message, now[i].Message)
+		assert.Equal(t, was[i].Range.Start.Line+2, now[i].Range.Start.Line)
+	}
+	c.call("textDocument/hover", at(page, 4, 6), nil)
+	assert.EqualValues(t, 2, checks.Load())
+	c.change(page, 3, obj{"range": span(4, 4, 4, 17), "text": "woodblock"})
+	assert.NotEqual(t, codes(now), codes(c.shownFor(page, 3)))
+	assert.EqualValues(t, 3, checks.Load())
 }

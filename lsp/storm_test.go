@@ -64,7 +64,8 @@ func (m *mirror) edit(from, to int, is string) obj {
 var scraps = []string{
 	"1", "2&", " | ", "~", "%", "-", "\n", "\n  R triangle | 1 2\n", "player Tam\n", "mark A at 2\n", "tempo 144\n", "use \"kit.handful\"\n",
 	"\"", "#", "𝄞", "é", "\r\n", "  L woodblock as written\n", "accept short-change because \"x\"\n", "repeat 1-2\n", "kit\n", "\x00", "bars 9999\n",
-	"part \"P\"\n  woodblock | 1\n", "as written", " with ", "from A\n",
+	"part \"P\"\n  woodblock | 1\n", "as written", " with ", "from A\n", "\n\n", "# a remark\n", " # why", "meter 3/4\n", "tempo 50 to 90 over 1-2\n",
+	"mark B at 3\n", "  woodblock clamped at left 31 ahead 40\n", "ending 1 2-2\n", "pickup 1/4\n", "pause 2.1\n",
 }
 
 // fresh is what a check of the text by itself finds, in the words and places

@@ -493,3 +493,21 @@ func BenchmarkParse(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(lines)), "ns/line")
 }
+
+func TestWhereLinesHaveMoved(t *testing.T) {
+	old := Parse("bars 4 # as rehearsed\n\nplayer Ida\n  R woodblock | 1\n")
+	for text, want := range map[string][]int32{
+		"bars 4\nplayer Ida  # here\n\n# so:\n  R woodblock | 1": {0, -1, 1, 4, -1},
+		"# a head\nbars 4\nplayer Ida\n  R woodblock | 1":        {1, -1, 2, 3, -1},
+		"bars 4\nplayer Ida\n  L woodblock | 1\n":                nil,
+		"bars 4\nplayer Ida\n":                                   nil,
+		"bars 4\nplayer Ida\n  R woodblock | 1\n    | 2\n":       nil,
+		"bars 4\nplayer Ida\n   R woodblock | 1\n":               nil,
+		"bars 4\nplayer Ida\n  R woodblock | 1\n\"":              nil,
+	} {
+		got, ok := Parse(text).Moved(old)
+		if ok != (want != nil) || !slices.Equal(got, want) {
+			t.Errorf("%q: %v, %v; want %v", text, got, ok, want)
+		}
+	}
+}
