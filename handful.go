@@ -381,7 +381,7 @@ func (v *View) Report(at Place, format string, args ...any) Report {
 
 // Also points at another place that has to do with it.
 func (r Report) Also(at Place, message string) Report {
-	r.f.Also(at.where(), message)
+	r.f.Also(at.where(), "%s", message)
 	return r
 }
 

@@ -208,6 +208,34 @@ func TestNoCodeKnowsAnInstrumentByName(t *testing.T) {
 	}
 }
 
+// What is said of a text stands in says.go, each sentence once, so that it is
+// found, and is data until somebody reads it.
+func TestWhatIsSaidOfATextStandsInOnePlace(t *testing.T) {
+	told := 0
+	eachFile(t, func(pkg, path string, file *ast.File) {
+		if !slices.Contains([]string{"syntax", "kit", "score"}, pkg) {
+			return
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			call, ok := n.(*ast.CallExpr)
+			if !ok {
+				return true
+			}
+			name := types.ExprString(call.Fun)
+			switch name[strings.LastIndexByte(name, '.')+1:] {
+			case "fault", "also", "Tells":
+				told++
+				for _, arg := range call.Args {
+					text, literal := arg.(*ast.BasicLit)
+					assert.False(t, literal && strings.Contains(text.Value, " "), "%s says %s by itself: put it into says.go", path, types.ExprString(arg))
+				}
+			}
+			return true
+		})
+	})
+	assert.Greater(t, told, 150)
+}
+
 func TestEveryPackageSaysWhatItIs(t *testing.T) {
 	says := map[string]string{}
 	eachFile(t, func(pkg, path string, file *ast.File) {

@@ -127,12 +127,12 @@ func (v *view) diagnostic(f *check.Finding, severity check.Severity) protocol.Di
 		// What is wrong in a file that this one uses stands at the line that
 		// uses it, and says where it really is.
 		d.Range = v.rangeOf(v.useOf(f.Where))
-		related = append([]score.Note{{Where: f.Where, Message: "here"}}, related...)
+		related = append([]score.Note{{Where: f.Where, About: syntax.Tells("here")}}, related...)
 	}
 	if v.s.can.related {
 		for _, n := range related {
 			if loc, ok := v.location(n.Where); ok {
-				d.RelatedInformation = append(d.RelatedInformation, protocol.DiagnosticRelatedInformation{Location: loc, Message: n.Message})
+				d.RelatedInformation = append(d.RelatedInformation, protocol.DiagnosticRelatedInformation{Location: loc, Message: n.Message()})
 			}
 		}
 	}

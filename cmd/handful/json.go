@@ -73,7 +73,7 @@ func (c *checked) jsonFinding(f *check.Finding, fixes []check.Fix) jsonFinding {
 		}
 	}
 	for _, n := range f.Related {
-		j.Related = append(j.Related, report.Related{Path: c.pathOf(n.Where), Range: c.rangeOf(n.Where), Message: n.Message})
+		j.Related = append(j.Related, report.Related{Path: c.pathOf(n.Where), Range: c.rangeOf(n.Where), Message: n.Message()})
 	}
 	for _, fix := range fixes {
 		jf := report.Fix{Title: fix.Title, Judgement: fix.Judgement, Edits: []report.Edit{}}

@@ -134,7 +134,7 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 		}
 	}
 	for _, n := range f.Related {
-		item(fmt.Sprintf("%s:%d: %s", c.pathOf(n.Where), n.Where.Line+1, n.Message))
+		item(fmt.Sprintf("%s:%d: %s", c.pathOf(n.Where), n.Where.Line+1, n.Message()))
 	}
 	for _, fix := range fixes {
 		item("would help: " + fix.Title)

@@ -2,7 +2,6 @@ package folder
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path"
@@ -40,7 +39,7 @@ func (l *Library) Loader(root string, over func(name string) *syntax.File) score
 	return func(from, use string) (string, *syntax.File, error) {
 		name, ok := Within(from, use)
 		if !ok {
-			return "", nil, fmt.Errorf("%s lies outside the folder that this check may read: keep shared files below the piece's own folder", syntax.Quote(use))
+			return "", nil, &syntax.Refusal{About: syntax.Tells(liesOutside, syntax.Quote(use))}
 		}
 		if over != nil {
 			if f := over(name); f != nil {
@@ -49,11 +48,17 @@ func (l *Library) Loader(root string, over func(name string) *syntax.File) score
 		}
 		f, err := l.Load(root, name)
 		if err != nil {
-			return "", nil, fmt.Errorf("%s cannot be read: %s", syntax.Quote(use), useReason(err))
+			return "", nil, &syntax.Refusal{About: syntax.Tells(cannotBeRead, syntax.Quote(use), useReason(err))}
 		}
 		return name, f, nil
 	}
 }
+
+// What is said of files that cannot be used.
+const (
+	liesOutside  = "%s lies outside the folder that this check may read: keep shared files below the piece's own folder"
+	cannotBeRead = "%s cannot be read: %s"
+)
 
 // Within is the name within its root of a file that another one uses. It is
 // not ok when that leads out of the root.

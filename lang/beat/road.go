@@ -1,7 +1,6 @@
 package beat
 
 import (
-	"fmt"
 	"slices"
 	"sort"
 )
@@ -42,12 +41,31 @@ type Span struct {
 type Road struct{ Spans []Span }
 
 // A RoadProblem is a sign that could not be followed: the Index-th of its
-// Kind (repeat, ending, vamp or order).
+// Kind (repeat, ending, vamp or order). It has no words until somebody reads it:
+// Template is the sentence as fmt has it, and Things are what it speaks of.
 type RoadProblem struct {
-	Kind    string
-	Index   int
-	Message string
+	Kind     string
+	Index    int
+	Template string
+	Things   []any
 }
+
+// What is said of road maps, each sentence once.
+const (
+	playsTwiceOrMore  = "a repeat plays its bars 2 times or more, not %d"
+	vampNeverRepeated = "no stretch of the order holds all of bars %d to %d, so this vamp is never repeated"
+	signsAtMost       = "a piece has at most %d of these signs: this one and those behind it are left out"
+	barsBackwards     = "bars %d to %d run backwards"
+	barsOutside       = "bars %d to %d are not all in this piece, which has bars %d to %d"
+	endingOfNoPass    = "an ending says on which passes it is played, from 1"
+	endsNoRepeat      = "bars %d to %d end no repeat: an ending lies in a repeat, behind its first bar, or just behind it"
+	endingsOverlap    = "bars %d to %d overlap the ending of bars %d to %d, so this one is left out"
+	signsCross        = "bars %d to %d overlap the %s of bars %d to %d without lying inside it, so this one is left out"
+	signTwice         = "bars %d to %d have this %s already, so this one is left out"
+	overAnEnding      = "bars %d to %d reach over the edge of an ending at bar %d, so this one is left out"
+	insideTooMany     = "bars %d to %d lie inside %d others: this one is left out"
+	longerAsPlayed    = "as played this piece is longer than %d bars or %d stretches: only the first part is checked"
+)
 
 // section is a repeat or a vamp on its way to being played.
 type section struct {
@@ -114,7 +132,7 @@ func Unroll(first, last int, repeats []Repeat, endings []Ending, vamps []Vamp, o
 		switch {
 		case !u.inside("repeat", i, r.From, r.To):
 		case r.Times < 2:
-			u.fault("repeat", i, "a repeat plays its bars 2 times or more, not %d", r.Times)
+			u.fault("repeat", i, playsTwiceOrMore, r.Times)
 		default:
 			sections = append(sections, &section{from: r.From, to: r.To, times: r.Times, sign: sign{"repeat", i}})
 		}
@@ -139,7 +157,7 @@ func (u *unroller) follow(order []Leg, vamps []*section) {
 	}
 	for _, v := range vamps {
 		if !v.looped {
-			u.fault("vamp", v.sign.index, "no stretch of the order holds all of bars %d to %d, so this vamp is never repeated", v.from, v.to)
+			u.fault("vamp", v.sign.index, vampNeverRepeated, v.from, v.to)
 		}
 	}
 }
@@ -149,20 +167,20 @@ func atMost[T any](u *unroller, kind string, signs []T) []T {
 	if len(signs) <= MaxSpans {
 		return signs
 	}
-	u.fault(kind, MaxSpans, "a piece has at most %d of these signs: this one and those behind it are left out", MaxSpans)
+	u.fault(kind, MaxSpans, signsAtMost, MaxSpans)
 	return signs[:MaxSpans]
 }
 
-func (u *unroller) fault(kind string, index int, format string, args ...any) {
-	u.problems = append(u.problems, RoadProblem{kind, index, fmt.Sprintf(format, args...)})
+func (u *unroller) fault(kind string, index int, template string, things ...any) {
+	u.problems = append(u.problems, RoadProblem{kind, index, template, things})
 }
 
 func (u *unroller) inside(kind string, i, from, to int) bool {
 	switch {
 	case to < from:
-		u.fault(kind, i, "bars %d to %d run backwards", from, to)
+		u.fault(kind, i, barsBackwards, from, to)
 	case from < u.first || to > u.last:
-		u.fault(kind, i, "bars %d to %d are not all in this piece, which has bars %d to %d", from, to, u.first, u.last)
+		u.fault(kind, i, barsOutside, from, to, u.first, u.last)
 	default:
 		return true
 	}
@@ -181,7 +199,7 @@ func (u *unroller) giveEndings(sections []*section, endings []Ending) {
 		switch {
 		case !u.inside("ending", i, e.From, e.To):
 		case len(e.Numbers) == 0 || slices.Min(e.Numbers) < 1:
-			u.fault("ending", i, "an ending says on which passes it is played, from 1")
+			u.fault("ending", i, endingOfNoPass)
 		default:
 			sorted = append(sorted, indexed{e, i})
 		}
@@ -190,7 +208,7 @@ func (u *unroller) giveEndings(sections []*section, endings []Ending) {
 	for _, e := range sorted {
 		owner := ended(sections, e.From)
 		if owner == nil {
-			u.fault("ending", e.index, "bars %d to %d end no repeat: an ending lies in a repeat, behind its first bar, or just behind it", e.From, e.To)
+			u.fault("ending", e.index, endsNoRepeat, e.From, e.To)
 			continue
 		}
 		n := len(owner.endings)
@@ -198,7 +216,7 @@ func (u *unroller) giveEndings(sections []*section, endings []Ending) {
 		case n > 0 && owner.endings[n-1].from == e.From && owner.endings[n-1].to == e.To:
 			owner.endings[n-1].passes = append(owner.endings[n-1].passes, e.Numbers...)
 		case n > 0 && owner.endings[n-1].to >= e.From:
-			u.fault("ending", e.index, "bars %d to %d overlap the ending of bars %d to %d, so this one is left out", e.From, e.To, owner.endings[n-1].from, owner.endings[n-1].to)
+			u.fault("ending", e.index, endingsOverlap, e.From, e.To, owner.endings[n-1].from, owner.endings[n-1].to)
 			continue
 		default:
 			owner.endings = append(owner.endings, part{e.From, e.To, slices.Clone(e.Numbers)})
@@ -252,13 +270,13 @@ func (u *unroller) nest(all []*section) []*section {
 		part := o.parts[sort.Search(len(o.parts), func(i int) bool { return o.parts[i].to >= s.from })]
 		switch {
 		case s.to > o.to:
-			u.fault(s.sign.kind, s.sign.index, "bars %d to %d overlap the %s of bars %d to %d without lying inside it, so this one is left out", s.from, s.to, o.sign.kind, o.from, o.to)
+			u.fault(s.sign.kind, s.sign.index, signsCross, s.from, s.to, o.sign.kind, o.from, o.to)
 		case s.from == o.from && s.to == o.to && s.sign.kind == o.sign.kind:
-			u.fault(s.sign.kind, s.sign.index, "bars %d to %d have this %s already, so this one is left out", s.from, s.to, o.sign.kind)
+			u.fault(s.sign.kind, s.sign.index, signTwice, s.from, s.to, o.sign.kind)
 		case s.to > part.to:
-			u.fault(s.sign.kind, s.sign.index, "bars %d to %d reach over the edge of an ending at bar %d, so this one is left out", s.from, s.to, part.to)
+			u.fault(s.sign.kind, s.sign.index, overAnEnding, s.from, s.to, part.to)
 		case len(open) == maxNesting:
-			u.fault(s.sign.kind, s.sign.index, "bars %d to %d lie inside %d others: this one is left out", s.from, s.to, maxNesting)
+			u.fault(s.sign.kind, s.sign.index, insideTooMany, s.from, s.to, maxNesting)
 		default:
 			o.inner = append(o.inner, s)
 			open = append(open, s)
@@ -371,7 +389,7 @@ parting:
 		}
 	}
 	if u.full {
-		u.fault(u.fullAt.kind, u.fullAt.index, "as played this piece is longer than %d bars or %d stretches: only the first part is checked", u.limit, MaxSpans)
+		u.fault(u.fullAt.kind, u.fullAt.index, longerAsPlayed, u.limit, MaxSpans)
 	}
 	return r
 }

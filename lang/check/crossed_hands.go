@@ -58,13 +58,13 @@ player Ida
 			if !uneasy {
 				continue
 			}
-			later, other, hand := r, l, "the left hand" // where the two come together
+			later, other, hand := r, l, body.Left // where the two come together
 			if r.T0 < l.T0 {
-				later, other, hand = l, r, "the right hand"
+				later, other, hand = l, r, body.Right
 			}
 			c.At(m, later).With("both hands").
 				Warning("%s's hands cross: the right one, on the %s, is %.0f cm to the left of the left one, on the %s", m.Player.Name, a.Inst.Name(), by, b.Inst.Name()).
-				Also(other.Where(), hand).Or("change hands in both lines", limbEdit(r.Cue, body.Left), limbEdit(l.Cue, body.Right)).OrAccept()
+				Also(other.Where(), "the %s", hand.Name()).Or("change hands in both lines", limbEdit(r.Cue, body.Left), limbEdit(l.Cue, body.Right)).OrAccept()
 		}
 	},
 }

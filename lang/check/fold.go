@@ -1,7 +1,6 @@
 package check
 
 import (
-	"fmt"
 	"slices"
 
 	"example.org/handful/lang/body"
@@ -86,12 +85,12 @@ func (c *Context) fold() {
 		}
 		switch f.notes++; {
 		case f.notes <= mostWithin:
-			f.Related = append(f.Related, note(d.Where, "and because of that, at "+d.PlaceWords()+": "+d.Message()))
+			f.Related = append(f.Related, note(d.Where, "and because of that, at %s: %s", d.PlaceWords(), &d.About))
 		case f.notes == mostWithin+1:
 			f.Related = append(f.Related, score.Note{})
 			fallthrough
 		default:
-			f.Related[len(f.Related)-1] = note(d.Where, fmt.Sprintf("and %d more like that, the last at %s", f.notes-mostWithin, d.PlaceWords()))
+			f.Related[len(f.Related)-1] = note(d.Where, "and %d more like that, the last at %s", f.notes-mostWithin, d.PlaceWords())
 		}
 	}
 }

@@ -73,7 +73,7 @@ player Per
 func (c *Context) notEnough(s *shortage, more others) {
 	f := c.At(s.by.m, s.by.e).With(s.by.limb).and(more).Error("%s", s.words())
 	for _, u := range s.had {
-		f.Also(u.last.Where(), u.m.Player.Name+" has it here")
+		f.Also(u.last.Where(), "%s has it here", u.m.Player.Name)
 	}
 	if s.gear.Where != f.Where {
 		f.Also(s.gear.Where, "what there is")

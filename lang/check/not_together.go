@@ -52,7 +52,7 @@ player Per
 						because = ": " + t.Reason
 					}
 					c.AtCue(cue).When(st.At).Warning("%s and %s both play of what is to stay with one person in %s%s", first.Player.Name, cue.Player.Name, barsFromTo(c.Score, int32(t.From), int32(t.To)), because).
-						Also(first.Where, first.Player.Name+" plays of it here").Also(t.Where, "it is said here").OrAccept()
+						Also(first.Where, "%s plays of it here", first.Player.Name).Also(t.Where, "it is said here").OrAccept()
 				}
 			}
 		}

@@ -17,7 +17,7 @@ func lines(r *Result) string {
 		f := &r.Findings[i]
 		fmt.Fprintf(&b, "%d:%d-%d %s %s %s %s\n", f.Where.Line, f.Where.Start, f.Where.End, f.Severity, f.Rule.Name, f.PlaceWords(), f.Message())
 		for _, n := range f.Related {
-			fmt.Fprintf(&b, "  %d:%d-%d %s\n", n.Where.Line, n.Where.Start, n.Where.End, n.Message)
+			fmt.Fprintf(&b, "  %d:%d-%d %s\n", n.Where.Line, n.Where.Start, n.Where.End, n.Message())
 		}
 	}
 	for _, m := range r.Motions {

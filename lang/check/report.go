@@ -106,9 +106,9 @@ func (c *Context) AtChange(g *changeGroup) Report {
 	switch {
 	case ch.From == nil || ch.From.Where() == ch.To.Where():
 	case ch.Retunes != nil:
-		r.f.Related = append(r.f.Related, note(ch.From.Where(), fmt.Sprintf("kettle %d is struck last here, at %s", ch.Retunes.Kettle, c.Score.Place(ch.From.At()))))
+		r.f.Related = append(r.f.Related, note(ch.From.Where(), "kettle %d is struck last here, at %s", ch.Retunes.Kettle, c.Score.Place(ch.From.At())))
 	default:
-		r.f.Related = append(r.f.Related, note(ch.From.Where(), "the "+ch.Hand.Name()+" comes from here, at "+c.Score.Place(ch.From.At())))
+		r.f.Related = append(r.f.Related, note(ch.From.Where(), "the %s comes from here, at %s", ch.Hand.Name(), c.Score.Place(ch.From.At())))
 	}
 	return r
 }
@@ -119,7 +119,7 @@ func (c *Context) AtConflict(k *conflictGroup) Report {
 	r := c.In(k.B.Where()).Of(k.player.Player).With(limbOf(k.B.Limbs)).When(k.B.At()).and(k.others)
 	r.on, r.f.clashes = k.passes, k.all
 	if k.A != k.B && k.A.Where() != k.B.Where() {
-		r.f.Related = append(r.f.Related, note(k.A.Where(), "the other one, at "+c.Score.Place(k.A.At())))
+		r.f.Related = append(r.f.Related, note(k.A.Where(), "the other one, at %s", c.Score.Place(k.A.At())))
 	}
 	return r
 }
@@ -204,12 +204,14 @@ func (r Report) Compromise(format string, args ...any) *Finding {
 func (r Report) Info(format string, args ...any) *Finding { return r.Says(Info, format, args...) }
 
 // Also points at another line that has to do with it.
-func (f *Finding) Also(w score.Where, message string) *Finding {
-	f.Related = append(f.Related, note(w, message))
+func (f *Finding) Also(w score.Where, format string, args ...any) *Finding {
+	f.Related = append(f.Related, note(w, format, args...))
 	return f
 }
 
-func note(w score.Where, message string) score.Note { return score.Note{Where: w, Message: message} }
+func note(w score.Where, format string, args ...any) score.Note {
+	return score.Note{Where: w, About: syntax.Tells(format, args...)}
+}
 
 // place sets where in the music a finding is.
 func (f *Finding) place(s *score.Score, at beat.Rat) {

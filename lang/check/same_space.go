@@ -108,7 +108,7 @@ func (c *Context) sameSpace(m *motion.Result, things []standingThing, i, k int, 
 	default:
 		f = r.Warning("%s and %s stand in one another by %.0f cm, as large as they usually are: small ones may have room", a.name, b.name, clash.Deep)
 	}
-	f.Also(a.where, a.name+" stands here").orLater(func(f *Finding) { f.orMove(m.Player, things, i, k) }).OrAccept()
+	f.Also(a.where, "%s stands here", a.name).orLater(func(f *Finding) { f.orMove(m.Player, things, i, k) }).OrAccept()
 }
 
 // orMove offers the shortest move of the one or the other to where it stands in

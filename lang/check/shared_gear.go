@@ -95,7 +95,7 @@ func (c *Context) sharedGear(x *handover) {
 	if x.gap <= 0 {
 		said = fmt.Sprintf("%s and %s need the %s at once, and there is one of it", from.Name, to.Name, thing)
 	}
-	c.At(x.to.m, x.to.e).With("").Says(severity, "%s", said).Also(x.from.e.Where(), from.Name+" has it here").OrAccept()
+	c.At(x.to.m, x.to.e).With("").Says(severity, "%s", said).Also(x.from.e.Where(), "%s has it here", from.Name).OrAccept()
 }
 
 // atOnce is what is as good as together, in seconds.

@@ -161,7 +161,7 @@ func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {
 
 func twoNotes(s *syntax.Words, text []syntax.Atom, fault faultFunc, form string) (low, high pitch.Pitch, ok bool) {
 	if len(text) != 2 {
-		fault(s.Word.Span(), "%s", form)
+		fault(s.Word.Span(), form)
 		return low, high, false
 	}
 	for i, to := range []*pitch.Pitch{&low, &high} {

@@ -136,7 +136,7 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 		if s.Reason != nil {
 			ban.Reason = s.Reason.Value()
 		} else {
-			fault(syntax.Span{Start: len(strings.TrimRight(l.Text, " \t")) - 1, End: len(strings.TrimRight(l.Text, " \t"))}, `never gives its reason: … because "it would break the head"`)
+			fault(syntax.Span{Start: len(strings.TrimRight(l.Text, " \t")) - 1, End: len(strings.TrimRight(l.Text, " \t"))}, neverWithoutReason)
 		}
 		in.Never = append(in.Never, ban)
 	case *syntax.StandsFor:

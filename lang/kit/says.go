@@ -13,6 +13,7 @@ const (
 	// Definitions.
 	definedTwice         = "%s is defined in line %d already, and what stands here counts: give one of the two another name, or take it out"
 	noWayOfPlaying       = "%s has no way of playing: add a line such as  way on stand takes 1 hand with snare-stick"
+	neverWithoutReason   = `never gives its reason: … because "it would break the head"`
 	neverWithForm        = "what would break an instrument is written  never with IMPLEMENT because \"…\""
 	standsForWithoutCost = `stands for %s does not say what the sound pays: … costs "rounder, and it carries less"`
 	notOneOf             = "%q is not one of {expected}"

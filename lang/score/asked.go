@@ -114,7 +114,7 @@ func (c *Cue) mayPlay(w *kit.Way) bool {
 // noWay reports that nothing is played like that, and names what is.
 func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone bool) {
 	in := c.Item.Inst
-	p := b.fault(syntax.RuleUnknownWay, where, "")
+	p := b.found(syntax.RuleUnknownWay, where, syntax.About{})
 	mounted := ""
 	if said != kit.AnyMount {
 		mounted = said.String() + " "
@@ -135,7 +135,7 @@ func (b *binder) noWay(c *Cue, ask kit.Ask, said kit.Mount, where Where, alone b
 	case more > 0:
 		p.About = syntax.Tells(noSuchWayOfMany, in.Name(), mounted, ask, more)
 	case len(ways) > 0:
-		p.Template += "; it is played {expected}"
+		p.Template = noSuchWayOf
 	}
 	p.Expected = ways[:min(len(ways), mostWays)]
 	if meant := syntax.Nearest(ask.Named, named); meant != "" && alone && ask == (kit.Ask{Named: ask.Named}) {

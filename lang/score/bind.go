@@ -94,6 +94,11 @@ func (b *binder) found(rule string, at Where, what syntax.About) *Problem {
 	return &b.Problems[len(b.Problems)-1]
 }
 
+// also points at another line that has to do with it.
+func (p *Problem) also(at Where, template string, things ...any) {
+	p.Related = append(p.Related, Note{at, syntax.Tells(template, things...)})
+}
+
 func at(file, line int, s syntax.Span) Where {
 	return Where{int32(file), int32(line), int32(s.Start), int32(s.End)}
 }
@@ -136,12 +141,12 @@ func (b *binder) useToo(name string) {
 	}
 	where := b.wholeLine(0, 0)
 	if b.load == nil {
-		b.fault(syntax.RuleUse, where, "%s, which every piece of this folder uses, cannot be read here: there is no folder to find it in", syntax.Quote(name))
+		b.fault(syntax.RuleUse, where, noFolderForAll, syntax.Quote(name))
 		return
 	}
 	got, file, err := b.load("", name)
 	if err != nil {
-		b.fault(syntax.RuleUse, where, "every piece of this folder uses a file that is not to be had: %s", err)
+		b.fault(syntax.RuleUse, where, notToBeHadForAll, err)
 		return
 	}
 	if !b.loaded[got] {
@@ -167,7 +172,7 @@ func (b *binder) use(me int, where Where, path, part string, above []string) {
 	got, file, err := b.load(name, path)
 	switch {
 	case err != nil:
-		b.fault(syntax.RuleUse, where, "%s", err)
+		b.found(syntax.RuleUse, where, syntax.AboutOf(err))
 		return
 	case got == name || slices.Contains(above, got):
 		b.fault(syntax.RuleUse, where, usesItself, got, strings.Join(append(above[max(0, slices.Index(above, got)):len(above):len(above)], name), " → "))
@@ -275,9 +280,7 @@ func (b *binder) textProblems() {
 
 // outOfPlace reports a line that means nothing where it stands.
 func (b *binder) outOfPlace(i int, l *syntax.Line, seat syntax.Seat) {
-	what, readings := misplaced(l, seat)
-	pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, i), "%s", what)
-	pr.Readings = readings
+	pr := b.found(syntax.RuleSyntax, b.wholeLine(0, i), misplaced(l, seat))
 	item, ok := l.Stmt.(*syntax.Item)
 	if !ok || item.Bars != nil {
 		return
@@ -289,37 +292,38 @@ func (b *binder) outOfPlace(i int, l *syntax.Line, seat syntax.Seat) {
 	}
 }
 
-func misplaced(l *syntax.Line, s syntax.Seat) (what string, readings []syntax.Reading) {
+// misplaced is what a line is told that means nothing where it stands.
+func misplaced(l *syntax.Line, s syntax.Seat) syntax.About {
 	word := l.Form.Word
 	switch item := l.Stmt.(type) {
 	case *syntax.LimbLine:
-		return "a limb plays for somebody: put a line  player NAME  above this one", nil
+		return syntax.Tells(limbOfNobody)
 	case *syntax.Item:
 		if item.Bars == nil && syntax.NearestStatement(l, s) != "" {
 			first, _, _ := strings.Cut(item.Name.Text, "-")
-			return "no statement begins with " + quoteWord(first), nil
+			return syntax.Tells(noSuchStatement, quoteWord(first))
 		}
 		if s.Block == syntax.InPlayer && item.Bars != nil {
-			text := strings.TrimSpace(l.Code())
-			return syntax.WhoPlaysThis, syntax.Limbed(text)
+			asks := syntax.Tells(syntax.WhoPlaysThis)
+			asks.Readings = syntax.Limbed(strings.TrimSpace(l.Code()))
+			return asks
 		}
 		if s.Block == syntax.InPlayer {
-			return "what a player plays begins with a limb, as in  R " + item.Name.Text + " …; what stands where belongs under  kit", nil
+			return syntax.Tells(limbOrKit, item.Name.Text)
 		}
-		return "a line that begins with an instrument belongs under  part  (what is written) or  kit  (what stands where)", nil
+		return syntax.Tells(partOrKit)
 	case *syntax.From:
-		return "from belongs under a part or a player: it says where their lines begin", nil
-	}
-	if _, ok := l.Stmt.(*syntax.Amounts); ok {
-		return "how many there are of a thing belongs under  gear", nil
+		return syntax.Tells(fromOfNothing)
+	case *syntax.Amounts:
+		return syntax.Tells(amountsInGear)
 	}
 	switch {
 	case l.Form.In&syntax.InPlayer != 0:
-		return word + " belongs under a player", nil
+		return syntax.Tells(belongsToPlayer, word)
 	case l.Form.In&syntax.InKit != 0:
-		return word + " belongs under  kit", nil
+		return syntax.Tells(belongsInKit, word)
 	}
-	return word + " belongs under  instrument  or  implement", nil
+	return syntax.Tells(belongsInDefinition, word)
 }
 
 // definitions reads the instruments and implements of every file.
@@ -425,8 +429,7 @@ func (b *binder) marks() {
 			continue
 		}
 		if b.mark(name) != nil {
-			p := b.fault(syntax.RuleSyntax, where, markSetTwice, name)
-			p.Related = []Note{{b.mark(name).Where, "here"}}
+			b.fault(syntax.RuleSyntax, where, markSetTwice, name).also(b.mark(name).Where, here)
 			continue
 		}
 		bar, _, hasCount, ok := b.place(0, i, m.Place, false)

@@ -79,8 +79,7 @@ func (b *binder) holds(p *Player, limb body.Limb, line int, s *syntax.LimbLine) 
 	second, _ := b.beside(p, line, s.Holds, s.And, h.Implement, h.Inst)
 	second.into(&h.Implement, &h.Inst, &h.Beside)
 	if p.Holds[limb].Said {
-		pr := b.fault(syntax.RuleSyntax, b.wholeLine(0, line), holdsTwice, p.Name, limb.Name())
-		pr.Related = []Note{{p.Holds[limb].Where, "here"}}
+		b.fault(syntax.RuleSyntax, b.wholeLine(0, line), holdsTwice, p.Name, limb.Name()).also(p.Holds[limb].Where, here)
 		return
 	}
 	p.Holds[limb] = h

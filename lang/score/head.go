@@ -88,7 +88,7 @@ func (b *binder) meter(line int, s *syntax.Meter) (beat.Meter, bool) {
 		m, err = beat.InMeter(up, low, n)
 	}
 	if err != nil {
-		b.fault(syntax.RuleValue, where, "%s", err)
+		b.found(syntax.RuleValue, where, syntax.AboutOf(err))
 		return m, false
 	}
 	return m, true
@@ -341,7 +341,7 @@ func (b *binder) road() {
 		if list := lists[p.Kind]; p.Index >= 0 && p.Index < len(list) {
 			where = list[p.Index].Where
 		}
-		b.fault(syntax.RuleRoadMap, where, "%s", p.Message)
+		b.found(syntax.RuleRoadMap, where, syntax.About{Template: p.Template, Things: p.Things})
 	}
 	b.Time = beat.NewTimeline(b.Grid, b.Tempo, road)
 	b.passes = newPassIndex(road)

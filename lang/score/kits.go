@@ -208,8 +208,7 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 		return
 	}
 	if have := p.Item(s.Name.Text); have != nil && !have.Shared {
-		pr := b.fault(syntax.RuleSyntax, where, twiceInKit, s.Name.Text)
-		pr.Related = []Note{{have.Where, "the first one"}}
+		b.fault(syntax.RuleSyntax, where, twiceInKit, s.Name.Text).also(have.Where, theFirstOne)
 		return
 	}
 	it := &Item{Name: s.Name.Text, Kind: kind, Inst: in, Where: b.wholeLine(fi, i), Listed: true}

@@ -198,8 +198,7 @@ func (b *binder) ability(p *Player, line int, s *syntax.Ability) {
 func (b *binder) once(p *Player, line int, said **Where, what string) bool {
 	where := b.wholeLine(0, line)
 	if *said != nil {
-		pr := b.fault(syntax.RuleValue, where, saidTwiceOfPlayer, p.Name, what)
-		pr.Related = []Note{{**said, "the first one"}}
+		b.fault(syntax.RuleValue, where, saidTwiceOfPlayer, p.Name, what).also(**said, theFirstOne)
 		return false
 	}
 	*said = &where
@@ -257,19 +256,15 @@ func (b *binder) contradictions() {
 		if who.LeadsLeft {
 			lead = body.L
 		}
-		against := func(at, first Where, note, format string, args ...any) {
-			pr := b.fault(syntax.RuleValue, at, format, args...)
-			pr.Related = []Note{{first, note}}
-		}
 		if who.saidLeads != nil && who.saidHands != nil && who.Hands()&lead == 0 {
-			against(*who.saidLeads, *who.saidHands, "the hands that there are", "%s has %s, and this lets the other one lead", p.Name, who.HandsWords())
+			b.fault(syntax.RuleValue, *who.saidLeads, otherHandLeads, p.Name, who.HandsWords()).also(*who.saidHands, handsThereAre)
 		}
 		if who.FourMallets == Can && who.Without != 0 {
-			against(*who.saidMallets, *who.saidHands, "the hands that there are", "%s has %s: four mallets take two hands", p.Name, who.HandsWords())
+			b.fault(syntax.RuleValue, *who.saidMallets, fourTakeTwoHands, p.Name, who.HandsWords()).also(*who.saidHands, handsThereAre)
 		}
 		for _, l := range who.Likes {
 			if i := slices.IndexFunc(who.Never, l.within); i >= 0 {
-				against(l.Where, who.Never[i].Where, "never", "%s likes this, and never plays it", p.Name)
+				b.fault(syntax.RuleValue, l.Where, likesAndNever, p.Name).also(who.Never[i].Where, neverPlays)
 			}
 		}
 	}

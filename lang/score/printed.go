@@ -25,11 +25,11 @@ func (b *binder) numbering(i int, s *syntax.Numbered) {
 	switch {
 	case !ok:
 	case hasCount:
-		b.fault(syntax.RuleUnknownPlace, at(0, i, s.Place.Span()), "a number stands at a bar, not within one")
+		b.fault(syntax.RuleUnknownPlace, at(0, i, s.Place.Span()), numberStandsAtBar)
 	case len([]rune(text)) > syntax.MaxPrinted:
-		b.fault(syntax.RuleValue, where, "a bar's number in print has at most %d letters and digits", syntax.MaxPrinted)
+		b.fault(syntax.RuleValue, where, numberTooLong, syntax.MaxPrinted)
 	case stands:
-		b.fault(syntax.RuleSyntax, where, "bar %d has a number in print already", bar)
+		b.fault(syntax.RuleSyntax, where, numberedTwice, bar)
 	default:
 		at, _ := slices.BinarySearchFunc(b.Numbers, bar, byBar)
 		b.Numbers = slices.Insert(b.Numbers, at, Numbering{Bar: bar, Text: text, Where: b.wholeLine(0, i)})

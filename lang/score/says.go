@@ -8,10 +8,13 @@ const (
 	wayForOtherLimb  = "%s on the %s is for a %s, and this line is for the %s"
 	wayForOtherStick = "the %s %s%s is not played with the %s"
 	noSuchWay        = "there is no way of playing the %s %s%s"
+	noSuchWayOf      = "there is no way of playing the %s %s%s; it is played {expected}"
 	noSuchWayOfMany  = "there is no way of playing the %s %s%s; it is played {expected} and %d more"
 
 	// Files, names, places.
 	noFolderToReadFrom  = "%s cannot be read here: there is no folder to find it in"
+	noFolderForAll      = "%s, which every piece of this folder uses, cannot be read here: there is no folder to find it in"
+	notToBeHadForAll    = "every piece of this folder uses a file that is not to be had: %s"
 	usedTooDeep         = "files use one another %d deep here; %d is the most"
 	usesTooManyFiles    = "a piece uses at most %d files"
 	usesItself          = "%s uses itself, through %s: take this line out"
@@ -38,6 +41,34 @@ const (
 	beginAtNoBar        = "these bars begin at bar %d: the piece has bars {least} to {most}"
 	passNeverOfRange    = "there is no pass %d: bars %d to %d are played %s"
 	passNever           = "there is no pass %d: %s played %s"
+
+	numberStandsAtBar = "a number stands at a bar, not within one"
+	numberTooLong     = "a bar's number in print has at most %d letters and digits"
+	numberedTwice     = "bar %d has a number in print already"
+
+	// Lines that mean nothing where they stand.
+	limbOfNobody        = "a limb plays for somebody: put a line  player NAME  above this one"
+	noSuchStatement     = "no statement begins with %s"
+	limbOrKit           = "what a player plays begins with a limb, as in  R %s …; what stands where belongs under  kit"
+	partOrKit           = "a line that begins with an instrument belongs under  part  (what is written) or  kit  (what stands where)"
+	fromOfNothing       = "from belongs under a part or a player: it says where their lines begin"
+	amountsInGear       = "how many there are of a thing belongs under  gear"
+	belongsToPlayer     = "%s belongs under a player"
+	belongsInKit        = "%s belongs under  kit"
+	belongsInDefinition = "%s belongs under  instrument  or  implement"
+
+	// Other lines that have to do with a problem.
+	here          = "here"
+	theFirstOne   = "the first one"
+	saidHere      = "it is said here"
+	handsThereAre = "the hands that there are"
+	neverPlays    = "never"
+
+	// How much things matter.
+	mattersForm       = "how much it matters is little, much, or how many strokes each stroke counts as: matters 3"
+	mattersOutOfRange = "%s should be a number from {least} to {most}, how many strokes each stroke counts as; what need not be played at all is left out by  omit"
+	mattersOtherwise  = "how much %s matters%s is said already: %s"
+	nothingIsWritten  = "nothing is written for the %s"
 
 	// What is left out and accepted.
 	omitWithoutReason   = "leaving something out needs its reason: omit %s … because \"…\""
@@ -125,6 +156,9 @@ const (
 	doesNotLead       = "%s does not lead: leads left, or leads right"
 	neverWithoutWith  = "what a player never plays is written without with: never timpani, crash-cymbals"
 	neitherYesNorNo   = "%s is neither yes nor no"
+	otherHandLeads    = "%s has %s, and this lets the other one lead"
+	fourTakeTwoHands  = "%s has %s: four mallets take two hands"
+	likesAndNever     = "%s likes this, and never plays it"
 	saidTwiceOfPlayer = "%s's block says twice %s: the first line counts"
 
 	// Profiles.

@@ -63,8 +63,8 @@ func (w Where) Cover(o Where) Where {
 
 // A Note is a place with something to say about it.
 type Note struct {
-	Where   Where
-	Message string
+	Where Where
+	syntax.About
 }
 
 // A Problem is something wrong with the text of the piece.

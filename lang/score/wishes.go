@@ -111,14 +111,14 @@ func (b *binder) much(file, line int, s *syntax.Worth, w *Worth) bool {
 		case "much":
 			w.Times = Much
 		default:
-			b.fault(syntax.RuleValue, at(file, line, s.Word.Span()), "how much it matters is little, much, or how many strokes each stroke counts as: matters 3")
+			b.fault(syntax.RuleValue, at(file, line, s.Word.Span()), mattersForm)
 			return false
 		}
 	case s.Times != nil:
 		w.Said = s.Times.Text
 		n, err := strconv.ParseFloat(w.Said, 64)
 		if err != nil || !(n >= LeastMuch && n <= MostMuch) {
-			b.fault(syntax.RuleValue, at(file, line, s.Times.Span()), "%s should be a number from %g to %g, how many strokes each stroke counts as; what need not be played at all is left out by  omit", quoteWord(w.Said), LeastMuch, float64(MostMuch))
+			b.fault(syntax.RuleValue, at(file, line, s.Times.Span()), mattersOutOfRange, quoteWord(w.Said)).within(LeastMuch, MostMuch)
 			return false
 		}
 		w.Times = n
@@ -136,8 +136,8 @@ func (b *binder) addWorth(w *Worth) {
 			if what == "" {
 				what = "this part"
 			}
-			b.fault(syntax.RuleValue, w.Where, "how much %s matters%s is said already: %s", what, inBars(max(o.From, w.From), min(o.To, w.To), w.Ranged), o.Said).Related =
-				[]Note{{o.Where, "it is said here"}}
+			b.fault(syntax.RuleValue, w.Where, mattersOtherwise, what, inBars(max(o.From, w.From), min(o.To, w.To), w.Ranged), o.Said).
+				also(o.Where, saidHere)
 			return
 		}
 	}
@@ -216,7 +216,7 @@ func (b *binder) passage(i int, what []syntax.Name, in []syntax.Atom, of *syntax
 	}
 	if of != nil {
 		if part = of.Value(); b.part(part) == nil {
-			b.fault(syntax.RuleUnknownName, at(0, i, of.Span()), "there is no part %s", syntax.Quote(part))
+			b.fault(syntax.RuleUnknownName, at(0, i, of.Span()), noSuchPart, syntax.Quote(part))
 			return nil, "", nil, false
 		}
 	}
@@ -231,7 +231,7 @@ func (b *binder) passage(i int, what []syntax.Name, in []syntax.Atom, of *syntax
 			case in != nil && b.lines[in.ID] != nil:
 				name = in.ID
 			default:
-				b.fault(syntax.RuleUnused, at(0, i, n.Span()), "nothing is written for the %s", strings.ReplaceAll(name, "-", " "))
+				b.fault(syntax.RuleUnused, at(0, i, n.Span()), nothingIsWritten, strings.ReplaceAll(name, "-", " "))
 				return nil, "", nil, false
 			}
 		}

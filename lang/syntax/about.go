@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -40,6 +41,19 @@ func Tells(template string, things ...any) About {
 	return About{Template: template, Things: things}
 }
 
+// A Refusal is an error that says what it is about.
+type Refusal struct{ About }
+
+func (r *Refusal) Error() string { return r.Message() }
+
+// AboutOf is what an error is about; in its own words where it is no Refusal.
+func AboutOf(err error) About {
+	if r, ok := errors.AsType[*Refusal](err); ok {
+		return r.About
+	}
+	return Tells(inItsWords, err)
+}
+
 // MayMean names what may have been meant; empty names are none.
 func (a *About) MayMean(near ...string) {
 	a.Near = slices.DeleteFunc(slices.Clone(near), func(name string) bool { return name == "" })
@@ -62,6 +76,9 @@ func (a *About) Message() string {
 	}
 	return fmt.Sprintf(template, a.Things...)
 }
+
+// String is Message, for what speaks of another problem.
+func (a *About) String() string { return a.Message() }
 
 // didYouMean asks for the names that may have been meant.
 const didYouMean = "; did you mean {near}?"

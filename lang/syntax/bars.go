@@ -495,7 +495,7 @@ func (s *barScan) count(c *shortCount) bool {
 	got, size, bad := scanCount(s.text[s.at:])
 	s.at += size
 	if bad != "" {
-		s.fault(RuleCount, from, s.at, "%s: %s", clip(s.text[from:s.at]), bad)
+		s.fault(RuleCount, from, s.at, asksBack, clip(s.text[from:s.at]), bad)
 	}
 	*c = short(got)
 	return size > 0

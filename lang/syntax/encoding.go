@@ -1,7 +1,6 @@
 package syntax
 
 import (
-	"fmt"
 	"strings"
 	"unicode/utf8"
 )
@@ -10,17 +9,17 @@ import (
 // a file that is half one and half the other is lost for every editor. It says
 // whether it did.
 func (f *File) encoding(texts []string) bool {
-	message, line, at := "", 0, Span{}
+	what, line, at := About{}, 0, Span{}
 	switch name := wide(f.Text); {
 	case name != "":
-		message = "this file is " + name + ": save it as UTF-8"
+		what = Tells(otherEncoding, name)
 	case utf8.ValidString(f.Text):
 		return false
 	default:
 		for i, text := range texts {
 			if k := firstBad(text); k >= 0 {
 				line, at = i, Span{k, k + 1}
-				message = fmt.Sprintf("this file is not UTF-8 (its first other byte, %#x, stands here), perhaps Latin-1: save it as UTF-8", text[k])
+				what = Tells(noEncoding, text[k])
 				break
 			}
 		}
@@ -29,7 +28,7 @@ func (f *File) encoding(texts []string) bool {
 	for i, text := range texts {
 		f.Lines[i] = &Line{Text: text, Broken: true}
 	}
-	f.Problems = append(f.Problems, FileProblem{line, Problem{Rule: RuleSyntax, Span: at, About: Tells("%s", message)}})
+	f.Problems = append(f.Problems, FileProblem{line, Problem{Rule: RuleSyntax, Span: at, About: what}})
 	return true
 }
 

@@ -364,7 +364,7 @@ func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 	asks := func(at Span, says string, list ...Reading) {
 		for _, r := range list {
 			if len(ParseLine(l.Text[:at.Start]+r.Text+code[min(at.End, len(code)):]).Problems) > 0 {
-				l.fault(RuleSyntax, at, "%s", says)
+				l.fault(RuleSyntax, at, inItsWords, says)
 				return
 			}
 		}

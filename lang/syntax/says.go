@@ -10,6 +10,9 @@ const (
 	drumsFromOne       = "the drums of a set are counted from the left, from 1"
 	neitherNoteNorDrum = "%s is neither a note, as C5 or F#4, nor a drum, as high or 3"
 
+	// What has its own words.
+	inItsWords = "%s"
+
 	// Questions.
 	asksBack      = "%s: %s"
 	asksBackWrite = "%s: %s; write {readings}"
@@ -27,6 +30,8 @@ const (
 	graceWithoutCount = "%s has no count behind the grace mark"
 
 	// Lines.
+	otherEncoding    = "this file is %s: save it as UTF-8"
+	noEncoding       = "this file is not UTF-8 (its first other byte, %#x, stands here), perhaps Latin-1: save it as UTF-8"
 	tooManyLines     = "only the first %d lines of a file are read"
 	tooLongLine      = "this line is %d bytes long; lines of up to %d are read: go on in a new line that begins with |"
 	cannotBeginLine  = "%s cannot begin a line: lines begin with a statement's word, an instrument, a limb, or |"

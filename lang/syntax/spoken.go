@@ -51,7 +51,7 @@ func (s *barScan) chain(from, size, n int, it Sign) {
 func (s *barScan) count1(it *Sign, text string) {
 	c, _, bad := scanCount(text)
 	if bad != "" {
-		s.fault(RuleCount, s.at, s.at, "%s: %s", clip(text), bad)
+		s.fault(RuleCount, s.at, s.at, asksBack, clip(text), bad)
 	}
 	it.count = short(c)
 }
