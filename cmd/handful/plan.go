@@ -35,6 +35,8 @@ type planVerb struct {
 	Weight  []string `sep:"none" placeholder:"NAME=VALUE" help:"What counts for how much; may be given again."`
 	Output  string   `short:"o" placeholder:"OUT" help:"The file to write; it may be the same, and another that is there already stays. Without one, the plan goes to standard output and the report to standard error."`
 	Force   bool     `help:"Write over another file that is there already."`
+	Cert    string   `name:"certificate" placeholder:"FILE" help:"Write down as JSON why no plan could lose less: every moment that wants more hands than there are."`
+	Verify  string   `placeholder:"FILE" help:"Plan nothing: say what of such a certificate is certain, by the check alone."`
 }
 
 func (v *planVerb) Help() string {
@@ -44,7 +46,9 @@ has no errors. The report says what is lost, and why no plan could lose less.
   handful plan show.handful --players 2 -o two.handful    four parts, two people
   handful plan show.handful --without Nell                one is ill: a page of what changes, and what to carry
   handful plan show.handful --without Nell -o new.handful and the file that goes with it
-  handful plan show.handful --keep                        give away only what nobody plays yet`
+  handful plan show.handful --keep                        give away only what nobody plays yet
+  handful plan show.handful --fewest --certificate c.json the fewest who lose nothing, and the proof that fewer do
+  handful plan show.handful --verify c.json               is that proof one?`
 }
 
 func (v *planVerb) Run(s *streams) error {
@@ -59,12 +63,18 @@ func (v *planVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	work := func() { err = v.whole(s, in, opt, place) }
+	cert, err := v.certificatePlace(s)
+	if err != nil {
+		return err
+	}
+	work := func() { err = v.whole(s, in, opt, place, cert) }
 	switch {
+	case v.Verify != "":
+		work = func() { err = v.verify(s, in, opt) }
 	case v.WhatIf:
 		work = func() { err = whatIfs(s, in, opt) }
 	case v.Fewest:
-		work = func() { err = fewest(s, in, opt) }
+		work = func() { err = fewest(s, in, opt, cert) }
 	case v.absent():
 		work = func() { err = v.page(s, in, opt, place) }
 	}
@@ -75,7 +85,7 @@ func (v *planVerb) Run(s *streams) error {
 }
 
 // fewest says how many players it takes to lose nothing.
-func fewest(s *streams, in input, opt plan.Options) error {
+func fewest(s *streams, in input, opt plan.Options, cert *disk.Place) error {
 	few, err := plan.Fewest(s.ctx, in.name, syntax.Parse(in.text), opt)
 	switch {
 	case err != nil:
@@ -88,11 +98,14 @@ func fewest(s *streams, in input, opt plan.Options) error {
 	for _, line := range strings.Split(strings.TrimSpace(few.Words()), "\n") {
 		fmt.Fprintln(s.out, clean(line))
 	}
-	return nil
+	if few.Fewer == nil {
+		return nil
+	}
+	return writeCertificate(cert, few.Fewer)
 }
 
 // whole plans the piece, writes the plan and reports on it.
-func (v *planVerb) whole(s *streams, in input, opt plan.Options, place *disk.Place) error {
+func (v *planVerb) whole(s *streams, in input, opt plan.Options, place, cert *disk.Place) error {
 	opt.Sentences = true
 	p, err := plan.File(s.ctx, in.name, syntax.Parse(in.text), opt)
 	if err != nil {
@@ -116,6 +129,9 @@ func (v *planVerb) whole(s *streams, in input, opt plan.Options, place *disk.Pla
 		}
 	}
 	reportPlan(report, &p)
+	if err := writeCertificate(cert, &p); err != nil {
+		return err
+	}
 	if p.Stopped && s.interrupted() {
 		return unfinished{"this plan is the best so far, and there may be a better one"}
 	}

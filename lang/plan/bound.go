@@ -42,9 +42,16 @@ type note struct {
 
 // A crowding is what one bar must lose, and the moment that asks for most.
 type crowding struct {
+	lost    float64
+	most    float64
+	notes   [][2]int // of that moment: the passage's place in the bar, and the stroke
+	moments []moment // all of them
+}
+
+// A moment is strokes of which no hand can play two, and what must go of them.
+type moment struct {
 	lost  float64
-	most  float64
-	notes [][2]int // of that moment: the passage's place in the bar, and the stroke
+	notes [][2]int
 }
 
 // longest bounds, in seconds, how far apart two strokes are that are looked at
@@ -164,14 +171,19 @@ func (b *bounder) crowding(bar []*passage) *crowding {
 			i--
 			continue
 		}
-		if lost := best[i] - best[k]; lost > c.most-1e-9 { // of equals the first
-			c.most, c.notes = lost, nil
+		if lost := best[i] - best[k]; lost > 1e-9 {
+			m := moment{lost: lost}
 			for _, at := range b.together(all, k, i-1) {
-				c.notes = append(c.notes, [2]int{slices.Index(bar, all[at].q), all[at].at})
+				m.notes = append(m.notes, [2]int{slices.Index(bar, all[at].q), all[at].at})
+			}
+			c.moments = append(c.moments, m)
+			if lost > c.most-1e-9 { // of equals the first
+				c.most, c.notes = lost, m.notes
 			}
 		}
 		i = k
 	}
+	slices.Reverse(c.moments)
 	b.known[key] = c
 	return c
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"example.org/handful/lang/proof"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
 )
@@ -14,13 +15,15 @@ import (
 type Smallest struct {
 	Players int
 	Plan    Plan
-	// Fewer is the best plan for one fewer; its bound is above 0 where it is
-	// proven that one fewer must lose something, and its Why names the moments.
-	Fewer *Plan
+	// Fewer is the best plan for one fewer; its Why names the moments at which more
+	// hands are wanted than they have, and its Certificate is what Verdict is about.
+	Fewer   *Plan
+	Verdict proof.Verdict
 }
 
-// Proven says whether it is certain that one fewer loses something.
-func (s *Smallest) Proven() bool { return s.Fewer == nil || s.Fewer.Bound > 1e-9 }
+// Proven says whether it is certain that one fewer loses something: whether what the
+// certificate claims has been shown without the search.
+func (s *Smallest) Proven() bool { return s.Fewer == nil || s.Verdict.LostAtLeast > 1e-9 }
 
 // Words is the answer, and what it rests on.
 func (s *Smallest) Words() string {
@@ -44,12 +47,12 @@ func (s *Smallest) Words() string {
 	switch {
 	case s.Fewer == nil:
 	case s.Proven():
-		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what with the usual hardware\n", s.Fewer.Bound)
+		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what with the usual hardware\n", s.Verdict.LostAtLeast)
 		for _, r := range s.Fewer.Why {
 			fmt.Fprintf(&b, "why: %s\n", r.Words)
 		}
 	default:
-		fmt.Fprintf(&b, "for one fewer nothing better was found than a plan that loses %g, weighted; that is no proof\n", s.Fewer.Value)
+		fmt.Fprintf(&b, "found none with %s that loses nothing: the best one found loses %g, weighted, and that is no proof that there is none\n", words.Count(s.Players-1, "player", "players"), s.Fewer.Value)
 	}
 	return b.String()
 }
@@ -66,7 +69,11 @@ func Fewest(ctx context.Context, name string, f *syntax.File, opt Options) (*Sma
 			return nil, err
 		}
 		if len(p.Lost) == 0 || n == MaxPlayers || ctx.Err() != nil {
-			return &Smallest{n, p, before}, nil
+			few := &Smallest{Players: n, Plan: p, Fewer: before}
+			if before != nil && len(before.Certificate.Moments) > 0 {
+				few.Verdict, _ = proof.Verify(ctx, name, f, before.Certificate, proof.Options{Load: opt.Load, Uses: opt.Uses}) // what is stopped is no proof
+			}
+			return few, nil
 		}
 		before = &p
 	}

@@ -35,6 +35,7 @@ func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 		return Plan{}, err
 	}
 	p, err := j.plan()
+	p.Certificate = j.certificate()
 	if !j.doubled || err == nil && (p.Value <= 1e-9 || p.Stopped) {
 		return p, err
 	}
@@ -44,6 +45,7 @@ func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 	}
 	one.lower, one.why = j.lower, j.why
 	if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
+		q.Certificate = p.Certificate
 		return q, nil
 	}
 	return p, err

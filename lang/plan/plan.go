@@ -20,6 +20,7 @@ package plan
 
 import (
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/proof"
 	"example.org/handful/lang/score"
 )
 
@@ -97,10 +98,13 @@ type Plan struct {
 	Sentences         []string // three, if they were asked for
 	Borrowed          []string // what a plan needs that no gear block speaks of and that there is one of, as a rule
 	Moved             int      // bars of lines that are played otherwise than today
-	Stopped           bool
-	beyond            []string // hardware that it needs beyond the usual
-	fresh             []bool   // by line of Text: whether the plan wrote it
-	brings            []trial  // what would bring back what is lost
+	// Certificate is what shows that the bound is none too high: lang/proof says what of
+	// it is certain.
+	Certificate *proof.Certificate
+	Stopped     bool
+	beyond      []string // hardware that it needs beyond the usual
+	fresh       []bool   // by line of Text: whether the plan wrote it
+	brings      []trial  // what would bring back what is lost
 }
 
 // A Loss is a stretch of one written line that nobody plays.
