@@ -32,6 +32,7 @@ type analysis struct {
 	failed     error
 	faults     []*check.Fault // in other work on the document
 	shown      *shown
+	quiet      *shown // of it, while somebody writes
 	fixes      map[int][]check.Fix
 }
 
@@ -215,7 +216,7 @@ func (a *analysis) blame(fault *check.Fault) error {
 	had := slices.ContainsFunc(a.faults, func(f *check.Fault) bool { return f.Place == fault.Place })
 	if !had {
 		a.faults = append(a.faults, fault)
-		a.shown = nil
+		a.shown, a.quiet = nil, nil
 	}
 	a.mu.Unlock()
 	if !had {

@@ -59,11 +59,13 @@ func (s *session) didChange(params []byte) error {
 		s.log.Printf("%s: version %d came after version %d", id, version, was.version)
 	}
 	text, idx, lost := was.text, was.idx, was.lost
+	end, added := -1, ""
 	for _, c := range splices {
 		switch {
 		case c.Text == nil:
 			return s.lose(was, version, "an edit without its text")
 		case c.Range == nil:
+			end, added = written(text, *c.Text)
 			text, lost = *c.Text, nil
 		case lost != nil:
 			continue // it was made to a text that is not known here
@@ -76,6 +78,7 @@ func (s *session) didChange(params []byte) error {
 				return s.lose(was, version, why)
 			}
 			text = text[:from] + *c.Text + text[to:]
+			end, added = from+len(*c.Text), *c.Text
 		}
 		idx = nil
 	}
@@ -83,9 +86,28 @@ func (s *session) didChange(params []byte) error {
 		return nil
 	}
 	s.edit(id, func(w *world) *document {
-		return s.newDocument(w, id, was.uri, version, text, was)
+		d := s.newDocument(w, id, was.uri, version, text, was)
+		if len(splices) == 1 {
+			d.pen = s.penAt(was, d.idx, end, added)
+		}
+		return d
 	})
 	return nil
+}
+
+// written is where in a whole text that came in the place of another somebody
+// has written last, and what.
+func written(was, is string) (end int, added string) {
+	n := min(len(was), len(is))
+	from := 0
+	for from < n && was[from] == is[from] {
+		from++
+	}
+	same := 0
+	for same < n-from && was[len(was)-1-same] == is[len(is)-1-same] {
+		same++
+	}
+	return len(is) - same, is[from : len(is)-same]
 }
 
 // between is the stretch of the text from one place to another, or says why

@@ -30,12 +30,14 @@ type shown struct {
 
 var resultIDs atomic.Int64
 
+func nextResultID() string { return strconv.FormatInt(resultIDs.Add(1), 36) }
+
 // shown is what the client sees of the document's check, which has ended.
 func (d *document) shown(s *session) *shown {
 	d.analysis.mu.Lock()
 	defer d.analysis.mu.Unlock()
 	if d.analysis.shown == nil {
-		sh := &shown{id: strconv.FormatInt(resultIDs.Add(1), 36), diags: []protocol.Diagnostic{}}
+		sh := &shown{id: nextResultID(), diags: []protocol.Diagnostic{}}
 		switch {
 		case d.analysis.failed != nil:
 			sh.diags = append(sh.diags, protocol.Diagnostic{
@@ -215,7 +217,7 @@ func (s *session) Diagnostic(ctx context.Context, p *protocol.DocumentDiagnostic
 		if _, err := d.analysis.wait(ctx); err != nil && ctx.Err() != nil {
 			return nil, err
 		}
-		sh = d.shown(s)
+		sh = s.visible(d)
 	}
 	if p.PreviousResultID != nil && *p.PreviousResultID == sh.id {
 		return &protocol.RelatedUnchangedDocumentDiagnosticReport{

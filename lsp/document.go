@@ -66,6 +66,7 @@ type document struct {
 	root     string // the workspace folder it is in, or ""
 	name     string // its name in there, with slashes
 	analysis *analysis
+	pen      *pen  // where somebody writes, or nil
 	lost     error // why the client's text is not known any more, or nil
 }
 

@@ -126,7 +126,7 @@ func (s *session) show(id uri.URI) {
 	if s.can.pull {
 		return
 	}
-	found := d.shown(s).diags
+	found := s.visible(d).diags
 	if now := s.now().docs.get(id); now == nil || now.analysis != d.analysis {
 		return
 	}

@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strconv"
 	"sync"
 
 	"go.lsp.dev/protocol"
@@ -77,7 +76,7 @@ func (s *session) progress(title string) func(done, of int) {
 	if !s.can.progress {
 		return func(int, int) {}
 	}
-	token := protocol.String("handful-" + strconv.FormatInt(resultIDs.Add(1), 36))
+	token := protocol.String("handful-" + nextResultID())
 	if err := s.client.WorkDoneProgressCreate(s.ctx, &protocol.WorkDoneProgressCreateParams{Token: token}); err != nil {
 		return func(int, int) {}
 	}
@@ -132,7 +131,7 @@ func (s *session) checkFile(w *world, id uri.URI) (out *shelved) {
 	if fault != nil {
 		text, _ := folder.Read(root, name)
 		v := view{s: s, r: check.Failed(name, nil, fault), id: id, idx: newIndex(text, s.enc), root: root, conf: w.conf}
-		out = &shelved{shown: &shown{id: strconv.FormatInt(resultIDs.Add(1), 36), diags: []protocol.Diagnostic{}}, root: root}
+		out = &shelved{shown: &shown{id: nextResultID(), diags: []protocol.Diagnostic{}}, root: root}
 		v.fill(out.shown)
 	}
 	return out
@@ -155,7 +154,7 @@ func (s *session) checkOnDisk(w *world, id uri.URI, root, name string) *shelved 
 	if r.Stopped {
 		return nil
 	}
-	sh := &shown{id: strconv.FormatInt(resultIDs.Add(1), 36), diags: []protocol.Diagnostic{}}
+	sh := &shown{id: nextResultID(), diags: []protocol.Diagnostic{}}
 	v := view{s: s, r: r, id: id, idx: newIndex(file.Text, s.enc), root: root, conf: conf}
 	v.fill(sh)
 	sh.of = nil
@@ -226,7 +225,7 @@ func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.Workspace
 		if _, err := d.analysis.wait(ctx); err != nil && ctx.Err() != nil {
 			return nil, err
 		}
-		add(d.key, ptr(d.version), d.shown(s))
+		add(d.key, ptr(d.version), s.visible(d))
 	}
 	s.mu.Lock()
 	closed := map[uri.URI]*shown{}

@@ -35,6 +35,12 @@ type Options struct {
 	// in one of the workspace's folders. Nil is none.
 	Handbook func(workspace []string) string
 
+	// Quiet is how long what may still become right waits while somebody writes
+	// in its line. Zero shows everything at once.
+	Quiet time.Duration
+
+	after func(time.Duration, func()) (stop func() bool) // time.AfterFunc but in tests
+
 	door *door // what initialize has to pass; nil for an editor's own process
 	// failing is called at the beginning of every piece of work on a file, so
 	// that a test can make it fail; nil outside of tests.
@@ -102,6 +108,7 @@ func newSession(ctx context.Context, stream jsonrpc2.Stream, opt Options) *sessi
 		marked:    map[uri.URI]bool{},
 		users:     map[string]map[uri.URI]bool{},
 		underway:  map[*analysis]bool{},
+		waking:    map[uri.URI]func() bool{},
 	}
 	s.world.Store(newWorld())
 	s.conn = jsonrpc2.NewConn(stream, jsonrpc2.WithCodec(codec{}))
@@ -166,6 +173,7 @@ type session struct {
 	marked    map[uri.URI]bool            // the client shows something of them
 	users     map[string]map[uri.URI]bool // open documents that want a file, by placeKey
 	underway  map[*analysis]bool          // checks that are going on
+	waking    map[uri.URI]func() bool     // stops the alarm that shows what waits for a pen
 	line      []uri.URI                   // documents that wait for a worker
 	workers   int
 }

@@ -67,6 +67,7 @@ func (s *session) edit(id uri.URI, f func(w *world) *document) {
 		if was := w.docs.get(id); was != nil {
 			was.analysis.supersede()
 		}
+		s.stir(id)
 		d = f(w)
 		w.put(d)
 		touched = s.dependents(w, d.root, d.name, id)
@@ -107,8 +108,9 @@ func (s *session) dependents(w *world, root, name string, self uri.URI) (touched
 	return touched
 }
 
-// DidSave checks again what uses the file.
+// DidSave shows all of a document, and checks again what uses the file.
 func (s *session) DidSave(_ context.Context, p *protocol.DidSaveTextDocumentParams) error {
+	s.rest(p.TextDocument.URI, nil)
 	s.changedOnDisk([]uri.URI{p.TextDocument.URI})
 	return nil
 }
@@ -123,6 +125,7 @@ func (s *session) DidClose(_ context.Context, p *protocol.DidCloseTextDocumentPa
 			return
 		}
 		d.analysis.supersede()
+		s.stir(id)
 		w.drop(d)
 		s.wants(id, d.analysis.lineage, nil)
 		touched = s.dependents(w, d.root, d.name, id)
