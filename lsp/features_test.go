@@ -2,8 +2,10 @@ package lsp
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.lsp.dev/uri"
 
+	"example.org/handful/lang/check"
 	"example.org/handful/lang/guide"
 	"example.org/handful/lang/syntax"
 )
@@ -626,6 +629,48 @@ func TestHoverSaysWhatIsGoingOn(t *testing.T) {
 			assert.Contains(t, h.Contents.Value, has, look.what)
 		}
 	}
+}
+
+// Wherever somebody points in a cue that does not work out, or that takes a
+// change, the arithmetic is there: what is found first, then what the word is.
+func TestHoverSaysTheReasonAnywhereInACue(t *testing.T) {
+	const text = "tempo 100\npart \"P\"\n  woodblock | 1 2 3 4 | 1 2& 4 | % | -\n  triangle | - | - | - | 1\n" +
+		"player Wren\n  R woodblock clamped with rubber-mallet as written\n  R triangle clipped with triangle-beater as written  # there\n" +
+		"player Ida\n  L triangle held with triangle-beater | 1 | -\n  R snare-drum with snare-stick | 1 | -\n  R cowbell with rubber-mallet | - | - | 1\n"
+	c := start(t, able, nil)
+	c.open("untitled:reason", text)
+	lines := strings.Split(text, "\n")
+	hover := func(line, col int) string {
+		var h *struct{ Contents struct{ Value string } }
+		c.call("textDocument/hover", at("untitled:reason", line, col), &h)
+		if h == nil {
+			return ""
+		}
+		return h.Contents.Value
+	}
+	r := check.Check("reason", syntax.Parse(text), check.Options{})
+	i := slices.IndexFunc(r.Findings, func(f check.Finding) bool { return f.Rule.Name == "short-change" })
+	require.GreaterOrEqual(t, i, 0)
+	f := &r.Findings[i]
+	require.EqualValues(t, 6, f.Where.Line)
+	for col := 2; col <= strings.Index(lines[6], "  #"); col++ {
+		said := hover(6, col)
+		assert.True(t, strings.HasPrefix(said, "**error short-change**"), "column %d: %s", col, said)
+		for _, row := range []string{"| needed |", "| there is |", "| to spare |"} {
+			assert.Equal(t, 1, strings.Count(said, row), "column %d: %s", col, said)
+		}
+		assert.Contains(t, said, fmt.Sprintf("| needed | %.2f s | %.2f s | %.2f s |", f.Need.Limit, f.Need.Floor, f.Need.Steady))
+		assert.Contains(t, said, "from: ")
+		for _, sum := range f.Sums {
+			assert.Contains(t, said, md(sum.Words))
+		}
+	}
+	word := hover(6, strings.Index(lines[6], "clipped"))
+	assert.Greater(t, strings.Index(word, "clipped to a stand"), strings.Index(word, "| needed |"), "the word comes behind")
+	easy := hover(10, strings.Index(lines[10], "cowbell"))
+	assert.Contains(t, easy, "to spare")
+	assert.NotContains(t, easy, "short-change")
+	assert.Equal(t, 1, strings.Count(hover(10, strings.LastIndex(lines[10], "1")), "| needed |"))
 }
 
 // A way that is asked for is told with what it costs and how it is done, and its

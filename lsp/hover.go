@@ -28,16 +28,21 @@ func (s *session) Hover(ctx context.Context, p *protocol.HoverParams) (*protocol
 	f := d.parsed()
 	line, col := d.at(p.Position)
 	l := f.Lines[line]
-	at, ok := pieceAt(l, d.seats()[line], col)
-	if !ok {
-		return nil, nil
-	}
 	h := hover{s: s, d: d, r: r, line: line, pos: p.Position}
-	text := h.about(l, at)
+	at, ok := pieceAt(l, d.seats()[line], col)
+	text, where := h.reason(col, ok && (at.role == roleStroke || at.role == roleKey || at.role == roleSign))
+	if ok {
+		if word := h.about(l, at); word != "" {
+			if text != "" {
+				text += "\n\n"
+			}
+			text, where = text+word, at.Span
+		}
+	}
 	if text == "" {
 		return nil, nil
 	}
-	return &protocol.Hover{Contents: s.markup(text), Range: ptr(d.where(line, at.Span))}, nil
+	return &protocol.Hover{Contents: s.markup(text), Range: ptr(d.where(line, where))}, nil
 }
 
 // markup is Markdown for clients that show it, else the plain text.
@@ -54,6 +59,7 @@ type hover struct {
 	r    *check.Result
 	line int
 	pos  protocol.Position
+	told bool // the arithmetic of what is under the cursor
 }
 
 // about says what a piece of a line is, by what it is there for.
@@ -308,7 +314,7 @@ func (h *hover) stroke(at piece) string {
 			}
 		}
 	}
-	if cue != nil {
+	if cue != nil && !h.told {
 		for _, m := range h.r.Motions {
 			if worst := tightest(m, func(ch *motion.Change) bool { return ch.To.Cue == cue && ch.To.At() == pos && len(ch.Motions) > 0 }); worst != nil {
 				b.WriteString("\n" + changeWords(worst))
@@ -422,16 +428,4 @@ func eventWords(e *motion.Event) string {
 		return "stops the " + name
 	}
 	return "strikes the " + name
-}
-
-// changeWords is a change with its arithmetic.
-func changeWords(ch *motion.Change) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "The %s has %s to %s: %s\n\n", ch.Hand.Name(), secs(ch.Window), md(check.Doing(ch)), spare(ch))
-	b.WriteString("| | limit | fastest | steady | from |\n| --- | --- | --- | --- | --- |\n")
-	for _, m := range ch.Motions {
-		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", md(m.Words), secs(m.Pace.Limit), secs(m.Pace.Floor), secs(m.Pace.Steady), md(strings.TrimSpace(m.Code+" "+m.Source)))
-	}
-	fmt.Fprintf(&b, "| in all | %s | %s | %s | |\n| there is | %s | %s | %s | |\n", secs(ch.Need.Limit), secs(ch.Need.Floor), secs(ch.Need.Steady), secs(ch.Window), secs(ch.Window), secs(ch.Window))
-	return b.String()
 }

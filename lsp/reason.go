@@ -1,0 +1,118 @@
+package lsp
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+)
+
+// mostReasons is how many findings of a line are told at once.
+const mostReasons = 3
+
+// reason says what is found at a place of a line and, where nothing is, what the
+// tightest change of its cue takes. All of a cue speaks for it, so that nobody
+// has to look for the spot that does; what is under the cursor comes first, and
+// a stroke has its own change.
+func (h *hover) reason(col int, stroke bool) (text string, at syntax.Span) {
+	var here []*check.Finding
+	under := func(f *check.Finding) bool { return int(f.Where.Start) <= col && col <= int(f.Where.End) }
+	cue := h.cue()
+	for i := range h.r.Findings {
+		f := &h.r.Findings[i]
+		if f.Where.File == 0 && int(f.Where.Line) == h.line && h.d.analysis.conf.severity(f) != off && (under(f) || cue != nil) {
+			here = append(here, f)
+		}
+	}
+	slices.SortStableFunc(here, func(a, b *check.Finding) int {
+		if under(a) != under(b) {
+			if under(a) {
+				return -1
+			}
+			return 1
+		}
+		return int(a.Severity) - int(b.Severity)
+	})
+	var out []string
+	told := false
+	for i, f := range here {
+		if i == mostReasons {
+			out = append(out, fmt.Sprintf("… and %d more in this line", len(here)-i))
+			break
+		}
+		said := fmt.Sprintf("**%s %s** · %s", f.Severity, f.Rule.Name, md(findingWords(f)))
+		if f.Timed {
+			told, h.told = true, h.told || under(f)
+			said += "\n\n" + arithmetic(f.Sums, f.Need, f.Window)
+		}
+		out = append(out, said)
+		if i == 0 {
+			at = syntax.Span{Start: int(f.Where.Start), End: int(f.Where.End)}
+		}
+	}
+	if !told && !stroke && cue != nil {
+		for _, m := range h.r.Motions {
+			if ch := tightest(m, func(ch *motion.Change) bool { return ch.To.Cue == cue && timed(ch) }); ch != nil {
+				out = append(out, h.r.Score.Place(ch.To.At())+" – "+changeWords(ch))
+				if len(out) == 1 {
+					at = syntax.Span{Start: int(cue.Where.Start), End: int(cue.Where.End)}
+				}
+			}
+		}
+	}
+	return strings.Join(out, "\n\n"), at
+}
+
+// cue is the cue whose line it is, or nil.
+func (h *hover) cue() *score.Cue {
+	for _, p := range h.r.Score.Players {
+		for _, c := range p.Cues {
+			if c.Where.File == 0 && int(c.Where.Line) == h.line {
+				return c
+			}
+		}
+	}
+	return nil
+}
+
+// changeWords is a change with its arithmetic.
+func changeWords(ch *motion.Change) string {
+	var sums []check.Sum
+	for _, m := range ch.Motions {
+		sums = append(sums, check.Sum{Words: m.Words, Code: m.Code, Seconds: m.Pace, Source: m.Source})
+	}
+	return fmt.Sprintf("The %s has %s to %s: %s\n\n%s", ch.Hand.Name(), secs(ch.Window), md(check.Doing(ch)), spare(ch), arithmetic(sums, ch.Need, ch.Window))
+}
+
+// arithmetic is what something takes and what there is: the outcome first, then
+// each motion, and each source once.
+func arithmetic(sums []check.Sum, need body.Pace, window float64) string {
+	var b strings.Builder
+	row := func(words, limit, floor, steady, code string) {
+		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", words, limit, floor, steady, code)
+	}
+	row("", "limit", "fastest", "steady", "from")
+	b.WriteString("| --- | --- | --- | --- | --- |\n")
+	row("needed", secs(need.Limit), secs(need.Floor), secs(need.Steady), "")
+	row("there is", secs(window), secs(window), secs(window), "")
+	row("to spare", signed(window-need.Limit), signed(window-need.Floor), signed(window-need.Steady), "")
+	var sources []string
+	for _, m := range sums {
+		row(md(m.Words), secs(m.Seconds.Limit), secs(m.Seconds.Floor), secs(m.Seconds.Steady), md(m.Code))
+		if m.Source != "" && !slices.Contains(sources, m.Source) {
+			sources = append(sources, m.Source)
+		}
+	}
+	if sources != nil {
+		b.WriteString("\nfrom: " + md(strings.Join(sources, "; ")) + "\n")
+	}
+	return b.String()
+}
+
+func signed(s float64) string { return fmt.Sprintf("%+.2f s", math.Round(s*100)/100) }
