@@ -212,7 +212,7 @@ func (s *session) Diagnostic(ctx context.Context, p *protocol.DocumentDiagnostic
 	if d == nil {
 		sh = s.onDisk(id)
 	} else if d.analysis.unchanged() {
-		sh = d.shown(s)
+		sh = s.visible(d)
 	} else {
 		if _, err := d.analysis.wait(ctx); err != nil && ctx.Err() != nil {
 			return nil, err

@@ -121,7 +121,7 @@ func (s *session) visible(d *document) *shown {
 	}
 	d.analysis.mu.Lock()
 	defer d.analysis.mu.Unlock()
-	r := d.analysis.result
+	r := d.analysis.known()
 	if r == nil || len(all.of) != len(all.diags) {
 		return all
 	}
