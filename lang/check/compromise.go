@@ -39,7 +39,7 @@ player Ida
 		}
 		for _, m := range c.Motions {
 			for _, cue := range m.Player.Cues {
-				if cue.For != nil && cue.For != cue.Item.Inst && len(cue.Strokes) > 0 && c.Once(m, cost{cue.For, "for " + cue.Item.Inst.ID}) {
+				if cue.Substitutes() && len(cue.Strokes) > 0 && c.Once(m, cost{cue.For, "for " + cue.Item.Inst.ID}) {
 					c.AtCue(cue).Compromise("%s", c.standsIn(cue))
 				}
 			}

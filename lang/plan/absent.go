@@ -212,7 +212,7 @@ func stretchesOf(r *check.Result, m *motion.Result, c *score.Cue) []NewCue {
 		bar := int(st.Bar)
 		if n := len(out); n == 0 || bar > out[n-1].To+restsBetween {
 			e := NewCue{Player: c.Player.Name, Limb: c.Limb.Name(), Instrument: c.Item.Inst.Name(), From: bar, at: st.At}
-			if c.For != nil && c.For != c.Item.Inst {
+			if c.Substitutes() {
 				e.Of = c.For.Name()
 			}
 			if len(c.With) > 0 {

@@ -143,7 +143,7 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 	default:
 		slotsOf, m.limb, o.limb, m.hands = right, body.Right, body.Right, 1
 	}
-	if c.For != nil && c.For != c.Item.Inst {
+	if c.Substitutes() {
 		o.sound += 1.5
 	}
 	o.manner = m

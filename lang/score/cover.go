@@ -217,7 +217,7 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 		if by[l] == nil {
 			by[l] = make([]*Cue, len(l.Strokes))
 		}
-		if c.substitutes() && substituted[l] == nil {
+		if c.Substitutes() && substituted[l] == nil {
 			substituted[l] = make([]bool, len(l.Strokes))
 		}
 		b.coverLine(c, l, by[l], hit, substituted[l])
@@ -227,14 +227,14 @@ func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]b
 	}
 }
 
-// substitutes says whether a cue stands for another instrument than its own.
-func (c *Cue) substitutes() bool { return c.For != nil && c.For != c.Item.Inst }
+// Substitutes says whether a cue stands for another instrument than its own.
+func (c *Cue) Substitutes() bool { return c.For != nil && c.For != c.Item.Inst }
 
 // coverLine goes through a cue and a written line side by side. owners is who
 // plays each stroke of the line, substituted which of them another instrument
 // plays, and hit which strokes of the cue are written.
 func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit, substituted []bool) {
-	cost := c.substitutes()
+	cost := c.Substitutes()
 	w := firstAt(l.Strokes, c.Strokes[0].At)
 	doubled := -1
 	for i := range c.Strokes {

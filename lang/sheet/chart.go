@@ -63,38 +63,26 @@ const mostPassages = 7
 // parts is the written lines down and the passages across: who plays each, with
 // which hand, and reversed what nobody plays.
 func parts(fl *flow, s *score.Score, views []*part) {
-	type line struct{ part, name string }
-	var lines []line
-	for _, p := range s.Parts {
-		for _, l := range p.Lines {
-			if k := (line{p.Name, l.Name}); !slices.Contains(lines, k) {
-				lines = append(lines, k)
-			}
-		}
-	}
+	lines := linesOf(s)
 	if len(lines) == 0 {
 		return
 	}
 	all := passagesOf(s)
 	tables := (len(all) + mostPassages - 1) / mostPassages
 	each := (len(all) + tables - 1) / tables // as many in each, so that columns are alike
-	for from := 0; from < len(all); from += each {
-		group := all[from:min(len(all), from+each)]
+	for group := range slices.Chunk(all, each) {
 		t := Table{Caption: "Who has which written line", Head: []string{"written"}, Lead: 1}
 		weights := []float64{1.7}
 		for _, p := range group {
-			t.Head = append(t.Head, strings.TrimSpace(p.name+" "+barList2(p.from, p.to)))
+			t.Head = append(t.Head, strings.TrimSpace(p.name+" "+barList(span2(p.from, p.to))))
 			weights = append(weights, 1)
 		}
 		for _, l := range lines {
 			row := []string{l.part + ": " + named(s, l.name)}
-			any := false
 			for _, p := range group {
-				text := whoHas(s, views, l.part, l.name, p)
-				any = any || text != ""
-				row = append(row, text)
+				row = append(row, whoHas(s, views, l.part, l.name, p))
 			}
-			if any {
+			if strings.Join(row[1:], "") != "" {
 				t.Rows = append(t.Rows, row)
 			}
 		}
@@ -104,53 +92,44 @@ func parts(fl *flow, s *score.Score, views []*part) {
 	}
 }
 
-func barList2(from, to int) string { return barList(span2(from, to)) }
+// A writtenLine is an instrument of a part, however many lines of text it has.
+type writtenLine struct{ part, name string }
+
+func linesOf(s *score.Score) (lines []writtenLine) {
+	for _, p := range s.Parts {
+		for _, l := range p.Lines {
+			if k := (writtenLine{p.Name, l.Name}); !slices.Contains(lines, k) {
+				lines = append(lines, k)
+			}
+		}
+	}
+	return lines
+}
 
 // whoHas is who plays a written line in a passage, and with which hands; "" where
 // nothing is written.
 func whoHas(s *score.Score, views []*part, part, name string, p passage) string {
-	written := 0
+	written, lost := 0, 0
 	for _, o := range s.Parts {
 		for _, l := range o.Lines {
-			if o.Name != part || l.Name != name {
-				continue
-			}
-			for i := range l.Strokes {
-				if bar := int(l.Strokes[i].Bar); bar >= p.from && bar <= p.to && l.Strokes[i].Sounds() {
-					written++
-				}
+			if o.Name == part && l.Name == name {
+				written += p.sounding(l.Strokes)
 			}
 		}
 	}
 	if written == 0 {
 		return ""
 	}
-	lost := 0
 	for _, g := range s.Coverage.Uncovered {
-		for i := g.First; g.Line.Part.Name == part && g.Line.Name == name && i <= g.Last; i++ {
-			if bar := int(g.Line.Strokes[i].Bar); bar >= p.from && bar <= p.to && g.Line.Strokes[i].Sounds() {
-				lost++
-			}
+		if g.Line.Part.Name == part && g.Line.Name == name {
+			lost += p.sounding(g.Line.Strokes[g.First : g.Last+1])
 		}
 	}
 	var who []string
 	for _, v := range views {
-		var limbs body.Limbs
-		for i := range v.strokes {
-			st := &v.strokes[i]
-			if bar := int(st.Bar); bar < p.from || bar > p.to || st.cue.Voice != name || st.cue.Of != "" && st.cue.Of != part {
-				continue
-			}
-			limbs |= st.limbs
+		if limbs := v.limbsOn(part, name, p); limbs != 0 {
+			who = append(who, v.p.Name+" "+limbs.Letters())
 		}
-		if limbs == 0 {
-			continue
-		}
-		var hands []string
-		for l := range limbs.Each() {
-			hands = append(hands, l.Letter())
-		}
-		who = append(who, v.p.Name+" "+strings.Join(hands, "+"))
 	}
 	switch {
 	case len(who) == 0 && lost == 0:
@@ -163,12 +142,34 @@ func whoHas(s *score.Score, views []*part, part, name string, p passage) string 
 	return strings.Join(who, ", ")
 }
 
+func (p passage) has(bar int) bool { return bar >= p.from && bar <= p.to }
+
+// sounding is how many of some strokes sound in the passage.
+func (p passage) sounding(strokes []score.Stroke) (n int) {
+	for i := range strokes {
+		if st := &strokes[i]; p.has(int(st.Bar)) && st.Sounds() {
+			n++
+		}
+	}
+	return n
+}
+
+// limbsOn is the limbs with which a player plays a written line in a passage.
+func (v *part) limbsOn(part, name string, p passage) (limbs body.Limbs) {
+	for i := range v.strokes {
+		st := &v.strokes[i]
+		if p.has(int(st.Bar)) && st.cue.Voice == name && (st.cue.Of == "" || st.cue.Of == part) {
+			limbs |= st.limbs
+		}
+	}
+	return limbs
+}
+
 // mostAcross is how many players stand side by side in one table.
 const mostAcross = 4
 
 func passages(fl *flow, s *score.Score, views []*part) {
-	for from := 0; from < len(views); from += mostAcross {
-		group := views[from:min(len(views), from+mostAcross)]
+	for group := range slices.Chunk(views, mostAcross) {
 		t := Table{Caption: "Who covers what", Head: []string{"passage"}, Lead: 1}
 		weights := []float64{1.1}
 		for _, v := range group {

@@ -44,32 +44,47 @@ func inAWord(r *check.Result) string {
 	if lost := c.Written - c.Covered - c.Substituted; lost > 0 {
 		parts[0] = words.Count(lost, "stroke is", "strokes are") + " missing"
 	}
-	type swap struct{ written, plays string }
-	var order []swap
-	strokes := map[swap]int{}
-	for _, p := range r.Score.Players {
-		for _, cue := range p.Cues {
-			if cue.For == nil || cue.For == cue.Item.Inst {
-				continue
-			}
-			k := swap{cue.For.Name(), itemName(cue.Item)}
-			if strokes[k] == 0 {
-				order = append(order, k)
-			}
-			for i := range cue.Strokes {
-				if cue.Strokes[i].Sounds() {
-					strokes[k]++
-				}
-			}
-		}
-	}
-	for _, k := range order {
-		parts = append(parts, fmt.Sprintf("%s of the %s %s on the %s", words.Count(strokes[k], "stroke", "strokes"), k.written, map[bool]string{true: "is", false: "are"}[strokes[k] == 1], k.plays))
+	for _, k := range swaps(r.Score) {
+		parts = append(parts, fmt.Sprintf("%s of the %s %s on the %s", words.Count(k.strokes, "stroke", "strokes"), k.written, map[bool]string{true: "is", false: "are"}[k.strokes == 1], k.plays))
 	}
 	if _, easy, ok := easiest(r); ok && easy > 0 {
 		parts = append(parts, fmt.Sprintf("keep to %.0f or less", math.Floor(easy)))
 	}
 	return strings.Join(parts, "; ") + "."
+}
+
+// A swap is what is played on another instrument than it is written for.
+type swap struct {
+	written, plays string
+	strokes        int
+}
+
+func swaps(s *score.Score) (list []swap) {
+	for _, p := range s.Players {
+		for _, cue := range p.Cues {
+			if !cue.Substitutes() {
+				continue
+			}
+			k := swap{written: cue.For.Name(), plays: itemName(cue.Item)}
+			i := slices.IndexFunc(list, func(o swap) bool { return o.written == k.written && o.plays == k.plays })
+			if i < 0 {
+				list, i = append(list, k), len(list)
+			}
+			list[i].strokes += len(soundingBars(cue, false))
+		}
+	}
+	return list
+}
+
+// soundingBars is the bar of each stroke of a cue that sounds, or of its rolls and
+// graces alone.
+func soundingBars(cue *score.Cue, rolls bool) (bars []int) {
+	for i := range cue.Strokes {
+		if st := &cue.Strokes[i]; st.Sounds() && (!rolls || st.Has(score.Roll) || st.Grace > 0) {
+			bars = append(bars, int(st.Bar))
+		}
+	}
+	return bars
 }
 
 // mostLines is how many differences a conductor's page has of one piece.
@@ -86,12 +101,30 @@ type difference struct {
 // differences is what is left out, replaced, or pays in sound: what weighs most,
 // each with all its bars.
 func differences(fl *flow, r *check.Result) {
-	var list []difference
+	list := soundsOtherwise(r)
+	if len(list) == 0 {
+		fl.para("Everything sounds as it is written.", true)
+		return
+	}
+	t := Table{Caption: "What will sound different", Head: []string{"bars", "whose", "what"}, Lead: 2}
+	for _, d := range list[:min(mostLines, len(list))] {
+		where := "throughout"
+		if len(d.bars) > 0 {
+			where = barList(d.bars)
+		}
+		t.Rows = append(t.Rows, []string{where, d.who, d.what})
+	}
+	fl.table(t, 1.4, 1, 3.8)
+	if more := len(list) - mostLines; more > 0 {
+		fl.para(fmt.Sprintf("%s weigh less; the check has them.", words.Count(more, "more difference", "more differences")), false)
+	}
+}
+
+func soundsOtherwise(r *check.Result) (list []difference) {
 	add := func(weight int, bars []int, who, what string) {
 		i := slices.IndexFunc(list, func(d difference) bool { return d.who == who && d.what == what })
 		if i < 0 {
-			list = append(list, difference{weight, nil, who, what})
-			i = len(list) - 1
+			list, i = append(list, difference{weight, nil, who, what}), len(list)
 		}
 		list[i].bars = append(list[i].bars, bars...)
 	}
@@ -120,22 +153,7 @@ func differences(fl *flow, r *check.Result) {
 	slices.SortStableFunc(list, func(a, b difference) int {
 		return cmp.Or(a.weight-b.weight, len(b.bars)-len(a.bars))
 	})
-	if len(list) == 0 {
-		fl.para("Everything sounds as it is written.", true)
-		return
-	}
-	t := Table{Caption: "What will sound different", Head: []string{"bars", "whose", "what"}, Lead: 2}
-	for _, d := range list[:min(mostLines, len(list))] {
-		where := "throughout"
-		if len(d.bars) > 0 {
-			where = barList(d.bars)
-		}
-		t.Rows = append(t.Rows, []string{where, d.who, d.what})
-	}
-	fl.table(t, 1.4, 1, 3.8)
-	if more := len(list) - mostLines; more > 0 {
-		fl.para(fmt.Sprintf("%s weigh less; the check has them.", words.Count(more, "more difference", "more differences")), false)
-	}
+	return list
 }
 
 // barsOfCost is every bar in which what a finding says is so: it is said once for
@@ -150,27 +168,26 @@ func barsOfCost(r *check.Result, f *check.Finding) (weight int, bars []int) {
 			if cue.Where.Line != f.Where.Line || cue.Where.File != f.Where.File {
 				continue
 			}
-			swap := cue.For != nil && cue.For != cue.Item.Inst && strings.Contains(f.Message(), cue.For.Name())
-			for _, o := range m.Player.Cues {
-				if o.Item != cue.Item || swap && o.For != cue.For || !swap && !sameCost(m, cue, o) {
-					continue
-				}
-				rolls := f.Rule.Name != "compromise"
-				for i := range o.Strokes {
-					if st := &o.Strokes[i]; st.Sounds() && (!rolls || st.Has(score.Roll) || st.Grace > 0) {
-						bars = append(bars, int(st.Bar))
-					}
-				}
+			if cue.Substitutes() && strings.Contains(f.Message(), cue.For.Name()) {
+				return swapped, barsAlike(m, cue, f, func(o *score.Cue) bool { return o.For == cue.For })
 			}
-			if swap {
-				return swapped, bars
-			}
+			bars = append(bars, barsAlike(m, cue, f, func(o *score.Cue) bool { return sameCost(m, cue, o) })...)
 		}
 	}
 	if bars == nil && f.HasPlace {
 		bars = []int{f.Bar}
 	}
 	return costs, bars
+}
+
+// barsAlike is the bars of a player's cues on the same thing that are like one.
+func barsAlike(m *motion.Result, cue *score.Cue, f *check.Finding, alike func(*score.Cue) bool) (bars []int) {
+	for _, o := range m.Player.Cues {
+		if o.Item == cue.Item && alike(o) {
+			bars = append(bars, soundingBars(o, f.Rule.Name != "compromise")...)
+		}
+	}
+	return bars
 }
 
 // sameCost says whether two cues are played in a way that costs the same.

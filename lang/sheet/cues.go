@@ -827,30 +827,30 @@ func (c *cueSheet) axis(s *system, y float64) {
 				text = c.OnPage(b.from) + " … " + c.OnPage(b.to+1-b.fold)
 			}
 			c.d.centred(b.x+b.w/2, base, text, foldSize, false, Black)
-			continue
 		case b.rest:
 			c.restNumbers(b, base)
-			continue
 		case b.cue != nil:
 			for _, at := range b.cue.at {
 				c.d.disc(b.at(at), mid, min(2.6, strokeR*s.scale), Black, White, 1).Part = CueArt
 			}
-			continue
+		default:
+			c.beats(b, marks, mid, base)
 		}
-		edge := b.x
-		for _, k := range b.counts {
-			if !k.beat {
-				continue
-			}
-			x := b.x + b.padL + k.at*b.inner()
-			w := c.d.f.width(k.text, countSize, false)
-			if inSpan(marks, x-w/2-0.5, x+w/2+0.5) {
-				continue
-			}
-			if k.struck || x-w/2 < edge || x+w/2 > b.x+b.w-1 {
-				c.d.line(x, mid-2.5, x, mid+2.5, 0.7, Mid)
-				continue
-			}
+	}
+}
+
+// beats are the ticks of a bar's beats, and their numbers, but where dynamics
+// reach into the axis.
+func (c *cueSheet) beats(b *block, marks []span, mid, base float64) {
+	edge := b.x
+	for _, k := range b.counts {
+		x := b.x + b.padL + k.at*b.inner()
+		w := c.d.f.width(k.text, countSize, false)
+		switch {
+		case !k.beat || inSpan(marks, x-w/2-0.5, x+w/2+0.5):
+		case k.struck || x-w/2 < edge || x+w/2 > b.x+b.w-1:
+			c.d.line(x, mid-2.5, x, mid+2.5, 0.7, Mid)
+		default:
 			edge = x + w/2 + 0.5
 			c.d.centred(x, base, k.text, countSize, false, Black).Part = CountArt
 		}
@@ -953,72 +953,84 @@ func (c *cueSheet) cross(x, y, r float64) *Item {
 	return c.d.disc(x, y, r, NoInk, NoInk, 0)
 }
 
+// bandPad is the room over and under what stands in the band of what is held.
+const bandPad = 0.8
+
 // holdBand is what the hand holds, quietly, and the time there is for each
 // change: open, with the time that it takes at an easy pace underlined.
 func (c *cueSheet) holdBand(s *system, l *lane, y float64) {
-	const pad = 0.8
 	for _, h := range l.holds {
-		x1, x2 := s.xOf(h.from), s.xEnd(h.to)
-		if h.from == s.blocks[0].start || s.xLine(h.from) != s.xOf(h.from) {
-			x1 = s.xLine(h.from)
-		}
-		if h.to == s.end() {
-			b := &s.blocks[len(s.blocks)-1]
-			x2 = b.x + b.w
-		}
-		if x2-x1 < 1 || h.words == "" {
-			continue
-		}
-		line, thick := NoInk, 0.0
-		if h.thing {
-			line, thick = Black, 1.6
-		}
-		c.d.box(Rect{x1, y + pad, x2 - x1, holdH - 2*pad}, line, Wash, thick).Part = HoldArt
-		if h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words && c.d.f.width(h.words, holdSize, false) > x2-x1-5 {
-			continue // it stands on the line before
-		}
-		c.holdWords(h.words, x1+3, x2-2, y+holdH-3.6)
+		c.held(s, l, h, y)
 	}
 	if n := len(l.holds); n > 0 {
 		c.heldBefore[l.limb] = l.holds[n-1].words
 	}
 	for _, sh := range c.shiftsOver(s, l.limb) {
-		x1, x2 := c.changeSpan(s, sh)
-		first := len(c.d.Items)
-		early, late := sh.from.Less(s.blocks[0].start) || sh.lap == 2 && sh.before > 0, s.end().Less(sh.at) || sh.lap == 1
-		ink, paper, thick := Black, White, 0.8
-		switch {
-		case sh.Short():
-			ink, paper = White, Black
-			thick = 1
-		case sh.Tight():
-			thick = 2
-		}
-		top, h := y+pad, holdH-2*pad
-		c.d.box(Rect{x1, top, x2 - x1, h}, NoInk, paper, 0).Part = ChangeArt
-		c.d.line(x1, top, x2, top, thick, Black)
-		c.d.line(x1, top+h, x2, top+h, thick, Black)
-		if !early {
-			c.d.line(x1, top, x1, top+h, thick, Black)
-		}
-		if !late {
-			c.d.line(x2, top, x2, top+h, thick, Black)
-		}
-		if share := sh.footShare(); sh.Need.Steady < sh.Window || !sh.Short() {
-			c.foot(s, sh, share, x1, x2, top+h)
-		}
-		signs, counts := c.boxWords(sh, x2-x1)
-		if early {
-			signs, counts = c.goingOn(sh, x2-x1), ""
-		}
-		base := y + holdH - 4.3
-		c.d.words(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), holdSize, true, ink)
-		if counts != "" {
-			c.d.right(x2-2.5, base, counts, holdSize, false, ink)
-		}
-		for i := range c.d.Items[first:] {
-			c.d.Items[first+i].Makes = sh.Change
-		}
+		c.changeBox(s, sh, y)
+	}
+}
+
+// held draws one thing that the hand holds, from where to where it does.
+func (c *cueSheet) held(s *system, l *lane, h hold, y float64) {
+	x1, x2 := s.xOf(h.from), s.xEnd(h.to)
+	if h.from == s.blocks[0].start || s.xLine(h.from) != s.xOf(h.from) {
+		x1 = s.xLine(h.from)
+	}
+	if h.to == s.end() {
+		b := &s.blocks[len(s.blocks)-1]
+		x2 = b.x + b.w
+	}
+	if x2-x1 < 1 || h.words == "" {
+		return
+	}
+	line, thick := NoInk, 0.0
+	if h.thing {
+		line, thick = Black, 1.6
+	}
+	c.d.box(Rect{x1, y + bandPad, x2 - x1, holdH - 2*bandPad}, line, Wash, thick).Part = HoldArt
+	if h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words && c.d.f.width(h.words, holdSize, false) > x2-x1-5 {
+		return // it stands on the line before
+	}
+	c.holdWords(h.words, x1+3, x2-2, y+holdH-3.6)
+}
+
+// changeBox draws the time that there is for a change, with what the hand does.
+func (c *cueSheet) changeBox(s *system, sh *shift, y float64) {
+	x1, x2 := c.changeSpan(s, sh)
+	first := len(c.d.Items)
+	early, late := sh.from.Less(s.blocks[0].start) || sh.lap == 2 && sh.before > 0, s.end().Less(sh.at) || sh.lap == 1
+	ink, paper, thick := Black, White, 0.8
+	switch {
+	case sh.Short():
+		ink, paper = White, Black
+		thick = 1
+	case sh.Tight():
+		thick = 2
+	}
+	top, h := y+bandPad, holdH-2*bandPad
+	c.d.box(Rect{x1, top, x2 - x1, h}, NoInk, paper, 0).Part = ChangeArt
+	c.d.line(x1, top, x2, top, thick, Black)
+	c.d.line(x1, top+h, x2, top+h, thick, Black)
+	if !early {
+		c.d.line(x1, top, x1, top+h, thick, Black)
+	}
+	if !late {
+		c.d.line(x2, top, x2, top+h, thick, Black)
+	}
+	if share := sh.footShare(); sh.Need.Steady < sh.Window || !sh.Short() {
+		c.foot(s, sh, share, x1, x2, top+h)
+	}
+	signs, counts := c.boxWords(sh, x2-x1)
+	if early {
+		signs, counts = c.goingOn(sh, x2-x1), ""
+	}
+	base := y + holdH - 4.3
+	c.d.words(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), holdSize, true, ink)
+	if counts != "" {
+		c.d.right(x2-2.5, base, counts, holdSize, false, ink)
+	}
+	for i := range c.d.Items[first:] {
+		c.d.Items[first+i].Makes = sh.Change
 	}
 }
 
@@ -1267,61 +1279,73 @@ const (
 // pages is how many systems stand on each page, so that all together costs
 // least. The first page has less room and may have none.
 func (c *cueSheet) pages(systems []*system, firstRoom, room float64) []int {
-	need := max(body.PageTurn, c.turnTime())
-	type way struct {
-		cost float64
-		n    int
-	}
 	n := len(systems)
-	from := make([][2]way, n+1) // the best from a system on, on a left page and on a right one
-	search := func(i, side int, room float64, first bool) way {
-		best := way{math.Inf(1), 0}
-		if first {
-			best = way{costBare + costPage + costEmpty + from[i][1-side].cost, 0}
-		}
-		used := 0.0
-		for k := i; k < n; k++ {
-			if used += systems[k].h; k > i {
-				used += gapBetween(systems[k-1], systems[k])
-			}
-			if used > room && (k > i || first) {
-				break
-			}
-			empty := max(0, 1-used/room)
-			cost := costPage + costEmpty*empty*empty + from[k+1][1-side].cost
-			switch last := systems[k]; {
-			case k+1 == n:
-				cost -= costEmpty * empty * empty // the end may be anywhere
-				if k == i && i > 0 {
-					cost += costAlone
-				}
-			case side == left: // the next page lies beside it
-			case last.free < c.turnTime():
-				cost += costTurn
-			case last.free < need:
-				cost += costQuick
-			}
-			if cost <= best.cost {
-				best = way{cost, k + 1 - i}
-			}
-		}
-		return best
-	}
-	for i := n - 1; i >= 0; i-- {
-		for side := range 2 {
-			from[i][side] = search(i, side, room, false)
-		}
-	}
 	if n == 0 {
 		return []int{0}
 	}
-	out := []int{search(0, left, firstRoom, true).n}
+	p := pager{systems, c.turnTime(), max(body.PageTurn, c.turnTime()), make([][2]pageWay, n+1)}
+	for i := n - 1; i >= 0; i-- {
+		for side := range 2 {
+			p.from[i][side] = p.best(i, side, room, false)
+		}
+	}
+	out := []int{p.best(0, left, firstRoom, true).n}
 	for i := out[0]; i < n; {
-		some := from[i][len(out)%2].n
+		some := p.from[i][len(out)%2].n
 		out = append(out, some)
 		i += some
 	}
 	return out
+}
+
+// A pageWay is how many systems stand on a page, and what that and all that
+// follows costs.
+type pageWay struct {
+	cost float64
+	n    int
+}
+
+// A pager finds where pages end.
+type pager struct {
+	systems   []*system
+	turn, any float64      // the time that the player's turn takes, and anybody's
+	from      [][2]pageWay // the best from a system on, on a left page and on a right one
+}
+
+// best is the best page that begins with a system; the first of all may have
+// none.
+func (p *pager) best(i, side int, room float64, first bool) pageWay {
+	best := pageWay{math.Inf(1), 0}
+	if first {
+		best = pageWay{costBare + costPage + costEmpty + p.from[i][1-side].cost, 0}
+	}
+	used := 0.0
+	for k := i; k < len(p.systems); k++ {
+		if used += p.systems[k].h; k > i {
+			used += gapBetween(p.systems[k-1], p.systems[k])
+		}
+		if used > room && (k > i || first) {
+			break
+		}
+		empty := max(0, 1-used/room)
+		cost := costPage + costEmpty*empty*empty + p.from[k+1][1-side].cost
+		switch last := p.systems[k]; {
+		case k+1 == len(p.systems):
+			cost -= costEmpty * empty * empty // the end may be anywhere
+			if k == i && i > 0 {
+				cost += costAlone
+			}
+		case side == left: // the next page lies beside it
+		case last.free < p.turn:
+			cost += costTurn
+		case last.free < p.any:
+			cost += costQuick
+		}
+		if cost <= best.cost {
+			best = pageWay{cost, k + 1 - i}
+		}
+	}
+	return best
 }
 
 // The sides of a spread: two pages lie beside one another, and the first is the

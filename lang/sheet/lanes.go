@@ -71,17 +71,8 @@ func (v *part) usesHands() (hands []body.Limb) {
 // lanes are the lanes of a system. Hands have one each, strokes or not,
 // because they hold something; feet and mouth only where they play.
 func (v *part) lanes(s *system, hands []body.Limb) {
-	from, to := s.blocks[0].start, s.end()
-	byLimb := map[body.Limb]*lane{}
-	get := func(l body.Limb) *lane {
-		if byLimb[l] == nil {
-			byLimb[l] = &lane{limb: l}
-			s.lanes = append(s.lanes, byLimb[l])
-		}
-		return byLimb[l]
-	}
 	for _, h := range hands {
-		get(h)
+		s.lane(h)
 	}
 	for i := range s.blocks {
 		b := &s.blocks[i]
@@ -91,20 +82,11 @@ func (v *part) lanes(s *system, hands []body.Limb) {
 		v.between(b.start, b.start.Add(b.length), func(st *struck, _ bool) {
 			for limb := range st.limbs.Each() {
 				limb = v.lineOf(b, limb)
-				get(limb).row(rowKey{limb, st.cue.Item, st.cue.Pass})
+				s.lane(limb).row(rowKey{limb, st.cue.Item, st.cue.Pass})
 			}
 		})
 	}
-	for _, a := range v.p.Actions {
-		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(from) && a.At.Less(to) {
-			for limb := range body.Of(a.Limb).Each() {
-				if limb.IsHand() && v.shared[a.Bar] {
-					limb = body.Right
-				}
-				get(limb).row(rowKey{limb, a.Item, 0})
-			}
-		}
-	}
+	v.stopped(s)
 	slices.SortStableFunc(s.lanes, func(a, b *lane) int { return int(a.limb) - int(b.limb) })
 	for _, l := range s.lanes {
 		if l.limb.IsHand() {
@@ -122,6 +104,33 @@ func (v *part) lanes(s *system, hands []body.Limb) {
 			l.rows = []*row{{}}
 		}
 	}
+}
+
+// stopped adds what limbs stop without striking.
+func (v *part) stopped(s *system) {
+	for _, a := range v.p.Actions {
+		if a.Kind != score.Damp || a.Item == nil || a.At.Less(s.blocks[0].start) || !a.At.Less(s.end()) {
+			continue
+		}
+		for limb := range body.Of(a.Limb).Each() {
+			if limb.IsHand() && v.shared[a.Bar] {
+				limb = body.Right
+			}
+			s.lane(limb).row(rowKey{limb, a.Item, 0})
+		}
+	}
+}
+
+// lane is the lane of a limb, which is made when it is first asked for.
+func (s *system) lane(limb body.Limb) *lane {
+	for _, l := range s.lanes {
+		if l.limb == limb {
+			return l
+		}
+	}
+	l := &lane{limb: limb}
+	s.lanes = append(s.lanes, l)
+	return l
 }
 
 // idle says whether a lane has nothing at all to show.

@@ -63,36 +63,20 @@ type voice struct {
 // hand on that thing goes with the bar beside it. Notes that are written for one
 // hand stay with it, as on any two staves.
 func (v *part) sharedBars() []bool {
-	type use struct {
-		item  *score.Item
-		pass  int
-		hands body.Limbs
-		mixed bool
-	}
-	uses := make([]use, v.Grid.Last()+2)
-	add := func(bar int, it *score.Item, pass int, hands body.Limbs) {
-		if hands &= body.Hands; hands == 0 || bar < 0 || bar >= len(uses) {
-			return
-		}
-		u := &uses[bar]
-		if u.item != nil && (u.item != it || u.pass != pass) {
-			u.mixed = true
-		}
-		u.item, u.pass, u.hands = it, pass, u.hands|hands
-	}
+	uses := make([]barUse, v.Grid.Last()+2)
 	for i := range v.strokes {
 		st := &v.strokes[i]
 		from, _ := v.Grid.Place(st.At)
-		if st.ofOneHand() && from >= 0 && from < len(uses) {
-			uses[from].mixed = true
-		}
 		for bar := from; bar <= v.Grid.Last() && (bar == from || v.Grid.Start(bar).Less(st.End)); bar++ {
-			add(bar, st.cue.Item, st.cue.Pass, st.limbs)
+			if bar >= 0 {
+				uses[bar].add(st.cue.Item, st.cue.Pass, st.limbs)
+				uses[bar].mixed = uses[bar].mixed || bar == from && st.ofOneHand()
+			}
 		}
 	}
 	for _, a := range v.p.Actions {
-		if a.Kind == score.Damp && a.Item != nil {
-			add(a.Bar, a.Item, 0, body.Of(a.Limb))
+		if a.Kind == score.Damp && a.Item != nil && a.Bar >= 0 && a.Bar < len(uses) {
+			uses[a.Bar].add(a.Item, 0, body.Of(a.Limb))
 		}
 	}
 	out := make([]bool, len(uses))
@@ -112,6 +96,22 @@ func (v *part) sharedBars() []bool {
 		spread(bar, bar+1)
 	}
 	return out
+}
+
+// A barUse is what the hands play in a bar.
+type barUse struct {
+	item  *score.Item
+	pass  int
+	hands body.Limbs
+	mixed bool // several things, or notes for one hand
+}
+
+func (u *barUse) add(it *score.Item, pass int, limbs body.Limbs) {
+	if limbs &= body.Hands; limbs == 0 {
+		return
+	}
+	u.mixed = u.mixed || u.item != nil && (u.item != it || u.pass != pass)
+	u.item, u.pass, u.hands = it, pass, u.hands|limbs
 }
 
 // ofOneHand says of a note that it is written for the one hand or the other, so
@@ -407,30 +407,34 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 		if b.rest || b.fold > 0 {
 			continue
 		}
-		w := c.voiceOf(b, l.limb)
-		l.voices[i] = w
-		l.tuplets = l.tuplets || len(w.bar.Tuplets) > 0
-		shared := c.sharedIn(b) && l.limb.IsHand()
-		both := shared && alwaysBoth(&w)
-		for k := range w.tones {
-			t := &w.tones[k]
-			dyn, hand := c.signsOf(t, shared)
-			l.marks = l.marks || len(dyn) > 0
-			l.letters = l.letters || hand != "" && !both
-			for _, st := range t.strokes {
-				l.accents = l.accents || st.Has(score.Accent)
-				l.keys = l.keys || len(st.named) > 0
-			}
-		}
-		for k := range w.bar.Notes {
-			if n := &w.bar.Notes[k]; n.Rest() && !n.Bar {
-				box := pictograms()[restName(n)].box
-				l.restUp, l.restDown = max(l.restUp, -box.Y*em/1000), max(l.restDown, (box.Y+box.H)*em/1000)
-			}
-			l.ties = l.ties || w.bar.Notes[k].TieStart || w.bar.Notes[k].TieStop
-		}
+		l.voices[i] = c.voiceOf(b, l.limb)
+		c.makesRoom(l, &l.voices[i], c.sharedIn(b) && l.limb.IsHand())
 	}
 	c.setReach(l)
+}
+
+// makesRoom notes what one voice needs around the lines of its lane.
+func (c *cueSheet) makesRoom(l *lane, w *voice, shared bool) {
+	l.tuplets = l.tuplets || len(w.bar.Tuplets) > 0
+	both := shared && alwaysBoth(w)
+	for k := range w.tones {
+		t := &w.tones[k]
+		dyn, hand := c.signsOf(t, shared)
+		l.marks = l.marks || len(dyn) > 0
+		l.letters = l.letters || hand != "" && !both
+		for _, st := range t.strokes {
+			l.accents = l.accents || st.Has(score.Accent)
+			l.keys = l.keys || len(st.named) > 0
+		}
+	}
+	for k := range w.bar.Notes {
+		n := &w.bar.Notes[k]
+		if n.Rest() && !n.Bar {
+			box := pictograms()[restName(n)].box
+			l.restUp, l.restDown = max(l.restUp, -box.Y*em/1000), max(l.restDown, (box.Y+box.H)*em/1000)
+		}
+		l.ties = l.ties || n.TieStart || n.TieStop
+	}
 }
 
 // up says whether stems point up: all but those of the left hand, which is the
@@ -626,27 +630,11 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 	}
 	if !w.ok {
 		for n := range w.tones {
-			c.heads(s, l, b, w, &w.tones[n], nil, k)
+			c.heads(l, b, &w.tones[n], nil, k)
 		}
 		return
 	}
-	notes := make([]drawn, len(w.bar.Notes))
-	for n := range w.bar.Notes {
-		note := &w.bar.Notes[n]
-		dn := &notes[n]
-		dn.Note, dn.x = note, b.at(w.place(note))
-		if note.Rest() {
-			x := dn.x
-			if n > 0 && flagged(notes[n-1].Note) {
-				x += restAside * k
-			}
-			c.rest(l, b, note, x, k)
-			continue
-		}
-		t := &w.tones[note.Event]
-		c.heads(s, l, b, w, t, dn, k)
-		dn.setStem(sign)
-	}
+	notes := c.notesAndRests(l, b, w, sign, k)
 	c.beams(notes, sign, k)
 	for n := range notes {
 		dn := &notes[n]
@@ -661,6 +649,27 @@ func (c *cueSheet) voice(s *system, l *lane, i int) {
 	}
 	c.tupletsOf(w, notes, sign, k)
 	c.underHeads(l, b, w, k)
+}
+
+// notesAndRests draws the heads and the rests of a block.
+func (c *cueSheet) notesAndRests(l *lane, b *block, w *voice, sign, k float64) []drawn {
+	notes := make([]drawn, len(w.bar.Notes))
+	for n := range w.bar.Notes {
+		note := &w.bar.Notes[n]
+		dn := &notes[n]
+		dn.Note, dn.x = note, b.at(w.place(note))
+		if note.Rest() {
+			x := dn.x
+			if n > 0 && flagged(notes[n-1].Note) {
+				x += restAside * k
+			}
+			c.rest(l, b, note, x, k)
+			continue
+		}
+		c.heads(l, b, &w.tones[note.Event], dn, k)
+		dn.setStem(sign)
+	}
+	return notes
 }
 
 // setStem finds where the stem of a note begins and ends.
@@ -742,58 +751,39 @@ func (c *cueSheet) rest(l *lane, b *block, n *rhythm.Note, x, k float64) {
 	}
 }
 
+// A headAt is where a tone's heads are drawn, and for which note value.
+type headAt struct {
+	x     float64
+	value rhythm.Value
+	again bool // a tied note stands for a stroke that has been drawn
+}
+
 // heads draws the heads of a tone; dn is nil where no note value is short
 // enough to write it.
-func (c *cueSheet) heads(s *system, l *lane, b *block, w *voice, t *tone, dn *drawn, k float64) {
-	x := b.at(t.at)
-	value := rhythm.Value{Base: 2}
-	again := false // a tied note stands for a stroke that has been drawn
+func (c *cueSheet) heads(l *lane, b *block, t *tone, dn *drawn, k float64) {
+	on := headAt{x: b.at(t.at), value: rhythm.Value{Base: 2}}
 	if dn != nil {
-		x, value, again = dn.x, dn.Value, dn.TieStop
+		on = headAt{dn.x, dn.Value, dn.TieStop}
 	}
 	if t.damp != nil {
-		c.cross(x, l.rowFor(rowKey{item: t.damp}).mid, 3.4*k)
+		c.cross(on.x, l.rowFor(rowKey{item: t.damp}).mid, 3.4*k)
 		if dn != nil {
 			dn.noStem = true
 		}
 		return
 	}
-	right, dots := x, []float64(nil)
+	right, dots := on.x, []float64(nil)
 	for n := range t.heads {
 		h := &t.heads[n]
-		st := &t.strokes[h.stroke]
-		mid := l.rowFor(h.row).mid
-		y := mid + h.off
-		first := !slices.ContainsFunc(t.heads[:n], func(o head) bool { return o.stroke == h.stroke && !o.aside })
-		if !st.Sounds() {
-			c.markStroke(c.cross(x, y, 3.4*k), st, c.lineBits(b, l.limb), again)
+		y := l.rowFor(h.row).mid + h.off
+		if st := &t.strokes[h.stroke]; !st.Sounds() {
+			c.markStroke(c.cross(on.x, y, 3.4*k), st, c.lineBits(b, l.limb), on.again)
 			if dn != nil && len(t.strokes) == 1 {
 				dn.noStem = true
 			}
 			continue
 		}
-		at, name := x, headFor(st.cue.Item, value, h.staff)
-		hw, _ := glyphSize(name, k)
-		if h.aside {
-			at += map[bool]float64{true: 1, false: -1}[l.up()] * (hw - 0.9)
-		}
-		c.ledgers(h, mid, at, hw/2)
-		it := c.d.glyphAt(name, at, y, k)
-		it.Part = NoteArt
-		box := it.Rect
-		if first && !h.aside {
-			c.markStroke(it, st, c.lineBits(b, l.limb), again)
-		}
-		if h.sign != "" && !again {
-			c.d.glyphAt(h.sign, x-h.signX*k, y, k).Part = SignArt
-		}
-		if dn != nil {
-			dn.w, dn.ys, dn.toneRoll = max(dn.w, hw), append(dn.ys, y), dn.toneRoll || st.Has(score.Roll)
-			if h.staff {
-				dn.mids = append(dn.mids, mid)
-			}
-		}
-		right = max(right, box.X+box.W)
+		right = max(right, c.noteHead(l, b, t, n, dn, on, k))
 		if y -= 2.8; h.staff && h.half%2 != 0 {
 			y += 2.8 // in its space
 		}
@@ -801,13 +791,49 @@ func (c *cueSheet) heads(s *system, l *lane, b *block, w *voice, t *tone, dn *dr
 			dots = append(dots, y)
 		}
 	}
-	c.afterHeads(t, dn, value, right, dots, k)
-	if left, _ := t.beside(l.up()); !again {
-		for n := range t.strokes {
-			if st := &t.strokes[n]; st.Grace > 0 && st.Sounds() {
-				i := slices.IndexFunc(t.heads, func(h head) bool { return h.stroke == n })
-				c.graceNotes(int(st.Grace), x-left*k, l.rowFor(t.heads[i].row).mid+t.heads[i].off, l.up(), k)
-			}
+	c.afterHeads(t, dn, on.value, right, dots, k)
+	if !on.again {
+		c.gracesOf(l, t, on.x, k)
+	}
+}
+
+// noteHead draws one head that sounds, and returns where it ends.
+func (c *cueSheet) noteHead(l *lane, b *block, t *tone, n int, dn *drawn, on headAt, k float64) (right float64) {
+	h := &t.heads[n]
+	st, mid := &t.strokes[h.stroke], l.rowFor(h.row).mid
+	y := mid + h.off
+	at, name := on.x, headFor(st.cue.Item, on.value, h.staff)
+	hw, _ := glyphSize(name, k)
+	if h.aside {
+		at += map[bool]float64{true: 1, false: -1}[l.up()] * (hw - 0.9)
+	}
+	c.ledgers(h, mid, at, hw/2)
+	it := c.d.glyphAt(name, at, y, k)
+	it.Part = NoteArt
+	box := it.Rect
+	first := !slices.ContainsFunc(t.heads[:n], func(o head) bool { return o.stroke == h.stroke && !o.aside })
+	if first && !h.aside {
+		c.markStroke(it, st, c.lineBits(b, l.limb), on.again)
+	}
+	if h.sign != "" && !on.again {
+		c.d.glyphAt(h.sign, on.x-h.signX*k, y, k).Part = SignArt
+	}
+	if dn != nil {
+		dn.w, dn.ys, dn.toneRoll = max(dn.w, hw), append(dn.ys, y), dn.toneRoll || st.Has(score.Roll)
+		if h.staff {
+			dn.mids = append(dn.mids, mid)
+		}
+	}
+	return box.X + box.W
+}
+
+// gracesOf draws the grace notes of a tone that stands at x.
+func (c *cueSheet) gracesOf(l *lane, t *tone, x, k float64) {
+	left, _ := t.beside(l.up())
+	for n := range t.strokes {
+		if st := &t.strokes[n]; st.Grace > 0 && st.Sounds() {
+			i := slices.IndexFunc(t.heads, func(h head) bool { return h.stroke == n })
+			c.graceNotes(int(st.Grace), x-left*k, l.rowFor(t.heads[i].row).mid+t.heads[i].off, l.up(), k)
 		}
 	}
 }
@@ -911,43 +937,53 @@ func (c *cueSheet) beams(notes []drawn, sign, k float64) {
 		}
 		group := notes[i:j]
 		i = j
-		tip, drawnAny := 0.0, false
-		levels := 0
-		for n := range group {
-			if group[n].noStem {
-				group[n].stem = group[n].x
-				continue
-			}
-			if !drawnAny || (group[n].tip-tip)*sign > 0 {
-				tip, drawnAny = group[n].tip, true
-			}
-			levels = max(levels, len(group[n].Beams))
+		tip, levels := joinTips(group, sign)
+		for level := range levels {
+			c.beam(group, level, tip-sign*(float64(level)*beamStep*max(k, 0.7)+beamH/2), k)
 		}
-		if !drawnAny {
+	}
+}
+
+// joinTips brings the tips of a beamed group to one height, and says how many
+// beams it has; none where no note of it has a stem.
+func joinTips(group []drawn, sign float64) (tip float64, levels int) {
+	for n := range group {
+		g := &group[n]
+		if g.noStem {
+			g.stem = g.x
 			continue
 		}
-		for n := range group {
+		if levels == 0 || (g.tip-tip)*sign > 0 {
+			tip = g.tip
+		}
+		levels = max(levels, len(g.Beams))
+	}
+	for n := range group {
+		if levels > 0 {
 			group[n].tip = tip
 		}
-		for level := range levels {
-			y := tip - sign*(float64(level)*beamStep*max(k, 0.7)+beamH/2)
-			from := 0.0
-			for n := range group {
-				g := &group[n]
-				if level >= len(g.Beams) {
-					continue
-				}
-				switch g.Beams[level] {
-				case rhythm.Begin:
-					from = g.stem - 0.4
-				case rhythm.End:
-					c.d.line(from, y, g.stem+0.4, y, beamH*k, Black).Part = BeamArt
-				case rhythm.Forward:
-					c.d.line(g.stem-0.4, y, g.stem+5.5*k, y, beamH*k, Black).Part = BeamArt
-				case rhythm.Backward:
-					c.d.line(g.stem-5.5*k, y, g.stem+0.4, y, beamH*k, Black).Part = BeamArt
-				}
-			}
+	}
+	return tip, levels
+}
+
+// beam draws one of the beams of a group.
+func (c *cueSheet) beam(group []drawn, level int, y, k float64) {
+	from := 0.0
+	line := func(x1, x2 float64) { c.d.line(x1, y, x2, y, beamH*k, Black).Part = BeamArt }
+	for n := range group {
+		g := &group[n]
+		if level >= len(g.Beams) {
+			continue
+		}
+		switch g.Beams[level] {
+		case rhythm.Begin:
+			from = g.stem - 0.4
+		case rhythm.End:
+			line(from, g.stem+0.4)
+		case rhythm.Forward:
+			line(g.stem-0.4, g.stem+5.5*k)
+		case rhythm.Backward:
+			line(g.stem-5.5*k, g.stem+0.4)
 		}
 	}
 }
@@ -1003,21 +1039,7 @@ func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 	for _, t := range w.bar.Tuplets {
 		first, last := &notes[t.First], &notes[t.Last]
 		x1, x2 := first.x-2, last.x+5
-		tip, any := 0.0, false
-		beamed := true
-		for n := t.First; n <= t.Last; n++ {
-			dn := &notes[n]
-			if dn.Rest() || dn.ys == nil {
-				beamed = false
-				continue
-			}
-			if len(dn.Beams) == 0 {
-				beamed = false
-			}
-			if !any || (dn.tip-tip)*sign > 0 {
-				tip, any = dn.tip, true
-			}
-		}
+		tip, any, beamed := tipOf(notes[t.First:t.Last+1], sign)
 		if !any {
 			continue
 		}
@@ -1040,6 +1062,21 @@ func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 			c.d.line(x2, line, x2, line-sign*2.5, 0.6, Black)
 		}
 	}
+}
+
+// tipOf is the outermost tip of some notes, if any of them is drawn, and whether
+// beams join all of them.
+func tipOf(notes []drawn, sign float64) (tip float64, any, beamed bool) {
+	beamed = true
+	for n := range notes {
+		dn := &notes[n]
+		struck := !dn.Rest() && dn.ys != nil
+		beamed = beamed && struck && len(dn.Beams) > 0
+		if struck && (!any || (dn.tip-tip)*sign > 0) {
+			tip, any = dn.tip, true
+		}
+	}
+	return tip, any, beamed
 }
 
 // keys are the names that are written at a tone: of bars and drums that have no
@@ -1110,12 +1147,9 @@ func (c *cueSheet) underHeads(l *lane, b *block, w *voice, k float64) {
 			continue
 		}
 		x := b.at(t.at)
-		for _, st := range t.strokes {
-			if st.Has(score.Accent) {
-				c.d.line(x-3.6*k, u.accent-2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
-				c.d.line(x-3.6*k, u.accent+2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
-				break
-			}
+		if slices.ContainsFunc(t.strokes, func(st struck) bool { return st.Has(score.Accent) }) {
+			c.d.line(x-3.6*k, u.accent-2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
+			c.d.line(x-3.6*k, u.accent+2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
 		}
 		if keys := t.keys(); keys != "" {
 			c.d.centred(x, u.keys, keys, keysSize*k, true, Black)

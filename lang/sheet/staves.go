@@ -44,19 +44,13 @@ func (r *ruling) lower() float64 { return r.lines[len(r.lines)-1] + rowPitch/2 }
 // it first comes.
 func (v *part) ruled() {
 	steps, sets := map[rowKey][]int{}, map[rowKey]bool{}
-	for i := range v.strokes {
-		st := &v.strokes[i]
-		for limb := range st.limbs.Each() {
-			k := v.rowOf(st, limb)
-			for _, key := range st.struckKeys() {
-				if in := st.cue.Item.Inst; !key.Pitch.None() && in.Pitched() {
-					steps[k] = append(steps[k], key.Pitch.Step())
-				} else if key.Member(in) > 0 {
-					sets[k] = true
-				}
-			}
+	v.eachKey(func(_ *struck, k rowKey, key score.Key) {
+		if in := k.item.Inst; !key.Pitch.None() && in.Pitched() {
+			steps[k] = append(steps[k], key.Pitch.Step())
+		} else if key.Member(in) > 0 {
+			sets[k] = true
 		}
-	}
+	})
 	v.rulings = map[rowKey]*ruling{}
 	for k := range sets {
 		v.rulings[k] = setOf(k.item.Inst)
@@ -71,25 +65,31 @@ func (v *part) ruled() {
 		n   int
 	}
 	said := map[drum]bool{}
+	v.eachKey(func(st *struck, k rowKey, key score.Key) {
+		r, one := v.rulings[k], drum{k, key.Member(k.item.Inst)}
+		switch {
+		case r != nil && r.clef != "" && !key.Pitch.None():
+			return
+		case r != nil && r.clef == "" && one.n > 0:
+			if said[one] {
+				return
+			}
+			said[one] = true
+		}
+		if word := key.String(); !slices.Contains(st.named, word) {
+			st.named = append(st.named, word)
+		}
+	})
+}
+
+// eachKey visits each bar or drum that is struck, for each limb in whose row it
+// stands.
+func (v *part) eachKey(visit func(*struck, rowKey, score.Key)) {
 	for i := range v.strokes {
 		st := &v.strokes[i]
 		for limb := range st.limbs.Each() {
-			k := v.rowOf(st, limb)
-			r := v.rulings[k]
 			for _, key := range st.struckKeys() {
-				n := key.Member(k.item.Inst)
-				switch {
-				case r != nil && r.clef != "" && !key.Pitch.None():
-					continue
-				case r != nil && r.clef == "" && n > 0:
-					if said[drum{k, n}] {
-						continue
-					}
-					said[drum{k, n}] = true
-				}
-				if word := key.String(); !slices.Contains(st.named, word) {
-					st.named = append(st.named, word)
-				}
+				visit(st, v.rowOf(st, limb), key)
 			}
 		}
 	}
@@ -255,11 +255,8 @@ type degree struct {
 // accidentals gives the notes of a voice their signs: each holds to the end of
 // its bar, and what the bar before had otherwise is taken back.
 func (v *part) accidentals(b *block, limb body.Limb, w *voice) {
-	any := false
-	for i := range w.tones {
-		any = any || slices.ContainsFunc(w.tones[i].heads, func(h head) bool { return h.staff })
-	}
-	if !any {
+	onStaff := func(t tone) bool { return slices.ContainsFunc(t.heads, func(h head) bool { return h.staff }) }
+	if !slices.ContainsFunc(w.tones, onStaff) {
 		return
 	}
 	before, now := v.alteredBefore(b, limb), map[degree]int{}
@@ -274,13 +271,7 @@ func (v *part) accidentals(b *block, limb body.Limb, w *voice) {
 				continue
 			}
 			d := degree{h.row, h.step}
-			was, ok := now[d]
-			if !ok {
-				if old, changed := before[d]; changed && old != h.alter {
-					was = old
-				}
-			}
-			if was != h.alter {
+			if was, ok := now[d]; ok && was != h.alter || !ok && (h.alter != 0 || before[d] != 0) {
 				h.sign = accidentalGlyphs[h.alter+2]
 			}
 			now[d] = h.alter
