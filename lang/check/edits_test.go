@@ -22,7 +22,7 @@ func told(r *Result) string {
 		f := &r.Findings[i]
 		fmt.Fprintf(&b, "%+v %s %s %s %s %s: %s\n", f.Where, f.Severity, f.Rule.Name, f.Player, f.Limb, f.Place(), f.Message())
 		for _, n := range f.Related {
-			fmt.Fprintf(&b, "  %+v %s\n", n.Where, n.Message)
+			fmt.Fprintf(&b, "  %+v %s\n", n.Where, n.Message())
 		}
 	}
 	fmt.Fprintf(&b, "%d accepted\n", r.Accepted)
