@@ -543,7 +543,7 @@ func Export(r *Result, to string) (data []byte, err error) {
 		case "musicxml":
 			data, _, err = exchange.MusicXML(r.r)
 		case "midi":
-			data, err = exchange.MIDI(r.r, exchange.MIDIOptions{})
+			data, _, err = exchange.MIDI(r.r, exchange.MIDIOptions{})
 		default:
 			err = fmt.Errorf("nothing is written as %q: musicxml or midi", to)
 		}

@@ -72,8 +72,7 @@ func (v *exportVerb) Run(s *streams) error {
 // about it.
 func (v *exportVerb) exported(r *check.Result) (data []byte, told []string, err error) {
 	if v.To == "midi" {
-		data, err = exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
-		return data, nil, err
+		return exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
 	}
 	if v.To == "csv" {
 		data, err = exchange.Table(r)

@@ -318,7 +318,7 @@ func outAndIn(t *testing.T, text string, r *check.Result) bool {
 			t.Fatalf("%d strokes went out and %d came back, and nothing is said to be lost\n%s\n%s", went, came, text, back)
 		}
 	}
-	midi, err := exchange.MIDI(r, exchange.MIDIOptions{Click: true})
+	midi, _, err := exchange.MIDI(r, exchange.MIDIOptions{Click: true})
 	if err != nil {
 		return true
 	}

@@ -47,13 +47,37 @@ var sounds = sync.OnceValue(func() *gmSounds {
 // programOf is the General MIDI program of an instrument that the percussion
 // map has no key for, from 0, or -1.
 func programOf(in *kit.Instrument) int {
-	if program, ok := sounds().programs[in.ID]; ok && len(in.MIDI) == 0 && !in.Own {
+	if len(in.MIDI) > 0 {
+		return -1
+	}
+	id := in.ID
+	if in.Own {
+		id = soundsAs(in)
+	}
+	if program, ok := sounds().programs[id]; ok {
 		return program
 	}
 	return -1
 }
 
-// keyOf is the key that an instrument sounds on in the percussion channel.
+// soundsAs is the instrument of the catalogue that one of the piece's own with
+// notes goes out as: the first that has a program and is read alike, so that it
+// comes in with the same notes as written. "" if there is none.
+func soundsAs(in *kit.Instrument) string {
+	if !in.Pitched() && len(in.Kettles) == 0 {
+		return ""
+	}
+	for _, p := range written.Programs() {
+		o := kit.Standard().Instrument(p.Reads)
+		if o != nil && o.Pitched() && o.Octaves == in.Octaves && (len(o.Kettles) > 0) == (len(in.Kettles) > 0) {
+			return o.ID
+		}
+	}
+	return ""
+}
+
+// keyOf is the key that an instrument sounds on in the percussion channel; of a
+// set that of its first drum.
 func keyOf(in *kit.Instrument) int {
 	if len(in.MIDI) > 0 {
 		return in.MIDI[0]

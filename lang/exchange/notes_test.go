@@ -158,7 +158,7 @@ func TestNotesComeBackFromMIDI(t *testing.T) {
 		}
 		text := fmt.Sprintf("tempo 60\nbars 1\nplayer Ida\n  R+L %s | %s\n", in, strings.Join(struck, " "))
 		was := check.Check("was.handful", syntax.Parse(text), check.Options{})
-		data, err := MIDI(was, MIDIOptions{})
+		data, _, err := MIDI(was, MIDIOptions{})
 		if err != nil || len(was.Score.Problems) > 0 {
 			t.Fatal(err, was.Score.Problems)
 		}

@@ -131,7 +131,7 @@ print(json.dumps(out))`
 	}
 	for _, example := range examples(t) {
 		r := checked(t, example)
-		data, err := MIDI(r, MIDIOptions{})
+		data, _, err := MIDI(r, MIDIOptions{})
 		require.NoError(t, err)
 		file := filepath.Join(dir, "x.mid")
 		require.NoError(t, os.WriteFile(file, data, 0o600))
@@ -155,19 +155,19 @@ print(json.dumps(out))`
 // What goes out comes in again with every stroke at its place.
 func TestMIDIComesBack(t *testing.T) {
 	r := check.Check("x.handful", syntax.Parse("tempo 100\nbars 3\nplayer Ida\n  R snare-drum with snare-stick | mf 1 1t 1l 2 2e 3& | f 1 4a | 1 2+2/3 3\n  L triangle clipped with triangle-beater | p 2 | - | 4\n"), check.Options{})
-	data, err := MIDI(r, MIDIOptions{})
+	data, _, err := MIDI(r, MIDIOptions{})
 	require.NoError(t, err)
 	text, lost, err := written.Text(data, written.Options{})
 	require.NoError(t, err)
 	assert.Empty(t, lost)
 	assert.Contains(t, text, "snare-drum | mf 1 1t 1l 2 2e 3& | f 1 4a | 1 2l 3")
 	assert.Contains(t, text, "triangle | p 2 | - | 4")
-	click, err := MIDI(r, MIDIOptions{Click: true})
+	click, _, err := MIDI(r, MIDIOptions{Click: true})
 	require.NoError(t, err)
 	assert.Greater(t, len(click), len(data))
 
 	rolled := check.Check("x.handful", syntax.Parse("tempo 100\nbars 3\nplayer Ida\n  R suspended-cymbal with yarn-mallet | p 1~3 | 2~ | ~3\n"), check.Options{})
-	data, err = MIDI(rolled, MIDIOptions{})
+	data, _, err = MIDI(rolled, MIDIOptions{})
 	require.NoError(t, err)
 	text, lost, err = written.Text(data, written.Options{})
 	require.NoError(t, err)

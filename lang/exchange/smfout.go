@@ -13,6 +13,7 @@ import (
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/written"
 )
@@ -47,17 +48,18 @@ const limbTracks = body.Mouth + 1
 // player's limb. Everything that has a key of the General MIDI percussion map
 // sounds on channel 10, where pan belongs to the channel: it is set before
 // every stroke, the right hand to the right and the left hand to the left, so
-// that any player of such files makes it heard.
-func MIDI(r *check.Result, opt MIDIOptions) ([]byte, error) {
+// that any player of such files makes it heard. What a file of this
+// kind cannot say is told.
+func MIDI(r *check.Result, opt MIDIOptions) (data []byte, told []string, err error) {
 	s := r.Score
 	spans := s.Time.Spans()
 	if len(spans) == 0 {
-		return nil, errors.New("there are no bars to play")
+		return nil, nil, errors.New("there are no bars to play")
 	}
 	w := &smfWriter{Score: s, opt: opt}
 	w.starts(spans)
 	if w.end > 1<<27 {
-		return nil, errors.New("the piece is too long for a MIDI file")
+		return nil, nil, errors.New("the piece is too long for a MIDI file")
 	}
 	tracks := []*smfTrack{w.conductor(spans)}
 	if opt.Click {
@@ -72,9 +74,9 @@ func MIDI(r *check.Result, opt MIDIOptions) ([]byte, error) {
 		}
 	}
 	if len(tracks) > written.MaxTracks {
-		return nil, fmt.Errorf("there are more than %d tracks", written.MaxTracks)
+		return nil, nil, fmt.Errorf("there are more than %d tracks", written.MaxTracks)
 	}
-	return writeSMF(ticksPerQuarter, tracks), nil
+	return writeSMF(ticksPerQuarter, tracks), w.told, nil
 }
 
 type smfWriter struct {
@@ -84,6 +86,7 @@ type smfWriter struct {
 	lead     int64   // ticks of the bar that counts in
 	end      int64
 	channels map[int]byte // of programs
+	told     []string
 
 	// Of the player whose tracks are being written:
 	loud  []byte                  // how hard each of his events is struck
@@ -457,22 +460,65 @@ func (l *limbTrack) play(e *motion.Event, vel byte) {
 
 // keys are the channel and the keys that the limb's part of a stroke sounds on.
 func (l *limbTrack) keys(e *motion.Event) (channel byte, keys []byte) {
-	in := e.Cue.Item.Inst
-	program := programOf(in)
-	if program < 0 {
-		return 9, []byte{byte(keyOf(in))}
+	in, struck := e.Cue.Item.Inst, e.Cue.StruckAt(int(e.Stroke))
+	if program := programOf(in); program < 0 {
+		channel, keys = 9, l.drumKeys(struck, in)
+	} else {
+		channel, keys = l.channel(program), l.soundingKeys(struck, in)
+		l.programs[channel] = program
 	}
-	channel, keys = l.channel(program), soundingKeys(e.Cue.StruckAt(int(e.Stroke)), in)
-	l.programs[channel] = program
 	if n := len(keys); n > 1 && e.Limbs.Has(body.Left) && e.Limbs.Has(body.Right) { // nobody crosses hands for a chord
 		keys = map[body.Limb][]byte{body.Left: keys[:n/2], body.Right: keys[n/2:]}[l.limb]
 	}
 	return channel, keys
 }
 
+// drumKeys are the keys of the percussion map that a stroke sounds on, those of
+// a set from the left.
+func (w *smfWriter) drumKeys(s *score.Struck, in *kit.Instrument) []byte {
+	var drums []int
+	if s != nil {
+		for _, k := range s.Keys {
+			switch n := k.Member(in); {
+			case !k.Pitch.None():
+				w.tell("which note of the %s: MIDI has a key for the whole of it", in.Name())
+			case n > 0:
+				drums = append(drums, n)
+			}
+		}
+	}
+	slices.Sort(drums)
+	var out []byte
+	for _, n := range slices.Compact(drums) {
+		if key, ok := in.Key(n); ok {
+			out = append(out, byte(key))
+			continue
+		}
+		w.tell("which of the %s: MIDI has no key for each, and all of them sound on one", in.Name())
+	}
+	if len(out) > 0 {
+		return out
+	}
+	if _, ok := in.Key(1); ok && len(drums) == 0 {
+		w.tell("strokes on the %s that do not say which: they sound on %s, since each has a key of its own", in.Name(), memberName(in, 1))
+	}
+	return []byte{byte(keyOf(in))}
+}
+
+// memberName is what the n-th of a set is called.
+func memberName(in *kit.Instrument, n int) string {
+	if n <= len(in.MemberNames) {
+		return "the " + in.MemberNames[n-1] + " one"
+	}
+	return fmt.Sprintf("number %d", n)
+}
+
 // soundingKeys are the keys that a stroke sounds on where an instrument has a
-// program; one in the middle, where it does not say which note.
-func soundingKeys(s *score.Struck, in *kit.Instrument) (out []byte) {
+// program; one in the middle of its range, where it does not say which note.
+func (w *smfWriter) soundingKeys(s *score.Struck, in *kit.Instrument) (out []byte) {
+	if in.Own {
+		w.tell("the %s: it sounds as the %s does, which is what it comes in as", in.Name(), soundsAs(in))
+	}
 	if s != nil {
 		for _, k := range s.Keys {
 			if sounding := in.Sounding(k.Pitch); !sounding.None() {
@@ -480,11 +526,23 @@ func soundingKeys(s *score.Struck, in *kit.Instrument) (out []byte) {
 			}
 		}
 	}
+	if len(out) == 0 && in.Pitched() {
+		middle := pitch.FromSemitone((in.Range.Low.Semitone() + in.Range.High.Semitone()) / 2)
+		w.tell("strokes on the %s that do not say which note: they sound as %s", in.Name(), middle)
+		out = []byte{byte(in.Sounding(middle).Semitone())}
+	}
 	if len(out) == 0 {
 		out = []byte{72}
 	}
 	slices.Sort(out)
 	return out
+}
+
+// tell notes, once, what the file cannot say.
+func (w *smfWriter) tell(format string, args ...any) {
+	if what := "not in the file: " + fmt.Sprintf(format, args...); !slices.Contains(w.told, what) {
+		w.told = append(w.told, what)
+	}
 }
 
 // channel is that of a program: there are fifteen beside the percussion

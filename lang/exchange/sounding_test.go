@@ -99,7 +99,7 @@ func TestEveryNoteSoundsAsItShould(t *testing.T) {
 		require.Empty(t, r.Score.Problems, text)
 		data, _, err := MusicXML(r)
 		require.NoError(t, err)
-		midi, err := MIDI(r, MIDIOptions{})
+		midi, _, err := MIDI(r, MIDIOptions{})
 		require.NoError(t, err)
 		texts, scores, ours = append(texts, text), append(scores, data), append(ours, midi)
 	}

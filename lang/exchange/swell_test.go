@@ -53,7 +53,7 @@ func keysDown(t *testing.T, data []byte, track int) (out [][3]int) {
 func midi(t *testing.T, text string) []byte {
 	r := check.Check("x.handful", syntax.Parse(text), check.Options{})
 	require.Empty(t, r.Score.Problems)
-	data, err := MIDI(r, MIDIOptions{})
+	data, _, err := MIDI(r, MIDIOptions{})
 	require.NoError(t, err)
 	return data
 }

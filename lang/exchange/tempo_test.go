@@ -18,7 +18,7 @@ func TestAGradualTempoComesBack(t *testing.T) {
 	r := check.Check("a", syntax.Parse(text), check.Options{})
 	xml, _, err := MusicXML(r)
 	require.NoError(t, err)
-	midi, err := MIDI(r, MIDIOptions{})
+	midi, _, err := MIDI(r, MIDIOptions{})
 	require.NoError(t, err)
 	for name, data := range map[string][]byte{"musicxml": xml, "midi": midi} {
 		got, _, err := written.Text(data, written.Options{})
@@ -38,13 +38,13 @@ func TestAGradualTempoComesBack(t *testing.T) {
 func TestAPickupStaysOffTheBar(t *testing.T) {
 	text := "tempo 100\npickup 1\nbars 2\nplayer Ida\n  from 0\n  R snare-drum with snare-stick | 4 | 1 2 3 4 | 1 2\n"
 	r := check.Check("a", syntax.Parse(text), check.Options{})
-	data, err := MIDI(r, MIDIOptions{})
+	data, _, err := MIDI(r, MIDIOptions{})
 	require.NoError(t, err)
 	got, _, err := written.Text(data, written.Options{})
 	require.NoError(t, err)
 	assert.Contains(t, got, "pickup 1\n")
 	assert.Contains(t, got, "| mf 4 | 1 2 3 4 | 1 2")
-	data, err = MIDI(r, MIDIOptions{Click: true})
+	data, _, err = MIDI(r, MIDIOptions{Click: true})
 	require.NoError(t, err)
 	got, _, err = written.Text(data, written.Options{})
 	require.NoError(t, err)

@@ -76,7 +76,7 @@ func (a *Account) sound(in *Instrument) {
 		a.fact("sound", strings.Join(in.Sounds, ", ")+" (MusicXML)")
 	}
 	if len(in.MIDI) > 0 {
-		a.fact("key", strings.Trim(fmt.Sprint(in.MIDI), "[]")+" (General MIDI percussion)")
+		a.fact("key", strings.Trim(fmt.Sprint(in.MIDI), "[]")+" (General MIDI percussion"+keysFromTheLeft(in)+")")
 	}
 	if in.Pitched() {
 		a.fact("notes", in.Range.String()+" as written"+[]string{", and sounds so", ", sounding an octave higher", ", sounding two octaves higher", ", sounding three octaves higher"}[in.Octaves])
@@ -101,6 +101,18 @@ func (a *Account) sound(in *Instrument) {
 	if in.Snares != NoSnares {
 		a.fact("snares", [...]string{"", "thrown off by a lever", "those beside it buzz when it is played loud"}[in.Snares])
 	}
+}
+
+// keysFromTheLeft says how the keys of a set go with its drums.
+func keysFromTheLeft(in *Instrument) string {
+	row := in.Row()
+	if _, ok := in.Key(row); !ok {
+		return ""
+	}
+	if len(in.MIDI) == row {
+		return "; of its row from the left"
+	}
+	return fmt.Sprintf("; the first %d are those of its row from the left", row)
 }
 
 // room says how much room an instrument takes and how it is handled.

@@ -121,6 +121,27 @@ func (in *Instrument) MemberNamed(name string) (int, bool) {
 	return i + 1, i >= 0
 }
 
+// Key is the General MIDI percussion key of the n-th of a set from the left: its
+// drums have the first of its keys, each one, and what keys are left over are
+// read as one of them. False where the map has none for it.
+func (in *Instrument) Key(n int) (int, bool) {
+	if row := in.Row(); n < 1 || n > row || len(in.MIDI) < row {
+		return 0, false
+	}
+	return in.MIDI[n-1], true
+}
+
+// MemberOn is which of a set sounds on a General MIDI percussion key, from the
+// left, beginning with 1; 0 where that says nothing.
+func (in *Instrument) MemberOn(key int) int {
+	for n := range in.Row() {
+		if k, ok := in.Key(n + 1); ok && k == key {
+			return n + 1
+		}
+	}
+	return 0
+}
+
 // pitches reads what a definition says of notes and of the members of a set;
 // false where the statement is another one.
 func (in *Instrument) pitches(s *syntax.Words, fault faultFunc) bool {

@@ -141,7 +141,7 @@ var rules = sync.OnceValue(func() *grammar {
 		form[Texts]("also", `also "other name"`, "names in other places and languages", `also "Schiffsglocke"`, InInstrument|InImplement, 0),
 		form[Words]("family", "family metal", strings.Join(families[:len(families)-1], ", ")+" or "+families[len(families)-1], "family metal", InInstrument, 0),
 		form[Words]("sound", "sound metal.bells.bell-plate", "the MusicXML sound id", "sound metal.bells.bell-plate", InInstrument, 0),
-		form[Words]("midi", "midi 53", "the General MIDI percussion key", "midi 38 40", InInstrument, 0),
+		form[Words]("midi", "midi 53", "the General MIDI percussion key; of a set, those of its row from the left", "midi 38 40", InInstrument, 0),
 		form[Words]("glyph", "glyph pictTriangle", "the SMuFL glyph", "glyph pictTriangle", InInstrument|InImplement, 0),
 		form[Words]("zone", "zone 8", "width of the striking area, cm", "zone 8", InInstrument, 0),
 		form[Words]("size", "size WIDE DEEP, size ACROSS", "how much room it takes, cm, seen from above where it is played; one number is round", "size 75 45", InInstrument, 0),

@@ -136,6 +136,15 @@ func (left *openReading) narrow(r kit.Reading, what string) *kit.Instrument {
 // Common practice, no source.
 var drumWords = map[string]string{"hi": "high", "mid": "middle", "medium": "middle", "hi-mid": "middle-high", "high-mid": "middle-high", "low-mid": "middle-low", "small": "high", "large": "low"}
 
+// floorTom says whether a name is that of a tom that stands on the floor: below
+// the low one of the others, however high it is among its kind.
+func floorTom(words []string) bool {
+	return slices.ContainsFunc(words, func(w string) bool { return strings.EqualFold(w, "floor") })
+}
+
+// takenAsDrum is said of a drum that the set does not have.
+const takenAsDrum = "%q: taken as the %s one of the %s"
+
 // drum takes from a name which drum of a set it is for, as in "Bongos, high" or
 // "Low Conga": what is left names the set. A name that somebody settles, or that
 // leaves more than that open, stays as it is.
@@ -154,6 +163,10 @@ func (n *namer) drum(s source) (name, drum string) {
 	}{{words[last], words[:last]}, {words[0], words[1:]}} {
 		word, rest := strings.ToLower(c.word), strings.Join(c.rest, " ")
 		for _, in := range n.opt.Catalogue.Read(rest, s.among).Kinds {
+			if floorTom(words) && hasDrum(in, "low") {
+				n.work.lose(Loss{Part: s.part, Bar: -1, What: fmt.Sprintf(takenAsDrum, s.name, "low", in.Name())})
+				return rest, "low"
+			}
 			for _, w := range [...]string{word, drumWords[word]} {
 				if hasDrum(in, w) && w != "" && !isNumber(w) {
 					return rest, w

@@ -106,6 +106,50 @@ func TestDrumsOfASetComeInByName(t *testing.T) {
 	}
 }
 
+// A floor tom lies below the low one of a set that has none on the floor, and
+// that is said; it used to come in as the high one.
+func TestAFloorTomIsTheLowOne(t *testing.T) {
+	for _, called := range []string{"High Floor Tom", "Low Floor Tom", "Floor Tom"} {
+		score := strings.ReplaceAll(on("Percussion", `<clef><sign>percussion</sign></clef>`, `<note><unpitched/><duration>12</duration><instrument id="A"/></note>`),
+			"</part-name>", `</part-name><score-instrument id="A"><instrument-name>`+called+`</instrument-name></score-instrument>`)
+		w, err := Read([]byte(score), Options{})
+		require.NoError(t, err)
+		assert.Contains(t, strings.Join(strings.Fields(w.Notation(false)), " "), "tom-toms | 1:low", called)
+		require.Len(t, w.Lost, 1)
+		assert.Equal(t, fmt.Sprintf("Percussion: %q: taken as the low one of the tom-toms", called), w.Lost[0].String())
+	}
+}
+
+// The names beside the keys are those of the General MIDI percussion key map
+// (MIDI Association), and say which drum each is.
+func TestKeysOfTheDrumMapComeInAsDrums(t *testing.T) {
+	for key, want := range map[byte]string{
+		50: "tom-toms | f 1:high",        // High Tom
+		48: "tom-toms | f 1:middle-high", // Hi-Mid Tom
+		47: "tom-toms | f 1:middle-low",  // Low-Mid Tom
+		45: "tom-toms | f 1:low",         // Low Tom
+		43: "tom-toms | f 1:low",         // High Floor Tom
+		41: "tom-toms | f 1:low",         // Low Floor Tom
+		60: "bongos | f 1:high",          // Hi Bongo
+		61: "bongos | f 1:low",           // Low Bongo
+		62: "congas | f 1:high",          // Mute Hi Conga
+		63: "congas | f 1:high",          // Open Hi Conga
+		64: "congas | f 1:low",           // Low Conga
+		65: "timbales | f 1:high",        // High Timbale
+		66: "timbales | f 1:low",         // Low Timbale
+		67: "agogo | f 1:high",           // High Agogo
+		68: "agogo | f 1:low",            // Low Agogo
+		56: "cowbell | f 1 ",             // Cowbell
+	} {
+		body := []byte{0, 0x99, key, 80, 0x60, 0x89, key, 0, 0, 0xff, 0x2f, 0}
+		w, err := Read(append([]byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00\x0c"), body...), Options{})
+		require.NoError(t, err)
+		assert.Contains(t, strings.Join(strings.Fields(w.Notation(false)), " ")+" ", want, "key %d", key)
+		told := map[byte]bool{41: true, 43: true, 62: true}[key]
+		assert.Equal(t, told, strings.Contains(fmt.Sprint(w.Lost), "taken as the"), "key %d: %v", key, w.Lost)
+	}
+}
+
 // The bytes are those of the Standard MIDI File 1.0 specification, and the
 // programs those of General MIDI: 47 is timpani, 13 xylophone, from 0.
 func TestKeysComeInAsNotes(t *testing.T) {

@@ -151,7 +151,7 @@ func TestRealMIDIFilesComeIn(t *testing.T) {
 			for _, l := range p.Lines {
 				strokes += len(l.Strokes)
 				for _, s := range l.Strokes {
-					notes += max(1, len(s.Pitches))
+					notes += max(1, len(s.Pitches), len(s.Drums))
 				}
 			}
 		}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"example.org/handful/lang/beat"
@@ -349,6 +350,7 @@ type smfLines struct {
 	bars   *smfBars
 	part   *Part
 	byKey  [128]*Line
+	drums  [128]string      // which of a set a key is for, by name or number; "" where that says nothing
 	counts [128]int         // strokes on each key
 	byName map[string]*Line // several keys may stand for one instrument
 }
@@ -375,9 +377,37 @@ func (l *smfLines) of(key byte) *Line {
 			l.part.Lines = append(l.part.Lines, line)
 		}
 		l.byKey[key] = line
+		if l.from.drum {
+			l.drums[key] = l.drumOn(int(key), l.opt.Catalogue.Instrument(id))
+		}
 		line.Strokes = slices.Grow(line.Strokes, l.counts[key])
 	}
 	return line
+}
+
+// further are the keys of the percussion map that are a set's besides those of
+// its drums, and which drum is the nearest: floor toms lie below the low one, and
+// a muted drum is a drum. Ours.
+var further = map[int]string{41: "low", 43: "low", 62: "high"}
+
+// drumOn is which of a set sounds on a key, or "". Where the map has more keys
+// than the set has drums, that is said.
+func (l *smfLines) drumOn(key int, in *kit.Instrument) string {
+	if in == nil {
+		return ""
+	}
+	if n := in.MemberOn(key); n > 0 {
+		if n <= len(in.MemberNames) {
+			return in.MemberNames[n-1]
+		}
+		return strconv.Itoa(n)
+	}
+	drum, ok := further[key]
+	if _, has := in.MemberNamed(drum); !ok || !has || !slices.Contains(in.MIDI, key) {
+		return ""
+	}
+	l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf(takenAsDrum, keyName(key), drum, in.Name())})
+	return drum
 }
 
 // layHit writes a stroke, at the nearest count, and how loud it is.
@@ -396,6 +426,9 @@ func (l *smfLines) layHit(h smfHit, line *Line, division int64) {
 		if note := pitch.FromSemitone(int(h.key)).Octaves(-in.Octaves); !note.None() {
 			st.Pitches = []pitch.Pitch{note}
 		}
+	}
+	if drum := l.drums[h.key]; drum != "" {
+		st.Drums = []string{drum}
 	}
 	line.Strokes = append(line.Strokes, st)
 	if loud := loudness(h.velocity); len(line.Signs) == 0 || line.Signs[len(line.Signs)-1].Text != loud {
@@ -492,14 +525,18 @@ func (r *smfReader) line(p *smfPart, key int) string {
 	if !p.drum {
 		return readAs(p.prog)
 	}
-	name := fmt.Sprintf("key %d", key)
+	id, _ := r.namer.name(source{name: keyName(key), key: key, part: p.name, percussion: true, among: p.among()})
+	return id
+}
+
+// keyName is what General MIDI calls a key of the percussion map.
+func keyName(key int) string {
 	for _, k := range gmKeys() {
 		if k.key == key {
-			name = k.name
+			return k.name
 		}
 	}
-	id, _ := r.namer.name(source{name: name, key: key, part: p.name, percussion: true, among: p.among()})
-	return id
+	return fmt.Sprintf("key %d", key)
 }
 
 // among says whether the keys of a part are those of a drum set.
