@@ -177,12 +177,14 @@ func (p Profile) Travel(d, width float64) Motion {
 }
 
 // travel is how long that takes.
-func (p Profile) travel(d, width float64) Pace {
-	fit, share := Fit(d, width), aimedShare
+func (p Profile) travel(d, width float64) Pace { return p.fitted(Fit(d, width), width, p.Same()) }
+
+// fitted is how long a way takes, by the fit.
+func (p *Profile) fitted(fit, width float64, same Pace) Pace {
+	share := aimedShare
 	if width < narrow {
 		share = narrowShare
 	}
-	same := p.Same()
 	pace := Pace{
 		Limit:  max(same.Limit, share*fit*p.FloorScale),
 		Floor:  max(same.Floor, fit*p.FloorScale),
@@ -204,17 +206,23 @@ const (
 
 // Leap is from one bar of a keyboard, or one drum of a set, to another: as from
 // surface to surface, but that whoever plays bars knows where they are.
-func (p Profile) Leap(d, width float64) Pace {
-	pace := p.travel(d, width)
-	if width < narrow {
-		fit, same := Fit(d, width), p.Same()
-		pace.Floor = max(same.Floor, pace.Limit, leapFloor*fit*p.FloorScale)
-		pace.Steady = max(same.Steady, pace.Floor)
-		if d > stepwise*width {
-			pace.Steady = max(pace.Steady, leapSteady*fit*p.SteadyScale*p.margin())
+func (p Profile) Leap(d, width float64) Pace { return p.Leaps()(d, width) }
+
+// Leaps is Leap for whoever asks often.
+func (p Profile) Leaps() func(d, width float64) Pace {
+	same := p.Same()
+	return func(d, width float64) Pace {
+		fit := Fit(d, width)
+		pace := p.fitted(fit, width, same)
+		if width < narrow {
+			pace.Floor = max(same.Floor, pace.Limit, leapFloor*fit*p.FloorScale)
+			pace.Steady = max(same.Steady, pace.Floor)
+			if d > stepwise*width {
+				pace.Steady = max(pace.Steady, leapSteady*fit*p.SteadyScale*p.margin())
+			}
 		}
+		return pace
 	}
-	return pace
 }
 
 // LeapSource is what a leap's time stands on.

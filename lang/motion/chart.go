@@ -265,8 +265,8 @@ func turn(t kit.Target, degrees float64) kit.Target {
 // Leaps remembers how far it is from hit to hit, and how long that takes. As many
 // strokes as there are, as much is remembered, up to a bound.
 type leaps struct {
-	profile *body.Profile
-	list    []leap // a power of 2
+	pace func(cm, wide float64) body.Pace
+	list []leap // a power of 2
 }
 
 type leap struct {
@@ -276,14 +276,14 @@ type leap struct {
 	pace     body.Pace // where it is gone at all
 }
 
-const mostLeaps = 2048
+const mostLeaps = 4096
 
 func newLeaps(p *body.Profile, strokes int) leaps {
 	n := 16
 	for n < strokes && n < mostLeaps {
 		n *= 2
 	}
-	return leaps{p, make([]leap, n)}
+	return leaps{p.Leaps(), make([]leap, n)}
 }
 
 // of is a hand's way from hit to hit; pair says that it has two mallets.
@@ -293,7 +293,7 @@ func (l *leaps) of(from, to *hit, pair bool) *leap {
 	if one.from != from.id || one.to != to.id || one.pair != pair {
 		*one = leap{from: from.id, to: to.id, pair: pair, cm: leapOf(from, to, pair)}
 		if one.cm > 0 {
-			one.pace = l.profile.Leap(one.cm, to.Wide)
+			one.pace = l.pace(one.cm, to.Wide)
 		}
 	}
 	return one

@@ -121,11 +121,23 @@ func tuneAhead(s *score.Score, p *score.Player) *tunedSets {
 	out := &tunedSets{items: items, would: map[*score.Item]int{}, cues: map[*score.Cue][]strokesOn{}}
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
 	for _, c := range p.Cues {
-		switch {
-		case c.Struck != nil && slices.Contains(items, c.Item):
+		if tuned := c.Struck != nil && slices.Contains(items, c.Item); tuned || kit.KindOf(c.Limb) == kit.Foot {
 			list := make([]strokesOn, len(l.spans))
-			eachSpan(s, l.spans, c, func(span, first, end int) { list[span] = strokesOn{first, make([]onKettles, end-first)} })
-			out.cues[c] = list
+			eachSpan(s, l.spans, c, func(span, first, end int) {
+				l.total += end - first
+				if tuned {
+					list[span] = strokesOn{first, make([]onKettles, end-first)}
+				}
+			})
+			if tuned {
+				out.cues[c] = list
+			}
+		}
+	}
+	l.events = make([]Event, 0, min(l.total, MaxEvents))
+	for _, c := range p.Cues {
+		switch {
+		case out.cues[c] != nil:
 			l.cue(c, func(int) (body.Limbs, body.Limbs) { return 0, 0 })
 		case kit.KindOf(c.Limb) == kit.Foot:
 			l.cue(c, func(int) (body.Limbs, body.Limbs) { return body.Of(c.Limb), 0 })
@@ -218,6 +230,7 @@ type giver struct {
 	feet   [2][]spell // when each foot plays
 	need   body.Pace
 	hand   bool // a hand tunes, and no foot
+	busy   bool // no foot is free all the time
 	notes  []setNote
 	refs   []noteRef
 	gaps   map[[2]int32]float64
@@ -274,7 +287,8 @@ func (g *giver) set(it *score.Item, out *tunedSets) {
 // notesOf lists the notes of a set in played order, each once at its moment. What
 // no kettle reaches is left out, and told elsewhere.
 func (g *giver) notesOf(it *score.Item) {
-	g.notes, g.refs, g.gaps = g.notes[:0], g.refs[:0], map[[2]int32]float64{}
+	g.notes, g.refs, g.gaps = slices.Grow(g.notes[:0], len(g.events)), slices.Grow(g.refs[:0], len(g.events)), map[[2]int32]float64{}
+	g.busy = !g.hand && g.feet[0] != nil && g.feet[1] != nil
 	moment := int32(-1)
 	began := math.Inf(-1)
 	for i := range g.events {
@@ -406,10 +420,15 @@ type tuneState struct {
 
 // A tuneStep is the kettle of a note, from 0, or -1, and the situation before.
 type tuneStep struct {
+	back int16
+	on   int8
+}
+
+// A tuneTry is a step that is looked at.
+type tuneTry struct {
 	hash uint64
 	cost int64
-	back int32
-	on   int8
+	tuneStep
 }
 
 // A tuneSearch is a shortest path over what each kettle was struck with last.
@@ -420,7 +439,7 @@ type tuneSearch struct {
 	bound int64 // what costs as much is not looked at
 	now   []tuneState
 	was   []tuneState
-	next  []tuneStep
+	next  []tuneTry
 	table []int32 // of next, and 1, by hash
 	costs []int64
 }
@@ -435,14 +454,16 @@ func (g *giver) assign(count int, bound int64) (on []int8, cost int64) {
 		size *= 2
 	}
 	l.table = make([]int32, size)
-	steps := make([]tuneStep, 0, len(g.notes)*4)
+	steps := make([]tuneStep, 0, len(g.notes)*(l.most+1)/2)
 	ends := make([]int32, len(g.notes))
 	for i := range g.notes {
 		l.after(i)
 		if len(l.next) == 0 {
 			return nil, 0
 		}
-		steps = append(steps, l.next...)
+		for j := range l.next {
+			steps = append(steps, l.next[j].tuneStep)
+		}
 		ends[i] = int32(len(steps))
 	}
 	best := 0
@@ -471,6 +492,10 @@ func (l *tuneSearch) after(i int) {
 	clear(l.table)
 	alone := !l.beside(i)
 	n := &l.notes[i]
+	var into [mostKettles + mostMore]uint64
+	for k := range l.count {
+		into[k] = mixed(k, kettleAt(i+1))
+	}
 	for b := range l.now {
 		s := &l.now[b]
 		l.settle(s, i)
@@ -484,11 +509,11 @@ func (l *tuneSearch) after(i int) {
 			if !ok {
 				continue
 			}
-			l.add(tuneStep{s.hash ^ mixed(k, s.at[k]) ^ mixed(k, kettleAt(i+1)), s.cost + cost, int32(b), int8(k)})
+			l.add(tuneTry{s.hash ^ mixed(k, s.at[k]) ^ into[k], s.cost + cost, tuneStep{int16(b), int8(k)}})
 			placed = true
 		}
 		if !placed || !alone {
-			l.add(tuneStep{s.hash, s.cost + l.none(n), int32(b), -1})
+			l.add(tuneTry{s.hash, s.cost + l.none(n), tuneStep{int16(b), -1}})
 		}
 	}
 	l.cheapest()
@@ -512,7 +537,7 @@ func mixed(k int, at kettleAt) uint64 {
 }
 
 // add keeps a step, where there is none as cheap to the same situation.
-func (l *tuneSearch) add(s tuneStep) {
+func (l *tuneSearch) add(s tuneTry) {
 	if s.cost >= l.bound {
 		return
 	}
@@ -594,9 +619,9 @@ func nth(list []int64, n int) int64 {
 
 // settle forgets when kettles were struck that might long have been retuned.
 func (l *tuneSearch) settle(s *tuneState, i int) {
-	now := l.notes[i].start
+	now := l.notes[i].start - l.need.Steady
 	for k, was := range s.at[:l.count] {
-		if was > 0 && l.notes[was-1].until+l.need.Steady <= now && l.gap(int32(was-1), int32(i)) >= l.need.Steady {
+		if was > 0 && l.notes[was-1].until <= now && l.gap(int32(was-1), int32(i)) >= l.need.Steady {
 			s.at[k] = -kettleAt(l.notes[was-1].semitone) - 1
 			s.hash ^= mixed(k, was) ^ mixed(k, s.at[k])
 		}
@@ -639,7 +664,11 @@ func (l *tuneSearch) retuning(was kettleAt, off int64, i int) (cost int64, ok bo
 		return 0, false
 	}
 	cost = tuneOnce + off
-	switch BandOf(l.need, l.gap(int32(was-1), int32(i))) {
+	gap := l.gap(int32(was-1), int32(i))
+	if gap >= l.need.Steady {
+		return cost, true
+	}
+	switch BandOf(l.need, gap) {
 	case Missing:
 		cost += tuneMissing
 	case AtEdge:
@@ -654,9 +683,13 @@ func (l *tuneSearch) retuning(was kettleAt, off int64, i int) (cost int64, ok bo
 // as well, as far as is known by now.
 func (l *tuneSearch) gap(was, now int32) float64 {
 	from, to := l.notes[was].until, l.notes[now].start
-	if l.hand || l.feet[0] == nil || l.feet[1] == nil {
+	if !l.busy {
 		return to - from
 	}
+	return l.footFree(was, now, from, to)
+}
+
+func (l *tuneSearch) footFree(was, now int32, from, to float64) float64 {
 	key := [2]int32{was, now}
 	window, ok := l.gaps[key]
 	if !ok {

@@ -19,7 +19,8 @@ type expansion struct {
 	bar     int
 	strokes []Stroke
 	struck  []*Struck // of them; none so far where none of them says
-	known   map[signPlace]*Struck
+	known   map[*syntax.Cell][]Struck
+	aimed   aimed // the last of them
 	words   []Word
 	dyn     kit.Dynamic
 	recent  []content // what stood in the bars so far, for similes

@@ -137,28 +137,45 @@ func Chords(list []*Struck) int {
 	return n
 }
 
-// A signPlace is a sign of a bar.
-type signPlace struct {
-	cell *syntax.Cell
-	sign int
-}
-
 // aim notes what the stroke strikes that was read last.
 func (e *expansion) aim(c *syntax.Cell, sign int) {
-	at := signPlace{c, sign}
-	s := e.known[at]
-	if s == nil {
-		s = &Struck{}
-		for _, a := range c.Aims(sign) {
-			span := a.Span()
-			s.Keys = append(s.Keys, Key{a.Pitch, a.Name, a.N, [2]uint16{uint16(span.Start), uint16(span.End - span.Start)}})
+	if e.aimed.cell != c {
+		list, ok := e.known[c]
+		if !ok {
+			list = struckIn(c)
+			if e.known == nil {
+				e.known = map[*syntax.Cell][]Struck{}
+			}
+			e.known[c] = list
 		}
-		if e.known == nil {
-			e.known = map[signPlace]*Struck{}
-		}
-		e.known[at] = s
+		e.aimed = aimed{c, list}
 	}
-	e.struck = append(leveled(e.struck, len(e.strokes)-1), s)
+	if e.struck == nil {
+		e.struck = make([]*Struck, 0, cap(e.strokes))
+	}
+	e.struck = append(leveled(e.struck, len(e.strokes)-1), &e.aimed.list[sign])
+}
+
+// Aimed is what the strokes of a bar strike, by its signs.
+type aimed struct {
+	cell *syntax.Cell
+	list []Struck
+}
+
+// struckIn reads what the signs of a bar are for.
+func struckIn(c *syntax.Cell) []Struck {
+	signs := len(c.Signs())
+	list := make([]Struck, signs)
+	keys := make([]Key, 0, signs)
+	for i := range list {
+		from := len(keys)
+		for _, a := range c.Aims(i) {
+			span := a.Span()
+			keys = append(keys, Key{a.Pitch, a.Name, a.N, [2]uint16{uint16(span.Start), uint16(span.End - span.Start)}})
+		}
+		list[i].Keys = keys[from:len(keys):len(keys)]
+	}
+	return list
 }
 
 // leveled has so many entries, the last of which say nothing.

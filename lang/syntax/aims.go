@@ -99,6 +99,9 @@ func (s *barScan) aims(it *Sign) {
 	for len(s.bars.aims) > 0 && s.bars.aims[len(s.bars.aims)-1].sign >= sign { // of a sign that was taken back
 		s.bars.aims = s.bars.aims[:len(s.bars.aims)-1]
 	}
+	if s.bars.aims == nil { // room for all that the line may have
+		s.bars.aims = make([]Aim, 0, strings.Count(s.text[colon:], ":")+strings.Count(s.text[colon:], "+"))
+	}
 	first := len(s.bars.aims)
 	for {
 		from := s.at
@@ -131,7 +134,11 @@ func (s *barScan) aim() (a Aim, ok bool) {
 		return a, n > 0
 	}
 	if size := noteSize(text); size > 0 {
-		if a.Pitch, ok = pitch.Parse(strings.ToUpper(text[:1]) + text[1:size]); ok {
+		note := text[:size]
+		if note[0] > 'G' {
+			note = strings.ToUpper(text[:1]) + text[1:size]
+		}
+		if a.Pitch, ok = pitch.Parse(note); ok {
 			s.at += size
 		}
 		return a, ok
