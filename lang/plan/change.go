@@ -142,9 +142,7 @@ func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) n
 			n.moves = n.moves || ch.Lays || ch.Takes
 		}
 	}
-	if from.inst == to.inst {
-		n.Pace = n.Pace.Max(c.profile.Same())
-	}
+	n.Pace = n.Pace.Max(c.profile.Same()) // two strokes of one hand, however near they are
 	return n
 }
 

@@ -466,7 +466,7 @@ func (j *job) finish(all []plays) (Plan, error) {
 		return Plan{}, err
 	}
 	if !j.opt.idle {
-		d = j.polish(j.rescue(d))
+		d = j.inFileOrder(j.polish(j.rescue(d)))
 	}
 	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) {
@@ -494,6 +494,19 @@ func (j *job) finish(all []plays) (Plan, error) {
 	}
 	j.tell("done", len(j.bars), len(j.bars), p.Value)
 	return p, nil
+}
+
+// inFileOrder is a plan with its cues in the order in which the file has their lines, as
+// one would write them, if a check has no more against it then. While a plan is made
+// they stand in an order that no other order of the parts would change.
+func (j *job) inFileOrder(d *draft) *draft {
+	j.asFile = true
+	next, err := j.draft(d.all, d.result)
+	if err == nil && len(next.errors()) <= len(d.errors()) && len(next.warnings()) <= len(d.warnings()) {
+		return next
+	}
+	j.asFile = false
+	return d
 }
 
 // today is the plan that the file itself is, if a check finds no error in it:
@@ -552,7 +565,7 @@ func (j *job) reasons() []Reason {
 // losses are the stretches that nobody plays, with their reasons.
 func (j *job) losses(all []plays) []Loss {
 	var out []Loss
-	for _, t := range j.tracks {
+	for _, t := range j.lines {
 		last := -1
 		var least refusal
 		for i, q := range t.bars {

@@ -3,7 +3,6 @@ package plan
 import (
 	"context"
 	"fmt"
-	"math"
 	"math/rand/v2"
 	"os"
 	"regexp"
@@ -51,21 +50,11 @@ func samples() uint64 {
 	return 8
 }
 
-// What is lost, weighted, does not depend on anybody's name; one more player loses no
+// What is lost, weighted, does not depend on anybody's name nor on the order of the parts;
+// one more player, a slower tempo, quicker people, or what is at the edge allowed lose no
 // more; the bound is never above what is lost; and planning a plan returns it, or one that
 // loses less.
-//
-// Nor should it depend on the order of the parts, nor more be lost at a slower tempo, by
-// quicker people, or with what is at the edge allowed. The search does not keep these yet:
-// of 60 pieces it broke them in 12, 3, 3 and 1. They may not become more.
 func TestLawsOfPlans(t *testing.T) {
-	broken := map[string]int{}
-	tell := func(law string, holds bool, n uint64, text string) {
-		if !holds {
-			broken[law]++
-			t.Logf("%d: %s\n%s", n, law, text)
-		}
-	}
 	for n := range samples() {
 		head, parts, players := sample(n)
 		text := head + strings.Join(parts, "")
@@ -74,22 +63,19 @@ func TestLawsOfPlans(t *testing.T) {
 
 		slices.Reverse(parts)
 		other := planOf(t, head+strings.Join(parts, ""), Options{Players: players})
-		tell("the order of the parts", math.Abs(p.Value-other.Value) < 1e-9, n, text)
+		assert.InDelta(t, p.Value, other.Value, 1e-9, "%d: the order of the parts\n%s", n, text)
 		names := []string{"Zoe", "Abe"}[:players]
 		assert.InDelta(t, p.Value, planOf(t, text, Options{Names: names}).Value, 1e-9, "%d: names\n%s", n, text)
 		assert.LessOrEqual(t, planOf(t, text, Options{Players: players + 1}).Value, p.Value+1e-9, "%d: one more player\n%s", n, text)
-		tell("slower", planOf(t, text, Options{Players: players, TempoFactor: 0.9}).Value <= p.Value+1e-9, n, text)
-		tell("quicker people", planOf(t, text, Options{Players: players, Profile: "professional"}).Value <= p.Value+1e-9, n, text)
-		tell("the edge", planOf(t, text, Options{Players: players, AtTheEdge: true}).Value <= p.Value+1e-9, n, text)
+		assert.LessOrEqual(t, planOf(t, text, Options{Players: players, TempoFactor: 0.9}).Value, p.Value+1e-9, "%d: slower\n%s", n, text)
+		assert.LessOrEqual(t, planOf(t, text, Options{Players: players, Profile: "professional"}).Value, p.Value+1e-9, "%d: quicker people\n%s", n, text)
+		assert.LessOrEqual(t, planOf(t, text, Options{Players: players, AtTheEdge: true}).Value, p.Value+1e-9, "%d: the edge\n%s", n, text)
 
 		again := planOf(t, p.Text, Options{})
 		assert.LessOrEqual(t, again.Value, p.Value+1e-9, "%d: a plan of a plan\n%s", n, text)
 		if again.Value > p.Value-1e-9 && again.Moved == 0 {
 			assert.Equal(t, withoutFigures(p.Text), withoutFigures(again.Text), "%d: a plan of a plan", n)
 		}
-	}
-	for law, most := range map[string]uint64{"the order of the parts": 4, "slower": 12, "quicker people": 12, "the edge": 20} {
-		assert.LessOrEqual(t, broken[law], int((samples()+most-1)/most), "%s: in every %dth piece at most", law, most)
 	}
 }
 

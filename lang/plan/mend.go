@@ -24,7 +24,7 @@ const (
 // mend changes a plan until its check is clean.
 func (j *job) mend(d *draft) (*draft, error) {
 	for round := range mostMends {
-		errs := d.errors()
+		errs := j.inOrder(d, d.errors())
 		j.tell("mending", round, mostMends, j.value(d.all))
 		if len(errs) == 0 {
 			return d, nil
@@ -61,6 +61,25 @@ func (j *job) mend(d *draft) (*draft, error) {
 		d = next
 	}
 	return nil, errors.New("no plan was found that a check does not object to, however much is left out")
+}
+
+// inOrder puts errors into an order that does not depend on where in the file the lines
+// are that they are about.
+func (j *job) inOrder(d *draft, errs []*check.Finding) []*check.Finding {
+	who := func(f *check.Finding) int {
+		return slices.IndexFunc(j.people, func(p *person) bool { return p.name == f.Player })
+	}
+	place := func(f *check.Finding) int {
+		here := j.passagesAt(d, f.Where.Line, f.Bar, f.HasPlace)
+		if len(here) == 0 {
+			return -1
+		}
+		return here[0].id
+	}
+	slices.SortStableFunc(errs, func(a, b *check.Finding) int {
+		return cmp.Or(cmp.Compare(a.Bar, b.Bar), cmp.Compare(a.Rule.Name, b.Rule.Name), cmp.Compare(who(a), who(b)), cmp.Compare(place(a), place(b)))
+	})
+	return errs
 }
 
 // learn notes what the changes of a draft need that was thought to need less.

@@ -11,7 +11,7 @@ import (
 // A track is one written line through the whole piece: all that a part has
 // for one instrument.
 type track struct {
-	index   int
+	index   int // of the piece's tracks
 	part    *score.Part
 	name    string // as written
 	inst    *kit.Instrument
@@ -56,7 +56,9 @@ var nobody = plays{player: -1}
 // A piece is what there is to plan.
 type piece struct {
 	score    *score.Score
-	tracks   []*track
+	tracks   []*track // in the order in which a plan looks at them
+	lines    []*track // the same as the file has them
+	asFile   bool     // cues are written in that order
 	passages []*passage
 	bars     [][]*passage // by bar as played first, those with something written
 	weights  Weights
@@ -88,7 +90,7 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 		for _, l := range part.Lines {
 			t := byName[l.Name]
 			if t == nil {
-				t = &track{index: len(p.tracks), part: part, name: l.Name, inst: l.Inst, byBar: map[int]int{}}
+				t = &track{part: part, name: l.Name, inst: l.Inst, byBar: map[int]int{}}
 				byName[l.Name] = t
 				p.tracks = append(p.tracks, t)
 				if names[l.Name] == nil {
@@ -99,10 +101,13 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 			t.strokes = append(t.strokes, l.Strokes...)
 		}
 	}
-	first := firstSpans(s)
 	for _, t := range p.tracks {
 		t.shared = len(names[t.name]) > 1
 		slices.SortStableFunc(t.strokes, func(a, b score.Stroke) int { return a.At.Cmp(b.At) })
+	}
+	p.order()
+	first := firstSpans(s)
+	for _, t := range p.tracks {
 		p.cut(t, first)
 	}
 	slices.SortStableFunc(p.passages, func(a, b *passage) int {
@@ -281,8 +286,8 @@ func (p *piece) weigh() {
 			b.add(q)
 		}
 		b.climax = b.loud == loudest && b.loud >= kit.F && b.metals == 1
-		for i, q := range bar {
-			q.weight = p.worth(q, &b, bar[:i]) * float64(q.sounds)
+		for _, q := range bar {
+			q.weight = p.worth(q, &b, bar) * float64(q.sounds)
 			if q.worth = p.score.WorthOf(q.track.part.Name, q.track.name, q.bar); q.worth != nil {
 				q.weight *= q.worth.Times
 				least = min(least, q.worth.Times)
@@ -315,7 +320,7 @@ func (b *barSum) add(q *passage) {
 func (q *passage) metal() bool { return q.track.inst.Family == kit.Metal }
 
 // worth is what a stroke of a passage is worth, beside others of its bar.
-func (p *piece) worth(q *passage, b *barSum, before []*passage) float64 {
+func (p *piece) worth(q *passage, b *barSum, bar []*passage) float64 {
 	w := p.weights.Stroke
 	if b.sounding == 1 {
 		w *= p.weights.Exposed
@@ -325,7 +330,9 @@ func (p *piece) worth(q *passage, b *barSum, before []*passage) float64 {
 	if b.climax && q.metal() {
 		w *= p.weights.Climax
 	}
-	if slices.ContainsFunc(before, func(o *passage) bool { return o.track.inst == q.track.inst && holds(o, q) }) {
+	if slices.ContainsFunc(bar, func(o *passage) bool {
+		return o != q && o.track.inst == q.track.inst && holds(o, q) && (o.track.index < q.track.index || !holds(q, o))
+	}) {
 		w *= p.weights.Doubled
 	}
 	return w

@@ -14,7 +14,7 @@ type Weights struct {
 	Exposed float64 // times: nothing else sounds in its bar
 	Driving float64 // times: it has the most strokes of its bar, one a count or more
 	Climax  float64 // times: the only metal in one of the loudest bars
-	Doubled float64 // times: an earlier part has the same strokes on the same instrument
+	Doubled float64 // times: another part has the same strokes, or more, on the same instrument
 
 	Lost       float64 // every weighted stroke that is lost
 	Tight      float64 // a change that is only possible in haste
@@ -50,7 +50,7 @@ func weightTable() []named {
 		{"exposed", "times, where nothing else sounds in the bar", func(w *Weights) *float64 { return &w.Exposed }},
 		{"driving", "times, for the busiest line of a bar", func(w *Weights) *float64 { return &w.Driving }},
 		{"climax", "times, for the only metal in one of the loudest bars", func(w *Weights) *float64 { return &w.Climax }},
-		{"doubled", "times, where an earlier part has the same strokes on the same instrument", func(w *Weights) *float64 { return &w.Doubled }},
+		{"doubled", "times, where another part has all its strokes on the same instrument", func(w *Weights) *float64 { return &w.Doubled }},
 		{"lost", "a weighted stroke that is lost, against all below", func(w *Weights) *float64 { return &w.Lost }},
 		{"tight", "a change that is only possible in haste", func(w *Weights) *float64 { return &w.Tight }},
 		{"sound", "a bar played in a way that costs sound", func(w *Weights) *float64 { return &w.Sound }},

@@ -28,7 +28,11 @@ func (r *run) to() int   { return r.passages[len(r.passages)-1].bar }
 // runs joins what one player plays alike, between the given bars.
 func (p *piece) runs(all []plays, who int, from, to int) []run {
 	var out []run
-	for _, t := range p.tracks {
+	lines := p.tracks
+	if p.asFile {
+		lines = p.lines
+	}
+	for _, t := range lines {
 		open := false
 		for _, q := range t.bars {
 			pl := all[q.id]
