@@ -20,7 +20,7 @@ import (
 )
 
 // MaxFile is the largest file that is read, in bytes.
-const MaxFile = 64 << 20
+const maxFile = 64 << 20
 
 // Extension of the files that a folder is searched for.
 const Extension = ".handful"
@@ -148,12 +148,12 @@ func linkError(p string, err error) error {
 // ReadAll reads a text to its end, unless it is larger than MaxFile.
 func ReadAll(r io.Reader, name string) (string, error) {
 	var b strings.Builder
-	n, err := io.Copy(&b, io.LimitReader(r, MaxFile+1))
+	n, err := io.Copy(&b, io.LimitReader(r, maxFile+1))
 	switch {
 	case err != nil:
 		return "", err
-	case n > MaxFile:
-		return "", fmt.Errorf("%s: larger than the %d MiB that are read", name, MaxFile>>20)
+	case n > maxFile:
+		return "", fmt.Errorf("%s: larger than the %d MiB that are read", name, maxFile>>20)
 	}
 	return b.String(), nil
 }

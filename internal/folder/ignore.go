@@ -77,14 +77,14 @@ func unescaped(text string) string {
 
 // Matches says whether the pattern speaks of a path, written with slashes from
 // the pattern's folder.
-func (p Pattern) Matches(name string, dir bool) bool {
+func (p Pattern) matches(name string, dir bool) bool {
 	return (dir || !p.folders) && doublestar.MatchUnvalidated(p.glob, name)
 }
 
 // MatchesBelow says whether it speaks of a path or of a folder that it is in.
 func (p Pattern) MatchesBelow(name string) bool {
 	for dir := false; name != "." && name != ""; name, dir = path.Dir(name), true {
-		if p.Matches(name, dir) {
+		if p.matches(name, dir) {
 			return true
 		}
 	}
@@ -142,7 +142,7 @@ func (g *ignoring) passes(at string, dir bool) bool {
 		return false
 	}
 	name = filepath.ToSlash(name)
-	if out, _ := decide(g.choice.Exclude, func(p Pattern) bool { return p.Matches(name, dir) }); out {
+	if out, _ := decide(g.choice.Exclude, func(p Pattern) bool { return p.matches(name, dir) }); out {
 		return true
 	}
 	if !dir && len(g.choice.Include) > 0 {
@@ -160,7 +160,7 @@ func (g *ignoring) ignored(name string, dir bool) bool {
 		if in != "." {
 			below = strings.TrimPrefix(name, in+"/")
 		}
-		if out, ok := decide(g.of(in), func(p Pattern) bool { return p.Matches(below, dir) }); ok {
+		if out, ok := decide(g.of(in), func(p Pattern) bool { return p.matches(below, dir) }); ok {
 			return out
 		}
 		if in == "." {

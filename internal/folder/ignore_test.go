@@ -155,7 +155,7 @@ func FuzzPattern(f *testing.F) {
 			return
 		}
 		if p, err := ParsePattern(line); err == nil {
-			p.Matches(name, true)
+			p.matches(name, true)
 			p.MatchesBelow(name)
 		}
 	})

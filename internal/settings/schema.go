@@ -122,7 +122,7 @@ func schemaOf(t reflect.Type, name string) object {
 		}
 	case reflect.Map: // severities
 		rules := object{}
-		for _, rule := range RuleNames() {
+		for _, rule := range ruleNames() {
 			if !slices.Contains(always, rule) {
 				rules[rule] = object{"enum": severities}
 			}

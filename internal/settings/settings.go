@@ -32,7 +32,7 @@ import (
 const FileName = "handful.toml"
 
 // MaxFile is the largest one that is read, in bytes.
-const MaxFile = 1 << 20
+const maxFile = 1 << 20
 
 // Settings are those of a folder. The zero value is what holds without a file.
 type Settings struct {
@@ -244,7 +244,7 @@ func (r *reader) within(what string, files []string) (out []string) {
 func (r *reader) severity(of map[string]string) {
 	for _, rule := range slices.Sorted(maps.Keys(of)) {
 		if check.RuleNamed(rule) == nil {
-			r.at(rule, "severity: there is no rule %q%s", rule, didYouMean(rule, RuleNames()))
+			r.at(rule, "severity: there is no rule %q%s", rule, didYouMean(rule, ruleNames()))
 			delete(of, rule)
 			continue
 		}
@@ -272,7 +272,7 @@ func paperNames() (names []string) {
 }
 
 // RuleNames are the names of all rules.
-func RuleNames() (names []string) {
+func ruleNames() (names []string) {
 	for _, rule := range check.Rules() {
 		names = append(names, rule.Name)
 	}
@@ -311,8 +311,8 @@ func Read(file string) (*Settings, []Problem, error) {
 		return nil, nil, err
 	case !info.Mode().IsRegular():
 		return nil, nil, &fs.PathError{Op: "read", Path: file, Err: errors.New("it is not a file")}
-	case info.Size() > MaxFile:
-		return nil, nil, &fs.PathError{Op: "read", Path: file, Err: fmt.Errorf("larger than the %d MiB that are read", MaxFile>>20)}
+	case info.Size() > maxFile:
+		return nil, nil, &fs.PathError{Op: "read", Path: file, Err: fmt.Errorf("larger than the %d MiB that are read", maxFile>>20)}
 	}
 	text, err := os.ReadFile(file)
 	if err != nil {

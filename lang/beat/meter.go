@@ -130,7 +130,7 @@ func (m Meter) countStart(i int) Rat {
 }
 
 // Offset is how far into the bar a count lies; false when the bar has none.
-func (m Meter) Offset(c Count) (Rat, bool) {
+func (m Meter) offset(c Count) (Rat, bool) {
 	if c.Beat < 1 || c.Beat > m.Counts() || c.Frac.Sign() < 0 || c.Frac.n >= c.Frac.Den() {
 		return Rat{}, false
 	}
@@ -142,7 +142,7 @@ func (m Meter) Offset(c Count) (Rat, bool) {
 }
 
 // CountAt is the count that lies so far into the bar: 0 ≤ off < m.Length().
-func (m Meter) CountAt(off Rat) Count {
+func (m Meter) countAt(off Rat) Count {
 	if len(m.Groups) == 0 {
 		u := off.MulInt(int64(m.Lower))
 		whole := u.Floor()
@@ -314,7 +314,7 @@ func (g *Grid) At(bar int, c Count) (Rat, bool) {
 	if !g.Has(bar) {
 		return Rat{}, false
 	}
-	off, ok := g.Meter(bar).Offset(c)
+	off, ok := g.Meter(bar).offset(c)
 	if !ok {
 		return Rat{}, false
 	}
@@ -335,13 +335,13 @@ func (g *Grid) Place(pos Rat) (bar int, c Count) {
 		return g.first, g.FirstCount(g.first)
 	}
 	if pos.Less(g.runs[0].start) {
-		return 0, g.upbeat.CountAt(pos.Add(g.skip))
+		return 0, g.upbeat.countAt(pos.Add(g.skip))
 	}
 	i := sort.Search(len(g.runs), func(i int) bool { return pos.Less(g.runs[i].start) })
 	r := &g.runs[max(0, i-1)]
 	into := pos.Sub(r.start)
 	n := into.Div(r.length).Floor()
-	return r.bar + int(n), r.meter.CountAt(into.Sub(r.length.MulInt(n)))
+	return r.bar + int(n), r.meter.countAt(into.Sub(r.length.MulInt(n)))
 }
 
 // FirstCount is the first count of a bar. In the pickup bar counts keep the
@@ -349,7 +349,7 @@ func (g *Grid) Place(pos Rat) (bar int, c Count) {
 // count in 4/4 is count 4.
 func (g *Grid) FirstCount(bar int) Count {
 	if bar == 0 && g.first == 0 {
-		return g.upbeat.CountAt(g.skip)
+		return g.upbeat.countAt(g.skip)
 	}
 	return Count{Beat: 1}
 }

@@ -44,13 +44,13 @@ func TestMeters(t *testing.T) {
 		at := Rat{}
 		for i, length := range c.counts {
 			assert.Equal(t, length, c.meter.CountLength(i+1), "%s count %d", c.text, i+1)
-			off, ok := c.meter.Offset(Count{i + 1, R(1, 2)})
+			off, ok := c.meter.offset(Count{i + 1, R(1, 2)})
 			assert.True(t, ok)
 			assert.Equal(t, at.Add(length.Div(R(2, 1))), off, "%s count %d&", c.text, i+1)
 			at = at.Add(length)
 		}
 		for _, outside := range []Count{{0, Rat{}}, {-1, Rat{}}, {len(c.counts) + 1, Rat{}}, {1, R(1, 1)}, {1, R(-1, 2)}} {
-			_, ok := c.meter.Offset(outside)
+			_, ok := c.meter.offset(outside)
 			assert.False(t, ok, "%s has no count %v", c.text, outside)
 		}
 		assert.Zero(t, c.meter.CountLength(0))

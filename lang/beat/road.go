@@ -10,7 +10,7 @@ const (
 	// MaxPlayedBars is how many bars are played at most, repeats counted.
 	MaxPlayedBars = 400_000
 	// MaxSpans is how many stretches a road map has at most.
-	MaxSpans = 5_000
+	maxSpans = 5_000
 )
 
 // The signs of a road map. All ranges include both ends.
@@ -164,11 +164,11 @@ func (u *unroller) follow(order []Leg, vamps []*section) {
 
 // atMost leaves out signs that no road map of MaxSpans stretches could follow.
 func atMost[T any](u *unroller, kind string, signs []T) []T {
-	if len(signs) <= MaxSpans {
+	if len(signs) <= maxSpans {
 		return signs
 	}
-	u.fault(kind, MaxSpans, signsAtMost, MaxSpans)
-	return signs[:MaxSpans]
+	u.fault(kind, maxSpans, signsAtMost, maxSpans)
+	return signs[:maxSpans]
 }
 
 func (u *unroller) fault(kind string, index int, template string, things ...any) {
@@ -345,10 +345,10 @@ func (u *unroller) emit(from, to int) {
 	vamp := u.vamps > 0
 	n := len(u.spans)
 	longer := n > 0 && !vamp && !u.spans[n-1].Vamp && u.spans[n-1].To+1 == from
-	if to-from+1 > room || n == MaxSpans && !longer {
+	if to-from+1 > room || n == maxSpans && !longer {
 		u.full, u.fullAt = true, u.now
 		to = from + room - 1
-		if room == 0 || n == MaxSpans && !longer {
+		if room == 0 || n == maxSpans && !longer {
 			return
 		}
 	}
@@ -379,7 +379,7 @@ parting:
 				r.Spans[n-1].To = next.To
 				continue
 			}
-			if len(r.Spans) == MaxSpans {
+			if len(r.Spans) == maxSpans {
 				if !u.full {
 					u.full, u.fullAt = true, sign{"order", 0}
 				}
@@ -389,7 +389,7 @@ parting:
 		}
 	}
 	if u.full {
-		u.fault(u.fullAt.kind, u.fullAt.index, longerAsPlayed, u.limit, MaxSpans)
+		u.fault(u.fullAt.kind, u.fullAt.index, longerAsPlayed, u.limit, maxSpans)
 	}
 	return r
 }

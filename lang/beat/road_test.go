@@ -159,14 +159,14 @@ func TestAbsurdRoadsStop(t *testing.T) {
 		"an ending for a far pass":   {repeats: []Repeat{{1, 2, 2}}, endings: []Ending{{[]int{math.MaxInt}, 2, 2}}, kind: "repeat"},
 		"a hundred repeats deep":     {repeats: deep, kind: "repeat"},
 		"stretches that come apart":  {order: staircase, kind: "order"},
-		"more signs than stretches":  {repeats: make([]Repeat, MaxSpans+1), kind: "repeat"},
+		"more signs than stretches":  {repeats: make([]Repeat, maxSpans+1), kind: "repeat"},
 		"more stretches than are ok": {order: again(Leg{7, 7}, 6000), kind: "order"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			road, problems := Unroll(1, 1000, c.repeats, c.endings, nil, c.order, 0)
 			require.NotEmpty(t, problems)
 			assert.Equal(t, c.kind, problems[len(problems)-1].Kind)
-			assert.LessOrEqual(t, len(road.Spans), MaxSpans)
+			assert.LessOrEqual(t, len(road.Spans), maxSpans)
 			assert.NotEmpty(t, road.Spans)
 		})
 	}

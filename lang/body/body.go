@@ -40,13 +40,13 @@ func Sum(motions []Motion) Pace {
 // The sources that motions name.
 const (
 	MTM1       = "MTM-1 (Maynard, Stegemerten & Schwab 1948)"
-	MTM1Memory = MTM1 + ", from memory"
-	MTM2       = "MTM-2 (International MTM Directorate)"
-	Fitts      = "Fitts 1954, Shannon form"
-	Moved      = MTM1 + "; its floor Fitts 1954, Shannon form" // the hand's way at the floor, the card when steady
-	Solomon    = "Solomon 2016"
-	Fujii      = "Fujii et al. 2009–2011"
-	Modelled   = "modelled on MTM-1; its floor on Fitts 1954"
+	mtm1Memory = MTM1 + ", from memory"
+	mtm2       = "MTM-2 (International MTM Directorate)"
+	fitts      = "Fitts 1954, Shannon form"
+	moved      = MTM1 + "; its floor Fitts 1954, Shannon form" // the hand's way at the floor, the card when steady
+	solomon    = "Solomon 2016"
+	fujii      = "Fujii et al. 2009–2011"
+	modelled   = "modelled on MTM-1; its floor on Fitts 1954"
 )
 
 // A Profile is how fast, how far and with how much margin one person works.
@@ -141,7 +141,7 @@ const (
 )
 
 // Fit is the fitted line without its lower bound, in seconds.
-func Fit(d, width float64) float64 {
+func fitted(d, width float64) float64 {
 	if !(width > leastWidth) { // a width that is no number, too
 		width = leastWidth
 	}
@@ -162,7 +162,7 @@ func way(d float64) float64 {
 // aim is the floor of a way to a target: the fit, and never quicker than the
 // hand is on one spot.
 func (p Profile) aim(d, width float64) float64 {
-	return max(p.handFloor(), Fit(d, width)*p.FloorScale)
+	return max(p.handFloor(), fitted(d, width)*p.FloorScale)
 }
 
 // Widths of what is aimed at, in cm, where nothing else is known.
@@ -173,11 +173,11 @@ const (
 
 // Travel is from one surface to a stroke on another, d away and width wide.
 func (p Profile) Travel(d, width float64) Motion {
-	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), p.travel(d, width), Fitts}
+	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), p.travel(d, width), fitts}
 }
 
 // travel is how long that takes.
-func (p Profile) travel(d, width float64) Pace { return p.fitted(Fit(d, width), width, p.Same()) }
+func (p Profile) travel(d, width float64) Pace { return p.fitted(fitted(d, width), width, p.Same()) }
 
 // fitted is how long a way takes, by the fit.
 func (p *Profile) fitted(fit, width float64, same Pace) Pace {
@@ -212,7 +212,7 @@ func (p Profile) Leap(d, width float64) Pace { return p.Leaps()(d, width) }
 func (p Profile) Leaps() func(d, width float64) Pace {
 	same := p.Same()
 	return func(d, width float64) Pace {
-		fit := Fit(d, width)
+		fit := fitted(d, width)
 		pace := p.fitted(fit, width, same)
 		if width < narrow {
 			pace.Floor = max(same.Floor, pace.Limit, leapFloor*fit*p.FloorScale)
@@ -226,7 +226,7 @@ func (p Profile) Leaps() func(d, width float64) Pace {
 }
 
 // LeapSource is what a leap's time stands on.
-const LeapSource = Fitts + "; shares of it common practice, no source"
+const LeapSource = fitts + "; shares of it common practice, no source"
 
 // Two mallets in one hand stand out of it by their length but for what the hand
 // has of them, and open to some 75 degrees in comfort. Beyond 120 the fingers
@@ -265,13 +265,13 @@ func (p Profile) handFloor() float64 {
 // SameMallet is one hand holding two mallets, striking again with the same;
 // Alternate is from the one mallet to the other, sixteenths at 120 (Solomon
 // 2016).
-func (p Profile) SameMallet() Pace { return p.Rate(techniques().bothMallets, Few) }
-func (p Profile) Alternate() Pace  { return p.Rate(techniques().mallets, Few) }
+func (p Profile) sameMallet() Pace { return p.Rate(techniques().bothMallets, Few) }
+func (p Profile) alternate() Pace  { return p.Rate(techniques().mallets, Few) }
 
 // OneFoot and TwoFeet are pedal strokes: eighths and sixteenths at 100
 // (Solomon 2016). What a player says of the hand is not said of the feet.
-func (p Profile) OneFoot() Pace { return p.Rate(techniques().foot, Few) }
-func (p Profile) TwoFeet() Pace { return p.Rate(techniques().feet, Few) }
+func (p Profile) oneFoot() Pace { return p.Rate(techniques().foot, Few) }
+func (p Profile) twoFeet() Pace { return p.Rate(techniques().feet, Few) }
 
 // HandToHand is two hands in turn on one surface: sixteenths at 144 are
 // comfortable (Solomon 2016). At the floor each hand is at its own, so that a
@@ -290,7 +290,7 @@ const (
 
 // Lay is to put a thing down d away on something padded.
 func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
-	kase, codeText, source := "B", "M-B", Moved
+	kase, codeText, source := "B", "M-B", moved
 	if quiet {
 		kase, codeText = "C", "M-C"
 	}
@@ -299,9 +299,9 @@ func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
 	codes := fmt.Sprintf("%s %.0f cm + RL1", codeText, d)
 	switch h {
 	case Careful:
-		codesOnly, steady, codes, source = codesOnly+seconds("P1SE"), steady+seconds("P1SE"), codes+" + P1SE", Modelled
+		codesOnly, steady, codes, source = codesOnly+seconds("P1SE"), steady+seconds("P1SE"), codes+" + P1SE", modelled
 	case Awkward:
-		codesOnly, steady, codes, source = codesOnly+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2"), codes+" + P1SE + G2", Modelled
+		codesOnly, steady, codes, source = codesOnly+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2"), codes+" + P1SE + G2", modelled
 	}
 	return Motion{fmt.Sprintf("lay the %s %.0f cm away", what, d), codes, p.pace(p.aim(d, StrikeWidth)+codesOnly*p.FloorScale, steady), source}
 }
@@ -313,7 +313,7 @@ func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
 func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
 	grasp := seconds("G1A")
 	steady := reach("B", d) + seconds("G1A") + seconds("G2")
-	codes, source := fmt.Sprintf("R-B %.0f cm + G1A + G2", d), Moved
+	codes, source := fmt.Sprintf("R-B %.0f cm + G1A + G2", d), moved
 	if among {
 		grasp = seconds("G1B")
 		steady = reach("C", d) + seconds("G4B") + seconds("G2")
@@ -321,7 +321,7 @@ func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
 	}
 	if h > Easy {
 		extra := float64(h) * seconds("G2")
-		grasp, steady, source = grasp+extra, steady+extra, Modelled
+		grasp, steady, source = grasp+extra, steady+extra, modelled
 		codes += fmt.Sprintf(" + %d G2", int(h))
 	}
 	words := fmt.Sprintf("take the %s %.0f cm away", what, d)
@@ -333,7 +333,7 @@ func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
 
 // Carry is to bring what was taken to an instrument.
 func (p Profile) Carry(d, width float64) Motion {
-	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.pace(p.aim(d, width), move("B", d)), Moved}
+	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.pace(p.aim(d, width), move("B", d)), moved}
 }
 
 // Regrasp is G2: to shift a thing within the hand.
@@ -354,16 +354,16 @@ const leastStep = 30
 // reached the floor, SS-C2 when steady, with both there; 0.2 and 0.4 TMU more
 // for each centimetre over 30. Both the codes and what they grow by are the
 // card's.
-func (p Profile) Step(d float64) Motion {
+func (p Profile) step(d float64) Motion {
 	if !(d >= leastStep) {
 		return Motion{}
 	}
 	return Motion{fmt.Sprintf("step %.0f cm", d), fmt.Sprintf("SS %.0f cm", d),
-		p.scale(seconds("SS-C1")+0.2*TMU*(d-leastStep), seconds("SS-C2")+0.4*TMU*(d-leastStep)), MTM1}
+		p.scale(seconds("SS-C1")+0.2*tmu*(d-leastStep), seconds("SS-C2")+0.4*tmu*(d-leastStep)), MTM1}
 }
 
 // Turn is to turn the body 45 to 90 degrees.
-func (p Profile) Turn() Motion {
+func (p Profile) turn() Motion {
 	return Motion{"turn", "TBC1 / TBC2", p.scale(seconds("TBC1"), seconds("TBC2")), MTM1}
 }
 
@@ -376,7 +376,7 @@ const (
 
 // Walk is d to another station: unhindered at the floor, hindered or laden
 // when steady.
-func (p Profile) Walk(d float64) Motion {
+func (p Profile) walk(d float64) Motion {
 	d = way(d)
 	n, m := math.Ceil(d/openPace), math.Ceil(d/crowdedPace)
 	return Motion{fmt.Sprintf("walk %.1f m", d/100), fmt.Sprintf("%.0f W-P / %.0f W-PO", n, m),
@@ -395,9 +395,9 @@ func (p Profile) Between(d float64) []Motion {
 	case !(d >= leastStep):
 		return nil
 	case d <= longestStep:
-		return []Motion{p.Step(d)}
+		return []Motion{p.step(d)}
 	}
-	return []Motion{p.Turn(), p.Walk(d)}
+	return []Motion{p.turn(), p.walk(d)}
 }
 
 // pageWide is how far a page is brought over, in cm: common practice, no source.
@@ -407,17 +407,17 @@ const pageWide = 40.0
 // [PageTurn] is more than the motions alone.
 func (p Profile) TurnPage() Motion {
 	grip := seconds("G1B")
-	floor := p.aim(PageAway, implementWidth) + p.aim(pageWide, StrikeWidth) + (grip+seconds("RL1"))*p.FloorScale
-	steady := reach("B", PageAway) + grip + move("B", pageWide) + seconds("RL1")
-	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B %.0f cm + RL1", PageAway, pageWide), p.pace(floor, steady), Moved}
+	floor := p.aim(pageAway, implementWidth) + p.aim(pageWide, StrikeWidth) + (grip+seconds("RL1"))*p.FloorScale
+	steady := reach("B", pageAway) + grip + move("B", pageWide) + seconds("RL1")
+	return Motion{"turn the page", fmt.Sprintf("R-B %.0f cm + G1B + M-B %.0f cm + RL1", pageAway, pageWide), p.pace(floor, steady), moved}
 }
 
 // glance is E of MTM-2, 7 TMU, up and back.
-const glance = 2 * 7 * TMU
+const glance = 2 * 7 * tmu
 
 // Glance is to look up and back.
-func (p Profile) Glance() Motion {
-	return Motion{"look up and back", "2 E", p.scale(glance, glance), MTM2}
+func (p Profile) glance() Motion {
+	return Motion{"look up and back", "2 E", p.scale(glance, glance), mtm2}
 }
 
 // Damp is to bring the hand to what rings; touching it is G5, no time, and
@@ -454,12 +454,12 @@ func (p Profile) TouchAfter() Motion {
 func (p Profile) Bend() Motion { return p.whole("bend down", "B", MTM1) }
 
 // Rise is to come up from bending, stooping or kneeling on one knee.
-func (p Profile) Rise() Motion { return p.whole("come up again", "AB", MTM1Memory) }
+func (p Profile) Rise() Motion { return p.whole("come up again", "AB", mtm1Memory) }
 
 // SitDown and StandUp are as they say. Their values are from memory, not
 // seen on the card.
-func (p Profile) SitDown() Motion { return p.whole("sit down", "SIT", MTM1Memory) }
-func (p Profile) StandUp() Motion { return p.whole("stand up", "STD", MTM1Memory) }
+func (p Profile) SitDown() Motion { return p.whole("sit down", "SIT", mtm1Memory) }
+func (p Profile) StandUp() Motion { return p.whole("stand up", "STD", mtm1Memory) }
 
 // whole is a motion of the whole body. The card gives it one time, which is
 // taken for the floor as well: nobody seems to have measured how much quicker
@@ -499,7 +499,7 @@ func (p Profile) MouthChange() []Motion {
 // Pedals is a foot from one pedal to another, 15 cm away: LM 7.1 TMU and FM
 // 8.5 TMU (MTM-1).
 func (p Profile) Pedals() Motion {
-	t := (7.1 + 8.5) * TMU
+	t := (7.1 + 8.5) * tmu
 	return Motion{"move the foot to the other pedal", "LM + FM", p.scale(t, t), MTM1}
 }
 

@@ -40,19 +40,19 @@ func TestCellsOfTheCard(t *testing.T) {
 		{"A", 2, 2.0}, {"A", 40, 11.3}, {"B", 30, 12.8}, {"B", 40, 15.6}, {"B", 80, 26.9},
 		{"C", 20, 11.4}, {"C", 40, 16.8}, {"D", 40, 16.8}, {"E", 50, 16.5},
 	} {
-		got, ok := ReachTMU(c.kind, c.cm)
+		got, ok := reachTMU(c.kind, c.cm)
 		assert.True(t, ok)
 		assert.InDelta(t, c.tmu, got, 1e-9, "R%g%s", c.cm, c.kind)
 	}
 	for code, tmu := range map[string]float64{
 		"G1A": 2.0, "G1B": 3.5, "G2": 5.6, "G3": 5.6, "G4B": 9.1, "RL1": 2.0, "TBC1": 18.6, "TBC2": 37.2, "W-P": 15.0, "W-PO": 17.0, "B": 29.0,
 	} {
-		got, status, ok := TMUOf(code)
+		got, status, ok := tmuOf(code)
 		assert.True(t, ok, code)
 		assert.InDelta(t, tmu, got, 1e-9, code)
 		assert.Equal(t, "seen", status, code)
 	}
-	_, ok := ReachTMU("Q", 10)
+	_, ok := reachTMU("Q", 10)
 	assert.False(t, ok)
 }
 
@@ -66,16 +66,16 @@ func TestWorkedAnswers(t *testing.T) {
 		}
 	}
 	assert.InDelta(t, 16.2, t90l, 1e-9)
-	assert.InDelta(t, 0.5832, t90l*TMU, 1e-9)
-	apa, _, _ := TMUOf("APA")
-	g2, _, _ := TMUOf("G2")
-	apb, _, _ := TMUOf("APB")
+	assert.InDelta(t, 0.5832, t90l*tmu, 1e-9)
+	apa, _, _ := tmuOf("APA")
+	g2, _, _ := tmuOf("G2")
+	apb, _, _ := tmuOf("APB")
 	assert.InDelta(t, 16.2, apb, 1e-9)
 	assert.InDelta(t, apb, apa+g2, 1e-9)
-	r, _ := ReachTMU("B", 40)
-	g1a, _, _ := TMUOf("G1A")
+	r, _ := reachTMU("B", 40)
+	g1a, _, _ := tmuOf("G1A")
 	assert.InDelta(t, 17.6, r+g1a, 1e-9)
-	assert.InDelta(t, 0.63, (r+g1a)*TMU, 0.005)
+	assert.InDelta(t, 0.63, (r+g1a)*tmu, 0.005)
 }
 
 // 1 TMU = 0.00001 h = 36 ms: every row of the four cards gives both, so that a
@@ -89,7 +89,7 @@ func TestEveryRowAgreesWithItsMilliseconds(t *testing.T) {
 		assert.Equal(t, c.rows, len(rows), c.file)
 		for _, row := range rows {
 			ms := number(t, row[c.tmu+1])
-			assert.InDelta(t, ms, number(t, row[c.tmu])*TMU*1000, 0.05, "%s: %v", c.file, row)
+			assert.InDelta(t, ms, number(t, row[c.tmu])*tmu*1000, 0.05, "%s: %v", c.file, row)
 		}
 	}
 }
@@ -135,7 +135,7 @@ func TestBetweenAndBeyondTheRows(t *testing.T) {
 	for _, c := range []struct{ cm, tmu float64 }{
 		{0, 2.0}, {1, 2.0}, {2, 2.0}, {3, 3.0}, {32.5, 13.9}, {80, 25.2}, {85, 26.4}, {100, 30.0},
 	} {
-		got, ok := MoveTMU("B", c.cm)
+		got, ok := moveTMU("B", c.cm)
 		assert.True(t, ok)
 		assert.InDelta(t, c.tmu, got, 1e-9, "M%gB", c.cm)
 	}
@@ -151,7 +151,7 @@ func TestFittsSixteenConditions(t *testing.T) {
 	worst := 0.0
 	for _, row := range table(t, "testdata/fitts1954-tapping-1oz.csv") {
 		a, w, mt := number(t, row[0])*2.54, number(t, row[1])*2.54, number(t, row[3])/1000
-		p := Fit(a, w)
+		p := fitted(a, w)
 		t.Logf("A %5.1f cm  W %4.1f cm  measured %.3f s  fit %.3f s  residual %+.3f s", a, w, mt, p, mt-p)
 		worst = max(worst, math.Abs(mt-p))
 		if mt > 0.180 {
@@ -214,7 +214,7 @@ func TestASwapByTwoTables(t *testing.T) {
 	assert.InDelta(t, 1.83, swap.Steady, 0.005)
 	among := Sum([]Motion{p.Lay(40, "stick", Easy, false), p.Take(20, "mallet", Easy, true), p.Carry(40, 15)})
 	assert.InDelta(t, 2.13, among.Steady, 0.005)
-	assert.InDelta(t, (3.5-2.0)*TMU, among.Floor-swap.Floor, 1e-9, "G1B for G1A")
+	assert.InDelta(t, (3.5-2.0)*tmu, among.Floor-swap.Floor, 1e-9, "G1B for G1A")
 
 	cells := map[string]float64{}
 	for _, row := range table(t, "testdata/mtm2.csv") {
@@ -224,10 +224,10 @@ func TestASwapByTwoTables(t *testing.T) {
 		}
 		cells[key] = number(t, row[3])
 	}
-	mtm2 := (cells["PA45"] + cells["GB30"] + cells["PA45"] + cells["R"]) * TMU
+	mtm2 := (cells["PA45"] + cells["GB30"] + cells["PA45"] + cells["R"]) * tmu
 	assert.InDelta(t, 1.80, mtm2, 0.005)
 	assert.InDelta(t, swap.Steady, mtm2, 0.05, "the two tables agree")
-	mtm2Among := (cells["PA45"] + cells["GC30"] + cells["PA45"] + cells["R"]) * TMU
+	mtm2Among := (cells["PA45"] + cells["GC30"] + cells["PA45"] + cells["R"]) * tmu
 	assert.InDelta(t, 2.12, mtm2Among, 0.005)
 	assert.InDelta(t, among.Steady, mtm2Among, 0.05)
 }
@@ -239,10 +239,10 @@ func TestSolomonsRates(t *testing.T) {
 	p := Experienced()
 	assert.InDelta(t, sixteenths(144), p.HandToHand().Steady, 0.001, "hand to hand, sixteenths at 144")
 	assert.InDelta(t, 2*sixteenths(144), p.Same().Steady, 0.001, "one hand, half of that")
-	assert.InDelta(t, sixteenths(120), p.Alternate().Steady, 0.001, "two mallets in one hand, sixteenths at 120")
-	assert.InDelta(t, sixteenths(100), p.TwoFeet().Steady, 0.001, "two feet, sixteenths at 100")
-	assert.InDelta(t, 60.0/100/2, p.OneFoot().Steady, 0.001, "one foot, eighths at 100")
-	assert.InDelta(t, sixteenths(60), p.SameMallet().Steady, 0.001, "both of the two mallets together half of that")
+	assert.InDelta(t, sixteenths(120), p.alternate().Steady, 0.001, "two mallets in one hand, sixteenths at 120")
+	assert.InDelta(t, sixteenths(100), p.twoFeet().Steady, 0.001, "two feet, sixteenths at 100")
+	assert.InDelta(t, 60.0/100/2, p.oneFoot().Steady, 0.001, "one foot, eighths at 100")
+	assert.InDelta(t, sixteenths(60), p.sameMallet().Steady, 0.001, "both of the two mallets together half of that")
 	assert.InDelta(t, 1.0/7, p.Same().Floor, 1e-9, "5–7 Hz, Fujii et al. 2009–2011")
 	assert.InDelta(t, 0.1, Professional().Same().Floor, 1e-9, "about 10 Hz the fastest, Fujii et al.")
 }
@@ -251,7 +251,7 @@ func TestSolomonsRates(t *testing.T) {
 func TestFiveYards(t *testing.T) {
 	p := Experienced()
 	got := Sum(p.Between(457.2))
-	assert.InDelta(t, (18.6+6*15.0)*TMU, got.Floor, 1e-9)
+	assert.InDelta(t, (18.6+6*15.0)*tmu, got.Floor, 1e-9)
 	assert.InDelta(t, 3.91, got.Floor, 0.005)
 	bar := func(tempo float64) float64 { return 4 * 60 / tempo }
 	assert.Greater(t, got.Floor, bar(120), "one bar of 4/4 at 120 is not enough")
@@ -268,9 +268,9 @@ func TestTheFastestThatAPlayerNames(t *testing.T) {
 		assert.InDelta(t, 1/fastest, p.Same().Floor, 1e-12)
 		assert.InDelta(t, 1/(2*fastest), p.HandToHand().Floor, 0.02/fastest, "each hand at its own limit")
 		assert.Equal(t, p.Same().Floor, p.Same().Limit, "nobody is quicker than he says he is")
-		assert.InDelta(t, 7/fastest, p.Alternate().Floor/plain.Alternate().Floor, 1e-9)
-		assert.Equal(t, plain.OneFoot(), p.OneFoot())
-		assert.Equal(t, plain.TwoFeet(), p.TwoFeet())
+		assert.InDelta(t, 7/fastest, p.alternate().Floor/plain.alternate().Floor, 1e-9)
+		assert.Equal(t, plain.oneFoot(), p.oneFoot())
+		assert.Equal(t, plain.twoFeet(), p.twoFeet())
 		for name, pace := range rates(p) {
 			assert.GreaterOrEqual(t, pace.Steady, pace.Floor, "%s at %g a second", name, fastest)
 		}
@@ -279,8 +279,8 @@ func TestTheFastestThatAPlayerNames(t *testing.T) {
 
 func rates(p Profile) map[string]Pace {
 	return map[string]Pace{
-		"one hand": p.Same(), "one mallet of two": p.SameMallet(), "mallet to mallet": p.Alternate(),
-		"one foot": p.OneFoot(), "two feet": p.TwoFeet(), "hand to hand": p.HandToHand(),
+		"one hand": p.Same(), "one mallet of two": p.sameMallet(), "mallet to mallet": p.alternate(),
+		"one foot": p.oneFoot(), "two feet": p.twoFeet(), "hand to hand": p.HandToHand(),
 	}
 }
 
@@ -323,13 +323,13 @@ func TestWhatHandlingAdds(t *testing.T) {
 	}{{Easy, 0, 0}, {Careful, 5.6, 5.6}, {Awkward, 11.2, 11.2}} {
 		take, lay := p.Take(40, "drum", c.h, false).Pace, p.Lay(40, "drum", c.h, false).Pace
 		easyTake, easyLay := p.Take(40, "drum", Easy, false).Pace, p.Lay(40, "drum", Easy, false).Pace
-		assert.InDelta(t, c.take*TMU, take.Floor-easyTake.Floor, 1e-9)
-		assert.InDelta(t, c.take*TMU, take.Steady-easyTake.Steady, 1e-9)
-		assert.InDelta(t, c.lay*TMU, lay.Floor-easyLay.Floor, 1e-9)
-		assert.InDelta(t, c.lay*TMU, lay.Steady-easyLay.Steady, 1e-9)
+		assert.InDelta(t, c.take*tmu, take.Floor-easyTake.Floor, 1e-9)
+		assert.InDelta(t, c.take*tmu, take.Steady-easyTake.Steady, 1e-9)
+		assert.InDelta(t, c.lay*tmu, lay.Floor-easyLay.Floor, 1e-9)
+		assert.InDelta(t, c.lay*tmu, lay.Steady-easyLay.Steady, 1e-9)
 	}
-	assert.Equal(t, Modelled, p.Take(40, "drum", Careful, false).Source)
-	assert.Equal(t, Modelled, p.Lay(40, "drum", Awkward, false).Source)
+	assert.Equal(t, modelled, p.Take(40, "drum", Careful, false).Source)
+	assert.Equal(t, modelled, p.Lay(40, "drum", Awkward, false).Source)
 }
 
 // To lay a thing quietly is the exact placing M-C in place of M-B, MTM-1:
@@ -338,7 +338,7 @@ func TestLayingQuietly(t *testing.T) {
 	p := Experienced()
 	loud, quiet := p.Lay(40, "stick", Easy, false).Pace, p.Lay(40, "stick", Easy, true).Pace
 	assert.Equal(t, loud.Floor, quiet.Floor)
-	assert.InDelta(t, (18.5-15.6)*TMU, quiet.Steady-loud.Steady, 1e-9)
+	assert.InDelta(t, (18.5-15.6)*tmu, quiet.Steady-loud.Steady, 1e-9)
 }
 
 // Side steps on the MTM-1 card: 17.0 and 34.1 TMU at 30 cm, 0.2 and 0.4 TMU
@@ -346,18 +346,18 @@ func TestLayingQuietly(t *testing.T) {
 func TestAStepIsCheaperThanTurningAndWalking(t *testing.T) {
 	p := Experienced()
 	assert.Empty(t, p.Between(29.9), "a shift of weight")
-	assert.Equal(t, Pace{}, p.Step(29.9).Pace)
-	assert.InDelta(t, 17.0*TMU, p.Step(30).Pace.Floor, 1e-9)
-	assert.InDelta(t, 34.1*TMU, p.Step(30).Pace.Steady, 1e-9)
-	assert.InDelta(t, 23.0*TMU, p.Step(60).Pace.Floor, 1e-9)
-	assert.InDelta(t, 46.1*TMU, p.Step(60).Pace.Steady, 1e-9)
+	assert.Equal(t, Pace{}, p.step(29.9).Pace)
+	assert.InDelta(t, 17.0*tmu, p.step(30).Pace.Floor, 1e-9)
+	assert.InDelta(t, 34.1*tmu, p.step(30).Pace.Steady, 1e-9)
+	assert.InDelta(t, 23.0*tmu, p.step(60).Pace.Floor, 1e-9)
+	assert.InDelta(t, 46.1*tmu, p.step(60).Pace.Steady, 1e-9)
 	for d := 30.0; d <= longestStep; d++ {
-		step, walk := Sum(p.Between(d)), Sum([]Motion{p.Turn(), p.Walk(d)})
-		assert.Equal(t, p.Step(d).Pace, step)
+		step, walk := Sum(p.Between(d)), Sum([]Motion{p.turn(), p.walk(d)})
+		assert.Equal(t, p.step(d).Pace, step)
 		assert.Less(t, step.Floor, walk.Floor, "%g cm", d)
 		assert.Less(t, step.Steady, walk.Steady, "%g cm", d)
 	}
-	assert.Equal(t, Sum([]Motion{p.Turn(), p.Walk(91)}), Sum(p.Between(91)))
+	assert.Equal(t, Sum([]Motion{p.turn(), p.walk(91)}), Sum(p.Between(91)))
 }
 
 // A distance or width that is no number, negative or without end gives times
@@ -386,10 +386,10 @@ func TestPaces(t *testing.T) {
 // What rests on values that were not seen on the card says so.
 func TestMotionsFromMemorySaySo(t *testing.T) {
 	for code, m := range map[string]Motion{"B": Experienced().Bend(), "AB": Experienced().Rise(), "SIT": Experienced().SitDown(), "STD": Experienced().StandUp(), "G2": Experienced().Regrasp("x"), "G3": Experienced().PassOver("x")} {
-		_, status, ok := TMUOf(code)
+		_, status, ok := tmuOf(code)
 		require.True(t, ok)
 		assert.Equal(t, code, m.Code)
-		assert.Equal(t, status == "memory", m.Source == MTM1Memory, code)
+		assert.Equal(t, status == "memory", m.Source == mtm1Memory, code)
 	}
 }
 
@@ -398,8 +398,8 @@ func profiles() []Profile { return []Profile{Student(), Experienced(), Professio
 func motionsOf(p Profile, d, w float64) []Motion {
 	return []Motion{
 		p.Travel(d, w), p.Lay(d, "stick", Easy, false), p.Lay(d, "stick", Awkward, true), p.Take(d, "stick", Easy, false),
-		p.Take(d, "stick", Careful, true), p.Carry(d, w), p.Step(d), p.Walk(d), p.TurnPage(), p.Damp(d, w),
-		p.Regrasp("x"), p.PassOver("x"), p.Turn(), p.Glance(), p.SitDown(), p.StandUp(), p.Bend(), p.Rise(), p.Touch(), p.TouchAfter(),
+		p.Take(d, "stick", Careful, true), p.Carry(d, w), p.step(d), p.walk(d), p.TurnPage(), p.Damp(d, w),
+		p.Regrasp("x"), p.PassOver("x"), p.turn(), p.glance(), p.SitDown(), p.StandUp(), p.Bend(), p.Rise(), p.Touch(), p.TouchAfter(),
 	}
 }
 
@@ -493,20 +493,20 @@ func TestEveryMotionWorkedByHand(t *testing.T) {
 		{p.TurnPage(), "R-B 40 cm + G1B + M-B 40 cm + RL1", fitts5 + fitts15, 3.5 + 2.0, 15.6 + 3.5 + 15.6 + 2.0},
 		{p.Regrasp("form the grip"), "G2", 0, 5.6, 5.6},
 		{p.PassOver("stick"), "G3", 0, 5.6, 5.6},
-		{p.Step(40), "SS 40 cm", 0, 17.0 + 2.0, 34.1 + 4.0},
-		{p.Turn(), "TBC1 / TBC2", 0, 18.6, 37.2},
-		{p.Walk(40), "1 W-P / 1 W-PO", 0, 15.0, 17.0},
-		{p.Walk(152), "2 W-P / 3 W-PO", 0, 30.0, 51.0},
-		{p.Walk(300), "4 W-P / 4 W-PO", 0, 60.0, 68.0},
-		{p.Glance(), "2 E", 0, 14.0, 14.0},
+		{p.step(40), "SS 40 cm", 0, 17.0 + 2.0, 34.1 + 4.0},
+		{p.turn(), "TBC1 / TBC2", 0, 18.6, 37.2},
+		{p.walk(40), "1 W-P / 1 W-PO", 0, 15.0, 17.0},
+		{p.walk(152), "2 W-P / 3 W-PO", 0, 30.0, 51.0},
+		{p.walk(300), "4 W-P / 4 W-PO", 0, 60.0, 68.0},
+		{p.glance(), "2 E", 0, 14.0, 14.0},
 		{p.SitDown(), "SIT", 0, 34.7, 34.7},
 		{p.StandUp(), "STD", 0, 43.4, 43.4},
 		{p.Bend(), "B", 0, 29.0, 29.0},
 		{p.Rise(), "AB", 0, 31.9, 31.9},
 	} {
 		assert.Equal(t, c.code, c.motion.Code)
-		assert.InDelta(t, c.fitts+c.floor*TMU, c.motion.Pace.Floor, 1e-9, c.code)
-		assert.InDelta(t, c.card*TMU, c.motion.Pace.Steady, 1e-9, c.code)
+		assert.InDelta(t, c.fitts+c.floor*tmu, c.motion.Pace.Floor, 1e-9, c.code)
+		assert.InDelta(t, c.card*tmu, c.motion.Pace.Steady, 1e-9, c.code)
 		assert.InDelta(t, 0.65*c.motion.Pace.Floor, c.motion.Pace.Limit, 1e-9, c.code)
 	}
 	for _, w := range []float64{5, 15, 40} {

@@ -18,7 +18,7 @@ const (
 	// Crowd is from how many things on one table each of them lies among others.
 	Crowd = 5
 	// PageAway is how far a page is from the hand, in cm.
-	PageAway = 40.0
+	pageAway = 40.0
 	// PageTurn is how long a hand should be free to turn a page, in seconds: as
 	// long as it takes when the page sticks.
 	PageTurn = 3.0

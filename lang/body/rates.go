@@ -58,7 +58,7 @@ const (
 
 // Seen says whether a published or reported figure stands behind the fast time
 // or the least one, rather than common practice alone.
-func (t *Technique) Seen() bool { return t.fastSeen || t.leastSeen }
+func (t *Technique) seen() bool { return t.fastSeen || t.leastSeen }
 
 type techniqueKey struct{ word, limb string }
 
@@ -109,7 +109,7 @@ var techniques = sync.OnceValue(func() *rateTable {
 func TechniqueOf(word, limb string) *Technique { return techniques().rows[techniqueKey{word, limb}] }
 
 // Techniques are all rows, in the order of their words and limbs.
-func Techniques() []*Technique {
+func allTechniques() []*Technique {
 	var out []*Technique
 	for _, t := range techniques().rows {
 		out = append(out, t)

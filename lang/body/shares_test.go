@@ -84,7 +84,7 @@ func TestTheShareOfAnAimedMove(t *testing.T) {
 	assert.InDelta(t, 0.143, people, 0.001, "of people")
 	// d(fit)/fit for a width that is off by 0.3 of itself, 40 cm to 15 cm.
 	d, w := 40.0, 15.0
-	width := fittsB / math.Ln2 * d / (d + w) * 0.3 / Fit(d, w)
+	width := fittsB / math.Ln2 * d / (d + w) * 0.3 / fitted(d, w)
 	assert.InDelta(t, 0.148, width, 0.001, "of what is struck")
 	all := together(model, people, width)
 	share := reached(oneInAHundred, all)
@@ -99,10 +99,10 @@ func TestTheShareOfAnAimedMove(t *testing.T) {
 // books it; but it says that 0.62 is too much where the target is narrow.
 func TestTheShareOfANarrowTarget(t *testing.T) {
 	leap := spreads(t)["leap"].mean / 1000
-	extreme := leap / Fit(30, 4)
+	extreme := leap / fitted(30, 4)
 	assert.InDelta(t, 0.45, extreme, 0.005)
-	assert.InDelta(t, 0.37, leap/Fit(30, 2.35), 0.005)
-	widest, narrowest := math.Sqrt(extreme*aimedShare), math.Sqrt(leap/Fit(30, 2.35)*aimedShare)
+	assert.InDelta(t, 0.37, leap/fitted(30, 2.35), 0.005)
+	widest, narrowest := math.Sqrt(extreme*aimedShare), math.Sqrt(leap/fitted(30, 2.35)*aimedShare)
 	t.Logf("half way between the extreme and the wider targets: %.3f to %.3f", narrowest, widest)
 	assert.GreaterOrEqual(t, narrowShare, narrowest)
 	assert.LessOrEqual(t, narrowShare, widest)
@@ -120,7 +120,7 @@ func TestTheShareOfGraspingAndCarrying(t *testing.T) {
 	cycle := 60 / s["box-and-block"].mean
 	assert.InDelta(t, 0.673, cycle, 0.001)
 	sum := func(d, grasp, drop float64) float64 {
-		return Fit(d, grasp) + seconds("G1B") + max(p.handFloor(), Fit(d, drop)) + seconds("RL1")
+		return fitted(d, grasp) + seconds("G1B") + max(p.handFloor(), fitted(d, drop)) + seconds("RL1")
 	}
 	least, most := math.Inf(1), 0.0
 	for _, d := range []float64{15, 20, 25, 30} {
@@ -134,7 +134,7 @@ func TestTheShareOfGraspingAndCarrying(t *testing.T) {
 	t.Logf("Box and Block against the model's sum: %.2f to %.2f", least, most)
 	assert.Less(t, least, 1.0)
 	assert.Greater(t, most, 1.0)
-	withG4B := Fit(25, 5) + seconds("G4B") + max(0.180, Fit(25, 25)) + seconds("RL1")
+	withG4B := fitted(25, 5) + seconds("G4B") + max(0.180, fitted(25, 25)) + seconds("RL1")
 	assert.InDelta(t, 0.75, cycle/withG4B, 0.005, "with the card's own G4B the floor would be slower than the average")
 
 	all := together(s["box-and-block"].cv(), 0.10)
@@ -180,8 +180,8 @@ func TestTheSharesOfAPhraseAndOfMore(t *testing.T) {
 // slower, and a row that is common practice alone never limits more than its
 // limb does.
 func TestTheLimitsOfTheRows(t *testing.T) {
-	assert.Len(t, Techniques(), 82)
-	for _, row := range Techniques() {
+	assert.Len(t, allTechniques(), 82)
+	for _, row := range allTechniques() {
 		if row.Fast == 0 && row.Least == 0 {
 			continue
 		}
@@ -193,7 +193,7 @@ func TestTheLimitsOfTheRows(t *testing.T) {
 			}
 			assert.LessOrEqual(t, few.Limit, phrase.Limit)
 			assert.LessOrEqual(t, phrase.Limit, kept.Limit)
-			if base := row.limb; base != nil && !row.Seen() {
+			if base := row.limb; base != nil && !row.seen() {
 				assert.LessOrEqual(t, few.Limit, p.Rate(base, Few).Limit, "%s %s", row.Word, row.Limb)
 				assert.LessOrEqual(t, kept.Limit, p.Rate(base, Phrase+1).Limit, "%s %s", row.Word, row.Limb)
 			}

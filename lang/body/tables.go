@@ -13,7 +13,7 @@ import (
 var files embed.FS
 
 // TMU is one time measurement unit of MTM-1, in seconds.
-const TMU = 0.036
+const tmu = 0.036
 
 type point struct{ cm, tmu float64 }
 
@@ -100,19 +100,19 @@ func curve(key string, cm float64) (float64, bool) {
 }
 
 // ReachTMU is MTM-1's reach of a case (A, B, C, D or E) over a distance.
-func ReachTMU(kind string, cm float64) (float64, bool) { return curve("R "+kind, cm) }
+func reachTMU(kind string, cm float64) (float64, bool) { return curve("R "+kind, cm) }
 
 // MoveTMU is MTM-1's move of a case (A, B or C) over a distance.
-func MoveTMU(kind string, cm float64) (float64, bool) { return curve("M "+kind, cm) }
+func moveTMU(kind string, cm float64) (float64, bool) { return curve("M "+kind, cm) }
 
 // TMUOf is the value of an MTM-1 code such as G1A, RL1 or TBC1, and whether it
 // was seen on the card or is from memory.
-func TMUOf(name string) (tmu float64, status string, ok bool) {
+func tmuOf(name string) (tmu float64, status string, ok bool) {
 	c, ok := card().codes[name]
 	return c.tmu, c.status, ok
 }
 
-func seconds(name string) float64 { return card().codes[name].tmu * TMU }
+func seconds(name string) float64 { return card().codes[name].tmu * tmu }
 
-func reach(kind string, cm float64) float64 { t, _ := ReachTMU(kind, cm); return t * TMU }
-func move(kind string, cm float64) float64  { t, _ := MoveTMU(kind, cm); return t * TMU }
+func reach(kind string, cm float64) float64 { t, _ := reachTMU(kind, cm); return t * tmu }
+func move(kind string, cm float64) float64  { t, _ := moveTMU(kind, cm); return t * tmu }

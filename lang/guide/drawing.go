@@ -140,7 +140,7 @@ func front(b *strings.Builder, in *kit.Instrument, cx float64, y func(float64) f
 
 // Above is the view from above, with the player's side at the bottom, as large
 // as fits.
-func Above(in *kit.Instrument) string {
+func above(in *kit.Instrument) string {
 	wide, deep, round := room(in)
 	k := min((planWidth-2*margin)/wide, (planHigh-2*margin)/deep)
 	k = min(k, 12) // what is tiny stays small

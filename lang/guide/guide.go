@@ -50,7 +50,7 @@ var topics = sync.OnceValue(func() []*Topic {
 })
 
 // TopicNamed is the topic of that name, or nil.
-func TopicNamed(name string) *Topic {
+func topicNamed(name string) *Topic {
 	for _, t := range Topics() {
 		if t.Name == name {
 			return t

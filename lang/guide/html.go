@@ -237,11 +237,11 @@ func ruleBody(r *check.Rule) string {
 			fmt.Fprintf(&b, "<p>%s</p>\n", escape(strings.Join(strings.Fields(para), " ")))
 		}
 	}
-	fmt.Fprintf(&b, "<h2>%s</h2>\n%s<ul class=\"found\">\n", TripsTitle, pre("notation", r.Trips))
-	for _, f := range Found(r) {
+	fmt.Fprintf(&b, "<h2>%s</h2>\n%s<ul class=\"found\">\n", tripsTitle, pre("notation", r.Trips))
+	for _, f := range found(r) {
 		fmt.Fprintf(&b, "<li>%s</li>\n", escape(f))
 	}
-	fmt.Fprintf(&b, "</ul>\n<h2>%s</h2>\n%s", PassesTitle, pre("notation", r.Passes))
+	fmt.Fprintf(&b, "</ul>\n<h2>%s</h2>\n%s", passesTitle, pre("notation", r.Passes))
 	return b.String()
 }
 
@@ -301,7 +301,7 @@ func facts(b *strings.Builder, list []kit.Fact) {
 func instrumentBody(in *kit.Instrument) string {
 	var b strings.Builder
 	a := kit.Standard().Account(in)
-	fmt.Fprintf(&b, "<figure class=\"drawing\">\n<div>%s%s</div>\n<figcaption>Schematic, to scale: measures are the catalogue's, shapes are the family's. From the front beside somebody %g cm tall, with the height at which it is struck; from above with the player's side at the bottom", Front(in), Above(in), somebody)
+	fmt.Fprintf(&b, "<figure class=\"drawing\">\n<div>%s%s</div>\n<figcaption>Schematic, to scale: measures are the catalogue's, shapes are the family's. From the front beside somebody %g cm tall, with the height at which it is struck; from above with the player's side at the bottom", Front(in), above(in), somebody)
 	if n := max(1, in.Members); n == 1 && in.Family != kit.Keyboard {
 		b.WriteString(", and dashed how wide the place is that a stroke has to hit")
 	}

@@ -129,7 +129,7 @@ func TestTheDrawingsAreToScale(t *testing.T) {
 	}
 	sized, floor := 0, regexp.MustCompile(`class="ground" d="M0 ([0-9.]+) `)
 	for _, in := range kit.Standard().Instruments() {
-		above, front := Above(in), Front(in)
+		above, front := above(in), Front(in)
 		k := attr(above, `data-scale="([0-9.e+-]+)"`)
 		require.Positive(t, k, in.ID)
 		if in.Sized() {

@@ -23,13 +23,13 @@ func Sections(r *check.Rule) []Section {
 
 // The titles of a rule's two examples.
 const (
-	TripsTitle  = "This trips it"
-	PassesTitle = "This does not"
+	tripsTitle  = "This trips it"
+	passesTitle = "This does not"
 )
 
 // Found is what the rule finds in the example that trips it, each with its
 // place.
-func Found(r *check.Rule) []string {
+func found(r *check.Rule) []string {
 	var out []string
 	res := r.Example(r.Trips)
 	for i := range res.Findings {
@@ -71,11 +71,11 @@ func Explained(r *check.Rule) string {
 		out.put("", "")
 		out.verbatim("    ", text)
 	}
-	example(TripsTitle, r.Trips)
+	example(tripsTitle, r.Trips)
 	out.put("", "")
-	for _, f := range Found(r) {
+	for _, f := range found(r) {
 		out.wrap("  → ", "    ", f)
 	}
-	example(PassesTitle, r.Passes)
+	example(passesTitle, r.Passes)
 	return out.String()
 }

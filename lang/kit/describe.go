@@ -138,7 +138,7 @@ func (a *Account) room(in *Instrument) {
 	}
 	a.fact("handling", handlingWords(in.Handling, in.Noise))
 	if in.Carry != Anyhow {
-		a.fact("carried", in.Carried())
+		a.fact("carried", in.carried())
 	}
 	if in.Late > 0 {
 		a.fact("early", fmt.Sprintf("the hand is needed %g s before the sound: %s", in.Late, in.LateWhy))
@@ -206,7 +206,7 @@ func implementNames(cat *Catalogue, ids []string) []string {
 }
 
 // Carried says who gets the instrument to its place.
-func (in *Instrument) Carried() string {
+func (in *Instrument) carried() string {
 	by := [...]string{"", "by one person", "by two people", "on wheels, and by two over steps"}[in.Carry]
 	if in.Kilos > 0 {
 		by += fmt.Sprintf(", about %g kg", in.Kilos)

@@ -317,7 +317,7 @@ func difference(from, to Grip) (lay, get []Grip) {
 // lacks is what one grip has and another one has not, things of one kind
 // together.
 func lacks(g, o Grip) (list []Grip) {
-	left := g.Without(o)
+	left := g.without(o)
 	if left.Inst != nil {
 		list = append(list, Grip{Inst: left.Inst, Count: 1, Set: true})
 	}

@@ -18,7 +18,7 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 	for _, c := range p.Cues {
 		eachSpan(s, l.spans, c, func(_, first, end int) { l.total += end - first })
 	}
-	l.events = make([]Event, 0, min(l.total+len(p.Actions), MaxEvents))
+	l.events = make([]Event, 0, min(l.total+len(p.Actions), maxEvents))
 	free := feetFree(p)
 	for _, c := range p.Cues {
 		limb := c.Limb
@@ -61,7 +61,7 @@ type lister struct {
 func (l *lister) cue(c *score.Cue, sticking func(i int) (strikes, grace body.Limbs)) {
 	eachSpan(l.score, l.spans, c, func(k, first, end int) {
 		for i := first; i < end; i++ {
-			if len(l.events) >= MaxEvents {
+			if len(l.events) >= maxEvents {
 				l.truncated = true
 				return
 			}

@@ -134,7 +134,7 @@ func tuneAhead(s *score.Score, p *score.Player) *tunedSets {
 			}
 		}
 	}
-	l.events = make([]Event, 0, min(l.total, MaxEvents))
+	l.events = make([]Event, 0, min(l.total, maxEvents))
 	for _, c := range p.Cues {
 		switch {
 		case out.cues[c] != nil:

@@ -25,7 +25,7 @@ import (
 // Limits, reported as [Result.Truncated] when met.
 const (
 	// MaxEvents is how many played strokes of one player are followed.
-	MaxEvents = 1_000_000
+	maxEvents = 1_000_000
 	// maxStates bounds how many situations are kept at one moment. It is far
 	// above what music needs (a dozen); the cheapest are kept.
 	maxStates = 512
@@ -142,7 +142,7 @@ func (g *Grip) Of(im *kit.Implement) int {
 }
 
 // Without is what one grip has and another one has not.
-func (g Grip) Without(o Grip) Grip {
+func (g Grip) without(o Grip) Grip {
 	left := Grip{Set: g.Set}
 	if g.Inst != o.Inst {
 		left.Inst = g.Inst
@@ -219,7 +219,7 @@ func (c *Change) Taken() Grip { return beyond(c.After, c.Before) }
 // beyond is what one grip has beyond another; where that is nothing, a thing was
 // laid and taken again, and it is all.
 func beyond(a, b Grip) Grip {
-	if left := a.Without(b); left != (Grip{Set: left.Set}) {
+	if left := a.without(b); left != (Grip{Set: left.Set}) {
 		return left
 	}
 	return a

@@ -213,7 +213,7 @@ func solve(s *score.Score, p *score.Player, sets *tunedSets, any map[*score.Cue]
 	var cut bool
 	v.events, cut = v.played(any)
 	if cut {
-		v.cut[fmt.Sprintf("what comes after %d played strokes", MaxEvents)] = true
+		v.cut[fmt.Sprintf("what comes after %d played strokes", maxEvents)] = true
 	}
 	for i := range v.events {
 		v.events[i].index = int32(i)

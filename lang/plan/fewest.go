@@ -23,7 +23,7 @@ type Smallest struct {
 
 // Proven says whether it is certain that one fewer loses something: whether what the
 // certificate claims has been shown without the search.
-func (s *Smallest) Proven() bool { return s.Fewer == nil || s.Verdict.LostAtLeast > 1e-9 }
+func (s *Smallest) proven() bool { return s.Fewer == nil || s.Verdict.LostAtLeast > 1e-9 }
 
 // Words is the answer, and what it rests on.
 func (s *Smallest) Words() string {
@@ -46,7 +46,7 @@ func (s *Smallest) Words() string {
 	}
 	switch {
 	case s.Fewer == nil:
-	case s.Proven():
+	case s.proven():
 		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what with the usual hardware\n", s.Verdict.LostAtLeast)
 		for _, r := range s.Fewer.Why {
 			fmt.Fprintf(&b, "why: %s\n", r.Words)
@@ -68,7 +68,7 @@ func Fewest(ctx context.Context, name string, f *syntax.File, opt Options) (*Sma
 		if err != nil {
 			return nil, err
 		}
-		if len(p.Lost) == 0 || n == MaxPlayers || ctx.Err() != nil {
+		if len(p.Lost) == 0 || n == maxPlayers || ctx.Err() != nil {
 			few := &Smallest{Players: n, Plan: p, Fewer: before}
 			if before != nil && len(before.Certificate.Moments) > 0 {
 				few.Verdict, _ = proof.Verify(ctx, name, f, before.Certificate, proof.Options{Load: opt.Load, Uses: opt.Uses}) // what is stopped is no proof

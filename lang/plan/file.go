@@ -99,8 +99,8 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 		return nil, errors.New("all that is written here is left out by omit lines: a plan needs something to be covered")
 	case len(j.old.Score.Parts) == 0 || len(j.passages) == 0:
 		return nil, errors.New("nothing is written here to be covered: a plan needs a part with a line of bars, as in  part \"Percussion 1\"")
-	case len(j.passages) > MaxPassages:
-		return nil, fmt.Errorf("written out, the lines of this piece have %d bars with something in them; a plan takes at most %d", len(j.passages), MaxPassages)
+	case len(j.passages) > maxPassages:
+		return nil, fmt.Errorf("written out, the lines of this piece have %d bars with something in them; a plan takes at most %d", len(j.passages), maxPassages)
 	}
 	j.stock = newStock(j.old.Score, opt.AtTheEdge)
 	j.stock.hardware = opt.hardware
@@ -178,8 +178,8 @@ func (j *job) cast() error {
 	switch {
 	case o.Players < 0:
 		return errors.New("there cannot be fewer than no players")
-	case o.Players > MaxPlayers || len(names) > MaxPlayers:
-		return fmt.Errorf("a plan is made for at most %d players", MaxPlayers)
+	case o.Players > maxPlayers || len(names) > maxPlayers:
+		return fmt.Errorf("a plan is made for at most %d players", maxPlayers)
 	case o.Players > 0 && len(o.Names) > o.Players:
 		return fmt.Errorf("%d players are named and %d asked for", len(o.Names), o.Players)
 	case o.Players > 0 && o.Keep && len(names) > o.Players:

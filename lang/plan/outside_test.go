@@ -197,7 +197,7 @@ func TestPublishedCasts(t *testing.T) {
 	few, err := Fewest(context.Background(), "x.handful", syntax.Parse(example(t, "ferry-landing.handful")), Options{})
 	require.NoError(t, err)
 	assert.Equal(t, 2, few.Players)
-	assert.True(t, few.Proven())
+	assert.True(t, few.proven())
 	assert.Contains(t, few.Words(), "want 4 hands")
 }
 

@@ -27,9 +27,9 @@ import (
 // Limits on what is planned, said in words when met.
 const (
 	// MaxPlayers is how many people a plan is made for at most.
-	MaxPlayers = 16
+	maxPlayers = 16
 	// MaxPassages is how many bars of lines are planned at most.
-	MaxPassages = 60_000
+	maxPassages = 60_000
 )
 
 // Options say for whom, and what counts.

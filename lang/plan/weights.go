@@ -86,7 +86,7 @@ func (w *Weights) Set(name string, value float64) error {
 }
 
 // WeightNames lists the weights that can be set, each with what it weighs.
-func WeightNames() [][2]string {
+func weightNames() [][2]string {
 	var out [][2]string
 	for _, n := range weightTable() {
 		out = append(out, [2]string{n.name, n.says})

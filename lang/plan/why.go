@@ -259,7 +259,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		return max(0, back+total), p
 	}
 	var out []trial
-	if len(j.people) < MaxPlayers {
+	if len(j.people) < maxPlayers {
 		n, _ := try(func(o *Options) { o.Players = len(o.Names) + 1 })
 		out = append(out, trial{"one more player", n})
 	}

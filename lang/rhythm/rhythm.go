@@ -27,7 +27,7 @@ type Event struct {
 }
 
 // Lasts says whether an event lasts, and is not just struck.
-func (e *Event) Lasts() bool { return e.At.Less(e.End) }
+func (e *Event) lasts() bool { return e.At.Less(e.End) }
 
 // A Value is a note value.
 type Value struct {
@@ -39,7 +39,7 @@ type Value struct {
 const finest = 10
 
 // Length is how long a value is, in whole notes.
-func (v Value) Length() beat.Rat {
+func (v Value) length() beat.Rat {
 	return beat.R(int64(2)<<v.Dots-1, int64(1)<<(int(v.Base)+int(v.Dots)))
 }
 
@@ -50,7 +50,7 @@ func (v Value) Flags() int { return max(0, int(v.Base)-2) }
 func valueOf(length beat.Rat) (Value, bool) {
 	for dots := int8(0); dots <= 2; dots++ {
 		for base := int8(0); base <= finest; base++ {
-			if v := (Value{base, dots}); v.Length() == length {
+			if v := (Value{base, dots}); v.length() == length {
 				return v, true
 			}
 		}
@@ -109,7 +109,7 @@ func Spell(m beat.Meter, from, length beat.Rat, events []Event) (bar Bar, ok boo
 	s := &speller{from: from, to: from.Add(length), events: events}
 	for i := range events {
 		s.point(events[i].At)
-		if end := s.endOf(i); events[i].Lasts() {
+		if end := s.endOf(i); events[i].lasts() {
 			s.point(end)
 		}
 	}
@@ -196,7 +196,7 @@ func (s *speller) inside(a, b beat.Rat) []beat.Rat {
 // the upper number is a multiple of three above a short value, threes and twos
 // for the odd ones, and the lower number. After E. Gould, Behind Bars (2011),
 // chapter 5, from memory.
-func Beats(m beat.Meter) []beat.Rat {
+func beats(m beat.Meter) []beat.Rat {
 	unit := beat.R(1, int64(m.Lower))
 	var groups []int
 	switch {
@@ -235,7 +235,7 @@ func Beats(m beat.Meter) []beat.Rat {
 // ends.
 func (s *speller) beats(m beat.Meter) []beat.Rat {
 	out := []beat.Rat{s.from}
-	for _, b := range Beats(m) {
+	for _, b := range beats(m) {
 		if s.from.Less(b) && b.Less(s.to) {
 			out = append(out, b)
 		}
@@ -361,7 +361,7 @@ func (s *speller) tuplet(a, b beat.Rat, parts int) {
 // and rests behind it, tied notes, or rests.
 func (s *speller) stretch(x, y, from, length, shown beat.Rat, tuplet int) {
 	event, begins := s.at(x)
-	lasts := event >= 0 && s.events[event].Lasts()
+	lasts := event >= 0 && s.events[event].lasts()
 	for first := true; x.Less(y); first = false {
 		which := event
 		if event >= 0 && !lasts && !(begins && first) {
@@ -372,7 +372,7 @@ func (s *speller) stretch(x, y, from, length, shown beat.Rat, tuplet int) {
 			s.failed = true
 			return
 		}
-		sounds := v.Length().Div(shown)
+		sounds := v.length().Div(shown)
 		s.Notes = append(s.Notes, Note{At: x, Length: sounds, Value: v, Event: which, Tuplet: tuplet})
 		x = x.Add(sounds)
 	}
@@ -387,13 +387,13 @@ func longest(offset, most beat.Rat, rest bool) (Value, bool) {
 	for base := int8(0); base <= finest; base++ {
 		for dots := int8(1); dots >= 0; dots-- {
 			v := Value{base, dots}
-			if most.Less(v.Length()) {
+			if most.Less(v.length()) {
 				continue
 			}
 			grid := beat.R(1, int64(2)<<base)
 			if rest {
 				grid = beat.R(1, int64(1)<<base)
-				if dots > 0 && (v.Length() != most || offset.Sign() > 0 || most.Den() > 8) {
+				if dots > 0 && (v.length() != most || offset.Sign() > 0 || most.Den() > 8) {
 					continue
 				}
 			}
@@ -439,7 +439,7 @@ func (s *speller) join(beats []beat.Rat) {
 // joins says whether a note goes on in another: both plain, and both silence or
 // the same thing that lasts.
 func (s *speller) joins(a, b Note) bool {
-	return a.Tuplet < 0 && b.Tuplet < 0 && a.Event == b.Event && (a.Rest() || s.events[a.Event].Lasts())
+	return a.Tuplet < 0 && b.Tuplet < 0 && a.Event == b.Event && (a.Rest() || s.events[a.Event].lasts())
 }
 
 // mayStand says whether a value may stand at a note's place: within one beat
@@ -465,7 +465,7 @@ func (s *speller) mayStand(n Note, length beat.Rat, beats []beat.Rat) bool {
 func (s *speller) ties() {
 	for i := range s.Notes {
 		n := &s.Notes[i]
-		if n.Rest() || !s.events[n.Event].Lasts() {
+		if n.Rest() || !s.events[n.Event].lasts() {
 			continue
 		}
 		e := &s.events[n.Event]

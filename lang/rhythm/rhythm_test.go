@@ -230,7 +230,7 @@ func TestEveryBarIsWhole(t *testing.T) {
 				t.Fatalf("note %d is at %s and not at %s: %s", i, n.At, at, spelt(b))
 			}
 			at = at.Add(n.Length)
-			shown := n.Value.Length()
+			shown := n.Value.length()
 			if n.Tuplet >= 0 {
 				tu := b.Tuplets[n.Tuplet]
 				if i < tu.First || i > tu.Last {
@@ -258,7 +258,7 @@ func TestEveryBarIsWhole(t *testing.T) {
 			if begun[i] != e.At {
 				t.Fatalf("event %d begins at %s and not at %s: %s", i, begun[i], e.At, spelt(b))
 			}
-			if e.Lasts() && ends[i] != e.End {
+			if e.lasts() && ends[i] != e.End {
 				t.Fatalf("event %d ends at %s and not at %s: %s", i, ends[i], e.End, spelt(b))
 			}
 		}
@@ -267,7 +267,7 @@ func TestEveryBarIsWhole(t *testing.T) {
 			for _, n := range b.Notes[tu.First : tu.Last+1] {
 				length = length.Add(n.Length)
 			}
-			if length != tu.Unit.Length().MulInt(int64(tu.Normal)) {
+			if length != tu.Unit.length().MulInt(int64(tu.Normal)) {
 				t.Fatalf("a tuplet of %d lasts %s: %s", tu.Actual, length, spelt(b))
 			}
 		}

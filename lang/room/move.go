@@ -14,7 +14,7 @@ import (
 const Vary = 0.3
 
 // Thin is an overlap, in cm, that nobody could tell from none.
-const Thin = 2.0
+const thin = 2.0
 
 // Clash is two bodies in the same space.
 type Clash struct {
@@ -36,7 +36,7 @@ const post = 1.5
 // Check says whether two bodies stand in one another.
 func Check(a, b Body) (Clash, bool) {
 	deep := a.Into(b)
-	if deep < Thin {
+	if deep < thin {
 		return Clash{}, false
 	}
 	c := Clash{Deep: deep}
@@ -54,7 +54,7 @@ func Check(a, b Body) (Clash, bool) {
 		}
 	}
 	known := !a.Guessed && !b.Guessed && !a.Floats && !b.Floats
-	c.Sure = known && (!apart || a.Over > 0 || b.Over > 0) && leastInto(a, b) > Thin
+	c.Sure = known && (!apart || a.Over > 0 || b.Over > 0) && leastInto(a, b) > thin
 	return c, true
 }
 

@@ -40,14 +40,14 @@ type Body struct {
 // table, in cm: common practice, no source.
 const (
 	Toes        = 12.0
-	TableWide   = 40.0
-	TableDeep   = 30.0
+	tableWide   = 40.0
+	tableDeep   = 30.0
 	TableHeight = 80.0
 	tableThick  = 4.0
 	tableOver   = 18.0 // a tray hangs over a rim as a cymbal does
 	laidThick   = 20.0 // the most that what lies on a table rises above it
 	// SeatedLower is how much lower a stand is set for somebody who sits.
-	SeatedLower = 20.0
+	seatedLower = 20.0
 )
 
 // front is how many of a set stand straight before the player: common practice,
@@ -105,7 +105,7 @@ func Height(in *kit.Instrument, mount kit.Mount, s Spot) float64 {
 	case mount == kit.Padded:
 		high = TableHeight + min(in.High-in.Low, laidThick)
 	case s.Seated && !s.Raised && !in.Stands() && mount != kit.Held && mount != kit.OnBody:
-		high = max(high-SeatedLower, min(high, SeatedLower))
+		high = max(high-seatedLower, min(high, seatedLower))
 	}
 	return high + s.At.Up
 }
@@ -114,7 +114,7 @@ func Height(in *kit.Instrument, mount kit.Mount, s Spot) float64 {
 func Table(at body.Point, turn float64) Body {
 	low := max(0, TableHeight+at.Up)
 	at.Up = 0
-	return Body{At: at, struck: at, Turn: turn, Wide: TableWide, Deep: TableDeep, Low: low, High: low + tableThick, Over: tableOver, Guessed: true, table: true}
+	return Body{At: at, struck: at, Turn: turn, Wide: tableWide, Deep: tableDeep, Low: low, High: low + tableThick, Over: tableOver, Guessed: true, table: true}
 }
 
 // Put is the body of a thing that is struck at a place.
@@ -199,7 +199,7 @@ func overlapAllowed(a, b *Body) float64 {
 
 // above says whether a body begins where another one ends: nobody could tell
 // it from less by a hair.
-func (b *Body) above(o *Body) bool { return b.Low >= o.High-Thin }
+func (b *Body) above(o *Body) bool { return b.Low >= o.High-thin }
 
 // into is by how much the shapes overlap as seen from above: the length of the
 // shortest move that parts them, less than 0 where they are apart.

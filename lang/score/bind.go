@@ -136,7 +136,7 @@ func (b *binder) gather(name string, f *syntax.File, above []string, only map[st
 // useToo adds a file that the piece uses without saying so. What is wrong with
 // it is said at the piece's first line.
 func (b *binder) useToo(name string) {
-	if b.loaded[name] || len(b.Sources) >= MaxFiles {
+	if b.loaded[name] || len(b.Sources) >= maxFiles {
 		return
 	}
 	where := b.wholeLine(0, 0)
@@ -161,11 +161,11 @@ func (b *binder) use(me int, where Where, path, part string, above []string) {
 	case b.load == nil:
 		b.fault(syntax.RuleUse, where, noFolderToReadFrom, syntax.Quote(path))
 		return
-	case len(above) >= MaxDepth:
-		b.fault(syntax.RuleTooLarge, where, usedTooDeep, len(above)+1, MaxDepth)
+	case len(above) >= maxDepth:
+		b.fault(syntax.RuleTooLarge, where, usedTooDeep, len(above)+1, maxDepth)
 		return
-	case len(b.Sources) >= MaxFiles:
-		b.fault(syntax.RuleTooLarge, where, usesTooManyFiles, MaxFiles)
+	case len(b.Sources) >= maxFiles:
+		b.fault(syntax.RuleTooLarge, where, usesTooManyFiles, maxFiles)
 		return
 	}
 	name := b.Sources[me].Name
@@ -492,8 +492,8 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 		pr.within(float64(b.Grid.First()), float64(b.Grid.Last()))
 		return 0, c, false, false
 	}
-	if bar > MaxBars {
-		b.fault(syntax.RuleTooLarge, where, barBeyondAll, bar).within(0, MaxBars)
+	if bar > maxBars {
+		b.fault(syntax.RuleTooLarge, where, barBeyondAll, bar).within(0, maxBars)
 		return 0, c, false, false
 	}
 	return bar, p.Count, p.HasCount, true
@@ -575,7 +575,7 @@ type opening struct {
 // bars lays out the bar lines: meters, pickup, and how many bars there are.
 func (b *binder) bars() {
 	b.froms = map[seatKey][]int{}
-	b.budget = MaxWritten
+	b.budget = maxWritten
 	b.makeRoom()
 	w := barWalk{binder: b}
 	for fi := range b.Sources {
@@ -662,7 +662,7 @@ func (w *barWalk) source(fi int) {
 			}
 		case *syntax.Length:
 			if fi == 0 && !l.Broken && s.Word.Text == "bars" {
-				w.said = w.whole(at(0, i, s.Value.Span()), s.Value.Text, 1, MaxBars)
+				w.said = w.whole(at(0, i, s.Value.Span()), s.Value.Text, 1, maxBars)
 				w.hasLength = true
 			}
 		case *syntax.Item, *syntax.LimbLine:
@@ -710,7 +710,7 @@ func (w *barWalk) line(i int) {
 	if lg.opening >= 0 {
 		o := &w.openings[lg.opening]
 		if o.to = max(o.to, lg.from+lg.length-1); bars == nil {
-			o.to = MaxBars // as written
+			o.to = maxBars // as written
 		}
 	}
 	w.bound = append(w.bound, lg)

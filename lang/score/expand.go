@@ -106,7 +106,7 @@ func roughly(file *syntax.File, lines []int) int {
 			}
 		}
 	}
-	return min(n, MaxWritten)
+	return min(n, maxWritten)
 }
 
 func (e *expansion) where(s syntax.Span) Where { return at(e.file, e.line, s) }
@@ -122,7 +122,7 @@ func (e *expansion) fault(rule string, at syntax.Span, format string, args ...an
 func (e *expansion) spend(n int) bool {
 	if e.b.budget < n {
 		if e.b.budget >= 0 {
-			e.fault(syntax.RuleTooLarge, syntax.Span{}, tooMuchWritten, MaxWritten)
+			e.fault(syntax.RuleTooLarge, syntax.Span{}, tooMuchWritten, maxWritten)
 		}
 		e.b.budget = -1
 		e.full = true

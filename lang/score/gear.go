@@ -9,7 +9,7 @@ import (
 )
 
 // MostGear is how many of one thing a gear block may have.
-const MostGear = 999
+const mostGear = 999
 
 // Gear is what there is of one thing: an instrument, an implement, or a piece
 // of hardware that a way of playing asks for.
@@ -45,7 +45,7 @@ func (s *Score) GearOfImplement(im *kit.Implement) *Gear {
 }
 
 // GearOfHardware is what there is of a piece of hardware, or nil.
-func (s *Score) GearOfHardware(word string) *Gear {
+func (s *Score) gearOfHardware(word string) *Gear {
 	return s.gear(func(g *Gear) bool { return g.Hardware == word && word != "" })
 }
 
@@ -83,7 +83,7 @@ func (b *binder) amount(fi, i int, a *syntax.Amount) {
 	name := names[0]
 	g := &Gear{Where: at(fi, i, syntax.Span{Start: a.Count.Span().Start, End: name.Span().End})}
 	problems := len(b.Problems)
-	g.Count = b.whole(at(fi, i, a.Count.Span()), a.Count.Text, 0, MostGear)
+	g.Count = b.whole(at(fi, i, a.Count.Span()), a.Count.Text, 0, mostGear)
 	if len(b.Problems) > problems {
 		return
 	}
@@ -107,7 +107,7 @@ func (b *binder) amount(fi, i int, a *syntax.Amount) {
 	if have := b.gear(func(o *Gear) bool {
 		return o.Inst == g.Inst && o.Implement == g.Implement && o.Hardware == g.Hardware
 	}); have != nil {
-		have.Count = min(MostGear, have.Count+g.Count)
+		have.Count = min(mostGear, have.Count+g.Count)
 		g = have
 	} else {
 		b.Gear = append(b.Gear, g)

@@ -22,7 +22,7 @@ func (b *binder) meters(longest, said int, furthest Where) {
 		case *syntax.Meter:
 			if m, ok := b.meterChange(i, s); ok {
 				changes = append(changes, m)
-				longest = max(longest, min(m.Bar, MaxBars))
+				longest = max(longest, min(m.Bar, maxBars))
 			}
 		case *syntax.Length:
 			if s.Word.Text == "pickup" {
@@ -30,11 +30,11 @@ func (b *binder) meters(longest, said int, furthest Where) {
 			}
 		}
 	}
-	if longest > MaxBars && said == 0 {
+	if longest > maxBars && said == 0 {
 		b.tooLong = true
-		b.fault(syntax.RuleTooLarge, furthest, tooManyBars, MaxBars, longest)
+		b.fault(syntax.RuleTooLarge, furthest, tooManyBars, maxBars, longest)
 	}
-	longest = min(longest, MaxBars)
+	longest = min(longest, maxBars)
 	if said > 0 {
 		longest = said
 	}
@@ -235,7 +235,7 @@ func (b *binder) times(where Where, text string) int {
 		b.fault(syntax.RuleValue, where, notHowOften, quoteWord(text))
 		return 2
 	}
-	return min(n, MaxPlayedBars)
+	return min(n, maxPlayedBars)
 }
 
 func (b *binder) numbers(where Where, text string) []int {
@@ -333,7 +333,7 @@ func (b *binder) road() {
 	for _, s := range b.Orders {
 		order = append(order, beat.Leg{From: s.From, To: s.To})
 	}
-	road, problems := beat.Unroll(b.Grid.First(), b.Grid.Last(), repeats, endings, vamps, order, MaxPlayedBars)
+	road, problems := beat.Unroll(b.Grid.First(), b.Grid.Last(), repeats, endings, vamps, order, maxPlayedBars)
 	b.Road = road
 	lists := map[string][]Section{"repeat": b.Repeats, "ending": b.Endings, "vamp": b.Vamps, "order": b.Orders}
 	for _, p := range problems {

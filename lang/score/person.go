@@ -46,7 +46,7 @@ type Taste struct {
 }
 
 // Of says whether an instrument is meant.
-func (t *Taste) Of(in *kit.Instrument) bool {
+func (t *Taste) of(in *kit.Instrument) bool {
 	if t.Inst != nil {
 		return t.Inst == in
 	}
@@ -101,7 +101,7 @@ func (p *Person) Prefers(in *kit.Instrument) *Taste { return tasteOf(p.Likes, in
 
 func tasteOf(list []Taste, in *kit.Instrument) *Taste {
 	for i := range list {
-		if list[i].Of(in) {
+		if list[i].of(in) {
 			return &list[i]
 		}
 	}
@@ -273,7 +273,7 @@ func (b *binder) contradictions() {
 // within says whether all that t means is meant by n, too.
 func (t *Taste) within(n Taste) bool {
 	if t.Inst != nil {
-		return n.Of(t.Inst)
+		return n.of(t.Inst)
 	}
 	return n.Inst == nil && t.Family == n.Family
 }

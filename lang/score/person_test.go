@@ -148,10 +148,10 @@ part "P"
 	assert.Equal(t, []string{"Ida's"}, s.GearOf(in("snare-drum")).Whose)
 	assert.Equal(t, []string{"the hall's"}, s.GearOf(in("bass-drum")).Whose)
 	assert.Equal(t, 4, s.GearOfImplement(im("snare-stick")).Count)
-	assert.Equal(t, 6, s.GearOfHardware("clamp").Count)
+	assert.Equal(t, 6, s.gearOfHardware("clamp").Count)
 	assert.Equal(t, 0, s.GearOf(in("timpani")).Count)
 	assert.Nil(t, s.GearOf(in("triangle")), "of what is not named nothing is said")
-	assert.Nil(t, s.GearOfHardware("stand"))
+	assert.Nil(t, s.gearOfHardware("stand"))
 }
 
 func TestGearThatIsWrong(t *testing.T) {
@@ -171,8 +171,8 @@ func TestGearThatIsWrong(t *testing.T) {
 		require.Len(t, s.Problems, 1, c.line)
 		assert.Equal(t, c.rule, s.Problems[0].Rule, c.line)
 		assert.Contains(t, s.Problems[0].Message(), c.says, c.line)
-		require.NotNil(t, s.GearOfHardware("stand"), "the next line is read")
-		assert.Equal(t, 3, s.GearOfHardware("stand").Count)
+		require.NotNil(t, s.gearOfHardware("stand"), "the next line is read")
+		assert.Equal(t, 3, s.gearOfHardware("stand").Count)
 	}
 	s := gearOf(t, "tempo 96\n2 snare-drum\n")
 	require.Len(t, s.Problems, 1)

@@ -21,16 +21,16 @@ import (
 // Limits on what one piece may be, reported as too-large when met.
 const (
 	// MaxBars is how many bars a piece has at most.
-	MaxBars = beat.MaxBars
+	maxBars = beat.MaxBars
 	// MaxPlayedBars is how many bars are played at most, repeats counted.
-	MaxPlayedBars = beat.MaxPlayedBars
+	maxPlayedBars = beat.MaxPlayedBars
 	// MaxWritten is how many bars and strokes a piece has at most, similes
 	// written out, all its lines together.
-	MaxWritten = 4_000_000
+	maxWritten = 4_000_000
 	// MaxFiles is how many files one piece may use.
-	MaxFiles = 256
+	maxFiles = 256
 	// MaxDepth is how deep files may use one another.
-	MaxDepth = 32
+	maxDepth = 32
 	// DefaultTempo, in quarter notes a minute, is assumed when a piece has none.
 	DefaultTempo = 120
 )
@@ -174,7 +174,7 @@ type shortWhere struct {
 const (
 	lineBits = 20
 	_        = uint(1<<lineBits - syntax.MaxLines)
-	_        = uint(1<<(32-lineBits) - 1 - MaxFiles)
+	_        = uint(1<<(32-lineBits) - 1 - maxFiles)
 )
 
 func shortly(w Where) shortWhere {

@@ -320,7 +320,7 @@ func TestLimits(t *testing.T) {
 	for _, c := range many.Players[0].Cues {
 		total += len(c.Strokes)
 	}
-	assert.LessOrEqual(t, total, MaxWritten)
+	assert.LessOrEqual(t, total, maxWritten)
 
 	// A million bars by files that use one another.
 	lib := files{}
@@ -329,7 +329,7 @@ func TestLimits(t *testing.T) {
 	}
 	s := Bind("f0.handful", syntax.Parse(lib["f0.handful"]), lib.load, Options{})
 	assert.Equal(t, "too-large", rule(s))
-	assert.LessOrEqual(t, len(s.Sources), MaxDepth+1)
+	assert.LessOrEqual(t, len(s.Sources), maxDepth+1)
 
 	wide := "" // and by one that uses many
 	for i := range 400 {
@@ -338,7 +338,7 @@ func TestLimits(t *testing.T) {
 	}
 	s = Bind("main.handful", syntax.Parse(wide), lib.load, Options{})
 	assert.Equal(t, "too-large", rule(s))
-	assert.LessOrEqual(t, len(s.Sources), MaxFiles)
+	assert.LessOrEqual(t, len(s.Sources), maxFiles)
 }
 
 func TestWhatIf(t *testing.T) {

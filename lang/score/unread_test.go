@@ -178,8 +178,8 @@ func TestWhatThereIsByName(t *testing.T) {
 	assert.Len(t, s.Gear, 3, "each is a thing of its own")
 	assert.Nil(t, s.GearOf(nil))
 	assert.Nil(t, s.GearOfImplement(nil))
-	assert.Nil(t, s.GearOfHardware(""))
-	assert.Equal(t, 1, s.GearOfHardware("clamp").Count)
+	assert.Nil(t, s.gearOfHardware(""))
+	assert.Equal(t, 1, s.gearOfHardware("clamp").Count)
 }
 
 // A line that was refused explains the bars that it was to play: as many as it

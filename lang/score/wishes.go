@@ -13,9 +13,9 @@ import (
 // what matters much, and the least share and the most that a piece may say: judgement.
 const (
 	Little    = 0.25
-	Much      = 4
-	LeastMuch = 0.01
-	MostMuch  = 100
+	much      = 4
+	leastMuch = 0.01
+	mostMuch  = 100
 )
 
 // A Worth is how much a part, a line or some bars of a line matter: how many strokes
@@ -109,7 +109,7 @@ func (b *binder) much(file, line int, s *syntax.Worth, w *Worth) bool {
 		case "little":
 			w.Times = Little
 		case "much":
-			w.Times = Much
+			w.Times = much
 		default:
 			b.fault(syntax.RuleValue, at(file, line, s.Word.Span()), mattersForm)
 			return false
@@ -117,8 +117,8 @@ func (b *binder) much(file, line int, s *syntax.Worth, w *Worth) bool {
 	case s.Times != nil:
 		w.Said = s.Times.Text
 		n, err := strconv.ParseFloat(w.Said, 64)
-		if err != nil || !(n >= LeastMuch && n <= MostMuch) {
-			b.fault(syntax.RuleValue, at(file, line, s.Times.Span()), mattersOutOfRange, quoteWord(w.Said)).within(LeastMuch, MostMuch)
+		if err != nil || !(n >= leastMuch && n <= mostMuch) {
+			b.fault(syntax.RuleValue, at(file, line, s.Times.Span()), mattersOutOfRange, quoteWord(w.Said)).within(leastMuch, mostMuch)
 			return false
 		}
 		w.Times = n

@@ -173,7 +173,7 @@ func playing(fl *flow, a *plan.Absence, short bool) {
 		return
 	}
 	fl.heading("Who plays what, as it comes")
-	t := Table{Head: []string{"where", "who", "what", "first"}, Lead: 2}
+	t := table{Head: []string{"where", "who", "what", "first"}, Lead: 2}
 	for i := range a.New {
 		n := &a.New[i]
 		same := func(o plan.NewCue) bool {
@@ -214,7 +214,7 @@ func unplayed(fl *flow, a *plan.Absence, short bool) {
 		return
 	}
 	fl.heading("Nobody plays")
-	t := Table{Head: []string{"where", "what", "why"}, Lead: 2}
+	t := table{Head: []string{"where", "what", "why"}, Lead: 2}
 	for i, l := range a.Plan.Lost {
 		same := func(o plan.Loss) bool {
 			return o.Part == l.Part && o.Line == l.Line && (short || o.Because == l.Because)

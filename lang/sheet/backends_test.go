@@ -76,7 +76,7 @@ func TestEveryPictureIsWellFormed(t *testing.T) {
 				}
 				want := 0
 				for _, it := range p.Items {
-					if it.Kind == Words {
+					if it.Kind == wording {
 						want++
 					}
 				}

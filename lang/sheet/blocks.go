@@ -44,7 +44,7 @@ type cueLine struct {
 
 // MaxBars is how many bars a cue sheet has at most: hours of music, and more
 // paper than a stand holds.
-const MaxBars = 20_000
+const maxBars = 20_000
 
 // Bars of rest from which they are drawn as one, and from which the entry is
 // cued by what others play.
@@ -58,7 +58,7 @@ func (v *part) blocks() []block {
 	busy := v.busyBars()
 	broken := v.breaks()
 	var out []block
-	first, last := v.Grid.First(), min(v.Grid.Last(), MaxBars)
+	first, last := v.Grid.First(), min(v.Grid.Last(), maxBars)
 	for bar := first; bar <= last; {
 		end := bar
 		if !busy[bar] {

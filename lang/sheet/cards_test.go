@@ -74,8 +74,8 @@ func TestTheChartSaysWhoHasEachWrittenLine(t *testing.T) {
 	assert.Equal(t, "Ida L", rows[2][2])
 	reversed := 0
 	for _, it := range doc.Pages[0].Items {
-		if it.Kind == Words && it.Text == nobody {
-			assert.Equal(t, White, it.Fill)
+		if it.Kind == wording && it.Text == nobody {
+			assert.Equal(t, white, it.Fill)
 			reversed++
 		}
 	}
@@ -89,7 +89,7 @@ func TestPackingHasBoxesForTheWayThereAndBack(t *testing.T) {
 	boxes, things := 0, 0
 	for _, p := range doc.Pages {
 		for _, it := range p.Items {
-			if it.Kind == Box && it.W == 7 && it.H == 7 {
+			if it.Kind == box && it.W == 7 && it.H == 7 {
 				boxes++
 			}
 		}
@@ -109,7 +109,7 @@ func TestPracticeHasTheNotesAndStepsToTickOff(t *testing.T) {
 	r := checked("drill", backAndOn)
 	doc := newPart(r, 0, standardFaces()).practice(Papers()[0])
 	drills := 0
-	for _, d := range Drills(r.Score, r.Motions[0]) {
+	for _, d := range drillsOf(r.Score, r.Motions[0]) {
 		if d.Need.Steady > 0.6*d.Window {
 			drills++
 		}
@@ -124,12 +124,12 @@ func TestPracticeHasTheNotesAndStepsToTickOff(t *testing.T) {
 		}
 		for _, it := range p.Items {
 			switch {
-			case it.Kind == Box && it.W == 8 && it.H == 8:
+			case it.Kind == box && it.W == 8 && it.H == 8:
 				boxes++
-			case it.Part == NoteArt:
+			case it.Part == noteArt:
 				notes++
 			}
-			assert.NotEqual(t, StrokeArt, it.Part)
+			assert.NotEqual(t, strokeArt, it.Part)
 		}
 	}
 	assert.Equal(t, drills, heads)

@@ -71,7 +71,7 @@ func parts(fl *flow, s *score.Score, views []*part) {
 	tables := (len(all) + mostPassages - 1) / mostPassages
 	each := (len(all) + tables - 1) / tables // as many in each, so that columns are alike
 	for group := range slices.Chunk(all, each) {
-		t := Table{Caption: "Who has which written line", Head: []string{"written"}, Lead: 1}
+		t := table{Caption: "Who has which written line", Head: []string{"written"}, Lead: 1}
 		weights := []float64{1.7}
 		for _, p := range group {
 			t.Head = append(t.Head, strings.TrimSpace(p.name+" "+barList(span2(p.from, p.to))))
@@ -170,7 +170,7 @@ const mostAcross = 4
 
 func passages(fl *flow, s *score.Score, views []*part) {
 	for group := range slices.Chunk(views, mostAcross) {
-		t := Table{Caption: "Who covers what", Head: []string{"passage"}, Lead: 1}
+		t := table{Caption: "Who covers what", Head: []string{"passage"}, Lead: 1}
 		weights := []float64{1.1}
 		for _, v := range group {
 			t.Head = append(t.Head, v.p.Name)
@@ -218,7 +218,7 @@ func (v *part) covers(p passage) string {
 
 // loads sets side by side what each player has to do in the whole programme.
 func loads(fl *flow, views [][]*part) {
-	t := Table{Caption: "Loads, repeats counted", Head: []string{"player", "plays", "strokes", "changes", "tight", "walks"}, Lead: 1}
+	t := table{Caption: "Loads, repeats counted", Head: []string{"player", "plays", "strokes", "changes", "tight", "walks"}, Lead: 1}
 	var order []string
 	sums := map[string]*burden{}
 	most := 0.0
@@ -250,8 +250,8 @@ func (fl *flow) bars(names []string, share func(string) float64) {
 	for _, name := range names {
 		fl.need(16)
 		w := fl.room() / 4
-		fl.d.words(margin0, fl.y+9, fl.d.f.fit(name, tableSize, false, w-6), tableSize, false, Black)
-		fl.d.box(Rect{margin0 + w, fl.y + 1, max(1, (fl.room()-w)*share(name)), 9}, Black, Mid, 0.6)
+		fl.d.words(margin0, fl.y+9, fl.d.f.fit(name, tableSize, false, w-6), tableSize, false, black)
+		fl.d.box(Rect{margin0 + w, fl.y + 1, max(1, (fl.room()-w)*share(name)), 9}, black, middling, 0.6)
 		fl.y += 15
 	}
 	fl.para("Bars: strokes of each player, against the busiest.", false)

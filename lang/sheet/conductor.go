@@ -106,7 +106,7 @@ func differences(fl *flow, r *check.Result) {
 		fl.para("Everything sounds as it is written.", true)
 		return
 	}
-	t := Table{Caption: "What will sound different", Head: []string{"bars", "whose", "what"}, Lead: 2}
+	t := table{Caption: "What will sound different", Head: []string{"bars", "whose", "what"}, Lead: 2}
 	for _, d := range list[:min(mostLines, len(list))] {
 		where := "throughout"
 		if len(d.bars) > 0 {
@@ -311,7 +311,7 @@ func easiest(r *check.Result) (factor, perMinute float64, ok bool) {
 // breaths is the places where a change does not fit easily: a breath there, a
 // little time before the count, would make it easy.
 func breaths(fl *flow, r *check.Result, views []*part) {
-	t := Table{Caption: "Where a breath would help", Head: []string{"before", "who", "for what", "how much"}, Lead: 2}
+	t := table{Caption: "Where a breath would help", Head: []string{"before", "who", "for what", "how much"}, Lead: 2}
 	type place struct {
 		at  beat.Rat
 		row []string

@@ -32,7 +32,7 @@ const (
 )
 
 // Cues is a player's cue sheet; false where there is no such player.
-func Cues(r *check.Result, player string, paper Paper) (Doc, bool) {
+func cues(r *check.Result, player string, paper Paper) (Doc, bool) {
 	for i, m := range r.Motions {
 		if m.Player.Name == player {
 			return newPart(r, i, standardFaces()).cues(paper), true
@@ -161,9 +161,9 @@ func newPage(doc *Doc) *Page {
 func runningHead(d pen, piece, who, what string) float64 {
 	y := margin0 + 9
 	rightText := d.f.fit(strings.Trim(who+"  ·  "+what, " ·"), 9.5, true, (d.W-2*margin0)*0.6)
-	d.right(d.W-margin0, y, rightText, 9.5, true, Black).Part = SmallPrint
-	d.words(margin0, y, d.f.fit(piece, 9.5, false, d.W-2*margin0-d.f.width(rightText, 9.5, true)-12), 9.5, false, Mid).Part = SmallPrint
-	d.line(margin0, y+5, d.W-margin0, y+5, 0.6, Pale)
+	d.right(d.W-margin0, y, rightText, 9.5, true, black).Part = smallPrint
+	d.words(margin0, y, d.f.fit(piece, 9.5, false, d.W-2*margin0-d.f.width(rightText, 9.5, true)-12), 9.5, false, middling).Part = smallPrint
+	d.line(margin0, y+5, d.W-margin0, y+5, 0.6, pale)
 	return y + 16
 }
 
@@ -243,12 +243,12 @@ func (c *cueSheet) topLabels(s *system) {
 	s.top = shelf{left: c.left, right: c.right, pitch: topH, slack: 130, up: true}
 	in := func(at beat.Rat) bool { return !at.Less(from) && at.Less(to) }
 	put := func(at beat.Rat, text string, bold bool) {
-		l := s.top.put(c.d.f, s.xOf(at), text, topSize, bold, Black, (c.right-c.left)*0.6)
+		l := s.top.put(c.d.f, s.xOf(at), text, topSize, bold, black, (c.right-c.left)*0.6)
 		l.said = text + c.atBar(s, at)
 	}
 	for _, m := range c.Marks {
 		if at := c.Grid.Start(m.Bar); in(at) {
-			l := s.top.put(c.d.f, s.xLine(at)+3, m.Name, topSize+1, true, Black, c.right-c.left)
+			l := s.top.put(c.d.f, s.xLine(at)+3, m.Name, topSize+1, true, black, c.right-c.left)
 			l.mark, l.said = true, "mark "+m.Name+c.atBar(s, at)
 		}
 	}
@@ -260,7 +260,7 @@ func (c *cueSheet) topLabels(s *system) {
 			if p.Break {
 				glyph, word = "caesura", "break"
 			}
-			l := s.top.put(c.d.f, s.xOf(p.At)-leadW/2, "", topSize, true, Black, c.right-c.left)
+			l := s.top.put(c.d.f, s.xOf(p.At)-leadW/2, "", topSize, true, black, c.right-c.left)
 			l.sign(glyph)
 			l.said = word + c.atBar(s, p.At)
 		}
@@ -280,7 +280,7 @@ func (c *cueSheet) blockLabels(s *system, put func(beat.Rat, string, bool)) {
 		}
 		if t := c.tempoAt(b.from); t != "" {
 			glyph, equal := noteGlyph(c.unit(b.from))
-			l := s.top.put(c.d.f, s.xOf(b.start), equal+t, topSize, true, Black, (c.right-c.left)*0.6)
+			l := s.top.put(c.d.f, s.xOf(b.start), equal+t, topSize, true, black, (c.right-c.left)*0.6)
 			l.glyph(glyph)
 			l.said = c.unit(b.from).String() + " = " + t + c.atBar(s, b.start)
 		}
@@ -392,13 +392,13 @@ func (c *cueSheet) noteLabels(s *system, l *lane) {
 			}
 		}
 		if words != "" {
-			l.notes.put(c.d.f, x, words, noteSize, hard, Black, most).said = ""
+			l.notes.put(c.d.f, x, words, noteSize, hard, black, most).said = ""
 		}
 	}
 	for _, k := range c.clashing {
 		if k.limb == l.limb && !k.at.Less(s.blocks[0].start) && k.at.Less(s.end()) {
 			x := s.xOf(k.at)
-			l.notes.put(c.d.f, x-strokeR, k.words, noteSize, true, Black, min(most, max(c.right-x, leastNote))).said = ""
+			l.notes.put(c.d.f, x-strokeR, k.words, noteSize, true, black, min(most, max(c.right-x, leastNote))).said = ""
 			l.clashes = append(l.clashes, k)
 		}
 	}
@@ -780,11 +780,11 @@ func (c *cueSheet) barNumbers(s *system, y float64) {
 			text = c.OnPage(b.from) + "–" + c.OnPage(b.to)
 		}
 		if b.fold > 0 {
-			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", (b.to-b.from+1)/b.fold), holdSize, true, Black)
+			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", (b.to-b.from+1)/b.fold), holdSize, true, black)
 			continue
 		}
 		if c.d.f.width(text, numSize, false) < b.w-3 {
-			c.d.words(b.x+2, y+7.2, text, numSize, false, Mid)
+			c.d.words(b.x+2, y+7.2, text, numSize, false, middling)
 		}
 	}
 }
@@ -802,12 +802,12 @@ func (c *cueSheet) endingLines(s *system, y float64) {
 				x1 = b.x
 			}
 			if b.from == e.From {
-				c.d.line(b.x+0.5, y, b.x+0.5, y+barNumH, 1.2, Black)
+				c.d.line(b.x+0.5, y, b.x+0.5, y+barNumH, 1.2, black)
 			}
 			x2 = b.x + b.w
 		}
 		if x2 > 0 {
-			c.d.line(x1, y, x2-2, y, 1.2, Black)
+			c.d.line(x1, y, x2-2, y, 1.2, black)
 		}
 	}
 }
@@ -826,12 +826,12 @@ func (c *cueSheet) axis(s *system, y float64) {
 			if c.d.f.width(text, foldSize, false) > b.w-6 {
 				text = c.OnPage(b.from) + " … " + c.OnPage(b.to+1-b.fold)
 			}
-			c.d.centred(b.x+b.w/2, base, text, foldSize, false, Black)
+			c.d.centred(b.x+b.w/2, base, text, foldSize, false, black)
 		case b.rest:
 			c.restNumbers(b, base)
 		case b.cue != nil:
 			for _, at := range b.cue.at {
-				c.d.disc(b.at(at), mid, min(2.6, strokeR*s.scale), Black, White, 1).Part = CueArt
+				c.d.disc(b.at(at), mid, min(2.6, strokeR*s.scale), black, white, 1).Part = cueArt
 			}
 		default:
 			c.beats(b, marks, mid, base)
@@ -849,10 +849,10 @@ func (c *cueSheet) beats(b *block, marks []span, mid, base float64) {
 		switch {
 		case !k.beat || inSpan(marks, x-w/2-0.5, x+w/2+0.5):
 		case k.struck || x-w/2 < edge || x+w/2 > b.x+b.w-1:
-			c.d.line(x, mid-2.5, x, mid+2.5, 0.7, Mid)
+			c.d.line(x, mid-2.5, x, mid+2.5, 0.7, middling)
 		default:
 			edge = x + w/2 + 0.5
-			c.d.centred(x, base, k.text, countSize, false, Black).Part = CountArt
+			c.d.centred(x, base, k.text, countSize, false, black).Part = countArt
 		}
 	}
 }
@@ -872,22 +872,22 @@ func (c *cueSheet) restNumbers(b *block, base float64) {
 	if b.cut {
 		text += " cut"
 	}
-	c.d.centred(b.x+b.w/2, base, text, countSize+1.5, true, Black)
+	c.d.centred(b.x+b.w/2, base, text, countSize+1.5, true, black)
 }
 
 // limbSign is the letter of a limb: white on black for the right side, black
 // on white for the left.
 func (c *cueSheet) limbSign(l body.Limb, y, h float64) {
 	r := Rect{margin0, y, limbW - 3, h}
-	ink, fill := White, Black
+	ink, fill := white, black
 	if l == body.Left || l == body.LeftFoot {
-		ink, fill = Black, White
+		ink, fill = black, white
 	}
 	word, size := l.Letter(), 12.0
 	if len(word) > 1 {
 		size = 8.5
 	}
-	c.d.box(r, Black, fill, 1.1)
+	c.d.box(r, black, fill, 1.1)
 	c.d.centred(r.X+r.W/2, y+h/2+size*0.36, word, size, true, ink)
 }
 
@@ -934,7 +934,7 @@ func (c *cueSheet) rowNames(l *lane, top, bottom float64) {
 	}
 	for i, r := range l.rows {
 		for n, text := range r.label {
-			c.d.words(margin0+limbW, at[i]+size*above+float64(n)*lineH, text, size, true, Black)
+			c.d.words(margin0+limbW, at[i]+size*above+float64(n)*lineH, text, size, true, black)
 		}
 	}
 }
@@ -947,10 +947,10 @@ func earlier(a, b beat.Rat) beat.Rat {
 }
 
 // cross stops a ring.
-func (c *cueSheet) cross(x, y, r float64) *Item {
-	c.d.line(x-r, y-r, x+r, y+r, 1.6, Black)
-	c.d.line(x-r, y+r, x+r, y-r, 1.6, Black)
-	return c.d.disc(x, y, r, NoInk, NoInk, 0)
+func (c *cueSheet) cross(x, y, r float64) *item {
+	c.d.line(x-r, y-r, x+r, y+r, 1.6, black)
+	c.d.line(x-r, y+r, x+r, y-r, 1.6, black)
+	return c.d.disc(x, y, r, noInk, noInk, 0)
 }
 
 // bandPad is the room over and under what stands in the band of what is held.
@@ -983,11 +983,11 @@ func (c *cueSheet) held(s *system, l *lane, h hold, y float64) {
 	if x2-x1 < 1 || h.words == "" {
 		return
 	}
-	line, thick := NoInk, 0.0
+	line, thick := noInk, 0.0
 	if h.thing {
-		line, thick = Black, 1.6
+		line, thick = black, 1.6
 	}
-	c.d.box(Rect{x1, y + bandPad, x2 - x1, holdH - 2*bandPad}, line, Wash, thick).Part = HoldArt
+	c.d.box(Rect{x1, y + bandPad, x2 - x1, holdH - 2*bandPad}, line, wash, thick).Part = holdArt
 	if h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words && c.d.f.width(h.words, holdSize, false) > x2-x1-5 {
 		return // it stands on the line before
 	}
@@ -999,23 +999,23 @@ func (c *cueSheet) changeBox(s *system, sh *shift, y float64) {
 	x1, x2 := c.changeSpan(s, sh)
 	first := len(c.d.Items)
 	early, late := sh.from.Less(s.blocks[0].start) || sh.lap == 2 && sh.before > 0, s.end().Less(sh.at) || sh.lap == 1
-	ink, paper, thick := Black, White, 0.8
+	ink, paper, thick := black, white, 0.8
 	switch {
 	case sh.Short():
-		ink, paper = White, Black
+		ink, paper = white, black
 		thick = 1
 	case sh.Tight():
 		thick = 2
 	}
 	top, h := y+bandPad, holdH-2*bandPad
-	c.d.box(Rect{x1, top, x2 - x1, h}, NoInk, paper, 0).Part = ChangeArt
-	c.d.line(x1, top, x2, top, thick, Black)
-	c.d.line(x1, top+h, x2, top+h, thick, Black)
+	c.d.box(Rect{x1, top, x2 - x1, h}, noInk, paper, 0).Part = changeArt
+	c.d.line(x1, top, x2, top, thick, black)
+	c.d.line(x1, top+h, x2, top+h, thick, black)
 	if !early {
-		c.d.line(x1, top, x1, top+h, thick, Black)
+		c.d.line(x1, top, x1, top+h, thick, black)
 	}
 	if !late {
-		c.d.line(x2, top, x2, top+h, thick, Black)
+		c.d.line(x2, top, x2, top+h, thick, black)
 	}
 	if share := sh.footShare(); sh.Need.Steady < sh.Window || !sh.Short() {
 		c.foot(s, sh, share, x1, x2, top+h)
@@ -1078,14 +1078,14 @@ func (c *cueSheet) foot(s *system, sh *shift, share, x1, x2, bottom float64) {
 	if till <= from || end <= x1 {
 		return
 	}
-	c.d.box(Rect{x1, bottom - 2.2, min(end, x2) - x1, 2.2}, NoInk, Black, 0)
+	c.d.box(Rect{x1, bottom - 2.2, min(end, x2) - x1, 2.2}, noInk, black, 0)
 }
 
 // holdWords writes what is held as far as there is room.
 func (c *cueSheet) holdWords(words string, x1, x2, base float64) {
 	text := c.d.f.fit(words, holdSize, false, x2-x1)
 	if text == words || len([]rune(text)) >= 5 {
-		c.d.words(x1, base, text, holdSize, false, Black)
+		c.d.words(x1, base, text, holdSize, false, black)
 	}
 }
 
@@ -1115,7 +1115,7 @@ func (c *cueSheet) barLines(s *system, strips []strip) {
 	}
 	line := func(x, thick float64) {
 		for _, p := range strips {
-			c.d.line(x, p.top, x, p.bottom, thick, Black)
+			c.d.line(x, p.top, x, p.bottom, thick, black)
 		}
 	}
 	top := strips[0].top
@@ -1140,14 +1140,14 @@ func (c *cueSheet) barLines(s *system, strips []strip) {
 			line(end-thick/2, thick)
 		}
 		if b.cut {
-			c.d.line(b.x, strips[len(strips)-1].bottom, end, top, 0.9, Mid)
+			c.d.line(b.x, strips[len(strips)-1].bottom, end, top, 0.9, middling)
 		}
 	}
 }
 
 func (c *cueSheet) repeatDots(x, mid float64) {
-	c.d.disc(x, mid-3, 1.5, NoInk, Black, 0)
-	c.d.disc(x, mid+3, 1.5, NoInk, Black, 0)
+	c.d.disc(x, mid-3, 1.5, noInk, black, 0)
+	c.d.disc(x, mid+3, 1.5, noInk, black, 0)
 }
 
 // paginate puts the systems on pages, breaking where a hand is free to turn.
@@ -1170,8 +1170,8 @@ func (c *cueSheet) paginate(systems []*system) {
 	if n := len(c.doc.Pages); n == 1 {
 		c.doc.filled = (c.bottom - margin0) / (bottom - margin0)
 	}
-	if c.Grid.Last() > MaxBars {
-		c.footWords(fmt.Sprintf("! bars after %d are not on this sheet", MaxBars))
+	if c.Grid.Last() > maxBars {
+		c.footWords(fmt.Sprintf("! bars after %d are not on this sheet", maxBars))
 	}
 }
 
@@ -1392,7 +1392,7 @@ func (c *cueSheet) nextWords(rest []*system) string {
 }
 
 func (c *cueSheet) footWords(text string) {
-	c.d.right(c.right, c.d.H-margin0+4, c.d.f.fit(text, turnSize, true, c.right-margin0-40), turnSize, true, Black)
+	c.d.right(c.right, c.d.H-margin0+4, c.d.f.fit(text, turnSize, true, c.right-margin0-40), turnSize, true, black)
 	c.d.say(capital(text))
 }
 

@@ -8,7 +8,7 @@ type Options struct {
 	Player string // only this one's; "" for everybody's and the section's
 	Font   *Font  // for scripts that the compiled-in fonts do not have; may be nil
 
-	For      Distance // from how far cue sheets are read
+	For      distance // from how far cue sheets are read
 	Dark     bool     // cue sheets white on black
 	Unfolded bool     // every bar of a cue sheet is drawn
 }

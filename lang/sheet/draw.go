@@ -8,81 +8,81 @@ import (
 
 // An Ink is how dark something is drawn. There is no colour, so that a sheet
 // reads the same in print, in a dark pit and to everybody's eyes.
-type Ink uint8
+type ink uint8
 
 const (
-	NoInk Ink = iota
-	Black
-	Mid
-	Pale
-	Wash
-	White
+	noInk ink = iota
+	black
+	middling
+	pale
+	wash
+	white
 )
 
 // Kind says what an item is.
-type Kind uint8
+type kind uint8
 
 const (
-	Line    Kind = iota // from X, Y by W, H
-	Box                 // the rectangle itself
-	Disc                // the circle inside the rectangle
-	Words               // text inside the rectangle, on the baseline Base
-	Outline             // a path inside the rectangle
+	line     kind = iota // from X, Y by W, H
+	box                  // the rectangle itself
+	disc                 // the circle inside the rectangle
+	wording              // text inside the rectangle, on the baseline Base
+	outlined             // a path inside the rectangle
 )
 
 // A Rect is a place on a page, in points from the upper left.
 type Rect struct{ X, Y, W, H float64 }
 
 // Meets says whether two places have more than an edge in common.
-func (r Rect) Meets(o Rect) bool {
+func (r Rect) meets(o Rect) bool {
 	const touch = 0.05
 	return r.X+r.W > o.X+touch && o.X+o.W > r.X+touch && r.Y+r.H > o.Y+touch && o.Y+o.H > r.Y+touch
 }
 
 // An Item is one thing drawn.
-type Item struct {
+type item struct {
 	Rect
-	Kind  Kind
-	Line  Ink // of the outline
-	Fill  Ink // of what is inside, or of words
+	Kind  kind
+	Line  ink // of the outline
+	Fill  ink // of what is inside, or of words
 	Bold  bool
 	Thick float64
 	Dash  float64
 	Size  float64 // of words
 	Base  float64
 	Text  string
-	Path  []Segment
-	Part  Part
+	Path  []segment
+	Part  artPart
 	Of    *score.Stroke // what it stands for, if it is a stroke
 	Limb  body.Limb
 	Makes *motion.Change // the change that it shows the time of
 }
 
 // Part says what an item is on the sheet.
-type Part uint8
+type artPart uint8
 
 const (
-	Plain      Part = iota
-	StrokeArt       // the mark of one stroke in one lane
-	RollArt         // a roll's span
-	CountArt        // a count on the ruler
-	HoldArt         // what a hand holds
-	ChangeArt       // the time there is for a change
-	CueArt          // what somebody else plays
-	Ground          // the paper itself
-	StemArt         // the stem of a note
-	BeamArt         // a beam
-	RestArt         // a rest
-	BodyArt         // the outline of an instrument or a table on a plan
-	SmallPrint      // words that nobody reads while playing
-	NoteArt         // a head more than one for each stroke
-	SignArt         // an accidental or a clef
-	PinArt          // half of a hairpin
+	plainArt   artPart = iota
+	strokeArt          // the mark of one stroke in one lane
+	rollArt            // a roll's span
+	countArt           // a count on the ruler
+	holdArt            // what a hand holds
+	changeArt          // the time there is for a change
+	cueArt             // what somebody else plays
+	groundArt          // the paper itself
+	stemArt            // the stem of a note
+	beamArt            // a beam
+	restArt            // a rest
+	bodyArt            // the outline of an instrument or a table on a plan
+	smallPrint         // words that nobody reads while playing
+	noteArt            // a head more than one for each stroke
+	signArt            // an accidental or a clef
+	pinArt             // half of a hairpin
 )
 
 // A Segment is one piece of an outline: a move (no curve points), a line, a
 // quadratic or a cubic curve, in points of the page.
-type Segment struct {
+type segment struct {
 	Op byte // M L Q C
 	At [6]float64
 }
@@ -91,21 +91,21 @@ type Segment struct {
 type Page struct {
 	W, H  float64 // of the drawing; the paper is Scale times as large
 	Scale float64
-	Items []Item
+	Items []item
 	Title string
-	Said  []Saying // the same, to be read aloud, in order
+	Said  []saying // the same, to be read aloud, in order
 	f     *faces
 }
 
 // A Saying is a paragraph, a heading or a table of what a page says.
-type Saying struct {
+type saying struct {
 	Text    string
 	Heading bool
-	Table   *Table
+	Table   *table
 }
 
 // A Table is a part of a page in words.
-type Table struct {
+type table struct {
 	Caption string
 	Head    []string
 	Rows    [][]string
@@ -155,30 +155,30 @@ func PaperNamed(name string) (Paper, bool) {
 }
 
 // say notes what the page says, for whoever does not see it.
-func (p *Page) say(text string) { p.Said = append(p.Said, Saying{Text: text}) }
+func (p *Page) say(text string) { p.Said = append(p.Said, saying{Text: text}) }
 
-func (p *Page) sayHeading(text string) { p.Said = append(p.Said, Saying{Text: text, Heading: true}) }
+func (p *Page) sayHeading(text string) { p.Said = append(p.Said, saying{Text: text, Heading: true}) }
 
-func (p *Page) sayTable(t Table) { p.Said = append(p.Said, Saying{Table: &t}) }
+func (p *Page) sayTable(t table) { p.Said = append(p.Said, saying{Table: &t}) }
 
 // A pen draws on one page.
 type pen struct{ *Page }
 
-func (d pen) add(it Item) *Item {
+func (d pen) add(it item) *item {
 	d.Items = append(d.Items, it)
 	return &d.Items[len(d.Items)-1]
 }
 
-func (d pen) line(x1, y1, x2, y2, thick float64, ink Ink) *Item {
-	return d.add(Item{Kind: Line, Rect: Rect{x1, y1, x2 - x1, y2 - y1}, Thick: thick, Line: ink})
+func (d pen) line(x1, y1, x2, y2, thick float64, ink ink) *item {
+	return d.add(item{Kind: line, Rect: Rect{x1, y1, x2 - x1, y2 - y1}, Thick: thick, Line: ink})
 }
 
-func (d pen) box(r Rect, line, fill Ink, thick float64) *Item {
-	return d.add(Item{Kind: Box, Rect: r, Line: line, Fill: fill, Thick: thick})
+func (d pen) box(r Rect, line, fill ink, thick float64) *item {
+	return d.add(item{Kind: box, Rect: r, Line: line, Fill: fill, Thick: thick})
 }
 
-func (d pen) disc(x, y, r float64, line, fill Ink, thick float64) *Item {
-	return d.add(Item{Kind: Disc, Rect: Rect{x - r, y - r, 2 * r, 2 * r}, Line: line, Fill: fill, Thick: thick})
+func (d pen) disc(x, y, r float64, line, fill ink, thick float64) *item {
+	return d.add(item{Kind: disc, Rect: Rect{x - r, y - r, 2 * r, 2 * r}, Line: line, Fill: fill, Thick: thick})
 }
 
 // Text is set so that its letters lie between these, in its size, above and
@@ -189,18 +189,18 @@ const (
 )
 
 // words puts text on a baseline, from its left edge.
-func (d pen) words(x, base float64, text string, size float64, bold bool, ink Ink) *Item {
-	return d.add(Item{Kind: Words, Rect: Rect{x, base - above*size, d.f.width(text, size, bold), (above + below) * size},
+func (d pen) words(x, base float64, text string, size float64, bold bool, ink ink) *item {
+	return d.add(item{Kind: wording, Rect: Rect{x, base - above*size, d.f.width(text, size, bold), (above + below) * size},
 		Base: base, Text: text, Size: size, Bold: bold, Fill: ink})
 }
 
 // centred puts text on a baseline around x.
-func (d pen) centred(x, base float64, text string, size float64, bold bool, ink Ink) *Item {
+func (d pen) centred(x, base float64, text string, size float64, bold bool, ink ink) *item {
 	return d.words(x-d.f.width(text, size, bold)/2, base, text, size, bold, ink)
 }
 
 // right puts text on a baseline up to x.
-func (d pen) right(x, base float64, text string, size float64, bold bool, ink Ink) *Item {
+func (d pen) right(x, base float64, text string, size float64, bold bool, ink ink) *item {
 	return d.words(x-d.f.width(text, size, bold), base, text, size, bold, ink)
 }
 

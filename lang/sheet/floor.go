@@ -25,7 +25,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 	fl := newFlow(&doc, "Floor plan of the section", "floor plan")
 	g := &ground{part: views[0], d: fl.d}
 	var counts []string
-	marks := Table{Caption: "Tape on the floor", Head: []string{"who", "from the left edge (m)", "from the back (m)"}, Lead: 1}
+	marks := table{Caption: "Tape on the floor", Head: []string{"who", "from the left edge (m)", "from the back (m)"}, Lead: 1}
 	at, deep := besidePlayers, 0.0
 	for _, v := range views {
 		one := &ground{part: v, d: fl.d}
@@ -97,19 +97,19 @@ func (g *ground) tapeLine(wide float64) {
 	for i := 1; i < len(feet); i++ {
 		a, b := g.x0+g.k*feet[i-1], g.x0+g.k*feet[i]
 		text := fmt.Sprintf("%.2f m", (feet[i]-feet[i-1])/100)
-		g.d.line(b, y-tick, b, y+tick, 0.9, Black)
+		g.d.line(b, y-tick, b, y+tick, 0.9, black)
 		if i == 1 {
-			g.d.line(a, y-tick, a, y+tick, 0.9, Black)
+			g.d.line(a, y-tick, a, y+tick, 0.9, black)
 		}
 		w := g.d.f.width(text, size, true)
 		if b-a < w+10 {
-			g.d.line(a, y, b, y, 0.6, Black)
+			g.d.line(a, y, b, y, 0.6, black)
 			continue // the table has it
 		}
 		mid := (a + b) / 2
-		g.d.line(a, y, mid-w/2-3, y, 0.6, Black)
-		g.d.line(mid+w/2+3, y, b, y, 0.6, Black)
-		g.d.centred(mid, y+2.8, text, size, true, Black)
+		g.d.line(a, y, mid-w/2-3, y, 0.6, black)
+		g.d.line(mid+w/2+3, y, b, y, 0.6, black)
+		g.d.centred(mid, y+2.8, text, size, true, black)
 	}
 }
 
@@ -145,25 +145,25 @@ func (g *ground) floorEdges(wide, deep float64) {
 	right, top := g.x0+g.k*wide, g.y0-g.k*deep
 	for n := 0; float64(n)*step <= wide+0.01; n++ {
 		x := g.x0 + float64(n)*step*g.k
-		d.line(x, top, x, g.y0, 0.3, Wash)
+		d.line(x, top, x, g.y0, 0.3, wash)
 		if text := fmt.Sprint(n / 2); n == 0 {
-			d.words(x-2, g.y0+9.5, "0 m", size, false, Black)
+			d.words(x-2, g.y0+9.5, "0 m", size, false, black)
 		} else if n%2 == 0 && x < right-8 {
-			d.centred(x, g.y0+9.5, text, size, false, Black)
+			d.centred(x, g.y0+9.5, text, size, false, black)
 		}
 	}
 	for n := 0; float64(n)*step <= deep+0.01; n++ {
 		y := g.y0 - float64(n)*step*g.k
-		d.line(g.x0, y, right, y, 0.3, Wash)
+		d.line(g.x0, y, right, y, 0.3, wash)
 		if n%2 == 0 && n > 0 && y > top+6 {
-			d.right(g.x0-4, y+2.6, fmt.Sprintf("%d", n/2), size, false, Black)
+			d.right(g.x0-4, y+2.6, fmt.Sprintf("%d", n/2), size, false, black)
 		}
 	}
-	d.line(g.x0, top, g.x0, g.y0, 0.6, Black)
-	d.line(right, top, right, g.y0, 0.6, Black)
-	d.line(g.x0, g.y0, right, g.y0, 1.2, Black)
-	d.line(g.x0, top, right, top, 3, Black)
+	d.line(g.x0, top, g.x0, g.y0, 0.6, black)
+	d.line(right, top, right, g.y0, 0.6, black)
+	d.line(g.x0, g.y0, right, g.y0, 1.2, black)
+	d.line(g.x0, top, right, top, 3, black)
 	mid := (g.x0 + right) / 2
-	d.centred(mid, top-18, "AUDIENCE", 10, true, Black)
-	d.centred(mid, top-5, "conductor", 9, true, Black)
+	d.centred(mid, top-18, "AUDIENCE", 10, true, black)
+	d.centred(mid, top-5, "conductor", 9, true, black)
 }

@@ -24,9 +24,9 @@ func newFlow(doc *Doc, subtitle, what string) *flow {
 	fl.page()
 	fl.y = margin0 + 16
 	fl.y = fl.d.title(doc.Piece, fl.y)
-	fl.d.words(margin0, fl.y+1, fl.d.f.fit(subtitle, 14, true, fl.room()), 14, true, Black)
+	fl.d.words(margin0, fl.y+1, fl.d.f.fit(subtitle, 14, true, fl.room()), 14, true, black)
 	fl.y += 9
-	fl.d.line(margin0, fl.y, fl.d.W-margin0, fl.y, 1.2, Black)
+	fl.d.line(margin0, fl.y, fl.d.W-margin0, fl.y, 1.2, black)
 	fl.y += 6
 	return fl
 }
@@ -55,7 +55,7 @@ func (fl *flow) need(h float64) {
 func (fl *flow) heading(text string) {
 	fl.need(60)
 	fl.y += 22
-	fl.d.words(margin0, fl.y, fl.d.f.fit(text, 12, true, fl.room()), 12, true, Black)
+	fl.d.words(margin0, fl.y, fl.d.f.fit(text, 12, true, fl.room()), 12, true, black)
 	fl.y += 3
 	fl.d.sayHeading(text)
 }
@@ -65,7 +65,7 @@ func (fl *flow) para(text string, bold bool) { fl.indented(text, 0, bold) }
 // bullet is a paragraph with a box before it to tick off.
 func (fl *flow) bullet(text string) {
 	fl.need(paraLead + 4)
-	fl.d.box(Rect{margin0 + 1, fl.y + 6, 7, 7}, Black, NoInk, 0.8)
+	fl.d.box(Rect{margin0 + 1, fl.y + 6, 7, 7}, black, noInk, 0.8)
 	fl.indented(text, 15, false)
 }
 
@@ -82,14 +82,14 @@ func (fl *flow) within(text string, indent, room float64, bold bool) {
 		}
 		fl.need(paraLead)
 		fl.y += paraLead
-		fl.d.words(margin0+indent, fl.y-1.5, line, paraSize, bold, Black)
+		fl.d.words(margin0+indent, fl.y-1.5, line, paraSize, bold, black)
 	}
 	fl.d.say(text)
 }
 
 // table sets a table whose columns share the room by their weights. Rows keep
 // together; the head comes again on every page.
-func (fl *flow) table(t Table, weights ...float64) {
+func (fl *flow) table(t table, weights ...float64) {
 	sum := 0.0
 	for _, w := range weights {
 		sum += w
@@ -99,7 +99,7 @@ func (fl *flow) table(t Table, weights ...float64) {
 	for i, w := range weights {
 		x[i+1] = x[i] + fl.room()*w/sum
 	}
-	said := Table{Caption: t.Caption, Head: t.Head, Lead: t.Lead}
+	said := table{Caption: t.Caption, Head: t.Head, Lead: t.Lead}
 	fl.y += 8
 	fl.need(3 * tableLead)
 	fl.row(t.Head, x, true)
@@ -137,19 +137,19 @@ func (fl *flow) row(r []string, x []float64, head bool) {
 	for i := range len(x) - 1 {
 		if !head && i < len(r) && r[i] == nobody { // told from everything else at a glance
 			w := fl.d.f.width(nobody, tableSize, true)
-			fl.d.box(Rect{x[i] - 1, fl.y + 1.5, w + 6, tableLead - 0.5}, NoInk, Black, 0)
-			fl.d.words(x[i]+2, fl.y+tableLead-1, nobody, tableSize, true, White)
+			fl.d.box(Rect{x[i] - 1, fl.y + 1.5, w + 6, tableLead - 0.5}, noInk, black, 0)
+			fl.d.words(x[i]+2, fl.y+tableLead-1, nobody, tableSize, true, white)
 			continue
 		}
 		for k, line := range fl.cell(r, i, x, head) {
-			fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, Black)
+			fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, black)
 			lines = max(lines, k+1)
 		}
 	}
 	fl.y += float64(lines)*tableLead + 3
-	ink, thick := Pale, 0.5
+	ink, thick := pale, 0.5
 	if head {
-		ink, thick = Black, 0.9
+		ink, thick = black, 0.9
 	}
 	fl.d.line(margin0, fl.y, fl.d.W-margin0, fl.y, thick, ink)
 	fl.y++
@@ -164,13 +164,13 @@ func (fl *flow) care(texts ...string) {
 	}
 	fl.need(h)
 	fl.y += 18
-	fl.d.words(margin0, fl.y, "Take care", 9.5, true, Black)
+	fl.d.words(margin0, fl.y, "Take care", 9.5, true, black)
 	fl.y += 2
 	fl.d.sayHeading("Take care")
 	for _, t := range texts {
 		for _, line := range fl.d.f.wrap(t, size, false, fl.room()) {
 			fl.y += lead
-			fl.d.words(margin0, fl.y, line, size, false, Black)
+			fl.d.words(margin0, fl.y, line, size, false, black)
 		}
 		fl.y += 2
 		fl.d.say(t)

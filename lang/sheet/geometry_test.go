@@ -136,7 +136,7 @@ func TestNothingOfARandomPieceCollides(t *testing.T) {
 		result := checked("random", text)
 		require.Empty(t, faultsOf(result), "%d:\n%s", seed, text)
 		paper := Papers()[seed%len(Papers())]
-		opt := Options{Paper: paper, For: Distance(seed / 4 % 3), Unfolded: seed%5 == 0}
+		opt := Options{Paper: paper, For: distance(seed / 4 % 3), Unfolded: seed%5 == 0}
 		for i, m := range result.Motions {
 			v := newPart(result, i, standardFaces())
 			v.unfolded = opt.Unfolded
@@ -164,56 +164,56 @@ func faultsOf(r *check.Result) (out []string) {
 
 // collision names two things on a page that lie on one another.
 func collision(p *Page) string {
-	var words, stems, beams, heads, rests, signs, pins []*Item
+	var words, stems, beams, heads, rests, signs, pins []*item
 	for i := range p.Items {
 		it := &p.Items[i]
 		switch {
-		case it.Kind == Words && strings.TrimSpace(it.Text) != "":
+		case it.Kind == wording && strings.TrimSpace(it.Text) != "":
 			words = append(words, it)
-		case it.Part == StemArt:
+		case it.Part == stemArt:
 			stems = append(stems, it)
-		case it.Part == BeamArt:
+		case it.Part == beamArt:
 			beams = append(beams, it)
-		case it.Part == PinArt:
+		case it.Part == pinArt:
 			pins = append(pins, it)
-		case it.Part == SignArt:
+		case it.Part == signArt:
 			signs = append(signs, it)
-		case (it.Part == StrokeArt || it.Part == NoteArt) && it.Kind == Outline:
+		case (it.Part == strokeArt || it.Part == noteArt) && it.Kind == outlined:
 			heads = append(heads, it)
-		case it.Part == RestArt:
+		case it.Part == restArt:
 			rests = append(rests, it)
 		}
 	}
-	body := func(it *Item) Rect {
+	body := func(it *item) Rect {
 		r := it.Rect
 		switch {
-		case it.Kind == Words:
+		case it.Kind == wording:
 			r = tight(it)
 			if !strings.ContainsFunc(it.Text, unicode.IsLetter) { // numbers have no tails
 				r.H = 0.74 * it.Size
 			}
 			return r
-		case it.Kind == Line && it.W == 0:
+		case it.Kind == line && it.W == 0:
 			r = Rect{it.X - it.Thick/2, min(it.Y, it.Y+it.H), it.Thick, math.Abs(it.H)}
-		case it.Kind == Line:
+		case it.Kind == line:
 			r = Rect{it.X, min(it.Y, it.Y+it.H) - it.Thick/2, it.W, math.Abs(it.H) + it.Thick}
 		}
 		return r
 	}
-	apart := func(what string, as, bs []*Item, own func(a, b *Item) bool) string {
+	apart := func(what string, as, bs []*item, own func(a, b *item) bool) string {
 		for i, a := range as {
 			for k, b := range bs {
 				if a == b || len(as) == len(bs) && &as[0] == &bs[0] && k >= i || own != nil && own(a, b) {
 					continue
 				}
-				if body(a).Meets(body(b)) {
+				if body(a).meets(body(b)) {
 					return fmt.Sprintf("%s: %s: %q %v and %q %v", p.Title, what, a.Text, body(a), b.Text, body(b))
 				}
 			}
 		}
 		return ""
 	}
-	near := func(a, b *Item) bool { return math.Abs(b.X+b.W/2-a.X) < b.W/2+0.5 }
+	near := func(a, b *item) bool { return math.Abs(b.X+b.W/2-a.X) < b.W/2+0.5 }
 	for _, c := range []string{
 		apart("word on word", words, words, nil),
 		apart("stem on word", stems, words, nil),
@@ -222,7 +222,7 @@ func collision(p *Page) string {
 		apart("rest on word", rests, words, nil),
 		apart("rest on head", rests, heads, nil),
 		apart("rest on stem", stems, rests, nil),
-		apart("head on head", heads, heads, func(a, b *Item) bool { return math.Abs(a.X-b.X) < b.W+0.1 }),
+		apart("head on head", heads, heads, func(a, b *item) bool { return math.Abs(a.X-b.X) < b.W+0.1 }),
 		apart("hairpin on word", pins, words, nil),
 		apart("hairpin on stem", pins, stems, nil),
 		apart("hairpin on head", pins, heads, nil),
@@ -251,7 +251,7 @@ func TestWordsThatMatterCanBeReadAtAMetre(t *testing.T) {
 	require.NoError(t, err)
 	small, capital := float64(metrics.XHeight)/64/unitsPerEm, float64(metrics.CapHeight)/64/unitsPerEm
 	require.Greater(t, small, 0.3)
-	for distance, least := range map[Distance]float64{Pit: 9, Stand: 6.5} {
+	for distance, least := range map[distance]float64{Pit: 9, Stand: 6.5} {
 		seen := 0
 		for _, name := range []string{"ferry-landing", "salt-market", "harbour-march", "weir"} {
 			text, err := os.ReadFile("../../examples/" + name + ".handful")
@@ -261,7 +261,7 @@ func TestWordsThatMatterCanBeReadAtAMetre(t *testing.T) {
 				doc := newPart(r, i, standardFaces()).cuesFor(&Options{Paper: Papers()[0], For: distance})
 				for _, p := range doc.Pages {
 					for _, it := range p.Items {
-						if it.Kind != Words || it.Part == SmallPrint {
+						if it.Kind != wording || it.Part == smallPrint {
 							continue
 						}
 						height := capital
@@ -290,7 +290,7 @@ func TestPartsTakeFewPages(t *testing.T) {
 		require.NoError(t, err)
 		r := checked(name, string(text))
 		for player, n := range most {
-			doc, ok := Cues(r, player, Papers()[0])
+			doc, ok := cues(r, player, Papers()[0])
 			require.True(t, ok)
 			assert.LessOrEqual(t, len(doc.Pages), n, "%s, %s", name, player)
 			for _, p := range doc.Pages {

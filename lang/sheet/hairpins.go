@@ -149,7 +149,7 @@ func (c *cueSheet) pin(grows bool, y, x1, x2, f1, f2 float64, marks []span) {
 			return
 		}
 		for _, side := range []float64{-1, 1} {
-			c.d.line(a, y+side*half(a), b, y+side*half(b), 0.9, Black).Part = PinArt
+			c.d.line(a, y+side*half(a), b, y+side*half(b), 0.9, black).Part = pinArt
 		}
 	}
 	at := x1

@@ -25,7 +25,7 @@ func (c *cueSheet) head() float64 {
 	col := margin0 + 0.375*room
 	y := margin0 + 14
 	if lines := d.f.wrap(c.piece(), titleSize, true, col-margin0-10); len(lines) == 1 {
-		d.words(margin0, y, lines[0], titleSize, true, Black)
+		d.words(margin0, y, lines[0], titleSize, true, black)
 		y += 17
 	} else {
 		y = d.title(c.piece(), y)
@@ -34,7 +34,7 @@ func (c *cueSheet) head() float64 {
 	if y > margin0+36 {
 		top = y - 12
 	}
-	d.words(margin0, y, d.f.fit(c.p.Name, 14, true, col-margin0-10), 14, true, Black)
+	d.words(margin0, y, d.f.fit(c.p.Name, 14, true, col-margin0-10), 14, true, black)
 	y = c.beginWith(margin0, y+14, col-6)
 	bottom := c.things(g, Rect{col, top, margin0 + room - col - thumbW - 6, 0})
 	bottom = max(bottom, y+3)
@@ -45,17 +45,17 @@ func (c *cueSheet) head() float64 {
 		y++
 		for _, line := range d.f.wrap(text, 8, false, room) {
 			y += 9.5
-			d.words(margin0, y, line, 8, false, Mid).Part = SmallPrint
+			d.words(margin0, y, line, 8, false, middling).Part = smallPrint
 		}
 	}
 	y += 4
-	d.line(margin0, y, d.W-margin0, y, 1.2, Black)
+	d.line(margin0, y, d.W-margin0, y, 1.2, black)
 	y += 2
 	for _, text := range c.roadWords() {
 		d.say(text)
 		for _, line := range d.f.wrap(text, 9, false, room) {
 			y += 11
-			d.words(margin0, y, line, 9, false, Black)
+			d.words(margin0, y, line, 9, false, black)
 		}
 	}
 	return c.legend(y+8) - 4
@@ -89,18 +89,18 @@ func (c *cueSheet) beginWith(x, y, right float64) float64 {
 			words = short
 		}
 		if at == x {
-			at += d.words(x, y, "Begin:", size, false, Black).W + 4
+			at += d.words(x, y, "Begin:", size, false, black).W + 4
 		} else if at+20+d.f.width(words, size, true) > right {
 			at, y = x+d.f.width("Begin:", size, false)+4, y+13.5
 		}
-		ink, fill := White, Black
+		ink, fill := white, black
 		if limb == body.Left {
-			ink, fill = Black, White
+			ink, fill = black, white
 		}
-		d.box(Rect{at, y - 9.5, 13, 12}, Black, fill, 1)
+		d.box(Rect{at, y - 9.5, 13, 12}, black, fill, 1)
 		d.centred(at+6.5, y, limb.Letter(), 9.5, true, ink)
 		text := d.f.fit(words, size, true, max(30, right-at-16))
-		at += 16 + d.words(at+16, y, text, size, true, Black).W + 7
+		at += 16 + d.words(at+16, y, text, size, true, black).W + 7
 	}
 	if at == x {
 		return y - 13.5
@@ -119,15 +119,15 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 	for i, it := range items {
 		x, y := r.X+float64(i%columns)*w, r.Y+11+pitch*float64(i/columns)
 		if n := g.numberOf(it); n != "" {
-			d.right(x+11, y, n, size-1, false, Black)
+			d.right(x+11, y, n, size-1, false, black)
 		}
 		d.glyphIn(headFor(it, rhythm.Value{Base: 2}, c.onStaff(it)), x+18.5, y-4, 0.9)
-		d.words(x+25, y, d.f.fit(shortName(it), size, true, w-28), size, true, Black)
+		d.words(x+25, y, d.f.fit(shortName(it), size, true, w-28), size, true, black)
 		note := c.mountOf(it).String()
 		if itemName(it) != it.Inst.Name() {
 			note = it.Inst.Name() + ", " + note
 		}
-		d.words(x+25, y+9.5, d.f.fit(note, small, false, w-28), small, false, Mid).Part = SmallPrint
+		d.words(x+25, y+9.5, d.f.fit(note, small, false, w-28), small, false, middling).Part = smallPrint
 	}
 	return r.Y + pitch*float64((len(items)+columns-1)/columns)
 }
@@ -145,7 +145,7 @@ func (d pen) title(text string, y float64) float64 {
 		lines = append(lines[:3], d.f.fit(lines[3]+" "+lines[4], size, true, room))
 	}
 	for _, line := range lines {
-		d.words(margin0, y, line, size, true, Black)
+		d.words(margin0, y, line, size, true, black)
 		y += size * 1.16
 	}
 	return y + 1
@@ -255,15 +255,15 @@ func (c *cueSheet) legend(y float64) float64 {
 			x, y = margin0, y+13
 		}
 		draw(x, y-3)
-		d.words(x+w+4, y, text, size, false, Mid).Part = SmallPrint
+		d.words(x+w+4, y, text, size, false, middling).Part = smallPrint
 		x += all + 12
 	}
 	y += 2
 	has := c.uses()
 	if has[score.Accent] {
 		put(8, func(x, y float64) {
-			d.line(x, y-2.3, x+7, y, 1.2, Black)
-			d.line(x, y+2.3, x+7, y, 1.2, Black)
+			d.line(x, y-2.3, x+7, y, 1.2, black)
+			d.line(x, y+2.3, x+7, y, 1.2, black)
 		}, "accent")
 	}
 	if c.graces() {
@@ -278,17 +278,17 @@ func (c *cueSheet) legend(y float64) float64 {
 	if has[score.Short] {
 		put(11, func(x, y float64) {
 			d.glyphIn("noteheadBlack", x+4, y, 0.85)
-			d.line(x+10, y-4, x+10, y+4, 1.7, Black)
+			d.line(x+10, y-4, x+10, y+4, 1.7, black)
 		}, "short: stop it at once")
 	}
 	if has[score.Stop] {
 		put(8, func(x, y float64) { c.cross(x+4, y, 3.2) }, "stop the ring")
 	}
-	put(16, func(x, y float64) { d.box(Rect{x, y - 4, 16, 8}, NoInk, Wash, 0) }, "in the hand")
+	put(16, func(x, y float64) { d.box(Rect{x, y - 4, 16, 8}, noInk, wash, 0) }, "in the hand")
 	if len(c.shifts) > 0 {
 		put(16, func(x, y float64) {
-			d.box(Rect{x, y - 4, 16, 8}, Black, White, 0.8)
-			d.box(Rect{x, y + 1, 9, 3}, NoInk, Black, 0)
+			d.box(Rect{x, y - 4, 16, 8}, black, white, 0.8)
+			d.box(Rect{x, y + 1, 9, 3}, noInk, black, 0)
 		}, "time to change; black: what an easy pace needs")
 	}
 	return y + 13
@@ -324,13 +324,13 @@ func (c *cueSheet) graces() bool {
 func (doc *Doc) finish() {
 	for i, p := range doc.Pages {
 		d := pen{p}
-		p.Title = fmt.Sprintf("%s, page %d of %d", doc.Heading(), i+1, len(doc.Pages))
-		d.words(margin0, p.H-margin0+4, fmt.Sprintf("%d / %d", i+1, len(doc.Pages)), 8, false, Mid).Part = SmallPrint
+		p.Title = fmt.Sprintf("%s, page %d of %d", doc.heading(), i+1, len(doc.Pages))
+		d.words(margin0, p.H-margin0+4, fmt.Sprintf("%d / %d", i+1, len(doc.Pages)), 8, false, middling).Part = smallPrint
 	}
 }
 
 // Heading is what the document is, for whom.
-func (doc *Doc) Heading() string {
+func (doc *Doc) heading() string {
 	r, n := utf8.DecodeRuneInString(doc.Title)
 	title := strings.ToLower(string(r)) + doc.Title[n:]
 	if doc.Player == "" {

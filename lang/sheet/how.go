@@ -95,7 +95,7 @@ func (v *part) howLines(fl *flow) {
 		fl.y += 4
 		for _, line := range head {
 			fl.y += paraLead
-			fl.d.words(margin0, fl.y, line, paraSize, true, Black)
+			fl.d.words(margin0, fl.y, line, paraSize, true, black)
 		}
 		fl.d.sayHeading(strings.Join(head, " "))
 		for _, line := range u.lines {

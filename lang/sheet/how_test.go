@@ -40,7 +40,7 @@ func TestHowUnusualWaysAreDoneIsOnThePlan(t *testing.T) {
 				said = append(said, s.Text)
 			}
 			for _, it := range p.Items {
-				if it.Kind == Words {
+				if it.Kind == wording {
 					drawn = append(drawn, it.Text)
 					bold[it.Text] = it.Bold
 				}

@@ -47,7 +47,7 @@ func HTMLPage(docs []Doc) string {
 	if len(docs) > 1 {
 		b.WriteString("<nav aria-label=\"Sheets\"><ul>\n")
 		for i := range docs {
-			fmt.Fprintf(&b, "<li><a href=\"#d%d\">%s</a></li>\n", i+1, escape(docs[i].Heading()))
+			fmt.Fprintf(&b, "<li><a href=\"#d%d\">%s</a></li>\n", i+1, escape(docs[i].heading()))
 		}
 		b.WriteString("</ul></nav>\n")
 	}
@@ -134,7 +134,7 @@ func (doc *Doc) section(b *strings.Builder, n int, form svgForm, screens []scree
 	if len(screens) > 0 {
 		class = ` class="cues"`
 	}
-	fmt.Fprintf(b, "<section id=\"d%d\"%s aria-labelledby=\"d%d-h\">\n<h2 id=\"d%d-h\">%s</h2>\n", n, class, n, n, escape(doc.Heading()))
+	fmt.Fprintf(b, "<section id=\"d%d\"%s aria-labelledby=\"d%d-h\">\n<h2 id=\"d%d-h\">%s</h2>\n", n, class, n, n, escape(doc.heading()))
 	for i := range screens {
 		fmt.Fprintf(b, "<div class=\"screen w%d\">\n", i)
 		screens[i].write(b, form)
@@ -166,7 +166,7 @@ func (p *Page) inWords(b *strings.Builder, n int) {
 	b.WriteString("</details>\n")
 }
 
-func (t *Table) html(b *strings.Builder) {
+func (t *table) html(b *strings.Builder) {
 	fmt.Fprintf(b, "<table>\n<caption>%s</caption>\n<thead><tr>", escape(t.Caption))
 	for _, h := range t.Head {
 		fmt.Fprintf(b, "<th scope=\"col\">%s</th>", escape(h))

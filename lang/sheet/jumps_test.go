@@ -44,11 +44,11 @@ func TestChangesOverAJumpStandWhereTheyAreMade(t *testing.T) {
 		}
 	}
 	assert.Equal(t, map[string]string{"L out": "6.3 to 7.1", "R out": "12.1 to 13.1", "R in": "9.1 to 9.3"}, place)
-	doc, _ := Cues(r, "Ora", Papers()[0])
+	doc, _ := cues(r, "Ora", Papers()[0])
 	var words []string
 	for _, p := range doc.Pages {
 		for _, it := range p.Items {
-			if it.Kind == Words {
+			if it.Kind == wording {
 				words = append(words, strings.ReplaceAll(it.Text, "\u00a0", " "))
 			}
 		}

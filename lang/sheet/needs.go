@@ -7,7 +7,7 @@ import (
 )
 
 // A Need is how many of a thing a piece takes.
-type Need struct {
+type need struct {
 	Kind string   // instrument, beater or stand
 	Name string   // of one
 	N    int      // the most that there are of it at one time
@@ -23,7 +23,7 @@ const (
 )
 
 // Needs are what the packing list of a piece has.
-func Needs(r *check.Result) (out []Need) {
+func Needs(r *check.Result) (out []need) {
 	l := &load{}
 	var views []*part
 	for i := range r.Motions {
@@ -39,7 +39,7 @@ func Needs(r *check.Result) (out []Need) {
 		list []carried
 	}{{NeedInstrument, l.instruments}, {NeedBeater, l.sticks}, {NeedStand, l.gear}} {
 		for _, c := range of.list {
-			n := Need{Kind: of.kind, Name: c.name, N: c.n, Who: c.who, Gear: -1}
+			n := need{Kind: of.kind, Name: c.name, N: c.n, Who: c.who, Gear: -1}
 			if has, ok := there[c.name]; ok {
 				n.Gear = has
 			}
@@ -53,7 +53,7 @@ func Needs(r *check.Result) (out []Need) {
 // and how many seconds that is; ok is false where nothing is changed.
 func Tightest(r *check.Result) (words string, spare float64, ok bool) {
 	for _, m := range r.Motions {
-		list := Drills(r.Score, m) // in the order of what is to spare
+		list := drillsOf(r.Score, m) // in the order of what is to spare
 		if len(list) == 0 || ok && list[0].Spare() >= spare {
 			continue
 		}

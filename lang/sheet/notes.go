@@ -267,17 +267,17 @@ func glyphSize(name string, k float64) (w, h float64) {
 }
 
 // glyphAt draws an outline with its middle at x, and y where its own line is.
-func (d pen) glyphAt(name string, x, y, k float64) *Item {
+func (d pen) glyphAt(name string, x, y, k float64) *item {
 	p := pictograms()[name]
 	u := em * k / 1000
-	return d.outline(p, x-(p.box.X+p.box.W/2)*u, y, u, Black)
+	return d.outline(p, x-(p.box.X+p.box.W/2)*u, y, u, black)
 }
 
 // glyphIn draws an outline with its middle at x and y.
-func (d pen) glyphIn(name string, x, y, k float64) *Item {
+func (d pen) glyphIn(name string, x, y, k float64) *item {
 	p := pictograms()[name]
 	u := em * k / 1000
-	return d.outline(p, x-(p.box.X+p.box.W/2)*u, y-(p.box.Y+p.box.H/2)*u, u, Black)
+	return d.outline(p, x-(p.box.X+p.box.W/2)*u, y-(p.box.Y+p.box.H/2)*u, u, black)
 }
 
 // dynamicGlyphs are the dynamics that have a sign of their own.
@@ -593,9 +593,9 @@ func (l *lane) tall() (h, middle float64) {
 // hBar is the thick bar of a rest of many bars.
 func (c *cueSheet) hBar(b *block, mid float64) {
 	if room := b.w - 16; room > 8 {
-		c.d.box(Rect{b.x + 8, mid - 2, room, 4}, NoInk, Black, 0)
-		c.d.line(b.x+8, mid-5.5, b.x+8, mid+5.5, 1.2, Black)
-		c.d.line(b.x+8+room, mid-5.5, b.x+8+room, mid+5.5, 1.2, Black)
+		c.d.box(Rect{b.x + 8, mid - 2, room, 4}, noInk, black, 0)
+		c.d.line(b.x+8, mid-5.5, b.x+8, mid+5.5, 1.2, black)
+		c.d.line(b.x+8+room, mid-5.5, b.x+8+room, mid+5.5, 1.2, black)
 	}
 }
 
@@ -701,14 +701,14 @@ func (c *cueSheet) stem(l *lane, dn *drawn, k float64) {
 	if dn.noStem {
 		return
 	}
-	c.d.line(dn.stem, dn.far, dn.stem, dn.tip, 0.85, Black).Part = StemArt
+	c.d.line(dn.stem, dn.far, dn.stem, dn.tip, 0.85, black).Part = stemArt
 	if f := dn.Value.Flags(); f > 0 && len(dn.Beams) == 0 {
 		dir := "Down"
 		if l.up() {
 			dir = "Up"
 		}
 		name := [...]string{"8th", "16th", "32nd", "64th"}[min(f, 4)-1]
-		c.d.outline(pictograms()["flag"+name+dir], dn.stem-0.4, dn.tip, em*k*0.92/1000, Black)
+		c.d.outline(pictograms()["flag"+name+dir], dn.stem-0.4, dn.tip, em*k*0.92/1000, black)
 	}
 }
 
@@ -721,7 +721,7 @@ func (c *cueSheet) tremolo(dn *drawn, sign, k float64) {
 	if n := len(dn.Beams); n > 0 {
 		y -= sign * beamStep * float64(n) / 2
 	}
-	c.d.glyphIn("tremolo3", x, y, k*0.92).Part = RollArt
+	c.d.glyphIn("tremolo3", x, y, k*0.92).Part = rollArt
 }
 
 func restName(n *rhythm.Note) string {
@@ -743,10 +743,10 @@ func (c *cueSheet) rest(l *lane, b *block, n *rhythm.Note, x, k float64) {
 		y = l.sit()
 	}
 	it := c.d.glyphAt(name, x, y, k)
-	it.Part = RestArt
+	it.Part = restArt
 	at := it.X + it.W + 1.5
 	for range n.Value.Dots {
-		c.d.disc(at+1.1, y-3.1, 1.2*k, NoInk, Black, 0)
+		c.d.disc(at+1.1, y-3.1, 1.2*k, noInk, black, 0)
 		at += 3.2
 	}
 }
@@ -809,14 +809,14 @@ func (c *cueSheet) noteHead(l *lane, b *block, t *tone, n int, dn *drawn, on hea
 	}
 	c.ledgers(h, mid, at, hw/2)
 	it := c.d.glyphAt(name, at, y, k)
-	it.Part = NoteArt
+	it.Part = noteArt
 	box := it.Rect
 	first := !slices.ContainsFunc(t.heads[:n], func(o head) bool { return o.stroke == h.stroke && !o.aside })
 	if first && !h.aside {
 		c.markStroke(it, st, c.lineBits(b, l.limb), on.again)
 	}
 	if h.sign != "" && !on.again {
-		c.d.glyphAt(h.sign, on.x-h.signX*k, y, k).Part = SignArt
+		c.d.glyphAt(h.sign, on.x-h.signX*k, y, k).Part = signArt
 	}
 	if dn != nil {
 		dn.w, dn.ys, dn.toneRoll = max(dn.w, hw), append(dn.ys, y), dn.toneRoll || st.Has(score.Roll)
@@ -840,11 +840,11 @@ func (c *cueSheet) gracesOf(l *lane, t *tone, x, k float64) {
 
 // markStroke says of an item that it is the mark of a stroke, of each limb that
 // plays it there.
-func (c *cueSheet) markStroke(it *Item, st *struck, line body.Limbs, again bool) {
+func (c *cueSheet) markStroke(it *item, st *struck, line body.Limbs, again bool) {
 	if again {
 		return
 	}
-	it.Part, it.Of = StrokeArt, st.Stroke
+	it.Part, it.Of = strokeArt, st.Stroke
 	first := true
 	for limb := range (st.limbs & line).Each() {
 		if first {
@@ -852,8 +852,8 @@ func (c *cueSheet) markStroke(it *Item, st *struck, line body.Limbs, again bool)
 			continue
 		}
 		r := it.Rect // one head for both hands
-		it = c.d.disc(r.X+r.W/2, r.Y+r.H/2, r.W/2, NoInk, NoInk, 0)
-		it.Part, it.Of, it.Limb = StrokeArt, st.Stroke, limb
+		it = c.d.disc(r.X+r.W/2, r.Y+r.H/2, r.W/2, noInk, noInk, 0)
+		it.Part, it.Of, it.Limb = strokeArt, st.Stroke, limb
 	}
 }
 
@@ -863,14 +863,14 @@ func (c *cueSheet) afterHeads(t *tone, dn *drawn, value rhythm.Value, right floa
 	at := right + 1.6
 	for range value.Dots {
 		for _, y := range dots {
-			c.d.disc(at+1.2, y, 1.25*k, NoInk, Black, 0)
+			c.d.disc(at+1.2, y, 1.25*k, noInk, black, 0)
 		}
 		at += 3.2
 	}
 	for n := range t.strokes {
 		if st := &t.strokes[n]; st.Sounds() && st.Has(score.Short) && (dn == nil || !dn.TieStart) {
 			y := dots[0] + 2.8
-			c.d.line(at+1, y-4.3*k, at+1, y+4.3*k, 1.7*k, Black)
+			c.d.line(at+1, y-4.3*k, at+1, y+4.3*k, 1.7*k, black)
 			break
 		}
 	}
@@ -911,17 +911,17 @@ func (c *cueSheet) graceNotes(n int, x, y float64, up bool, k float64) {
 		at := x - 3.4*k - float64(i)*5*k
 		it := c.d.glyphAt("noteheadBlack", at, y, small*k)
 		stem := at - sign*(it.W/2-0.3)
-		c.d.line(stem, y, stem, tip, 0.6, Black)
+		c.d.line(stem, y, stem, tip, 0.6, black)
 		if i == 0 {
 			last = stem
 		}
 		first = stem
 	}
 	if n == 1 {
-		c.d.line(first-2.6, tip-sign*2.5, first+3.2, tip-sign*6.8, 0.7, Black)
+		c.d.line(first-2.6, tip-sign*2.5, first+3.2, tip-sign*6.8, 0.7, black)
 		return
 	}
-	c.d.line(first-0.3, tip, last+0.3, tip, 1.8, Black)
+	c.d.line(first-0.3, tip, last+0.3, tip, 1.8, black)
 }
 
 // beams joins the tips of what is beamed, at one height, and draws the beams.
@@ -969,7 +969,7 @@ func joinTips(group []drawn, sign float64) (tip float64, levels int) {
 // beam draws one of the beams of a group.
 func (c *cueSheet) beam(group []drawn, level int, y, k float64) {
 	from := 0.0
-	line := func(x1, x2 float64) { c.d.line(x1, y, x2, y, beamH*k, Black).Part = BeamArt }
+	line := func(x1, x2 float64) { c.d.line(x1, y, x2, y, beamH*k, black).Part = beamArt }
 	for n := range group {
 		g := &group[n]
 		if level >= len(g.Beams) {
@@ -1020,7 +1020,7 @@ func (c *cueSheet) tie(x1, x2, y, sign float64) {
 	}
 	h := min(4.6, 2+(x2-x1)/14)
 	in := min(9, (x2-x1)/3)
-	p := pictogram{segments: []Segment{
+	p := pictogram{segments: []segment{
 		{Op: 'M', At: [6]float64{x1, y}},
 		{Op: 'C', At: [6]float64{x1 + in, y + sign*h, x2 - in, y + sign*h, x2, y}},
 		{Op: 'C', At: [6]float64{x2 - in, y + sign*(h-1.3), x1 + in, y + sign*(h-1.3), x1, y}},
@@ -1030,7 +1030,7 @@ func (c *cueSheet) tie(x1, x2, y, sign float64) {
 		top = y - 0.75*h
 	}
 	p.box = Rect{x1, top, x2 - x1, 0.75 * h}
-	c.d.outline(p, 0, 0, 1, Black)
+	c.d.outline(p, 0, 0, 1, black)
 }
 
 // tupletsOf writes the numbers of tuplets, in a bracket where no beam joins
@@ -1054,12 +1054,12 @@ func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 		}
 		x := (x1 + x2) / 2
 		tw := c.d.f.width(text, 8*k, true)
-		c.d.centred(x, base, text, 8*k, true, Black)
+		c.d.centred(x, base, text, 8*k, true, black)
 		if !beamed && x2-x1 > tw+8 {
-			c.d.line(x1, line, x-tw/2-2, line, 0.6, Black)
-			c.d.line(x+tw/2+2, line, x2, line, 0.6, Black)
-			c.d.line(x1, line, x1, line-sign*2.5, 0.6, Black)
-			c.d.line(x2, line, x2, line-sign*2.5, 0.6, Black)
+			c.d.line(x1, line, x-tw/2-2, line, 0.6, black)
+			c.d.line(x+tw/2+2, line, x2, line, 0.6, black)
+			c.d.line(x1, line, x1, line-sign*2.5, 0.6, black)
+			c.d.line(x2, line, x2, line-sign*2.5, 0.6, black)
 		}
 	}
 }
@@ -1148,11 +1148,11 @@ func (c *cueSheet) underHeads(l *lane, b *block, w *voice, k float64) {
 		}
 		x := b.at(t.at)
 		if slices.ContainsFunc(t.strokes, func(st struck) bool { return st.Has(score.Accent) }) {
-			c.d.line(x-3.6*k, u.accent-2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
-			c.d.line(x-3.6*k, u.accent+2.3*k, x+3.6*k, u.accent, 1.2*k, Black)
+			c.d.line(x-3.6*k, u.accent-2.3*k, x+3.6*k, u.accent, 1.2*k, black)
+			c.d.line(x-3.6*k, u.accent+2.3*k, x+3.6*k, u.accent, 1.2*k, black)
 		}
 		if keys := t.keys(); keys != "" {
-			c.d.centred(x, u.keys, keys, keysSize*k, true, Black)
+			c.d.centred(x, u.keys, keys, keysSize*k, true, black)
 		}
 		dynamics, hand := c.signsOf(t, shared)
 		if hand != "" && !both {
@@ -1160,7 +1160,7 @@ func (c *cueSheet) underHeads(l *lane, b *block, w *voice, k float64) {
 			if len(hand) > 1 {
 				size = 7.5 * k
 			}
-			c.d.centred(x, u.letters, hand, size, true, Black)
+			c.d.centred(x, u.letters, hand, size, true, black)
 		}
 		if len(dynamics) > 0 {
 			at, _ := c.markSpan(b, x, dynamics, k)
@@ -1200,10 +1200,10 @@ func inSpan(list []span, from, to float64) bool {
 func (c *cueSheet) mark(m string, x, y, k float64) {
 	name := dynamicGlyphs[m]
 	if name == "" {
-		c.d.words(x, y, m, dynSize*k, true, Black)
+		c.d.words(x, y, m, dynSize*k, true, black)
 		return
 	}
 	p := pictograms()[name]
 	u := em * dynamicScale * k / 1000
-	c.d.outline(p, x-p.box.X*u, y, u, Black)
+	c.d.outline(p, x-p.box.X*u, y, u, black)
 }

@@ -75,10 +75,10 @@ func (fl *flow) packHead() {
 	fl.need(3 * paraLead)
 	fl.y += 9
 	for i, name := range packBoxes {
-		fl.d.words(margin0+float64(i)*packBox, fl.y, name, size, false, Mid)
+		fl.d.words(margin0+float64(i)*packBox, fl.y, name, size, false, middling)
 	}
 	for i, name := range packWrites {
-		fl.d.words(fl.d.W-margin0-packWrite*float64(len(packWrites)-i)+10, fl.y, name, size, false, Mid)
+		fl.d.words(fl.d.W-margin0-packWrite*float64(len(packWrites)-i)+10, fl.y, name, size, false, middling)
 	}
 }
 
@@ -86,11 +86,11 @@ func (fl *flow) packHead() {
 func (fl *flow) pack(text string) {
 	fl.need(paraLead + 4)
 	for i := range packBoxes {
-		fl.d.box(Rect{margin0 + 1 + float64(i)*packBox, fl.y + 6, 7, 7}, Black, NoInk, 0.8)
+		fl.d.box(Rect{margin0 + 1 + float64(i)*packBox, fl.y + 6, 7, 7}, black, noInk, 0.8)
 	}
 	for i := range packWrites {
 		x := fl.d.W - margin0 - packWrite*float64(len(packWrites)-i)
-		fl.d.line(x+10, fl.y+paraLead+1, x+packWrite, fl.y+paraLead+1, 0.4, Mid)
+		fl.d.line(x+10, fl.y+paraLead+1, x+packWrite, fl.y+paraLead+1, 0.4, middling)
 	}
 	indent := packBox * float64(len(packBoxes))
 	fl.within(text, indent, fl.room()-indent-packWrite*float64(len(packWrites)), false)

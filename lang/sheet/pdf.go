@@ -50,14 +50,14 @@ func PDF(docs []Doc, opt PDFOptions) (data []byte, err error) {
 			title += " – " + docs[0].Player
 		}
 		f.SetTitle(printable(faces, title), true)
-		f.SetSubject(printable(faces, docs[0].Heading()), true)
+		f.SetSubject(printable(faces, docs[0].heading()), true)
 	}
 	for i := range docs {
 		doc := &docs[i]
 		for k, p := range doc.Pages {
 			f.AddPageFormat("P", fpdf.SizeType{Wd: p.W * p.Scale, Ht: p.H * p.Scale})
 			if k == 0 {
-				f.Bookmark(printable(faces, doc.Heading()), 0, 0)
+				f.Bookmark(printable(faces, doc.heading()), 0, 0)
 			}
 			for _, m := range doc.marksOn(k) {
 				f.Bookmark(printable(faces, m.name), 1, m.y*p.Scale)
@@ -110,7 +110,7 @@ func (doc *Doc) marksOn(page int) (out []leaf) {
 }
 
 // greyLevels is each ink as a printer has it, 0 black to 255 white.
-var greyLevels = [...]int{NoInk: 255, Black: 0, Mid: 0x44, Pale: 0x8a, Wash: 0xde, White: 255}
+var greyLevels = [...]int{noInk: 255, black: 0, middling: 0x44, pale: 0x8a, wash: 0xde, white: 255}
 
 type pdfPage struct {
 	*fpdf.Fpdf
@@ -118,14 +118,14 @@ type pdfPage struct {
 	k     float64
 }
 
-func (w pdfPage) item(it *Item) {
+func (w pdfPage) item(it *item) {
 	style := ""
-	if it.Fill != NoInk {
+	if it.Fill != noInk {
 		g := greyLevels[it.Fill]
 		w.SetFillColor(g, g, g)
 		style = "F"
 	}
-	if it.Line != NoInk {
+	if it.Line != noInk {
 		g := greyLevels[it.Line]
 		w.SetDrawColor(g, g, g)
 		w.SetLineWidth(it.Thick * w.k)
@@ -136,24 +136,24 @@ func (w pdfPage) item(it *Item) {
 	}
 	k := w.k
 	switch it.Kind {
-	case Line:
+	case line:
 		if it.Dash > 0 {
 			w.SetDashPattern([]float64{it.Dash * k}, 0)
 			defer w.SetDashPattern(nil, 0)
 		}
 		w.Line(it.X*k, it.Y*k, (it.X+it.W)*k, (it.Y+it.H)*k)
-	case Box:
+	case box:
 		w.Rect(it.X*k, it.Y*k, it.W*k, it.H*k, style)
-	case Disc:
+	case disc:
 		w.Circle((it.X+it.W/2)*k, (it.Y+it.H/2)*k, it.W/2*k, style)
-	case Outline:
+	case outlined:
 		w.outline(it)
-	case Words:
+	case wording:
 		w.words(it)
 	}
 }
 
-func (w pdfPage) outline(it *Item) {
+func (w pdfPage) outline(it *item) {
 	k := w.k
 	for i, s := range it.Path {
 		a := s.At
@@ -175,7 +175,7 @@ func (w pdfPage) outline(it *Item) {
 	w.DrawPath("F")
 }
 
-func (w pdfPage) words(it *Item) {
+func (w pdfPage) words(it *item) {
 	style := ""
 	if it.Bold {
 		style = "B"

@@ -16,7 +16,7 @@ var outlineText string
 
 // A pictogram is a SMuFL glyph, in thousandths of an em around its own box.
 type pictogram struct {
-	segments []Segment
+	segments []segment
 	box      Rect
 }
 
@@ -36,7 +36,7 @@ func readPictogram(path string) pictogram {
 	p := pictogram{}
 	left, top, right, bottom := math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
 	for i := 0; i < len(words); {
-		s := Segment{Op: words[i][0]}
+		s := segment{Op: words[i][0]}
 		i++
 		for k := 0; k < points(s.Op)*2 && i < len(words); k, i = k+1, i+1 {
 			v, _ := strconv.ParseFloat(words[i], 64)
@@ -68,7 +68,7 @@ func points(op byte) int {
 
 // pictogram draws the first of the glyphs that is there, as large as fits the
 // place, in its middle, and says whether there was one.
-func (d pen) pictogram(names []string, r Rect, ink Ink) bool {
+func (d pen) pictogram(names []string, r Rect, ink ink) bool {
 	for _, name := range names {
 		p, ok := pictograms()[name]
 		if !ok || p.box.W <= 0 || p.box.H <= 0 {
@@ -83,13 +83,13 @@ func (d pen) pictogram(names []string, r Rect, ink Ink) bool {
 	return false
 }
 
-func (d pen) outline(p pictogram, x, y, k float64, ink Ink) *Item {
-	path := make([]Segment, len(p.segments))
+func (d pen) outline(p pictogram, x, y, k float64, ink ink) *item {
+	path := make([]segment, len(p.segments))
 	for i, s := range p.segments {
 		path[i].Op = s.Op
 		for j := 0; j < points(s.Op)*2; j += 2 {
 			path[i].At[j], path[i].At[j+1] = x+k*s.At[j], y+k*s.At[j+1]
 		}
 	}
-	return d.add(Item{Kind: Outline, Rect: Rect{x + k*p.box.X, y + k*p.box.Y, k * p.box.W, k * p.box.H}, Fill: ink, Path: path})
+	return d.add(item{Kind: outlined, Rect: Rect{x + k*p.box.X, y + k*p.box.Y, k * p.box.W, k * p.box.H}, Fill: ink, Path: path})
 }

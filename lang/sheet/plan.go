@@ -201,9 +201,9 @@ func (g *ground) on(p body.Point) (x, y float64) { return g.x0 + g.k*p.Right, g.
 
 func (g *ground) draw() {
 	d := g.d
-	d.box(g.box, Pale, NoInk, 0.6)
+	d.box(g.box, pale, noInk, 0.6)
 	g.grid()
-	conductor := d.centred(g.box.X+g.box.W/2, g.box.Y+14, "↑ conductor", 9, true, Black).Rect
+	conductor := d.centred(g.box.X+g.box.W/2, g.box.Y+14, "↑ conductor", 9, true, black).Rect
 	for _, s := range g.people {
 		g.arc(s.at, s.reach, 0.8)
 		g.arc(s.at, s.lean, 0.4)
@@ -231,7 +231,7 @@ func (g *ground) all(taken *[]Rect) {
 		y += max(3, g.k*headR) + 7
 		w := g.d.f.width(s.name, 9, true)
 		r, _ := g.roomFor(nil, x, y, w, 11, *taken, true)
-		g.d.words(r.X, r.Y+9, s.name, 9, true, Black)
+		g.d.words(r.X, r.Y+9, s.name, 9, true, black)
 		*taken = append(*taken, r)
 	}
 	order := make([]int, len(g.things))
@@ -261,27 +261,27 @@ func (g *ground) bodies(thick float64) {
 			if t.table != tables {
 				continue
 			}
-			fill := NoInk
+			fill := noInk
 			if t.table {
-				fill = Wash
+				fill = wash
 			}
 			it := g.body(t.body, fill, thick)
-			it.Part = BodyArt
+			it.Part = bodyArt
 		}
 	}
 }
 
-func (g *ground) body(b room.Body, fill Ink, thick float64) *Item {
+func (g *ground) body(b room.Body, fill ink, thick float64) *item {
 	x, y := g.on(b.At)
 	w, h := spans(b)
 	switch {
 	case b.Round:
-		return g.d.disc(x, y, g.k*w, Black, fill, thick)
+		return g.d.disc(x, y, g.k*w, black, fill, thick)
 	case math.Mod(b.Turn, 90) == 0:
-		return g.d.box(Rect{x - g.k*w, y - g.k*h, 2 * g.k * w, 2 * g.k * h}, Black, fill, thick)
+		return g.d.box(Rect{x - g.k*w, y - g.k*h, 2 * g.k * w, 2 * g.k * h}, black, fill, thick)
 	}
 	corners := outline(b)
-	if fill != NoInk {
+	if fill != noInk {
 		p := pictogram{box: Rect{x - g.k*w, y - g.k*h, 2 * g.k * w, 2 * g.k * h}}
 		for i, c := range corners {
 			cx, cy := g.on(c)
@@ -289,14 +289,14 @@ func (g *ground) body(b room.Body, fill Ink, thick float64) *Item {
 			if i == 0 {
 				op = 'M'
 			}
-			p.segments = append(p.segments, Segment{Op: op, At: [6]float64{cx, cy}})
+			p.segments = append(p.segments, segment{Op: op, At: [6]float64{cx, cy}})
 		}
 		g.d.outline(p, 0, 0, 1, fill)
 	}
 	for i, c := range corners {
 		x1, y1 := g.on(c)
 		x2, y2 := g.on(corners[(i+1)%4])
-		g.d.line(x1, y1, x2, y2, thick, Black)
+		g.d.line(x1, y1, x2, y2, thick, black)
 	}
 	return &g.d.Items[len(g.d.Items)-1]
 }
@@ -308,8 +308,8 @@ func (g *ground) thumbnail(r Rect) {
 	g.x0, g.y0 = r.X+r.W/2-g.k*(left+right)/2, r.Y+r.H/2+g.k*(near+far)/2
 	for _, s := range g.people {
 		x, y := g.on(s.at)
-		g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(1.5, g.k*7), Black)
-		g.d.disc(x, y, max(1.8, g.k*headR), NoInk, Black, 0)
+		g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(1.5, g.k*7), black)
+		g.d.disc(x, y, max(1.8, g.k*headR), noInk, black, 0)
 	}
 	g.bodies(0.7)
 	var taken []Rect
@@ -318,9 +318,9 @@ func (g *ground) thumbnail(r Rect) {
 		const size = 6.5
 		x, y := g.on(t.body.At)
 		w := g.d.f.width(t.number, size, true)
-		if box := (Rect{x - w/2, y - 3, w, 6}); !t.table && !slices.ContainsFunc(taken, box.Meets) {
+		if box := (Rect{x - w/2, y - 3, w, 6}); !t.table && !slices.ContainsFunc(taken, box.meets) {
 			taken = append(taken, box)
-			g.d.centred(x, y+2.4, t.number, size, true, Black).Part = SmallPrint
+			g.d.centred(x, y+2.4, t.number, size, true, black).Part = smallPrint
 		}
 	}
 }
@@ -329,10 +329,10 @@ func (g *ground) thumbnail(r Rect) {
 func (g *ground) grid() {
 	const step = 50.0
 	for n := math.Ceil((g.box.X - g.x0) / g.k / step); g.x0+n*step*g.k < g.box.X+g.box.W; n++ {
-		g.d.line(g.x0+n*step*g.k, g.box.Y, g.x0+n*step*g.k, g.box.Y+g.box.H, 0.3, Wash)
+		g.d.line(g.x0+n*step*g.k, g.box.Y, g.x0+n*step*g.k, g.box.Y+g.box.H, 0.3, wash)
 	}
 	for n := math.Ceil((g.y0 - g.box.Y - g.box.H) / g.k / step); g.y0-n*step*g.k > g.box.Y; n++ {
-		g.d.line(g.box.X, g.y0-n*step*g.k, g.box.X+g.box.W, g.y0-n*step*g.k, 0.3, Wash)
+		g.d.line(g.box.X, g.y0-n*step*g.k, g.box.X+g.box.W, g.y0-n*step*g.k, 0.3, wash)
 	}
 }
 
@@ -344,7 +344,7 @@ func (g *ground) arc(at body.Point, r, thick float64) {
 		a, b := (from+(to-from)*float64(i)/steps)*math.Pi/180, (from+(to-from)*float64(i+1)/steps)*math.Pi/180
 		x1, y1 := g.on(body.Point{Right: at.Right + r*math.Sin(a), Ahead: at.Ahead + r*math.Cos(a)})
 		x2, y2 := g.on(body.Point{Right: at.Right + r*math.Sin(b), Ahead: at.Ahead + r*math.Cos(b)})
-		g.d.line(x1, y1, x2, y2, thick, Mid)
+		g.d.line(x1, y1, x2, y2, thick, middling)
 	}
 }
 
@@ -355,8 +355,8 @@ const (
 )
 
 func (g *ground) person(x, y float64) {
-	g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(2, g.k*5), Black)
-	g.d.disc(x, y, max(3, g.k*headR), NoInk, Black, 0)
+	g.d.line(x-g.k*shoulderR, y, x+g.k*shoulderR, y, max(2, g.k*5), black)
+	g.d.disc(x, y, max(3, g.k*headR), noInk, black, 0)
 }
 
 // way is a path that is walked, thicker the more often, with its length and how
@@ -365,13 +365,13 @@ func (g *ground) way(w walk, taken *[]Rect) {
 	a, b := g.people[w.a].at, g.people[w.b].at
 	x1, y1 := g.on(a)
 	x2, y2 := g.on(b)
-	g.d.line(x1, y1, x2, y2, min(6, 1.5+0.5*float64(w.times)), Pale)
+	g.d.line(x1, y1, x2, y2, min(6, 1.5+0.5*float64(w.times)), pale)
 	text := fmt.Sprintf("%.1f m, %d×", math.Hypot(a.Right-b.Right, a.Ahead-b.Ahead)/100, w.times)
 	mx, my := (x1+x2)/2, (y1+y2)/2
 	width := g.d.f.width(text, 9, true)
 	r := Rect{mx - width/2 - 2, my - 7, width + 4, 13}
-	g.d.box(r, NoInk, White, 0)
-	g.d.centred(mx, my+3, text, 9, true, Black)
+	g.d.box(r, noInk, white, 0)
+	g.d.centred(mx, my+3, text, 9, true, black)
 	*taken = append(*taken, r)
 }
 
@@ -413,24 +413,24 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 	*taken = append(*taken, r)
 	if dots := g.leader(t, r); len(dots) > 0 {
 		a, b := dots[0], dots[len(dots)-1]
-		g.d.line(a.X+a.W/2, a.Y+a.H/2, b.X+b.W/2, b.Y+b.H/2, 0.5, Black)
+		g.d.line(a.X+a.W/2, a.Y+a.H/2, b.X+b.W/2, b.Y+b.H/2, 0.5, black)
 		*taken = append(*taken, dots...)
 	}
 	if !slices.ContainsFunc(g.things, func(o thing) bool { return o.table && g.inside(o.body, r) }) {
-		it := g.d.box(r, NoInk, White, 0) // over the grid and the rings
-		it.Part = Plain
+		it := g.d.box(r, noInk, white, 0) // over the grid and the rings
+		it.Part = plainArt
 	}
 	if t.table {
-		g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, Black)
+		g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, black)
 		return
 	}
-	g.d.disc(r.X+tag/2, r.Y+6, max(6, tag/2), NoInk, Black, 0)
-	g.d.centred(r.X+tag/2, r.Y+9.2, t.number, size, true, White)
+	g.d.disc(r.X+tag/2, r.Y+6, max(6, tag/2), noInk, black, 0)
+	g.d.centred(r.X+tag/2, r.Y+9.2, t.number, size, true, white)
 	if first != "" {
-		g.d.words(r.X+tag+3, r.Y+9.2, first, size, true, Black)
+		g.d.words(r.X+tag+3, r.Y+9.2, first, size, true, black)
 	}
 	if second != "" {
-		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, Black)
+		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, black)
 	}
 }
 
@@ -456,9 +456,9 @@ func (g *ground) tableLabel(t *thing, x, y float64, taken *[]Rect) bool {
 		return false
 	}
 	*taken = append(*taken, r)
-	g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, Black)
+	g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, black)
 	for i, text := range t.lies {
-		g.d.centred(r.X+w/2, r.Y+9.2+lead*float64(i+1), text, small, false, Black)
+		g.d.centred(r.X+w/2, r.Y+9.2+lead*float64(i+1), text, small, false, black)
 	}
 	return true
 }
@@ -496,12 +496,12 @@ func (g *ground) roomFor(t *thing, x, y, w, h float64, taken []Rect, clear bool)
 			continue
 		}
 		wide := Rect{r.X - 2.5, r.Y - 2, r.W + 5, r.H + 4}
-		if slices.ContainsFunc(taken, wide.Meets) {
+		if slices.ContainsFunc(taken, wide.meets) {
 			continue
 		}
 		if clear && (g.onWay(wide) || slices.ContainsFunc(g.things, func(o thing) bool {
 			return g.crosses(o.body, wide) || t != nil && o.number != t.number && (g.area2(&o) < g.area2(t) || !g.inside(t.body, r)) && g.inside(o.body, r)
-		}) || t != nil && slices.ContainsFunc(g.leader(t, r), func(l Rect) bool { return slices.ContainsFunc(taken, l.Meets) })) {
+		}) || t != nil && slices.ContainsFunc(g.leader(t, r), func(l Rect) bool { return slices.ContainsFunc(taken, l.meets) })) {
 			continue
 		}
 		return r, true
@@ -558,8 +558,8 @@ func (g *ground) inside(b room.Body, r Rect) bool {
 }
 
 // key says what the numbers are.
-func (g *ground) key() Table {
-	t := Table{Caption: "What stands where", Head: []string{"no.", "what", "how", "where (cm)", "height (cm)"}, Lead: 2}
+func (g *ground) key() table {
+	t := table{Caption: "What stands where", Head: []string{"no.", "what", "how", "where (cm)", "height (cm)"}, Lead: 2}
 	for _, th := range g.things {
 		t.Rows = append(t.Rows, []string{th.number, th.name, th.how, th.place, th.high})
 	}
@@ -685,12 +685,12 @@ func (g *ground) rule() {
 		length, text = 100, "1 m"
 	}
 	x, y := g.box.X+8, g.box.Y+g.box.H-8
-	g.d.line(x, y, x+length*g.k, y, 1.4, Black)
-	g.d.line(x, y-3, x, y+3, 1.2, Black)
-	g.d.line(x+length*g.k, y-3, x+length*g.k, y+3, 1.2, Black)
-	g.d.words(x+length*g.k+5, y+3, text, 8.5, false, Black)
+	g.d.line(x, y, x+length*g.k, y, 1.4, black)
+	g.d.line(x, y-3, x, y+3, 1.2, black)
+	g.d.line(x+length*g.k, y-3, x+length*g.k, y+3, 1.2, black)
+	g.d.words(x+length*g.k+5, y+3, text, 8.5, false, black)
 	legend := "rings: reach without and with leaning"
-	g.d.right(g.box.X+g.box.W-6, y+3, g.d.f.fit(legend, 8, false, g.box.W-length*g.k-70), 8, false, Mid)
+	g.d.right(g.box.X+g.box.W-6, y+3, g.d.f.fit(legend, 8, false, g.box.W-length*g.k-70), 8, false, middling)
 }
 
 func (g *ground) station(i int) string {

@@ -19,7 +19,7 @@ func TestNoBodyOnAPlanIsHidden(t *testing.T) {
 		}
 		for i := range p.Items {
 			a := &p.Items[i]
-			if a.Part != BodyArt || a.Kind == Line {
+			if a.Part != bodyArt || a.Kind == line {
 				continue
 			}
 			seen++
@@ -28,14 +28,14 @@ func TestNoBodyOnAPlanIsHidden(t *testing.T) {
 			for n := range around {
 				sin, cos := math.Sincos(2 * math.Pi * float64(n) / around)
 				x, y := a.X+a.W/2*(1+cos), a.Y+a.H/2*(1+sin)
-				if a.Kind == Box { // out to the edge of the box
+				if a.Kind == box { // out to the edge of the box
 					k := 1 / max(math.Abs(cos), math.Abs(sin))
 					x, y = a.X+a.W/2*(1+k*cos), a.Y+a.H/2*(1+k*sin)
 				}
 				for k := i + 1; k < len(p.Items); k++ {
 					b := &p.Items[k]
-					if (b.Kind == Box || b.Kind == Disc) && b.Fill != NoInk && x > b.X && x < b.X+b.W && y > b.Y && y < b.Y+b.H &&
-						(b.Kind == Box || math.Hypot(x-b.X-b.W/2, y-b.Y-b.H/2) < b.W/2) && !(b.Part == BodyArt && b.Fill == Wash && a.Fill == Wash) {
+					if (b.Kind == box || b.Kind == disc) && b.Fill != noInk && x > b.X && x < b.X+b.W && y > b.Y && y < b.Y+b.H &&
+						(b.Kind == box || math.Hypot(x-b.X-b.W/2, y-b.Y-b.H/2) < b.W/2) && !(b.Part == bodyArt && b.Fill == wash && a.Fill == wash) {
 						hidden++
 						break
 					}
@@ -55,7 +55,7 @@ func TestThePlanShowsTurnsHeightsAndClashes(t *testing.T) {
 	slanted := 0
 	var text strings.Builder
 	for _, it := range doc.Pages[0].Items {
-		if it.Kind == Line && math.Abs(it.W) > 5 && math.Abs(it.H) > 5 && it.Thick > 1 && it.Dash == 0 && it.Line == Black {
+		if it.Kind == line && math.Abs(it.W) > 5 && math.Abs(it.H) > 5 && it.Thick > 1 && it.Dash == 0 && it.Line == black {
 			slanted++
 		}
 		text.WriteString(it.Text + "\n")
@@ -82,7 +82,7 @@ func TestTheFloorHasEveryPlayersThings(t *testing.T) {
 		v := newPart(r, i, standardFaces())
 		views = append(views, v)
 		for _, it := range v.plan(Papers()[0]).Pages[0].Items {
-			if it.Part == BodyArt {
+			if it.Part == bodyArt {
 				bodies++
 			}
 		}
@@ -90,7 +90,7 @@ func TestTheFloorHasEveryPlayersThings(t *testing.T) {
 	doc := floor(r, views, Options{Paper: Papers()[0]})
 	got := 0
 	for _, it := range doc.Pages[0].Items {
-		if it.Part == BodyArt {
+		if it.Part == bodyArt {
 			got++
 		}
 	}

@@ -122,7 +122,7 @@ func TestScreensHoldEveryBar(t *testing.T) {
 						assert.LessOrEqual(t, b.x+b.w, l.X+l.W+0.5, "%s at %d: bar %d", name, sc.width, b.from)
 					}
 				}
-				assert.Equal(t, min(r.Score.Grid.Last(), MaxBars)+1, next, "%s at %d", name, sc.width)
+				assert.Equal(t, min(r.Score.Grid.Last(), maxBars)+1, next, "%s at %d", name, sc.width)
 			}
 		}
 	}

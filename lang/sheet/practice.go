@@ -15,7 +15,7 @@ import (
 
 // A Drill is one change to rehearse: the changes that are alike, by the
 // tightest of them.
-type Drill struct {
+type drill struct {
 	*motion.Change
 	Bar   int
 	Count beat.Count
@@ -24,10 +24,10 @@ type Drill struct {
 
 // Margin is what is left of its window at an easy pace, in seconds; less than
 // 0 is tight.
-func (d *Drill) Margin() float64 { return d.Spare() }
+func (d *drill) margin() float64 { return d.Spare() }
 
 // Drills is a player's changes from the tightest on.
-func Drills(s *score.Score, m *motion.Result) []Drill {
+func drillsOf(s *score.Score, m *motion.Result) []drill {
 	type key struct {
 		hand     body.Limb
 		from, to *score.Cue
@@ -36,7 +36,7 @@ func Drills(s *score.Score, m *motion.Result) []Drill {
 		retunes  motion.Retuning
 	}
 	at := map[key]int{}
-	var out []Drill
+	var out []drill
 	for _, c := range changes(m) {
 		if !worthSaying(c) {
 			continue
@@ -51,7 +51,7 @@ func Drills(s *score.Score, m *motion.Result) []Drill {
 		n, ok := at[k]
 		if !ok {
 			at[k] = len(out)
-			out = append(out, Drill{Change: c})
+			out = append(out, drill{Change: c})
 			continue
 		}
 		out[n].More++
@@ -62,7 +62,7 @@ func Drills(s *score.Score, m *motion.Result) []Drill {
 	for i := range out {
 		out[i].Bar, out[i].Count = s.Grid.Place(out[i].To.At())
 	}
-	slices.SortStableFunc(out, func(a, b Drill) int {
+	slices.SortStableFunc(out, func(a, b drill) int {
 		switch {
 		case a.Spare() < b.Spare():
 			return -1
@@ -75,7 +75,7 @@ func Drills(s *score.Score, m *motion.Result) []Drill {
 }
 
 // alike puts drills together that are the same in everything but their place.
-func alike(list []Drill) []Drill {
+func alike(list []drill) []drill {
 	type key struct {
 		hand     body.Limb
 		from, to *score.Item
@@ -84,7 +84,7 @@ func alike(list []Drill) []Drill {
 		need     int64
 	}
 	at := map[key]int{}
-	var out []Drill
+	var out []drill
 	for _, d := range list {
 		k := key{d.Hand, nil, d.To.Item(), doing(d.Change), int64(math.Round(d.Window * 1000)), int64(math.Round(d.Need.Steady * 1000))}
 		if d.From != nil {
@@ -108,13 +108,13 @@ const mostDrills = 12
 func (v *part) practice(paper Paper) Doc {
 	doc := v.doc("practice", "Practice sheet", paper)
 	fl := newFlow(&doc, v.p.Name+": practise the changes", "practice")
-	all := Drills(v.Score, v.m)
+	all := drillsOf(v.Score, v.m)
 	if len(all) == 0 {
 		fl.para("Nothing has to be laid, taken or walked to in time here: there is no change to practise.", false)
 		doc.finish()
 		return doc
 	}
-	var drills []Drill
+	var drills []drill
 	for _, d := range all {
 		if d.Need.Steady > worthDrilling*d.Window {
 			drills = append(drills, d)
@@ -147,11 +147,11 @@ func (v *part) practice(paper Paper) Doc {
 const worthDrilling = 0.6
 
 // drill sets one change: where, what, its window, its motions and its ladder.
-func (v *part) drill(fl *flow, n int, d *Drill) {
+func (v *part) drill(fl *flow, n int, d *drill) {
 	fl.need(118)
 	fl.y += 18
 	head := fmt.Sprintf("%d   bar %s, count %s, %s", n, v.OnPage(d.Bar), d.Count, d.Hand.Name())
-	fl.d.words(margin0, fl.y, head, 11.5, true, Black)
+	fl.d.words(margin0, fl.y, head, 11.5, true, black)
 	verdict := "easy"
 	if d.Short() {
 		verdict = "! NO TIME"
@@ -160,7 +160,7 @@ func (v *part) drill(fl *flow, n int, d *Drill) {
 	} else if d.Tight() {
 		verdict = "! TIGHT"
 	}
-	fl.d.right(fl.d.W-margin0, fl.y, verdict, 10, true, Black)
+	fl.d.right(fl.d.W-margin0, fl.y, verdict, 10, true, black)
 	fl.d.sayHeading(head + ": " + verdict)
 	fl.para(v.drillWords(d), false)
 	v.motif(fl, d)
@@ -174,7 +174,7 @@ func (v *part) drill(fl *flow, n int, d *Drill) {
 }
 
 // climb is the ladder of a drill: a box to tick off before each tempo.
-func (v *part) climb(fl *flow, d *Drill) {
+func (v *part) climb(fl *flow, d *drill) {
 	text, steps, unit := v.ladder(d)
 	if len(steps) == 0 {
 		fl.para(text, true)
@@ -186,14 +186,14 @@ func (v *part) climb(fl *flow, d *Drill) {
 	glyph, equal := noteGlyph(unit)
 	x := margin0
 	if glyph != "" {
-		fl.d.pictogram([]string{glyph}, Rect{x, fl.y - 10, 8, 11}, Black)
+		fl.d.pictogram([]string{glyph}, Rect{x, fl.y - 10, 8, 11}, black)
 		x += 10
 	}
-	x += fl.d.words(x, fl.y, equal, size, true, Black).W + 8
+	x += fl.d.words(x, fl.y, equal, size, true, black).W + 8
 	for _, step := range steps {
-		fl.d.box(Rect{x, fl.y - box, box, box}, Black, NoInk, 0.9)
+		fl.d.box(Rect{x, fl.y - box, box, box}, black, noInk, 0.9)
 		x += box + 4
-		x += fl.d.words(x, fl.y, step, size, true, Black).W + 16
+		x += fl.d.words(x, fl.y, step, size, true, black).W + 16
 	}
 	fl.y += 2
 	fl.d.say(text)
@@ -204,7 +204,7 @@ func (v *part) climb(fl *flow, d *Drill) {
 
 // motif draws the bars of a drill in notes, from where the hand comes to where it
 // is wanted: the last of them, where they are many.
-func (v *part) motif(fl *flow, d *Drill) {
+func (v *part) motif(fl *flow, d *drill) {
 	const most = 3
 	last, _ := v.Grid.Place(d.To.At())
 	first := last
@@ -212,7 +212,7 @@ func (v *part) motif(fl *flow, d *Drill) {
 		first, _ = v.Grid.Place(d.From.At())
 	}
 	first = max(first, last-most+1, v.Grid.First())
-	if first > last || last > v.Grid.Last() || last > MaxBars {
+	if first > last || last > v.Grid.Last() || last > maxBars {
 		return
 	}
 	c := &cueSheet{part: v, doc: *fl.doc, d: fl.d}
@@ -238,14 +238,14 @@ func (v *part) motif(fl *flow, d *Drill) {
 	c.draw(s, fl.y+4)
 	fl.d.Said = fl.d.Said[:said]
 	for i := range fl.d.Items {
-		if it := &fl.d.Items[i]; it.Part == StrokeArt {
-			it.Part, it.Of = NoteArt, nil // the cue sheet has the stroke itself
+		if it := &fl.d.Items[i]; it.Part == strokeArt {
+			it.Part, it.Of = noteArt, nil // the cue sheet has the stroke itself
 		}
 	}
 	fl.y += s.h + 6
 }
 
-func (v *part) drillWords(d *Drill) string {
+func (v *part) drillWords(d *drill) string {
 	text := capital(doing(d.Change))
 	if d.From != nil && d.From.Item() != nil {
 		text = "From the " + itemName(d.From.Item()) + ": " + doing(d.Change)
@@ -277,7 +277,7 @@ func capital(text string) string {
 
 // window draws the time there is, and under it what an easy pace and the very
 // fastest take of it.
-func (v *part) window(fl *flow, d *Drill) {
+func (v *part) window(fl *flow, d *drill) {
 	room := fl.room() - 92
 	have := max(0, d.Window) // less is a hand that is still busy
 	scale := room / max(have, d.Need.Steady, 0.01)
@@ -286,19 +286,19 @@ func (v *part) window(fl *flow, d *Drill) {
 	bars := []struct {
 		name string
 		s    float64
-		fill Ink
-	}{{"there is", have, White}, {"easy pace", d.Need.Steady, Wash}, {"fastest", d.Need.Floor, Wash}, {"nobody under", d.Need.Limit, Black}}
+		fill ink
+	}{{"there is", have, white}, {"easy pace", d.Need.Steady, wash}, {"fastest", d.Need.Floor, wash}, {"nobody under", d.Need.Limit, black}}
 	for _, b := range bars {
-		fl.d.words(margin0, fl.y+7.5, b.name, 8, false, Black)
-		fl.d.box(Rect{margin0 + 54, fl.y, max(0.5, b.s*scale), 7}, Black, b.fill, 0.8)
-		fl.d.words(margin0+54+b.s*scale+4, fl.y+7, secs(b.s), 8, false, Black)
+		fl.d.words(margin0, fl.y+7.5, b.name, 8, false, black)
+		fl.d.box(Rect{margin0 + 54, fl.y, max(0.5, b.s*scale), 7}, black, b.fill, 0.8)
+		fl.d.words(margin0+54+b.s*scale+4, fl.y+7, secs(b.s), 8, false, black)
 		fl.y += 10
 	}
 }
 
 // ladder is the tempos to practise at: from where the change is easy to the
 // tempo that is written, in at most six steps.
-func (v *part) ladder(d *Drill) (text string, steps []string, unit beat.Rat) {
+func (v *part) ladder(d *drill) (text string, steps []string, unit beat.Rat) {
 	at := d.To.At()
 	unit = unitAt(v.Score, at)
 	written := v.Tempo.At(at) / unit.Float()

@@ -16,7 +16,7 @@ func TestLabelsOnAShelfNeverOverlap(t *testing.T) {
 		s := shelf{left: 50, right: 50 + rapid.Float64Range(80, 600).Draw(t, "room"), pitch: 10}
 		for range rapid.IntRange(0, 25).Draw(t, "labels") {
 			text := rapid.StringMatching(`[a-z静]{1,40}( [a-z]{1,12}){0,5}`).Draw(t, "text")
-			s.put(f, rapid.Float64Range(-50, 800).Draw(t, "x"), text, 9, false, Black, rapid.Float64Range(20, 500).Draw(t, "width"))
+			s.put(f, rapid.Float64Range(-50, 800).Draw(t, "x"), text, 9, false, black, rapid.Float64Range(20, 500).Draw(t, "width"))
 		}
 		s.pack()
 		for i, a := range s.labels {

@@ -129,15 +129,15 @@ func TestEverythingIsOnThePage(t *testing.T) {
 
 func TestNoTwoWordsOverlap(t *testing.T) {
 	eachPage(t, func(t *testing.T, d *Doc, p *Page) {
-		var words []*Item
+		var words []*item
 		for i := range p.Items {
-			if p.Items[i].Kind == Words && strings.TrimSpace(p.Items[i].Text) != "" {
+			if p.Items[i].Kind == wording && strings.TrimSpace(p.Items[i].Text) != "" {
 				words = append(words, &p.Items[i])
 			}
 		}
 		for i, a := range words {
 			for _, b := range words[:i] {
-				if tight(a).Meets(tight(b)) {
+				if tight(a).meets(tight(b)) {
 					assert.Fail(t, "words overlap", "%s: %q at %v and %q at %v", p.Title, a.Text, a.Rect, b.Text, b.Rect)
 					return
 				}
@@ -148,7 +148,7 @@ func TestNoTwoWordsOverlap(t *testing.T) {
 
 // tight is where the letters of words are: from the top of a capital to the
 // bottom of a tail.
-func tight(it *Item) Rect {
+func tight(it *item) Rect {
 	return Rect{it.X, it.Base - 0.74*it.Size, it.W, 0.92 * it.Size}
 }
 
@@ -156,11 +156,11 @@ func TestNoMarkLiesOnWords(t *testing.T) {
 	eachPage(t, func(t *testing.T, d *Doc, p *Page) {
 		for i := range p.Items {
 			a := &p.Items[i]
-			if a.Part != StrokeArt && a.Part != CueArt && a.Kind != Outline {
+			if a.Part != strokeArt && a.Part != cueArt && a.Kind != outlined {
 				continue
 			}
 			for k := range p.Items {
-				if b := &p.Items[k]; b.Kind == Words && a.Rect.Meets(tight(b)) {
+				if b := &p.Items[k]; b.Kind == wording && a.Rect.meets(tight(b)) {
 					assert.Fail(t, "a mark lies on words", "%s: %v and %q at %v", p.Title, a.Rect, b.Text, b.Rect)
 					return
 				}
@@ -177,7 +177,7 @@ func TestEveryStrokeIsDrawnOnceOrFoldedOnce(t *testing.T) {
 		r := checked(name, text)
 		for i, m := range r.Motions {
 			v := newPart(r, i, standardFaces())
-			doc, ok := Cues(r, m.Player.Name, Papers()[2])
+			doc, ok := cues(r, m.Player.Name, Papers()[2])
 			require.True(t, ok)
 			type drawn struct {
 				st   *score.Stroke
@@ -186,7 +186,7 @@ func TestEveryStrokeIsDrawnOnceOrFoldedOnce(t *testing.T) {
 			got := map[drawn]int{}
 			for _, p := range doc.Pages {
 				for _, it := range p.Items {
-					if it.Part == StrokeArt {
+					if it.Part == strokeArt {
 						got[drawn{it.Of, it.Limb}]++
 					}
 				}
@@ -278,7 +278,7 @@ func TestStrokesStandInProportionToTime(t *testing.T) {
 				type bar struct{ at, x []float64 }
 				bars := map[string]*bar{}
 				for _, it := range p.Items {
-					if it.Part != StrokeArt {
+					if it.Part != strokeArt {
 						continue
 					}
 					key := fmt.Sprint(it.Of.Bar)
@@ -334,12 +334,12 @@ func TestTheSetUpIsDrawnToScale(t *testing.T) {
 	r := checked("x", "player Ida\n  kit\n    snare-drum on stand at left 60 ahead 40\n    suspended-cymbal on stand at right 60 ahead 70\n    marimba on stand at right 180 ahead 70\n    table at right 20 ahead 40\n  R snare-drum | 1\n  R suspended-cymbal | 3\n  R marimba | - | - | - | 1\n")
 	for _, paper := range Papers() {
 		doc := newPart(r, 0, standardFaces()).plan(paper)
-		var discs, boxes []Item
+		var discs, boxes []item
 		for _, it := range doc.Pages[0].Items {
 			switch {
-			case it.Kind == Disc && it.Part == BodyArt:
+			case it.Kind == disc && it.Part == bodyArt:
 				discs = append(discs, it)
-			case it.Kind == Box && it.Part == BodyArt && it.Fill == NoInk:
+			case it.Kind == box && it.Part == bodyArt && it.Fill == noInk:
 				boxes = append(boxes, it)
 			}
 		}
@@ -372,9 +372,9 @@ func TestPracticeBeginsWithTheThreeSmallestMargins(t *testing.T) {
 				}
 			}
 			// The drills in order, and the least of all margins first.
-			drills := Drills(r.Score, m)
+			drills := drillsOf(r.Score, m)
 			for i := 1; i < len(drills); i++ {
-				assert.LessOrEqual(t, drills[i-1].Margin(), drills[i].Margin()+1e-9, name)
+				assert.LessOrEqual(t, drills[i-1].margin(), drills[i].margin()+1e-9, name)
 			}
 			if len(margins) == 0 {
 				assert.Empty(t, drills, name)
@@ -385,7 +385,7 @@ func TestPracticeBeginsWithTheThreeSmallestMargins(t *testing.T) {
 			for _, v := range margins {
 				least = min(least, v)
 			}
-			assert.InDelta(t, least, drills[0].Margin(), 1e-9, name)
+			assert.InDelta(t, least, drills[0].margin(), 1e-9, name)
 		}
 	}
 }

@@ -7,7 +7,7 @@ type label struct {
 	w     float64
 	size  float64
 	bold  bool
-	ink   Ink
+	ink   ink
 	said  string // to be read aloud
 	mark  bool   // in a frame
 	lead  string // a pictogram before the words
@@ -45,7 +45,7 @@ func (l *label) sign(name string) {
 }
 
 // put adds text, broken into lines no wider than the room.
-func (s *shelf) put(f *faces, x float64, text string, size float64, bold bool, ink Ink, room float64) *label {
+func (s *shelf) put(f *faces, x float64, text string, size float64, bold bool, ink ink, room float64) *label {
 	l := label{x: x, size: size, bold: bold, ink: ink, said: text}
 	l.lines = f.wrap(text, size, bold, min(room, s.right-s.left))
 	for _, line := range l.lines {
@@ -125,7 +125,7 @@ func (s *shelf) draw(d pen, y float64) {
 		base := y + float64(row)*s.pitch + s.pitch*0.76
 		for k, line := range l.lines {
 			if l.mark {
-				d.box(Rect{l.x - 3, base - l.size*above - 0.5, l.w + 6, l.size*(above+below) + 0.5}, Black, NoInk, 1.4)
+				d.box(Rect{l.x - 3, base - l.size*above - 0.5, l.w + 6, l.size*(above+below) + 0.5}, black, noInk, 1.4)
 			}
 			x := l.x
 			if l.lead != "" {

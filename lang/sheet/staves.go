@@ -425,7 +425,7 @@ func (l *lane) rowFor(k rowKey) *row {
 func (c *cueSheet) ruleLines(l *lane, from, to float64) {
 	for _, r := range l.rows {
 		for _, y := range r.rule.lines {
-			c.d.line(from, r.mid+y, to, r.mid+y, 0.5, Pale)
+			c.d.line(from, r.mid+y, to, r.mid+y, 0.5, pale)
 		}
 	}
 }
@@ -438,9 +438,9 @@ func (c *cueSheet) clefsOf(l *lane) {
 		}
 		x := c.left - clefW
 		for _, y := range r.rule.lines {
-			c.d.line(x, r.mid+y, c.left, r.mid+y, 0.5, Pale)
+			c.d.line(x, r.mid+y, c.left, r.mid+y, 0.5, pale)
 		}
-		c.d.glyphAt(r.rule.clef, x+clefW/2-0.5, r.mid+r.rule.clefAt, 1).Part = SignArt
+		c.d.glyphAt(r.rule.clef, x+clefW/2-0.5, r.mid+r.rule.clefAt, 1).Part = signArt
 	}
 }
 
@@ -453,7 +453,7 @@ func (c *cueSheet) ledgers(h *head, mid, x, half float64) {
 	n := max(h.half, -h.half)
 	for k := 6; k <= n; k += 2 {
 		y := mid + sign*float64(k)*space/2
-		c.d.line(x-half-ledgerX, y, x+half+ledgerX, y, 0.7, Black)
+		c.d.line(x-half-ledgerX, y, x+half+ledgerX, y, 0.7, black)
 	}
 }
 

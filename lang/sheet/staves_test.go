@@ -17,25 +17,25 @@ import (
 func onPage(t *testing.T, text, clefs string) (heads []string, signs int) {
 	r := checked("staves", "tempo 60\n"+text)
 	require.Empty(t, r.Score.Problems)
-	doc, ok := Cues(r, "Ida", Papers()[0])
+	doc, ok := cues(r, "Ida", Papers()[0])
 	require.True(t, ok)
 	require.Len(t, doc.Pages, 1)
 	var lines []float64
-	var marks []*Item
+	var marks []*item
 	for i := range doc.Pages[0].Items {
 		switch it := &doc.Pages[0].Items[i]; {
-		case it.Kind == Line && it.Line == Pale && it.H == 0 && it.W == clefW:
+		case it.Kind == line && it.Line == pale && it.H == 0 && it.W == clefW:
 			lines = append(lines, it.Y)
-		case it.Kind == Outline && (it.Part == StrokeArt || it.Part == NoteArt):
+		case it.Kind == outlined && (it.Part == strokeArt || it.Part == noteArt):
 			marks = append(marks, it)
-		case it.Part == SignArt:
+		case it.Part == signArt:
 			signs++
 		}
 	}
 	slices.Sort(lines)
 	require.GreaterOrEqual(t, len(lines), 5, "a staff")
 	bottom := lines[4]
-	slices.SortStableFunc(marks, func(a, b *Item) int { return int(10 * (a.X - b.X)) })
+	slices.SortStableFunc(marks, func(a, b *item) int { return int(10 * (a.X - b.X)) })
 	for _, it := range marks {
 		heads = append(heads, fmt.Sprintf("%.0f", (bottom-it.Y-it.H/2)/((lines[4]-lines[0])/8)))
 	}
@@ -89,10 +89,10 @@ func TestSecondsStandBesideTheStem(t *testing.T) {
 	}
 	assert.Equal(t, []bool{true, false}, aside(0))
 	assert.Equal(t, []bool{false, false}, aside(1))
-	doc, _ := Cues(r, "Ida", Papers()[0])
+	doc, _ := cues(r, "Ida", Papers()[0])
 	seen := map[*score.Stroke]int{}
 	for _, it := range doc.Pages[0].Items {
-		if it.Part == StrokeArt {
+		if it.Part == strokeArt {
 			seen[it.Of]++
 		}
 	}
@@ -103,15 +103,15 @@ func TestSecondsStandBesideTheStem(t *testing.T) {
 func TestDrumsOfASetHaveLines(t *testing.T) {
 	r := checked("set", "tempo 60\nplayer Ida\n  R tom-toms | 1:high 2:middle-high 3:middle-low 4:low | 1:low 2:high\n")
 	require.Empty(t, r.Score.Problems)
-	doc, _ := Cues(r, "Ida", Papers()[0])
+	doc, _ := cues(r, "Ida", Papers()[0])
 	at := map[string]float64{}
 	words := map[string]int{}
 	for _, it := range doc.Pages[0].Items {
 		switch {
-		case it.Part == StrokeArt:
+		case it.Part == strokeArt:
 			_, c := r.Score.Grid.Place(it.Of.At)
 			at[fmt.Sprintf("%d.%s", it.Of.Bar, c)] = it.Y + it.H/2
-		case it.Kind == Words:
+		case it.Kind == wording:
 			words[it.Text]++
 		}
 	}

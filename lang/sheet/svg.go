@@ -12,7 +12,7 @@ import (
 )
 
 // greys is how dark each ink is on paper.
-var greys = [...]string{NoInk: "none", Black: "#000", Mid: "#444", Pale: "#8a8a8a", Wash: "#dedede", White: "#fff"}
+var greys = [...]string{noInk: "none", black: "#000", middling: "#444", pale: "#8a8a8a", wash: "#dedede", white: "#fff"}
 
 // fontStack is for viewers that do not read the font in the file.
 const fontStack = "'Handful Sheet', 'Handful More', Verdana, 'DejaVu Sans', sans-serif"
@@ -44,7 +44,7 @@ type shapes struct {
 }
 
 // use is the number of an outline that begins at nothing.
-func (s *shapes) use(path []Segment, x, y float64) int {
+func (s *shapes) use(path []segment, x, y float64) int {
 	s.key = s.key[:0]
 	for i := range path {
 		s.key = append(s.key, path[i].Op)
@@ -91,18 +91,18 @@ func (p *Page) writeSVG(b *strings.Builder, form svgForm) {
 	b.WriteString("</svg>\n")
 }
 
-func (it *Item) writeSVG(b *strings.Builder, form svgForm) {
+func (it *item) writeSVG(b *strings.Builder, form svgForm) {
 	switch it.Kind {
-	case Line:
+	case line:
 		at(b, `<line x1="`, it.X, `" y1="`, it.Y, `" x2="`, it.X+it.W, `" y2="`, it.Y+it.H)
-	case Box:
+	case box:
 		at(b, `<rect x="`, it.X, `" y="`, it.Y, `" width="`, it.W, `" height="`, it.H)
-	case Disc:
-		if it.Line == NoInk && it.Fill == NoInk {
+	case disc:
+		if it.Line == noInk && it.Fill == noInk {
 			return
 		}
 		at(b, `<circle cx="`, it.X+it.W/2, `" cy="`, it.Y+it.H/2, `" r="`, it.W/2, "", 0)
-	case Outline:
+	case outlined:
 		if form.shapes != nil && len(it.Path) > 0 {
 			x, y := it.Path[0].At[0], it.Path[0].At[1]
 			b.WriteString(`<use href="#o` + strconv.Itoa(form.shapes.use(it.Path, x, y)))
@@ -110,7 +110,7 @@ func (it *Item) writeSVG(b *strings.Builder, form svgForm) {
 		} else {
 			b.WriteString(`<path d="` + pathFrom(it.Path, 0, 0) + `"`)
 		}
-	case Words:
+	case wording:
 		at(b, `<text x="`, it.X, `" y="`, it.Base, `" font-size="`, it.Size, "", 0)
 		if it.Bold {
 			b.WriteString(` font-weight="bold"`)
@@ -141,7 +141,7 @@ func at(b *strings.Builder, k1 string, v1 float64, k2 string, v2 float64, k3 str
 }
 
 // pathFrom is an outline as it is written, with a place for its beginning.
-func pathFrom(path []Segment, x, y float64) string {
+func pathFrom(path []segment, x, y float64) string {
 	var b strings.Builder
 	for _, s := range path {
 		b.WriteByte(s.Op)
@@ -161,8 +161,8 @@ func pathFrom(path []Segment, x, y float64) string {
 
 // saysWhat is what an item of a page that plays is: which stroke of which hand,
 // at what place and when it is first played, or which change.
-func (it *Item) saysWhat(b *strings.Builder, form svgForm) {
-	if it.Of != nil && it.Part == StrokeArt && form.strokes != nil {
+func (it *item) saysWhat(b *strings.Builder, form svgForm) {
+	if it.Of != nil && it.Part == strokeArt && form.strokes != nil {
 		v := form.strokes
 		bar, count := v.Grid.Place(it.Of.At)
 		b.WriteString(` data-bar="` + strconv.Itoa(bar) + `" data-count="` + escape(count.String()) + `" data-hand="` + it.Limb.Letter() + `"`)
@@ -175,19 +175,19 @@ func (it *Item) saysWhat(b *strings.Builder, form svgForm) {
 	}
 }
 
-func (it *Item) paint(b *strings.Builder, form svgForm) {
+func (it *item) paint(b *strings.Builder, form svgForm) {
 	it.saysWhat(b, form)
 	if form.classes {
 		b.WriteString(` class="f` + string(rune('0'+it.Fill)) + ` s` + string(rune('0'+it.Line)) + `"`)
 	} else {
-		if it.Kind != Line {
+		if it.Kind != line {
 			fmt.Fprintf(b, ` fill="%s"`, greys[it.Fill])
 		}
-		if it.Line != NoInk {
+		if it.Line != noInk {
 			fmt.Fprintf(b, ` stroke="%s"`, greys[it.Line])
 		}
 	}
-	if it.Line != NoInk {
+	if it.Line != noInk {
 		b.WriteString(` stroke-width="` + num(it.Thick) + `"`)
 		if it.Dash > 0 {
 			fmt.Fprintf(b, ` stroke-dasharray="%s"`, num(it.Dash))

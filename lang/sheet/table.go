@@ -10,8 +10,8 @@ import (
 
 // table is a system in words: a row for each limb and instrument, a column
 // for each bar.
-func (c *cueSheet) table(s *system) Table {
-	t := Table{Head: []string{"limb", "what"}, Lead: 2}
+func (c *cueSheet) table(s *system) table {
+	t := table{Head: []string{"limb", "what"}, Lead: 2}
 	first, last := &s.blocks[0], &s.blocks[len(s.blocks)-1]
 	t.Caption = fmt.Sprintf("Bars %d to %d", first.from, last.to)
 	if first.from == last.to {

@@ -33,7 +33,7 @@ const textWidth = 100
 // Text is the document for a terminal.
 func (doc *Doc) Text() string {
 	var b strings.Builder
-	title := doc.Heading()
+	title := doc.heading()
 	fmt.Fprintf(&b, "%s\n%s\n", title, strings.Repeat("=", utf8.RuneCountInString(title)))
 	for _, p := range doc.Pages {
 		for _, s := range p.Said {
@@ -54,7 +54,7 @@ func (doc *Doc) Text() string {
 
 // text writes a table: as many columns side by side as there is room for,
 // with what each row is about before them.
-func (t *Table) text(b *strings.Builder) {
+func (t *table) text(b *strings.Builder) {
 	if t.Caption != "" {
 		fmt.Fprintf(b, "\n%s\n", t.Caption)
 	}
@@ -84,7 +84,7 @@ const (
 	cellMax = 28 // characters of a column; longer cells are broken
 )
 
-func (t *Table) widths() []int {
+func (t *table) widths() []int {
 	widths := make([]int, len(t.Head))
 	for i := range widths {
 		widths[i] = utf8.RuneCountInString(t.Head[i])
@@ -100,7 +100,7 @@ func (t *Table) widths() []int {
 
 // columns writes some columns of a table, with the lead before them. A row
 // that has nothing there is left out.
-func (t *Table) columns(b *strings.Builder, widths []int, from, to int) {
+func (t *table) columns(b *strings.Builder, widths []int, from, to int) {
 	write := func(cells []string) {
 		var parts [][]string
 		lines := 1

@@ -35,5 +35,5 @@ func TestSheetsSayHowKettlesAreTuned(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(cues, "tune 2 to D3"))
 	assert.Contains(t, practice, "Tune kettle 1 of the pair of timpani from F2 to G2, with the right foot")
 	assert.Contains(t, practice, "Tune kettle 2 of the pair of timpani from C3 to D3, with the right foot")
-	assert.Len(t, Drills(r.Score, r.Motions[0]), 2)
+	assert.Len(t, drillsOf(r.Score, r.Motions[0]), 2)
 }

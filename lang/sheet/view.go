@@ -2,10 +2,10 @@ package sheet
 
 // A Distance is from how far a cue sheet is read: on a stand at arm's length and
 // a little more, on a desk near by, or in a pit, at a metre and in bad light.
-type Distance uint8
+type distance uint8
 
 const (
-	Stand Distance = iota
+	Stand distance = iota
 	Desk
 	Pit
 )
@@ -14,10 +14,10 @@ const (
 func Distances() []string { return []string{"stand", "desk", "pit"} }
 
 // DistanceNamed finds one by its name.
-func DistanceNamed(name string) (Distance, bool) {
+func DistanceNamed(name string) (distance, bool) {
 	for i, n := range Distances() {
 		if n == name {
-			return Distance(i), true
+			return distance(i), true
 		}
 	}
 	return Stand, false
@@ -25,7 +25,7 @@ func DistanceNamed(name string) (Distance, bool) {
 
 // size is how large things are drawn, beside those of a stand: a step of paper
 // sizes more for a pit, which is the square root of two, and less for a desk.
-func (d Distance) size() float64 {
+func (d distance) size() float64 {
 	switch d {
 	case Desk:
 		return 0.85
@@ -43,15 +43,15 @@ var sizesUp = []float64{1.41, 1.3, 1.2, 1.1}
 func (p *Page) forPit() {
 	for i := range p.Items {
 		it := &p.Items[i]
-		if it.Line != NoInk {
+		if it.Line != noInk {
 			it.Thick *= 1.3
 		}
-		if it.Fill == Wash {
-			it.Fill, it.Line, it.Thick = White, Black, max(0.5, it.Thick)
+		if it.Fill == wash {
+			it.Fill, it.Line, it.Thick = white, black, max(0.5, it.Thick)
 		}
-		for _, ink := range []*Ink{&it.Line, &it.Fill} {
-			if *ink == Mid || *ink == Pale {
-				*ink = Black
+		for _, ink := range []*ink{&it.Line, &it.Fill} {
+			if *ink == middling || *ink == pale {
+				*ink = black
 			}
 		}
 	}
@@ -59,8 +59,8 @@ func (p *Page) forPit() {
 
 // dark turns a page to white on black.
 func (p *Page) dark() {
-	turned := [...]Ink{NoInk: NoInk, Black: White, Mid: Pale, Pale: Mid, Wash: Mid, White: Black}
-	items := append(make([]Item, 0, len(p.Items)+1), Item{Kind: Box, Rect: Rect{0, 0, p.W, p.H}, Fill: Black, Part: Ground})
+	turned := [...]ink{noInk: noInk, black: white, middling: pale, pale: middling, wash: middling, white: black}
+	items := append(make([]item, 0, len(p.Items)+1), item{Kind: box, Rect: Rect{0, 0, p.W, p.H}, Fill: black, Part: groundArt})
 	for _, it := range p.Items {
 		it.Line, it.Fill = turned[it.Line], turned[it.Fill]
 		items = append(items, it)

@@ -444,7 +444,7 @@ func describe(kind lexer.TokenType, text string) string {
 func (l *Line) nearest(word string, at int, seat *Seat) string {
 	best, least, reads := "", 3, false
 	for _, f := range Forms() {
-		d := Distance(word, f.Word)
+		d := distance(word, f.Word)
 		if d > least || d >= 3 || d == least && reads || len(word) < 2*d {
 			continue
 		}
@@ -461,7 +461,7 @@ func (l *Line) nearest(word string, at int, seat *Seat) string {
 func Nearest(word string, list []string) string {
 	best, least := "", 4
 	for _, w := range list {
-		if d := Distance(word, w); d < least && d*2 < len(word) {
+		if d := distance(word, w); d < least && d*2 < len(word) {
 			best, least = w, d
 		}
 	}
@@ -470,7 +470,7 @@ func Nearest(word string, list []string) string {
 
 // Distance is how many letters must be added, dropped, changed or swapped
 // with their neighbour to make one word of the other.
-func Distance(a, b string) int {
+func distance(a, b string) int {
 	x, y := []rune(a), []rune(b)
 	if len(x) > 64 || len(y) > 64 {
 		return 64

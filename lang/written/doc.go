@@ -36,14 +36,14 @@ func (o Options) catalogue() *kit.Catalogue {
 }
 
 // MaxFile is the largest file that is read, unpacked, in bytes.
-const MaxFile = 256 << 20
+const maxFile = 256 << 20
 
 // Read makes a work of a file, whichever of the formats it is in.
 func Read(data []byte, opt Options) (*Work, error) {
 	opt.Catalogue = opt.catalogue()
 	switch {
-	case len(data) > MaxFile:
-		return nil, fmt.Errorf("it is larger than the %d MiB that are read", MaxFile>>20)
+	case len(data) > maxFile:
+		return nil, fmt.Errorf("it is larger than the %d MiB that are read", maxFile>>20)
 	case bytes.HasPrefix(data, []byte("MThd")):
 		return readSMF(data, opt)
 	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
@@ -65,5 +65,5 @@ func Text(data []byte, opt Options) (string, []Loss, error) {
 	if err != nil {
 		return "", nil, err
 	}
-	return w.Notation(opt.Numbers), w.Lost, nil
+	return w.notation(opt.Numbers), w.Lost, nil
 }

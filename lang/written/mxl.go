@@ -36,7 +36,7 @@ func unpack(data []byte) ([]byte, error) {
 			if clean := path.Clean(r.Path); clean != r.Path || path.IsAbs(clean) || strings.HasPrefix(clean, "..") {
 				return nil, fmt.Errorf("the container names %q, which is no place in it", r.Path)
 			}
-			return member(z, r.Path, MaxFile)
+			return member(z, r.Path, maxFile)
 		}
 	}
 	return nil, errors.New("the container names no score")

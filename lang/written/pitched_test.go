@@ -80,7 +80,7 @@ func TestNotesComeInAsTheyAreRead(t *testing.T) {
 		t.Run(what, func(t *testing.T) {
 			w, err := Read([]byte(on(c.instrument, c.attributes, c.bars...)), Options{})
 			require.NoError(t, err)
-			text := w.Notation(false)
+			text := w.notation(false)
 			assert.Contains(t, strings.Join(strings.Fields(text), " "), c.want)
 			if c.lost == "" {
 				assert.Empty(t, w.Lost)
@@ -102,7 +102,7 @@ func TestDrumsOfASetComeInByName(t *testing.T) {
 			"</part-name>", `</part-name><score-instrument id="A"><instrument-name>`+called+`</instrument-name></score-instrument>`)
 		w, err := Read([]byte(score), Options{})
 		require.NoError(t, err)
-		assert.Contains(t, strings.Join(strings.Fields(w.Notation(false)), " ")+" ", want+" ", called)
+		assert.Contains(t, strings.Join(strings.Fields(w.notation(false)), " ")+" ", want+" ", called)
 	}
 }
 
@@ -114,7 +114,7 @@ func TestAFloorTomIsTheLowOne(t *testing.T) {
 			"</part-name>", `</part-name><score-instrument id="A"><instrument-name>`+called+`</instrument-name></score-instrument>`)
 		w, err := Read([]byte(score), Options{})
 		require.NoError(t, err)
-		assert.Contains(t, strings.Join(strings.Fields(w.Notation(false)), " "), "tom-toms | 1:low", called)
+		assert.Contains(t, strings.Join(strings.Fields(w.notation(false)), " "), "tom-toms | 1:low", called)
 		require.Len(t, w.Lost, 1)
 		assert.Equal(t, fmt.Sprintf("Percussion: %q: taken as the low one of the tom-toms", called), w.Lost[0].String())
 	}
@@ -144,7 +144,7 @@ func TestKeysOfTheDrumMapComeInAsDrums(t *testing.T) {
 		body := []byte{0, 0x99, key, 80, 0x60, 0x89, key, 0, 0, 0xff, 0x2f, 0}
 		w, err := Read(append([]byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00\x0c"), body...), Options{})
 		require.NoError(t, err)
-		assert.Contains(t, strings.Join(strings.Fields(w.Notation(false)), " ")+" ", want, "key %d", key)
+		assert.Contains(t, strings.Join(strings.Fields(w.notation(false)), " ")+" ", want, "key %d", key)
 		told := map[byte]bool{41: true, 43: true, 62: true}[key]
 		assert.Equal(t, told, strings.Contains(fmt.Sprint(w.Lost), "taken as the"), "key %d: %v", key, w.Lost)
 	}
@@ -169,6 +169,6 @@ func TestKeysComeInAsNotes(t *testing.T) {
 	} {
 		w, err := Read(data, Options{})
 		require.NoError(t, err)
-		assert.Contains(t, strings.Join(strings.Fields(w.Notation(false)), " "), strings.ReplaceAll(want, "| ", "| f "))
+		assert.Contains(t, strings.Join(strings.Fields(w.notation(false)), " "), strings.ReplaceAll(want, "| ", "| f "))
 	}
 }

@@ -15,7 +15,7 @@ const leastSteps = 4
 // step by step; the even one has every step's tempo in its middle, so that
 // bars last as long as before.
 func (w *Work) foldRamps() {
-	grid := w.Grid()
+	grid := w.grid()
 	var out []Tempo
 	for i := 0; i < len(w.Tempos); {
 		if n := w.steps(grid, i); n >= leastSteps {

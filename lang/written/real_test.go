@@ -54,7 +54,7 @@ console.log(JSON.stringify(out));`
 	compare := func(name string, data []byte) {
 		w, err := Read(data, Options{})
 		require.NoError(t, err)
-		s := score.Bind(name, syntax.Parse(w.Notation(false)), nil, score.Options{})
+		s := score.Bind(name, syntax.Parse(w.notation(false)), nil, score.Options{})
 		var mine []float64
 		spans := s.Time.Spans()
 		for _, p := range s.Parts {

@@ -232,7 +232,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 		return err
 	}
 	r.pickup(b)
-	b.grid = r.work.Grid()
+	b.grid = r.work.grid()
 	r.layTempos(b)
 	r.layMarks(b)
 	names := map[string]bool{}

@@ -40,7 +40,7 @@ type Work struct {
 }
 
 // Grid is where the bars of the work lie.
-func (w *Work) Grid() *beat.Grid { return beat.NewGrid(w.Meters, w.Pickup, w.Last) }
+func (w *Work) grid() *beat.Grid { return beat.NewGrid(w.Meters, w.Pickup, w.Last) }
 
 // A Tempo is Units a minute from a position on, or changing evenly over a
 // length. Without any, nothing is said of the tempo.
@@ -149,7 +149,7 @@ const (
 )
 
 // Has says whether all the given flags are set.
-func (f Flags) Has(g Flags) bool { return f&g == g }
+func (f Flags) has(g Flags) bool { return f&g == g }
 
 // A Sign is a dynamic or words before what follows it in a line.
 type Sign struct {
@@ -200,7 +200,7 @@ func (l *Line) settle() (merged, cut int) {
 	for _, s := range l.Strokes {
 		if n := len(out); n > 0 {
 			last := &out[n-1]
-			if last.At == s.At && last.Flags.Has(Stop) == s.Flags.Has(Stop) {
+			if last.At == s.At && last.Flags.has(Stop) == s.Flags.has(Stop) {
 				if !last.merge(s) {
 					merged++
 				}
@@ -236,7 +236,7 @@ func (s *Stroke) placed() bool { return len(s.Pitches)+len(s.Drums) > 0 }
 
 // stopFirst orders a stop before a stroke at the same position.
 func stopFirst(s Stroke) int {
-	if s.Flags.Has(Stop) {
+	if s.Flags.has(Stop) {
 		return 0
 	}
 	return 1

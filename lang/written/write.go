@@ -22,8 +22,8 @@ const sectionBars = 16
 // equal bars folded into similes, as a person would write it. What was lost
 // stands at the top as comments. With numbers, bars are named by their numbers
 // and not by rehearsal marks.
-func (w *Work) Notation(numbers bool) string {
-	out := &writer{Work: w, grid: w.Grid(), numbers: numbers, loud: map[*Line]*dynamics{}}
+func (w *Work) notation(numbers bool) string {
+	out := &writer{Work: w, grid: w.grid(), numbers: numbers, loud: map[*Line]*dynamics{}}
 	for _, l := range w.Lost {
 		fmt.Fprintf(out, "# not carried over: %s\n", strings.Map(func(r rune) rune {
 			if r < ' ' {
@@ -243,7 +243,7 @@ func (w *writer) sections(p *Part) []int {
 	blocked := map[int]bool{}
 	for _, l := range p.Lines {
 		for _, s := range l.Strokes {
-			if !s.Flags.Has(Roll) {
+			if !s.Flags.has(Roll) {
 				continue
 			}
 			from, _ := w.grid.Place(s.At)
@@ -289,7 +289,7 @@ func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 			}
 		}
 		bars.Put(bar, w.stroke(s, bar, count), s.aims()...)
-		for b := bar + 1; s.Flags.Has(Roll) && b <= to && w.grid.Start(b).Less(s.End); b++ {
+		for b := bar + 1; s.Flags.has(Roll) && b <= to && w.grid.Start(b).Less(s.End); b++ {
 			last = b
 			bars.Put(b, w.until(syntax.RollOn(), s, b))
 		}
@@ -323,7 +323,7 @@ func (v *dynamics) anew() {
 // before is what stands before a stroke: words, a dynamic, a hairpin, and a
 // dynamic for this stroke alone. A stop has no dynamic, and waits for none.
 func (v *dynamics) before(s *Stroke) (out []*Sign) {
-	if s.Flags.Has(Stop) {
+	if s.Flags.has(Stop) {
 		return nil
 	}
 	var pin, single *Sign
@@ -377,17 +377,17 @@ func (p *Part) unsaid() []Sign {
 }
 
 func (w *writer) stroke(s *Stroke, bar int, count beat.Count) syntax.Sign {
-	if s.Flags.Has(Stop) {
+	if s.Flags.has(Stop) {
 		return syntax.Stop(count)
 	}
 	var how syntax.SignFlags
-	if s.Flags.Has(Accent) {
+	if s.Flags.has(Accent) {
 		how |= syntax.Accent
 	}
-	if s.Flags.Has(Roll) {
+	if s.Flags.has(Roll) {
 		return w.until(syntax.Stroke(count, s.Grace, s.Hand, how|syntax.Roll), s, bar)
 	}
-	if s.Flags.Has(Short) {
+	if s.Flags.has(Short) {
 		how |= syntax.Short
 	}
 	return syntax.Stroke(count, s.Grace, s.Hand, how)

@@ -226,7 +226,7 @@ func TestBadArchives(t *testing.T) {
 func TestTheTextPlaysWhatTheFileHas(t *testing.T) {
 	w, err := Read(parade(t), Options{})
 	require.NoError(t, err)
-	text := w.Notation(false)
+	text := w.notation(false)
 	s := score.Bind("parade.handful", syntax.Parse(text), nil, score.Options{})
 	assert.Empty(t, s.Problems)
 	assert.Equal(t, workStrokes(w), scoreStrokes(s))
@@ -239,7 +239,7 @@ func workStrokes(w *Work) map[string][]string {
 	for _, p := range w.Parts {
 		for _, l := range p.Lines {
 			for _, s := range l.Strokes {
-				out[p.Name+"/"+l.Name] = append(out[p.Name+"/"+l.Name], strokeWords(s.At, s.End, s.Flags.Has(Roll), s.Flags.Has(Stop), s.Flags.Has(Short), s.Flags.Has(Accent), s.Grace, s.Hand))
+				out[p.Name+"/"+l.Name] = append(out[p.Name+"/"+l.Name], strokeWords(s.At, s.End, s.Flags.has(Roll), s.Flags.has(Stop), s.Flags.has(Short), s.Flags.has(Accent), s.Grace, s.Hand))
 			}
 		}
 	}

@@ -115,7 +115,7 @@ func (r *xmlReader) finish() error {
 	w.Last = len(r.bars) - 1 + first
 	r.meters(first)
 	r.numbers(first)
-	grid := w.Grid()
+	grid := w.grid()
 	at := func(p place) beat.Rat {
 		pos := grid.Start(p.bar + first).Add(p.off)
 		if end := grid.Start(p.bar + first + 1); end.Less(pos) {
@@ -372,7 +372,7 @@ func (s *lineSorter) stroke(n *xmlNote) {
 		st.Drums = []string{n.drum}
 	}
 	st.End = st.At
-	if n.flags.Has(Roll) {
+	if n.flags.has(Roll) {
 		st.End = s.at(place{n.bar, n.end})
 		if s.goesOn(l, n, st) {
 			return
@@ -389,7 +389,7 @@ func (s *lineSorter) stroke(n *xmlNote) {
 func (s *lineSorter) goesOn(l *Line, n *xmlNote, st Stroke) bool {
 	what := struck{n.line, n.pitch.Semitone()}
 	k, ok := s.open[tiedRoll{what, st.At}]
-	goes := ok && n.tied && l.Strokes[k].Flags.Has(Roll)
+	goes := ok && n.tied && l.Strokes[k].Flags.has(Roll)
 	if goes {
 		l.Strokes[k].End = st.End
 		delete(s.open, tiedRoll{what, st.At})
@@ -450,7 +450,7 @@ func (r *xmlReader) stop(part *Part, at beat.Rat, called string) {
 			break
 		}
 		for _, s := range l.Strokes {
-			if !s.Flags.Has(Stop) && s.At.Less(at) && (which == nil || latest.Less(s.At)) {
+			if !s.Flags.has(Stop) && s.At.Less(at) && (which == nil || latest.Less(s.At)) {
 				which, latest = l, s.At
 			}
 		}
@@ -473,7 +473,7 @@ func (p *Part) sign(s Sign, line string) bool {
 		}
 		i, ok := slices.BinarySearchFunc(l.Strokes, s.At, func(st Stroke, at beat.Rat) int { return st.At.Cmp(at) })
 		for ; ok && i < len(l.Strokes) && l.Strokes[i].At == s.At; i++ {
-			if !l.Strokes[i].Flags.Has(Stop) {
+			if !l.Strokes[i].Flags.has(Stop) {
 				l.Signs = append(l.Signs, s)
 				return true
 			}
