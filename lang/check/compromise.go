@@ -29,12 +29,12 @@ player Ida
 			if ch.Substitute {
 				continue
 			}
-			in, r := ch.Cue.Item.Inst, c.AtCue(ch.Cue).When(ch.First.At())
+			in, here := ch.Cue.Item.Inst, func() Report { return c.AtCue(ch.Cue).When(ch.First.At()) }
 			if im := c.Score.Catalogue.Implement(ch.Choice.Implement); ch.Choice.Butt && im != nil && c.Once(m, cost{in, "butt of " + im.ID}) {
-				r.Compromise("the %s with the butt of the %s costs: %s", in.Name(), im.Name(), im.ButtCost)
+				here().Compromise("the %s with the butt of the %s costs: %s", in.Name(), im.Name(), im.ButtCost)
 			}
 			if costs := ch.Way.Costs; costs != "" && !(ch.Rolled && ch.Way.Hands == 1) && c.Once(m, cost{in, costs}) {
-				r.Compromise("the %s %s costs: %s", in.Name(), howPlayed(ch), costs)
+				here().Compromise("the %s %s costs: %s", in.Name(), howPlayed(ch), costs)
 			}
 		}
 		for _, m := range c.Motions {

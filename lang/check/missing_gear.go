@@ -37,32 +37,35 @@ player Ida
 			if !m.Player.HasKit {
 				continue
 			}
+			needs := unlisted(m)
 			for _, cue := range m.Player.Cues {
-				c.missingGear(m, cue)
+				c.missingGear(m, cue, needs[cue])
 			}
 		}
 	},
 }
 
-func (c *Context) missingGear(m *motion.Result, cue *score.Cue) {
+// missingGear reports what one cue wants and the kit has not: need is what of it
+// the kit does not list.
+func (c *Context) missingGear(m *motion.Result, cue *score.Cue, need string) {
 	p, it, mount := m.Player, cue.Item, motion.Wanted(cue)
-	r := c.AtCue(cue).On(cue.Name)
+	here := func() Report { return c.AtCue(cue).On(cue.Name) }
 	switch {
 	case fixedOtherwise(cue):
 		w := cue.MountWhere
 		w.Start-- // and the blank before it
-		r.On(cue.MountWhere).Error("%s's kit has the %s %s, and this cue wants it %s", p.Name, it.Inst.Name(), it.Mount, cue.Mount).
+		here().On(cue.MountWhere).Error("%s's kit has the %s %s, and this cue wants it %s", p.Name, it.Inst.Name(), it.Mount, cue.Mount).
 			Or("play it as the kit has it", replace(w, "")).Or("change the kit", kitMountEdit(cue)).orStandIn(cue)
 	case mount == kit.Padded && !hasTable(p):
-		f := r.Error("the %s %s to be laid on a padded table, and %s's kit has none", it.Inst.Name(), it.Inst.Verb("is", "are"), p.Name)
+		f := here().Error("the %s %s to be laid on a padded table, and %s's kit has none", it.Inst.Name(), it.Inst.Verb("is", "are"), p.Name)
 		if it.Listed && it.Where.File == 0 {
 			f.Or("put a table under it", c.below(int(it.Where.Line), 2, tableAt(it.At.Right, it.At.Ahead)))
 		}
 		f.orStandIn(cue)
 	default:
-		if need := unlisted(m, cue); need != "" && c.Once(m, gap{it, need}) {
+		if need != "" && c.Once(m, gap{it, need}) {
 			words := strings.ReplaceAll(need, "-", " ")
-			f := r.Error("the %s %s %s %s, which %s's kit does not list", it.Inst.Name(), mount, it.Inst.Verb("needs", "need"), a(words), p.Name)
+			f := here().Error("the %s %s %s %s, which %s's kit does not list", it.Inst.Name(), mount, it.Inst.Verb("needs", "need"), a(words), p.Name)
 			if c.Score.Catalogue.Resolve(need) == it.Inst && it.Listed && it.Kind == it.Name && it.Where.File == 0 {
 				f.Or("say in the kit that it is "+a(words), c.kindEdit(it, need))
 			} else if line, ok := kitLine(p, it); ok {
@@ -87,21 +90,27 @@ func fixedOtherwise(cue *score.Cue) bool {
 	return it.Listed && it.Mount != kit.AnyMount && cue.Mount != kit.AnyMount && cue.Mount != it.Mount && cue.Mount != kit.Held
 }
 
-// unlisted is what the ways that a cue is played in need, more than its
-// instrument always does, and the kit does not have.
-func unlisted(m *motion.Result, cue *score.Cue) string {
-	in := cue.Item.Inst
-	for _, ch := range m.Chosen {
-		if ch.Cue != cue || ch.Way == in.Usual() || cheaperWithout(in, &ch) {
+// unlisted is what the ways need in which cues are played, more than their
+// instruments always do, and the kit does not have: of each cue the first.
+func unlisted(m *motion.Result) map[*score.Cue]string {
+	var out map[*score.Cue]string
+	for i := range m.Chosen {
+		ch := &m.Chosen[i]
+		in := ch.Cue.Item.Inst
+		if len(ch.Way.Needs) == 0 || out[ch.Cue] != "" || ch.Way == in.Usual() || cheaperWithout(in, ch) {
 			continue
 		}
 		for _, need := range ch.Way.Needs {
 			if !slices.Contains(in.Usual().Needs, need) && !m.Player.Has(need) {
-				return need
+				if out == nil {
+					out = map[*score.Cue]string{}
+				}
+				out[ch.Cue] = need
+				break
 			}
 		}
 	}
-	return ""
+	return out
 }
 
 // cheaperWithout says whether there is a way like the chosen one, with the

@@ -342,6 +342,7 @@ type Result struct {
 	Retunings []Change
 	Crowds    []Crowd
 	kettles   []onKettles // of each event; nil where nothing is known
+	rates     *rateList   // nil in one that is not finished
 	laid      []*laid     // likewise, what it strikes
 	Cost      int64
 	// Cannot is the highest tempo factor at which no change is below its

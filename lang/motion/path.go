@@ -127,6 +127,7 @@ func SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
 		r.Truncated = append(r.Truncated, "which hand plays each of so many cues for either hand")
 	}
 	r.tune(sets)
+	r.rates = &rateList{}
 	return r
 }
 

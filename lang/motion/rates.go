@@ -2,6 +2,7 @@ package motion
 
 import (
 	"slices"
+	"sync"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -47,6 +48,21 @@ type RateCeiling struct {
 // Rates lists what a player repeats more quickly than at an easy pace, in
 // played order for each limb.
 func Rates(r *Result) []Rate {
+	if r.rates == nil {
+		return r.scanRates()
+	}
+	r.rates.once.Do(func() { r.rates.list = r.scanRates() })
+	return r.rates.list
+}
+
+// A rateList is what Rates found, which is asked for at every check and stays as it
+// is while the path does.
+type rateList struct {
+	once sync.Once
+	list []Rate
+}
+
+func (r *Result) scanRates() []Rate {
 	s := newRateScan(r)
 	s.keep = true
 	s.run()

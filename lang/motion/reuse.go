@@ -61,6 +61,11 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 		}
 	}
 	r.Cannot, r.Edge = m.ceiling(r.Cannot), m.ceiling(r.Edge)
+	r.rates = &rateList{list: slices.Clone(Rates(old))}
+	for i, rate := range r.rates.list {
+		r.rates.list[i].From, r.rates.list[i].To = m.event(rate.From), m.event(rate.To)
+	}
+	r.rates.once.Do(func() {}) // it is known
 	return &r, true
 }
 
