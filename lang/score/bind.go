@@ -40,16 +40,17 @@ type Options struct {
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
-		was := opt.Earlier
-		if was == nil {
-			was = &Score{}
-		}
-		b.expanded, b.cues = make(map[place]*writtenLine, len(was.expanded)), make(map[int]*Cue, len(was.cues))
-		b.sources = make(map[*Cue][]*Line, len(was.sources))
+		b.cues = make([]*Cue, len(f.Lines))
 	}
 	b.gather(name, f, nil, nil)
 	for _, of := range opt.Uses {
 		b.useToo(of)
+	}
+	if opt.Remember {
+		b.expanded = make([][]*writtenLine, len(b.Sources))
+		for i := range b.Sources {
+			b.expanded[i] = make([]*writtenLine, len(b.Sources[i].File.Lines))
+		}
 	}
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.neverPlayed, b.parts,

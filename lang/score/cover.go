@@ -155,17 +155,16 @@ func (b *binder) accept(i int, s *syntax.Accept) {
 // nobody does, two do, or nobody wrote.
 func (b *binder) cover() {
 	omitted := b.omitted()
-	by := map[*Line][]*Cue{}
-	substituted := map[*Line][]bool{}
+	var hit []bool
 	for _, p := range b.Players {
 		for _, c := range p.Cues {
-			b.coverCue(c, by, substituted)
+			hit = b.coverCue(c, hit)
 		}
 	}
 	for _, part := range b.Parts {
 		for _, l := range part.Lines {
-			b.gaps(l, omitted[l], substituted[l])
-			l.covered, l.partly = nil, nil
+			b.gaps(l, omitted[l])
+			l.covered, l.owners, l.stoodIn, l.partly = nil, nil, nil, nil
 		}
 	}
 }
@@ -200,40 +199,43 @@ func firstAt(s []Stroke, from beat.Rat) int {
 	return i
 }
 
-// coverCue marks what a cue plays of the written lines of its voice.
-func (b *binder) coverCue(c *Cue, by map[*Line][]*Cue, substituted map[*Line][]bool) {
+// coverCue marks what a cue plays of the written lines of its voice. The list is
+// room for what it says of the cue's strokes.
+func (b *binder) coverCue(c *Cue, room []bool) []bool {
 	if len(c.Strokes) == 0 {
-		return
+		return room
 	}
 	from, to := int(c.Strokes[0].Bar), int(c.Strokes[len(c.Strokes)-1].Bar)
 	var hit []bool
 	if len(b.Parts) > 0 {
-		hit = make([]bool, len(c.Strokes))
+		room = slices.Grow(room[:0], len(c.Strokes))
+		hit = room[:len(c.Strokes)]
+		clear(hit)
 	}
 	for _, l := range b.lines.overlapping(c.Voice, from, to) {
 		if c.Of != "" && l.Part.Name != c.Of {
 			continue
 		}
-		if by[l] == nil {
-			by[l] = make([]*Cue, len(l.Strokes))
+		if l.owners == nil {
+			l.owners = make([]*Cue, len(l.Strokes))
 		}
-		if c.Substitutes() && substituted[l] == nil {
-			substituted[l] = make([]bool, len(l.Strokes))
+		if c.Substitutes() && l.stoodIn == nil {
+			l.stoodIn = make([]bool, len(l.Strokes))
 		}
-		b.coverLine(c, l, by[l], hit, substituted[l])
+		b.coverLine(c, l, hit)
 	}
 	if hit != nil {
 		b.extra(c, hit)
 	}
+	return room
 }
 
 // Substitutes says whether a cue stands for another instrument than its own.
 func (c *Cue) Substitutes() bool { return c.For != nil && c.For != c.Item.Inst }
 
-// coverLine goes through a cue and a written line side by side. owners is who
-// plays each stroke of the line, substituted which of them another instrument
-// plays, and hit which strokes of the cue are written.
-func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit, substituted []bool) {
+// coverLine goes through a cue and a written line side by side. hit is which
+// strokes of the cue are written.
+func (b *binder) coverLine(c *Cue, l *Line, hit []bool) {
 	cost := c.Substitutes()
 	w := firstAt(l.Strokes, c.Strokes[0].At)
 	doubled := -1
@@ -266,13 +268,13 @@ func (b *binder) coverLine(c *Cue, l *Line, owners []*Cue, hit, substituted []bo
 		if notes != all || l.partly[w] != nil {
 			whole, again = l.plays(w, notes, mask)
 		}
-		if again && owners[w] != nil {
-			doubled = b.double(doubled, Doubled{Line: l, First: w, Last: w, By: owners[w], Also: c, AlsoFirst: i})
+		if again && l.owners[w] != nil {
+			doubled = b.double(doubled, Doubled{Line: l, First: w, Last: w, By: l.owners[w], Also: c, AlsoFirst: i})
 		}
 		l.covered[w] |= whole
-		owners[w] = c
+		l.owners[w] = c
 		if cost {
-			substituted[w] = true
+			l.stoodIn[w] = true
 		}
 	}
 }
@@ -316,7 +318,7 @@ func (b *binder) extra(c *Cue, hit []bool) {
 
 // gaps counts what became of one written line, and reports the runs of
 // strokes that nobody plays.
-func (b *binder) gaps(l *Line, omitted []*Omit, substituted []bool) {
+func (b *binder) gaps(l *Line, omitted []*Omit) {
 	open := -1
 	refused := b.refusals(l)
 	for i := range l.Strokes {
@@ -331,7 +333,7 @@ func (b *binder) gaps(l *Line, omitted []*Omit, substituted []bool) {
 		b.Coverage.Written += n
 		missing := all &^ l.covered[i]
 		switch {
-		case missing == 0 && substituted != nil && substituted[i]:
+		case missing == 0 && l.stoodIn != nil && l.stoodIn[i]:
 			b.Coverage.Substituted += n
 		case missing == 0:
 			b.Coverage.Covered += n

@@ -19,10 +19,6 @@ type writtenLine struct {
 	last    int
 }
 
-// A place is a line of one of the piece's files. The line itself would not do:
-// one that is the same in many places is there once.
-type place struct{ file, line int }
-
 // earlierLine is what an earlier score of the same piece has for a logical
 // line, or nil where something that it depends on has changed.
 func (b *binder) earlierLine(lg logical, lines []*syntax.Line) *writtenLine {
@@ -33,7 +29,10 @@ func (b *binder) earlierLine(lg logical, lines []*syntax.Line) *writtenLine {
 	if !b.compared {
 		b.compared, b.sameGrid = true, b.Grid.Equal(old.Grid)
 	}
-	w := old.expanded[place{lg.file, lg.line}]
+	if lg.file >= len(old.expanded) || lg.line >= len(old.expanded[lg.file]) {
+		return nil
+	}
+	w := old.expanded[lg.file][lg.line]
 	if w == nil || !b.sameGrid || w.from != lg.from || w.spent > b.budget || len(w.lines) != len(lines) {
 		return nil
 	}
@@ -49,15 +48,15 @@ func (b *binder) earlierLine(lg logical, lines []*syntax.Line) *writtenLine {
 // if it and all the lines that it takes them from are as they were.
 func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	old := b.opt.Earlier
-	if old == nil || !b.sameGrid {
+	if old == nil || !b.sameGrid || int(c.Where.Line) >= len(old.cues) {
 		return false
 	}
-	was := old.cues[int(c.Where.Line)]
+	was := old.cues[c.Where.Line]
 	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
-		was.Voice != c.Voice || was.Of != c.Of || !slices.Equal(was.Within, c.Within) || len(was.Strokes) == 0 || len(old.sources[was]) != len(lines) {
+		was.Voice != c.Voice || was.Of != c.Of || !slices.Equal(was.Within, c.Within) || len(was.Strokes) == 0 || len(was.takes) != len(lines) {
 		return false
 	}
-	for i, from := range old.sources[was] {
+	for i, from := range was.takes {
 		if !sameStrokes(from.Strokes, lines[i].Strokes) || from.Part.Name != lines[i].Part.Name {
 			return false
 		}

@@ -219,7 +219,7 @@ func (b *binder) fill(c *Cue) {
 		}
 	}
 	if b.opt.Remember {
-		b.cues[int(c.Where.Line)], b.sources[c] = c, lines
+		b.cues[c.Where.Line], c.takes = c, lines
 	}
 	if b.earlierCue(c, l, lines) {
 		return

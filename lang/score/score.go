@@ -109,9 +109,8 @@ type Score struct {
 	Problems  []Problem
 
 	passes   *passIndex
-	expanded map[place]*writtenLine
-	cues     map[int]*Cue     // that take their strokes from the parts, by their lines
-	sources  map[*Cue][]*Line // … and from which lines
+	expanded [][]*writtenLine // by file and line
+	cues     []*Cue           // that take their strokes from the parts, by their lines
 }
 
 // A Mark is a rehearsal mark.
@@ -224,6 +223,8 @@ type Line struct {
 	Strokes []Stroke
 	Struck  []*Struck   // what each of them strikes; none where none of them says
 	covered []uint64    // while binding: for each stroke, the passes on which somebody plays it
+	owners  []*Cue      // likewise, who plays it last
+	stoodIn []bool      // likewise, whether another instrument does
 	partly  partly      // while binding
 	missing map[int]int // of chords of which somebody plays some notes, how many nobody plays
 	Where   Where       // of the name
@@ -338,6 +339,7 @@ type Cue struct {
 	Where      Where     // of the line's statement, limb to before the bars
 	Name       Where     // of the instrument's name
 	Words      []Word
+	takes      []*Line // the written lines that its strokes come from, where that is remembered
 }
 
 // ActionKind is what a limb does besides playing.
