@@ -73,9 +73,11 @@ type binder struct {
 	froms              map[seatKey][]int
 	lines              voiceIndex
 	bound              []logical
-	names              map[string]bool // what the parts' lines are called
-	marked             map[string]int  // where each mark stands in Marks
-	compared, sameGrid bool            // with the earlier score's
+	names              map[string]bool            // what the parts' lines are called
+	inKits             map[string]*kit.Instrument // what names mean in the kits, while the parts' lines are read
+	spare              []uint64                   // room for what is noted of strokes
+	marked             map[string]int             // where each mark stands in Marks
+	compared, sameGrid bool                       // with the earlier score's
 	// hasLength says that the piece says how many bars it has.
 	hasLength bool
 	// tooLong says that the piece was cut to what is read.
@@ -611,10 +613,13 @@ func (b *binder) nexts() {
 	for k := range b.froms {
 		slices.Sort(b.froms[k])
 	}
+	var key seatKey
+	var list []int
 	for i := range b.bound {
 		lg := &b.bound[i]
-		owner := b.Sources[lg.file].Seats[lg.line].Owner
-		list := b.froms[seatKey{lg.file, owner}]
+		if now := (seatKey{lg.file, b.Sources[lg.file].Seats[lg.line].Owner}); i == 0 || now != key {
+			key, list = now, b.froms[now]
+		}
 		if n, _ := slices.BinarySearch(list, lg.from+1); n < len(list) {
 			lg.next = list[n]
 		}
@@ -706,7 +711,9 @@ func (w *barWalk) line(i int) {
 				lg.length = min(lg.length+cellsLength(more), maxLength)
 			}
 		}
-		w.reach(lg.from+lg.length-1, w.wholeLine(w.file, i))
+		if to := lg.from + lg.length - 1; to > w.longest {
+			w.reach(to, w.wholeLine(w.file, i))
+		}
 	}
 	if lg.opening >= 0 {
 		o := &w.openings[lg.opening]

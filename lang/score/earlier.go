@@ -21,7 +21,7 @@ type writtenLine struct {
 
 // earlierLine is what an earlier score of the same piece has for a logical
 // line, or nil where something that it depends on has changed.
-func (b *binder) earlierLine(lg logical, lines []*syntax.Line) *writtenLine {
+func (b *binder) earlierLine(lg logical, file *syntax.File) *writtenLine {
 	old := b.opt.Earlier
 	if old == nil || old.expanded == nil {
 		return nil
@@ -33,11 +33,11 @@ func (b *binder) earlierLine(lg logical, lines []*syntax.Line) *writtenLine {
 		return nil
 	}
 	w := old.expanded[lg.file][lg.line]
-	if w == nil || !b.sameGrid || w.from != lg.from || w.spent > b.budget || len(w.lines) != len(lines) {
+	if w == nil || !b.sameGrid || w.from != lg.from || w.spent > b.budget || len(w.lines) != 1+len(lg.more) || w.lines[0] != file.Lines[lg.line] {
 		return nil
 	}
-	for i := range lines {
-		if w.lines[i] != lines[i] {
+	for i, n := range lg.more {
+		if w.lines[i+1] != file.Lines[n] {
 			return nil
 		}
 	}

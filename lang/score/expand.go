@@ -41,17 +41,17 @@ const maxSimile = 64
 // expand writes the bars of a logical line out.
 func (b *binder) expand(lg logical) *writtenLine {
 	file := b.Sources[lg.file].File
-	lines := append([]int{lg.line}, lg.more...)
-	texts := make([]*syntax.Line, len(lines))
-	for i, n := range lines {
-		texts[i] = file.Lines[n]
-	}
-	if w := b.earlierLine(lg, texts); w != nil {
+	if w := b.earlierLine(lg, file); w != nil {
 		b.budget -= w.spent
 		if b.opt.Remember {
 			b.expanded[lg.file][lg.line] = w
 		}
 		return w
+	}
+	lines := append([]int{lg.line}, lg.more...)
+	texts := make([]*syntax.Line, len(lines))
+	for i, n := range lines {
+		texts[i] = file.Lines[n]
 	}
 	problems, budget := len(b.Problems), b.budget
 	e := b.writeOut(lg, file, lines)

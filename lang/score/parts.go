@@ -82,11 +82,13 @@ func (b *binder) writtenAs(name string) bool {
 // written expands the lines of the parts, then fills in the cues that take
 // their strokes from them.
 func (b *binder) written() {
+	b.inKits = map[string]*kit.Instrument{}
 	for k := range b.bound {
 		if part, s := b.partLine(&b.bound[k]); part != nil {
 			b.addLine(part, b.bound[k], s)
 		}
 	}
+	b.inKits = nil
 	b.lines = indexLines(b.Parts)
 	for _, p := range b.Players {
 		for _, c := range p.Cues {
@@ -123,7 +125,11 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 		b.fault(syntax.RuleSyntax, b.wholeLine(lg.file, lg.line), lineWithoutBars, s.Name.Text)
 		return
 	}
-	in := b.kindOf(s.Name.Text)
+	in, known := b.inKits[s.Name.Text]
+	if !known {
+		in = b.kindOf(s.Name.Text)
+		b.inKits[s.Name.Text] = in
+	}
 	if in == nil {
 		in = b.instrument(where, s.Name.Text, nil)
 	}
@@ -137,8 +143,19 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 	line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
 	w := b.expand(lg)
 	line.Strokes, line.Struck, line.Words, line.To = w.strokes, w.struck, w.words, w.last
-	line.covered = make([]uint64, len(line.Strokes))
+	line.covered = b.marksFor(len(line.Strokes))
 	part.Lines = append(part.Lines, line)
+}
+
+// marksFor is room for a mark of each of so many strokes, next to what was asked
+// for before.
+func (b *binder) marksFor(strokes int) []uint64 {
+	if len(b.spare) < strokes {
+		b.spare = make([]uint64, max(strokes, 512))
+	}
+	marks := b.spare[:strokes:strokes]
+	b.spare = b.spare[strokes:]
+	return marks
 }
 
 // kindOf finds what a name means in any kit of the piece.
