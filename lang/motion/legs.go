@@ -6,6 +6,7 @@ import (
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 // A window is the time between two things. What scales with the tempo and
@@ -428,8 +429,11 @@ func (v *solver) beforehand(from, to uint16) bool {
 // drums it is where it struck last. From stroke to stroke of one of those it is
 // the rates that judge how far it goes.
 func (v *solver) strikesOn(last, e *Event, h int, key *legKey) {
+	if v.laid == nil {
+		return
+	}
 	item, _ := v.itemOf(key.fromSpot)
-	if it := last.Item(); item < 0 || it == nil || v.spots[it] != item {
+	if it := last.Item(); item < 0 || it == nil || v.spotOf(it) != item {
 		return
 	}
 	key.fromSpot = v.keySpotOf(last, h, item)
@@ -452,7 +456,15 @@ func (v *solver) target(r *errand) int16 {
 	if it == nil {
 		return spotFront
 	}
-	return v.keySpotOf(&v.events[r.ev], h, v.spots[it])
+	return v.keySpotOf(&v.events[r.ev], h, v.spotOf(it))
+}
+
+// spotOf is the spot of an item; it is nearly always that of the item before.
+func (v *solver) spotOf(it *score.Item) int16 {
+	if v.lastSpot.item != it {
+		v.lastSpot.item, v.lastSpot.spot = it, v.spots[it]
+	}
+	return v.lastSpot.spot
 }
 
 // set is what a hand holds after the takes and lays that are set before a

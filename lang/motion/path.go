@@ -13,17 +13,21 @@ import (
 
 // solver finds one player's path.
 type solver struct {
-	score      *score.Score
-	player     *score.Player
-	events     []Event
-	acts       [2][]timed // takes and lays at set places, of each hand
-	places     []Place
-	outOf      []*score.Item
-	grips      []Grip // by number; see gripUnknown
-	gripIDs    map[Grip]uint16
-	demands    map[demand][]option
-	legs       map[legKey]*leg
-	spots      map[*score.Item]int16
+	score    *score.Score
+	player   *score.Player
+	events   []Event
+	acts     [2][]timed // takes and lays at set places, of each hand
+	places   []Place
+	outOf    []*score.Item
+	grips    []Grip // by number; see gripUnknown
+	gripIDs  map[Grip]uint16
+	demands  map[demand][]option
+	legs     map[legKey]*leg
+	spots    map[*score.Item]int16
+	lastSpot struct { // that was asked for last
+		item *score.Item
+		spot int16
+	}
 	chart      chart
 	laid       []*laid                   // of each event; nil where none says what it strikes
 	sets       *tunedSets                // nil: nothing says which note kettles have
