@@ -541,7 +541,7 @@ func Export(r *Result, to string) (data []byte, err error) {
 	if fault := check.Contained(func() {
 		switch to {
 		case "musicxml":
-			data, _, err = exchange.MusicXML(r.r)
+			data, _, err = exchange.MusicXML(r.r, exchange.MusicXMLOptions{})
 		case "midi":
 			data, _, err = exchange.MIDI(r.r, exchange.MIDIOptions{})
 		default:

@@ -96,6 +96,6 @@ func (s *session) export(ctx context.Context, id uri.URI, args []string) (string
 	if len(args) == 0 || args[0] != "musicxml" {
 		return "", refuse("%s wants a format that is text: musicxml; for MIDI use  handful export FILE --to midi -o FILE", commandExport)
 	}
-	data, _, err := exchange.MusicXML(r)
+	data, _, err := exchange.MusicXML(r, exchange.MusicXMLOptions{})
 	return string(data), err
 }

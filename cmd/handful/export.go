@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 
 	"example.org/handful/cmd/handful/disk"
@@ -11,11 +12,12 @@ import (
 )
 
 type exportVerb struct {
-	File  string `arg:"" help:"A .handful file; - reads standard input."`
-	To    string `required:"" enum:"musicxml,midi,csv" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right. csv: a table of who plays what, where and with what."`
-	Click bool   `help:"For midi: a bar that counts in, and a click throughout."`
-	Out   string `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
-	Force bool   `help:"Write over a file that is there already."`
+	File    string `arg:"" help:"A .handful file; - reads standard input."`
+	To      string `required:"" enum:"musicxml,midi,csv" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right. csv: a table of who plays what, where and with what."`
+	Omitted bool   `name:"with-omitted" help:"For musicxml: written strokes that nobody plays as cue notes, in the part of whoever plays most of their line."`
+	Click   bool   `help:"For midi: a bar that counts in, and a click throughout."`
+	Out     string `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
+	Force   bool   `help:"Write over a file that is there already."`
 }
 
 func (v *exportVerb) Run(s *streams) error {
@@ -71,6 +73,9 @@ func (v *exportVerb) Run(s *streams) error {
 // exported is a piece in the format that was asked for, and what has to be told
 // about it.
 func (v *exportVerb) exported(r *check.Result) (data []byte, told []string, err error) {
+	if v.Omitted && v.To != "musicxml" {
+		return nil, nil, errors.New("--with-omitted is for --to musicxml: nothing else has cue notes")
+	}
 	if v.To == "midi" {
 		return exchange.MIDI(r, exchange.MIDIOptions{Click: v.Click})
 	}
@@ -78,5 +83,5 @@ func (v *exportVerb) exported(r *check.Result) (data []byte, told []string, err 
 		data, err = exchange.Table(r)
 		return data, nil, err
 	}
-	return exchange.MusicXML(r)
+	return exchange.MusicXML(r, exchange.MusicXMLOptions{WithOmitted: v.Omitted})
 }

@@ -285,7 +285,7 @@ func FuzzOutAndIn(f *testing.F) {
 }
 
 func outAndIn(t *testing.T, text string, r *check.Result) bool {
-	data, _, err := exchange.MusicXML(r)
+	data, _, err := exchange.MusicXML(r, exchange.MusicXMLOptions{})
 	if err != nil {
 		return false
 	}

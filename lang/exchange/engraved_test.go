@@ -22,7 +22,7 @@ func TestAPartAsItIsRead(t *testing.T) {
 		"  from A\n  R triangle clipped with triangle-beater | mp 1 3 | - | - | 1\n  L woodblock with rubber-mallet | 2 4 | - x3\n  RF bass-drum-pedal | 1 | - x3\n"
 	r := check.Check("x.handful", syntax.Parse(text), check.Options{})
 	require.Empty(t, r.Score.Problems)
-	data, told, err := MusicXML(r)
+	data, told, err := MusicXML(r, MusicXMLOptions{})
 	require.NoError(t, err)
 	xml := string(data)
 	for what, want := range map[string]string{

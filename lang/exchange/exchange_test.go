@@ -72,7 +72,7 @@ func TestRoundTripThroughMusicXML(t *testing.T) {
 		for _, p := range was.Score.Problems {
 			t.Skip(p.Message()) // counts that the meter does not have
 		}
-		data, _, err := MusicXML(was)
+		data, _, err := MusicXML(was, MusicXMLOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -139,7 +139,7 @@ func TestRollsAndStopsComeBack(t *testing.T) {
 	text := "meter 4/4\ntempo 90\nbars 5\nplayer Ida\n  R suspended-cymbal with yarn-mallet | p 1~3 | 2~ | ~ | ~2& mf 4 | 2x\n"
 	was := check.Check("was.handful", syntax.Parse(text), check.Options{})
 	require.Empty(t, was.Score.Problems)
-	data, _, err := MusicXML(was)
+	data, _, err := MusicXML(was, MusicXMLOptions{})
 	require.NoError(t, err)
 	back, lost, err := written.Text(data, written.Options{})
 	require.NoError(t, err)

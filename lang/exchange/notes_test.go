@@ -80,7 +80,7 @@ func TestNotesAndDrumsComeBack(t *testing.T) {
 		if len(was.Score.Problems) > 0 {
 			t.Fatalf("%v\n%s", was.Score.Problems, text)
 		}
-		data, _, err := MusicXML(was)
+		data, _, err := MusicXML(was, MusicXMLOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -126,7 +126,7 @@ func TestNotesStandOnStaves(t *testing.T) {
 	text := strings.ReplaceAll(mallets, "1:G4 -  ", "1:G4   ")
 	r := check.Check("t.handful", syntax.Parse(text), check.Options{})
 	require.Empty(t, r.Score.Problems)
-	data, _, err := MusicXML(r)
+	data, _, err := MusicXML(r, MusicXMLOptions{})
 	require.NoError(t, err)
 	valid(t, "staves", data)
 	file := string(data)

@@ -44,7 +44,7 @@ func examples(t testing.TB) []string {
 func TestWhatGoesOutIsValid(t *testing.T) {
 	outside.Need(t, "xmllint")
 	for _, file := range examples(t) {
-		data, _, err := MusicXML(checked(t, file))
+		data, _, err := MusicXML(checked(t, file), MusicXMLOptions{})
 		require.NoError(t, err, file)
 		valid(t, filepath.Base(file), data)
 	}

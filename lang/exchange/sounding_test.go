@@ -97,7 +97,7 @@ func TestEveryNoteSoundsAsItShould(t *testing.T) {
 	for text := range pieces {
 		r := check.Check("t.handful", syntax.Parse(fmt.Sprintf("tempo 60\nbars 3\nplayer Ida\n  %s\n", text)), check.Options{})
 		require.Empty(t, r.Score.Problems, text)
-		data, _, err := MusicXML(r)
+		data, _, err := MusicXML(r, MusicXMLOptions{})
 		require.NoError(t, err)
 		midi, _, err := MIDI(r, MIDIOptions{})
 		require.NoError(t, err)

@@ -16,7 +16,7 @@ import (
 func TestAGradualTempoComesBack(t *testing.T) {
 	text := "tempo 60 to 120 over 1-4\ntempo 90 from 5\nbars 6\nplayer Ida\n  R snare-drum with snare-stick | 1 2 3 4 | % x5\n"
 	r := check.Check("a", syntax.Parse(text), check.Options{})
-	xml, _, err := MusicXML(r)
+	xml, _, err := MusicXML(r, MusicXMLOptions{})
 	require.NoError(t, err)
 	midi, _, err := MIDI(r, MIDIOptions{})
 	require.NoError(t, err)

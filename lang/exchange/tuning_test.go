@@ -25,7 +25,7 @@ instrument pair
 player Ida
   RL pair | 1:F2 2:C3 | - | 3:G2 4:D3
 `
-	data, _, err := MusicXML(check.Check("t.handful", syntax.Parse(text), check.Options{}))
+	data, _, err := MusicXML(check.Check("t.handful", syntax.Parse(text), check.Options{}), MusicXMLOptions{})
 	require.NoError(t, err)
 	out := string(data)
 	second := strings.Index(out, `<measure number="2"`)

@@ -83,6 +83,9 @@ func (v *voice) events(list []outStroke, from, length beat.Rat) (events []rhythm
 			}
 			continue
 		}
+		if n := len(events); n > 0 && s.cue && at.Less(events[n-1].End) {
+			events[n-1].End, events[n-1].On = at, false // lines that nobody plays share a voice
+		}
 		events = append(events, rhythm.Event{At: at, End: end, Into: s.flags&carried != 0, On: over})
 		v.at = append(v.at, []outStroke{s})
 	}
@@ -90,8 +93,11 @@ func (v *voice) events(list []outStroke, from, length beat.Rat) (events []rhythm
 }
 
 // voicesOfStaff is how many numbers of voices a staff has: for two hands, two
-// feet and the mouth, from 1.
-const voicesOfStaff = 6
+// feet and the mouth, from 1, and behind them for cue notes.
+const (
+	voicesOfStaff = 7
+	cueVoice      = 6
+)
 
 // oneThing says whether two hands play, and one thing between them.
 func oneThing(a, b []outStroke) bool {
@@ -151,11 +157,15 @@ func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]str
 		}
 	}
 	voices := p.spelt[measure]
+	if len(voices) > 0 && voices[0].cues() {
+		w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>1</voice></note>`, w.units(length))
+		w.line(3, `<backup><duration>%d</duration></backup>`, w.units(length))
+	}
 	for i, v := range voices {
 		if i > 0 {
 			w.line(3, `<backup><duration>%d</duration></backup>`, w.units(length))
 		}
-		w.voice(p, v, i == 0, loud)
+		w.voice(p, v, i == 0 && !v.cues(), loud)
 	}
 	if len(voices) == 0 {
 		w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>1</voice></note>`, w.units(length))
@@ -187,6 +197,9 @@ func (w *xmlWriter) voice(p *xmlPlayer, v voice, first bool, loud map[*score.Ite
 		}
 		if n.Rest() {
 			w.rest(p, &v, i)
+		}
+		for k := range strokes {
+			w.graces(p, &v, i, &strokes[k])
 		}
 		chord := false
 		for k := range strokes {
@@ -243,7 +256,11 @@ func (v *voice) look(i int, head, staff string) string {
 	n := &v.spelt.Notes[i]
 	var b strings.Builder
 	if !n.Bar {
-		b.WriteString("<type>" + written.NoteTypes()[n.Value.Base] + "</type>" + strings.Repeat("<dot/>", int(n.Value.Dots)))
+		size := ""
+		if v.cues() {
+			size = cueSize
+		}
+		b.WriteString("<type" + size + ">" + written.NoteTypes()[n.Value.Base] + "</type>" + strings.Repeat("<dot/>", int(n.Value.Dots)))
 	}
 	if n.Tuplet >= 0 {
 		t := v.spelt.Tuplets[n.Tuplet]
@@ -289,25 +306,43 @@ func notations(inner string) string {
 
 func (w *xmlWriter) rest(p *xmlPlayer, v *voice, i int) {
 	n := &v.spelt.Notes[i]
-	whole := ""
+	whole, hidden := "", ""
 	if n.Bar {
 		whole = ` measure="yes"`
 	}
-	w.line(3, `<note><rest%s/><duration>%d</duration><voice>%d</voice>%s%s</note>`, whole, w.units(n.Length), v.number, v.look(i, "", p.staff(v.staff)), notations(v.tuplet(i)))
+	if v.cues() {
+		hidden = ` print-object="no"`
+	}
+	w.line(3, `<note%s><rest%s/><duration>%d</duration><voice>%d</voice>%s%s</note>`, hidden, whole, w.units(n.Length), v.number, v.look(i, "", p.staff(v.staff)), notations(v.tuplet(i)))
+}
+
+// begins says whether a stroke begins at a note that is written for it.
+func (v *voice) begins(i int, s *outStroke) bool {
+	return v.start.Add(v.spelt.Notes[i].At) == s.at && s.flags&carried == 0
+}
+
+// graces writes the grace notes of a stroke; those of a chord stand before it.
+func (w *xmlWriter) graces(p *xmlPlayer, v *voice, i int, s *outStroke) {
+	if s.grace == 0 || !v.begins(i, s) {
+		return
+	}
+	small, size := "", ""
+	if s.cue {
+		small, size = "<cue/>", cueSize
+	}
+	ink := p.inks(w, s)[0]
+	for range s.grace {
+		w.line(3, `<note><grace slash="yes"/>%s%s<instrument id="%s-I%d"/><voice>%d</voice><type%s>eighth</type>%s</note>`, small, ink.note, p.id, ink.instrument, v.number, size, p.staff(v.staff))
+	}
 }
 
 // note writes one note with all that belongs to it. Of the notes of a stroke
-// the leading one has its graces, its hand and its signs.
+// the leading one has its hand and its signs.
 func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, leads, chord, first bool) {
 	n := &v.spelt.Notes[i]
 	instrument := fmt.Sprintf(`<instrument id="%s-I%d"/><voice>%d</voice>`, p.id, ink.instrument, v.number)
 	staff := p.staff(v.staff)
-	begins := leads && v.start.Add(n.At) == s.at && s.flags&carried == 0
-	if begins {
-		for range s.grace {
-			w.line(3, `<note><grace slash="yes"/>%s%s<type>eighth</type>%s</note>`, ink.note, instrument, staff)
-		}
-	}
+	begins := leads && v.begins(i, s)
 	ties, signs := "", ""
 	if s.flags&score.Roll != 0 {
 		if n.TieStop {
@@ -323,6 +358,10 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 	if s.flags&score.Roll != 0 {
 		signs += `<ornaments><tremolo type="single">3</tremolo></ornaments>`
 	}
+	small := ""
+	if s.cue {
+		small, ties = "<cue/>", "" // the standard has no ties of theirs
+	}
 	if begins {
 		signs += handSign(s.hand) + w.articulations(s, v.start.Add(n.At).Add(n.Length), first && !chord)
 	}
@@ -330,13 +369,15 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 	if chord {
 		chords = "<chord/>"
 	}
-	w.line(3, `<note>%s%s<duration>%d</duration>%s%s%s%s</note>`, chords, ink.note, w.units(n.Length), ties, instrument, v.look(i, ink.head, staff), notations(signs))
+	w.line(3, `<note>%s%s%s<duration>%d</duration>%s%s%s%s</note>`, small, chords, ink.note, w.units(n.Length), ties, instrument, v.look(i, ink.head, staff), notations(signs))
 }
 
 // handSign is the hand in the form that engraving programs print, as they do
 // fingers; a foot and the mouth are there for programs only.
 func handSign(hand string) string {
 	switch hand {
+	case "":
+		return ""
 	case "R", "L", "R+L":
 		return `<technical><fingering>` + hand + `</fingering></technical>`
 	}

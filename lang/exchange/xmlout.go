@@ -20,13 +20,18 @@ import (
 	"example.org/handful/lang/written"
 )
 
+// MusicXMLOptions say what a score is to have besides what is played.
+type MusicXMLOptions struct {
+	WithOmitted bool // written strokes that nobody plays, as cue notes
+}
+
 // MusicXML writes what each player plays as a MusicXML 4.0 score: a part for a
 // player with a line for each thing, both hands as one voice where they play one
 // thing and else with their stems apart, each stroke with its hand, and in words
 // what the hand has to do where the checker found the time for it. A piece whose
 // order is spelled out, or that has vamps, is written out as it is played. What
 // is not in the file, or otherwise than one might think, is told in a list.
-func MusicXML(r *check.Result) (data []byte, told []string, err error) {
+func MusicXML(r *check.Result, opt MusicXMLOptions) (data []byte, told []string, err error) {
 	w := &xmlWriter{Score: r.Score}
 	if w.Grid.Last() < w.Grid.First() {
 		return nil, nil, errors.New("there are no bars to write")
@@ -46,8 +51,13 @@ func MusicXML(r *check.Result) (data []byte, told []string, err error) {
 	w.line(1, `<identification><encoding><software>Handful</software></encoding></identification>`)
 	w.line(1, `<part-list>`)
 	var parts []*xmlPlayer
-	for i, m := range r.Motions {
-		p := w.player(i, m)
+	motions := r.Motions
+	var cues []cue
+	if opt.WithOmitted {
+		motions, cues = w.omitted(motions)
+	}
+	for i, m := range motions {
+		p := w.player(i, m, cues)
 		parts = append(parts, p)
 		w.listPart(p)
 	}
@@ -56,7 +66,7 @@ func MusicXML(r *check.Result) (data []byte, told []string, err error) {
 		w.part(p)
 	}
 	w.line(0, `</score-partwise>`)
-	w.tellOf(r)
+	w.tellOf(r, len(cues) > 0)
 	return []byte(w.out.String()), w.told, nil
 }
 
@@ -68,12 +78,12 @@ func (w *xmlWriter) tell(format string, args ...any) {
 }
 
 // tellOf lists what a score of this kind has no place for.
-func (w *xmlWriter) tellOf(r *check.Result) {
+func (w *xmlWriter) tellOf(r *check.Result, cues bool) {
 	if w.played {
 		w.tell("written out as they are played: the order and the vamps; bars are counted anew")
 	}
 	c := r.Score.Coverage
-	if n := c.Written - c.Covered - c.Substituted; n > 0 {
+	if n := c.Written - c.Covered - c.Substituted; n > 0 && !cues {
 		w.tell("left out: %s that nobody plays", words.Count(n, "written stroke", "written strokes"))
 	}
 	if len(r.Score.Accepts) > 0 {
@@ -135,6 +145,7 @@ type outStroke struct {
 	pass    int
 	signs   []string // dynamics and hairpins that stand before it in the text
 	level   string   // the dynamic that is written with it
+	cue     bool     // nobody plays it
 }
 
 // An xmlPlayer is one player's part.
@@ -162,12 +173,13 @@ type outWord struct {
 }
 
 // player gathers a player's strokes and what has to be done between them.
-func (w *xmlWriter) player(i int, m *motion.Result) *xmlPlayer {
+func (w *xmlWriter) player(i int, m *motion.Result, cues []cue) *xmlPlayer {
 	p := &xmlPlayer{id: fmt.Sprintf("P%d", i+1), m: m, strokes: map[int][]outStroke{}, words: map[int][]outWord{}, measureOf: map[[2]int]int{}, spelt: map[int][]voice{}}
 	for k, bar := range w.seq {
 		p.measureOf[[2]int{w.spans[k], bar}] = k
 	}
 	w.strike(p)
+	w.cue(p, cues)
 	w.change(p)
 	w.retune(p)
 	w.say(p)

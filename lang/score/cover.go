@@ -345,6 +345,7 @@ func (b *binder) gaps(l *Line, omitted []*Omit) {
 			if omitted != nil && omitted[i] != nil {
 				b.Coverage.Omitted += n
 				omitted[i].Strokes += n
+				b.Coverage.Left = append(b.Coverage.Left, Gap{Line: l, First: i, Last: i, Passes: missing})
 				missing = 0
 			}
 		}

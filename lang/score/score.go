@@ -399,6 +399,7 @@ type Coverage struct {
 	Omitted     int `json:"omitted"`
 	// Uncovered and doubled strokes, for the rules that report them.
 	Uncovered []Gap     `json:"-"`
+	Left      []Gap     `json:"-"` // those that the piece itself leaves out
 	Doubled   []Doubled `json:"-"`
 	Extra     []Extra   `json:"-"`
 	Plainer   []Plainer `json:"-"`

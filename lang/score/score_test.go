@@ -198,7 +198,8 @@ func TestCoverageCountsEveryStroke(t *testing.T) {
 		s := clean(t, twoParts+c.players)
 		got := s.Coverage
 		assert.Len(t, got.Uncovered, c.gaps, c.players)
-		got.Uncovered, got.Doubled, got.Extra = nil, nil, nil
+		assert.Len(t, got.Left, got.Omitted, c.players)
+		got.Uncovered, got.Left, got.Doubled, got.Extra = nil, nil, nil, nil
 		assert.Equal(t, c.want, got, c.players)
 	}
 	s := clean(t, twoParts+"player Ida\n  R woodblock as written\n  L triangle as written\nplayer Per\n  R woodblock as written in 5-8\n")
