@@ -18,13 +18,6 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// A heard note is one as somebody else reads it: when it begins, in seconds,
-// and its MIDI key, as it sounds.
-type heard struct {
-	T   float64 `json:"t"`
-	Key int     `json:"key"`
-}
-
 // engraved turns MusicXML files into the MIDI files that npm's verovio 6.3.0
 // makes of them, with every note as it sounds.
 func engraved(t *testing.T, scores [][]byte) [][]byte {
@@ -58,32 +51,11 @@ fs.writeFileSync(process.argv[3], JSON.stringify(out));`), 0o600))
 	return out
 }
 
-// byMIDI reads the notes of a MIDI file with Debian's python3-mido.
-func byMIDI(t *testing.T, data []byte) (out []heard) {
-	outside.Need(t, "/usr/bin/python3")
-	if exec.Command("/usr/bin/python3", "-c", "import mido").Run() != nil {
-		t.Skip("python3-mido is not there")
-	}
-	file := filepath.Join(t.TempDir(), "x.mid")
-	require.NoError(t, os.WriteFile(file, data, 0o600))
-	said, err := exec.Command("/usr/bin/python3", "-c", `
-import mido, json, sys
-out, sec = [], 0.0
-for m in mido.MidiFile(sys.argv[1]):
-    sec += m.time
-    if m.type == "note_on" and m.velocity > 0 and m.channel != 9:
-        out.append({"t": sec, "key": m.note})
-print(json.dumps(out))`, file).Output()
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(said, &out))
-	return out
-}
-
 // A xylophone sounds an octave higher than written, a glockenspiel two, timpani
 // as written: common practice. At 60 to the minute a count is a second, so what
 // two readers must hear is written here by hand.
 func TestEveryNoteSoundsAsItShould(t *testing.T) {
-	pieces := map[string][]heard{
+	pieces := map[string][][2]float64{ // seconds and keys
 		"R xylophone with rubber-mallet | 1:C5 2:F#5 3:C5 4:Bb3":  {{0, 84}, {1, 90}, {2, 84}, {3, 70}},
 		"L glockenspiel with plastic-mallet | 1:C5 3:G4":          {{0, 96}, {2, 91}},
 		"R timpani with timpani-mallet | 1:F2 2:Bb2 4:D2":         {{0, 41}, {1, 46}, {3, 38}},
@@ -104,21 +76,16 @@ func TestEveryNoteSoundsAsItShould(t *testing.T) {
 		texts, scores, ours = append(texts, text), append(scores, data), append(ours, midi)
 	}
 	for i, theirs := range engraved(t, scores) {
-		assert.Equal(t, pieces[texts[i]], tidied(byMIDI(t, theirs)), "MusicXML: %s", texts[i])
-		assert.Equal(t, pieces[texts[i]], tidied(byMIDI(t, ours[i])), "MIDI: %s", texts[i])
+		assert.Equal(t, pieces[texts[i]], tidied(outside.Mido(t, theirs, true)), "MusicXML: %s", texts[i])
+		assert.Equal(t, pieces[texts[i]], tidied(outside.Mido(t, ours[i], true)), "MIDI: %s", texts[i])
 	}
 }
 
-// tidied is in order, at whole hundredths.
-func tidied(list []heard) []heard {
-	for i := range list {
-		list[i].T = math.Round(list[i].T*100) / 100
+// tidied are seconds and keys in order, at whole hundredths.
+func tidied(list []outside.Heard) (out [][2]float64) {
+	for _, h := range list {
+		out = append(out, [2]float64{math.Round(h.T*100) / 100, float64(h.Key)})
 	}
-	slices.SortFunc(list, func(a, b heard) int {
-		if a.T != b.T {
-			return int(math.Copysign(1, a.T-b.T))
-		}
-		return a.Key - b.Key
-	})
-	return list
+	slices.SortFunc(out, func(a, b [2]float64) int { return slices.Compare(a[:], b[:]) })
+	return out
 }

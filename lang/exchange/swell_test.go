@@ -99,7 +99,7 @@ func TestTheTableOfWhoPlaysWhat(t *testing.T) {
 		"  R snare-drum with snare-stick | 1 3 | 1\n  from 3\n  L triangle clipped with triangle-beater | 1 | 2 3\n"
 	r := check.Check("x.handful", syntax.Parse(text), check.Options{})
 	require.Empty(t, r.Score.Problems)
-	data, err := Table(r)
+	data, err := Table(r, CSV)
 	require.NoError(t, err)
 	rows, err := csv.NewReader(strings.NewReader(string(data))).ReadAll()
 	require.NoError(t, err)

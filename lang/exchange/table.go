@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,16 +16,28 @@ import (
 	"example.org/handful/lang/score"
 )
 
-// Table writes who plays what, where and with what as a table of
-// comma-separated values (RFC 4180): a row for each line of a player's text that
-// plays, in order, with the hands and what is in them as the checker has found
-// it. What would be a formula to a program that calculates begins with an
-// apostrophe.
-func Table(r *check.Result) ([]byte, error) {
-	var out bytes.Buffer
-	w := csv.NewWriter(&out)
-	w.UseCRLF = true
-	rows := [][]string{{"player", "from bar", "to bar", "from, in print", "to, in print", "instrument", "part", "limb", "with", "fixed", "station", "right cm", "ahead cm", "up cm", "strokes"}}
+// A TableFormat is one in which a table goes out.
+type TableFormat string
+
+// The formats of tables: comma-separated values (RFC 4180), OpenDocument 1.3
+// (ISO/IEC 26300) and Office Open XML (ECMA-376).
+const (
+	CSV  TableFormat = "csv"
+	ODS  TableFormat = "ods"
+	XLSX TableFormat = "xlsx"
+)
+
+// tableHead are the names of a table's columns.
+var tableHead = []string{"player", "from bar", "to bar", "from, in print", "to, in print", "instrument", "part", "limb", "with", "fixed", "station", "right cm", "ahead cm", "up cm", "strokes"}
+
+// counts are those of the columns that are numbers; bars in print are names.
+var counts = []int{1, 2, 11, 12, 13, 14}
+
+// Table writes who plays what, where and with what as a table: a row for each
+// line of a player's text that plays, in order, with the hands and what is in
+// them as the checker has found it.
+func Table(r *check.Result, as TableFormat) ([]byte, error) {
+	rows := [][]string{slices.Clone(tableHead)}
 	for _, m := range r.Motions {
 		for _, c := range m.Player.Cues {
 			if row := tableRow(r.Score, m, c); row != nil {
@@ -32,6 +45,21 @@ func Table(r *check.Result) ([]byte, error) {
 			}
 		}
 	}
+	switch as {
+	case ODS:
+		return openDocument(rows)
+	case XLSX:
+		return workbook(rows)
+	}
+	return commaSeparated(rows)
+}
+
+// commaSeparated writes rows as text. What would be a formula to a program that
+// calculates begins with an apostrophe.
+func commaSeparated(rows [][]string) ([]byte, error) {
+	var out bytes.Buffer
+	w := csv.NewWriter(&out)
+	w.UseCRLF = true
 	for _, row := range rows {
 		for i, cell := range row {
 			if _, err := strconv.ParseFloat(cell, 64); err != nil && strings.ContainsAny(cell[:min(1, len(cell))], "=+-@\t\r") {
