@@ -42,8 +42,33 @@ type search struct {
 	// While a stretch is given away anew, what comes behind it is kept as it
 	// is or lost.
 	after []plays
-	until int  // bar; 0 when everything is free
-	twos  bool // those that need both hands come first
+	until int     // bar; 0 when everything is free
+	twos  bool    // those that need both hands come first
+	most  float64 // what may be lost meanwhile is less
+
+	moves  [][]move             // by passage: in which ways who can play it
+	stamp  stamp                // of what they depend on
+	shelf  *shelf               // of placings
+	laid   int                  // how often things have been laid out
+	in     []float64            // by bar: what is lost there whoever plays what, summed up from the beginning
+	barren map[stretchOf]uint64 // stretches of which nothing better was found, and how they stood
+}
+
+// A move is a way in which somebody can play a passage.
+type move struct {
+	plays
+	option *option
+	itself float64 // what it costs by itself
+	bit    uint64
+}
+
+// A stamp is what moves depend on and what changes while a plan is made.
+type stamp struct{ banned, cramped int }
+
+// A stretchOf is a stretch that has been given away anew.
+type stretchOf struct {
+	from, until, width int
+	twos               bool
 }
 
 // A ban is what the judge has found impossible: a passage played so.
@@ -69,6 +94,7 @@ type node struct {
 	parent *node
 	picks  []plays // of the bar's passages, in their order
 	cost   float64
+	lost   float64 // since a stretch began
 	slots  []held  // four a person
 	groups []int8  // by what stays with one person: who has it; -1 nobody yet
 	owner  []plays // by track
@@ -81,6 +107,67 @@ type placing struct {
 	from  int
 	plays plays
 	cost  float64
+	seq   int
+}
+
+// A shelf holds the placings that cost least, of equals those that came first.
+type shelf struct {
+	room, came int
+	list       []placing // a heap, the dearest on top
+}
+
+func (h *shelf) clear(room int) { h.room, h.came, h.list = room, 0, h.list[:0] }
+
+// limit is what a placing costs at the most that finds room.
+func (h *shelf) limit() float64 {
+	if len(h.list) < h.room {
+		return math.Inf(1)
+	}
+	return h.list[0].cost
+}
+
+func (a *placing) dearer(b *placing) bool {
+	return a.cost > b.cost || a.cost == b.cost && a.seq > b.seq
+}
+
+func (h *shelf) put(from int, pl plays, cost float64) {
+	p := placing{from, pl, cost, h.came}
+	h.came++
+	if len(h.list) < h.room {
+		h.list = append(h.list, p)
+		for i := len(h.list) - 1; i > 0; {
+			up := (i - 1) / 2
+			if !h.list[i].dearer(&h.list[up]) {
+				break
+			}
+			h.list[i], h.list[up] = h.list[up], h.list[i]
+			i = up
+		}
+		return
+	}
+	if cost >= h.list[0].cost {
+		return
+	}
+	h.list[0] = p
+	for i := 0; ; {
+		worst := i
+		for k := 2*i + 1; k <= 2*i+2 && k < len(h.list); k++ {
+			if h.list[k].dearer(&h.list[worst]) {
+				worst = k
+			}
+		}
+		if worst == i {
+			return
+		}
+		h.list[i], h.list[worst] = h.list[worst], h.list[i]
+		i = worst
+	}
+}
+
+// sorted are the placings, the cheapest first.
+func (h *shelf) sorted() []placing {
+	slices.SortFunc(h.list, func(a, b placing) int { return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.seq, b.seq)) })
+	return h.list
 }
 
 func newSearch(p *piece, people []*person, width int) *search {
@@ -91,6 +178,9 @@ func newSearch(p *piece, people []*person, width int) *search {
 		}
 	}
 	s.common = sharedBy(p)
+	s.most = math.Inf(1)
+	s.shelf = &shelf{}
+	s.barren = map[stretchOf]uint64{}
 	for _, q := range p.passages {
 		s.longest = max(s.longest, q.t1-q.t0)
 		s.total += float64(q.sounds)
@@ -159,29 +249,74 @@ const tail = 4
 // again gives bars from to until (not included) away anew, between what is
 // played before and behind them; it returns a new list where that loses less.
 func (s *search) again(all []plays, from, until, width int, twos bool) ([]plays, bool) {
-	was := s.width
-	s.width, s.after, s.until, s.twos = width, all, s.bars[until-1][0].bar, twos
-	defer func() { s.width, s.after, s.until, s.twos = was, nil, 0, false }()
 	end := min(until+tail, len(s.bars))
-	beam := []*node{s.before(all, from, end)}
+	old := 0.0
 	for _, bar := range s.bars[from:end] {
-		beam = s.bar(beam, bar)
-	}
-	out := slices.Clone(all)
-	at := beam[0]
-	old, now := 0.0, 0.0
-	for b := end - 1; b >= from; b-- {
-		for i, q := range s.bars[b] {
+		for _, q := range bar {
 			if all[q.id].player < 0 {
 				old += q.weight
 			}
+		}
+	}
+	first := s.before(all, from, end)
+	what := stretchOf{from, until, width, twos}
+	how := s.howItStands(all, first, from, end)
+	if s.barren[what] == how || s.least(from, end) >= old-1e-9 {
+		return all, false
+	}
+	was := s.width
+	s.width, s.after, s.until, s.twos, s.most = width, all, s.bars[until-1][0].bar, twos, old-1e-9
+	defer func() { s.width, s.after, s.until, s.twos, s.most = was, nil, 0, false, math.Inf(1) }()
+	beam := []*node{first}
+	for i, bar := range s.bars[from:end] {
+		s.most = old - 1e-9 - s.least(from+i+1, end)
+		if beam = s.bar(beam, bar); len(beam) == 0 {
+			s.barren[what] = how
+			return all, false
+		}
+	}
+	out := slices.Clone(all)
+	at := beam[0]
+	now := 0.0
+	for b := end - 1; b >= from; b-- {
+		for i, q := range s.bars[b] {
 			if out[q.id] = at.picks[i]; at.picks[i].player < 0 {
 				now += q.weight
 			}
 		}
 		at = at.parent
 	}
-	return out, now < old-1e-9
+	if now >= old-1e-9 {
+		s.barren[what] = how
+		return all, false
+	}
+	return out, true
+}
+
+// least is what is lost in bars whoever plays what.
+func (s *search) least(from, end int) float64 {
+	if s.in == nil {
+		return 0
+	}
+	return s.in[end] - s.in[from]
+}
+
+// howItStands is the same number where a stretch stands as it did, between the same: what
+// is known against a plan only becomes more as long as nothing is laid out anew.
+func (s *search) howItStands(all []plays, n *node, from, end int) uint64 {
+	h := n.hash()
+	mix := func(v uint64) { h = (h ^ v) * 1099511628211 }
+	mix(uint64(s.laid))
+	for _, has := range n.has {
+		mix(has)
+	}
+	for _, bar := range s.bars[from:end] {
+		for _, q := range bar {
+			pl := all[q.id]
+			mix(uint64(uint8(pl.player))<<16 | uint64(uint8(pl.option))<<8 | uint64(pl.slots))
+		}
+	}
+	return h | 1
 }
 
 // before is the node that a plan has come to before a bar; what is given away from
@@ -195,21 +330,31 @@ func (s *search) before(all []plays, from, end int) *node {
 			}
 		}
 	}
+	first := s.bars[from][0].bar
 	for _, q := range s.passages {
 		if pl := all[q.id]; pl.player >= 0 {
 			n.has[pl.player] |= s.bit(q, pl)
-		}
-	}
-	for _, bar := range s.bars[:from] {
-		n.picks = n.picks[:0]
-		for _, q := range bar {
-			pl := all[q.id]
-			n.picks = append(n.picks, pl)
-			if pl.player >= 0 {
+			if q.bar < first {
 				n.load[pl.player] += float64(q.sounds)
 			}
 		}
-		n.settle(bar)
+	}
+	ends := make([]float64, len(n.slots))
+	for _, bar := range s.bars[max(0, from-farthest):from] {
+		n.picks = n.picks[:0]
+		for _, q := range bar {
+			n.picks = append(n.picks, all[q.id])
+		}
+		n.settle(bar, ends)
+	}
+	for _, t := range s.tracks { // who had a line last may have had it long before
+		i, _ := slices.BinarySearchFunc(t.bars, first, func(q *passage, bar int) int { return q.bar - bar })
+		for i--; i >= 0; i-- {
+			if q := t.bars[i]; q.track == t {
+				n.owner[t.index] = all[q.id]
+				break
+			}
+		}
 	}
 	return n
 }
@@ -233,23 +378,35 @@ func (s *search) bar(beam []*node, bar []*passage) []*node {
 	for i, n := range beam {
 		open[i] = n.extend(len(bar))
 	}
-	var places []placing
+	s.refresh()
+	clashes := make([]bool, len(bar))
 	for _, at := range order {
-		places = places[:0]
-		for i, n := range open {
-			places = s.place(places, i, n, bar, at)
+		moves := s.movesOf(bar[at])
+		for i, o := range bar {
+			clashes[i] = i != at && clash(o, bar[at])
 		}
-		slices.SortStableFunc(places, func(a, b placing) int { return cmp.Compare(a.cost, b.cost) })
-		places = places[:min(len(places), s.width*2)]
+		s.shelf.clear(s.width * 2)
+		for i, n := range open {
+			s.place(i, n, bar, at, moves, clashes)
+		}
+		places := s.shelf.sorted()
 		next := make([]*node, len(places))
+		nodes := make([]node, len(places))
+		picks := make([]plays, len(places)*len(bar))
+		loads := make([]float64, len(places)*len(s.people))
 		for i, pl := range places {
-			next[i] = open[pl.from].with(at, pl, bar[at], s)
+			next[i] = &nodes[i]
+			nodes[i] = *open[pl.from]
+			nodes[i].picks, picks = picks[:len(bar):len(bar)], picks[len(bar):]
+			nodes[i].load, loads = loads[:len(s.people):len(s.people)], loads[len(s.people):]
+			open[pl.from].with(&nodes[i], at, pl, bar[at], s)
 		}
 		open = next
 	}
-	for _, n := range open {
-		n.settle(bar)
+	for _, n := range beam { // of which only the picks are still looked at
+		n.slots, n.groups, n.owner, n.load, n.has = nil, nil, nil, nil, nil
 	}
+	s.settle(open, bar)
 	slices.SortStableFunc(open, func(a, b *node) int { return cmp.Compare(a.cost, b.cost) })
 	return s.distinct(open)
 }
@@ -300,35 +457,68 @@ func (n *node) hash() uint64 {
 }
 
 func (n *node) extend(passages int) *node {
-	e := &node{parent: n, picks: make([]plays, passages), cost: n.cost, slots: n.slots, groups: n.groups, owner: n.owner, load: n.load, has: n.has}
+	e := &node{parent: n, picks: make([]plays, passages), cost: n.cost, lost: n.lost, slots: n.slots, groups: n.groups, owner: n.owner, load: n.load, has: n.has}
 	for i := range e.picks {
 		e.picks[i] = plays{player: -2}
 	}
 	return e
 }
 
-// with is the node with one more passage given away.
-func (n *node) with(at int, pl placing, q *passage, s *search) *node {
-	e := *n
-	e.picks = slices.Clone(n.picks)
+// with makes of a copy the node with one more passage given away.
+func (n *node) with(e *node, at int, pl placing, q *passage, s *search) {
+	copy(e.picks, n.picks)
 	e.picks[at] = pl.plays
 	e.cost = pl.cost
-	if pl.plays.player >= 0 {
-		for _, g := range q.groups {
-			if n.groups[g] != pl.plays.player {
-				e.groups = slices.Clone(e.groups)
-				e.groups[g] = pl.plays.player
-			}
-		}
-		e.load = slices.Clone(n.load)
-		e.load[pl.plays.player] += float64(q.sounds)
-		bit := s.bit(q, pl.plays)
-		if e.has[pl.plays.player]&bit == 0 {
-			e.has = slices.Clone(n.has)
-			e.has[pl.plays.player] |= bit
+	copy(e.load, n.load)
+	if pl.plays.player < 0 {
+		e.lost += q.weight
+		return
+	}
+	for _, g := range q.groups {
+		if n.groups[g] != pl.plays.player {
+			e.groups = slices.Clone(e.groups)
+			e.groups[g] = pl.plays.player
 		}
 	}
-	return &e
+	e.load[pl.plays.player] += float64(q.sounds)
+	bit := s.bit(q, pl.plays)
+	if e.has[pl.plays.player]&bit == 0 {
+		e.has = slices.Clone(n.has)
+		e.has[pl.plays.player] |= bit
+	}
+}
+
+// refresh forgets the ways in which people play passages, where more has become known
+// against them.
+func (s *search) refresh() {
+	now := stamp{banned: len(s.banned)}
+	for _, who := range s.people {
+		now.cramped += len(who.cramped)
+	}
+	if s.moves == nil || now != s.stamp {
+		s.moves, s.stamp = make([][]move, len(s.passages)), now
+	}
+}
+
+// movesOf are the ways in which people can play a passage.
+func (s *search) movesOf(q *passage) []move {
+	if s.moves[q.id] != nil {
+		return s.moves[q.id]
+	}
+	out := []move{}
+	for pi, who := range s.people {
+		for oi := range q.options {
+			o := &q.options[oi]
+			for _, sl := range o.slots {
+				pl := plays{int8(pi), int8(oi), sl}
+				if who.can(q, o, sl) && !(len(s.banned) > 0 && s.banned[ban{q.id, pl}]) {
+					out = append(out, move{pl, o, s.itself(who, o), s.bit(q, pl)})
+				}
+			}
+		}
+	}
+	s.moves[q.id] = out
+	return out
 }
 
 func (s *search) bit(q *passage, pl plays) uint64 {
@@ -336,9 +526,23 @@ func (s *search) bit(q *passage, pl plays) uint64 {
 }
 
 // settle notes what every slot did last and who has every line.
-func (n *node) settle(bar []*passage) {
-	n.slots, n.owner = slices.Clone(n.slots), slices.Clone(n.owner)
-	ends := make([]float64, len(n.slots))
+func (s *search) settle(open []*node, bar []*passage) {
+	if len(open) == 0 {
+		return
+	}
+	many, lines := len(s.people)*slots, len(s.tracks)
+	held, owner := make([]held, len(open)*many), make([]plays, len(open)*lines)
+	ends := make([]float64, many)
+	for _, n := range open {
+		copy(held, n.slots)
+		copy(owner, n.owner)
+		n.slots, n.owner = held[:many:many], owner[:lines:lines]
+		held, owner = held[many:], owner[lines:]
+		n.settle(bar, ends)
+	}
+}
+
+func (n *node) settle(bar []*passage, ends []float64) {
 	for i, h := range n.slots {
 		ends[i] = math.Inf(-1)
 		if h.passage != nil {
@@ -360,73 +564,80 @@ func (n *node) settle(bar []*passage) {
 	}
 }
 
-// place lists the ways of giving one passage of a bar away.
-func (s *search) place(out []placing, from int, n *node, bar []*passage, at int) []placing {
+// place finds the ways of giving one passage of a bar away that cost least.
+func (s *search) place(from int, n *node, bar []*passage, at int, moves []move, clashes []bool) {
 	q := bar[at]
 	if q.fixed {
-		return append(out, placing{from, q.today, n.cost})
+		s.shelf.put(from, q.today, n.cost)
+		return
 	}
 	w := &s.weights
-	lost := n.cost + w.Lost*q.weight
-	if q.weight == 0 {
-		lost += 1
+	if n.lost+q.weight < s.most {
+		lost := n.cost + w.Lost*q.weight
+		if q.weight == 0 {
+			lost += 1
+		}
+		if o := n.owner[q.track.index]; o.player >= 0 {
+			lost += w.Line / 2
+		}
+		s.shelf.put(from, nobody, lost)
 	}
-	if o := n.owner[q.track.index]; o.player >= 0 {
-		lost += w.Line / 2
+	v := offering{node: n, bar: bar, q: q, before: q.before(), clashes: clashes}
+	for _, l := range n.load {
+		v.sum += l
 	}
-	out = append(out, placing{from, nobody, lost})
+	v.sum++
 	if s.until > 0 && q.bar > s.until {
 		if pl := s.after[q.id]; pl.player >= 0 {
-			if c, ok := s.price(n, bar, q, pl); ok {
-				out = append(out, placing{from, pl, n.cost + c})
+			o := &q.options[pl.option]
+			if s.people[pl.player].can(q, o, pl.slots) {
+				s.price(&v, from, &move{pl, o, s.itself(s.people[pl.player], o), s.bit(q, pl)})
 			}
 		}
-		return out
+		return
 	}
-	for pi := range s.people {
-		for oi := range q.options {
-			o := &q.options[oi]
-			for _, sl := range o.slots {
-				pl := plays{int8(pi), int8(oi), sl}
-				if len(s.banned) > 0 && s.banned[ban{q.id, pl}] {
-					continue
-				}
-				if c, ok := s.price(n, bar, q, pl); ok {
-					out = append(out, placing{from, pl, n.cost + c})
-				}
-			}
-		}
+	for i := range moves {
+		s.price(&v, from, &moves[i])
 	}
-	return out
 }
 
-// price says what it costs to play a passage so, and whether it can be.
-func (s *search) price(n *node, bar []*passage, q *passage, pl plays) (float64, bool) {
-	person := s.people[pl.player]
-	o := &q.options[pl.option]
-	if !person.can(q, o, pl.slots) || n.apart(q, pl.player) {
-		return 0, false
+// An offering is a passage that is being given away in a node.
+type offering struct {
+	*node
+	bar     []*passage
+	q       *passage
+	before  *passage // of the same line
+	clashes []bool   // by passage of the bar: whether no hand can play both
+	sum     float64
+}
+
+// price puts a way of playing a passage on the shelf, if it can be and costs little enough.
+func (s *search) price(v *offering, from int, m *move) {
+	n, q := v.node, v.q
+	limit := s.shelf.limit() - n.cost + 1e-3 // nothing that is added below makes it less
+	cost := s.goesOn(m.itself, n.owner[q.track.index], v.before, q, m.plays, m.option)
+	if cost > limit || n.apart(q, m.player) {
+		return
 	}
-	if s.common[o.inst] != nil && len(s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return n.lately(bar, other) })) > 0 {
-		return 0, false
-	}
-	cost, ok := s.hands(s.itself(person, o), n, bar, q, pl)
-	if !ok {
-		return 0, false
-	}
-	cost = s.goesOn(cost, n.owner[q.track.index], q.before(), q, pl, o)
-	if cost, ok = s.gets(cost, n, s.bit(q, pl), o, pl.player); !ok {
-		return 0, false
-	}
-	sum := 1.0
-	for _, l := range n.load {
-		sum += l
-	}
-	cost += s.weights.Even * float64(q.sounds) / max(1, s.total) * n.load[pl.player] / sum * float64(len(s.people))
-	if q.today.player >= 0 && q.today != pl {
+	cost, ok := s.gets(cost, n, m.bit, m.option, m.player)
+	cost += s.weights.Even * float64(q.sounds) / max(1, s.total) * n.load[m.player] / v.sum * float64(len(s.people))
+	if q.today.player >= 0 && q.today != m.plays {
 		cost += s.weights.Moved
 	}
-	return cost, true
+	if !ok || cost > limit {
+		return
+	}
+	for i, other := range n.picks {
+		if v.clashes[i] && other.player == m.player && other.slots&m.slots != 0 && (other.slots|m.slots)&^hands == 0 && m.option.split == nil && v.bar[i].options[other.option].split == nil {
+			return
+		}
+	}
+	if s.common[m.option.inst] != nil && len(s.elsewhere(q, m.option.inst, m.player, func(other *passage) plays { return n.lately(v.bar, other) })) > 0 {
+		return
+	}
+	if cost, ok = s.hands(cost, limit, n, v.bar, q, m); ok {
+		s.shelf.put(from, m.plays, n.cost+cost)
+	}
 }
 
 // apart says whether somebody else has some of what a passage is to stay with.
@@ -448,32 +659,31 @@ func (s *search) itself(who *person, o *option) float64 {
 	return cost
 }
 
-// hands adds what the player's slots have to do before and meanwhile.
-func (s *search) hands(cost float64, n *node, bar []*passage, q *passage, pl plays) (float64, bool) {
-	person, o := s.people[pl.player], &q.options[pl.option]
+// hands adds what the player's slots have to do before and meanwhile; it gives up where
+// that is above a limit.
+func (s *search) hands(cost, limit float64, n *node, bar []*passage, q *passage, m *move) (float64, bool) {
+	person, o := s.people[m.player], m.option
 	for k := range slots {
-		if pl.slots&(1<<k) == 0 {
+		if m.slots&(1<<k) == 0 {
 			continue
 		}
-		last := n.slots[int(pl.player)*slots+k]
+		last := &n.slots[int(m.player)*slots+k]
 		if last.passage == nil {
 			continue
 		}
 		c, ok := s.step(person, last.passage, &last.passage.options[last.option], q, o, 1<<k)
-		if !ok {
+		if cost += c; !ok || cost > limit {
 			return 0, false
 		}
-		cost += c
 	}
 	for i, other := range n.picks {
-		if other.player != pl.player || other.slots&pl.slots == 0 {
+		if other.player != m.player || other.slots&m.slots == 0 {
 			continue
 		}
-		c, ok := s.weave(person, bar[i], &bar[i].options[other.option], q, o, other.slots&pl.slots)
-		if !ok {
+		c, ok := s.weave(person, bar[i], &bar[i].options[other.option], q, o, other.slots&m.slots)
+		if cost += c; !ok || cost > limit {
 			return 0, false
 		}
-		cost += c
 	}
 	return cost, true
 }
@@ -591,14 +801,14 @@ func (s *search) step(who *person, a *passage, oa *option, b *passage, ob *optio
 
 func (s *search) gap(who *person, seconds float64, oa, ob *option, slot uint8) (float64, bool) {
 	if slot > left { // a foot or the mouth goes from one thing to another as it is
-		return 0, seconds >= ob.rate(&who.profile)-1e-6
+		return 0, seconds >= ob.rate(who)-1e-6
 	}
 	n := who.changer.between(oa.sig, ob.sig, slot)
 	floor := who.changer.stock.least(&n.Pace)
 	if oa.inst == ob.inst && ob.manner.limb != 0 {
-		floor = min(floor, ob.rate(&who.profile))
+		floor = min(floor, ob.rate(who))
 	} else if oa.inst == ob.inst {
-		floor = max(floor, ob.rate(&who.profile))
+		floor = max(floor, ob.rate(who))
 	}
 	if seconds < floor-1e-6 {
 		return 0, false

@@ -46,10 +46,13 @@ func newChanger(s *score.Score, k *stock, p body.Profile) *changer {
 // only where one holds an instrument and the other strikes it.
 func (c *changer) between(from, to int, hand uint8) *needs {
 	h := 0
-	if hand == left && c.set != nil || hand == left && (c.stock.manners[from].divided() || c.stock.manners[to].divided()) {
+	if hand == left && (c.set != nil || c.stock.divides[from] || c.stock.divides[to]) {
 		h = 1
 	}
 	table := &c.known[h]
+	if from < len(*table) && to < len((*table)[from]) && (*table)[from][to].asked {
+		return &(*table)[from][to]
+	}
 	for len(*table) < len(c.stock.manners) {
 		*table = append(*table, nil)
 	}
@@ -149,8 +152,11 @@ func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) n
 // clutter are cues without strokes, for as many implements as make a table
 // crowded: what is taken from it then lies among others.
 func (c *changer) clutter(p *score.Player, it *score.Item) []*score.Cue {
+	if c.stock.implements == nil {
+		c.stock.implements = c.score.Catalogue.Implements()
+	}
 	var out []*score.Cue
-	for _, im := range c.score.Catalogue.Implements()[:min(body.Crowd, len(c.score.Catalogue.Implements()))] {
+	for _, im := range c.stock.implements[:min(body.Crowd, len(c.stock.implements))] {
 		cue := cueOf(p, it, manner{mount: it.Mount, with: kit.Choice{Implement: im.ID, Count: 1}}, body.Right, nil)
 		out = append(out, cue)
 	}

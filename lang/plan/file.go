@@ -288,6 +288,15 @@ func (j *job) bound() {
 	}
 }
 
+// mustLose sums up from the beginning what each bar loses whoever plays what.
+func (j *job) mustLose() []float64 {
+	sums := make([]float64, len(j.bars)+1)
+	for i, bar := range j.bars {
+		sums[i+1] = sums[i] + j.bounds.crowding(bar).lost
+	}
+	return sums
+}
+
 func (j *job) tell(stage string, done, of int, value float64) {
 	if j.opt.Progress != nil {
 		j.opt.Progress(Progress{stage, done, of, value, j.lower})
@@ -306,6 +315,7 @@ func (j *job) plan() (Plan, error) {
 		j.why = j.reasons()
 	}
 	j.search = newSearch(j.piece, j.people, j.width())
+	j.search.in = j.mustLose()
 	j.search.room = len(spotsIn(j.opt.Wide, j.opt.Deep))
 	if err := j.noFloor(); err != nil {
 		return Plan{}, err
@@ -381,6 +391,7 @@ const mostCrammed = 6
 
 // layOut decides where everybody's things stand.
 func (j *job) layOut(all []plays) error {
+	j.search.laid++
 	for _, who := range j.people {
 		set, err := layOut(j.piece, who, all, j.listed(who), nil, j.opt.Wide, j.opt.Deep)
 		if err != nil {
@@ -647,7 +658,7 @@ func (j *job) because(all []plays, q *passage) string {
 		return noWay
 	}
 	if !slices.ContainsFunc(q.options, func(o option) bool {
-		return slices.ContainsFunc(j.people, func(p *person) bool { return o.quick(&p.profile) })
+		return slices.ContainsFunc(j.people, func(p *person) bool { return o.quick(p) })
 	}) {
 		return noSpeed
 	}

@@ -79,6 +79,20 @@ func TestLawsOfPlans(t *testing.T) {
 	}
 }
 
+// Nothing is taken for possible while a plan is made that no plan can be: once things
+// stand somewhere, what one hand has to play at one moment is still too much for it,
+// however near they are.
+func TestNoPlanOnTheWayIsBelowTheBound(t *testing.T) {
+	for _, n := range []uint64{24, 56} {
+		head, parts, players := sample(n)
+		planOf(t, head+strings.Join(parts, ""), Options{Players: players, Progress: func(p Progress) {
+			if p.Stage != "who plays what" { // as long as it is not given away, nothing is lost
+				assert.GreaterOrEqual(t, p.Value, p.Bound-1e-9, "%d: %s", n, p.Stage)
+			}
+		}})
+	}
+}
+
 // withoutFigures is a plan without the seconds of its reasons, which are those of the
 // tries that it happened to make.
 func withoutFigures(text string) string {

@@ -24,21 +24,51 @@ const (
 // An option is one way in which a passage can be played.
 type option struct {
 	manner
-	limb  body.Limb  // Right stands for either hand where one is enough
-	slots []uint8    // what of the player it takes, one for each variant
-	sound float64    // what it costs in sound, in bars that cost sound
-	loud  bool       // louder or softer than it allows
-	gaps             // the least seconds between strokes of one limb
-	turn  float64    // and of two hands in turn
-	least leastRates // the times in which somebody repeats strokes so
-	sig   int        // its manner, interned
-	costs string     // in words
-	split []uint8    // by which hand each stroke is played, where both share them
+	limb  body.Limb // Right stands for either hand where one is enough
+	slots []uint8   // what of the player it takes, one for each variant
+	sound float64   // what it costs in sound, in bars that cost sound
+	loud  bool      // louder or softer than it allows
+	gaps            // the least seconds between strokes of one limb
+	turn  float64   // and of two hands in turn
+	least *rates    // the times in which people repeat strokes so
+	sig   int       // its manner, interned
+	costs string    // in words
+	split []uint8   // by which hand each stroke is played, where both share them
 }
 
-// leastRates are the shortest times from stroke to stroke without coming to the
-// edge.
-type leastRates = func(*body.Profile) motion.Floors
+// rates are the shortest times from stroke to stroke without coming to the edge.
+type rates struct {
+	ask func(*body.Profile) motion.Floors
+	of  []motion.Floors // by person, where it has been asked for
+}
+
+// by is how quickly somebody repeats strokes.
+func (r *rates) by(who *person) *motion.Floors {
+	for len(r.of) <= who.at {
+		r.of = append(r.of, motion.Floors{})
+	}
+	f := &r.of[who.at]
+	if f.One == 0 {
+		*f = r.ask(&who.profile)
+	}
+	return f
+}
+
+// A repeating is what is played again and again: an instrument, in a way, with an implement.
+type repeating struct {
+	inst *kit.Instrument
+	way  *kit.Way
+	with kit.Choice
+}
+
+// rates are those of an instrument that is played in a way.
+func (k *stock) rates(in *kit.Instrument, w *kit.Way, ch kit.Choice) *rates {
+	key := repeating{in, w, ch}
+	if k.paces[key] == nil {
+		k.paces[key] = &rates{ask: motion.FloorsOf(in, w, ch, k.catalogue.Implement(ch.Implement), k.edge)}
+	}
+	return k.paces[key]
+}
 
 // gaps are the least seconds from stroke to stroke of one limb: where it moves for
 // every one, and where strokes come by rebound, in twos and in threes.
@@ -65,25 +95,28 @@ type stander struct {
 
 // A stock says how instruments are fixed and what may stand in for them.
 type stock struct {
-	mounts    map[*kit.Instrument]kit.Mount // the one fixed mount of each
-	standIns  map[string][]stander          // by written name
-	catalogue *kit.Catalogue
-	sigs      map[manner]int
-	manners   []manner
-	score     *score.Score
-	granted   map[wish]bool
-	asked     map[body.Profile]map[asking]needs
-	seen      map[*kit.Instrument]bool      // played in the file with gear beyond the usual
-	edge      bool                          // what is at the edge may be asked for
-	hardware  bool                          // ways that need gear beyond the usual may be taken
-	said      map[*kit.Instrument]kit.Mount // how the file itself fixes things
+	mounts     map[*kit.Instrument]kit.Mount // the one fixed mount of each
+	standIns   map[string][]stander          // by written name
+	catalogue  *kit.Catalogue
+	sigs       map[manner]int
+	manners    []manner
+	divides    []bool // by manner: whether one hand holds the instrument and the other strikes
+	paces      map[repeating]*rates
+	implements []*kit.Implement // of the catalogue, once they are asked for
+	score      *score.Score
+	granted    map[wish]bool
+	asked      map[body.Profile]map[asking]needs
+	seen       map[*kit.Instrument]bool      // played in the file with gear beyond the usual
+	edge       bool                          // what is at the edge may be asked for
+	hardware   bool                          // ways that need gear beyond the usual may be taken
+	said       map[*kit.Instrument]kit.Mount // how the file itself fixes things
 }
 
 // Bounds on the ways that are tried for one passage; the cheapest stay.
 const maxOptions = 10
 
 func newStock(s *score.Score, edge bool) *stock {
-	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, score: s, granted: map[wish]bool{}, asked: map[body.Profile]map[asking]needs{}, seen: map[*kit.Instrument]bool{}}
+	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, asked: map[body.Profile]map[asking]needs{}, seen: map[*kit.Instrument]bool{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m
@@ -357,6 +390,7 @@ func (k *stock) sig(m manner) int {
 	id := len(k.manners)
 	k.sigs[m] = id
 	k.manners = append(k.manners, m)
+	k.divides = append(k.divides, m.divided())
 	return id
 }
 
@@ -385,7 +419,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			if !usualWith(in, ch) {
 				sound += strange
 			}
-			o := option{sound: sound, loud: loud, gaps: q.rebounds(), least: motion.FloorsOf(in, w, ch, k.catalogue.Implement(ch.Implement), k.edge), costs: w.Costs}
+			o := option{sound: sound, loud: loud, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
 			f.add(q, w, o)
 		}
@@ -470,11 +504,11 @@ func divides(in *kit.Instrument, m kit.Mount) bool {
 }
 
 // rate is the least time that somebody leaves between strokes of one limb.
-func (o *option) rate(p *body.Profile) float64 {
+func (o *option) rate(who *person) float64 {
 	if o.manner.limb == body.Mouth {
 		return 0
 	}
-	f := o.least(p)
+	f := o.least.by(who)
 	if o.turn > 0 {
 		return min(f.One, 2*f.Turn)
 	}
@@ -482,11 +516,11 @@ func (o *option) rate(p *body.Profile) float64 {
 }
 
 // quick says whether somebody can repeat strokes as fast as an option asks.
-func (o *option) quick(p *body.Profile) bool {
-	if o.each < o.rate(p)-1e-6 {
+func (o *option) quick(who *person) bool {
+	if o.each < o.rate(who)-1e-6 {
 		return false
 	}
-	f := o.least(p)
+	f := o.least.by(who)
 	if o.turn == 0 {
 		return o.pair >= f.Pair-1e-6 && o.triple >= f.Triple-1e-6
 	}

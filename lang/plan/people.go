@@ -14,7 +14,7 @@ import (
 // slots: fast enough, with the hands, the grip and the roll that are theirs, and
 // on an instrument that they do not refuse.
 func (p *person) can(q *passage, o *option, slots uint8) bool {
-	return o.quick(&p.profile) && p.would(q, o, slots)
+	return o.quick(p) && p.would(q, o, slots)
 }
 
 func (p *person) would(q *passage, o *option, slots uint8) bool {

@@ -128,7 +128,7 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 	if with == nil {
 		with = m.inst.Usual()
 	}
-	o.least = motion.FloorsOf(m.inst, with, m.with, k.catalogue.Implement(m.with.Implement), k.edge)
+	o.least = k.rates(m.inst, with, m.with)
 	slotsOf := hands
 	switch {
 	case c.Limb == body.RightFoot || c.Limb == body.LeftFoot:
