@@ -405,23 +405,45 @@ func (j *job) layOut(all []plays) error {
 }
 
 // cram notes for whom there is no room for what, and says whether there was any: of
-// all that somebody has and that has no room, the one with the least to play.
+// all that somebody has and that has no room, the one with the least to play. What
+// nobody else could have either is kept, as long as something that others could have
+// can make room for it.
 func (j *job) cram() bool {
 	found := false
 	for _, who := range j.people {
-		var least *thing
-		for _, t := range j.sets[who.at].things {
-			if t.noRoom && (least == nil || t.used[0]+t.used[1] < least.used[0]+least.used[1]) {
-				least = t
-			}
-		}
-		if least == nil {
+		things := j.sets[who.at].things
+		if !slices.ContainsFunc(things, func(t *thing) bool { return t.noRoom }) {
 			continue
 		}
 		found = true
+		least := leastUsed(things, func(t *thing) bool { return t.noRoom && j.elsewhereToo(who, t.inst) })
+		if least == nil {
+			least = leastUsed(things, func(t *thing) bool {
+				return t.item == nil && t.mount != kit.Held && t.mount != kit.OnBody && j.elsewhereToo(who, t.inst)
+			})
+		}
+		if least == nil {
+			least = leastUsed(things, func(t *thing) bool { return t.noRoom })
+		}
 		who.lacksRoom(least.inst)
 	}
 	return found
+}
+
+// leastUsed is the thing with the least to play of some.
+func leastUsed(things []*thing, of func(t *thing) bool) *thing {
+	var least *thing
+	for _, t := range things {
+		if of(t) && (least == nil || t.used[0]+t.used[1] < least.used[0]+least.used[1]) {
+			least = t
+		}
+	}
+	return least
+}
+
+// elsewhereToo says whether somebody else could have an instrument.
+func (j *job) elsewhereToo(who *person, in *kit.Instrument) bool {
+	return slices.ContainsFunc(j.people, func(p *person) bool { return p != who && !p.cramped[in] && p.who.Refuses(in) == nil })
 }
 
 func (p *person) lacksRoom(in *kit.Instrument) {
