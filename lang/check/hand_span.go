@@ -15,8 +15,8 @@ var handSpan = &Rule{
 	Severities: []Severity{Error, Warning},
 	Finds:      "a chord for one hand that has more notes than the hand has mallets, or that lies further apart than two mallets open",
 	Means: `A hand strikes as many bars or drums at once as it has mallets, two at the most, and they lie no further apart than the two
-open: in comfort some 75 degrees, beyond 120 not at all. On the small bars of a xylophone that is an octave in comfort and an octave and
-a half at the most; on the low bars of a marimba it is a sixth in comfort, and no tenth.`,
+open: in comfort some 75 degrees, beyond 120 not at all. On the smallest bars, those of a glockenspiel, that is a ninth in comfort and an octave
+and a half at the most; on a xylophone it is a seventh and a tenth, and on the low bars of a marimba a sixth and an octave.`,
 	Why: `A chord that one hand cannot strike is rolled, or one of its notes is lost.`,
 	Stands: `The width of the bars, and the length of the mallets, less what the hand has of them, both from the catalogue; the two
 angles are common practice, no source.`,
