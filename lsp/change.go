@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
@@ -77,8 +78,9 @@ func (s *session) didChange(params []byte) error {
 			if why != "" {
 				return s.lose(was, version, why)
 			}
+			end, added = written(text[from:to], *c.Text)
+			end += from
 			text = text[:from] + *c.Text + text[to:]
-			end, added = from+len(*c.Text), *c.Text
 		}
 		idx = nil
 	}
@@ -87,7 +89,13 @@ func (s *session) didChange(params []byte) error {
 	}
 	s.edit(id, func(w *world) *document {
 		d := s.newDocument(w, id, was.uri, version, text, was)
-		if len(splices) == 1 {
+		switch {
+		case text == was.text:
+			d.pen = was.pen
+		case len(splices) > 1: // some clients gather what is typed
+			end, added = written(was.text, text)
+			fallthrough
+		default:
 			d.pen = s.penAt(was, d.idx, end, added)
 		}
 		return d
@@ -95,8 +103,9 @@ func (s *session) didChange(params []byte) error {
 	return nil
 }
 
-// written is where in a whole text that came in the place of another somebody
-// has written last, and what.
+// written is where in a text that came in the place of another somebody has
+// written last, and what. Some clients send whole lines or texts for a letter, and
+// a new line with its end: who writes is still in that line.
 func written(was, is string) (end int, added string) {
 	n := min(len(was), len(is))
 	from := 0
@@ -107,7 +116,11 @@ func written(was, is string) (end int, added string) {
 	for same < n-from && was[len(was)-1-same] == is[len(is)-1-same] {
 		same++
 	}
-	return len(is) - same, is[from : len(is)-same]
+	end, added = len(is)-same, is[from:len(is)-same]
+	if line, ended := strings.CutSuffix(added, "\n"); ended && strings.TrimSpace(line) != "" {
+		return end - 1, line
+	}
+	return end, added
 }
 
 // between is the stretch of the text from one place to another, or says why

@@ -393,6 +393,33 @@ func TestWhatWaitsForThePen(t *testing.T) {
 	}
 }
 
+// Clients send what is typed in pieces of their own: several letters at once, a
+// line with its end, the whole text.
+func TestHoweverLettersComeTheyAreTyped(t *testing.T) {
+	const head = "tempo 96\nbars 2\n"
+	for how, changes := range map[string][]any{
+		"letters":      {obj{"range": span(2, 0, 2, 0), "text": "m"}, obj{"range": span(2, 1, 2, 1), "text": "ar"}},
+		"a line":       {obj{"range": span(2, 0, 2, 0), "text": "mar\n"}},
+		"the text":     {obj{"text": head + "mar"}},
+		"a line anew":  {obj{"range": span(1, 0, 2, 0), "text": "bars 2\nmar\n"}},
+		"with its end": {obj{"range": span(1, 6, 2, 0), "text": "\n\n"}, obj{"range": span(2, 0, 2, 0), "text": "mar"}},
+	} {
+		w := sitDown(t, head, time.Second, 0, 0)
+		w.version++
+		w.c.change(w.id, w.version, changes...)
+		assert.Empty(t, w.published().Diagnostics, how)
+		w.version++
+		w.c.change(w.id, w.version) // nothing at all
+		assert.Empty(t, w.published().Diagnostics, how)
+		assert.Equal(t, 1, w.clock.advance(time.Second), how)
+		assert.Len(t, w.published().Diagnostics, 1, how)
+	}
+	w := sitDown(t, head, time.Second, 0, 0)
+	w.version++
+	w.c.change(w.id, w.version, obj{"range": span(2, 0, 2, 0), "text": "mar\nmeter 4/4\ntem\n"})
+	assert.Len(t, w.published().Diagnostics, 2, "what is put in whole is told at once")
+}
+
 // A client that asks for what is found is asked to ask again once the pen rests,
 // and what it had before is no answer then.
 func TestWhatWaitsIsPulledWhenThePenRests(t *testing.T) {

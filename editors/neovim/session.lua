@@ -40,6 +40,34 @@ end
 local found = finding("short-change")
 say("line %d is underlined: %s", found.lnum + 1, found.message)
 
+-- What a hover shows of any word of the underlined cue: the finding first, with
+-- what is needed, what there is and what is to spare.
+local row = vim.api.nvim_buf_get_lines(0, found.lnum, found.lnum + 1, false)[1]
+for _, word in ipairs({ "triangle", "clipped", "triangle%-beater", "as written" }) do
+  vim.api.nvim_win_set_cursor(0, { found.lnum + 1, row:find(word) - 1 })
+  local before = vim.api.nvim_list_wins()
+  vim.lsp.buf.hover()
+  local shown
+  local function popped()
+    for _, w in ipairs(vim.api.nvim_list_wins()) do
+      if not vim.tbl_contains(before, w) then
+        shown = table.concat(vim.api.nvim_buf_get_lines(vim.api.nvim_win_get_buf(w), 0, -1, false), "\n")
+        vim.api.nvim_win_close(w, true)
+        return true
+      end
+    end
+  end
+  if not vim.wait(60000, popped, 20) then
+    fail("nothing is shown on a hover of %s", word)
+  end
+  for _, part in ipairs({ "short%-change", "needed", "there is", "to spare", "MTM" }) do
+    if not shown:find(part) then
+      fail("a hover of %s does not say %s: %s", word, part, shown)
+    end
+  end
+end
+say("a hover of any word of the cue shows the arithmetic")
+
 vim.api.nvim_win_set_cursor(0, { found.lnum + 1, found.col })
 local params = vim.lsp.util.make_range_params()
 params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics() }
@@ -89,6 +117,47 @@ local hover = vim.lsp.buf_request_sync(0, "textDocument/hover", vim.lsp.util.mak
 if not hover or not next(hover) then
   fail("no answer to hover")
 end
+
+-- A piece typed letter by letter: while a line is written, no error stands on it.
+vim.cmd("edit " .. vim.fn.fnameescape(vim.fn.fnamemodify(vim.env.PIECE, ":h") .. "/typed.handful"))
+local lines = {
+  'title "Typed"', "tempo 96", "meter 4/4", "bars 4", "mark A at 3", 'part "Percussion"', "  woodblock | mf 1 2 3 4 | % x3",
+  "player Ida", "  R woodblock clamped with rubber-mallet as written", "  from A", "  R woodblock clamped with rubber-mallet as written",
+}
+local errors = { severity = vim.diagnostic.severity.ERROR }
+local keys, bad = 0, {}
+for n, line in ipairs(lines) do
+  if n > 1 then
+    vim.api.nvim_buf_set_lines(0, -1, -1, false, { "" })
+  end
+  vim.api.nvim_win_set_cursor(0, { n, 0 })
+  for i = 1, #line do
+    vim.api.nvim_buf_set_text(0, n - 1, i - 1, n - 1, i - 1, { line:sub(i, i) })
+    vim.wait(60, function() return false end, 10)
+    keys = keys + 1
+    for _, d in ipairs(vim.diagnostic.get(0, errors)) do
+      if d.lnum == n - 1 then
+        table.insert(bad, line:sub(1, i) .. ": " .. d.message)
+        break
+      end
+    end
+  end
+end
+if table.concat(vim.api.nvim_buf_get_lines(0, 0, -1, false), "\n") ~= table.concat(lines, "\n") then
+  fail("the text is not what was typed")
+end
+say("%d letters typed, an error on their line at %d", keys, #bad)
+if #bad * 3 > keys then -- where the machine is so busy that a second passes between two letters, some may
+  fail("errors on the line that is written: %s", vim.inspect(bad))
+end
+-- What is wrong is not lost: a line that stops short is told when the pen rests.
+vim.api.nvim_buf_set_lines(0, -1, -1, false, { "mark" })
+if not vim.wait(60000, function() return #vim.diagnostic.get(0, errors) > 0 end, 20) then
+  fail("a line that stops short is never told")
+end
+say("what waited is shown: %s", vim.diagnostic.get(0, errors)[1].message)
+vim.bo.modified = false
+
 if #complaints > 0 then
   fail("somebody complained: %s", vim.inspect(complaints))
 end

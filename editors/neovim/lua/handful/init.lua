@@ -73,6 +73,8 @@ function M.attach(buf)
   end
   if id then
     vim.lsp.buf_attach_client(buf, id)
+    -- Where an error and a remark share a line, the error's sign is shown.
+    vim.diagnostic.config({ severity_sort = true }, vim.lsp.diagnostic.get_namespace(id))
     vim.bo[buf].omnifunc = "v:lua.vim.lsp.omnifunc" -- later versions do this by themselves
   end
 end
