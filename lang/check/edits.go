@@ -63,8 +63,10 @@ func (c *Context) below(line, deep int, list ...syntax.Stmt) Edit {
 }
 
 // atEnd is the edit that adds a statement to the end of the file.
-func (c *Context) atEnd(s syntax.Stmt) Edit {
-	e := Edit{Line: len(c.File.Lines), Text: syntax.Print(s) + "\n"}
+func (c *Context) atEnd(s syntax.Stmt) Edit { return c.linesAtEnd(syntax.Print(s) + "\n") }
+
+func (c *Context) linesAtEnd(lines string) Edit {
+	e := Edit{Line: len(c.File.Lines), Text: lines}
 	if c.File.Text != "" && !strings.HasSuffix(c.File.Text, "\n") {
 		e.Text = "\n" + e.Text
 	}

@@ -474,12 +474,15 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 				names = append(names, m.Name)
 			}
 			if len(names) == 0 {
-				b.fault(syntax.RuleUnknownPlace, where, noSuchMark, p.Mark, p.Mark)
+				b.fault(syntax.RuleUnknownPlace, where, noSuchMark, p.Mark, p.Mark).Defines = Definition{"mark", p.Mark}
 				return 0, c, false, false
 			}
 			pr := b.fault(syntax.RuleUnknownPlace, where, noSuchMarkOf, p.Mark, p.Mark, strings.Join(names, " "))
 			pr.mayMean(syntax.Nearest(p.Mark, names))
 			pr.Named.End = pr.Named.Start + int32(len(p.Mark))
+			if len(pr.Near) == 0 {
+				pr.Defines = Definition{"mark", p.Mark}
+			}
 			return 0, c, false, false
 		}
 		m.Used = true

@@ -259,6 +259,29 @@ func (b *binder) hardware(p *Player, fi, i int, s *syntax.Item) bool {
 }
 
 // instrument finds the kind of a thing, and says what else it may have meant.
+// fixed is what a name may mean whose last word was to say how its instrument is
+// fixed and is misspelt: it was taken for a part of the name.
+func (b *binder) fixed(name string) (near []string) {
+	i := strings.LastIndexByte(name, '-')
+	if i < 0 {
+		return nil
+	}
+	in := b.Catalogue.Resolve(name[:i])
+	if in == nil {
+		return nil
+	}
+	var mounts []string
+	for _, w := range in.Ways {
+		if w.Mount != kit.AnyMount {
+			mounts = append(mounts, w.Mount.String())
+		}
+	}
+	if m := syntax.Nearest(name[i+1:], mounts); m != "" {
+		near = append(near, name[:i]+" "+m)
+	}
+	return near
+}
+
 func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument {
 	if in := b.Catalogue.Resolve(name); in != nil {
 		if in.ID != name && strings.ContainsAny(name, ".") {
@@ -291,7 +314,10 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 		}
 	}
 	if len(near) == 0 {
-		b.fault(syntax.RuleUnknownName, where, defineOne, quoteWord(name), name)
+		near = b.fixed(name)
+	}
+	if len(near) == 0 {
+		b.fault(syntax.RuleUnknownName, where, defineOne, quoteWord(name), name).Defines = Definition{"instrument", name}
 		return nil
 	}
 	b.fault(syntax.RuleUnknownName, where, noSuchInstrument, quoteWord(name)).mayMean(near...)

@@ -74,7 +74,14 @@ type Problem struct {
 	syntax.About
 	Named   Where // what the names near to it go in the place of
 	Related []Note
+	// Defines is what would make it right where nothing that is there may be
+	// meant: a mark, or an instrument of that name.
+	Defines Definition
 }
+
+// A Definition is a name that the text could define, and the word of the
+// statement that does.
+type Definition struct{ Word, Name string }
 
 // A Score is one bound piece.
 type Score struct {
