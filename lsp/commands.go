@@ -40,6 +40,10 @@ func arguments(args ...any) []protocol.LSPAny {
 	return out
 }
 
+// tokenKey is for the token with which a client has said how it wants to be told
+// of the progress of what it asks for.
+type tokenKey struct{}
+
 // ExecuteCommand runs one of them.
 func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommandParams) (protocol.LSPAny, error) {
 	var args []string
@@ -62,6 +66,9 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 	id, err := uri.Parse(args[0])
 	if err != nil {
 		return nil, refuse("%s is no URI", args[0])
+	}
+	if p.WorkDoneToken != nil {
+		ctx = context.WithValue(ctx, tokenKey{}, p.WorkDoneToken)
 	}
 	var text string
 	work := strings.TrimPrefix(p.Command, "handful.")

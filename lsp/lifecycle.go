@@ -225,7 +225,7 @@ func (s *session) capabilities() protocol.ServerCapabilities {
 			Range:  on,
 			Full:   &protocol.SemanticTokensFullDelta{Delta: ptr(true)},
 		},
-		ExecuteCommandProvider: protocol.ExecuteCommandOptions{Commands: commandNames()},
+		ExecuteCommandProvider: protocol.ExecuteCommandOptions{Commands: commandNames(), WorkDoneProgressOptions: protocol.WorkDoneProgressOptions{WorkDoneProgress: ptr(true)}},
 		Workspace: &protocol.WorkspaceOptions{
 			WorkspaceFolders:    &protocol.WorkspaceFoldersServerCapabilities{Supported: ptr(true), ChangeNotifications: on},
 			TextDocumentContent: &protocol.TextDocumentContentOptions{Schemes: []string{scheme}},

@@ -42,7 +42,7 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 			return nil, nil, refuse("%q is no number of players", players)
 		}
 	}
-	report := s.progress("planning " + d.name)
+	report := s.progress(ctx, "planning "+d.name)
 	defer report(1, 1)
 	opt.Progress = func(p plan.Progress) {
 		if p.Of > 0 && p.Done < p.Of {
@@ -172,7 +172,7 @@ func (s *session) absent(ctx context.Context, id uri.URI, args []string) (string
 	if err != nil {
 		return "", err
 	}
-	report := s.progress("planning " + d.name)
+	report := s.progress(ctx, "planning "+d.name)
 	defer report(1, 1)
 	conf := d.analysis.conf
 	a, err := plan.Absent(ctx, d.name, d.parsed(), plan.Options{Without: args, Load: d.analysis.load, TempoFactor: conf.factor(), Usual: conf.Profile, Uses: conf.uses})

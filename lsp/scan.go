@@ -43,7 +43,7 @@ func (s *session) scan() {
 			files = append(files, file{root, p})
 		}
 	}
-	report := s.progress(fmt.Sprintf("reading %d pieces", len(files)))
+	report := s.progress(s.ctx, fmt.Sprintf("reading %d pieces", len(files)))
 	next := make(chan file)
 	var workers sync.WaitGroup
 	for range max(1, runtime.GOMAXPROCS(0)) {
@@ -72,13 +72,16 @@ func (s *session) scan() {
 }
 
 // progress begins to tell how far a long work is; the last call ends it.
-func (s *session) progress(title string) func(done, of int) {
-	if !s.can.progress {
-		return func(int, int) {}
-	}
-	token := protocol.String("handful-" + nextResultID())
-	if err := s.client.WorkDoneProgressCreate(s.ctx, &protocol.WorkDoneProgressCreateParams{Token: token}); err != nil {
-		return func(int, int) {}
+func (s *session) progress(ctx context.Context, title string) func(done, of int) {
+	token, ok := ctx.Value(tokenKey{}).(protocol.ProgressToken)
+	if !ok {
+		if !s.can.progress {
+			return func(int, int) {}
+		}
+		token = protocol.String("handful-" + nextResultID())
+		if err := s.client.WorkDoneProgressCreate(s.ctx, &protocol.WorkDoneProgressCreateParams{Token: token}); err != nil {
+			return func(int, int) {}
+		}
 	}
 	send := func(v any) {
 		if raw, err := protocol.Marshal(v); err == nil {
