@@ -103,7 +103,7 @@ func (c *chart) board(it *score.Item) *board {
 // where that is known.
 func (c *chart) one(b *board, k score.Key, kettle int) *laid {
 	in := b.item.Inst
-	place := &b.members[0]
+	var place **laid
 	switch m := member(in, k, kettle); {
 	case m >= 0 && m < len(b.members):
 		place = &b.members[m]
