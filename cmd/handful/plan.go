@@ -30,6 +30,7 @@ type planVerb struct {
 	WhatIf  bool     `name:"what-if" help:"Of the file as it is: at which tempo it becomes playable, and which single change frees the most."`
 	Keep    bool     `help:"Leave every cue as it is and only add to them."`
 	Edge    bool     `name:"at-the-edge" help:"Also give away what is only just possible: quicker than people are on average at their utmost."`
+	Stand   bool     `name:"stand-ins" help:"Let one instrument be played for another, as the catalogue has it and at what that costs in sound, where less is lost so."`
 	Wide    float64  `placeholder:"CM" help:"How wide the floor is that each player has."`
 	Deep    float64  `placeholder:"CM" help:"How deep it is."`
 	Weight  []string `sep:"none" placeholder:"NAME=VALUE" help:"What counts for how much; may be given again."`
@@ -216,7 +217,7 @@ func whatIfs(s *streams, in input, opt plan.Options) error {
 
 // read takes the file and the options in.
 func (v *planVerb) read(s *streams) (input, plan.Options, error) {
-	opt := plan.Options{Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, AtTheEdge: v.Edge, Wide: v.Wide, Deep: v.Deep}
+	opt := plan.Options{Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, AtTheEdge: v.Edge, StandIns: v.Stand, Wide: v.Wide, Deep: v.Deep}
 	inputs, failed := gather([]string{v.Path}, s)
 	if failed || len(inputs) == 0 {
 		return input{}, opt, exitCode(exitFailed)

@@ -11,9 +11,9 @@ func (j *job) certificate() *proof.Certificate {
 	w := &j.weights
 	c := &proof.Certificate{
 		Format: proof.Format, Piece: j.name, SHA256: proof.Sum(j.file),
-		Cast:    proof.Cast{Added: j.opt.Profile, Usual: j.opt.Usual, Tempo: j.opt.TempoFactor},
-		Weights: proof.Weights{Stroke: w.Stroke, Exposed: w.Exposed, Driving: w.Driving, Climax: w.Climax, Doubled: w.Doubled},
-		Moments: []proof.Moment{},
+		Cast:     proof.Cast{Added: j.opt.Profile, Usual: j.opt.Usual, Tempo: j.opt.TempoFactor},
+		Weights:  proof.Weights{Stroke: w.Stroke, Exposed: w.Exposed, Driving: w.Driving, Climax: w.Climax, Doubled: w.Doubled},
+		StandIns: j.opt.StandIns, Moments: []proof.Moment{},
 	}
 	for _, who := range j.people {
 		c.Cast.Players = append(c.Cast.Players, who.name)

@@ -47,7 +47,11 @@ func (s *Smallest) Words() string {
 	switch {
 	case s.Fewer == nil:
 	case s.proven():
-		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what with the usual hardware\n", s.Verdict.LostAtLeast)
+		with := "with the usual hardware"
+		if s.Fewer.Certificate.StandIns {
+			with += ", and whatever stands in for what"
+		}
+		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what %s\n", s.Verdict.LostAtLeast, with)
 		for _, r := range s.Fewer.Why {
 			fmt.Fprintf(&b, "why: %s\n", r.Words)
 		}

@@ -29,7 +29,34 @@ func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 	return p, err
 }
 
+// file plans a piece. What stands in for what is written is played only where less is
+// lost than without.
 func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
+	if !opt.StandIns {
+		return asWritten(ctx, name, f, opt)
+	}
+	plain := opt
+	plain.StandIns, plain.terse = false, true
+	without, err := asWritten(ctx, name, f, plain)
+	if err == nil && (without.Value <= 1e-9 || without.Stopped) {
+		without.Certificate.StandIns = true
+		return without, nil
+	}
+	with, withErr := asWritten(ctx, name, f, opt)
+	if withErr != nil || err == nil && with.Value > without.Value+1e-9 {
+		plain.terse = false
+		if opt.Sentences && ctx.Err() == nil {
+			without, err = asWritten(ctx, name, f, plain)
+		}
+		if withErr == nil {
+			without.Bound, without.Gap, without.Certificate, without.Why = with.Bound, gap(without.Value, with.Bound, without.Written), with.Certificate, with.Why
+		}
+		return without, err
+	}
+	return with, nil
+}
+
+func asWritten(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
 	j, err := newJob(ctx, name, f, opt, false)
 	if err != nil {
 		return Plan{}, err
@@ -104,6 +131,9 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 	}
 	j.stock = newStock(j.old.Score, opt.AtTheEdge)
 	j.stock.hardware = opt.hardware
+	if opt.StandIns {
+		j.stock.letStandIn(j.tracks)
+	}
 	if err := j.cast(); err != nil {
 		return nil, err
 	}
@@ -506,7 +536,7 @@ func (j *job) finish(all []plays) (Plan, error) {
 			d = now
 		}
 	}
-	if j.opt.Sentences && j.ctx.Err() == nil {
+	if j.opt.Sentences && j.ctx.Err() == nil && (!j.opt.terse || j.value(d.all) <= 1e-9) {
 		j.remarks = j.sentences(d)
 		if again, err := j.draft(d.all, d.result); err == nil {
 			d = again
@@ -520,6 +550,7 @@ func (j *job) finish(all []plays) (Plan, error) {
 	p.Gap = gap(p.Value, p.Bound, p.Written)
 	p.Lost = j.losses(d.all)
 	p.Why, p.Sentences, p.beyond, p.Borrowed = j.why, j.remarks, j.hardwareOf(d.all), j.borrowed(d.all)
+	p.stoodIns = j.stoodIns(d.all)
 	p.Moved = j.moved(d.all)
 	p.brings = j.brings
 	for _, l := range d.out.lines {

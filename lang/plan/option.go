@@ -106,9 +106,11 @@ type stock struct {
 	score      *score.Score
 	granted    map[wish]bool
 	asked      map[body.Profile]map[asking]needs
-	seen       map[*kit.Instrument]bool      // played in the file with gear beyond the usual
-	edge       bool                          // what is at the edge may be asked for
-	hardware   bool                          // ways that need gear beyond the usual may be taken
+	seen       map[*kit.Instrument]bool // played in the file with gear beyond the usual
+	edge       bool                     // what is at the edge may be asked for
+	hardware   bool                     // ways that need gear beyond the usual may be taken
+	// catalogued says that what the catalogue lets stand in may be played.
+	catalogued bool
 	said       map[*kit.Instrument]kit.Mount // how the file itself fixes things
 }
 
@@ -325,16 +327,28 @@ func (k *stock) choose(q *passage) {
 		return 0
 	})
 	var out []option
-	count := map[int]int{}
+	type kind struct {
+		inst  *kit.Instrument // nil: of any
+		hands int
+	}
+	count := map[kind]int{}
 	for _, o := range list {
 		if slices.ContainsFunc(out, func(p option) bool { return p.manner == o.manner }) || !k.can(q, &o) {
 			continue
 		}
-		if count[o.hands]++; count[o.hands] > maxOptions/2 {
+		like := kind{hands: o.hands}
+		if k.catalogued { // what is written and what stands in for it, each in its own ways
+			like.inst = o.inst
+		}
+		if count[like]++; count[like] > maxOptions/2 {
 			continue
 		}
 		o.sig = k.sig(o.manner)
 		out = append(out, o)
+	}
+	if k.catalogued {
+		q.options = out[:min(len(out), 3*maxOptions)]
+		return
 	}
 	q.options = out[:min(len(out), maxOptions)]
 }

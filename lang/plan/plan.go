@@ -48,6 +48,9 @@ type Options struct {
 	// AtTheEdge lets a plan ask for changes and strokes that are quicker than people
 	// are on average when they do their utmost.
 	AtTheEdge bool
+	// StandIns lets what the catalogue says may stand in for what is written be played,
+	// where that loses less; it is never played to make anything easier.
+	StandIns bool
 	// Sentences has what decided the plan, what is lost and what would bring it back
 	// written at the top of the file, each tried, and returned.
 	Sentences bool
@@ -69,6 +72,7 @@ type Options struct {
 	open   bool
 	only   func(part, line string, bar int) bool
 	idle   bool // nobody gets anything new
+	terse  bool // nothing is said of a plan that loses something
 	unable bool // a cast that can play nothing is no error
 	// Progress is told how far the work is; it may be nil.
 	Progress func(Progress)
@@ -104,7 +108,8 @@ type Plan struct {
 	Stopped     bool
 	beyond      []string // hardware that it needs beyond the usual
 	fresh       []bool   // by line of Text: whether the plan wrote it
-	brings      []trial  // what would bring back what is lost
+	stoodIns    []stoodIn
+	brings      []trial // what would bring back what is lost
 }
 
 // A Loss is a stretch of one written line that nobody plays.

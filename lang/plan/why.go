@@ -54,7 +54,7 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	if n > 0 {
 		stays = fmt.Sprintf("lines go from one player to another %s", words.Count(n, "time", "times"))
 	}
-	stays += j.wished(d)
+	stays += j.wished(d) + j.standsIn(d.all)
 	forbidden := j.forbidden(lost)
 	if b := j.borrowed(d.all); len(b) > 0 {
 		stays += "; it needs " + list(b) + ", which would have to be borrowed, unless  gear  says there is but one"
@@ -222,7 +222,7 @@ func (t trial) share(total int) string {
 	return fmt.Sprintf("%d of the %s", t.back, words.Count(total, "stroke", "strokes"))
 }
 
-// trying tries one more player, a slower tempo and more hardware.
+// trying tries one more player, a slower tempo, more hardware, and stand-ins.
 func (j *job) trying(d *draft, lost []Loss) []trial {
 	var kept []string
 	for _, l := range d.result.File.Lines {
@@ -241,7 +241,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		}
 	}
 	try := func(change func(o *Options)) (back int, p Plan) {
-		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: j.opt.Load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open}
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: j.opt.Load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open}
 		if j.opt.only != nil { // what nobody played before either stays so
 			o.only = func(part, line string, bar int) bool { return here[key(part, line, bar)] }
 		}
@@ -270,7 +270,27 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	if needs := p.beyond; n > 0 && len(needs) > 0 {
 		more = list(needs)
 	}
-	return append(out, trial{more, n})
+	out = append(out, trial{more, n})
+	if !j.opt.StandIns && j.couldStandIn(lost) {
+		n, p := try(func(o *Options) { o.StandIns = true })
+		what := "stand-ins (--stand-ins)"
+		var names []string
+		for _, s := range p.stoodIns {
+			names = append(names, fmt.Sprintf("the %s for the %s", s.by.Name(), s.instead.Name()))
+		}
+		if n > 0 && len(names) > 0 {
+			what = list(names[:min(3, len(names))]) + " (--stand-ins)"
+		}
+		out = append(out, trial{what, n})
+	}
+	return out
+}
+
+// couldStandIn says whether something may stand in for what is lost.
+func (j *job) couldStandIn(lost []Loss) bool {
+	return slices.ContainsFunc(j.tracks, func(t *track) bool {
+		return len(j.stock.catalogue.StandIns(t.inst)) > 0 && slices.ContainsFunc(lost, func(l Loss) bool { return l.Line == t.name && l.Part == t.part.Name })
+	})
 }
 
 func factor(f float64) float64 {
