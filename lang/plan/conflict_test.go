@@ -89,3 +89,45 @@ func TestTheSmallestSetIsOneOfThoseThatTryingEverySubsetFinds(t *testing.T) {
 		}
 	}
 }
+
+// What is to stay with one person, who cannot get there: the wish is named, and what doing
+// without it would bring back has been tried.
+func TestAWishThatSomethingStaysTogetherAcrossAWalkIsNamed(t *testing.T) {
+	const text = `tempo 120
+bars 4
+part "P"
+  woodblock | 1 2 3 4 | % x3
+  timpani | 1 | -3
+  tambourine | - | 1 2 3 4 | -2
+together woodblock and timpani and tambourine in 1-4 because "one voice"
+player Ida
+  kit
+    station far at right 400 ahead 0
+    woodblock clamped at left 20 ahead 40
+    timpani floor at right 400 ahead 60
+    tambourine padded at right 20 ahead 40
+player Max
+  never woodblock
+`
+	p := planned(t, text, Options{Sentences: true})
+	clean(t, p)
+	require.NotEmpty(t, p.Lost)
+	assert.Equal(t, notAlone, kindOf(p.Lost[0].Because))
+	assert.Regexp(t, `without together woodblock and timpani and tambourine in 1-4 because "one voice" \(line 7\): all of it`, p.Sentences[2])
+	free := planned(t, strings.Replace(text, "together", "# together", 1), Options{Sentences: true})
+	assert.Empty(t, free.Lost)
+}
+
+// A piece that nobody can begin, with and without wishes that stand against it.
+func TestAPieceThatNobodyCanBegin(t *testing.T) {
+	const part = "tempo 120\nbars 1\npart \"P\"\n  timpani | 1 2 3 4\n"
+	_, err := File(context.Background(), "x.handful", syntax.Parse(part+"player Ida\n  hands R\n  never timpani\nplayer Max\n  hands none\n"), Options{})
+	require.Error(t, err)
+	for _, want := range []string{"nobody in this cast", "Ida: never timpani (line 7)", "Max: hands none (line 9)"} {
+		assert.Contains(t, err.Error(), want)
+	}
+	assert.NotContains(t, err.Error(), "hands R")
+	_, err = File(context.Background(), "x.handful", syntax.Parse("tempo 400\nbars 1\npart \"P\"\n  crash-cymbals | 1 1e 1& 1a 2 2e 2& 2a\nplayer Ida\n"), Options{})
+	require.ErrorContains(t, err, "too fast")
+	assert.NotContains(t, err.Error(), "hold together", "no wish stands against it")
+}

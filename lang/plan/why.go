@@ -230,7 +230,6 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 			kept = append(kept, l.Text)
 		}
 	}
-	text := strings.Join(kept, "\n") + "\n"
 	total := 0
 	here := map[string]bool{}
 	key := func(part, line string, bar int) string { return fmt.Sprint(part, "\n", line, "\n", bar) }
@@ -240,6 +239,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 			here[key(l.Part, l.Line, b)] = true
 		}
 	}
+	text := strings.Join(kept, "\n") + "\n"
 	try := func(change func(o *Options)) (back int, p Plan) {
 		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: j.opt.Load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open}
 		if j.opt.only != nil { // what nobody played before either stays so
@@ -271,6 +271,13 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		more = list(needs)
 	}
 	out = append(out, trial{more, n})
+	for _, i := range j.parting(lost) { // what stays with one person, were that not wished
+		was := text
+		text = strings.Replace("\n"+text, "\n"+j.file.Lines[i].Text+"\n", "\n", 1)
+		n, _ := try(func(*Options) {})
+		text = was
+		out = append(out, trial{fmt.Sprintf("without %s (line %d)", strings.TrimSpace(j.file.Lines[i].Code()), i+1), n})
+	}
 	if !j.opt.StandIns && j.couldStandIn(lost) {
 		n, p := try(func(o *Options) { o.StandIns = true })
 		what := "stand-ins (--stand-ins)"
@@ -282,6 +289,22 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 			what = list(names[:min(3, len(names))]) + " (--stand-ins)"
 		}
 		out = append(out, trial{what, n})
+	}
+	return out
+}
+
+// mostPartings is how many wishes are tried to do without.
+const mostPartings = 2
+
+// parting are the lines of the file that want something lost to stay with one person.
+func (j *job) parting(lost []Loss) []int {
+	var out []int
+	for _, t := range j.score.Together {
+		if len(out) < mostPartings && t.Where.File == 0 && slices.ContainsFunc(lost, func(l Loss) bool {
+			return kindOf(l.Because) == notAlone && (t.Has(l.Part, l.Line, l.From) || t.Has(l.Part, l.Line, l.To))
+		}) {
+			out = append(out, int(t.Where.Line))
+		}
 	}
 	return out
 }
