@@ -11,9 +11,10 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
-	"sort"
+	"slices"
 	"strings"
 )
 
@@ -24,9 +25,25 @@ func main() {
 	if len(os.Args) > 1 {
 		root = os.Args[1]
 	}
-	of := map[string]*figures{}
+	of, err := count(root)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
 	var all figures
-	err := filepath.WalkDir(root, func(at string, d fs.DirEntry, err error) error {
+	fmt.Printf("%-28s %7s %7s\n", "package", "lines", "shown")
+	for _, dir := range slices.Sorted(maps.Keys(of)) {
+		f := of[dir]
+		all.lines, all.names = all.lines+f.lines, all.names+f.names
+		fmt.Printf("%-28s %7d %7d\n", dir, f.lines, f.names)
+	}
+	fmt.Printf("%-28s %7d %7d\n", "all", all.lines, all.names)
+}
+
+// count is the figures of each folder with Go files.
+func count(root string) (map[string]figures, error) {
+	of := map[string]figures{}
+	return of, filepath.WalkDir(root, func(at string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -45,34 +62,14 @@ func main() {
 		if err != nil {
 			return err
 		}
-		rel, err := filepath.Rel(root, filepath.Dir(at))
+		dir, err := filepath.Rel(root, filepath.Dir(at))
 		if err != nil {
 			return err
 		}
-		f := of[rel]
-		if f == nil {
-			f = &figures{}
-			of[rel] = f
-		}
-		lines, names := strings.Count(string(text), "\n"), shown(file)
-		f.lines, f.names = f.lines+lines, f.names+names
-		all.lines, all.names = all.lines+lines, all.names+names
+		f := of[dir]
+		of[dir] = figures{f.lines + strings.Count(string(text), "\n"), f.names + shown(file)}
 		return nil
 	})
-	if err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		os.Exit(1)
-	}
-	var dirs []string
-	for dir := range of {
-		dirs = append(dirs, dir)
-	}
-	sort.Strings(dirs)
-	fmt.Printf("%-28s %7s %7s\n", "package", "lines", "shown")
-	for _, dir := range dirs {
-		fmt.Printf("%-28s %7d %7d\n", dir, of[dir].lines, of[dir].names)
-	}
-	fmt.Printf("%-28s %7d %7d\n", "all", all.lines, all.names)
 }
 
 // shown counts the names of a file that other packages can use.
@@ -80,30 +77,35 @@ func shown(file *ast.File) (n int) {
 	if file.Name.Name == "main" {
 		return 0
 	}
+	for _, name := range declared(file) {
+		if name.IsExported() {
+			n++
+		}
+	}
+	return n
+}
+
+// declared is the names of a file's declarations, but for methods of types that
+// are not shown.
+func declared(file *ast.File) (names []*ast.Ident) {
 	for _, d := range file.Decls {
 		switch d := d.(type) {
 		case *ast.FuncDecl:
-			if d.Name.IsExported() && (d.Recv == nil || receiverShown(d.Recv)) {
-				n++
+			if d.Recv == nil || receiverShown(d.Recv) {
+				names = append(names, d.Name)
 			}
 		case *ast.GenDecl:
 			for _, s := range d.Specs {
 				switch s := s.(type) {
 				case *ast.TypeSpec:
-					if s.Name.IsExported() {
-						n++
-					}
+					names = append(names, s.Name)
 				case *ast.ValueSpec:
-					for _, name := range s.Names {
-						if name.IsExported() {
-							n++
-						}
-					}
+					names = append(names, s.Names...)
 				}
 			}
 		}
 	}
-	return n
+	return names
 }
 
 func receiverShown(recv *ast.FieldList) bool {

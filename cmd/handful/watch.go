@@ -110,6 +110,20 @@ func (o *watching) add(dir string) {
 	o.folders[abs] = true
 }
 
+// takes notes what an event changed, and says whether that is anything.
+func (o *watching) takes(e fsnotify.Event, changed map[string]bool) (any bool) {
+	if e.Has(fsnotify.Create) && isFolder(e.Name) && o.below(e.Name) {
+		o.look(e.Name)
+		for _, f := range concernedBelow(e.Name) { // written before the folder was watched
+			changed[f], any = true, true
+		}
+	}
+	if e.Op != fsnotify.Chmod && concerns(e.Name) {
+		changed[e.Name], any = true, true
+	}
+	return any
+}
+
 // follow waits for what is saved.
 func (o *watching) follow() error {
 	changed := map[string]bool{}
@@ -129,18 +143,9 @@ func (o *watching) follow() error {
 			if !ok {
 				return nil
 			}
-			if e.Has(fsnotify.Create) && isFolder(e.Name) && o.below(e.Name) {
-				o.look(e.Name)
-				for _, f := range concernedBelow(e.Name) { // written before the folder was watched
-					changed[f] = true
-					settled = time.After(settles)
-				}
+			if o.takes(e, changed) {
+				settled = time.After(settles)
 			}
-			if e.Op == fsnotify.Chmod || !concerns(e.Name) {
-				continue
-			}
-			changed[e.Name] = true
-			settled = time.After(settles)
 		case <-settled:
 			settled = nil
 			o.again(changed)

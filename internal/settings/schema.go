@@ -104,8 +104,7 @@ func schemaOf(t reflect.Type, name string) object {
 	}
 	switch t.Kind() {
 	case reflect.Pointer:
-		of := schemaOf(t.Elem(), name)
-		return of
+		return schemaOf(t.Elem(), name)
 	case reflect.Bool:
 		out["type"] = "boolean"
 	case reflect.String:
@@ -120,28 +119,37 @@ func schemaOf(t reflect.Type, name string) object {
 		} else {
 			out["items"] = schemaOf(t.Elem(), name)
 		}
-	case reflect.Map: // severities
-		rules := object{}
-		for _, rule := range ruleNames() {
-			if !slices.Contains(always, rule) {
-				rules[rule] = object{"enum": severities}
-			}
-		}
-		out["type"], out["properties"], out["additionalProperties"] = "object", rules, false
+	case reflect.Map:
+		out["type"], out["properties"], out["additionalProperties"] = "object", severitiesOf(), false
 	case reflect.Struct:
-		fields := object{}
-		for i := range t.NumField() {
-			f := t.Field(i)
-			if key := nameOf(f); key != "" && f.IsExported() {
-				fields[key] = schemaOf(f.Type, strings.TrimPrefix(name+"."+key, "."))
-			}
-		}
-		out["type"], out["properties"], out["additionalProperties"] = "object", fields, false
+		out["type"], out["properties"], out["additionalProperties"] = "object", fieldsOf(t, name), false
 		if name == "where" {
 			out["required"] = []string{"path"}
 		}
 	}
 	return out
+}
+
+// severitiesOf is the severities that each rule may be given.
+func severitiesOf() object {
+	rules := object{}
+	for _, rule := range ruleNames() {
+		if !slices.Contains(always, rule) {
+			rules[rule] = object{"enum": severities}
+		}
+	}
+	return rules
+}
+
+func fieldsOf(t reflect.Type, name string) object {
+	fields := object{}
+	for i := range t.NumField() {
+		f := t.Field(i)
+		if key := nameOf(f); key != "" && f.IsExported() {
+			fields[key] = schemaOf(f.Type, strings.TrimPrefix(name+"."+key, "."))
+		}
+	}
+	return fields
 }
 
 // First is the text of a file to start from: all that can be said, each line

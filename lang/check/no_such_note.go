@@ -74,18 +74,7 @@ func (c *Context) noSuchNotes(in *kit.Instrument, strokes []score.Stroke, struck
 		}
 	}
 	for _, name := range order {
-		f := found[name]
-		got := f.through(len(f.places)-1, 0).Says(f.severity, "%s", f.why)
-		if cue != nil && cue.AsWritten || got.Where.File != 0 {
-			continue
-		}
-		for _, other := range nearKeys(in, f.key) {
-			var edits []Edit
-			for _, w := range f.places {
-				edits = append(edits, replace(w, other))
-			}
-			got.Or("write "+other, edits...)
-		}
+		found[name].tell(in, cue != nil && cue.AsWritten)
 	}
 }
 
@@ -96,6 +85,22 @@ type noteFound struct {
 	why      string
 	key      score.Key
 	places   []score.Where
+}
+
+// tell reports it, with the notes that may have been meant unless it stands
+// elsewhere, in a part.
+func (f *noteFound) tell(in *kit.Instrument, elsewhere bool) {
+	got := f.through(len(f.places)-1, 0).Says(f.severity, "%s", f.why)
+	if elsewhere || got.Where.File != 0 {
+		return
+	}
+	for _, other := range nearKeys(in, f.key) {
+		var edits []Edit
+		for _, w := range f.places {
+			edits = append(edits, replace(w, other))
+		}
+		got.Or("write "+other, edits...)
+	}
 }
 
 // at begins a report at a bar or a drum that a stroke of a part or a cue names.

@@ -67,13 +67,8 @@ func playsOf(s *score.Score, t *score.Together, cue *score.Cue) *score.Stroke {
 	written := map[beat.Rat]bool{}
 	for _, p := range s.Parts {
 		for _, l := range p.Lines {
-			if cue.Of != "" && cue.Of != p.Name || l.Name != cue.Voice {
-				continue
-			}
-			for i := range l.Strokes {
-				if st := &l.Strokes[i]; st.Sounds() && t.Has(p.Name, l.Name, int(st.Bar)) {
-					written[st.At] = true
-				}
+			if (cue.Of == "" || cue.Of == p.Name) && l.Name == cue.Voice {
+				togetherIn(l, t, written)
 			}
 		}
 	}
@@ -83,4 +78,13 @@ func playsOf(s *score.Score, t *score.Together, cue *score.Cue) *score.Stroke {
 		}
 	}
 	return nil
+}
+
+// togetherIn notes when a line has strokes that are to stay together.
+func togetherIn(l *score.Line, t *score.Together, when map[beat.Rat]bool) {
+	for i := range l.Strokes {
+		if st := &l.Strokes[i]; st.Sounds() && t.Has(l.Part.Name, l.Name, int(st.Bar)) {
+			when[st.At] = true
+		}
+	}
 }

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
@@ -47,22 +48,24 @@ func (c *Context) notesTwice(in *kit.Instrument, strokes []score.Stroke, struck 
 		}
 		seen[s] = true
 		for n, k := range s.Keys {
-			for _, o := range s.Keys[:n] {
-				if k.Pitch.None() != o.Pitch.None() || !k.Same(o, in) {
-					continue
-				}
-				said := fmt.Sprintf("%s stands twice in this chord", k)
-				if k.String() != o.String() {
-					said = fmt.Sprintf("%s and %s are one and the same of the %s", o, k, in.Name())
-				}
-				got := c.at(&strokes[i], k, cue).Error("%s", said)
-				if got.Where.File == 0 {
-					out := got.Where // with the plus before it
-					out.Start--
-					got.Or("strike it once", replace(out, ""))
-				}
-				break
+			first := slices.IndexFunc(s.Keys[:n], func(o score.Key) bool { return k.Pitch.None() == o.Pitch.None() && k.Same(o, in) })
+			if first >= 0 {
+				c.noteTwice(in, c.at(&strokes[i], k, cue), s.Keys[first], k)
 			}
 		}
+	}
+}
+
+// noteTwice reports a note of a chord that is another one of it.
+func (c *Context) noteTwice(in *kit.Instrument, r Report, o, k score.Key) {
+	said := fmt.Sprintf("%s stands twice in this chord", k)
+	if k.String() != o.String() {
+		said = fmt.Sprintf("%s and %s are one and the same of the %s", o, k, in.Name())
+	}
+	got := r.Error("%s", said)
+	if got.Where.File == 0 {
+		out := got.Where // with the plus before it
+		out.Start--
+		got.Or("strike it once", replace(out, ""))
 	}
 }

@@ -86,21 +86,23 @@ func (c *Context) besideWhatIsInThePalm() {
 				continue
 			}
 			for i := range m.Events {
-				e := &m.Events[i]
-				if e.Limbs&(1<<h) == 0 || e.Cue == nil || e.Kind != motion.Strike || soft[e.Cue] {
-					continue
-				}
-				g, d := m.HoldsAt(h, e.T0), e.Cue.Strokes[e.Stroke].Dyn
-				if !g.Both() || e.Cue.Item == g.Inst {
-					continue
-				}
-				in := g.Inst.Inst
-				at := slices.IndexFunc(in.Ways, (*kit.Way).LeavesStick)
-				if most := in.Ways[at].Loudest; most > 0 && d > most && c.Once(m, e.Cue) {
-					c.At(m, e).With(h.Name()).Warning("%s is asked for, and with the %s in the same hand the %s is honestly no louder than %s", d, in.Name(), e.Cue.Item.Inst.Name(), most).
-						orPlay(e.Cue).OrAccept()
+				if e := &m.Events[i]; e.Limbs&(1<<h) != 0 && e.Cue != nil && e.Kind == motion.Strike && !soft[e.Cue] {
+					c.louderThanThePalm(m, e, h)
 				}
 			}
 		}
+	}
+}
+
+func (c *Context) louderThanThePalm(m *motion.Result, e *motion.Event, h body.Limb) {
+	g, d := m.HoldsAt(h, e.T0), e.Cue.Strokes[e.Stroke].Dyn
+	if !g.Both() || e.Cue.Item == g.Inst {
+		return
+	}
+	in := g.Inst.Inst
+	at := slices.IndexFunc(in.Ways, (*kit.Way).LeavesStick)
+	if most := in.Ways[at].Loudest; most > 0 && d > most && c.Once(m, e.Cue) {
+		c.At(m, e).With(h.Name()).Warning("%s is asked for, and with the %s in the same hand the %s is honestly no louder than %s", d, in.Name(), e.Cue.Item.Inst.Name(), most).
+			orPlay(e.Cue).OrAccept()
 	}
 }

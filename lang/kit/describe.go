@@ -223,27 +223,9 @@ func (cat *Catalogue) nameOf(id string) string {
 
 // DescribeWay says one way of playing in a sentence.
 func (cat *Catalogue) DescribeWay(w *Way) string {
-	parts := []string{w.Mount.String() + ", " + limbsOf(w)}
-	if len(w.With) > 0 {
-		var with []string
-		for _, c := range w.With {
-			name := implementNames(cat, []string{c.Implement})[0]
-			if c.Count == 2 {
-				name = "two " + name + "s in the hand"
-			}
-			with = append(with, name)
-		}
-		parts[0] += ", with " + strings.Join(with, " or ")
-	}
+	parts := []string{w.Mount.String() + ", " + limbsOf(w) + cat.withWords(w)}
 	if w.Rolls {
-		roll := "rolls"
-		if w.RollsFor > 0 {
-			roll += fmt.Sprintf(" for up to %g s", w.RollsFor)
-		}
-		if w.RollLoud > 0 {
-			roll += fmt.Sprintf(", loud ones up to %g s", w.RollLoud)
-		}
-		parts = append(parts, roll)
+		parts = append(parts, rollWords(w))
 	}
 	if w.Shaken {
 		parts = append(parts, "shaken, even rhythms only")
@@ -281,6 +263,34 @@ func (cat *Catalogue) DescribeWay(w *Way) string {
 		parts = append(parts, "costs: "+w.Costs)
 	}
 	return strings.Join(parts, "; ")
+}
+
+// withWords is what a way is played with, behind its limbs.
+func (cat *Catalogue) withWords(w *Way) string {
+	var with []string
+	for _, c := range w.With {
+		name := implementNames(cat, []string{c.Implement})[0]
+		if c.Count == 2 {
+			name = "two " + name + "s in the hand"
+		}
+		with = append(with, name)
+	}
+	if with == nil {
+		return ""
+	}
+	return ", with " + strings.Join(with, " or ")
+}
+
+// rollWords is how long a way can be rolled.
+func rollWords(w *Way) string {
+	roll := "rolls"
+	if w.RollsFor > 0 {
+		roll += fmt.Sprintf(" for up to %g s", w.RollsFor)
+	}
+	if w.RollLoud > 0 {
+		roll += fmt.Sprintf(", loud ones up to %g s", w.RollLoud)
+	}
+	return roll
 }
 
 func limbsOf(w *Way) string {

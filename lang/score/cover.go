@@ -355,10 +355,17 @@ func (b *binder) gaps(l *Line, omitted []*Omit) {
 		}
 		bar := int(l.Strokes[i].Bar)
 		told := slices.ContainsFunc(refused, func(r refusal) bool { return r.from <= bar && bar <= r.to })
-		if open < 0 || b.Coverage.Uncovered[open].Passes != missing || b.Coverage.Uncovered[open].Refused != told {
-			b.Coverage.Uncovered = append(b.Coverage.Uncovered, Gap{Line: l, First: i, Last: i, Passes: missing, Refused: told})
-			open = len(b.Coverage.Uncovered) - 1
-		}
-		b.Coverage.Uncovered[open].Last = i
+		open = b.lost(open, Gap{Line: l, First: i, Last: i, Passes: missing, Refused: told})
 	}
+}
+
+// lost takes down a stroke that nobody plays, with those before it where it goes
+// on from them, and says where it is taken down.
+func (b *binder) lost(open int, g Gap) int {
+	if open < 0 || b.Coverage.Uncovered[open].Passes != g.Passes || b.Coverage.Uncovered[open].Refused != g.Refused {
+		b.Coverage.Uncovered = append(b.Coverage.Uncovered, g)
+		open = len(b.Coverage.Uncovered) - 1
+	}
+	b.Coverage.Uncovered[open].Last = g.Last
+	return open
 }

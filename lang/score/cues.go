@@ -131,53 +131,35 @@ func (s second) into(implement **kit.Implement, item **Item, beside **kit.Implem
 // beside reads what a hand holds beside another thing, an implement or an
 // instrument, with where its name stands; nothing where it holds nothing more,
 // or cannot.
-func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.Thing, im *kit.Implement, it *Item) (second, Where) {
-	if len(and) == 0 {
-		return second{}, Where{}
+func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.Thing, im *kit.Implement, it *Item) (s second, stands Where) {
+	if len(and) == 0 || !b.twoThings(p, line, first, and, im, it) {
+		return s, stands
 	}
 	next := &and[0]
 	where := at(0, line, next.Name.Span())
-	switch {
-	case len(and) > 1:
-		b.fault(syntax.RuleSyntax, at(0, line, and[1].Name.Span()), twoThingsAtMost, len(and)+1)
-		return second{}, Where{}
-	case next.Butt != nil:
-		b.noEnds(line, next)
-		return second{}, Where{}
-	case first.Count != nil || next.Count != nil:
-		b.fault(syntax.RuleSyntax, where, twoThingsOfWhichKinds)
-		return second{}, Where{}
-	case im == nil && it == nil && b.Catalogue.Implement(first.Name.Text) == nil:
-		if b.isInstrument(p, first.Name.Text) {
-			b.fault(syntax.RuleSyntax, where, noRoomBesideInstrument)
-		} else if first.Name.Text == "it" || first.Name.Text == "nothing" {
-			b.fault(syntax.RuleSyntax, where, nameBothThings, first.Name.Text)
-		}
-		return second{}, Where{} // what is not known has been said
-	}
 	var other *kit.Implement
 	switch instrument := b.Catalogue.Implement(next.Name.Text) == nil && b.isInstrument(p, next.Name.Text); {
 	case instrument && it != nil:
 		b.fault(syntax.RuleSyntax, where, roomForLightStick)
-		return second{}, Where{}
+		return s, stands
 	case instrument && im != nil:
 		it = b.itemFor(p, where, next.Name.Text)
 	case instrument:
-		return second{}, Where{}
+		return s, stands
 	default:
 		if other = b.implement(where, next.Name.Text); other == nil {
-			return second{}, Where{}
+			return s, stands
 		}
 	}
 	switch {
 	case it != nil && !it.Inst.LeavesStick():
 		b.fault(syntax.RuleSyntax, where, noRoomForStick, it.Inst.Name())
-		return second{}, Where{}
+		return s, stands
 	case other != nil && other == im:
 		both := at(0, line, first.Name.Span()).Cover(where)
 		two := "2 " + im.ID + "s"
 		b.fault(syntax.RuleSyntax, both, twoOfOneKind, two).Readings = []syntax.Reading{{Says: "two of them", Text: two}}
-		return second{}, Where{}
+		return s, stands
 	}
 	for _, x := range []*kit.Implement{im, other} {
 		if x == nil {
@@ -185,13 +167,35 @@ func (b *binder) beside(p *Player, line int, first *syntax.Thing, and []syntax.T
 		}
 		if why := x.AloneBecause(); why != "" {
 			b.fault(syntax.RuleValue, where, notHeldTogether, x.Name(), why)
-			return second{}, Where{}
+			return s, stands
 		}
 	}
 	if other != nil {
 		return second{implement: other}, where
 	}
 	return second{item: it}, where
+}
+
+// twoThings says whether a hand holds one thing and another, and reports what it
+// cannot.
+func (b *binder) twoThings(p *Player, line int, first *syntax.Thing, and []syntax.Thing, im *kit.Implement, it *Item) bool {
+	next := &and[0]
+	where := at(0, line, next.Name.Span())
+	switch {
+	case len(and) > 1:
+		b.fault(syntax.RuleSyntax, at(0, line, and[1].Name.Span()), twoThingsAtMost, len(and)+1)
+	case next.Butt != nil:
+		b.noEnds(line, next)
+	case first.Count != nil || next.Count != nil:
+		b.fault(syntax.RuleSyntax, where, twoThingsOfWhichKinds)
+	case im != nil || it != nil || b.Catalogue.Implement(first.Name.Text) != nil:
+		return true
+	case b.isInstrument(p, first.Name.Text):
+		b.fault(syntax.RuleSyntax, where, noRoomBesideInstrument)
+	case first.Name.Text == "it" || first.Name.Text == "nothing":
+		b.fault(syntax.RuleSyntax, where, nameBothThings, first.Name.Text)
+	}
+	return false // what is not known has been said
 }
 
 func (b *binder) action(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) {

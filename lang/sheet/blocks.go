@@ -551,14 +551,8 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 			if l.least += b.least; j > i && l.least > room {
 				break
 			}
-			l.ideal += b.ideal
-			if j > i && marked[b.from] {
-				l.extra += costMarkInside * care
-			}
+			l.addBlock(b, j-i, marked[b.from], care)
 			l.addStaves(staves[j], care)
-			if b.fold > 0 && b.fold < phrase && j-b.fold < i {
-				l.extra += costBareFold
-			}
 			ends := j+1 == n || marked[blocks[j+1].from]
 			if all := l.cost(room, ends) + cost[j+1]; all < cost[i] {
 				cost[i], next[i] = all, j+1
@@ -593,6 +587,17 @@ const careWhenClose = 0.2
 type lineSum struct {
 	least, ideal, extra float64
 	staves              []rowKey
+}
+
+// addBlock adds one, behind some others of the line.
+func (l *lineSum) addBlock(b *block, behind int, marked bool, care float64) {
+	l.ideal += b.ideal
+	if marked && behind > 0 {
+		l.extra += costMarkInside * care
+	}
+	if b.fold > 0 && b.fold < phrase && behind < b.fold {
+		l.extra += costBareFold
+	}
 }
 
 func (l *lineSum) addStaves(more []rowKey, care float64) {

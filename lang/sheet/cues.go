@@ -305,15 +305,20 @@ func (c *cueSheet) wordLabels(s *system, in func(beat.Rat) bool, put func(beat.R
 		}
 	}
 	for _, cue := range c.p.Cues {
-		for i, w := range cue.Words {
-			if in(w.At) && !(i > 0 && w.At != s.blocks[0].start && c.saysAgain(cue.Words[i-1], w)) {
-				put(w.At, "“"+w.Text+"”", false)
-			}
-		}
+		c.wordsOf(cue, s, in, put)
 	}
 	for i := range s.blocks {
 		if q := s.blocks[i].cue; q != nil {
 			put(s.blocks[i].start, "cue: "+q.player+", "+itemName(q.cue.Item), false)
+		}
+	}
+}
+
+// wordsOf are the piece's words in a cue.
+func (c *cueSheet) wordsOf(cue *score.Cue, s *system, in func(beat.Rat) bool, put func(beat.Rat, string, bool)) {
+	for i, w := range cue.Words {
+		if in(w.At) && !(i > 0 && w.At != s.blocks[0].start && c.saysAgain(cue.Words[i-1], w)) {
+			put(w.At, "“"+w.Text+"”", false)
 		}
 	}
 }

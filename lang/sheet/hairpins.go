@@ -97,20 +97,13 @@ const (
 func (c *cueSheet) drawPins(s *system, l *lane, y float64) {
 	for i := range c.pins {
 		h := &c.pins[i]
-		var first, last *block
-		for k := range s.blocks {
-			if b := &s.blocks[k]; slices.Contains(c.pinsIn(b, l.limb), h) {
-				if last = b; first == nil {
-					first = b
-				}
-			}
-		}
+		first, last := c.blocksOf(h, s, l)
 		if first == nil {
 			continue
 		}
-		x1, begins := first.x+2, h.from
+		x1, f1 := first.x+2, 0.0
 		if h.from.Less(first.start) {
-			begins = first.start
+			f1 = h.share(first.start)
 		} else {
 			x1 = first.at(h.from) - strokeR*s.scale
 		}
@@ -118,21 +111,30 @@ func (c *cueSheet) drawPins(s *system, l *lane, y float64) {
 		if h.to.Less(ends) {
 			x2, ends = last.at(h.to)-strokeR*s.scale, h.to
 		}
-		share := func(at beat.Rat) float64 {
-			if all := h.to.Sub(h.from).Float(); all > 0 {
-				return min(1, at.Sub(h.from).Float()/all)
-			}
-			return 1
-		}
-		f1, f2 := share(begins), share(ends)
-		if begins == h.from {
-			f1 = 0
-		}
-		if x2 < x1+pinLeast*s.scale {
-			x2 = x1 + pinLeast*s.scale
-		}
-		c.pin(h.grows, y, x1, min(x2, c.right), f1, f2, c.marksOf(s, l))
+		x2 = max(x2, x1+pinLeast*s.scale)
+		c.pin(h.grows, y, x1, min(x2, c.right), f1, h.share(ends), c.marksOf(s, l))
 	}
+}
+
+// blocksOf is the first and the last block of a system that a hairpin of a lane
+// reaches into; nil where none is.
+func (c *cueSheet) blocksOf(h *hairpin, s *system, l *lane) (first, last *block) {
+	for k := range s.blocks {
+		if b := &s.blocks[k]; slices.Contains(c.pinsIn(b, l.limb), h) {
+			if last = b; first == nil {
+				first = b
+			}
+		}
+	}
+	return first, last
+}
+
+// share is how much of a hairpin is behind a moment.
+func (h *hairpin) share(at beat.Rat) float64 {
+	if all := h.to.Sub(h.from).Float(); all > 0 {
+		return min(1, at.Sub(h.from).Float()/all)
+	}
+	return 1
 }
 
 // pin draws a part of a hairpin, from one share of the whole to another.

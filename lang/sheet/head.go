@@ -192,7 +192,7 @@ func instrumentEntries(items []*score.Item, c *cueSheet) []entry {
 
 func (c *cueSheet) stickList() []entry {
 	var out []entry
-	for _, h := range c.sticks() {
+	for _, h := range mostHeld(c.part) {
 		e := entry{text: h.Name()}
 		if h.most > 1 {
 			e.text = fmt.Sprintf("%d %s", h.most, plural(h.Name()))

@@ -84,10 +84,7 @@ func (v *part) sharedBars() []bool {
 		out[bar] = uses[bar].hands == body.Hands && !uses[bar].mixed
 	}
 	spread := func(bar, beside int) {
-		a, b := &uses[bar], &uses[beside]
-		if out[beside] && !out[bar] && a.hands != 0 && !a.mixed && a.item == b.item && a.pass == b.pass {
-			out[bar] = true
-		}
+		out[bar] = out[bar] || out[beside] && uses[bar].goesWith(&uses[beside])
 	}
 	for bar := 1; bar < len(uses); bar++ {
 		spread(bar, bar-1)
@@ -104,6 +101,11 @@ type barUse struct {
 	pass  int
 	hands body.Limbs
 	mixed bool // several things, or notes for one hand
+}
+
+// goesWith says whether all that is played in a bar is on what another is on.
+func (u *barUse) goesWith(o *barUse) bool {
+	return u.hands != 0 && !u.mixed && u.item == o.item && u.pass == o.pass
 }
 
 func (u *barUse) add(it *score.Item, pass int, limbs body.Limbs) {

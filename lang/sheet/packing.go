@@ -177,41 +177,50 @@ func (l *load) wants(r *check.Result) {
 		g := w.Gear
 		s := stocked{name: g.Name(), there: g.Count, wants: w.AtOnce, whose: g.Whose}
 		l.stocked(s)
-		list, is := l.instruments, func(c *carried) bool { return c.inst == g.Inst }
 		switch {
 		case g.Inst != nil:
 			instruments = true
+			s.standsFor(l.instruments, func(c *carried) bool { return c.inst == g.Inst })
 		case g.Implement != nil:
 			sticks = true
-			list, is = l.sticks, func(c *carried) bool { return c.name == s.name }
-		default:
-			if w.AtOnce > 0 {
-				l.gear = append(l.gear, carried{name: s.name + " in all", many: plural(s.name) + " in all", n: w.AtOnce, there: s.has()})
-			}
-			continue
-		}
-		total := 0
-		for i := range list {
-			if is(&list[i]) {
-				total += list[i].n
-			}
-		}
-		for i := range list {
-			c := &list[i]
-			if !is(c) {
-				continue
-			}
-			c.there = s.has()
-			if c.n == total && w.AtOnce < c.n && !c.shared {
-				c.n, c.there = max(1, w.AtOnce), c.there+"; handed over"
-			}
+			s.standsFor(l.sticks, func(c *carried) bool { return c.name == s.name })
+		case w.AtOnce > 0:
+			l.gear = append(l.gear, carried{name: s.name + " in all", many: plural(s.name) + " in all", n: w.AtOnce, there: s.has()})
 		}
 	}
-	for i, list := range [][]carried{l.instruments, l.sticks} {
-		for k := range list {
-			if c := &list[k]; c.there == "" && [2]bool{instruments, sticks}[i] && !slices.Contains(l.unnamed, c.name) {
-				l.unnamed = append(l.unnamed, c.name)
-			}
+	if instruments {
+		l.notNamed(l.instruments)
+	}
+	if sticks {
+		l.notNamed(l.sticks)
+	}
+}
+
+// standsFor says of what is carried of a thing what there is of it.
+func (s *stocked) standsFor(list []carried, is func(*carried) bool) {
+	total := 0
+	for i := range list {
+		if is(&list[i]) {
+			total += list[i].n
+		}
+	}
+	for i := range list {
+		c := &list[i]
+		if !is(c) {
+			continue
+		}
+		c.there = s.has()
+		if c.n == total && s.wants < c.n && !c.shared {
+			c.n, c.there = max(1, s.wants), c.there+"; handed over"
+		}
+	}
+}
+
+// notNamed takes down what the gear does not name.
+func (l *load) notNamed(list []carried) {
+	for i := range list {
+		if c := &list[i]; c.there == "" && !slices.Contains(l.unnamed, c.name) {
+			l.unnamed = append(l.unnamed, c.name)
 		}
 	}
 }
@@ -366,38 +375,52 @@ func (v *part) needsTable() bool {
 // atOnce counts the implements: the most of each that are in hands at one
 // time, all players together.
 func (l *load) atOnce(views []*part) {
+	for _, h := range mostHeld(views...) {
+		l.sticks = append(l.sticks, carried{name: h.Name(), many: plural(h.Name()), n: h.most, who: h.who})
+	}
+}
+
+// held is every implement that hands hold, the most of it at one time, and who
+// has it.
+type held struct {
+	*kit.Implement
+	most int
+	who  []string
+}
+
+// mostHeld is what some players hold, in the order in which it comes.
+func mostHeld(views ...*part) (list []held) {
 	var times []float64
 	for _, v := range views {
-		for h := range 2 {
+		for h := range v.m.Spells {
 			for _, sp := range v.m.Spells[h] {
 				times = append(times, sp.From)
 			}
 		}
 	}
 	slices.Sort(times)
-	most := map[*kit.Implement]int{}
-	who := map[*kit.Implement][]string{}
-	var order []*kit.Implement
 	for _, t := range slices.Compact(times) {
 		now := map[*kit.Implement]int{}
 		for _, v := range views {
 			for im, n := range v.inHands(t) {
-				if !slices.Contains(order, im) {
-					order = append(order, im)
-				}
 				now[im] += n
-				if !slices.Contains(who[im], v.p.Name) {
-					who[im] = append(who[im], v.p.Name)
-				}
+				list = addHeld(list, im, now[im], v.p.Name)
 			}
 		}
-		for im, n := range now {
-			most[im] = max(most[im], n)
-		}
 	}
-	for _, im := range order {
-		l.sticks = append(l.sticks, carried{name: im.Name(), many: plural(im.Name()), n: most[im], who: who[im]})
+	return list
+}
+
+func addHeld(list []held, im *kit.Implement, n int, who string) []held {
+	i := slices.IndexFunc(list, func(h held) bool { return h.Implement == im })
+	if i < 0 {
+		list, i = append(list, held{Implement: im}), len(list)
 	}
+	h := &list[i]
+	if h.most = max(h.most, n); !slices.Contains(h.who, who) {
+		h.who = append(h.who, who)
+	}
+	return list
 }
 
 // inHands goes over the implements in the player's hands at a time, and how many

@@ -53,26 +53,30 @@ func PDF(docs []Doc, opt PDFOptions) (data []byte, err error) {
 		f.SetSubject(printable(faces, docs[0].heading()), true)
 	}
 	for i := range docs {
-		doc := &docs[i]
-		for k, p := range doc.Pages {
-			f.AddPageFormat("P", fpdf.SizeType{Wd: p.W * p.Scale, Ht: p.H * p.Scale})
-			if k == 0 {
-				f.Bookmark(printable(faces, doc.heading()), 0, 0)
-			}
-			for _, m := range doc.marksOn(k) {
-				f.Bookmark(printable(faces, m.name), 1, m.y*p.Scale)
-			}
-			w := pdfPage{f, faces, p.Scale}
-			for n := range p.Items {
-				w.item(&p.Items[n])
-			}
-		}
+		docs[i].bind(f, faces)
 	}
 	var out bytes.Buffer
 	if err := f.Output(&out); err != nil {
 		return nil, err
 	}
 	return out.Bytes(), nil
+}
+
+// bind adds the pages of a document, with its bookmarks.
+func (doc *Doc) bind(f *fpdf.Fpdf, faces *faces) {
+	for k, p := range doc.Pages {
+		f.AddPageFormat("P", fpdf.SizeType{Wd: p.W * p.Scale, Ht: p.H * p.Scale})
+		if k == 0 {
+			f.Bookmark(printable(faces, doc.heading()), 0, 0)
+		}
+		for _, m := range doc.marksOn(k) {
+			f.Bookmark(printable(faces, m.name), 1, m.y*p.Scale)
+		}
+		w := pdfPage{f, faces, p.Scale}
+		for n := range p.Items {
+			w.item(&p.Items[n])
+		}
+	}
 }
 
 // printable is text in the characters that the fonts have; a square stands

@@ -84,45 +84,54 @@ func (g *ground) collect() {
 	}
 	n := 0
 	for _, it := range g.items() {
-		mount := g.mountOf(it)
-		if mount == kit.OnBody || mount == kit.Held && !it.Placed {
-			continue // worn, or lies on the table: see the words
+		if mount := g.mountOf(it); mount != kit.OnBody && (mount != kit.Held || it.Placed) { // else worn, or lies on the table: see the words
+			n++
+			g.things = append(g.things, g.thing(it, n))
 		}
-		t := thing{item: it, name: itemName(it), short: shortName(it), how: mount.String()}
-		spot := g.p.SpotOf(it)
-		var ok bool
-		if t.body, ok = g.p.BodyOf(it); ok {
-			t.high = fmt.Sprintf("%.0f", room.Height(it.Inst, it.Stands, spot))
-		} else {
-			r := 2 * max(6, it.Inst.Zone/2)
-			t.body = room.Body{At: it.At, Wide: r, Deep: r, Round: true}
-		}
-		n++
-		t.number = fmt.Sprint(n)
-		t.place = g.placeWords(it.At, it.Station)
-		if turn := room.Turned(it.Facing); turn != 0 {
-			t.place += fmt.Sprintf(", turned %.0f°", turn)
-		}
-		if !it.Placed {
-			t.place += ", assumed"
-		}
-		g.things = append(g.things, t)
 	}
-	for i, tb := range g.p.Tables {
-		t := thing{body: room.Table(tb.At, tb.Facing), table: true, number: "T", name: "table", how: "padded", place: g.placeWords(tb.At, tb.Station)}
-		t.high = fmt.Sprintf("%.0f", t.body.High)
-		if len(g.p.Tables) > 1 {
-			t.number = fmt.Sprintf("T%d", i+1)
-		}
-		if tb.Assumed {
-			t.place += ", assumed"
-		}
-		if lies := g.liesOn(i); len(lies) > 0 {
-			t.how, t.lies = "with "+strings.Join(lies, ", "), lies
-		}
-		g.things = append(g.things, t)
+	for i := range g.p.Tables {
+		g.things = append(g.things, g.table(i))
 	}
 	g.countWalks()
+}
+
+// thing is what stands where, by its number on the plan.
+func (g *ground) thing(it *score.Item, n int) thing {
+	mount := g.mountOf(it)
+	t := thing{item: it, name: itemName(it), short: shortName(it), how: mount.String(), number: fmt.Sprint(n)}
+	spot := g.p.SpotOf(it)
+	var ok bool
+	if t.body, ok = g.p.BodyOf(it); ok {
+		t.high = fmt.Sprintf("%.0f", room.Height(it.Inst, it.Stands, spot))
+	} else {
+		r := 2 * max(6, it.Inst.Zone/2)
+		t.body = room.Body{At: it.At, Wide: r, Deep: r, Round: true}
+	}
+	t.place = g.placeWords(it.At, it.Station)
+	if turn := room.Turned(it.Facing); turn != 0 {
+		t.place += fmt.Sprintf(", turned %.0f°", turn)
+	}
+	if !it.Placed {
+		t.place += ", assumed"
+	}
+	return t
+}
+
+// table is one of the player's tables.
+func (g *ground) table(i int) thing {
+	tb := g.p.Tables[i]
+	t := thing{body: room.Table(tb.At, tb.Facing), table: true, number: "T", name: "table", how: "padded", place: g.placeWords(tb.At, tb.Station)}
+	t.high = fmt.Sprintf("%.0f", t.body.High)
+	if len(g.p.Tables) > 1 {
+		t.number = fmt.Sprintf("T%d", i+1)
+	}
+	if tb.Assumed {
+		t.place += ", assumed"
+	}
+	if lies := g.liesOn(i); len(lies) > 0 {
+		t.how, t.lies = "with "+strings.Join(lies, ", "), lies
+	}
+	return t
 }
 
 // outline is the edge of a body seen from above; nil where it is round.

@@ -101,37 +101,37 @@ func (t *table) widths() []int {
 // columns writes some columns of a table, with the lead before them. A row
 // that has nothing there is left out.
 func (t *table) columns(b *strings.Builder, widths []int, from, to int) {
-	write := func(cells []string) {
-		var parts [][]string
-		lines := 1
-		for i := range t.Head {
-			if i >= t.Lead && i < from || i >= to {
-				parts = append(parts, nil)
-				continue
-			}
-			p := words.Wrap(cells[i], widths[i])
-			parts = append(parts, p)
-			lines = max(lines, len(p))
-		}
-		for k := range lines {
-			var line strings.Builder
-			for i := range t.Head {
-				if i >= t.Lead && i < from || i >= to {
-					continue
-				}
-				text := ""
-				if k < len(parts[i]) {
-					text = parts[i][k]
-				}
-				line.WriteString(text + strings.Repeat(" ", max(0, widths[i]-utf8.RuneCountInString(text))+colGap))
-			}
-			b.WriteString("  " + strings.TrimRight(line.String(), " ") + "\n")
+	var shown []int
+	for i := range t.Head {
+		if i < to && (i < t.Lead || i >= from) {
+			shown = append(shown, i)
 		}
 	}
-	write(t.Head)
+	writeRow(b, t.Head, widths, shown)
 	for _, r := range t.Rows {
 		if strings.Join(r[from:to], "") != "" {
-			write(r)
+			writeRow(b, r, widths, shown)
 		}
+	}
+}
+
+// writeRow writes the cells of a row that are shown, each in its width.
+func writeRow(b *strings.Builder, cells []string, widths, shown []int) {
+	parts := make([][]string, len(cells))
+	lines := 1
+	for _, i := range shown {
+		parts[i] = words.Wrap(cells[i], widths[i])
+		lines = max(lines, len(parts[i]))
+	}
+	for k := range lines {
+		var line strings.Builder
+		for _, i := range shown {
+			text := ""
+			if k < len(parts[i]) {
+				text = parts[i][k]
+			}
+			line.WriteString(text + strings.Repeat(" ", max(0, widths[i]-utf8.RuneCountInString(text))+colGap))
+		}
+		b.WriteString("  " + strings.TrimRight(line.String(), " ") + "\n")
 	}
 }
