@@ -18,8 +18,10 @@ type voice struct {
 	staff  int  // from 0
 	down   bool // its stems
 	spelt  rhythm.Bar
-	at     [][]outStroke // for each event what is struck
-	start  beat.Rat      // of the measure, where the places of what is spelt begin
+	events []rhythm.Event
+	at     [][]outStroke  // for each event what is struck
+	start  beat.Rat       // of the measure, where the places of what is spelt begin
+	pauses map[int]string // the signs of fermatas and caesuras, by note
 }
 
 // voices spells a measure. Both hands are one voice where they play one thing,
@@ -53,19 +55,21 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 			continue
 		}
 		v := voice{number: number, staff: number / voicesOfStaff, down: number%voicesOfStaff > 1, start: start.Sub(from)}
-		spelt, ok := rhythm.Spell(m, from, length, v.events(list, from, length))
+		v.gather(list, from, length)
+		spelt, ok := rhythm.Spell(m, from, length, v.events)
 		if !ok {
 			w.tell("left out: what in bar %d is finer than any note value", bar)
 		}
 		v.spelt = spelt
 		out = append(out, v)
 	}
-	return out
+	return w.pause(out, bar, m, from)
 }
 
-// events are what a voice's strokes are to who spells them; strokes that begin
-// together are one.
-func (v *voice) events(list []outStroke, from, length beat.Rat) (events []rhythm.Event) {
+// gather makes of a voice's strokes what they are to who spells them; strokes
+// that begin together are one.
+func (v *voice) gather(list []outStroke, from, length beat.Rat) {
+	var events []rhythm.Event
 	slices.SortStableFunc(list, func(a, b outStroke) int { return a.at.Cmp(b.at) })
 	for _, s := range list {
 		at, end := s.at.Sub(v.start), s.end.Sub(v.start)
@@ -89,7 +93,7 @@ func (v *voice) events(list []outStroke, from, length beat.Rat) (events []rhythm
 		events = append(events, rhythm.Event{At: at, End: end, Into: s.flags&carried != 0, On: over})
 		v.at = append(v.at, []outStroke{s})
 	}
-	return events
+	v.events = events
 }
 
 // voicesOfStaff is how many numbers of voices a staff has: for two hands, two
@@ -165,7 +169,7 @@ func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]str
 		if i > 0 {
 			w.line(3, `<backup><duration>%d</duration></backup>`, w.units(length))
 		}
-		w.voice(p, v, i == 0 && !v.cues(), loud)
+		w.voice(p, v, loud)
 	}
 	if len(voices) == 0 {
 		w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>1</voice></note>`, w.units(length))
@@ -179,9 +183,8 @@ func (w *xmlWriter) offset(from beat.Rat) string {
 	return fmt.Sprintf("<offset>%d</offset>", w.units(from))
 }
 
-// voice writes notes and rests. The first voice has the signs that are for the
-// whole measure.
-func (w *xmlWriter) voice(p *xmlPlayer, v voice, first bool, loud map[*score.Item]string) {
+// voice writes notes and rests.
+func (w *xmlWriter) voice(p *xmlPlayer, v voice, loud map[*score.Item]string) {
 	for i := range v.spelt.Notes {
 		n := &v.spelt.Notes[i]
 		var strokes []outStroke
@@ -204,7 +207,7 @@ func (w *xmlWriter) voice(p *xmlPlayer, v voice, first bool, loud map[*score.Ite
 		chord := false
 		for k := range strokes {
 			for j, ink := range p.inks(w, &strokes[k]) {
-				w.note(p, &v, i, &strokes[k], ink, j == 0, chord, first)
+				w.note(p, &v, i, &strokes[k], ink, j == 0, chord)
 				chord = true
 			}
 		}
@@ -313,7 +316,7 @@ func (w *xmlWriter) rest(p *xmlPlayer, v *voice, i int) {
 	if v.cues() {
 		hidden = ` print-object="no"`
 	}
-	w.line(3, `<note%s><rest%s/><duration>%d</duration><voice>%d</voice>%s%s</note>`, hidden, whole, w.units(n.Length), v.number, v.look(i, "", p.staff(v.staff)), notations(v.tuplet(i)))
+	w.line(3, `<note%s><rest%s/><duration>%d</duration><voice>%d</voice>%s%s</note>`, hidden, whole, w.units(n.Length), v.number, v.look(i, "", p.staff(v.staff)), notations(v.tuplet(i)+v.pauses[i]))
 }
 
 // begins says whether a stroke begins at a note that is written for it.
@@ -338,7 +341,7 @@ func (w *xmlWriter) graces(p *xmlPlayer, v *voice, i int, s *outStroke) {
 
 // note writes one note with all that belongs to it. Of the notes of a stroke
 // the leading one has its hand and its signs.
-func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, leads, chord, first bool) {
+func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, leads, chord bool) {
 	n := &v.spelt.Notes[i]
 	instrument := fmt.Sprintf(`<instrument id="%s-I%d"/><voice>%d</voice>`, p.id, ink.instrument, v.number)
 	staff := p.staff(v.staff)
@@ -363,7 +366,10 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 		small, ties = "<cue/>", "" // the standard has no ties of theirs
 	}
 	if begins {
-		signs += handSign(s.hand) + w.articulations(s, v.start.Add(n.At).Add(n.Length), first && !chord)
+		signs += handSign(s.hand) + s.articulations()
+	}
+	if !chord {
+		signs += v.pauses[i]
 	}
 	chords := ""
 	if chord {
@@ -384,8 +390,8 @@ func handSign(hand string) string {
 	return `<technical><other-technical>` + hand + `</other-technical></technical>`
 }
 
-// articulations are the signs of a stroke itself, and once a place the pauses.
-func (w *xmlWriter) articulations(s *outStroke, end beat.Rat, pauses bool) string {
+// articulations are the signs of a stroke itself.
+func (s *outStroke) articulations() string {
 	inner, after := "", ""
 	if s.flags&score.Accent != 0 {
 		inner += "<accent/>"
@@ -393,20 +399,11 @@ func (w *xmlWriter) articulations(s *outStroke, end beat.Rat, pauses bool) strin
 	if s.flags&score.Short != 0 {
 		inner += "<staccato/>"
 	}
-	for _, h := range w.Pauses {
-		switch {
-		case !pauses:
-		case h.Break && h.At == end:
-			inner += "<caesura/>"
-		case !h.Break && h.At == s.at:
-			after += "<fermata/>"
-		}
-	}
 	if inner != "" {
 		inner = "<articulations>" + inner + "</articulations>"
 	}
 	if level := s.level; level != "" {
-		after = "<dynamics><" + level + "/></dynamics>" + after
+		after = "<dynamics><" + level + "/></dynamics>"
 	}
 	return inner + after
 }

@@ -32,7 +32,7 @@ type MusicXMLOptions struct {
 // order is spelled out, or that has vamps, is written out as it is played. What
 // is not in the file, or otherwise than one might think, is told in a list.
 func MusicXML(r *check.Result, opt MusicXMLOptions) (data []byte, told []string, err error) {
-	w := &xmlWriter{Score: r.Score}
+	w := &xmlWriter{Score: r.Score, paused: map[int]bool{}}
 	if w.Grid.Last() < w.Grid.First() {
 		return nil, nil, errors.New("there are no bars to write")
 	}
@@ -86,6 +86,7 @@ func (w *xmlWriter) tellOf(r *check.Result, cues bool) {
 	if n := c.Written - c.Covered - c.Substituted; n > 0 && !cues {
 		w.tell("left out: %s that nobody plays", words.Count(n, "written stroke", "written strokes"))
 	}
+	w.tellPauses()
 	if len(r.Score.Accepts) > 0 {
 		w.tell("left out: the findings that are accepted, and why")
 	}
@@ -95,8 +96,9 @@ func (w *xmlWriter) tellOf(r *check.Result, cues bool) {
 type xmlWriter struct {
 	*score.Score
 	told   []string
-	words  int    // of its own that were written
-	pin    []bool // in which voices a hairpin is open
+	words  int          // of its own that were written
+	pin    []bool       // in which voices a hairpin is open
+	paused map[int]bool // which fermatas and caesuras stand in some part
 	out    strings.Builder
 	seq    []int // written bars in the order of the measures
 	spans  []int // for each measure the span that it is of, when played out
@@ -503,7 +505,7 @@ func (w *xmlWriter) restsOn(p *xmlPlayer, measure int) bool {
 		return false
 	}
 	start, end := w.Grid.Start(bar), w.Grid.Start(bar+1)
-	return !slices.ContainsFunc(w.Pauses, func(h score.Pause) bool { return !h.At.Less(start) && h.At.Less(end) }) &&
+	return !slices.ContainsFunc(w.Pauses, func(h score.Pause) bool { return within(h, start, end) }) &&
 		math.Abs(w.Tempo.Between(start, end)-w.Tempo.Between(start, start.Add(beat.R(1, 16)))*w.Grid.Length(bar).MulInt(16).Float()) < 1e-6
 }
 

@@ -104,9 +104,13 @@ type Bar struct {
 
 // Spell writes one bar of a single voice: length from the place from on, which
 // is not 0 in a pickup. Events stand in the order of their places, no two at
-// one. It is not ok where no note value is short enough.
-func Spell(m beat.Meter, from, length beat.Rat, events []Event) (bar Bar, ok bool) {
-	s := &speller{from: from, to: from.Add(length), events: events}
+// one. At each of the other places a note or a rest begins too, since a sign has
+// to stand on it. It is not ok where no note value is short enough.
+func Spell(m beat.Meter, from, length beat.Rat, events []Event, begin ...beat.Rat) (bar Bar, ok bool) {
+	s := &speller{from: from, to: from.Add(length), events: events, begin: begin}
+	for _, p := range begin {
+		s.point(p)
+	}
 	for i := range events {
 		s.point(events[i].At)
 		if end := s.endOf(i); events[i].lasts() {
@@ -115,7 +119,7 @@ func Spell(m beat.Meter, from, length beat.Rat, events []Event) (bar Bar, ok boo
 	}
 	slices.SortFunc(s.points, beat.Rat.Cmp)
 	s.points = slices.Compact(s.points)
-	if len(events) == 0 {
+	if len(events) == 0 && len(s.points) == 0 {
 		v, _ := valueOf(length)
 		return Bar{Notes: []Note{{At: from, Length: length, Value: v, Event: -1, Tuplet: -1, Bar: true}}}, true
 	}
@@ -140,6 +144,7 @@ type speller struct {
 	Bar
 	from, to beat.Rat
 	events   []Event
+	begin    []beat.Rat // where something is to begin besides
 	points   []beat.Rat // where something begins or ends, in order
 	failed   bool
 }
@@ -413,7 +418,7 @@ func (s *speller) join(beats []beat.Rat) {
 	moved := make([]int, len(old)+1) // index before → behind
 	for i := 0; i < len(old); {
 		k := i + 1
-		for n := k; n < len(old) && s.joins(old[i], old[n]); n++ {
+		for n := k; n < len(old) && s.joins(old[i], old[n]) && !slices.Contains(s.begin, old[n].At); n++ {
 			length := old[n].At.Add(old[n].Length).Sub(old[i].At)
 			if v, ok := valueOf(length); ok && v.Dots < 2 && s.mayStand(old[i], length, beats) {
 				k = n + 1

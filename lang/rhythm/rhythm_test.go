@@ -300,3 +300,23 @@ func TestEveryBarIsWhole(t *testing.T) {
 		}
 	})
 }
+
+// For a sign that stands where nothing begins, a rest or what lasts is divided;
+// one at the beginning or at the end of the bar divides nothing.
+func TestWhereSomethingIsToBeginBesides(t *testing.T) {
+	for _, c := range []struct{ events, begin, want string }{
+		{"", "", "rbar"},
+		{"", "0 16", "rbar"},
+		{"", "8", "rh rh"},
+		{"0", "14", "q rq rq re re"},
+		{"0-16", "8", "h~ h"},
+	} {
+		var begin []beat.Rat
+		for _, e := range struck(t, 16, c.begin) {
+			begin = append(begin, e.At)
+		}
+		bar, ok := Spell(meter(t, "4/4"), beat.Rat{}, beat.R(1, 1), struck(t, 16, c.events), begin...)
+		require.True(t, ok)
+		assert.Equal(t, c.want, spelt(bar), "%s with %s", c.events, c.begin)
+	}
+}
