@@ -19,7 +19,7 @@ import (
 	"example.org/handful/lang/written"
 )
 
-// MaxFile is the largest file that is read, in bytes.
+// maxFile is the largest file that is read, in bytes.
 const maxFile = 64 << 20
 
 // Extension of the files that a folder is searched for.

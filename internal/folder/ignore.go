@@ -75,7 +75,7 @@ func unescaped(text string) string {
 	return strings.NewReplacer(`\\`, `\\`, `\{`, "{", `\}`, "}").Replace(text)
 }
 
-// Matches says whether the pattern speaks of a path, written with slashes from
+// matches says whether the pattern speaks of a path, written with slashes from
 // the pattern's folder.
 func (p Pattern) matches(name string, dir bool) bool {
 	return (dir || !p.folders) && doublestar.MatchUnvalidated(p.glob, name)

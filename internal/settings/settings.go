@@ -31,7 +31,7 @@ import (
 // FileName is what such a file is called.
 const FileName = "handful.toml"
 
-// MaxFile is the largest one that is read, in bytes.
+// maxFile is the largest one that is read, in bytes.
 const maxFile = 1 << 20
 
 // Settings are those of a folder. The zero value is what holds without a file.
@@ -271,7 +271,7 @@ func paperNames() (names []string) {
 	return names
 }
 
-// RuleNames are the names of all rules.
+// ruleNames are the names of all rules.
 func ruleNames() (names []string) {
 	for _, rule := range check.Rules() {
 		names = append(names, rule.Name)

@@ -129,7 +129,7 @@ func (m Meter) countStart(i int) Rat {
 	return R(int64(units), int64(m.Lower))
 }
 
-// Offset is how far into the bar a count lies; false when the bar has none.
+// offset is how far into the bar a count lies; false when the bar has none.
 func (m Meter) offset(c Count) (Rat, bool) {
 	if c.Beat < 1 || c.Beat > m.Counts() || c.Frac.Sign() < 0 || c.Frac.n >= c.Frac.Den() {
 		return Rat{}, false
@@ -141,7 +141,7 @@ func (m Meter) offset(c Count) (Rat, bool) {
 	return start.Add(m.CountLength(c.Beat).Mul(c.Frac)), true
 }
 
-// CountAt is the count that lies so far into the bar: 0 ≤ off < m.Length().
+// countAt is the count that lies so far into the bar: 0 ≤ off < m.Length().
 func (m Meter) countAt(off Rat) Count {
 	if len(m.Groups) == 0 {
 		u := off.MulInt(int64(m.Lower))

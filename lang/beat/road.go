@@ -9,7 +9,7 @@ import (
 const (
 	// MaxPlayedBars is how many bars are played at most, repeats counted.
 	MaxPlayedBars = 400_000
-	// MaxSpans is how many stretches a road map has at most.
+	// maxSpans is how many stretches a road map has at most.
 	maxSpans = 5_000
 )
 

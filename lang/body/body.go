@@ -262,13 +262,13 @@ func (p Profile) handFloor() float64 {
 	return p.SameFloor
 }
 
-// SameMallet is one hand holding two mallets, striking again with the same;
+// sameMallet is one hand holding two mallets, striking again with the same;
 // Alternate is from the one mallet to the other, sixteenths at 120 (Solomon
 // 2016).
 func (p Profile) sameMallet() Pace { return p.Rate(techniques().bothMallets, Few) }
 func (p Profile) alternate() Pace  { return p.Rate(techniques().mallets, Few) }
 
-// OneFoot and TwoFeet are pedal strokes: eighths and sixteenths at 100
+// oneFoot and twoFeet are pedal strokes: eighths and sixteenths at 100
 // (Solomon 2016). What a player says of the hand is not said of the feet.
 func (p Profile) oneFoot() Pace { return p.Rate(techniques().foot, Few) }
 func (p Profile) twoFeet() Pace { return p.Rate(techniques().feet, Few) }
@@ -350,7 +350,7 @@ func (p Profile) PassOver(what string) Motion {
 // weight and takes no time of its own.
 const leastStep = 30
 
-// Step is a step to the side: SS-C1 at the floor, when the leading leg has
+// step is a step to the side: SS-C1 at the floor, when the leading leg has
 // reached the floor, SS-C2 when steady, with both there; 0.2 and 0.4 TMU more
 // for each centimetre over 30. Both the codes and what they grow by are the
 // card's.
@@ -362,7 +362,7 @@ func (p Profile) step(d float64) Motion {
 		p.scale(seconds("SS-C1")+0.2*tmu*(d-leastStep), seconds("SS-C2")+0.4*tmu*(d-leastStep)), MTM1}
 }
 
-// Turn is to turn the body 45 to 90 degrees.
+// turn is to turn the body 45 to 90 degrees.
 func (p Profile) turn() Motion {
 	return Motion{"turn", "TBC1 / TBC2", p.scale(seconds("TBC1"), seconds("TBC2")), MTM1}
 }
@@ -374,7 +374,7 @@ const (
 	crowdedPace = 75.0
 )
 
-// Walk is d to another station: unhindered at the floor, hindered or laden
+// walk is d to another station: unhindered at the floor, hindered or laden
 // when steady.
 func (p Profile) walk(d float64) Motion {
 	d = way(d)
@@ -415,7 +415,7 @@ func (p Profile) TurnPage() Motion {
 // glance is E of MTM-2, 7 TMU, up and back.
 const glance = 2 * 7 * tmu
 
-// Glance is to look up and back.
+// glance is to look up and back.
 func (p Profile) glance() Motion {
 	return Motion{"look up and back", "2 E", p.scale(glance, glance), mtm2}
 }

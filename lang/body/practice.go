@@ -17,7 +17,7 @@ const (
 	InSight = 60.0
 	// Crowd is from how many things on one table each of them lies among others.
 	Crowd = 5
-	// PageAway is how far a page is from the hand, in cm.
+	// pageAway is how far a page is from the hand, in cm.
 	pageAway = 40.0
 	// PageTurn is how long a hand should be free to turn a page, in seconds: as
 	// long as it takes when the page sticks.

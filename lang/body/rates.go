@@ -56,7 +56,7 @@ const (
 	Touch  = "touch"      // what stops a ring
 )
 
-// Seen says whether a published or reported figure stands behind the fast time
+// seen says whether a published or reported figure stands behind the fast time
 // or the least one, rather than common practice alone.
 func (t *Technique) seen() bool { return t.fastSeen || t.leastSeen }
 

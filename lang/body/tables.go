@@ -12,7 +12,7 @@ import (
 //go:embed tables/*.csv
 var files embed.FS
 
-// TMU is one time measurement unit of MTM-1, in seconds.
+// tmu is one time measurement unit of MTM-1, in seconds.
 const tmu = 0.036
 
 type point struct{ cm, tmu float64 }
@@ -99,13 +99,13 @@ func curve(key string, cm float64) (float64, bool) {
 	return a.tmu + (b.tmu-a.tmu)*(cm-a.cm)/(b.cm-a.cm), true
 }
 
-// ReachTMU is MTM-1's reach of a case (A, B, C, D or E) over a distance.
+// reachTMU is MTM-1's reach of a case (A, B, C, D or E) over a distance.
 func reachTMU(kind string, cm float64) (float64, bool) { return curve("R "+kind, cm) }
 
-// MoveTMU is MTM-1's move of a case (A, B or C) over a distance.
+// moveTMU is MTM-1's move of a case (A, B or C) over a distance.
 func moveTMU(kind string, cm float64) (float64, bool) { return curve("M "+kind, cm) }
 
-// TMUOf is the value of an MTM-1 code such as G1A, RL1 or TBC1, and whether it
+// tmuOf is the value of an MTM-1 code such as G1A, RL1 or TBC1, and whether it
 // was seen on the card or is from memory.
 func tmuOf(name string) (tmu float64, status string, ok bool) {
 	c, ok := card().codes[name]

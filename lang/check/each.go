@@ -46,7 +46,7 @@ func (c *Context) Cues() iter.Seq[*score.Cue] {
 	}
 }
 
-// Others are the places at which the same is found as at one that is told.
+// others are the places at which the same is found as at one that is told.
 type others struct {
 	more    int
 	places  []beat.Rat // of all of them, the one that is told too

@@ -39,9 +39,9 @@ type keyStroke struct {
 
 // A keyPart is a part for such a keyboard.
 type keyPart struct {
-	tempo, right, ahead, facing, up int
-	limb, mallets                   string
-	strokes                         []keyStroke
+	tempo, right, ahead, facing int
+	limb, mallets               string
+	strokes                     []keyStroke
 }
 
 func drawKeyPart(t *rapid.T, low, high, chord int) keyPart {

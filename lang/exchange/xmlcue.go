@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"slices"
 
 	"example.org/handful/lang/motion"
@@ -25,13 +26,50 @@ type cue struct {
 // cues says whether a voice is one of small notes.
 func (v *voice) cues() bool { return v.number%voicesOfStaff == cueVoice }
 
-// omitted finds the written strokes that nobody plays, and who reads each: the
-// player who plays most of its line, else of its part; and where nobody plays
-// anything of that, a part of its own, which comes last.
-func (w *xmlWriter) omitted(motions []*motion.Result) ([]*motion.Result, []cue) {
-	type what struct{ part, line string } // of the line "" for all of the part
-	plays := map[what]map[*motion.Result]int{}
-	in := map[string][]string{} // the parts in which a line of a name stands
+// A passage is a line of a part, or the whole part where the line is "".
+type passage struct{ part, line string }
+
+// A tally counts the strokes of passages that each player plays.
+type tally map[passage]map[*motion.Result]int
+
+func (n tally) add(of passage, m *motion.Result, strokes int) {
+	if n[of] == nil {
+		n[of] = map[*motion.Result]int{}
+	}
+	n[of][m] += strokes
+}
+
+// most is who plays most of a passage, the first of several; nil where nobody
+// plays anything of it.
+func (n tally) most(of passage, motions []*motion.Result) (who *motion.Result) {
+	for _, m := range motions {
+		if has := n[of][m]; has > 0 && (who == nil || has > n[of][who]) {
+			who = m
+		}
+	}
+	return who
+}
+
+// tally counts who plays how much of each line and of each part.
+func (w *xmlWriter) tally(motions []*motion.Result) tally {
+	n := tally{}
+	in := w.partsOf()
+	for _, m := range motions {
+		for _, c := range m.Player.Cues {
+			for _, part := range in[c.Voice] {
+				if c.Of == "" || c.Of == part {
+					n.add(passage{part, c.Voice}, m, len(c.Strokes))
+					n.add(passage{part, ""}, m, len(c.Strokes))
+				}
+			}
+		}
+	}
+	return n
+}
+
+// partsOf is in which parts a line of each name stands.
+func (w *xmlWriter) partsOf() map[string][]string {
+	in := map[string][]string{}
 	for _, p := range w.Parts {
 		for _, l := range p.Lines {
 			if !slices.Contains(in[l.Name], p.Name) {
@@ -39,50 +77,27 @@ func (w *xmlWriter) omitted(motions []*motion.Result) ([]*motion.Result, []cue) 
 			}
 		}
 	}
-	for _, m := range motions {
-		for _, c := range m.Player.Cues {
-			for _, part := range in[c.Voice] {
-				for _, of := range []what{{part, c.Voice}, {part, ""}} {
-					if plays[of] == nil {
-						plays[of] = map[*motion.Result]int{}
-					}
-					if c.Of == "" || c.Of == part {
-						plays[of][m] += len(c.Strokes)
-					}
-				}
-			}
-		}
-	}
-	most := func(of what) (who *motion.Result) {
-		for _, m := range motions {
-			if n := plays[of][m]; n > 0 && (who == nil || n > plays[of][who]) {
-				who = m
-			}
-		}
-		return who
-	}
-	var cues []cue
+	return in
+}
+
+// omitted finds the written strokes that nobody plays, and who reads each: the
+// player who plays most of its line, else of its part; and where nobody plays
+// anything of that, a part of its own, which comes last.
+func (w *xmlWriter) omitted(motions []*motion.Result) ([]*motion.Result, []cue) {
+	n := w.tally(motions)
 	other := &motion.Result{Player: &score.Player{Name: nobody}}
-	alone := false
 	counts := map[*motion.Result]int{}
-	for _, list := range [][]score.Gap{w.Coverage.Left, w.Coverage.Uncovered} {
-		for _, g := range list {
-			who := most(what{g.Line.Part.Name, g.Line.Name})
-			if who == nil {
-				who = most(what{g.Line.Part.Name, ""})
-			}
-			if who == nil {
-				who, alone = other, true
-			}
-			for i := g.First; i <= g.Last; i++ {
-				if g.Line.Strokes[i].Sounds() && g.Line.Inst != nil {
-					cues = append(cues, cue{g, i, who})
-					counts[who] += g.Line.StruckAt(i).Count()
-				}
+	var cues []cue
+	for _, g := range slices.Concat(w.Coverage.Left, w.Coverage.Uncovered) {
+		who := cmp.Or(n.most(passage{g.Line.Part.Name, g.Line.Name}, motions), n.most(passage{g.Line.Part.Name, ""}, motions), other)
+		for i := g.First; i <= g.Last; i++ {
+			if g.Line.Strokes[i].Sounds() && g.Line.Inst != nil {
+				cues = append(cues, cue{g, i, who})
+				counts[who] += g.Line.StruckAt(i).Count()
 			}
 		}
 	}
-	if alone {
+	if counts[other] > 0 {
 		motions = append(slices.Clone(motions), other)
 	}
 	for _, m := range motions {

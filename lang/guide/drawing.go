@@ -138,7 +138,7 @@ func front(b *strings.Builder, in *kit.Instrument, cx float64, y func(float64) f
 	}
 }
 
-// Above is the view from above, with the player's side at the bottom, as large
+// above is the view from above, with the player's side at the bottom, as large
 // as fits.
 func above(in *kit.Instrument) string {
 	wide, deep, round := room(in)

@@ -49,16 +49,6 @@ var topics = sync.OnceValue(func() []*Topic {
 	return out
 })
 
-// TopicNamed is the topic of that name, or nil.
-func topicNamed(name string) *Topic {
-	for _, t := range Topics() {
-		if t.Name == name {
-			return t
-		}
-	}
-	return nil
-}
-
 // readTopic takes a topic apart: "# Title", a line that says what is in it,
 // and the text.
 func readTopic(name string, data []byte) *Topic {

@@ -27,7 +27,7 @@ const (
 	passesTitle = "This does not"
 )
 
-// Found is what the rule finds in the example that trips it, each with its
+// found is what the rule finds in the example that trips it, each with its
 // place.
 func found(r *check.Rule) []string {
 	var out []string

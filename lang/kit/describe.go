@@ -205,7 +205,7 @@ func implementNames(cat *Catalogue, ids []string) []string {
 	return out
 }
 
-// Carried says who gets the instrument to its place.
+// carried says who gets the instrument to its place.
 func (in *Instrument) carried() string {
 	by := [...]string{"", "by one person", "by two people", "on wheels, and by two over steps"}[in.Carry]
 	if in.Kilos > 0 {

@@ -262,7 +262,7 @@ func turn(t kit.Target, degrees float64) kit.Target {
 	return t
 }
 
-// Leaps remembers how far it is from hit to hit, and how long that takes. As many
+// leaps remembers how far it is from hit to hit, and how long that takes. As many
 // strokes as there are, as much is remembered, up to a bound.
 type leaps struct {
 	pace func(cm, wide float64) body.Pace

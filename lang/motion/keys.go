@@ -103,7 +103,7 @@ func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid) []finger
 	return out
 }
 
-// Fingers are the situations in which the hands may be.
+// fingers are the situations in which the hands may be.
 type fingers struct {
 	same      body.Pace
 	limb      body.Limb

@@ -24,7 +24,7 @@ import (
 
 // Limits, reported as [Result.Truncated] when met.
 const (
-	// MaxEvents is how many played strokes of one player are followed.
+	// maxEvents is how many played strokes of one player are followed.
 	maxEvents = 1_000_000
 	// maxStates bounds how many situations are kept at one moment. It is far
 	// above what music needs (a dozen); the cheapest are kept.
@@ -141,7 +141,7 @@ func (g *Grip) Of(im *kit.Implement) int {
 	return n
 }
 
-// Without is what one grip has and another one has not.
+// without is what one grip has and another one has not.
 func (g Grip) without(o Grip) Grip {
 	left := Grip{Set: g.Set}
 	if g.Inst != o.Inst {

@@ -298,7 +298,7 @@ func (v *solver) walk(res *Result) {
 	v.trace(res, layers, chosen)
 }
 
-// Arrivals are the states that a stage ends in, one for each situation: with
+// arrivals are the states that a stage ends in, one for each situation: with
 // the cheapest of the ways there that were tried, and those that bear most.
 type arrivals struct {
 	states []state

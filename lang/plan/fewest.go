@@ -21,7 +21,7 @@ type Smallest struct {
 	Verdict proof.Verdict
 }
 
-// Proven says whether it is certain that one fewer loses something: whether what the
+// proven says whether it is certain that one fewer loses something: whether what the
 // certificate claims has been shown without the search.
 func (s *Smallest) proven() bool { return s.Fewer == nil || s.Verdict.LostAtLeast > 1e-9 }
 

@@ -26,9 +26,9 @@ import (
 
 // Limits on what is planned, said in words when met.
 const (
-	// MaxPlayers is how many people a plan is made for at most.
+	// maxPlayers is how many people a plan is made for at most.
 	maxPlayers = 16
-	// MaxPassages is how many bars of lines are planned at most.
+	// maxPassages is how many bars of lines are planned at most.
 	maxPassages = 60_000
 )
 

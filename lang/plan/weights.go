@@ -40,29 +40,29 @@ func DefaultWeights() Weights {
 
 // A named weight is one that can be set.
 type named struct {
-	name, says string
-	at         func(*Weights) *float64
+	name string
+	at   func(*Weights) *float64
 }
 
 func weightTable() []named {
 	return []named{
-		{"stroke", "any stroke that is lost", func(w *Weights) *float64 { return &w.Stroke }},
-		{"exposed", "times, where nothing else sounds in the bar", func(w *Weights) *float64 { return &w.Exposed }},
-		{"driving", "times, for the busiest line of a bar", func(w *Weights) *float64 { return &w.Driving }},
-		{"climax", "times, for the only metal in one of the loudest bars", func(w *Weights) *float64 { return &w.Climax }},
-		{"doubled", "times, where another part has all its strokes on the same instrument", func(w *Weights) *float64 { return &w.Doubled }},
-		{"lost", "a weighted stroke that is lost, against all below", func(w *Weights) *float64 { return &w.Lost }},
-		{"tight", "a change that is only possible in haste", func(w *Weights) *float64 { return &w.Tight }},
-		{"sound", "a bar played in a way that costs sound", func(w *Weights) *float64 { return &w.Sound }},
-		{"loud", "a bar louder or softer than its way of playing allows", func(w *Weights) *float64 { return &w.Loud }},
-		{"line", "a line goes to another player", func(w *Weights) *float64 { return &w.Line }},
-		{"hand", "a line goes to another hand", func(w *Weights) *float64 { return &w.Hand }},
-		{"way", "a line goes on in another way", func(w *Weights) *float64 { return &w.Way }},
-		{"instrument", "one more player has the instrument", func(w *Weights) *float64 { return &w.Instrument }},
-		{"change", "a hand takes or lays something", func(w *Weights) *float64 { return &w.Change }},
-		{"place", "a hand goes from one instrument to another", func(w *Weights) *float64 { return &w.Place }},
-		{"even", "one player has all the strokes and the others none", func(w *Weights) *float64 { return &w.Even }},
-		{"moved", "a bar is not played as it is today", func(w *Weights) *float64 { return &w.Moved }},
+		{"stroke", func(w *Weights) *float64 { return &w.Stroke }},         // any stroke that is lost
+		{"exposed", func(w *Weights) *float64 { return &w.Exposed }},       // times, where nothing else sounds in the bar
+		{"driving", func(w *Weights) *float64 { return &w.Driving }},       // times, for the busiest line of a bar
+		{"climax", func(w *Weights) *float64 { return &w.Climax }},         // times, for the only metal in one of the loudest bars
+		{"doubled", func(w *Weights) *float64 { return &w.Doubled }},       // times, where another part has all its strokes on the same instrument
+		{"lost", func(w *Weights) *float64 { return &w.Lost }},             // a weighted stroke that is lost, against all below
+		{"tight", func(w *Weights) *float64 { return &w.Tight }},           // a change that is only possible in haste
+		{"sound", func(w *Weights) *float64 { return &w.Sound }},           // a bar played in a way that costs sound
+		{"loud", func(w *Weights) *float64 { return &w.Loud }},             // a bar louder or softer than its way of playing allows
+		{"line", func(w *Weights) *float64 { return &w.Line }},             // a line goes to another player
+		{"hand", func(w *Weights) *float64 { return &w.Hand }},             // a line goes to another hand
+		{"way", func(w *Weights) *float64 { return &w.Way }},               // a line goes on in another way
+		{"instrument", func(w *Weights) *float64 { return &w.Instrument }}, // one more player has the instrument
+		{"change", func(w *Weights) *float64 { return &w.Change }},         // a hand takes or lays something
+		{"place", func(w *Weights) *float64 { return &w.Place }},           // a hand goes from one instrument to another
+		{"even", func(w *Weights) *float64 { return &w.Even }},             // one player has all the strokes and the others none
+		{"moved", func(w *Weights) *float64 { return &w.Moved }},           // a bar is not played as it is today
 	}
 }
 
@@ -83,13 +83,4 @@ func (w *Weights) Set(name string, value float64) error {
 		names = append(names, n.name)
 	}
 	return fmt.Errorf("there is no weight %s: %s", name, strings.Join(names, ", "))
-}
-
-// WeightNames lists the weights that can be set, each with what it weighs.
-func weightNames() [][2]string {
-	var out [][2]string
-	for _, n := range weightTable() {
-		out = append(out, [2]string{n.name, n.says})
-	}
-	return out
 }

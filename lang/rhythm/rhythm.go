@@ -26,7 +26,7 @@ type Event struct {
 	Into, On bool
 }
 
-// Lasts says whether an event lasts, and is not just struck.
+// lasts says whether an event lasts, and is not just struck.
 func (e *Event) lasts() bool { return e.At.Less(e.End) }
 
 // A Value is a note value.
@@ -38,7 +38,7 @@ type Value struct {
 // finest is the shortest value there is: a 1024th.
 const finest = 10
 
-// Length is how long a value is, in whole notes.
+// length is how long a value is, in whole notes.
 func (v Value) length() beat.Rat {
 	return beat.R(int64(2)<<v.Dots-1, int64(1)<<(int(v.Base)+int(v.Dots)))
 }
@@ -196,7 +196,7 @@ func (s *speller) inside(a, b beat.Rat) []beat.Rat {
 	return s.points[i:max(i, k)]
 }
 
-// Beats are where the beats of a meter begin, and where its bar ends. Beats are
+// beats are where the beats of a meter begin, and where its bar ends. Beats are
 // the counts of the meter where it says them (in 2+2+3); else dotted ones where
 // the upper number is a multiple of three above a short value, threes and twos
 // for the odd ones, and the lower number. After E. Gould, Behind Bars (2011),

@@ -13,7 +13,7 @@ import (
 // down: common practice, no source.
 const Vary = 0.3
 
-// Thin is an overlap, in cm, that nobody could tell from none.
+// thin is an overlap, in cm, that nobody could tell from none.
 const thin = 2.0
 
 // Clash is two bodies in the same space.

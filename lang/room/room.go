@@ -46,7 +46,7 @@ const (
 	tableThick  = 4.0
 	tableOver   = 18.0 // a tray hangs over a rim as a cymbal does
 	laidThick   = 20.0 // the most that what lies on a table rises above it
-	// SeatedLower is how much lower a stand is set for somebody who sits.
+	// seatedLower is how much lower a stand is set for somebody who sits.
 	seatedLower = 20.0
 )
 

@@ -8,7 +8,7 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// MostGear is how many of one thing a gear block may have.
+// mostGear is how many of one thing a gear block may have.
 const mostGear = 999
 
 // Gear is what there is of one thing: an instrument, an implement, or a piece
@@ -44,7 +44,7 @@ func (s *Score) GearOfImplement(im *kit.Implement) *Gear {
 	return s.gear(func(g *Gear) bool { return g.Implement == im && im != nil })
 }
 
-// GearOfHardware is what there is of a piece of hardware, or nil.
+// gearOfHardware is what there is of a piece of hardware, or nil.
 func (s *Score) gearOfHardware(word string) *Gear {
 	return s.gear(func(g *Gear) bool { return g.Hardware == word && word != "" })
 }

@@ -20,16 +20,16 @@ import (
 
 // Limits on what one piece may be, reported as too-large when met.
 const (
-	// MaxBars is how many bars a piece has at most.
+	// maxBars is how many bars a piece has at most.
 	maxBars = beat.MaxBars
-	// MaxPlayedBars is how many bars are played at most, repeats counted.
+	// maxPlayedBars is how many bars are played at most, repeats counted.
 	maxPlayedBars = beat.MaxPlayedBars
-	// MaxWritten is how many bars and strokes a piece has at most, similes
+	// maxWritten is how many bars and strokes a piece has at most, similes
 	// written out, all its lines together.
 	maxWritten = 4_000_000
-	// MaxFiles is how many files one piece may use.
+	// maxFiles is how many files one piece may use.
 	maxFiles = 256
-	// MaxDepth is how deep files may use one another.
+	// maxDepth is how deep files may use one another.
 	maxDepth = 32
 	// DefaultTempo, in quarter notes a minute, is assumed when a piece has none.
 	DefaultTempo = 120

@@ -156,7 +156,7 @@ func (e *expansion) aim(c *syntax.Cell, sign int) {
 	e.struck = append(leveled(e.struck, len(e.strokes)-1), &e.aimed.list[sign])
 }
 
-// Aimed is what the strokes of a bar strike, by its signs.
+// aimed is what the strokes of a bar strike, by its signs.
 type aimed struct {
 	cell *syntax.Cell
 	list []Struck

@@ -42,7 +42,7 @@ type cueLine struct {
 	at     []beat.Rat
 }
 
-// MaxBars is how many bars a cue sheet has at most: hours of music, and more
+// maxBars is how many bars a cue sheet has at most: hours of music, and more
 // paper than a stand holds.
 const maxBars = 20_000
 

@@ -31,7 +31,7 @@ const (
 	labelSize = 13.0
 )
 
-// Cues is a player's cue sheet; false where there is no such player.
+// cues is a player's cue sheet; false where there is no such player.
 func cues(r *check.Result, player string, paper Paper) (Doc, bool) {
 	for i, m := range r.Motions {
 		if m.Player.Name == player {

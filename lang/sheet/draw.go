@@ -6,7 +6,7 @@ import (
 	"example.org/handful/lang/score"
 )
 
-// An Ink is how dark something is drawn. There is no colour, so that a sheet
+// An ink is how dark something is drawn. There is no colour, so that a sheet
 // reads the same in print, in a dark pit and to everybody's eyes.
 type ink uint8
 
@@ -19,7 +19,7 @@ const (
 	white
 )
 
-// Kind says what an item is.
+// kind says what an item is.
 type kind uint8
 
 const (
@@ -33,13 +33,13 @@ const (
 // A Rect is a place on a page, in points from the upper left.
 type Rect struct{ X, Y, W, H float64 }
 
-// Meets says whether two places have more than an edge in common.
+// meets says whether two places have more than an edge in common.
 func (r Rect) meets(o Rect) bool {
 	const touch = 0.05
 	return r.X+r.W > o.X+touch && o.X+o.W > r.X+touch && r.Y+r.H > o.Y+touch && o.Y+o.H > r.Y+touch
 }
 
-// An Item is one thing drawn.
+// An item is one thing drawn.
 type item struct {
 	Rect
 	Kind  kind
@@ -80,7 +80,7 @@ const (
 	pinArt             // half of a hairpin
 )
 
-// A Segment is one piece of an outline: a move (no curve points), a line, a
+// A segment is one piece of an outline: a move (no curve points), a line, a
 // quadratic or a cubic curve, in points of the page.
 type segment struct {
 	Op byte // M L Q C
@@ -97,14 +97,14 @@ type Page struct {
 	f     *faces
 }
 
-// A Saying is a paragraph, a heading or a table of what a page says.
+// A saying is a paragraph, a heading or a table of what a page says.
 type saying struct {
 	Text    string
 	Heading bool
 	Table   *table
 }
 
-// A Table is a part of a page in words.
+// A table is a part of a page in words.
 type table struct {
 	Caption string
 	Head    []string

@@ -329,7 +329,7 @@ func (doc *Doc) finish() {
 	}
 }
 
-// Heading is what the document is, for whom.
+// heading is what the document is, for whom.
 func (doc *Doc) heading() string {
 	r, n := utf8.DecodeRuneInString(doc.Title)
 	title := strings.ToLower(string(r)) + doc.Title[n:]

@@ -6,7 +6,7 @@ import (
 	"example.org/handful/lang/check"
 )
 
-// A Need is how many of a thing a piece takes.
+// A need is how many of a thing a piece takes.
 type need struct {
 	Kind string   // instrument, beater or stand
 	Name string   // of one

@@ -13,7 +13,7 @@ import (
 	"example.org/handful/lang/words"
 )
 
-// A Drill is one change to rehearse: the changes that are alike, by the
+// A drill is one change to rehearse: the changes that are alike, by the
 // tightest of them.
 type drill struct {
 	*motion.Change
@@ -22,7 +22,7 @@ type drill struct {
 	More  int // how many others are like it
 }
 
-// Margin is what is left of its window at an easy pace, in seconds; less than
+// margin is what is left of its window at an easy pace, in seconds; less than
 // 0 is tight.
 func (d *drill) margin() float64 { return d.Spare() }
 

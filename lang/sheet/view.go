@@ -1,6 +1,6 @@
 package sheet
 
-// A Distance is from how far a cue sheet is read: on a stand at arm's length and
+// A distance is from how far a cue sheet is read: on a stand at arm's length and
 // a little more, on a desk near by, or in a pit, at a metre and in bad light.
 type distance uint8
 

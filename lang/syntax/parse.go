@@ -468,7 +468,7 @@ func Nearest(word string, list []string) string {
 	return best
 }
 
-// Distance is how many letters must be added, dropped, changed or swapped
+// distance is how many letters must be added, dropped, changed or swapped
 // with their neighbour to make one word of the other.
 func distance(a, b string) int {
 	x, y := []rune(a), []rune(b)

@@ -35,7 +35,7 @@ func (o Options) catalogue() *kit.Catalogue {
 	return o.Catalogue
 }
 
-// MaxFile is the largest file that is read, unpacked, in bytes.
+// maxFile is the largest file that is read, unpacked, in bytes.
 const maxFile = 256 << 20
 
 // Read makes a work of a file, whichever of the formats it is in.

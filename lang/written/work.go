@@ -39,7 +39,7 @@ type Work struct {
 	Lost  []Loss
 }
 
-// Grid is where the bars of the work lie.
+// grid is where the bars of the work lie.
 func (w *Work) grid() *beat.Grid { return beat.NewGrid(w.Meters, w.Pickup, w.Last) }
 
 // A Tempo is Units a minute from a position on, or changing evenly over a
@@ -148,7 +148,7 @@ const (
 	Ring                     // the file says to let it ring, as the notation takes for granted
 )
 
-// Has says whether all the given flags are set.
+// has says whether all the given flags are set.
 func (f Flags) has(g Flags) bool { return f&g == g }
 
 // A Sign is a dynamic or words before what follows it in a line.

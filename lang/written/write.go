@@ -18,7 +18,7 @@ import (
 // where the music has no rehearsal mark.
 const sectionBars = 16
 
-// Notation is the work as the text of a .handful file: parts only, in sections,
+// notation is the work as the text of a .handful file: parts only, in sections,
 // equal bars folded into similes, as a person would write it. What was lost
 // stands at the top as comments. With numbers, bars are named by their numbers
 // and not by rehearsal marks.
