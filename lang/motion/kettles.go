@@ -2,6 +2,7 @@ package motion
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 
 	"example.org/handful/lang/body"
@@ -434,14 +435,47 @@ type tuneTry struct {
 // A tuneSearch is a shortest path over what each kettle was struck with last.
 type tuneSearch struct {
 	*giver
-	count int   // of kettles, with those that there might be more
-	most  int   // situations
-	bound int64 // what costs as much is not looked at
-	now   []tuneState
-	was   []tuneState
-	next  []tuneTry
-	table []int32 // of next, and 1, by hash
-	costs []int64
+	count  int   // of kettles, with those that there might be more
+	most   int   // situations
+	bound  int64 // what costs as much is not looked at
+	now    []tuneState
+	was    []tuneState
+	next   []tuneTry
+	table  []int32 // of next, and 1, by hash
+	shift  uint    // of a hash, to where it is in the table
+	costs  []int64
+	since  []sinceNote
+	weight [mostKettles + mostMore]uint64 // of each kettle in a hash, as good as drawn
+}
+
+// A sinceNote is how one note stands to the present one on the same kettle. It is
+// worked out once, however many situations have that note.
+type sinceNote struct {
+	now int32 // the present note, and 1
+	tuneNeed
+}
+
+// A tuneNeed is what there is to do for a note on a kettle.
+type tuneNeed uint8
+
+const (
+	tuneNothing tuneNeed = iota // it has the note
+	tuneNever                   // what it was struck with still sounds
+	tuneLongAgo                 // it does not matter when it was struck
+	tuneWell
+	tuneTightly
+	tuneFastest
+	tuneTooLate
+)
+
+// tuneCosts are what those cost beside how far the note is from the middle; what
+// is never done or nothing costs nothing.
+var tuneCosts = [...]int64{tuneWell: tuneOnce, tuneTightly: tuneOnce + tuneTight, tuneFastest: tuneOnce + tuneAtEdge, tuneTooLate: tuneOnce + tuneMissing}
+
+// A reached is a kettle that reaches the present note, and how far from its middle.
+type reached struct {
+	kettle int
+	off    int64
 }
 
 // assign gives each note a kettle, from 0, or -1. It says what that costs; what
@@ -453,7 +487,11 @@ func (g *giver) assign(count int, bound int64) (on []int8, cost int64) {
 	for size < 2*l.most*(count+1) {
 		size *= 2
 	}
-	l.table = make([]int32, size)
+	l.table, l.shift = make([]int32, size), uint(64-bits.TrailingZeros(uint(size)))
+	l.since = make([]sinceNote, len(g.notes))
+	for k := range l.weight {
+		l.weight[k] = mixed(k)
+	}
 	steps := make([]tuneStep, 0, len(g.notes)*(l.most+1)/2)
 	ends := make([]int32, len(g.notes))
 	for i := range g.notes {
@@ -492,24 +530,30 @@ func (l *tuneSearch) after(i int) {
 	clear(l.table)
 	alone := !l.beside(i)
 	n := &l.notes[i]
-	var into [mostKettles + mostMore]uint64
+	var room [mostKettles + mostMore]reached
+	reaching := room[:0]
 	for k := range l.count {
-		into[k] = mixed(k, kettleAt(i+1))
+		if off := l.off[k][n.semitone]; off >= 0 {
+			reaching = append(reaching, reached{k, off})
+		}
 	}
 	for b := range l.now {
 		s := &l.now[b]
-		l.settle(s, i)
+		needs := l.settle(s, i)
 		placed := false
-		for k := range l.count {
-			off := l.off[k][n.semitone]
-			if off < 0 {
+		for _, r := range reaching {
+			cost := s.cost
+			switch need := needs[r.kettle]; need {
+			case tuneNever:
 				continue
+			case tuneNothing:
+				if s.at[r.kettle] == 0 {
+					cost += r.off
+				}
+			default:
+				cost += tuneCosts[need] + r.off
 			}
-			cost, ok := l.retuning(s.at[k], off, i)
-			if !ok {
-				continue
-			}
-			l.add(tuneTry{s.hash ^ mixed(k, s.at[k]) ^ into[k], s.cost + cost, tuneStep{int16(b), int8(k)}})
+			l.add(tuneTry{s.hash + uint64(kettleAt(i+1)-s.at[r.kettle])*l.weight[r.kettle], cost, tuneStep{int16(b), int8(r.kettle)}})
 			placed = true
 		}
 		if !placed || !alone {
@@ -528,12 +572,12 @@ func (l *tuneSearch) after(i int) {
 	}
 }
 
-// mixed is a number for what a kettle was struck with, as good as drawn.
-func mixed(k int, at kettleAt) uint64 {
-	x := uint64(uint32(at))<<8 | uint64(k+1)
+// mixed is a number for a kettle, as good as drawn.
+func mixed(k int) uint64 {
+	x := uint64(k+1) * 0x9e3779b97f4a7c15
 	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9
 	x = (x ^ x>>27) * 0x94d049bb133111eb
-	return x ^ x>>31
+	return x ^ x>>31 | 1
 }
 
 // add keeps a step, where there is none as cheap to the same situation.
@@ -541,7 +585,7 @@ func (l *tuneSearch) add(s tuneTry) {
 	if s.cost >= l.bound {
 		return
 	}
-	for at := int(s.hash) & (len(l.table) - 1); ; at = (at + 1) & (len(l.table) - 1) {
+	for at := int(s.hash >> l.shift); ; at = (at + 1) & (len(l.table) - 1) {
 		j := l.table[at]
 		switch {
 		case j == 0:
@@ -617,15 +661,26 @@ func nth(list []int64, n int) int64 {
 	return list[0]
 }
 
-// settle forgets when kettles were struck that might long have been retuned.
-func (l *tuneSearch) settle(s *tuneState, i int) {
-	now := l.notes[i].start - l.need.Steady
+// settle forgets when kettles were struck that might long have been retuned. It
+// says what each needs for the present note.
+func (l *tuneSearch) settle(s *tuneState, i int) (needs [mostKettles + mostMore]tuneNeed) {
+	semitone := l.notes[i].semitone
 	for k, was := range s.at[:l.count] {
-		if was > 0 && l.notes[was-1].until <= now && l.gap(int32(was-1), int32(i)) >= l.need.Steady {
-			s.at[k] = -kettleAt(l.notes[was-1].semitone) - 1
-			s.hash ^= mixed(k, was) ^ mixed(k, s.at[k])
+		if was > 0 {
+			need := l.needs(int32(was-1), int32(i))
+			if need != tuneLongAgo {
+				needs[k] = need
+				continue
+			}
+			was = -kettleAt(l.notes[was-1].semitone) - 1
+			s.hash += uint64(was-s.at[k]) * l.weight[k]
+			s.at[k] = was
+		}
+		if was < 0 && int32(-was-1) != semitone {
+			needs[k] = tuneWell
 		}
 	}
+	return needs
 }
 
 // beside says whether other notes sound while this one is struck, so that it may
@@ -644,39 +699,39 @@ func (l *tuneSearch) none(n *setNote) int64 {
 	return noKettle
 }
 
-// retuning is what a note costs on a kettle that was struck before, from whose
-// middle it is so far; false where that still sounds.
-func (l *tuneSearch) retuning(was kettleAt, off int64, i int) (cost int64, ok bool) {
-	n := &l.notes[i]
-	switch {
-	case was == 0:
-		return off, true
-	case was < 0 && int32(-was-1) == n.semitone:
-		return 0, true
-	case was < 0:
-		return tuneOnce + off, true
+// needs is what a kettle that was struck with one note needs for another one.
+func (l *tuneSearch) needs(was, now int32) tuneNeed {
+	one := &l.since[was]
+	if one.now != now+1 {
+		*one = sinceNote{now + 1, l.needed(was, now)}
 	}
-	last := &l.notes[was-1]
+	return one.tuneNeed
+}
+
+func (l *tuneSearch) needed(was, now int32) tuneNeed {
+	last, n := &l.notes[was], &l.notes[now]
+	over := last.until <= n.start-l.need.Steady
 	switch {
+	case over && l.gap(was, now) >= l.need.Steady:
+		return tuneLongAgo
 	case last.semitone == n.semitone:
-		return 0, true
+		return tuneNothing
 	case last.moment == n.moment || last.until > n.start+eps:
-		return 0, false
+		return tuneNever
 	}
-	cost = tuneOnce + off
-	gap := l.gap(int32(was-1), int32(i))
+	gap := l.gap(was, now)
 	if gap >= l.need.Steady {
-		return cost, true
+		return tuneWell
 	}
 	switch BandOf(l.need, gap) {
 	case Missing:
-		cost += tuneMissing
+		return tuneTooLate
 	case AtEdge:
-		cost += tuneAtEdge
+		return tuneFastest
 	case Tight:
-		cost += tuneTight
+		return tuneTightly
 	}
-	return cost, true
+	return tuneWell
 }
 
 // gap is the time that a foot has between two notes. A hand that tunes has it
