@@ -560,16 +560,30 @@ func (l *tuneSearch) after(i int) {
 			l.add(tuneTry{s.hash, s.cost + l.none(n), tuneStep{int16(b), -1}})
 		}
 	}
-	l.cheapest()
-	l.now, l.was = l.was[:len(l.next)], l.now
-	for j := range l.next {
-		step, to := &l.next[j], &l.now[j]
+	l.goOn(i)
+}
+
+// goOn makes situations of the cheapest steps, in their order.
+func (l *tuneSearch) goOn(i int) {
+	least, room := l.cheapest()
+	l.now, l.was = l.was[:0], l.now
+	for _, step := range l.next {
+		if step.cost >= least {
+			if step.cost > least || room == 0 {
+				continue
+			}
+			room--
+		}
+		n := len(l.now)
+		l.next[n], l.now = step, l.now[:n+1]
+		to := &l.now[n]
 		*to = l.was[step.back]
 		to.cost, to.hash = step.cost, step.hash
 		if step.on >= 0 {
 			to.at[step.on] = kettleAt(i + 1)
 		}
 	}
+	l.next = l.next[:len(l.now)]
 }
 
 // mixed is a number for a kettle, as good as drawn.
@@ -601,35 +615,50 @@ func (l *tuneSearch) add(s tuneTry) {
 	}
 }
 
-// cheapest keeps the cheapest of too many steps, in their order.
-func (l *tuneSearch) cheapest() {
+// fewTunings is up to how many situations it is quicker to keep the cheapest in
+// order than to look for the dearest of them.
+const fewTunings = 32
+
+// cheapest is up to which cost steps are kept, and how many of just that cost.
+func (l *tuneSearch) cheapest() (least int64, room int) {
 	if len(l.next) <= l.most {
-		return
+		return math.MaxInt64, 0
 	}
-	l.costs = l.costs[:0]
-	for i := range l.next {
-		l.costs = append(l.costs, l.next[i].cost)
-	}
-	least := nth(l.costs, l.most)
-	below := 0
-	for i := range l.next {
-		if l.next[i].cost < least {
-			below++
+	if l.most > fewTunings {
+		l.costs = l.costs[:0]
+		for i := range l.next {
+			l.costs = append(l.costs, l.next[i].cost)
 		}
-	}
-	kept := l.next[:0]
-	for _, s := range l.next {
-		switch {
-		case s.cost > least:
-			continue
-		case s.cost == least && below >= l.most:
-			continue
-		case s.cost == least:
-			below++
+		least, room = nth(l.costs, l.most), l.most
+		for i := range l.next {
+			if l.next[i].cost < least {
+				room--
+			}
 		}
-		kept = append(kept, s)
+		return least, room
 	}
-	l.next = kept
+	var first [fewTunings + 1]int64 // the cheapest in order, and one more
+	n := 0
+	for i := range l.next {
+		cost := l.next[i].cost
+		if n > l.most {
+			if cost >= first[n-1] {
+				continue
+			}
+			n--
+		}
+		k := n
+		for ; k > 0 && first[k-1] > cost; k-- {
+			first[k] = first[k-1]
+		}
+		first[k] = cost
+		n++
+	}
+	least = first[l.most]
+	for k := l.most; k > 0 && first[k-1] == least; k-- {
+		room++
+	}
+	return least, room
 }
 
 // nth is what is the n-th of a list, from 0, once that is in order.
