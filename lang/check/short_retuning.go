@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/motion"
@@ -44,7 +45,9 @@ player Ida
 `,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
-			for _, g := range c.retunings(m) {
+			groups := c.retunings(m)
+			c.findings = slices.Grow(c.findings, len(groups))
+			for _, g := range groups {
 				re := g.Retunes
 				c.AtChange(&g).Timed(g.Change).Says(g.severity(), "%s has %s to tune kettle %d from %s to %s, and that %s%s",
 					m.Player.Name, seconds(max(0, g.Window)), re.Kettle, re.From, re.To, verdictOf(g.Need, g.Band()), wouldDo(m, &g)).OrAccept()

@@ -220,6 +220,7 @@ func (t *tuner) set(it *score.Item, would int) {
 	tuning := Tuning{Item: it, First: make([]pitch.Pitch, len(it.Inst.Kettles)), Would: would}
 	last := make([]struckNote, len(it.Inst.Kettles))
 	noted := false
+	var list []retuned
 	var sounds []struckNote // of the moment, and rolls that go on
 	for i := range t.Events {
 		e := &t.Events[i]
@@ -242,13 +243,7 @@ func (t *tuner) set(it *score.Item, would int) {
 			case last[k].event == nil:
 				tuning.First[k] = now.Pitch
 			case last[k].Semitone() != now.Semitone():
-				was := &last[k]
-				limb := body.RightFoot
-				if it.Inst.HandTuned {
-					limb = body.Right
-				}
-				t.Retunings = append(t.Retunings, Change{From: was.event, To: e, Start: was.until, Hand: limb,
-					Retunes: &Retuning{Kettle: k + 1, From: was.Pitch, To: now.Pitch}})
+				list = append(list, retuned{last[k], e, Retuning{k + 1, last[k].Pitch, now.Pitch}})
 			}
 			if last[k].event == nil || last[k].Semitone() != now.Semitone() || now.until >= last[k].until {
 				last[k] = now
@@ -257,8 +252,32 @@ func (t *tuner) set(it *score.Item, would int) {
 		}
 		t.crowded(it, e, sounds)
 	}
+	t.retune(it, list)
 	if noted {
 		t.Tunings = append(t.Tunings, tuning)
+	}
+}
+
+// A retuned is a kettle that was struck with one note and is to be with another.
+type retuned struct {
+	was struckNote
+	to  *Event
+	Retuning
+}
+
+// retune lists where kettles of a set get another note.
+func (t *tuner) retune(it *score.Item, list []retuned) {
+	limb := body.RightFoot
+	if it.Inst.HandTuned {
+		limb = body.Right
+	}
+	motions := []body.Motion{retuneOf(t.Player, it)}
+	t.Retunings = slices.Grow(t.Retunings, len(list))
+	notes := make([]Retuning, len(list))
+	for i := range list {
+		r := &list[i]
+		notes[i] = r.Retuning
+		t.Retunings = append(t.Retunings, Change{From: r.was.event, To: r.to, Start: r.was.until, Hand: limb, Motions: motions, Need: motions[0].Pace, Retunes: &notes[i]})
 	}
 }
 
@@ -360,11 +379,6 @@ func (t *tuner) roomFor(c *Change, need float64) room {
 // Whether all have what they need at the least is asked of the times in the music
 // as against what is needed, and so holds at every slower tempo and sets a ceiling.
 func (t *tuner) place() {
-	for i := range t.Retunings {
-		c := &t.Retunings[i]
-		motion := retuneOf(t.Player, c.To.Cue.Item)
-		c.Motions, c.Need = []body.Motion{motion}, motion.Pace
-	}
 	slices.SortStableFunc(t.Retunings, func(a, b Change) int { return cmp.Compare(a.To.T0, b.To.T0) })
 	groups := t.inTheWay()
 	for _, list := range groups {
