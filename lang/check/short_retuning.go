@@ -89,8 +89,8 @@ func wouldDo(m *motion.Result, g *changeGroup) string {
 		return ""
 	}
 	for _, t := range m.Tunings {
-		if t.Item == g.To.Item() && t.Would > 0 {
-			return fmt.Sprintf("; %d kettles would do", t.Would)
+		if t.Item == g.To.Item() && t.Would() > 0 {
+			return fmt.Sprintf("; %d kettles would do", t.Would())
 		}
 	}
 	return ""

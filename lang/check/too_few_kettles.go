@@ -68,8 +68,8 @@ player Ida
 				in := crowd.Item.Inst
 				would := ""
 				for _, t := range m.Tunings {
-					if t.Item == crowd.Item && t.Would > 0 {
-						would = fmt.Sprintf("; %d would do", t.Would)
+					if t.Item == crowd.Item && t.Would() > 0 {
+						would = fmt.Sprintf("; %d would do", t.Would())
 					}
 				}
 				c.At(m, crowd.Event).and(*at[k]).Error("%s has %s to sound at once, and of the %s of the %s none is left for %s%s", m.Player.Name, k.notes,

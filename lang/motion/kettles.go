@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+	"sync"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -42,8 +43,8 @@ func (k onKettles) raw(i int) int {
 // A tunedSets is how one player's kettles are given to the notes.
 type tunedSets struct {
 	items []*score.Item
-	would map[*score.Item]int
-	cues  map[*score.Cue][]strokesOn // by span
+	more  map[*score.Item]*moreKettles // where these are too few
+	cues  map[*score.Cue][]strokesOn   // by span
 }
 
 // A strokesOn is the kettles of a cue's strokes in one span.
@@ -119,7 +120,7 @@ func tuneAhead(s *score.Score, p *score.Player) *tunedSets {
 	if items == nil {
 		return nil
 	}
-	out := &tunedSets{items: items, would: map[*score.Item]int{}, cues: map[*score.Cue][]strokesOn{}}
+	out := &tunedSets{items: items, more: map[*score.Item]*moreKettles{}, cues: map[*score.Cue][]strokesOn{}}
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
 	for _, c := range p.Cues {
 		if tuned := c.Struck != nil && slices.Contains(items, c.Item); tuned || kit.KindOf(c.Limb) == kit.Foot {
@@ -266,12 +267,7 @@ func (g *giver) set(it *score.Item, out *tunedSets) {
 		var worst int64
 		on, worst = g.assign(count, math.MaxInt64)
 		if worst >= tuneMissing {
-			for more := 1; more <= mostMore; more++ {
-				if other, _ := g.assign(count+more, tuneMissing); other != nil {
-					out.would[it] = count + more
-					break
-				}
-			}
+			out.more[it] = g.moreThan(count)
 		}
 	}
 	for _, r := range g.refs {
@@ -283,6 +279,35 @@ func (g *giver) set(it *score.Item, out *tunedSets) {
 		s := out.strokes(e)
 		s.on[int(e.Stroke)-s.first] |= k << (5 * r.key)
 	}
+}
+
+// A moreKettles finds how many kettles would do where there are too few, once
+// somebody asks: that takes as long again as giving the notes to those there are.
+type moreKettles struct {
+	once  sync.Once
+	giver *giver // until then
+	count int    // that there are
+	would int
+}
+
+// moreThan is for the notes of the present set, of which no list is used again.
+func (g *giver) moreThan(count int) *moreKettles {
+	kept := *g
+	kept.events, kept.refs = nil, nil
+	g.notes = nil
+	return &moreKettles{giver: &kept, count: count}
+}
+
+func (m *moreKettles) find() int {
+	m.once.Do(func() {
+		for more := 1; more <= mostMore && m.would == 0; more++ {
+			if on, _ := m.giver.assign(m.count+more, tuneMissing); on != nil {
+				m.would = m.count + more
+			}
+		}
+		m.giver = nil
+	})
+	return m.would
 }
 
 // notesOf lists the notes of a set in played order, each once at its moment. What

@@ -18,9 +18,16 @@ import (
 type Tuning struct {
 	Item  *score.Item
 	First []pitch.Pitch // what each is tuned to before the beginning; none where it has no note to play
-	// Would is how many kettles would do, the ones more reaching every note of
-	// the set, where these do not; 0 where these do, or no number of kettles.
-	Would int
+	more  *moreKettles  // nil where these are enough
+}
+
+// Would is how many kettles would do, the ones more reaching every note of the
+// set, where these do not; 0 where these do, or no number of kettles.
+func (t *Tuning) Would() int {
+	if t.more == nil {
+		return 0
+	}
+	return t.more.find()
 }
 
 // A Retuning is one kettle that gets another note.
@@ -59,7 +66,7 @@ func (r *Result) tune(sets *tunedSets) {
 	t := tuner{Result: r}
 	t.busy()
 	for _, it := range sets.items {
-		t.set(it, sets.would[it])
+		t.set(it, sets.more[it])
 	}
 	t.place()
 }
@@ -216,8 +223,8 @@ func (t *tuner) walk(from, to int) float64 {
 }
 
 // set lists what one set is tuned to.
-func (t *tuner) set(it *score.Item, would int) {
-	tuning := Tuning{Item: it, First: make([]pitch.Pitch, len(it.Inst.Kettles)), Would: would}
+func (t *tuner) set(it *score.Item, more *moreKettles) {
+	tuning := Tuning{Item: it, First: make([]pitch.Pitch, len(it.Inst.Kettles)), more: more}
 	last := make([]struckNote, len(it.Inst.Kettles))
 	noted := false
 	var list []retuned
