@@ -209,6 +209,7 @@ func (s *session) capabilities() protocol.ServerCapabilities {
 		DocumentRangeFormattingProvider:  on,
 		DocumentOnTypeFormattingProvider: protocol.DocumentOnTypeFormattingOptions{FirstTriggerCharacter: "|"},
 		RenameProvider:                   &protocol.RenameOptions{PrepareProvider: ptr(true)},
+		CallHierarchyProvider:            on,
 		CodeLensProvider:                 &protocol.CodeLensOptions{},
 		DocumentLinkProvider:             &protocol.DocumentLinkOptions{},
 		CompletionProvider: &protocol.CompletionOptions{

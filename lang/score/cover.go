@@ -237,21 +237,9 @@ func (c *Cue) Substitutes() bool { return c.For != nil && c.For != c.Item.Inst }
 // strokes of the cue are written.
 func (b *binder) coverLine(c *Cue, l *Line, hit []bool) {
 	cost := c.Substitutes()
-	w := firstAt(l.Strokes, c.Strokes[0].At)
 	doubled := -1
-	for i := range c.Strokes {
-		st := &c.Strokes[i]
-		if !st.Sounds() {
-			continue
-		}
-		w = soundsFrom(l.Strokes, w, st.At)
-		if w >= len(l.Strokes) {
-			return
-		}
-		is := &l.Strokes[w]
-		if is.At != st.At {
-			continue
-		}
+	for i, w := c.meets(l, 0, firstAt(l.Strokes, c.Strokes[0].At)); i < len(c.Strokes); i, w = c.meets(l, i+1, w) {
+		st, is := &c.Strokes[i], &l.Strokes[w]
 		notes, all := shares(l.StruckAt(w), c.StruckAt(i), l.Inst)
 		if notes == 0 {
 			continue // other notes than these
@@ -277,6 +265,49 @@ func (b *binder) coverLine(c *Cue, l *Line, hit []bool) {
 			l.stoodIn[w] = true
 		}
 	}
+}
+
+// meets is the first stroke of a cue, from the i-th on, that sounds together with
+// one of a written line, from the w-th on, and which that is; where none does, it
+// is behind the cue's last.
+func (c *Cue) meets(l *Line, i, w int) (int, int) {
+	for ; i < len(c.Strokes); i++ {
+		st := &c.Strokes[i]
+		if !st.Sounds() {
+			continue
+		}
+		if w = soundsFrom(l.Strokes, w, st.At); w >= len(l.Strokes) {
+			break
+		}
+		if l.Strokes[w].At == st.At {
+			return i, w
+		}
+	}
+	return len(c.Strokes), w
+}
+
+// LinesOf are the written lines that a cue plays some strokes of, as they are or
+// on what stands in for them.
+func (s *Score) LinesOf(c *Cue) []*Line {
+	var out []*Line
+	for _, p := range s.Parts {
+		for _, l := range p.Lines {
+			if len(c.Strokes) > 0 && l.Name == c.Voice && (c.Of == "" || c.Of == p.Name) && c.plays(l) {
+				out = append(out, l)
+			}
+		}
+	}
+	return out
+}
+
+// plays says whether a cue plays some stroke of a written line.
+func (c *Cue) plays(l *Line) bool {
+	for i, w := c.meets(l, 0, firstAt(l.Strokes, c.Strokes[0].At)); i < len(c.Strokes); i, w = c.meets(l, i+1, w) {
+		if notes, _ := shares(l.StruckAt(w), c.StruckAt(i), l.Inst); notes != 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // soundsFrom is the first stroke from the w-th on that sounds at a moment, or

@@ -158,6 +158,32 @@ func TestWhichLineACueCovers(t *testing.T) {
 	}
 }
 
+// The lines that a cue plays strokes of: of its name, of the part it says, at the
+// same places, on something else too.
+func TestWhichLinesACuePlays(t *testing.T) {
+	const parts = "bars 4\npart \"P\"\n  woodblock | 1 | 2\n  triangle | 1\n  from 3\n  woodblock | 1\npart \"Q\"\n  woodblock | 3 | 2\nplayer Ida\n"
+	for _, c := range []struct {
+		cue  string
+		want []string
+	}{
+		{"R woodblock as written", []string{"P 1", "P 3", "Q 1"}},
+		{"R woodblock as written of \"P\" in 1-2", []string{"P 1"}},
+		{"R woodblock | 1", []string{"P 1"}},
+		{"R woodblock | - | 2", []string{"P 1", "Q 1"}},
+		{"R snare-drum for woodblock | 3", []string{"Q 1"}},
+		{"R woodblock | 4", nil},
+		{"R snare-drum | 1", nil},
+	} {
+		s := clean(t, parts+"  "+c.cue+"\n")
+		require.Len(t, s.Players[0].Cues, 1, c.cue)
+		var got []string
+		for _, l := range s.LinesOf(s.Players[0].Cues[0]) {
+			got = append(got, fmt.Sprint(l.Part.Name, " ", l.From))
+		}
+		assert.Equal(t, c.want, got, c.cue)
+	}
+}
+
 // The range of a cue, its words and dynamics, and what of the part's signs it
 // takes over.
 func TestWhatACueTakesFromThePart(t *testing.T) {
