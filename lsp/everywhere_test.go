@@ -72,7 +72,7 @@ func (c *client) everything(uri, text string, step int) {
 		line := lines[l]
 		c.call("textDocument/codeAction", obj{"textDocument": doc(uri), "range": span(l, 0, l, len(line)), "context": obj{"diagnostics": arr{}}}, nil)
 		for col := 0; col <= len(line); col += 5 {
-			for _, method := range []string{"hover", "definition", "documentHighlight", "completion", "signatureHelp", "prepareCallHierarchy"} {
+			for _, method := range []string{"hover", "definition", "documentHighlight", "completion", "signatureHelp", "prepareCallHierarchy", "linkedEditingRange"} {
 				c.call("textDocument/"+method, at(uri, l, col), nil)
 			}
 			refs := at(uri, l, col)

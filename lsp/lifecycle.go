@@ -210,6 +210,7 @@ func (s *session) capabilities() protocol.ServerCapabilities {
 		DocumentOnTypeFormattingProvider: protocol.DocumentOnTypeFormattingOptions{FirstTriggerCharacter: "|"},
 		RenameProvider:                   &protocol.RenameOptions{PrepareProvider: ptr(true)},
 		CallHierarchyProvider:            on,
+		LinkedEditingRangeProvider:       on,
 		CodeLensProvider:                 &protocol.CodeLensOptions{},
 		DocumentLinkProvider:             &protocol.DocumentLinkOptions{},
 		CompletionProvider: &protocol.CompletionOptions{

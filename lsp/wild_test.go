@@ -164,7 +164,7 @@ func wild(t testing.TB, by compose.Source, steps int) {
 			a, b := anywhere(o), anywhere(o)
 			method := []string{"hover", "completion", "definition", "references", "documentHighlight", "prepareRename", "rename", "signatureHelp", "codeAction",
 				"inlayHint", "formatting", "rangeFormatting", "onTypeFormatting", "semanticTokens/full", "semanticTokens/range", "semanticTokens/full/delta",
-				"documentSymbol", "foldingRange", "selectionRange", "codeLens", "documentLink", "prepareCallHierarchy"}[by.IntN(22)]
+				"documentSymbol", "foldingRange", "selectionRange", "codeLens", "documentLink", "prepareCallHierarchy", "linkedEditingRange"}[by.IntN(23)]
 			asked = append(asked, c.ask("textDocument/"+method, obj{
 				"textDocument": doc(o.uri), "position": a, "positions": arr{a, b}, "range": obj{"start": a, "end": b}, "newName": "another", "ch": "|",
 				"context": obj{"diagnostics": arr{}, "includeDeclaration": true}, "options": obj{"tabSize": 2, "insertSpaces": true}, "previousResultId": "1",
