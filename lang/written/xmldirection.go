@@ -86,7 +86,7 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 			return err
 		})
 	case "damp", "damp-all":
-		*later = append(*later, func() { p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}}) })
+		*later = append(*later, func() { p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}, text: e.name, source: r.line()}) })
 	case "metronome":
 		return r.metronome(p, tempoKnown)
 	case "bracket", "dashes": // how far words reach
@@ -193,7 +193,7 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 	for _, w := range dampWords {
 		if strings.HasPrefix(low, w) {
 			_, called, _ := strings.Cut(text, " ")
-			p.stops = append(p.stops, xmlStop{place{p.bar, at}, strings.TrimSpace(called)})
+			p.stops = append(p.stops, xmlStop{place{p.bar, at}, text, strings.TrimSpace(called), r.line()})
 			return
 		}
 	}
@@ -206,7 +206,7 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 		return
 	}
 	if h := handOf(text); h != 0 {
-		p.hands[place{p.bar, at}] = h
+		p.hands = append(p.hands, stickingWord{place{p.bar, at}, h, text, r.line()})
 		return
 	}
 	if r.jumps.said(low, place{p.bar, at}, r.taken) {

@@ -22,19 +22,28 @@ func (r *xmlReader) close(p *xmlPart) error {
 		}
 		return nil
 	}
-	p.repeatBars()
 	r.sticking(p)
+	p.repeatBars()
 	r.parts = append(r.parts, p)
 	return nil
 }
 
 // sticking gives notes the hands that stand as words or as lyrics. Lyrics are
-// sticking when all of the part's are; else they are words that are lost.
+// sticking when all of the part's are; else they are words that are lost. Words
+// at whose place no note stands, or one that another hand stands with, are lost
+// too.
 func (r *xmlReader) sticking(p *xmlPart) {
+	words := map[place]byte{}
+	for _, w := range p.hands {
+		if words[w.place] == 0 {
+			words[w.place] = w.hand
+		}
+	}
 	all := true
 	for _, n := range p.notes {
 		all = all && (n.lyric == "" || handOf(n.lyric) != 0)
 	}
+	got := map[place]byte{}
 	for i := range p.notes {
 		n := &p.notes[i]
 		if n.lyric != "" && !all {
@@ -43,10 +52,23 @@ func (r *xmlReader) sticking(p *xmlPart) {
 			n.hand = handOf(n.lyric)
 		}
 		if n.hand == 0 {
-			n.hand = p.hands[n.place]
+			n.hand = words[n.place]
+		}
+		if h := words[n.place]; h != 0 && (got[n.place] == 0 || n.hand == h) {
+			got[n.place] = n.hand
 		}
 	}
-	clear(p.hands)
+	for _, w := range p.hands {
+		switch got[w.place] {
+		case w.hand:
+			continue
+		case 0:
+			r.work.lose(Loss{Part: p.name, Bar: w.bar, Line: w.source, What: fmt.Sprintf("the sticking %q where no note stands", w.text)})
+		default:
+			r.work.lose(Loss{Part: p.name, Bar: w.bar, Line: w.source, What: fmt.Sprintf("the sticking %q at a note that has the other hand already", w.text)})
+		}
+	}
+	p.hands = nil
 }
 
 // forget takes out the instruments that only a part that is left out has.
@@ -125,7 +147,7 @@ func (r *xmlReader) finish() error {
 	}
 	r.layTempos(at)
 	r.layMarks(first)
-	r.layPauses(at)
+	r.layPauses(at, grid)
 	for _, text := range r.credits {
 		if text != w.Title && !slices.Contains(w.Credits, text) {
 			w.Remarks = append(w.Remarks, Remark{Bar: -1, Text: text})
@@ -167,13 +189,17 @@ func (r *xmlReader) layMarks(first int) {
 	slices.SortStableFunc(w.Marks, func(a, b Mark) int { return a.Bar - b.Bar })
 }
 
-func (r *xmlReader) layPauses(at func(place) beat.Rat) {
+func (r *xmlReader) layPauses(at func(place) beat.Rat, grid *beat.Grid) {
 	w := r.work
 	for _, h := range r.jumps.holds {
 		w.Pauses = append(w.Pauses, Pause{At: at(h)})
 	}
 	for _, b := range r.jumps.breaks {
-		w.Pauses = append(w.Pauses, Pause{At: at(b), Break: true})
+		if p := (Pause{At: at(b), Break: true}); p.At.Less(grid.End()) {
+			w.Pauses = append(w.Pauses, p)
+		} else {
+			w.lose(Loss{Bar: w.Last, What: "a caesura behind the last note"})
+		}
 	}
 	slices.SortStableFunc(w.Pauses, func(a, b Pause) int { return a.At.Cmp(b.At) })
 	w.Pauses = slices.Compact(w.Pauses)
@@ -311,9 +337,7 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 			s.stroke(n)
 		}
 	}
-	for _, st := range p.stops {
-		r.stop(s.part, at(st.place), st.called)
-	}
+	s.stops(p.stops)
 	for _, l := range s.part.Lines {
 		s.settle(l)
 	}
@@ -435,28 +459,50 @@ func (s *lineSorter) remark(p place, text string) {
 	w.Remarks = append(w.Remarks, Remark{At: where, Bar: bar, Text: text})
 }
 
-// stop damps what was struck last before a place, or the instrument that the
-// words name.
-func (r *xmlReader) stop(part *Part, at beat.Rat, called string) {
-	var which *Line
-	var latest beat.Rat
-	id := called
-	if in := r.opt.Catalogue.Resolve(called); in != nil {
-		id = in.ID
+// stops damps what was struck last before each place, or the instrument that
+// the words name, and lists what damps nothing.
+func (s *lineSorter) stops(list []xmlStop) {
+	if len(list) == 0 {
+		return
 	}
-	for _, l := range part.Lines {
-		if l.Name == id && called != "" {
-			which = l
-			break
-		}
-		for _, s := range l.Strokes {
-			if !s.Flags.has(Stop) && s.At.Less(at) && (which == nil || latest.Less(s.At)) {
-				which, latest = l, s.At
-			}
+	type hit struct {
+		at   beat.Rat
+		line int
+	}
+	var hits []hit
+	for i, l := range s.part.Lines {
+		for k := range l.Strokes {
+			hits = append(hits, hit{l.Strokes[k].At, i})
 		}
 	}
-	if which != nil {
-		which.Strokes = append(which.Strokes, Stroke{At: at, End: at, Flags: Stop})
+	// Of what is struck together the first line's is the last here.
+	slices.SortFunc(hits, func(a, b hit) int { return cmp.Or(a.at.Cmp(b.at), b.line-a.line) })
+	done := map[hit]bool{}
+	for _, st := range list {
+		at, bar := s.at(st.place), st.bar+s.first
+		lose := func(why string) {
+			s.work.lose(Loss{Part: s.part.Name, Bar: bar, Line: st.source, What: fmt.Sprintf("%q %s", st.text, why)})
+		}
+		called, in := st.called, s.opt.Catalogue.Resolve(st.called)
+		if in != nil {
+			called = in.ID
+		}
+		which := slices.IndexFunc(s.part.Lines, func(l *Line) bool { return l.Name == called && called != "" })
+		if before, _ := slices.BinarySearchFunc(hits, at, func(h hit, at beat.Rat) int { return h.at.Cmp(at) }); which < 0 && in == nil && before > 0 {
+			which = hits[before-1].line
+		}
+		switch {
+		case !at.Less(s.grid.End()):
+			lose("at the very end, where there is no count that could say it")
+		case which < 0 && in != nil:
+			lose("in a part that does not have it")
+		case which < 0:
+			lose("where nothing has been struck yet")
+		case !done[hit{at, which}]:
+			done[hit{at, which}] = true
+			l := s.part.Lines[which]
+			l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
+		}
 	}
 }
 

@@ -92,7 +92,17 @@ type xmlSign struct {
 // was struck last.
 type xmlStop struct {
 	place
-	called string
+	text, called string
+	source       int
+}
+
+// A stickingWord is a hand that stands as words, on its way to the notes at
+// its place.
+type stickingWord struct {
+	place
+	hand   byte
+	text   string
+	source int
 }
 
 // An xmlPart is a part that is being read.
@@ -112,7 +122,7 @@ type xmlPart struct {
 	trill      bool              // a wavy line goes on
 	rolling    map[struck]bool   // lines and notes whose last was a roll that is tied on
 	changed    map[string]source // instruments that have become others on the way
-	hands      map[place]byte    // sticking that stands as words
+	hands      []stickingWord
 	says       map[string]string // of an instrument that has become another, when it plays
 	octaves    map[int]int       // by staff: how much higher than written its notes stand in the file, by its clef
 	transposed map[int]int       // by staff, 0 for all: octaves from what stands there to what sounds, where the file says so
@@ -288,7 +298,7 @@ func (r *xmlReader) part(id string) error {
 	}
 	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{},
 		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{},
-		rolling: map[struck]bool{}, changed: map[string]source{}, hands: map[place]byte{}, says: map[string]string{}, slashes: -1}
+		rolling: map[struck]bool{}, changed: map[string]source{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
 	err := r.each(func(e element) error {
 		if e.name != "measure" {
