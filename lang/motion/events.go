@@ -20,20 +20,22 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 	}
 	l.events = make([]Event, 0, min(l.total+len(p.Actions), maxEvents))
 	free := feetFree(p)
-	for _, c := range p.Cues {
+	for i, c := range p.Cues {
 		limb := c.Limb
 		if limb == body.AnyHand {
 			limb = anyHand[c]
 		}
 		l.damps = takesHand(c, free)
-		kettles := v.sets.ofCue(c)
-		places := v.chart.ofCue(c, kettles)
-		fingers := l.fingered(c, limb, places)
-		if twos := doubles(c, limb, fingers, places); twos != 0 {
+		a := &v.cues[i]
+		if !a.known {
+			a.places, a.known = v.chart.ofCue(c, v.sets.ofCue(c)), true
+			a.fingers = l.fingered(c, limb, a.places)
+		}
+		if twos := doubles(c, limb, a.fingers, a.places); twos != 0 {
 			v.twos[c] = twos
 		}
-		l.fingers = fingers
-		l.cue(c, handsOf(c, limb, fingers))
+		l.fingers = a.fingers
+		l.cue(c, handsOf(c, limb, a.fingers))
 	}
 	for _, a := range p.Actions {
 		if a.Kind == score.Damp || a.Kind == score.TurnPage {

@@ -28,9 +28,8 @@ type solver struct {
 		item *score.Item
 		spot int16
 	}
-	chart      chart
+	*ahead
 	laid       []*laid                   // of each event; nil where none says what it strikes
-	sets       *tunedSets                // nil: nothing says which note kettles have
 	twos       map[*score.Cue]body.Limbs // hands that strike two bars or drums at once in a cue
 	keySpots   []keySpot
 	keySpotIDs map[keySpot]int16
@@ -62,6 +61,22 @@ type solver struct {
 	going  []transition
 	cur    []int32 // events of the present stage
 	stop   func() bool
+}
+
+// An ahead is what is known before the path, whichever hand has what is for
+// either.
+type ahead struct {
+	sets  *tunedSets // nil: nothing says which note kettles have
+	chart chart
+	cues  []cueAhead // of the player
+}
+
+// A cueAhead is what a cue's strokes strike, and with which hands where that is
+// for two.
+type cueAhead struct {
+	places  []*laid
+	fingers []fingering
+	known   bool
 }
 
 // A situation is what counts for what comes next: what the hands hold, where
@@ -124,13 +139,13 @@ func Solve(s *score.Score, p *score.Player) *Result { return SolveUntil(s, p, ni
 // SolveUntil is Solve, given up when stop says so; the result is then good for
 // nothing.
 func SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
-	sets := tuneAhead(s, p)
-	hands, cut := chooseHands(s, p, sets, stop)
-	r := solve(s, p, sets, hands, stop)
+	a := &ahead{sets: tuneAhead(s, p), cues: make([]cueAhead, len(p.Cues))}
+	hands, cut := chooseHands(s, p, a, stop)
+	r := solve(s, p, a, hands, stop)
 	if cut {
 		r.Truncated = append(r.Truncated, "which hand plays each of so many cues for either hand")
 	}
-	r.tune(sets)
+	r.tune(a.sets)
 	r.rates = &rateList{}
 	return r
 }
@@ -146,7 +161,7 @@ const maxTried = 200_000
 
 // chooseHands decides the cues that leave the hand open, one after the other,
 // by trying both.
-func chooseHands(s *score.Score, p *score.Player, sets *tunedSets, stop func() bool) (hands map[*score.Cue]body.Limb, cut bool) {
+func chooseHands(s *score.Score, p *score.Player, a *ahead, stop func() bool) (hands map[*score.Cue]body.Limb, cut bool) {
 	var open []*score.Cue
 	load := [2]int{}
 	for _, c := range p.Cues {
@@ -175,14 +190,14 @@ func chooseHands(s *score.Score, p *score.Player, sets *tunedSets, stop func() b
 	if p.Person.Without != 0 {
 		return chosen, false
 	}
-	asIs := solve(s, p, sets, chosen, stop)
+	asIs := solve(s, p, a, chosen, stop)
 	for i, c := range open {
 		if i > 0 && i*(len(asIs.Events)+1) > maxTried {
 			return chosen, true
 		}
 		was := chosen[c]
 		chosen[c] = body.Right + body.Left - was
-		other := solve(s, p, sets, chosen, stop)
+		other := solve(s, p, a, chosen, stop)
 		if other.Cost+int64(len(other.Conflicts))*costImpossible >= asIs.Cost+int64(len(asIs.Conflicts))*costImpossible {
 			chosen[c] = was
 			continue
@@ -194,7 +209,7 @@ func chooseHands(s *score.Score, p *score.Player, sets *tunedSets, stop func() b
 
 func newSolver(s *score.Score, p *score.Player) *solver {
 	v := &solver{
-		score: s, player: p,
+		score: s, player: p, ahead: &ahead{cues: make([]cueAhead, len(p.Cues))},
 		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
 		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
 	}
@@ -210,9 +225,9 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 	return v
 }
 
-func solve(s *score.Score, p *score.Player, sets *tunedSets, any map[*score.Cue]body.Limb, stop func() bool) *Result {
+func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Limb, stop func() bool) *Result {
 	v := newSolver(s, p)
-	v.stop, v.sets = stop, sets
+	v.stop, v.ahead = stop, a
 	none := Ceiling{Factor: inf()}
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Cannot: none, Edge: none}
 	var cut bool
@@ -224,7 +239,7 @@ func solve(s *score.Score, p *score.Player, sets *tunedSets, any map[*score.Cue]
 		v.events[i].index = int32(i)
 	}
 	res.Events = v.events
-	res.kettles = sets.everyEvent(v.events)
+	res.kettles = v.sets.everyEvent(v.events)
 	v.laid = v.chart.everyEvent(v.events, res.kettles)
 	res.laid = v.laid
 	v.crowded = v.onTable() >= body.Crowd
