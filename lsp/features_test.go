@@ -729,6 +729,44 @@ func TestHoverSaysWhichBarOrDrum(t *testing.T) {
 	assert.Equal(t, map[string]role{"R": roleLimb, "xylophone": roleInstrument, "|": roleSign, "'1>:": roleStroke, "F#4": roleKey, "+": roleStroke, "C5": roleKey, "2:": roleStroke, "E5": roleKey, "~3": roleStroke}, got)
 }
 
+// A note or a drum that is not there is said to be none where it is looked at, and
+// what there is instead is offered, whatever stands there.
+func TestANoteThatIsNotThere(t *testing.T) {
+	const text = "tempo 60\nplayer Ida\n  R glockenspiel | 1:C9\n  R snare-drum | 2:high\n"
+	c := start(t, able, nil)
+	c.open("untitled:none", text)
+	for what, has := range map[string][]string{
+		"1:C9":   {"C9 is not on the glockenspiel", "C9 is out of the instrument's range: as written, the notes of the glockenspiel go from F3 to C6"},
+		"C9":     {"C9 is not on the glockenspiel"},
+		"2:high": {"high is not on the snare drum", "the snare drum is one thing, and has no high one"},
+		"high":   {"high is not on the snare drum"},
+	} {
+		var h struct{ Contents struct{ Value string } }
+		params := on(text, what, 1)
+		params["textDocument"] = doc("untitled:none")
+		c.call("textDocument/hover", params, &h)
+		for _, has := range has {
+			assert.Contains(t, h.Contents.Value, has, what)
+		}
+	}
+	offered := func(behind string) []string {
+		var list struct{ Items []struct{ Label string } }
+		line, col := find(text, behind, 1)
+		c.call("textDocument/completion", at("untitled:none", line, col-1+len(behind)), &list)
+		var out []string
+		for _, it := range list.Items {
+			out = append(out, it.Label)
+		}
+		return out
+	}
+	bars := offered("1:C")
+	assert.Contains(t, bars, "C6")
+	assert.NotContains(t, bars, "C9")
+	assert.Contains(t, offered("1:C9"), "C5", "in the place of what is not there")
+	assert.Empty(t, offered("2:h"), "one thing has no drums to name")
+	assert.Empty(t, offered("2:high"))
+}
+
 func TestHintsShowTheHandThatWasChosen(t *testing.T) {
 	c := start(t, able, nil)
 	c.open(page, night)
