@@ -120,3 +120,32 @@ func TestSlowerLeavesMoreTimeToTune(t *testing.T) {
 		}
 	})
 }
+
+// A kettle more that is offered is one more, of whatever part: its finding is gone
+// then, and nothing else is wrong.
+func TestOneMoreKettleHolds(t *testing.T) {
+	law(t, func(t *rapid.T, n *tally) {
+		text := kettlePiece(t)
+		r := n.of(text)
+		for i := range r.Findings {
+			f := &r.Findings[i]
+			if f.Rule.Name != "short-retuning" && f.Rule.Name != "too-few-kettles" {
+				continue
+			}
+			for _, fix := range r.Fixes(f) {
+				if !strings.HasPrefix(fix.Title, "have one more kettle") {
+					continue
+				}
+				n.tried++
+				if wrong := holds(r, f, fix, func(text string) *check.Result { return at(text, 1) }); wrong != "" {
+					t.Fatalf("%s: %s\n%s", fix.Title, wrong, text)
+				}
+				after, _ := check.Apply(r.File, fix.Edits)
+				if was, is := strings.Count(text, "  kettle "), strings.Count(after, "  kettle "); is != was+1 {
+					t.Fatalf("%s: %d kettles, and were %d\n%s", fix.Title, is, was, after)
+				}
+			}
+			return // one of a piece
+		}
+	})
+}

@@ -87,10 +87,13 @@ type noteFound struct {
 	places   []score.Where
 }
 
-// tell reports it, with the notes that may have been meant unless it stands
-// elsewhere, in a part.
+// tell reports it, with a kettle more that reaches it, and with the notes that may
+// have been meant unless it stands elsewhere, in a part.
 func (f *noteFound) tell(in *kit.Instrument, elsewhere bool) {
 	got := f.through(len(f.places)-1, 0).Says(f.severity, "%s", f.why)
+	if len(in.Kettles) > 0 && !f.key.Pitch.None() {
+		got.orKettle(in, f.key.Pitch)
+	}
 	if elsewhere || got.Where.File != 0 {
 		return
 	}
@@ -129,10 +132,10 @@ func lacksKey(in *kit.Instrument, k score.Key) (Severity, string) {
 		return Error, fmt.Sprintf("none of the %s is called %s: from the left they are %s", in.Name(), k.Name, strings.Join(in.MemberNames, ", "))
 	case !in.Pitched():
 		return Error, fmt.Sprintf("the %s has no notes of its own, and no %s", in.Name(), k.Pitch)
-	case in.Range.Has(k.Pitch) && len(in.Kettles) > 0 && !slices.ContainsFunc(in.Kettles, func(kettle kit.Kettle) bool { return kettle.Reaches(k.Pitch) }):
-		return Error, fmt.Sprintf("no kettle of the %s reaches %s: they are %s", in.Name(), k.Pitch, kettlesOf(in))
-	case in.Range.Has(k.Pitch):
+	case in.Reaches(k.Pitch):
 		return 0, ""
+	case in.Range.Has(k.Pitch):
+		return Error, fmt.Sprintf("no kettle of the %s reaches %s: they are %s", in.Name(), k.Pitch, kettlesOf(in))
 	}
 	beyond := max(in.Range.Low.Semitone()-k.Pitch.Semitone(), k.Pitch.Semitone()-in.Range.High.Semitone())
 	severity, rare := Error, ""
@@ -170,12 +173,12 @@ func nearKeys(in *kit.Instrument, k score.Key) []string {
 		return nil
 	}
 	var out []string
-	if p := k.Pitch.Octaves(-in.Octaves); in.Octaves > 0 && in.Range.Has(p) { // written as it sounds
+	if p := k.Pitch.Octaves(-in.Octaves); in.Octaves > 0 && in.Reaches(p) { // written as it sounds
 		out = append(out, p.String())
 	}
 	for n := 1; n <= 10; n++ {
 		for _, up := range [2]int{n, -n} {
-			if p := k.Pitch.Octaves(up); in.Range.Has(p) {
+			if p := k.Pitch.Octaves(up); in.Reaches(p) {
 				return appendNew(out, p.String())
 			}
 		}

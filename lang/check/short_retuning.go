@@ -50,7 +50,8 @@ player Ida
 			for _, g := range groups {
 				re := g.Retunes
 				c.AtChange(&g).Timed(g.Change).Says(g.severity(), "%s has %s to tune kettle %d from %s to %s, and that %s%s",
-					m.Player.Name, seconds(max(0, g.Window)), re.Kettle, re.From, re.To, verdictOf(g.Need, g.Band()), wouldDo(m, &g)).OrAccept()
+					m.Player.Name, seconds(max(0, g.Window)), re.Kettle, re.From, re.To, verdictOf(g.Need, g.Band()), wouldDo(m, &g)).
+					orKettle(g.To.Item().Inst, re.To, re.From).OrAccept()
 			}
 		}
 	},

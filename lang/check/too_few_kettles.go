@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 
 	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
@@ -73,7 +74,8 @@ player Ida
 					}
 				}
 				c.At(m, crowd.Event).and(*at[k]).Error("%s has %s to sound at once, and of the %s of the %s none is left for %s%s", m.Player.Name, k.notes,
-					plural(len(in.Kettles), "kettle"), in.Name(), notes(crowd.Lacks), would).OrAccept()
+					plural(len(in.Kettles), "kettle"), in.Name(), notes(crowd.Lacks), would).
+					orKettle(in, slices.Concat(crowd.Lacks, crowd.Notes)...).OrAccept()
 			}
 		}
 	},

@@ -131,6 +131,15 @@ func CatalogueFiles() []string {
 	return names
 }
 
+// BlockText is the block that says what the catalogue says of an instrument of
+// its own, or "".
+func BlockText(in *Instrument) string {
+	if e := Standard().shelf.instruments[in.ID]; e != nil && !in.Own {
+		return strings.TrimRight(e.text, "\n") + "\n"
+	}
+	return ""
+}
+
 // CatalogueText is the text of one of the catalogue's files, or "".
 func CatalogueText(name string) string {
 	for _, f := range catalogueFiles {

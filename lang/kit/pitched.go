@@ -1,8 +1,11 @@
 package kit
 
 import (
+	"cmp"
 	"math"
 	"slices"
+	"strings"
+	"sync"
 
 	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/syntax"
@@ -30,6 +33,30 @@ func (k Kettle) Reaches(p pitch.Pitch) bool {
 	return k.Low.Semitone() <= p.Semitone() && p.Semitone() <= k.High.Semitone()
 }
 
+// UsualKettles are the sizes that timpani are built in, from the lowest: those of
+// the catalogue's sets, of which no other entry is read for it, and the small one
+// that is an extra. Common practice, no source.
+var UsualKettles = sync.OnceValue(func() []Kettle {
+	out := []Kettle{smallKettle}
+	for _, e := range Standard().shelf.instruments {
+		if !strings.Contains(e.text, "\n  kettle ") {
+			continue
+		}
+		e.load()
+		for _, k := range e.in.Kettles {
+			if !slices.Contains(out, k) {
+				out = append(out, k)
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b Kettle) int {
+		return cmp.Or(cmp.Compare(a.Low.Semitone(), b.Low.Semitone()), cmp.Compare(a.Across, b.Across))
+	})
+	return out
+})
+
+var smallKettle = Kettle{Across: 51, Low: pitch.Of('F', 0, 3), High: pitch.Of('C', 0, 4)}
+
 // mostKettles is how many a set may have: more than anybody stands among.
 const mostKettles = 16
 
@@ -42,6 +69,12 @@ func (r Range) Has(p pitch.Pitch) bool {
 }
 
 func (r Range) String() string { return r.Low.String() + " to " + r.High.String() }
+
+// Reaches says whether the instrument has the note: in its range, and of a set of
+// timpani on one of its kettles.
+func (in *Instrument) Reaches(p pitch.Pitch) bool {
+	return in.Range.Has(p) && (len(in.Kettles) == 0 || slices.ContainsFunc(in.Kettles, func(k Kettle) bool { return k.Reaches(p) }))
+}
 
 // Pitched says whether the instrument has notes of its own, so that a stroke
 // may say which.

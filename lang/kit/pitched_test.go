@@ -52,6 +52,7 @@ func TestRangesAreThoseOfTheTable(t *testing.T) {
 	}
 	timpani := kit.Standard().Instrument("timpani")
 	assert.Equal(t, kettles[:4], timpani.Kettles, "the smallest kettle is an extra")
+	assert.Equal(t, kettles, kit.UsualKettles())
 	assert.Equal(t, "D2 to A3", timpani.Range.String())
 }
 
