@@ -61,6 +61,7 @@ func TestPartsAsTheyComeIn(t *testing.T) {
 		"sticking in lyrics":            {[]string{n("S", 12, "<lyric><text>R</text></lyric>") + n("S", 12, "<lyric><text>l</text></lyric>") + rst(24)}, []string{"| 1R 2L"}, nil},
 		"lyrics that are words":         {[]string{n("S", 12, "<lyric><text>R</text></lyric>") + n("S", 12, "<lyric><text>oh</text></lyric>") + rst(24)}, []string{"| 1 2"}, []string{"lyrics"}},
 		"a finger":                      {[]string{n("S", 12, "<notations><technical><fingering>3</fingering></technical></notations>") + rst(36)}, []string{"| 1"}, []string{"fingering 3"}},
+		"beat repeats, sticking":        {[]string{words("R") + n("S", 6) + words("L") + n("S", 6) + `<attributes><measure-style><beat-repeat type="start" slashes="1"/></measure-style></attributes><forward><duration>36</duration></forward>`, full}, []string{"| 1R 1&L 2R 2&L 3R 3&L 4R 4&L | 1 2 3 4"}, nil},
 		"beat repeats":                  {[]string{strings.Repeat(n("S", 3), 4) + `<attributes><measure-style><beat-repeat type="start" slashes="1"/></measure-style></attributes><forward><duration>36</duration></forward>`, full}, []string{"| 1 1e 1& 1a 2 2e 2& 2a 3 3e 3& 3a 4 4e 4& 4a | 1 2 3 4"}, nil},
 		"slashes":                       {[]string{`<attributes><measure-style><slash type="start"/></measure-style></attributes><forward><duration>48</duration></forward>`, full}, []string{"| - | 1 2 3 4"}, []string{"left to the player"}},
 		"a beater as a pictogram":       {[]string{said("<percussion><beater>medium yarn</beater></percussion>") + full}, []string{`"medium yarn" 1 2 3 4`}, nil},
@@ -124,12 +125,14 @@ func TestWordsChangeTheInstrument(t *testing.T) {
 	assert.Len(t, lost, 2, lost)
 }
 
-// Tempos and marks that stand only in a later part are kept; what two parts
+// Tempos, marks and pauses that stand only in a later part are kept; what two parts
 // say alike is kept once.
 func TestWhatOnlyALaterPartSays(t *testing.T) {
 	tempo := `<direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>%d</per-minute></metronome></direction-type></direction>`
-	one := measures(fmt.Sprintf(tempo, 90)+quarters("S", 4), quarters("S", 4))
-	two := measures(fmt.Sprintf(tempo, 90)+quarters("S", 4), fmt.Sprintf(tempo, 60)+said("<rehearsal>B</rehearsal>")+quarters("S", 4))
+	hold := "<notations><fermata/></notations>"
+	one := measures(fmt.Sprintf(tempo, 90)+quarters("S", 3)+n("S", 12, hold), quarters("S", 4), quarters("S", 4))
+	two := measures(fmt.Sprintf(tempo, 90)+n("S", 48, hold), fmt.Sprintf(tempo, 60)+said("<rehearsal>B</rehearsal>")+quarters("S", 4),
+		quarters("S", 1)+n("S", 12, hold)+n("S", 12, "<notations><articulations><caesura/></articulations></notations>")+n("S", 12, hold))
 	i := strings.Index(two, "<part id")
 	file := strings.Replace(one, "</score-partwise>", strings.Replace(two[i:], `id="P1"`, `id="P2"`, 1), 1)
 	file = strings.Replace(file, "</part-list>", `<score-part id="P2"><part-name>Triangle</part-name></score-part></part-list>`, 1)
@@ -137,6 +140,7 @@ func TestWhatOnlyALaterPartSays(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, text, "tempo 1/4 = 90\ntempo 1/4 = 60 from 2\n")
 	assert.Contains(t, text, "mark B at 2")
+	assert.Contains(t, text, "hold 1.4\nhold 3.2\nhold 3.4\nbreak 3.4\n", "holds and breaks of the first part that has some in the bar")
 	assert.Empty(t, lost)
 }
 

@@ -1,7 +1,9 @@
 package written
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,6 +26,8 @@ type xmlReader struct {
 	jumps   jumps
 	parts   []*xmlPart
 	taken   bool     // some part has been read
+	held    owned    // fermatas
+	broken  owned    // caesuras
 	credits []string // words printed on the first page
 }
 
@@ -149,7 +153,7 @@ func readXML(data []byte, opt Options) (*Work, error) {
 
 // readScore reads a score that is UTF-8.
 func readScore(data []byte, opt Options) (*Work, error) {
-	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}}
+	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}, held: owned{}, broken: owned{}}
 	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
 	root, err := r.root()
 	if err != nil {
@@ -408,6 +412,7 @@ func (p *xmlPart) repeatBeats() {
 		n := p.notes[i]
 		at := n.off
 		if n.bar == bar && !at.Less(from.Sub(p.beatLength)) && at.Less(from) {
+			n.hand = cmp.Or(n.hand, p.handAt(n.place))
 			last = append(last, n)
 		}
 		if n.bar < bar {
@@ -428,6 +433,19 @@ func (p *xmlPart) repeatBeats() {
 		p.furthest = end
 	}
 	p.beats = nil // in the next bar it begins with a beat of its own
+}
+
+// handAt is the hand that words at a place give its notes, or 0.
+func (p *xmlPart) handAt(at place) (hand byte) {
+	for _, w := range slices.Backward(p.hands) {
+		if w.bar < at.bar {
+			break
+		}
+		if w.place == at {
+			hand = w.hand // the first of several holds
+		}
+	}
+	return hand
 }
 
 // lines is which line of the part each instrument of the file has got.

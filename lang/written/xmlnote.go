@@ -295,13 +295,25 @@ func (r *xmlReader) advance(p *xmlPart, n *rawNote) beat.Rat {
 		}
 		p.move(n.duration)
 	}
-	if n.fermata && !r.taken {
+	if n.fermata && r.held.of(p) {
 		r.jumps.holds = append(r.jumps.holds, place{p.bar, at})
 	}
-	if len(n.after) > 0 && !r.taken {
+	if len(n.after) > 0 && r.broken.of(p) {
 		r.jumps.breaks = append(r.jumps.breaks, place{p.bar, at.Add(n.duration)})
 	}
 	return at
+}
+
+// An owned says which part has given the signs of a bar that are for all. Where
+// several parts have them they are the same signs, though a part that rests may
+// have one at the beginning of the bar: those of the first such part hold.
+type owned map[int]*xmlPart
+
+func (o owned) of(p *xmlPart) bool {
+	if o[p.bar] == nil {
+		o[p.bar] = p
+	}
+	return o[p.bar] == p
 }
 
 // rolls says whether a note is rolled: by its own sign, or under the wavy line
