@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -72,4 +73,35 @@ func struckInParts(s *score.Score) (all []string) {
 	}
 	slices.Sort(all)
 	return all
+}
+
+// A bar in which a player has nothing on one of two staves has a rest there: a
+// staff without anything could be one that was forgotten.
+func TestEveryStaffOfABarHasSomething(t *testing.T) {
+	r := check.Check("two.handful", syntax.Parse(`meter 4/4
+tempo 1/4 = 90
+bars 3
+player Ada
+  kit
+    xylophone at ahead 50
+    woodblock clamped at right 60 ahead 40
+  RL xylophone | 1:C5 2:D5 | - | -
+  R woodblock | - | 1 | -
+`), check.Options{})
+	require.Empty(t, r.Score.Problems)
+	data, _, err := MusicXML(r, MusicXMLOptions{})
+	require.NoError(t, err)
+	bars := strings.Split(string(data), "<measure ")[1:]
+	require.Len(t, bars, 3)
+	for i, bar := range bars {
+		for staff := 1; staff <= 2; staff++ {
+			in := 0
+			for _, note := range strings.Split(bar, "<note")[1:] {
+				if strings.Contains(note, fmt.Sprintf("<staff>%d</staff>", staff)) {
+					in++
+				}
+			}
+			assert.Positive(t, in, "bar %d, staff %d", i+1, staff)
+		}
+	}
 }

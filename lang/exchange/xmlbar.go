@@ -161,18 +161,24 @@ func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]str
 		}
 	}
 	voices := p.spelt[measure]
-	if len(voices) > 0 && voices[0].cues() {
-		w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>1</voice></note>`, w.units(length))
-		w.line(3, `<backup><duration>%d</duration></backup>`, w.units(length))
-	}
-	for i, v := range voices {
-		if i > 0 {
+	begun := false
+	again := func() { // from the second voice on, each goes back to the beginning
+		if begun {
 			w.line(3, `<backup><duration>%d</duration></backup>`, w.units(length))
 		}
-		w.voice(p, v, loud)
+		begun = true
 	}
-	if len(voices) == 0 {
-		w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>1</voice></note>`, w.units(length))
+	for n := range max(1, len(p.staves)) {
+		if !slices.ContainsFunc(voices, func(v voice) bool { return v.staff == n && !v.cues() }) {
+			again()
+			w.line(3, `<note><rest measure="yes"/><duration>%d</duration><voice>%d</voice>%s</note>`, w.units(length), n*voicesOfStaff+1, p.staff(n))
+		}
+		for _, v := range voices {
+			if v.staff == n {
+				again()
+				w.voice(p, v, loud)
+			}
+		}
 	}
 }
 
