@@ -22,76 +22,122 @@ type jumps struct {
 	toSegno  bool // … to the segno, not to the beginning
 	tempos   []tempoAt
 	marks    []Mark
-	holds    []place
+	holds    []held
 	breaks   []place
-	codas    []place // coda signs, in order
-	ends     []int   // bars with a fermata on their bar line
+	codas    []place           // coda signs, of the first part in order
+	seen     map[string]bool   // repeat signs of the first part, and what another lacked of them
+	lose     func(what string) // lists what holds nothing, in the present bar
 	endStart int
 	often    int // the bar of a repeat of more than 99 times, from 1, or 0
 	endNums  []int
 }
 
-// mark notes the bar of a sign; the first part's signs are everybody's.
-func (j *jumps) mark(sign **int, bar int, taken bool) {
-	if *sign == nil && !taken {
+// A held is a fermata, with how long what it stands on lasts.
+type held struct {
+	place
+	length beat.Rat
+}
+
+// mark notes the bar of a sign. Signs are for everybody, whichever part has
+// them; the first of a kind holds.
+func (j *jumps) mark(sign **int, bar int, name string) {
+	switch {
+	case *sign == nil:
 		*sign = &bar
+	case **sign != bar:
+		j.lose("a second " + name + ": the first one holds")
+	}
+}
+
+// codaAt notes a coda sign, once a bar.
+func (j *jumps) codaAt(at place) {
+	if !slices.ContainsFunc(j.codas, func(o place) bool { return o.bar == at.bar }) {
+		j.codas = append(j.codas, at)
 	}
 }
 
 // said reads what words say of the order of bars, and whether they do: D.C. al
 // Fine, Dal Segno, To Coda. A jump comes at the end of the bar in which its
 // words stand; To Coda at the beginning of a bar comes before it.
-func (j *jumps) said(low string, at place, taken bool) bool {
+func (j *jumps) said(low string, at place) bool {
 	word := strings.NewReplacer(".", "", " ", "", "\u00a0", "").Replace(low)
 	bar := at.bar
 	switch {
 	case word == "fine":
-		j.mark(&j.fine, bar, taken)
+		j.mark(&j.fine, bar, "Fine")
 	case word == "tocoda", word == "alcoda":
-		j.leave(at, taken)
+		j.leave(at)
 	case word == "coda":
-		j.mark(&j.coda, bar, taken)
+		j.mark(&j.coda, bar, "coda")
 	case word == "segno":
-		j.mark(&j.segno, bar, taken)
+		j.mark(&j.segno, bar, "segno")
 	case word == "dc", word == "dacapo", strings.HasPrefix(word, "dcal"), strings.HasPrefix(word, "dacapoal"):
-		j.goBack(bar, false, taken)
+		j.goBack(bar, false)
 	case word == "ds", word == "dalsegno", strings.HasPrefix(word, "dsal"), strings.HasPrefix(word, "dalsegnoal"):
-		j.goBack(bar, true, taken)
+		j.goBack(bar, true)
 	default:
 		return false
 	}
 	return true
 }
 
-// goBack notes where it goes back, if nothing has said so yet.
-func (j *jumps) goBack(bar int, toSegno, taken bool) {
-	if j.back == nil && !taken {
+// goBack notes where it goes back; the first that says so holds.
+func (j *jumps) goBack(bar int, toSegno bool) {
+	switch {
+	case j.back == nil:
 		j.back, j.toSegno = &bar, toSegno
+	case *j.back != bar || j.toSegno != toSegno:
+		j.lose("a second way back, to the beginning or a sign: the first one holds")
 	}
 }
 
 // leave notes where it goes on to the coda.
-func (j *jumps) leave(at place, taken bool) {
+func (j *jumps) leave(at place) {
 	bar := at.bar
 	if at.off.Sign() == 0 && bar > 0 {
 		bar--
 	}
-	j.mark(&j.toCoda, bar, taken)
+	j.leaveAfter(bar)
+}
+
+// leaveAfter notes the bar after which it goes on to the coda. Words and what
+// is played back may say the same of one bar line from either side.
+func (j *jumps) leaveAfter(bar int) {
+	if j.toCoda == nil || bar < *j.toCoda-1 || bar > *j.toCoda+1 {
+		j.mark(&j.toCoda, bar, "To Coda")
+	}
 }
 
 // codaSigns gives the coda signs their meaning: of two, the first is where it
 // is left for the second.
 func (j *jumps) codaSigns() {
-	if n := len(j.codas); n > 0 && j.back != nil {
-		if n > 1 {
-			j.leave(j.codas[0], false)
+	slices.SortStableFunc(j.codas, func(a, b place) int { return a.bar - b.bar })
+	if n := len(j.codas); n > 0 {
+		if n > 1 && j.toCoda == nil {
+			j.leave(j.codas[0])
 		}
-		j.mark(&j.coda, j.codas[n-1].bar, false)
+		if j.coda == nil {
+			j.coda = &j.codas[n-1].bar
+		}
 	}
 }
 
+// elsewhere says whether a sign stands in a later part than the first, whose
+// signs are everybody's; one that the first does not have is listed.
+func (j *jumps) elsewhere(name, kind string, bar int, taken bool) bool {
+	key := name + kind + strconv.Itoa(bar)
+	if taken && !j.seen[key] {
+		j.lose(name + " that the first part does not have")
+	}
+	if j.seen == nil {
+		j.seen = map[string]bool{}
+	}
+	j.seen[key] = true
+	return taken
+}
+
 func (j *jumps) repeat(bar int, direction string, times int, taken bool) {
-	if taken {
+	if j.elsewhere("a repeat", direction, bar, taken) {
 		return
 	}
 	switch direction {
@@ -120,7 +166,7 @@ func (j *jumps) repeat(bar int, direction string, times int, taken bool) {
 }
 
 func (j *jumps) ending(bar int, kind, numbers string, taken bool) {
-	if taken {
+	if j.elsewhere("an ending", kind, bar, taken) {
 		return
 	}
 	switch kind {
@@ -158,13 +204,17 @@ func (j *jumps) road(w *Work, first int) {
 	if j.often > 0 {
 		w.lose(Loss{Bar: j.often - 1 + first, What: "a repeat of more than 99 times: 99 are kept"})
 	}
-	if j.back == nil {
-		if j.segno != nil || len(j.codas) > 0 || j.toCoda != nil || j.fine != nil {
-			w.lose(Loss{Bar: -1, What: "a segno, a coda or a Fine to which nothing goes back"})
-		}
-		return
+	for _, bar := range j.open {
+		w.lose(Loss{Bar: bar + first, What: "a repeat that begins and does not end"})
+	}
+	if j.endNums != nil {
+		w.lose(Loss{Bar: j.endStart + first, What: "an ending that begins and does not end"})
 	}
 	j.codaSigns()
+	j.unused(w, first)
+	if j.back == nil {
+		return
+	}
 	if j.toSegno && j.segno == nil {
 		w.lose(Loss{Bar: *j.back + first, What: "back to a sign that stands nowhere: taken from the beginning"})
 	}
@@ -175,6 +225,31 @@ func (j *jumps) road(w *Work, first int) {
 		return
 	}
 	w.lose(Loss{Bar: back, What: "the way back to the beginning or the sign: there are more legs than an order has"})
+}
+
+// unused lists the signs that the way through the bars does not come by.
+func (j *jumps) unused(w *Work, first int) {
+	lose := func(bar *int, what string) {
+		if bar != nil {
+			w.lose(Loss{Bar: *bar + first, What: what})
+		}
+	}
+	toCoda := j.back != nil && j.toCoda != nil && j.coda != nil
+	if j.back == nil || !j.toSegno {
+		lose(j.segno, "a segno to which nothing goes back")
+	}
+	if j.back == nil || toCoda {
+		lose(j.fine, "a Fine to which nothing goes back")
+	}
+	if !toCoda {
+		lose(j.toCoda, "To Coda, and nothing that goes there")
+		lose(j.coda, "a coda to which nothing goes")
+	}
+	for i, c := range j.codas {
+		if i > 0 && i < len(j.codas)-1 {
+			lose(&c.bar, "a coda sign between two others")
+		}
+	}
 }
 
 // untilBack is the way from the first bar to the one after which it goes back,

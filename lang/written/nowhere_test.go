@@ -54,6 +54,28 @@ func TestWhatHasNothingToStandOnIsListed(t *testing.T) {
 	}
 }
 
+// A part without notes that nothing says is for percussion is left out, and what
+// stands in it is listed; so are dynamics of one for percussion.
+func TestWhatStandsInAPartWithoutNotesIsListed(t *testing.T) {
+	inside := words("listen here") + said("<dynamics><ff/></dynamics>") + words("R") + words("damp") + rst(48)
+	file := func(clef string) string {
+		return strings.NewReplacer("</part-list>", `<score-part id="P2"><part-name>Tacet</part-name></score-part></part-list>`,
+			"</score-partwise>", `<part id="P2"><measure number="1"><attributes><divisions>12</divisions>`+clef+`</attributes>`+rst(48)+`</measure><measure number="2">`+inside+`</measure></part></score-partwise>`).
+			Replace(measures(quarters("S", 4), quarters("S", 4)))
+	}
+	_, lost, err := Text([]byte(file("")), Options{})
+	require.NoError(t, err)
+	for _, w := range []string{`"listen here"`, "ff", `"damp"`, `the sticking "R"`} {
+		assert.Regexp(t, "Tacet, bar 2(, line 1)?: "+w+" in a part without notes", fmt.Sprint(lost))
+	}
+	text, lost, err := Text([]byte(file(`<clef><sign>percussion</sign></clef>`)), Options{})
+	require.NoError(t, err)
+	assert.Contains(t, text, `note "Tacet: listen here" at 2.1`)
+	for _, w := range []string{"ff", `"damp"`, `the sticking "R"`} {
+		assert.Regexp(t, "Tacet, bar 2(, line 1)?: "+w, fmt.Sprint(lost))
+	}
+}
+
 // A part that is damped behind each of its many strokes takes time in
 // proportion: this one took more than a minute when each stop looked at every stroke.
 func TestManyStopsAreRead(t *testing.T) {

@@ -54,7 +54,7 @@ func TestNotesComeInAsTheyAreRead(t *testing.T) {
 	}{
 		"notes":                          {"Marimba", treble, []string{one("C5", 12) + one("F#4", 12) + one("Bb3", 24)}, "marimba | 1:C5 2:F#4 3:Bb3", ""},
 		"a chord":                        {"Vibraphone", treble, []string{one("G4", 12) + with("C5", 12) + with("E4", 12)}, "vibraphone | 1:E4+G4+C5", ""},
-		"one note twice":                 {"Marimba", treble, []string{one("F#4", 12) + with("Gb4", 12)}, "marimba | 1:F#4", "1 notes on the marimba that sound together"},
+		"one note twice":                 {"Marimba", treble, []string{one("F#4", 12) + with("Gb4", 12)}, "marimba | 1:F#4", "bar 1: a note on the marimba that sounds together"},
 		"nothing said of how it sounds":  {"Xylophone", treble, []string{one("C5", 12)}, "xylophone | 1:C5", ""},
 		"said to sound an octave higher": {"Xylophone", treble + octaveUp, []string{one("C5", 12)}, "xylophone | 1:C5", ""},
 		"said to sound as it stands":     {"Xylophone", treble + `<transpose><chromatic>0</chromatic></transpose>`, []string{one("C6", 12)}, "xylophone | 1:C5", ""},

@@ -440,11 +440,11 @@ func (l *smfLines) layHit(h smfHit, line *Line, division int64) {
 func (l *smfLines) settle() {
 	for _, line := range l.part.Lines {
 		merged, cut := line.settle()
-		if merged > 0 {
-			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", merged, line.Name)})
+		if len(merged) > 0 {
+			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", len(merged), line.Name)})
 		}
-		if cut > 0 {
-			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, line.Name)})
+		if len(cut) > 0 {
+			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", len(cut), line.Name)})
 		}
 	}
 }

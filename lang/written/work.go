@@ -189,9 +189,9 @@ const maxLosses = 400
 // settle puts everything in order and takes out what cannot stand together:
 // two strokes at one position become one, a roll ends where the next stroke
 // begins. Notes of several pitches at one position are one stroke on several
-// bars. It returns how many strokes went, and how many rolls end early since
-// another note of the instrument is struck while they last.
-func (l *Line) settle() (merged, cut int) {
+// bars. It returns where strokes went, and where rolls end early since another
+// note of the instrument is struck while they last.
+func (l *Line) settle() (merged, cut []beat.Rat) {
 	slices.SortStableFunc(l.Signs, func(a, b Sign) int { return a.At.Cmp(b.At) })
 	slices.SortStableFunc(l.Strokes, func(a, b Stroke) int {
 		return cmp.Or(a.At.Cmp(b.At), cmp.Compare(stopFirst(a), stopFirst(b)))
@@ -202,14 +202,14 @@ func (l *Line) settle() (merged, cut int) {
 			last := &out[n-1]
 			if last.At == s.At && last.Flags.has(Stop) == s.Flags.has(Stop) {
 				if !last.merge(s) {
-					merged++
+					merged = append(merged, s.At)
 				}
 				continue
 			}
 			if s.At.Less(last.End) {
 				last.End = s.At
 				if last.placed() && s.placed() {
-					cut++
+					cut = append(cut, s.At)
 				}
 			}
 		}

@@ -102,7 +102,8 @@ func (w *writer) head() {
 func (w *writer) counting() {
 	for i, m := range w.Meters {
 		meter := &syntax.Meter{Value: syntax.Num{Text: fmt.Sprintf("%d/%d", m.Meter.Upper, m.Meter.Lower)}}
-		if i > 0 || m.Bar > w.grid.First() {
+		// Without a bar a meter is that of bar 1, and of a pickup with it.
+		if i > 0 || m.Bar > w.grid.First() || m.Bar == 0 && len(w.Meters) > 1 && w.Meters[1].Bar == 1 {
 			meter.From = new(syntax.Bar(m.Bar))
 		}
 		w.put(meter)

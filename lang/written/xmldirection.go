@@ -1,6 +1,7 @@
 package written
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -63,20 +64,19 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 		return err
 	case "dynamics":
 		return r.each(func(e element) error {
-			name := e.name
+			text, err := r.text()
+			name := cmp.Or(text, e.name) // one that has no name of its own is spelt out
 			*later = append(*later, func() { r.dynamic(p, *at, name, "") })
-			return r.skip()
+			return err
 		})
 	case "wedge":
 		if sign := map[string]string{"crescendo": "cresc", "diminuendo": "dim"}[attr(e, "type")]; sign != "" {
 			*later = append(*later, func() { p.signs = append(p.signs, xmlSign{place: place{p.bar, *at}, text: sign}) })
 		}
 	case "segno":
-		r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
+		r.jumps.mark(&r.jumps.segno, p.bar, "segno")
 	case "coda":
-		if !r.taken {
-			*later = append(*later, func() { r.jumps.codas = append(r.jumps.codas, place{p.bar, *at}) })
-		}
+		*later = append(*later, func() { r.jumps.codaAt(place{p.bar, *at}) })
 	case "percussion":
 		return r.each(func(e element) error {
 			text, err := r.implement(e)
@@ -209,7 +209,7 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 		p.hands = append(p.hands, stickingWord{place{p.bar, at}, h, text, r.line()})
 		return
 	}
-	if r.jumps.said(low, place{p.bar, at}, r.taken) {
+	if r.jumps.said(low, place{p.bar, at}) {
 		return
 	}
 	r.changeTo(p, low)

@@ -19,13 +19,34 @@ func (r *xmlReader) close(p *xmlPart) error {
 		if len(p.notes) > 0 {
 			r.work.lose(Loss{Part: p.name, Bar: -1, What: "this part: it is not for percussion, and none of its instruments is in the catalogue"})
 			r.forget(p)
+		} else {
+			r.unplayed(p)
 		}
 		return nil
 	}
 	r.sticking(p)
-	p.repeatBars()
+	r.repeatBars(p)
 	r.parts = append(r.parts, p)
 	return nil
+}
+
+// unplayed lists what stands in a part that has no notes and is left out.
+func (r *xmlReader) unplayed(p *xmlPart) {
+	lose := func(bar, line int, what string) {
+		r.work.lose(Loss{Part: p.name, Bar: bar, Line: line, What: what + " in a part without notes"})
+	}
+	for _, s := range p.signs {
+		if s.words {
+			s.text = strconv.Quote(s.text)
+		}
+		lose(s.bar, 0, s.text)
+	}
+	for _, s := range p.stops {
+		lose(s.bar, s.source, strconv.Quote(s.text))
+	}
+	for _, h := range p.hands {
+		lose(h.bar, h.source, fmt.Sprintf("the sticking %q", h.text))
+	}
 }
 
 // sticking gives notes the hands that stand as words or as lyrics. Lyrics are
@@ -48,8 +69,10 @@ func (r *xmlReader) sticking(p *xmlPart) {
 		n := &p.notes[i]
 		if n.lyric != "" && !all {
 			r.work.lose(Loss{Part: p.name, Bar: n.bar, Line: n.source, What: "lyrics"})
-		} else if n.hand == 0 {
-			n.hand = handOf(n.lyric)
+		} else if h := handOf(n.lyric); n.hand == 0 {
+			n.hand = h
+		} else if h != 0 && h != n.hand {
+			r.work.lose(Loss{Part: p.name, Bar: n.bar, Line: n.source, What: fmt.Sprintf("the sticking %q at a note that has the other hand already", n.lyric)})
 		}
 		if n.hand == 0 {
 			n.hand = words[n.place]
@@ -97,7 +120,7 @@ func (r *xmlReader) forget(p *xmlPart) {
 }
 
 // repeatBars writes out what measure repeats stand for.
-func (p *xmlPart) repeatBars() {
+func (r *xmlReader) repeatBars(p *xmlPart) {
 	if len(p.repeats) == 0 {
 		return
 	}
@@ -107,8 +130,18 @@ func (p *xmlPart) repeatBars() {
 	}
 	for bar := range p.length {
 		back, ok := p.repeats[bar]
-		if !ok || p.filled[bar] || bar-back < 0 {
+		if !ok || p.filled[bar] {
 			continue
+		}
+		if bar-back < 0 {
+			r.work.lose(Loss{Part: p.name, Bar: bar, What: "a sign to repeat a bar where there is none before"})
+			continue
+		}
+		for _, st := range p.stops {
+			if st.bar == bar-back {
+				st.bar = bar
+				p.stops = append(p.stops, st)
+			}
 		}
 		for _, n := range byBar[bar-back] {
 			n.bar = bar
@@ -192,7 +225,7 @@ func (r *xmlReader) layMarks(first int) {
 func (r *xmlReader) layPauses(at func(place) beat.Rat, grid *beat.Grid) {
 	w := r.work
 	for _, h := range r.jumps.holds {
-		w.Pauses = append(w.Pauses, Pause{At: at(h)})
+		w.Pauses = append(w.Pauses, Pause{At: at(h.place)})
 	}
 	for _, b := range r.jumps.breaks {
 		if p := (Pause{At: at(b), Break: true}); p.At.Less(grid.End()) {
@@ -342,8 +375,12 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		s.settle(l)
 	}
 	for _, sg := range p.signs {
-		if !s.part.sign(Sign{at(sg.place), sg.text, sg.words}, sg.line) {
+		switch {
+		case s.part.sign(Sign{at(sg.place), sg.text, sg.words}, sg.line):
+		case sg.words:
 			s.remark(sg.place, sg.text)
+		default:
+			r.work.lose(Loss{Part: name, Bar: sg.bar + first, What: sg.text + " where nothing is played"})
 		}
 	}
 	for _, l := range s.part.Lines {
@@ -429,11 +466,13 @@ func (s *lineSorter) goesOn(l *Line, n *xmlNote, st Stroke) bool {
 // settle puts a line in order, and says what that leaves out.
 func (s *lineSorter) settle(l *Line) {
 	merged, cut := l.settle()
-	if merged > 0 {
-		s.work.lose(Loss{Part: s.part.Name, Bar: -1, What: fmt.Sprintf("%d notes on the %s that sound together with another: one stroke each time", merged, l.Name)})
+	for _, at := range merged {
+		bar, _ := s.grid.Place(at)
+		s.work.lose(Loss{Part: s.part.Name, Bar: bar, What: fmt.Sprintf("a note on the %s that sounds together with another: one stroke", l.Name)})
 	}
-	if cut > 0 {
-		s.work.lose(Loss{Part: s.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", cut, l.Name)})
+	for _, at := range cut {
+		bar, _ := s.grid.Place(at)
+		s.work.lose(Loss{Part: s.part.Name, Bar: bar, What: fmt.Sprintf("a roll on the %s that goes on under another note: it ends where that begins", l.Name)})
 	}
 	if in := s.opt.Catalogue.Instrument(l.Name); in != nil && in.Rings == 0 {
 		for i := range l.Strokes { // short is how it sounds anyway
@@ -508,7 +547,8 @@ func (s *lineSorter) stops(list []xmlStop) {
 
 // sign gives a dynamic to every line of the part that plays before the next
 // one, unless it is for one line; and words to a line that plays at their
-// place. It is false of words at whose place nothing is played.
+// place. It is false of words at whose place nothing is played, and of a dynamic in
+// a part without lines.
 func (p *Part) sign(s Sign, line string) bool {
 	for _, l := range p.Lines {
 		if !s.Words {
@@ -525,5 +565,5 @@ func (p *Part) sign(s Sign, line string) bool {
 			}
 		}
 	}
-	return !s.Words
+	return !s.Words && len(p.Lines) > 0
 }

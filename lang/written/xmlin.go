@@ -25,10 +25,11 @@ type xmlReader struct {
 	bars    []xmlBar // of the first part that has them; the others must fit
 	jumps   jumps
 	parts   []*xmlPart
-	taken   bool     // some part has been read
-	held    owned    // fermatas
-	broken  owned    // caesuras
-	credits []string // words printed on the first page
+	taken   bool         // some part has been read
+	held    owned        // fermatas
+	broken  owned        // caesuras
+	ends    map[int]bool // bars with a fermata on a bar line
+	credits []string     // words printed on the first page
 }
 
 // A scorePart is one entry of the part list.
@@ -153,7 +154,7 @@ func readXML(data []byte, opt Options) (*Work, error) {
 
 // readScore reads a score that is UTF-8.
 func readScore(data []byte, opt Options) (*Work, error) {
-	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}, held: owned{}, broken: owned{}}
+	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}, held: owned{}, broken: owned{}, ends: map[int]bool{}}
 	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
 	root, err := r.root()
 	if err != nil {
@@ -304,6 +305,7 @@ func (r *xmlReader) part(id string) error {
 		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{},
 		rolling: map[struck]bool{}, changed: map[string]source{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
+	r.jumps.lose = func(what string) { r.lose(p, what) }
 	err := r.each(func(e element) error {
 		if e.name != "measure" {
 			return r.skip()
@@ -376,7 +378,7 @@ func (r *xmlReader) inMeasure(p *xmlPart, e element) error {
 	case "direction":
 		return r.direction(p)
 	case "barline":
-		return r.barline(p, attr(e, "location"))
+		return r.barline(p)
 	case "sound":
 		return r.sound(p, e)
 	case "harmony", "figured-bass", "grouping":
@@ -517,7 +519,7 @@ func (r *xmlReader) measureStyle(p *xmlPart, e element) error {
 		if n := number(text); starts && n > 0 && n <= 64 {
 			p.repeating = n
 			p.repeats[p.bar] = n
-		} else {
+		} else if p.pos.Sign() == 0 { // at the end of a bar it is the last one
 			delete(p.repeats, p.bar)
 		}
 		return err
@@ -612,7 +614,7 @@ func (r *xmlReader) meterOf(p *xmlPart) error {
 	return nil
 }
 
-func (r *xmlReader) barline(p *xmlPart, location string) error {
+func (r *xmlReader) barline(p *xmlPart) error {
 	return r.each(func(e element) error {
 		switch e.name {
 		case "repeat":
@@ -620,14 +622,13 @@ func (r *xmlReader) barline(p *xmlPart, location string) error {
 		case "ending":
 			r.jumps.ending(p.bar, attr(e, "type"), attr(e, "number"), r.taken)
 		case "segno":
-			r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
+			r.jumps.mark(&r.jumps.segno, p.bar, "segno")
 		case "coda":
-			if !r.taken {
-				r.jumps.codas = append(r.jumps.codas, place{p.bar, p.pos})
-			}
+			r.jumps.codaAt(place{p.bar, p.pos})
 		case "fermata":
-			if location != "left" && !r.taken {
-				r.jumps.ends = append(r.jumps.ends, p.bar)
+			if !r.ends[p.bar] { // each part has it, as a rule
+				r.ends[p.bar] = true
+				r.lose(p, "a fermata on the bar line")
 			}
 		}
 		return r.skip()
@@ -655,18 +656,18 @@ func (r *xmlReader) playback(p *xmlPart, e element, tempoKnown bool, at beat.Rat
 			}
 		case "dacapo":
 			if value == "yes" {
-				r.jumps.goBack(p.bar, false, r.taken)
+				r.jumps.goBack(p.bar, false)
 			}
 		case "dalsegno":
-			r.jumps.goBack(p.bar, true, r.taken)
+			r.jumps.goBack(p.bar, true)
 		case "tocoda":
-			r.jumps.mark(&r.jumps.toCoda, p.bar, r.taken)
+			r.jumps.leaveAfter(p.bar)
 		case "fine":
-			r.jumps.mark(&r.jumps.fine, p.bar, r.taken)
+			r.jumps.mark(&r.jumps.fine, p.bar, "Fine")
 		case "segno":
-			r.jumps.mark(&r.jumps.segno, p.bar, r.taken)
+			r.jumps.mark(&r.jumps.segno, p.bar, "segno")
 		case "coda":
-			r.jumps.mark(&r.jumps.coda, p.bar, r.taken)
+			r.jumps.mark(&r.jumps.coda, p.bar, "coda")
 		}
 	})
 	return r.each(func(e element) error {

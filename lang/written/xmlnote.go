@@ -226,7 +226,7 @@ func (r *xmlReader) notation(n *rawNote, e element) error {
 			text, err := r.text()
 			switch e.name {
 			case "fingering", "other-technical":
-				if h := handOf(text); h != 0 {
+				if h := handOf(text); h != 0 && (n.hand == 0 || n.hand == h) {
 					n.hand = h
 				} else if !slices.Contains(otherLimbs, text) {
 					n.signs = append(n.signs, strings.TrimSpace(e.name+" "+text))
@@ -295,13 +295,34 @@ func (r *xmlReader) advance(p *xmlPart, n *rawNote) beat.Rat {
 		}
 		p.move(n.duration)
 	}
-	if n.fermata && r.held.of(p) {
-		r.jumps.holds = append(r.jumps.holds, place{p.bar, at})
+	if n.fermata {
+		r.holdAt(p, held{place{p.bar, at}, n.duration})
 	}
-	if len(n.after) > 0 && r.broken.of(p) {
-		r.jumps.breaks = append(r.jumps.breaks, place{p.bar, at.Add(n.duration)})
+	if behind := (place{p.bar, at.Add(n.duration)}); len(n.after) > 0 {
+		switch {
+		case r.broken.of(p):
+			r.jumps.breaks = append(r.jumps.breaks, behind)
+		case !slices.Contains(r.jumps.breaks, behind):
+			r.lose(p, "a caesura in a bar where another part has one at another place")
+		}
 	}
 	return at
+}
+
+// holdAt takes a fermata in. A part that has it at another place in the bar than
+// the part before is on the same one where its note or rest sounds meanwhile.
+func (r *xmlReader) holdAt(p *xmlPart, h held) {
+	if r.held.of(p) {
+		r.jumps.holds = append(r.jumps.holds, h)
+		return
+	}
+	end := h.off.Add(h.length)
+	same := func(o held) bool {
+		return o.bar == h.bar && (o.off == h.off || o.off.Less(end) && h.off.Less(o.off.Add(o.length)))
+	}
+	if !slices.ContainsFunc(r.jumps.holds, same) {
+		r.lose(p, "a fermata in a bar where another part has one at another place")
+	}
 }
 
 // An owned says which part has given the signs of a bar that are for all. Where
@@ -342,7 +363,13 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		r.lose(p, "notes that are not printed")
 	}
 	if n.rest || n.cue || n.hidden {
-		p.graces = nil
+		if len(p.graces) > 0 {
+			r.lose(p, "grace notes with no note behind them")
+			p.graces = nil
+		}
+		if n.rest {
+			r.atRest(p, n, at)
+		}
 		return
 	}
 	p.percussion = p.percussion || n.unpitched
@@ -369,7 +396,8 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 			p.rolling[what] = true
 		}
 	case n.tieStop && n.tremolo < 0 && !released:
-		return // it rings on; nothing is struck
+		r.ringsOn(p, n)
+		return
 	case n.tremolo > 0:
 		r.measured(p, x, n)
 		return
@@ -377,8 +405,59 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	p.notes = append(p.notes, x)
 }
 
+// ringsOn lists what stands at a note that is tied to the one before.
+func (r *xmlReader) ringsOn(p *xmlPart, n *rawNote) {
+	const what = "a note that rings on"
+	if n.accent {
+		r.lose(p, "an accent at "+what)
+	}
+	if n.hand != 0 {
+		r.lose(p, fmt.Sprintf("the sticking \"%c\" at %s", n.hand, what))
+	}
+	if n.lyric != "" {
+		r.lose(p, "lyrics at "+what)
+	}
+}
+
+// atRest keeps what stands at a rest, or lists it: nobody strikes there.
+func (r *xmlReader) atRest(p *xmlPart, n *rawNote, at beat.Rat) {
+	for _, d := range n.dynamics {
+		r.dynamic(p, at, d, "")
+	}
+	if n.hand != 0 {
+		p.hands = append(p.hands, stickingWord{place{p.bar, at}, n.hand, string(n.hand), r.line()})
+	}
+	r.unstruck(p, n, "a rest")
+}
+
+// unstruck lists the signs at what makes no stroke of its own.
+func (r *xmlReader) unstruck(p *xmlPart, n *rawNote, what string) {
+	for _, s := range n.signs {
+		r.lose(p, "the sign "+s+" at "+what)
+	}
+	if n.accent {
+		r.lose(p, "an accent at "+what)
+	}
+	if n.lyric != "" {
+		r.lose(p, "lyrics at "+what)
+	}
+}
+
 // grace keeps a grace note until its note comes.
 func (r *xmlReader) grace(p *xmlPart, n *rawNote) {
+	r.unstruck(p, n, "a grace note")
+	for _, d := range n.dynamics {
+		r.dynamic(p, p.pos, d, "")
+	}
+	if n.hand != 0 {
+		r.lose(p, fmt.Sprintf("the sticking \"%c\" at a grace note", n.hand))
+	}
+	if n.fermata {
+		r.lose(p, "a fermata at a grace note")
+	}
+	if len(n.after) > 0 {
+		r.lose(p, "a caesura at a grace note")
+	}
 	switch {
 	case n.chord:
 		r.lose(p, "a second note of a grace chord")
