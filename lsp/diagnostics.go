@@ -119,7 +119,7 @@ func (v *view) diagnostic(f *check.Finding, severity check.Severity) protocol.Di
 	if v.s.can.codeLink {
 		d.CodeDescription = protocol.CodeDescription{Href: v.s.rulePage(&v.conf, f.Rule.Name)}
 	}
-	if v.s.can.tags && f.Rule.Name == "unused" {
+	if v.s.can.tags && f.Rule.Name == syntax.RuleUnused {
 		d.Tags = protocol.NewDiagnosticTags(protocol.DiagnosticTagUnnecessary)
 	}
 	related := f.Related

@@ -220,7 +220,7 @@ func planActions(d *document, r *check.Result, at protocol.Range) []*protocol.Co
 	uncovered, opens := false, false
 	for i := range r.Findings {
 		f := &r.Findings[i]
-		uncovered = uncovered || f.Rule.Name == "uncovered" && f.Where.File == 0 && touches(d.whereOf(f.Where), at)
+		uncovered = uncovered || f.Rule.Name == check.RuleUncovered && f.Where.File == 0 && touches(d.whereOf(f.Where), at)
 	}
 	line, _ := d.at(at.Start)
 	if form := d.parsed().Lines[line].Form; form != nil {

@@ -102,7 +102,7 @@ func (s *session) penAt(was *document, idx *index, end int, added string) *pen {
 
 // lacks says whether a finding is of what is not there yet.
 func lacks(f *check.Finding) bool {
-	return f.Rule.Name == "uncovered" || f.Rule.Name == syntax.RuleUnused
+	return f.Rule.Name == check.RuleUncovered || f.Rule.Name == syntax.RuleUnused
 }
 
 // latest is the last check that was made, or nil.

@@ -262,7 +262,7 @@ func absent(in *input, r *check.Result, p *score.Player, opt check.Options) pers
 // undoable is how many errors there are but for what nobody plays.
 func undoable(r *check.Result) (n int) {
 	for i := range r.Findings {
-		if f := &r.Findings[i]; f.Severity == check.Error && f.Rule.Name != "uncovered" {
+		if f := &r.Findings[i]; f.Severity == check.Error && f.Rule.Name != check.RuleUncovered {
 			n++
 		}
 	}

@@ -104,8 +104,8 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 // where.
 func (r *Result) noTempoMends(f *Finding, m *motion.Result) (at beat.Rat, ok bool) {
 	if f.Severity != Error || f.Player != m.Player.Name || f.Timed ||
-		f.Rule.Name == "not-enough-gear" || // there may be a tempo at which it is carried over in time
-		f.Rule.Name == "same-space" { // what is to be moved is no matter of tempo
+		f.Rule == notEnoughGear || // there may be a tempo at which it is carried over in time
+		f.Rule == sameSpace { // what is to be moved is no matter of tempo
 		return at, false
 	}
 	if !f.HasPlace {

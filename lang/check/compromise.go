@@ -4,8 +4,11 @@ import (
 	"example.org/handful/lang/kit"
 )
 
+// RuleCompromise is the name of the rule for what is played, but not as written.
+const RuleCompromise = "compromise"
+
 var compromise = &Rule{
-	Name:       "compromise",
+	Name:       RuleCompromise,
 	Severities: []Severity{Compromise},
 	Finds:      "what is one-handed, laid, clipped, mounted or substituted, and what that costs in sound",
 	Means: `The cue can be played, in a way that is not the instrument's best, or by another sound than the written one. It is

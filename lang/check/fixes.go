@@ -222,7 +222,7 @@ func (r *Result) holds(after *Result, text bool) bool {
 		if f.Severity > worst {
 			continue
 		}
-		if text && f.Rule.Name == "uncovered" && hidden > 0 {
+		if text && f.Rule.Name == RuleUncovered && hidden > 0 {
 			hidden-- // what a refused line leaves to others was not told
 			continue
 		}

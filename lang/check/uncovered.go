@@ -9,8 +9,11 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
+// RuleUncovered is the name of the rule for strokes that nobody plays.
+const RuleUncovered = "uncovered"
+
 var uncovered = &Rule{
-	Name:       "uncovered",
+	Name:       RuleUncovered,
 	Severities: []Severity{Error, Warning},
 	Finds:      "a written stroke that nobody plays and nobody omitted",
 	Means: `Every stroke of every part is played by somebody, substituted by another sound, or left out with a reason. These

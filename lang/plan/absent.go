@@ -177,7 +177,7 @@ func sameError(o, f *check.Finding) bool {
 	case o.Rule != f.Rule || o.Player != f.Player || o.HasPlace != f.HasPlace:
 		return false
 	case o.HasPlace && o.At != f.At:
-		return o.Rule.Name == "uncovered" && o.Message() == f.Message()
+		return o.Rule.Name == check.RuleUncovered && o.Message() == f.Message()
 	case o.Timed && f.Timed:
 		return f.Need.Limit <= o.Need.Limit+1e-6 && f.Window >= o.Window-1e-6
 	}

@@ -164,7 +164,7 @@ func (j *job) sound() error {
 	bare := check.Check(j.name, syntax.Parse(j.strip(func(string) bool { return false }).text()), j.checks())
 	for i := range bare.Findings {
 		fd := &bare.Findings[i]
-		if fd.Severity == check.Error && fd.Rule.Name != "uncovered" {
+		if fd.Severity == check.Error && fd.Rule.Name != check.RuleUncovered {
 			return fmt.Errorf("the written parts cannot be planned as they stand: %s (%s); handful check says where", fd.Message(), fd.Rule.Name)
 		}
 	}
@@ -261,7 +261,7 @@ func (j *job) keep() error {
 	}
 	for i := range j.old.Findings {
 		f := &j.old.Findings[i]
-		if f.Severity == check.Error && f.Rule.Name != "uncovered" && !j.opt.open && slices.ContainsFunc(j.people, func(p *person) bool { return p.name == f.Player }) {
+		if f.Severity == check.Error && f.Rule.Name != check.RuleUncovered && !j.opt.open && slices.ContainsFunc(j.people, func(p *person) bool { return p.name == f.Player }) {
 			return fmt.Errorf("the cues that are to be kept cannot all be played: %s", f.Message())
 		}
 	}

@@ -184,7 +184,7 @@ func barsOfCost(r *check.Result, f *check.Finding) (weight int, bars []int) {
 func barsAlike(m *motion.Result, cue *score.Cue, f *check.Finding, alike func(*score.Cue) bool) (bars []int) {
 	for _, o := range m.Player.Cues {
 		if o.Item == cue.Item && alike(o) {
-			bars = append(bars, soundingBars(o, f.Rule.Name != "compromise")...)
+			bars = append(bars, soundingBars(o, f.Rule.Name != check.RuleCompromise)...)
 		}
 	}
 	return bars

@@ -36,3 +36,33 @@ func TestFunctionsCanBeFollowed(t *testing.T) {
 	require.Greater(t, seen, 1000, "functions are found")
 	assert.LessOrEqual(t, len(long), mostLong, "functions above %d: %v", longFunction, long)
 }
+
+// TestRulesAreNamedByConstants finds rules that are asked for by a word: one
+// that is called otherwise some day would no longer be met, without a sound.
+func TestRulesAreNamedByConstants(t *testing.T) {
+	seen := 0
+	eachFileIn(t, "..", func(pkg, path string, file *ast.File) {
+		ast.Inspect(file, func(n ast.Node) bool {
+			is, ok := n.(*ast.BinaryExpr)
+			if !ok || !ofRule(is.X) {
+				return true
+			}
+			seen++
+			if lit, word := is.Y.(*ast.BasicLit); word && lit.Value != `""` {
+				t.Errorf("%s asks for a rule by the word %s", path, lit.Value)
+			}
+			return true
+		})
+	})
+	require.Greater(t, seen, 5, "rules are asked for by name")
+}
+
+// ofRule says whether an expression is the name of a rule.
+func ofRule(e ast.Expr) bool {
+	name, ok := e.(*ast.SelectorExpr)
+	if !ok || name.Sel.Name != "Name" {
+		return false
+	}
+	of, ok := name.X.(*ast.SelectorExpr)
+	return ok && of.Sel.Name == "Rule"
+}
