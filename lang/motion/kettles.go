@@ -100,10 +100,8 @@ func (t *tunedSets) everyEvent(events []Event) []onKettles {
 		return nil
 	}
 	out := make([]onKettles, len(events))
-	for i := range events {
-		if e := &events[i]; !e.Kind.Stops() {
-			out[i] = t.of(e)
-		}
+	for i := range events { // what is stopped is on the kettle on which it was struck
+		out[i] = t.of(&events[i])
 	}
 	return out
 }

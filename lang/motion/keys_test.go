@@ -20,70 +20,6 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// A spotted is a bar or a drum as the oracle finds it: how far right and away of
-// the middle of the whole, and how wide.
-type spotted struct {
-	name              string
-	right, away, wide float64
-}
-
-// struckBy is what a hand strikes in an event, worked out apart: the notes of the
-// stroke from the text, each where the catalogue has it, turned as the
-// instrument is, from left to right, and of a chord for both hands the left
-// hand's share.
-func struckBy(t testing.TB, e *motion.Event, h int) []spotted {
-	st := e.Cue.StruckAt(int(e.Stroke))
-	if st == nil {
-		return nil
-	}
-	var out []spotted
-	for _, k := range st.Keys {
-		var at kit.Target
-		var ok bool
-		if k.Pitch.None() {
-			n := k.N
-			if k.Name != "" {
-				n = 1 + slices.Index(e.Cue.Item.Inst.MemberNames, k.Name)
-			}
-			at, ok = e.Cue.Item.Inst.Member(n)
-		} else {
-			at, ok = e.Cue.Item.Inst.Bar(k.Pitch)
-		}
-		require.True(t, ok, k.String())
-		angle := e.Cue.Item.Facing / 180 * math.Pi
-		out = append(out, spotted{k.String(), at.Right*math.Cos(angle) + at.Ahead*math.Sin(angle), at.Ahead*math.Cos(angle) - at.Right*math.Sin(angle), at.Wide})
-	}
-	slices.SortStableFunc(out, func(a, b spotted) int {
-		if a.right < b.right {
-			return -1
-		}
-		return 1
-	})
-	if e.Limbs&both == both && len(out) > 1 {
-		if h == 1 {
-			return out[:e.Left]
-		}
-		return out[e.Left:]
-	}
-	return out
-}
-
-// leapOf is how far a hand goes from one to another, and how wide the narrowest
-// is there.
-func leapOf(a, b []spotted) (cm, wide float64) {
-	mid := func(l []spotted) (x, y float64) {
-		first, last := l[0], l[len(l)-1]
-		return (first.right + last.right) / 2, (first.away + last.away) / 2
-	}
-	x, y := mid(a)
-	u, v := mid(b)
-	wide = math.Inf(1)
-	for _, s := range b {
-		wide = math.Min(wide, s.wide)
-	}
-	return math.Hypot(u-x, v-y), wide
-}
-
 // leap is what a leap takes: between wide things as from surface to surface, to
 // a bar half the fit at the limit, three quarters at the fastest and all of it
 // in comfort, but that a third belongs to what a hand plays step by step.
@@ -106,7 +42,7 @@ type run struct {
 }
 
 func drawRun(t *rapid.T, limbs []string, chords bool) run {
-	r := run{limb: rapid.SampledFrom(limbs).Draw(t, "limb"), inst: rapid.SampledFrom([]string{"xylophone", "marimba", "vibraphone", "glockenspiel", "tom-toms"}).Draw(t, "instrument")}
+	r := run{limb: rapid.SampledFrom(limbs).Draw(t, "limb"), inst: rapid.SampledFrom([]string{"xylophone", "marimba", "vibraphone", "glockenspiel", "tom-toms", "temple-blocks", "timpani"}).Draw(t, "instrument")}
 	in := kit.Standard().Instrument(r.inst)
 	one := func() string {
 		if len(in.MemberNames) > 0 {
@@ -177,7 +113,7 @@ func TestLeapsAgainstTheTables(t *testing.T) {
 					continue
 				}
 				if last != nil {
-					d, w := leapOf(struckBy(t, last, h), struckBy(t, e, h))
+					d, w := leapOf(c.struckBy(res, last, h), c.struckBy(res, e, h))
 					gap, k := e.T0-last.T0, pair{last, e, body.Limb(h)}
 					got, ok := said[k]
 					delete(said, k)
@@ -187,9 +123,9 @@ func TestLeapsAgainstTheTables(t *testing.T) {
 					case d < 0.5 && ok:
 						rt.Fatalf("at %.3f no leap is one of %.1f cm\n%s", e.T0, got.Leap, text)
 					case d < 0.5:
-					case gap < math.Max(need.steady, b.same.steady)-hair != ok && math.Abs(gap-need.steady) > 1e-4 && len(struckBy(t, e, h)) == 1:
+					case gap < math.Max(need.steady, b.same.steady)-hair != ok && math.Abs(gap-need.steady) > 1e-4 && len(c.struckBy(res, e, h)) == 1:
 						rt.Fatalf("at %.3f: %.1f cm to %.1f cm in %.3f s, of %.3f %.3f %.3f, is said: %v\n%s", e.T0, d, w, gap, need.limit, need.floor, need.steady, ok, text)
-					case ok && len(struckBy(t, e, h)) == 1:
+					case ok && len(c.struckBy(res, e, h)) == 1:
 						judged++
 						for _, x := range [][2]float64{{got.Leap, d}, {got.Pace.Limit, math.Max(need.limit, b.same.limit)}, {got.Pace.Floor, need.floor}} {
 							if math.Abs(x[0]-x[1]) > 0.021+1e-3*x[1] { // a bar's own repeated stroke may need a little more
@@ -223,7 +159,7 @@ func TestTheHandsAreChosenForTheLeaps(t *testing.T) {
 			for i := range res.Events {
 				h := hand(i)
 				if j := last[h]; j >= 0 {
-					d, w := leapOf(struckBy(t, &res.Events[j], h), struckBy(t, &res.Events[i], h))
+					d, w := leapOf(c.struckBy(res, &res.Events[j], h), c.struckBy(res, &res.Events[i], h))
 					need := b.same.limit
 					if d >= 0.5 {
 						need = b.leap(d, w).limit
@@ -324,10 +260,10 @@ func TestTheWayGoesToTheBar(t *testing.T) {
 		for _, ch := range ways {
 			from, to := at(ch.From.Item()), at(ch.To.Item())
 			width := ch.To.Item().Inst.Zone
-			if bar := struckBy(t, ch.From, 0); bar != nil {
+			if bar := c.struckBy(res, ch.From, 0); bar != nil {
 				from.right, from.ahead = from.right+bar[0].right, from.ahead+bar[0].away
 			}
-			if bar := struckBy(t, ch.To, 0); bar != nil {
+			if bar := c.struckBy(res, ch.To, 0); bar != nil {
 				to.right, to.ahead, width = to.right+bar[0].right, to.ahead+bar[0].away, bar[0].wide
 			}
 			want := b.strikeElsewhere(from.to(to), width)

@@ -258,8 +258,8 @@ func (v *solver) legsOf(r *errand) []timedLeg {
 	acts := v.due(st, r.from, r.h)
 	l := timedLeg{from: prev, bodyEv: -1}
 	l.key, l.window = v.setsOut(r, prev, len(acts) > 0)
-	if prev >= 0 && own {
-		v.strikesOn(&v.events[prev], e, r.h, &l.key)
+	if prev >= 0 && own && len(acts) == 0 && v.leaps(&v.events[prev], e, &l.key) {
+		l.key.fromSpot = l.key.toSpot
 	}
 	if prev >= 0 && own {
 		l.pre = v.lingers(&v.events[prev])
@@ -301,7 +301,7 @@ func (v *solver) due(st *stage, from *situation, h int) []timed {
 // a change is set before that.
 func (v *solver) setsOut(r *errand, prev int32, set bool) (legKey, window) {
 	from, h := r.from, r.h
-	key := legKey{from: from.grip[h], to: r.to, fromPlace: from.handPlace[h], toPlace: r.place, fromSpot: from.spot[h], toSpot: v.target(r)}
+	key := legKey{from: from.grip[h], to: r.to, fromPlace: from.handPlace[h], toPlace: r.place, fromSpot: v.handAt(&v.stages[r.stage], from, h), toSpot: v.target(r)}
 	win := v.begin(prev)
 	switch g := v.grips[r.to]; {
 	case set && key.from == gripUnknown:
@@ -425,21 +425,42 @@ func (v *solver) beforehand(from, to uint16) bool {
 	return len(lay) == 0
 }
 
-// strikesOn corrects where a hand comes from: on an instrument that has bars or
-// drums it is where it struck last. From stroke to stroke of one of those it is
-// the rates that judge how far it goes.
-func (v *solver) strikesOn(last, e *Event, h int, key *legKey) {
+// handAt is the spot where a hand is when it sets out: on an instrument that has
+// bars or drums it is where it struck last.
+func (v *solver) handAt(st *stage, from *situation, h int) int16 {
+	spot := from.spot[h]
 	if v.laid == nil {
-		return
+		return spot
 	}
-	item, _ := v.itemOf(key.fromSpot)
-	if it := last.Item(); item < 0 || it == nil || v.spotOf(it) != item {
-		return
+	prev, own := v.freed(st, from, h)
+	if item, _ := v.itemOf(spot); prev >= 0 && own && v.isOn(&v.events[prev], item) {
+		return v.keySpotOf(&v.events[prev], h, item)
 	}
-	key.fromSpot = v.keySpotOf(last, h, item)
-	if to, _ := v.itemOf(key.toSpot); to == item && last.Kind == Strike && e.Kind == Strike {
-		key.fromSpot = key.toSpot
+	return spot
+}
+
+// isOn says whether an event is on an item, which is given by its spot.
+func (v *solver) isOn(e *Event, item int16) bool {
+	it := e.Item()
+	return item >= 0 && it != nil && v.spotOf(it) == item
+}
+
+// leaps says whether a hand goes from stroke to stroke on an instrument that has
+// bars or drums, with the same in it. Then it is the rates that judge how far it
+// goes.
+func (v *solver) leaps(last, e *Event, key *legKey) bool {
+	if v.laid == nil || last.Kind != Strike || e.Kind != Strike {
+		return false
 	}
+	from, _ := v.itemOf(key.fromSpot)
+	to, _ := v.itemOf(key.toSpot)
+	return from == to && v.isOn(last, from) && v.sameThings(key)
+}
+
+// sameThings says whether a hand lays and takes nothing on a leg.
+func (v *solver) sameThings(key *legKey) bool {
+	lay, get := difference(v.gripsOf(*key))
+	return len(lay)+len(get) == 0
 }
 
 // target is where an option brings a hand. What lies in the palm beside a stick
@@ -447,7 +468,7 @@ func (v *solver) strikesOn(last, e *Event, h int, key *legKey) {
 func (v *solver) target(r *errand) int16 {
 	o, h, from, g := r.o, r.h, r.from, &v.grips[r.to]
 	if o.palm && g.Both() && from.spot[h] >= 0 && from.handPlace[h] == r.place {
-		return from.spot[h]
+		return v.handAt(&v.stages[r.stage], from, h)
 	}
 	if g.Inst != nil && o.leaves&(1<<h) == 0 && o.hands&(1<<h) != 0 && !o.chosen || o.way != nil && (!o.way.Fixed() || o.way.Mount == kit.OnBody) {
 		return spotFront
@@ -914,7 +935,7 @@ func (v *solver) passing(r *errand, t *transition) {
 func (v *solver) passLeg(r *errand) timedLeg {
 	pr, from, h, st := v.player.Profile, r.from, r.h, &v.stages[r.stage]
 	l := &leg{takes: 1}
-	a, b := v.spot(from.spot[h], r.place), v.spot(from.spot[1-h], r.place)
+	a, b := v.spot(v.handAt(st, from, h), r.place), v.spot(v.handAt(st, from, 1-h), r.place)
 	meet := pr.Travel(a.Dist(b)/2, body.StrikeWidth)
 	meet.Words = "bring the hands together"
 	toSpot := v.target(r)

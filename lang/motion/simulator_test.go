@@ -17,6 +17,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -40,6 +41,7 @@ type card struct {
 	curves map[string][][2]float64 // distance in cm, TMU
 	codes  map[string]float64      // TMU
 	grace  map[int][2]float64      // of so many grace strokes each: at the floor and in comfort, in seconds
+	sizes                          // of what has bars or drums
 }
 
 func readCard(t testing.TB) *card {
@@ -81,6 +83,7 @@ func readCard(t testing.TB) *card {
 			c.grace[n] = [2]float64{num(r[6]) / 1000, num(r[5]) / 1000}
 		}
 	}
+	c.sizes = readSizes(t)
 	return c
 }
 
@@ -246,6 +249,7 @@ type hand struct {
 	grip  motion.Grip // Set is false while nothing is known
 	at    spot
 	item  *score.Item // at which it is, if it is at one
+	wide  float64     // what it aimed at there
 	place int
 	free  *motion.Event // after which it is free, nil at the beginning
 	self  bool          // and that was its own doing, no holding for the other
@@ -385,7 +389,7 @@ func sameThings(a, b motion.Grip) bool { return len(missing(a, b)) == 0 && len(m
 
 // change is how a hand gets from one grip and place to another. It ends at the
 // table when there is nowhere to go.
-func (m *simulator) change(from, to motion.Grip, pos spot, fromPlace, place int, goal *spot, width float64, damps, here bool) (p passage, end spot) {
+func (m *simulator) change(from, to motion.Grip, pos spot, fromPlace, place int, goal *spot, width float64, damps, here, leaps bool) (p passage, end spot) {
 	laid, taken := missing(from, to), missing(to, from)
 	still := pos
 	for i, x := range laid {
@@ -453,7 +457,8 @@ func (m *simulator) change(from, to motion.Grip, pos spot, fromPlace, place int,
 	}
 	d := pos.to(*goal)
 	switch {
-	case damps && here && still == pos && !p.walks && len(laid)+len(taken) == 0:
+	case leaps && !p.walks && len(laid)+len(taken) == 0: // a leap, which the rates judge
+	case damps && here && still == pos && pos == *goal && !p.walks && len(laid)+len(taken) == 0:
 		p.add(m.touchAfter(), true)
 	case damps:
 		if d > 0.5 {
@@ -642,17 +647,24 @@ func (m *simulator) dutiesAt(events []*motion.Event, g [2]motion.Grip) (duties [
 	return duties
 }
 
-// goal is where a duty brings a hand.
-func (m *simulator) goal(d *duty, g motion.Grip, b *hand, place int) (spot, float64) {
+// goal is where a duty brings a hand, how wide what it aims at is, and the item
+// that it is at then.
+func (m *simulator) goal(h int, d *duty, g motion.Grip, b *hand, place int) (to spot, wide float64, on *score.Item) {
 	it := d.e.Item()
 	stop := d.e.Kind.Stops() || d.e.Kind == motion.PageTurn
 	if palmed(g) && it == g.Inst && b.item != nil && b.place == place && !stop { // it is shaken where the hand is
-		return at(b.item), b.item.Inst.Zone
+		return b.at, b.wide, b.item
 	}
 	if it == nil || g.Inst != nil && (!palmed(g) || it == g.Inst) && !(stop && d.e.Kind.Stops()) || d.way != nil && !stop && (!d.way.Fixed() || d.way.Mount == kit.OnBody) {
-		return m.front(place), 15
+		return m.front(place), 15, nil
 	}
-	return at(it), it.Inst.Zone
+	to, wide = at(it), it.Inst.Zone
+	if list := m.struckBy(m.r, d.e, h); len(list) > 0 {
+		var k spotted
+		k.right, k.away, wide = middle(list)
+		to.right, to.ahead = to.right+k.right, to.ahead+k.away
+	}
+	return to, wide, it
 }
 
 // lasts is the time there is for a need: a roll may be let go of early, by a
@@ -804,6 +816,7 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 		c    *motion.Change
 		need span
 		grab span
+		body bool // the body was later than the hand
 	}
 	var grabs []waiting
 	was := m.hands
@@ -816,7 +829,10 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 			continue
 		}
 		b := &m.hands[h]
-		goal, width := m.goal(d, g[h], b, place)
+		goal, width, item := m.goal(h, d, g[h], b, place)
+		if d.self && d.e.Kind == motion.Strike && len(m.struckBy(m.r, d.e, h)) == 2 && g[h].Count != 2 && !pair(g[h]) {
+			m.complain("at %.3f the %s strikes two and has %s", t, limbs[h].Name(), g[h].Words())
+		}
 		pre := m.lingers(b)
 		var post span
 		if d.e.Grace&(1<<h) != 0 && b.free != nil { // a hand that has done nothing yet has played them by then
@@ -865,10 +881,10 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 			}
 			for k, a := range pending {
 				to := m.actGrip(a.a, from)
-				first, end := m.change(from, to, pos, fromPlace, fromPlace, nil, 15, false, false)
+				first, end := m.change(from, to, pos, fromPlace, fromPlace, nil, 15, false, false, false)
 				start = math.Max(start, a.t)
 				if k == len(pending)-1 {
-					rest, _ := m.change(to, g[h], end, fromPlace, place, &goal, width, d.e.Kind.Stops(), false)
+					rest, _ := m.change(to, g[h], end, fromPlace, place, &goal, width, d.e.Kind.Stops(), false, false)
 					p = passage{need: first.need.plus(rest.need), late: rest.late, n: first.n + rest.n, walks: rest.walks, grab: rest.grab, moves: first.moves + rest.moves}
 				} else if need := pre.plus(first.need); first.n > 0 {
 					m.setChange(h, a, need, pending[k+1].t-start)
@@ -878,7 +894,9 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 			}
 			setFrom = start
 		default:
-			p, _ = m.change(from, g[h], pos, fromPlace, place, &goal, width, d.e.Kind.Stops(), prev != nil && prev.Item() == d.e.Item() && b.self && !prev.Kind.Stops())
+			here := prev != nil && prev.Item() == d.e.Item() && b.self && !prev.Kind.Stops()
+			leaps := here && item != nil && b.item == item && prev.Kind == motion.Strike && d.e.Kind == motion.Strike
+			p, _ = m.change(from, g[h], pos, fromPlace, place, &goal, width, d.e.Kind.Stops(), here, leaps)
 		}
 		need := pre.plus(p.need).plus(post)
 		n := p.n
@@ -921,8 +939,8 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 					need, window = bodyNeed, m.lasts(leaves, t, bodyNeed.floor)
 				}
 				switch {
-				case p.grab != (span{}) && !bound:
-					grabs = append(grabs, waiting{c, need, p.grab})
+				case p.grab != (span{}):
+					grabs = append(grabs, waiting{c, need, p.grab, bound})
 				case !same(need, c):
 					m.complain("at %.3f the %s needs %.4f/%.4f/%.4f, and is charged %.4f/%.4f/%.4f for: %s", t, limbs[h].Name(), need.limit, need.floor, need.steady, c.Need.Limit, c.Need.Floor, c.Need.Steady, words(c))
 				}
@@ -931,13 +949,7 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 				}
 			}
 		}
-		if it := d.e.Item(); it == nil || goal != at(it) {
-			if b.item == nil || goal != at(b.item) {
-				b.item = nil
-			}
-		} else {
-			b.item = it
-		}
+		b.item, b.wide = item, width
 		b.at, b.grip, b.place, b.free, b.self, b.since = goal, g[h], place, d.e, d.self, -1
 	}
 	// Of two hands that grab among others one waits for the other.
@@ -951,7 +963,7 @@ func (m *simulator) moment(t float64, now []*motion.Event, started *bool) {
 			m.complain("at %.3f a grab among others is charged %.4f/%.4f, and is %.4f/%.4f", t, w.c.Need.Floor, w.c.Need.Steady, w.need.floor, w.need.steady)
 		}
 	}
-	if len(grabs) == 2 && waited != 1 {
+	if len(grabs) == 2 && waited != 1 && (waited > 0 || !grabs[0].body && !grabs[1].body) {
 		m.complain("at %.3f two hands grab among others, and %d of them wait", t, waited)
 	}
 	if walks && duties[0] == nil && duties[1] == nil && m.last != nil {
@@ -1112,6 +1124,9 @@ func (m *simulator) begin() {
 		hold := m.r.Player.Holds[h]
 		if hold.Said {
 			m.hands[h].grip = motion.Grip{Implement: hold.Implement, Inst: hold.Inst, Count: hold.Count, Kept: hold.Beside, Set: true}
+			if m.hands[h].grip.Implement == nil && hold.Inst == nil { // nothing
+				m.hands[h].grip = motion.Grip{Set: true}
+			}
 		}
 	}
 	for _, a := range m.r.Player.Actions {
@@ -1499,4 +1514,162 @@ func TestTheLineCanBeGone(t *testing.T) {
 		}
 	})
 	t.Logf("%d lines of %d events and %d changes played through; %d with things that cannot be done at once left out", pieces, strokes, changes, skipped)
+}
+
+// So is one on which strokes say which bar, drum or kettle they are for.
+func TestALineWithNotesCanBeGone(t *testing.T) {
+	c := readCard(t)
+	pieces, strokes, changes, noted := 0, 0, 0, 0
+	madeup.Try(t, 800, func(t *rapid.T) {
+		p := madeup.Draw(t, madeup.Options{Players: 1, Roads: true, Quick: true, Actions: true, Notes: true})
+		text := p.Text()
+		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
+		for _, pl := range s.Players {
+			r := motion.Solve(s, pl)
+			if len(r.Conflicts) > 0 {
+				continue
+			}
+			pieces++
+			strokes += len(r.Events)
+			changes += len(r.Changes)
+			noted += notes(r)
+			if wrong := simulate(c, s, r); len(wrong) > 0 {
+				t.Fatalf("%s\n%s", strings.Join(wrong, "\n"), text)
+			}
+		}
+	})
+	t.Logf("%d lines of %d events, %d of them with notes, and %d changes", pieces, strokes, noted, changes)
+	if noted == 0 {
+		t.Error("nothing was tried")
+	}
+}
+
+// notes is how many strokes say what they are for.
+func notes(r *motion.Result) (n int) {
+	for i := range r.Events {
+		if e := &r.Events[i]; e.Cue != nil && e.Cue.StruckAt(int(e.Stroke)) != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// A keyed is what a line among keyboards, drums and kettles is drawn of.
+type keyed struct {
+	inst, with string
+	rolls      bool
+}
+
+// keyboardLine draws a player among keyboards, drums and kettles, who goes from one
+// to another with whatever mallets that takes.
+func keyboardLine(t *rapid.T) string {
+	things := []keyed{
+		{"xylophone on stand", "rubber-mallet", true}, {"xylophone on stand", "plastic-mallet", true}, {"marimba on stand", "yarn-mallet", true}, {"marimba on stand", "rubber-mallet", true},
+		{"vibraphone on stand", "yarn-mallet", false}, {"glockenspiel on stand", "plastic-mallet", false}, {"tom-toms on stand", "snare-stick", true},
+		{"temple-blocks on stand", "rubber-mallet", false}, {"timpani floor", "timpani-mallet", true}, {"timpani floor", "timpani-mallet", true}, {"snare-drum on stand", "snare-stick", true},
+	}
+	limbs := []string{"RL", "LR", "R", "L", "R+L"}
+	var b strings.Builder
+	fmt.Fprintf(&b, "tempo %d\nplayer Ida\n  kit\n", rapid.IntRange(30, 220).Draw(t, "tempo"))
+	facing := rapid.SampledFrom([]string{"", "", " facing 90", " facing 345"}).Draw(t, "facing")
+	for i, k := range []string{"xylophone on stand", "marimba on stand", "vibraphone on stand", "glockenspiel on stand", "tom-toms on stand", "temple-blocks on stand", "timpani floor", "snare-drum on stand"} {
+		fmt.Fprintf(&b, "    %s at%s ahead %d%s\n", k, [...]string{"", " right 40", " left 60", " right 20", " left 30", " right 60", " left 20", ""}[i%7], 35+5*(i%3), facing)
+	}
+	b.WriteString("    table at right 30 ahead 40\n")
+	for _, limb := range []string{"R", "L"} {
+		if rapid.Bool().Draw(t, "holds") {
+			fmt.Fprintf(&b, "  %s holds %s\n", limb, rapid.SampledFrom([]string{"rubber-mallet", "timpani-mallet", "yarn-mallet and snare-stick"}).Draw(t, "what"))
+		}
+	}
+	one := func(inst string) string {
+		in := kit.Standard().Instrument(strings.Fields(inst)[0])
+		if len(in.MemberNames) > 0 {
+			return rapid.SampledFrom(append([]string{"1", "2", "4"}, in.MemberNames...)).Draw(t, "drum")
+		}
+		return pitch.FromSemitone(rapid.IntRange(in.Range.Low.Semitone(), in.Range.High.Semitone()).Draw(t, "note")).String()
+	}
+	bar := 1
+	for range rapid.IntRange(2, 6).Draw(t, "cues") {
+		k := rapid.SampledFrom(things).Draw(t, "thing")
+		limb := rapid.SampledFrom(limbs).Draw(t, "limb")
+		bars := rapid.IntRange(1, 2).Draw(t, "bars")
+		fmt.Fprintf(&b, "  from %d\n  %s %s with %s", bar, limb, k.inst, k.with)
+		for range bars {
+			b.WriteString(" |")
+			step := rapid.SampledFrom([]int{1, 2, 4}).Draw(t, "step")
+			for pos := 0; pos < 16; pos += step {
+				kind := rapid.IntRange(0, 7).Draw(t, "stroke")
+				if kind < 2 && pos > 0 {
+					continue
+				}
+				b.WriteString(" " + madeup.Count(pos))
+				if k.inst != "snare-drum on stand" && kind > 2 {
+					b.WriteString(":" + one(k.inst))
+					if other := one(k.inst); kind == 7 && len(limb) > 1 && strings.ContainsAny(other[:1], "ABCDEFG") && !strings.HasSuffix(b.String(), ":"+other) {
+						b.WriteString("+" + other)
+					}
+				}
+				switch {
+				case kind == 3 && k.rolls && len(limb) == 2 && step > 1:
+					b.WriteString("~" + madeup.Count(pos+1))
+				case kind == 4 && (k.inst == "timpani floor" || k.inst == "vibraphone on stand"):
+					b.WriteString(".")
+				}
+			}
+		}
+		b.WriteString(" |\n")
+		bar += bars + rapid.IntRange(0, 1).Draw(t, "rest")
+	}
+	return b.String()
+}
+
+// A line among keyboards, sets of drums and kettles can be gone: each hand to the
+// bar, and from the one that it struck last.
+func TestALineAmongKeyboardsCanBeGone(t *testing.T) {
+	c := readCard(t)
+	pieces, skipped, strokes, changes, noted := 0, 0, 0, 0, 0
+	madeup.Try(t, 800, func(t *rapid.T) {
+		text := keyboardLine(t)
+		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
+		for _, p := range s.Problems {
+			t.Fatalf("line %d: %s\n%s", p.Where.Line+1, p.Message(), text)
+		}
+		r := motion.Solve(s, s.Players[0])
+		if len(r.Conflicts) > 0 {
+			skipped++
+			return
+		}
+		pieces++
+		strokes += len(r.Events)
+		changes += len(r.Changes)
+		noted += notes(r)
+		if wrong := simulate(c, s, r); len(wrong) > 0 {
+			t.Fatalf("%s\n%s", strings.Join(wrong, "\n"), text)
+		}
+	})
+	t.Logf("%d lines of %d events, %d of them with notes, and %d changes; %d with things that cannot be done at once left out", pieces, strokes, noted, changes, skipped)
+	if noted == 0 || changes == 0 {
+		t.Error("nothing was tried")
+	}
+}
+
+// A hand sets out from the bar or kettle that it struck last, whatever it does next.
+func TestAHandSetsOutFromWhereItStruckLast(t *testing.T) {
+	c := readCard(t)
+	for what, text := range map[string]string{
+		"to lay a mallet":              "tempo 30\nplayer Ida\n  kit\n    xylophone at ahead 35\n    table at right 30 ahead 40\n  RL xylophone with rubber-mallet | 1 4&:F3 4a:F3 |\n  from 2\n  RL xylophone with plastic-mallet | 1:C7 |\n",
+		"to lay it at a set place":     "tempo 30\nplayer Ida\n  kit\n    xylophone at ahead 35\n    table at right 30 ahead 40\n  R lays it at 1.4\n  R xylophone with rubber-mallet | 1:C7 3:F3 |\n  from 3\n  R xylophone with rubber-mallet | 1:C7 |\n",
+		"to stop the kettle":           "tempo 60\nplayer Ida\n  kit\n    timpani at ahead 35\n  RL timpani with timpani-mallet | 1:F2 2:E3. 3:F3 |\n",
+		"to shake what is in its palm": "tempo 40\nplayer Ida\n  kit\n    timpani at left 40 ahead 45\n    shaker held at right 30 ahead 40\n    table at right 20 ahead 40\n  R holds timpani-mallet\n  L holds timpani-mallet and shaker\n  L timpani with timpani-mallet | 2:F2 4:A3 |\n  from 3\n  L shaker held | 1 |\n  from 4\n  L timpani with timpani-mallet | 1:D3 |\n",
+		"to pass it over":              "tempo 60\nplayer Ida\n  kit\n    marimba at ahead 35\n    table at right 300 ahead 40\n  R holds yarn-mallet\n  L holds nothing\n  R marimba with yarn-mallet | 1:C3 3:C7 |\n  from 3\n  L marimba with yarn-mallet | 1:C3 |\n",
+	} {
+		s := score.Bind("made-up.handful", syntax.Parse(text), nil, score.Options{})
+		for _, p := range s.Problems {
+			t.Fatalf("%s: line %d: %s\n%s", what, p.Where.Line+1, p.Message(), text)
+		}
+		r := motion.Solve(s, s.Players[0])
+		if wrong := simulate(c, s, r); len(wrong) > 0 || len(r.Changes) == 0 {
+			t.Errorf("%s: %d changes, %s\n%s", what, len(r.Changes), strings.Join(wrong, "\n"), text)
+		}
+	}
 }

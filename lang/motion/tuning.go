@@ -231,7 +231,7 @@ func (t *tuner) set(it *score.Item, more *moreKettles) {
 	var sounds []struckNote // of the moment, and rolls that go on
 	for i := range t.Events {
 		e := &t.Events[i]
-		if e.Cue == nil || e.Cue.Item != it || t.kettles[i] == 0 {
+		if e.Cue == nil || e.Cue.Item != it || t.kettles[i] == 0 || e.Kind.Stops() {
 			continue
 		}
 		noted = true
