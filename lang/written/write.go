@@ -203,12 +203,13 @@ func (w *writer) part(p *Part) {
 	w.WriteByte('\n')
 	w.put(&syntax.Part{Name: syntax.Title(syntax.Quoted(p.Name))})
 	bounds := w.sections(p)
+	said := false // where lines begin
 	for i, from := range bounds {
 		to := w.Last
 		if i+1 < len(bounds) {
 			to = bounds[i+1] - 1
 		}
-		begun := from == 1 // where lines begin that say nothing, pickup or not
+		begun := from == 1 && !said // where lines begin that say nothing, pickup or not
 		for _, l := range p.Lines {
 			bars := w.bars(l, from, to)
 			if bars == nil {
@@ -216,6 +217,7 @@ func (w *writer) part(p *Part) {
 			}
 			if !begun {
 				w.put(&syntax.From{Place: w.name(from)})
+				said = true
 			}
 			begun = true
 			w.put(&syntax.Item{Name: syntax.Word(l.Name), Bars: bars})
