@@ -6,13 +6,13 @@ import (
 	"fmt"
 	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
 	"go.lsp.dev/protocol"
 
 	"example.org/handful/internal/folder"
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/pitch"
@@ -107,6 +107,8 @@ type completion struct {
 	items   []protocol.CompletionItem
 	seen    map[string]bool
 	more    bool
+	sought  string // the last word of which somebody asked what it stands for
+	found   *kit.Instrument
 }
 
 // split parts what stands before the cursor into words.
@@ -186,10 +188,16 @@ func (c *completion) add(rank int, label string, kind protocol.CompletionItemKin
 	c.items = append(c.items, it)
 }
 
+// resolved is what the documentation of an item is read from.
+type resolved struct {
+	Kind string `json:"kind"`
+	Name string `json:"name"`
+}
+
 // resolve says what the documentation of an item is to be read from.
 func resolve(kind, name string) func(*protocol.CompletionItem) {
 	return func(it *protocol.CompletionItem) {
-		it.Data, _ = json.Marshal(map[string]string{"kind": kind, "name": name})
+		it.Data, _ = json.Marshal(resolved{kind, name})
 	}
 }
 
@@ -294,7 +302,7 @@ func (c *completion) names(r role, quoted bool) {
 // toPlay are the instruments that a line may name: the player's first.
 func (c *completion) toPlay(first string) {
 	switch {
-	case first == "omit" || first == "together" || c.before[len(c.before)-1] == "for" && c.isLimb(first):
+	case first == "omit" || first == "together" || c.before[len(c.before)-1] == "for" && isLimb(first):
 		c.written(0)
 	default:
 		c.kitItems()
@@ -319,7 +327,7 @@ func (c *completion) choices(first string) {
 
 // detail says of a word what comes behind it.
 func (c *completion) detail(words string) string {
-	if !c.isLimb(c.before[0]) {
+	if !isLimb(c.before[0]) {
 		return ""
 	}
 	return map[string]string{
@@ -350,8 +358,9 @@ func (c *completion) hardware(rank int) {
 	}
 }
 
-func (c *completion) isLimb(word string) bool {
-	return slices.ContainsFunc(syntax.Limbs(), func(l [2]string) bool { return l[0] == word })
+func isLimb(word string) bool {
+	_, ok := body.LimbNamed(word)
+	return ok
 }
 
 // statements offers what may begin a line.
@@ -617,6 +626,13 @@ func (c *completion) instrument(rank int, name string, in *kit.Instrument) {
 
 // named is the instrument that a word of the line stands for.
 func (c *completion) named(word string) *kit.Instrument {
+	if c.sought != word { // asked again for each way of fixing it
+		c.sought, c.found = word, c.find(word)
+	}
+	return c.found
+}
+
+func (c *completion) find(word string) *kit.Instrument {
 	if p := c.player(); p != nil {
 		for _, it := range p.Items {
 			if it.Name == word {
@@ -635,7 +651,7 @@ func (c *completion) mounts(words string) {
 	case name == "way":
 		c.words(0, "", words)
 		return
-	case c.isLimb(name):
+	case isLimb(name):
 		name = c.before[1]
 	}
 	in := c.named(name)
@@ -736,13 +752,13 @@ func (c *completion) implements(words []string) {
 
 // CompletionResolve adds the documentation to an offer that is looked at.
 func (s *session) CompletionResolve(_ context.Context, it *protocol.CompletionItem) (*protocol.CompletionItem, error) {
-	var data map[string]string
+	var data resolved
 	if json.Unmarshal(it.Data, &data) != nil {
 		return it, nil
 	}
 	cat := kit.Standard()
 	text := ""
-	switch name := data["name"]; data["kind"] {
+	switch name := data.Name; data.Kind {
 	case "instrument":
 		if in := cat.Instrument(name); in != nil {
 			text = block(cat.Describe(in))

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/syntax"
@@ -510,11 +511,11 @@ func (im *Implement) Name() string {
 }
 
 func lowerFirst(s string) string {
-	r := []rune(s)
-	if len(r) > 1 && unicode.IsUpper(r[0]) && unicode.IsUpper(r[1]) {
+	first, n := utf8.DecodeRuneInString(s)
+	if second, _ := utf8.DecodeRuneInString(s[n:]); !unicode.IsUpper(first) || unicode.IsUpper(second) {
 		return s
 	}
-	return string(unicode.ToLower(r[0])) + string(r[1:])
+	return string(unicode.ToLower(first)) + s[n:]
 }
 
 // A Catalogue is a set of instruments and implements. It does not change once

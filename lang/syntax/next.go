@@ -80,13 +80,13 @@ func (e Expected) isAgain(text string) bool {
 func nextBehind(before []lexer.Token, form *Form) []Expected {
 	list, _ := expected(before, form)
 	for i := range list {
-		for more := list[i].Words; more != ""; {
+		for more := list[i].Words; more != "" && list[i].Role == ""; {
 			behind := slices.Clone(before)
 			for _, w := range strings.Fields(list[i].Words) {
 				behind = append(behind, lexer.Token{Type: tokWord, Value: w})
 			}
 			more = ""
-			if then, ends := expected(behind, form); !ends && len(then) == 1 && then[0].Words != "" && list[i].Role == "" {
+			if then, ends := expected(behind, form); !ends && len(then) == 1 && then[0].Words != "" {
 				more = then[0].Words
 				list[i].Words += " " + more
 			}
