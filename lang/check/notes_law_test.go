@@ -170,10 +170,15 @@ func TestMovingAKeyboardChangesNothingOnIt(t *testing.T) {
 
 // Notes reflected about the middle of the keyboard, and the hands changed over:
 // the same is found, of the other hand. Chords have two notes at the most here: how
-// three are shared out that cannot be played either way is nobody's choice.
+// three are shared out that cannot be played either way is nobody's choice. Nor are
+// there rolls: which hand plays the note before one that two hands share is chosen
+// without regard to it, and not alike on both sides.
 func TestAMirroredKeyboardMirrorsTheHands(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
 		p := drawKeyPart(t, 45, 79, 2)
+		for i := range p.strokes {
+			p.strokes[i].roll = 0
+		}
 		q := p
 		other := map[string]string{"": "", "R": "L", "L": "R", "RL": "LR", "LR": "RL", "R+L": "R+L"}
 		q.limb, q.strokes = other[p.limb], slices.Clone(p.strokes)
@@ -188,6 +193,9 @@ func TestAMirroredKeyboardMirrorsTheHands(t *testing.T) {
 		a, b := n.of(p.text()), at(q.text(), 1)
 		n.tried++
 		// Notes have other names there, and of a chord the lowest is named first.
+		// Leaps that are alike are told of once, and where both hands leap alike to
+		// the notes of a chord, that may be the one or the other.
+		chords := slices.ContainsFunc(p.strokes, func(s keyStroke) bool { return len(s.notes) > 1 })
 		placed := func(r *check.Result, mirrored bool) []string {
 			var out []string
 			for i := range r.Findings {
@@ -196,7 +204,11 @@ func TestAMirroredKeyboardMirrorsTheHands(t *testing.T) {
 				if mirrored {
 					limb = mirrorWords.Replace(limb)
 				}
-				out = append(out, fmt.Sprintf("%s %s %s [%s] %s", f.Severity, f.Rule.Name, f.PlaceWords(), limb, cm))
+				place := f.PlaceWords()
+				if chords && f.Rule.Name == "too-fast" {
+					place, limb = "somewhere", "one of the hands"
+				}
+				out = append(out, fmt.Sprintf("%s %s %s [%s] %s", f.Severity, f.Rule.Name, place, limb, cm))
 			}
 			slices.Sort(out)
 			return out
