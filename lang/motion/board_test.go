@@ -1,9 +1,7 @@
 package motion_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -34,17 +32,7 @@ type bars struct {
 }
 
 func readSizes(t testing.TB) sizes {
-	f, err := os.Open("../kit/testdata/pitched.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment, r.FieldsPerRecord = '#', -1
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := tableRows(t, "../kit/testdata/pitched.csv")
 	key := func(s string) int {
 		p, ok := pitch.Parse(s)
 		if !ok {

@@ -44,22 +44,25 @@ type card struct {
 	sizes                          // of what has bars or drums
 }
 
+// tableRows reads a published table.
+func tableRows(t testing.TB, path string) [][]string {
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.Comment, r.FieldsPerRecord = '#', -1
+	all, err := r.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
 func readCard(t testing.TB) *card {
 	c := &card{curves: map[string][][2]float64{}, codes: map[string]float64{}, grace: map[int][2]float64{}}
-	rows := func(name string) [][]string {
-		f, err := os.Open("../body/tables/" + name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer f.Close()
-		r := csv.NewReader(f)
-		r.Comment, r.FieldsPerRecord = '#', -1
-		all, err := r.ReadAll()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return all[1:] // the first names the columns
-	}
+	rows := func(name string) [][]string { return tableRows(t, "../body/tables/"+name)[1:] } // the first names the columns
 	num := func(s string) float64 {
 		x, err := strconv.ParseFloat(s, 64)
 		if err != nil {
