@@ -100,6 +100,9 @@ func fewest(s *streams, in input, opt plan.Options, cert *disk.Place) error {
 		fmt.Fprintln(s.out, clean(line))
 	}
 	if few.Fewer == nil {
+		if cert != nil {
+			fmt.Fprintln(s.err, "handful: no certificate is written: nothing is claimed of fewer people")
+		}
 		return nil
 	}
 	return writeCertificate(cert, few.Fewer)
