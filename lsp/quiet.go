@@ -30,25 +30,25 @@ type pen struct {
 	rests     atomic.Bool
 	// begun is what was found when the line was begun, and rested when the pen
 	// rested last.
-	begun, rested *begun
+	begun, rested *snapshot
 }
 
-// begun is what was found before somebody wrote in a line, by what tells one
+// A snapshot is what was found before somebody wrote in a line, by what tells one
 // finding from another, with what was said of it.
-type begun struct {
+type snapshot struct {
 	mu    sync.Mutex
 	as    *check.Result // to be read when somebody asks
 	found map[string]string
 }
 
-func (b *begun) was(r *check.Result) {
+func (b *snapshot) was(r *check.Result) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.as, b.found = r, nil
 }
 
 // said is what was said of the same finding when the line was begun.
-func (b *begun) said(line int, f *check.Finding, of *check.Result) (string, bool) {
+func (b *snapshot) said(line int, f *check.Finding, of *check.Result) (string, bool) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.found == nil {
@@ -90,7 +90,7 @@ func (s *session) penAt(was *document, idx *index, end int, added string) *pen {
 	line := int(idx.position(end).Line)
 	p := &pen{line: line, col: end - idx.starts[line]}
 	last := was.analysis.lineage.latest()
-	p.begun, p.rested = &begun{as: last}, &begun{as: last}
+	p.begun, p.rested = &snapshot{as: last}, &snapshot{as: last}
 	if was.pen != nil && !was.pen.rests.Load() {
 		p.rested = was.pen.rested
 		if was.pen.line == line && !strings.Contains(added, "\n") {
