@@ -216,13 +216,12 @@ func (s *barScan) fault(rule string, from, to int, format string, args ...any) {
 }
 
 // ask reports what may mean one of several things, or is written otherwise.
-func (s *barScan) ask(from, to int, what string, readings ...Reading) {
-	s.fault(RuleSyntax, from, to, writeReadings, what)
-	if n := len(s.problems); n > 0 {
-		if p := &s.problems[n-1]; p.Span == (Span{s.base + from, s.base + to}) {
-			p.Readings = readings
-		}
+func (s *barScan) ask(from, to int, about About, readings ...Reading) {
+	if len(s.problems) >= maxProblemsPerLine {
+		return
 	}
+	about.Readings = readings
+	s.problems = append(s.problems, Problem{Rule: RuleSyntax, Span: Span{s.base + from, s.base + to}, About: about})
 }
 
 // cell reads up to the next bar line. blank says there was nothing in it.
@@ -336,7 +335,7 @@ func (s *barScan) shared(cell *Cell, from int) {
 			readings = append(readings, Reading{"those bars again", mark + what})
 		}
 	}
-	s.ask(s.alone, s.at, "strokes and "+clip(mark)+" cannot share a bar", readings...)
+	s.ask(s.alone, s.at, Tells(strokesOrMark, clip(mark)), readings...)
 }
 
 // worth reads a rest or a simile, and of how many bars it is.
@@ -436,7 +435,7 @@ func (s *barScan) stroke(it Sign) {
 		if at := s.at + size; strings.HasPrefix(s.text[at:], "+") && s.chunkEnd(at) == at+1 {
 			count := s.text[s.at:at]
 			s.at = at + 1
-			s.ask(from, s.at, clip(s.text[from:s.at])+" may be two things", Reading{"halfway behind the count", count + "&"}, Reading{"both", count + " " + count + "&"})
+			s.ask(from, s.at, Tells(mayBeTwoThings, clip(s.text[from:s.at])), Reading{"halfway behind the count", count + "&"}, Reading{"both", count + " " + count + "&"})
 			return
 		}
 		if n := spoken(s.text[s.at+size:]); n > 1 {

@@ -361,16 +361,6 @@ func (l *Line) explainItem(span Span, what string, tok token, wordFrom, wordTo i
 func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 	code := l.Code()
 	s, _ := l.Stmt.(*LimbLine)
-	asks := func(at Span, says string, list ...Reading) {
-		for _, r := range list {
-			if len(ParseLine(l.Text[:at.Start]+r.Text+code[min(at.End, len(code)):]).Problems) > 0 {
-				l.fault(RuleSyntax, at, inItsWords, says)
-				return
-			}
-		}
-		l.fault(RuleSyntax, at, writeReadings, says)
-		l.Problems[len(l.Problems)-1].Readings = list
-	}
 	next := func() string { _, f, t := nextToken(l.Text, tok.to); return l.Text[f:t] }
 	switch {
 	case tok.text == "at" && s != nil && s.Cue != nil && s.Cue.Bars == nil && s.Cue.AsWritten == nil:
@@ -384,7 +374,13 @@ func (l *Line) explainLimb(span Span, what string, tok token, wordTo int) {
 			l.fault(RuleSyntax, span, toWhere, next(), next())
 			return
 		}
-		asks(Span{span.Start, len(code)}, "from where, and is that bar played? which bars it plays is said", Reading{"to there, that bar too", "in 1-" + next()})
+		to := Reading{"to there, that bar too", "in 1-" + next()}
+		if len(ParseLine(l.Text[:span.Start]+to.Text).Problems) > 0 {
+			l.fault(RuleSyntax, Span{span.Start, len(code)}, fromWhereAtAll)
+			return
+		}
+		l.fault(RuleSyntax, Span{span.Start, len(code)}, fromWhere)
+		l.Problems[len(l.Problems)-1].Readings = []Reading{to}
 	case s != nil && s.Holds != nil && tok.text != "":
 		l.fault(RuleSyntax, span, holdsAtStartOnly, what)
 	case tok.kind == tokBars && s != nil && s.Cue != nil && s.Cue.AsWritten != nil:

@@ -19,7 +19,6 @@ const (
 
 	// Bar lists.
 	emptyBar          = "this bar is empty: a bar's rest is written -"
-	writeReadings     = "%s: write {readings}"
 	aloneInItsBar     = "%q stands alone in its bar"
 	simileTwiceOrMore = "a simile is played x2 times or more, as in %% x7"
 	strokesBesideMark = "strokes and %q cannot share a bar"
@@ -43,6 +42,8 @@ const (
 	itemShape        = "%s: a line that begins with a name reads: %s"
 	fromStandsAbove  = "where a cue begins stands in a line above it: from %s"
 	whichBarsSaidIn  = "%s: which bars it plays is said in  in 1-4, or by a line above it, from 9"
+	fromWhere        = "from where, and is that bar played? which bars it plays is said: write {readings}"
+	fromWhereAtAll   = "from where, and is that bar played? which bars it plays is said"
 	toWhere          = "to where? write both ends, as in  in %s-16, or put the line  from %s  above this one"
 	holdsAtStartOnly = "%s: holds says what a hand has at the start; later it takes and lays, as in  R takes yarn-mallet at 5"
 	writtenOrOwnBars = "%s: a cue is either as written or has bars of its own"
@@ -55,6 +56,19 @@ const (
 	wordWithoutCount  = "%s has no count behind it: write %s before its count, as in %s2"
 	rollWithoutEnds   = "%s does not say from where to where: a roll is written 1~3, and 1~ to the end of its bar"
 	stickingPerStroke = "%s has not one letter for each stroke of its bar: sticking stands behind each count, as in 1R 2L"
-	strokesReadLike   = "%s: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -"
-	cannotFollowCount = "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~, and last :C5"
+	strokesReadLike   = "%s is neither a count nor a dynamic: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -"
+
+	// What may mean several things, or is written otherwise.
+	strokesOrMark          = "strokes and %s cannot share a bar: write {readings}"
+	mayBeTwoThings         = "%s may be two things: write {readings}"
+	neitherCountNorDynamic = "%s is neither a count nor a dynamic: write {readings}"
+	noSignButReadings      = "%s is no sign here: write {readings}"
+	bracketsSayNothing     = "%s has brackets, which say nothing here: write {readings}"
+	wordsStandInQuotes     = "%s is neither a count nor a dynamic: strokes read 1 2& 3., rolls 1~3, stops 3x, rests -; words to print stand in quotes: write {readings}"
+	writtenAsAccent        = "%s is written as an accent: write {readings}"
+	rollWithoutEnd         = "%s is a roll that does not say where it ends: write {readings}"
+	strokeAndWords         = "%s is a stroke and words: write {readings}"
+	isSticking             = "%s is sticking: write {readings}"
+	isNoCount              = "%s is no count: write {readings}"
+	cannotFollowCount      = "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~, and last :C5"
 )

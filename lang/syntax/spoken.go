@@ -267,7 +267,7 @@ func (s *barScan) behind(word string) bool {
 // unknown answers a word that says nothing here.
 func (s *barScan) unknown(from int, word string) {
 	end := from + len(word)
-	neither := clip(word) + " is neither a count nor a dynamic"
+	neither := Tells(neitherCountNorDynamic, clip(word))
 	dyn := strings.TrimRight(word, "<>")
 	inner := strings.Trim(word, "()[]")
 	switch {
@@ -286,12 +286,12 @@ func (s *barScan) unknown(from int, word string) {
 		s.ask(from, end, neither, Reading{"with the other dynamic before the count where it is reached", word[:i] + " " + sign})
 	case word == "//" || word == "./." || word == "/" || word == "∕":
 		if len(s.signs) == s.first {
-			s.ask(from, end, clip(word)+" is no sign here", Reading{"the bar before again", "%"})
+			s.ask(from, end, Tells(noSignButReadings, clip(word)), Reading{"the bar before again", "%"})
 			return
 		}
 		s.fault(RuleSyntax, from, end, noSignHere, clip(word))
 	case inner != word && inner != "" && isCount(inner):
-		s.ask(from, end, clip(word)+" has brackets, which say nothing here", Reading{"a soft stroke is written with its dynamic", "p " + inner})
+		s.ask(from, end, Tells(bracketsSayNothing, clip(word)), Reading{"a soft stroke is written with its dynamic", "p " + inner})
 	case lower(word) == "flam" || lower(word) == "drag" || lower(word) == "ruff":
 		s.fault(RuleSyntax, from, end, wordWithoutCount, clip(word), lower(word), map[byte]string{'f': "'", 'd': "''", 'r': "'''"}[lower(word)[0]])
 	case lower(word) == "roll" || lower(word) == "tr" || lower(word) == "trill" || lower(word) == "trem" || lower(word) == "trem.":
@@ -299,9 +299,9 @@ func (s *barScan) unknown(from int, word string) {
 	case strings.Trim(word, "RL") == "":
 		s.fault(RuleSyntax, from, end, stickingPerStroke, clip(word))
 	case isWordy(word):
-		s.ask(from, end, neither+": strokes read 1 2& 3., rolls 1~3, stops 3x, rests -; words to print stand in quotes", Reading{"", Quote(word)})
+		s.ask(from, end, Tells(wordsStandInQuotes, clip(word)), Reading{"", Quote(word)})
 	default:
-		s.fault(RuleSyntax, from, end, strokesReadLike, neither)
+		s.fault(RuleSyntax, from, end, strokesReadLike, clip(word))
 	}
 }
 
@@ -322,32 +322,32 @@ func (s *barScan) glued(from, end int) {
 	if c, size, bad := scanCount(count); size != len(count) || bad != "" || c.Frac.Num() != 0 {
 		plain = ""
 	}
-	whole := func(what string, readings ...Reading) {
-		s.ask(from, end, clip(s.text[from:end])+" "+what, readings...)
+	whole := func(template string, readings ...Reading) {
+		s.ask(from, end, Tells(template, clip(s.text[from:end])), readings...)
 	}
 	switch {
 	case rest == "^":
-		whole("is written as an accent", Reading{"", count + ">"})
+		whole(writtenAsAccent, Reading{"", count + ">"})
 	case strings.Trim(rest, "/") == "" || rest == "z" || rest == "tr":
-		whole("is a roll that does not say where it ends", Reading{"to the end of its bar", count + "~"})
+		whole(rollWithoutEnd, Reading{"to the end of its bar", count + "~"})
 	case strings.HasSuffix(count, "l") && (rest == "v" || rest == "v." || rest == ".v."):
-		whole("is a stroke and words", Reading{"", strings.TrimSuffix(count, "l") + ` "l.v."`})
+		whole(strokeAndWords, Reading{"", strings.TrimSuffix(count, "l") + ` "l.v."`})
 	case rest == "r" && strings.HasSuffix(count, "t"):
-		whole("is a roll that does not say where it ends", Reading{"to the end of its bar", strings.TrimSuffix(count, "t") + "~"})
+		whole(rollWithoutEnd, Reading{"to the end of its bar", strings.TrimSuffix(count, "t") + "~"})
 	case lower(rest) == "lv" || lower(rest) == "l.v." || rest == "(l.v.)":
-		whole("is a stroke and words", Reading{"", count + ` "l.v."`})
+		whole(strokeAndWords, Reading{"", count + ` "l.v."`})
 	case rest == "r" || rest == "RH" || rest == "H" && strings.HasSuffix(count, "R"):
-		whole("is sticking", Reading{"", strings.TrimSuffix(count, "R") + "R"})
+		whole(isSticking, Reading{"", strings.TrimSuffix(count, "R") + "R"})
 	case rest == "LH" || rest == "H" && strings.HasSuffix(count, "L"):
-		whole("is sticking", Reading{"", strings.TrimSuffix(count, "L") + "L"})
+		whole(isSticking, Reading{"", strings.TrimSuffix(count, "L") + "L"})
 	case len(rest) > 0 && rest[0] == '-' && plain != "" && isCount(rest[1:]):
-		whole("may be two things", fromTo(count, rest[1:])...)
+		whole(mayBeTwoThings, fromTo(count, rest[1:])...)
 	case strings.HasSuffix(count, ".") && rest == "5":
-		whole("is no count", Reading{"halfway behind the count", strings.TrimSuffix(count, ".") + "&"})
+		whole(isNoCount, Reading{"halfway behind the count", strings.TrimSuffix(count, ".") + "&"})
 	case strings.HasSuffix(count, "&") && len(glue(count+rest)) > 1:
 		list := glue(count + rest)
 		each := strings.Join(list, " ")
-		whole("may be two things", Reading{"only halfway", each}, Reading{"both", strings.ReplaceAll(each, "&", " &")})
+		whole(mayBeTwoThings, Reading{"only halfway", each}, Reading{"both", strings.ReplaceAll(each, "&", " &")})
 	default:
 		s.fault(RuleSyntax, s.at, end, cannotFollowCount, clip(rest), clip(count))
 	}
