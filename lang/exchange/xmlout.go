@@ -316,22 +316,10 @@ func (w *xmlWriter) say(p *xmlPlayer) {
 		for _, word := range c.Words {
 			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
 				stood[word.Where] = true
-				p.words[measure] = append(p.words[measure], outWord{governed(c, word), word.Text, false, 0})
+				p.words[measure] = append(p.words[measure], outWord{word.At, word.Text, false, 0})
 			}
 		}
 	}
-}
-
-// governed is where words belong: at the stroke that they stand before in the
-// text, or where the last one before them ends.
-func governed(c *score.Cue, word score.Word) beat.Rat {
-	i, _ := slices.BinarySearchFunc(c.Strokes, word.At, func(s score.Stroke, at beat.Rat) int { return s.At.Cmp(at) })
-	for ; i < len(c.Strokes) && int(c.Strokes[i].Bar) == word.Bar; i++ {
-		if at := c.Strokes[i].Where(); at.File == word.Where.File && at.Line == word.Where.Line && at.Start > word.Where.Start {
-			return c.Strokes[i].At
-		}
-	}
-	return word.At
 }
 
 // legend says in the first measure what stands on which line, and at its first

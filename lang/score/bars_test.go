@@ -8,7 +8,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/handful/lang/beat"
 	"example.org/handful/lang/syntax"
 )
 
@@ -70,9 +69,34 @@ func TestSignsOfAStroke(t *testing.T) {
 	require.Len(t, c.Words, 1)
 	assert.Equal(t, "soft", c.Words[0].Text)
 	assert.Equal(t, 2, c.Words[0].Bar)
-	assert.Equal(t, "2.2", s.Place(c.Words[0].At), "behind what stands to its left")
-	w := clean(t, "player Ida\n  R triangle | 1 | \"first\" 2\n").Players[0].Cues[0].Words[0]
-	assert.Equal(t, beat.R(1, 1), w.At, "with nothing to its left it begins the bar")
+	assert.Equal(t, "2.3", s.Place(c.Words[0].At), "at the stroke that it stands before")
+}
+
+// Words stand at the stroke that they are written before, and behind the last
+// one at that.
+func TestWhereWordsStand(t *testing.T) {
+	for bars, want := range map[string]string{
+		"| 1 | \"w\" 2":              "2.2",
+		"| 1 | \"w\" mf 2":           "2.2",
+		"| 1 \"w\" 3& 4":             "1.3&",
+		"| 1 \"w\" \"v\" 3":          "1.3 1.3",
+		"| 1 3 \"w\"":                "1.3",
+		"| 1 \"w\" 2 | % x2":         "1.2 2.2 3.2",
+		"| \"w\" - | 1":              "1.1",
+		"| 1~2 \"w\" 4":              "1.4",
+		"| 1~2 \"w\"":                "1.2",
+		"| 1 3~ \"w\" | ~2 \"v\"":    "1.3 2.2",
+		"| 1~ | \"w\" ~2":            "2.1",
+		"| 1~ | ~ \"w\" | 1":         "2.1",
+		"| 1 \"w\" 2x 3 \"v\" ''4R>": "1.2 1.4",
+	} {
+		s := clean(t, "player Ida\n  R triangle "+bars+"\n")
+		var got []string
+		for _, w := range s.Players[0].Cues[0].Words {
+			got = append(got, s.Place(w.At))
+		}
+		assert.Equal(t, want, strings.Join(got, " "), bars)
+	}
 }
 
 // A simile plays what stood in the bars before it, itself a bar that may be

@@ -240,12 +240,30 @@ type signWalk struct {
 	last       beat.Rat // where the sign before it stands, or a roll ends
 	ended      bool     // a stop or a roll's end stands there: a stroke may, too
 	begun      bool     // a stroke was read, or a roll gone on with
+	said       int      // how many of the words so far have their stroke
+}
+
+// behind is where words stand that no stroke follows in the bar: where the sign
+// before them does, or where a roll ends that ends in the bar.
+func (w *signWalk) behind() beat.Rat {
+	at := w.last
+	if !at.Less(w.end) && len(w.strokes) > 0 {
+		at = w.strokes[len(w.strokes)-1].At
+	}
+	return maxRat(at, w.start)
+}
+
+// place lets the words since the sign before stand where a stroke does.
+func (w *signWalk) place(at beat.Rat) {
+	for ; w.said < len(w.words); w.said++ {
+		w.words[w.said].At = at
+	}
 }
 
 // items lays one bar's strokes on the time line.
 func (e *expansion) items(c *syntax.Cell) {
 	start := e.b.Grid.Start(e.bar)
-	w := signWalk{expansion: e, start: start, end: start.Add(e.b.Grid.Length(e.bar)), last: start.Add(beat.R(-1, 1))}
+	w := signWalk{expansion: e, start: start, end: start.Add(e.b.Grid.Length(e.bar)), last: start.Add(beat.R(-1, 1)), said: len(e.words)}
 	signs := c.Signs()
 	for k := range signs {
 		it := &signs[k]
@@ -255,12 +273,15 @@ func (e *expansion) items(c *syntax.Cell) {
 				e.dyn = d
 			}
 		case syntax.WordsSign:
-			e.words = append(e.words, Word{At: maxRat(w.last, start), Bar: e.bar, Text: c.Text(it), Where: e.where(it.Span())})
+			e.words = append(e.words, Word{At: w.behind(), Bar: e.bar, Text: c.Text(it), Where: e.where(it.Span())})
 		case syntax.CarrySign:
 			w.carry(it, k == 0)
 		default:
 			n := len(w.strokes)
 			w.stroke(it)
+			if len(w.strokes) > n {
+				w.place(w.strokes[n].At)
+			}
 			if it.Flags.Has(syntax.Aimed) && len(w.strokes) > n {
 				w.aim(c, k)
 			}
@@ -288,6 +309,7 @@ func (w *signWalk) carry(it *syntax.Sign, first bool) {
 		return
 	}
 	w.begun = true
+	w.place(w.start)
 	s, until, ok := &w.strokes[w.open], w.end, true
 	if it.Flags.Has(syntax.HasEnd) {
 		if until, ok = w.count(it, it.End()); !ok {

@@ -238,7 +238,8 @@ type Line struct {
 	Words   []Word
 }
 
-// A Word is text to print above a bar.
+// A Word is text to print above a bar, at the stroke that it is written before;
+// behind the last stroke of the bar, at that.
 type Word struct {
 	At    beat.Rat
 	Bar   int
