@@ -170,3 +170,12 @@ func TestAPipeIsNotUsed(t *testing.T) {
 	assert.Equal(t, exitFindings, code)
 	assert.Contains(t, out, "cannot be read: it is not a file")
 }
+
+func TestHelpIsAVerbToo(t *testing.T) {
+	for _, verb := range [][]string{{}, {"check"}, {"plan"}} {
+		asked, _, code := run(t, "", append([]string{"help"}, verb...)...)
+		require.Equal(t, exitClean, code)
+		flag, _, _ := run(t, "", append(verb, "--help")...)
+		assert.Equal(t, flag, asked)
+	}
+}

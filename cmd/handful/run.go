@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -110,8 +111,11 @@ func (s *streams) run(args []string) int {
 		s.say(err)
 		return exitFailed
 	}
-	if len(args) == 0 {
+	switch {
+	case len(args) == 0:
 		args = []string{"--help"}
+	case args[0] == "help":
+		args = append(slices.Clone(args[1:]), "--help")
 	}
 	ctx, err := parser.Parse(args)
 	if code >= 0 { // help was asked for and given
