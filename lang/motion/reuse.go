@@ -11,7 +11,13 @@ import (
 // the player's path depends on has changed. Only what the result points at is
 // new: the path is not looked for again.
 func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) {
-	if old == nil || !was.Time.Equal(now.Time) || !samePlayer(old.Player, p) {
+	if old == nil || was.Catalogue != now.Catalogue || !was.Time.Equal(now.Time) {
+		return nil, false
+	}
+	if old.Player == p {
+		return old, true // the score has taken the player over
+	}
+	if !samePlayer(old.Player, p) {
 		return nil, false
 	}
 	m := mover{

@@ -40,7 +40,7 @@ type Options struct {
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
-		b.cues = make([]*Cue, len(f.Lines))
+		b.cues = make([]filled, len(f.Lines))
 	}
 	b.gather(name, f, nil, nil)
 	for _, of := range opt.Uses {
@@ -54,7 +54,7 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	}
 	for _, step := range [...]func(){
 		b.textProblems, b.definitions, b.marks, b.bars, b.head, b.neverPlayed, b.parts,
-		b.players, b.gears, b.written, b.wishes, b.cover, b.shelf,
+		b.players, b.gears, b.written, b.wishes, b.shelf, b.takePlayersOver, b.cover,
 	} {
 		if opt.Stop != nil && opt.Stop() {
 			break
@@ -72,6 +72,7 @@ type binder struct {
 	budget             int // bars and strokes that may still be written out
 	froms              map[seatKey][]int
 	lines              voiceIndex
+	all                []covered // every written line, in order
 	bound              []logical
 	names              map[string]bool            // what the parts' lines are called
 	inKits             map[string]*kit.Instrument // what names mean in the kits, while the parts' lines are read
@@ -343,10 +344,12 @@ func (b *binder) definitions() {
 			}
 		}
 	}
-	if len(ins)+len(ims) > 0 {
+	b.Defined = ins
+	if old := b.opt.Earlier; len(ins)+len(ims) > 0 && b.sameDefinitions() {
+		b.Catalogue, b.Defined = old.Catalogue, old.Defined
+	} else {
 		b.Catalogue = b.Catalogue.With(ins, ims)
 	}
-	b.Defined = ins
 	b.defined()
 }
 
@@ -379,7 +382,7 @@ func (b *binder) defined() {
 	for _, in := range b.Defined {
 		for _, w := range in.Ways {
 			for k, c := range w.With {
-				if im := b.Catalogue.Implement(c.Implement); im != nil {
+				if im := b.Catalogue.Implement(c.Implement); im != nil && im.ID != c.Implement { // what is taken over is left alone
 					w.With[k].Implement = im.ID
 				}
 			}

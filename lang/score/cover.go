@@ -1,6 +1,7 @@
 package score
 
 import (
+	"iter"
 	"slices"
 	"strings"
 
@@ -8,53 +9,69 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
+// A covered is a written line while it is found out who plays it.
+type covered struct {
+	*Line
+	passes  []uint64    // of each stroke, those on which somebody plays it
+	owners  []*Cue      // who plays it last; none where nobody plays any
+	stoodIn []bool      // whether another instrument does; none where none does
+	partly  partly      // chords of which somebody plays some notes
+	missing map[int]int // of those, how many notes nobody plays
+}
+
 // voiceIndex finds the written lines of a voice that overlap a range of bars.
 type voiceIndex map[string]*voiceLines
 
 type voiceLines struct {
-	lines []*Line // by first bar
-	reach []int   // the furthest bar of any line so far
+	lines []*covered // by first bar
+	reach []int      // the furthest bar of any line so far
 }
 
-func indexLines(parts []*Part) voiceIndex {
+// indexLines lists all written lines, and those of each voice.
+func (b *binder) indexLines() {
+	n := 0
+	for _, p := range b.Parts {
+		n += len(p.Lines)
+	}
+	b.all = make([]covered, 0, n)
 	x := voiceIndex{}
-	for _, p := range parts {
+	for _, p := range b.Parts {
 		for _, l := range p.Lines {
+			b.all = append(b.all, covered{Line: l, passes: b.marksFor(len(l.Strokes))})
 			v := x[l.Name]
 			if v == nil {
 				v = &voiceLines{}
 				x[l.Name] = v
 			}
-			v.lines = append(v.lines, l)
+			v.lines = append(v.lines, &b.all[len(b.all)-1])
 		}
 	}
 	for _, v := range x {
-		slices.SortStableFunc(v.lines, func(a, b *Line) int { return a.From - b.From })
+		slices.SortStableFunc(v.lines, func(a, b *covered) int { return a.From - b.From })
 		furthest := 0
+		v.reach = make([]int, 0, len(v.lines))
 		for _, l := range v.lines {
 			furthest = max(furthest, l.To)
 			v.reach = append(v.reach, furthest)
 		}
 	}
-	return x
+	b.lines = x
 }
 
-func (x voiceIndex) overlapping(voice string, from, to int) []*Line {
-	v := x[voice]
-	if v == nil {
-		return nil
-	}
-	first, _ := slices.BinarySearch(v.reach, from)
-	var out []*Line
-	for _, l := range v.lines[first:] {
-		if l.From > to {
-			break
+// overlapping goes over the lines of a voice that have bars in a range.
+func (x voiceIndex) overlapping(voice string, from, to int) iter.Seq[*covered] {
+	return func(yield func(*covered) bool) {
+		v := x[voice]
+		if v == nil {
+			return
 		}
-		if l.To >= from {
-			out = append(out, l)
+		first, _ := slices.BinarySearch(v.reach, from)
+		for _, l := range v.lines[first:] {
+			if l.From > to || l.To >= from && !yield(l) {
+				return
+			}
 		}
 	}
-	return out
 }
 
 // wishes reads what the arranger says nobody plays, how much things matter, and what
@@ -161,11 +178,8 @@ func (b *binder) cover() {
 			hit = b.coverCue(c, hit)
 		}
 	}
-	for _, part := range b.Parts {
-		for _, l := range part.Lines {
-			b.gaps(l, omitted[l])
-			l.covered, l.owners, l.stoodIn, l.partly = nil, nil, nil, nil
-		}
+	for i := range b.all {
+		b.gaps(&b.all[i], omitted[b.all[i].Line])
 	}
 }
 
@@ -174,14 +188,14 @@ func (b *binder) omitted() map[*Line][]*Omit {
 	omitted := map[*Line][]*Omit{}
 	for _, o := range b.Omits {
 		from, to := b.Grid.Start(o.From), b.Grid.Start(o.To+1)
-		for _, l := range b.lines.overlapping(o.Name, o.From, o.To) {
+		for l := range b.lines.overlapping(o.Name, o.From, o.To) {
 			if o.Part != "" && l.Part.Name != o.Part {
 				continue
 			}
-			marks := omitted[l]
+			marks := omitted[l.Line]
 			if marks == nil {
 				marks = make([]*Omit, len(l.Strokes))
-				omitted[l] = marks
+				omitted[l.Line] = marks
 			}
 			for i := firstAt(l.Strokes, from); i < len(l.Strokes) && l.Strokes[i].At.Less(to); i++ {
 				if l.Strokes[i].Sounds() {
@@ -212,7 +226,7 @@ func (b *binder) coverCue(c *Cue, room []bool) []bool {
 		hit = room[:len(c.Strokes)]
 		clear(hit)
 	}
-	for _, l := range b.lines.overlapping(c.Voice, from, to) {
+	for l := range b.lines.overlapping(c.Voice, from, to) {
 		if c.Of != "" && l.Part.Name != c.Of {
 			continue
 		}
@@ -235,10 +249,10 @@ func (c *Cue) Substitutes() bool { return c.For != nil && c.For != c.Item.Inst }
 
 // coverLine goes through a cue and a written line side by side. hit is which
 // strokes of the cue are written.
-func (b *binder) coverLine(c *Cue, l *Line, hit []bool) {
+func (b *binder) coverLine(c *Cue, l *covered, hit []bool) {
 	cost := c.Substitutes()
 	doubled := -1
-	for i, w := c.meets(l, 0, firstAt(l.Strokes, c.Strokes[0].At)); i < len(c.Strokes); i, w = c.meets(l, i+1, w) {
+	for i, w := c.meets(l.Line, 0, firstAt(l.Strokes, c.Strokes[0].At)); i < len(c.Strokes); i, w = c.meets(l.Line, i+1, w) {
 		st, is := &c.Strokes[i], &l.Strokes[w]
 		notes, all := shares(l.StruckAt(w), c.StruckAt(i), l.Inst)
 		if notes == 0 {
@@ -246,20 +260,20 @@ func (b *binder) coverLine(c *Cue, l *Line, hit []bool) {
 		}
 		hit[i] = true
 		if !c.AsWritten && !st.Has(Roll) && (is.Has(Roll) || is.Grace > st.Grace) {
-			b.Coverage.Plainer = append(b.Coverage.Plainer, Plainer{Line: l, Cue: c, Stroke: i, Roll: is.Has(Roll)})
+			b.Coverage.Plainer = append(b.Coverage.Plainer, Plainer{Line: l.Line, Cue: c, Stroke: i, Roll: is.Has(Roll)})
 		}
 		mask := b.mask(int(st.Bar))
 		if c.Pass > 0 {
 			mask = 1 << (c.Pass - 1)
 		}
-		whole, again := mask, l.covered[w]&mask != 0
+		whole, again := mask, l.passes[w]&mask != 0
 		if notes != all || l.partly[w] != nil {
 			whole, again = l.plays(w, notes, mask)
 		}
 		if again && l.owners[w] != nil {
-			doubled = b.double(doubled, Doubled{Line: l, First: w, Last: w, By: l.owners[w], Also: c, AlsoFirst: i})
+			doubled = b.double(doubled, Doubled{Line: l.Line, First: w, Last: w, By: l.owners[w], Also: c, AlsoFirst: i})
 		}
-		l.covered[w] |= whole
+		l.passes[w] |= whole
 		l.owners[w] = c
 		if cost {
 			l.stoodIn[w] = true
@@ -349,9 +363,9 @@ func (b *binder) extra(c *Cue, hit []bool) {
 
 // gaps counts what became of one written line, and reports the runs of
 // strokes that nobody plays.
-func (b *binder) gaps(l *Line, omitted []*Omit) {
+func (b *binder) gaps(l *covered, omitted []*Omit) {
 	open := -1
-	refused := b.refusals(l)
+	refused := b.refusals(l.Line)
 	for i := range l.Strokes {
 		if !l.Strokes[i].Sounds() {
 			continue
@@ -362,7 +376,7 @@ func (b *binder) gaps(l *Line, omitted []*Omit) {
 		}
 		n := l.StruckAt(i).Count()
 		b.Coverage.Written += n
-		missing := all &^ l.covered[i]
+		missing := all &^ l.passes[i]
 		switch {
 		case missing == 0 && l.stoodIn != nil && l.stoodIn[i]:
 			b.Coverage.Substituted += n
@@ -376,7 +390,7 @@ func (b *binder) gaps(l *Line, omitted []*Omit) {
 			if omitted != nil && omitted[i] != nil {
 				b.Coverage.Omitted += n
 				omitted[i].Strokes += n
-				b.Coverage.Left = append(b.Coverage.Left, Gap{Line: l, First: i, Last: i, Passes: missing})
+				b.Coverage.Left = append(b.Coverage.Left, Gap{Line: l.Line, First: i, Last: i, Passes: missing, missing: l.missing})
 				missing = 0
 			}
 		}
@@ -386,7 +400,7 @@ func (b *binder) gaps(l *Line, omitted []*Omit) {
 		}
 		bar := int(l.Strokes[i].Bar)
 		told := slices.ContainsFunc(refused, func(r refusal) bool { return r.from <= bar && bar <= r.to })
-		open = b.lost(open, Gap{Line: l, First: i, Last: i, Passes: missing, Refused: told})
+		open = b.lost(open, Gap{Line: l.Line, First: i, Last: i, Passes: missing, Refused: told, missing: l.missing})
 	}
 }
 

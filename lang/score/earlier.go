@@ -1,6 +1,7 @@
 package score
 
 import (
+	"iter"
 	"slices"
 
 	"example.org/handful/lang/syntax"
@@ -17,6 +18,35 @@ type writtenLine struct {
 	struck  []*Struck
 	words   []Word
 	last    int
+}
+
+// sameDefinitions says whether the earlier score's files define the same things, on
+// the same lines.
+func (b *binder) sameDefinitions() bool {
+	old := b.opt.Earlier
+	return old != nil && old.Catalogue != nil && slices.EqualFunc(old.Sources, b.Sources, func(x, y Source) bool {
+		next, stop := iter.Pull2(x.definitions())
+		defer stop()
+		for i, l := range y.definitions() {
+			if j, m, ok := next(); !ok || i != j || l != m {
+				return false
+			}
+		}
+		_, _, more := next()
+		return x.Name == y.Name && !more
+	})
+}
+
+// definitions goes over the lines that define things.
+func (s *Source) definitions() iter.Seq2[int, *syntax.Line] {
+	return func(yield func(int, *syntax.Line) bool) {
+		for i, l := range s.File.Lines {
+			_, opens := l.Stmt.(*syntax.Define)
+			if (opens || s.Seats[i].Block&(syntax.InInstrument|syntax.InImplement) != 0) && !yield(i, l) {
+				return
+			}
+		}
+	}
 }
 
 // earlierLine is what an earlier score of the same piece has for a logical
@@ -44,6 +74,18 @@ func (b *binder) earlierLine(lg logical, file *syntax.File) *writtenLine {
 	return w
 }
 
+// A filled is a cue that takes its strokes from the parts, and what it took them from.
+type filled struct {
+	cue  *Cue
+	from []source
+}
+
+// A source is what a line of a part had when a cue took its strokes from it.
+type source struct {
+	part    string
+	strokes []Stroke
+}
+
 // earlierCue takes the strokes of a cue over that takes them from the parts,
 // if it and all the lines that it takes them from are as they were.
 func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
@@ -51,13 +93,14 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	if old == nil || !b.sameGrid || int(c.Where.Line) >= len(old.cues) {
 		return false
 	}
-	was := old.cues[c.Where.Line]
+	has := old.cues[c.Where.Line]
+	was := has.cue
 	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
-		was.Voice != c.Voice || was.Of != c.Of || !slices.Equal(was.Within, c.Within) || len(was.Strokes) == 0 || len(was.takes) != len(lines) {
+		was.Voice != c.Voice || was.Of != c.Of || !slices.Equal(was.Within, c.Within) || len(was.Strokes) == 0 || len(has.from) != len(lines) {
 		return false
 	}
-	for i, from := range was.takes {
-		if !sameStrokes(from.Strokes, lines[i].Strokes) || from.Part.Name != lines[i].Part.Name {
+	for i, from := range has.from {
+		if !sameStrokes(from.strokes, lines[i].Strokes) || from.part != lines[i].Part.Name {
 			return false
 		}
 	}
@@ -68,4 +111,123 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 // sameStrokes says whether two lists are one and the same.
 func sameStrokes(a, b []Stroke) bool {
 	return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0])
+}
+
+func sourcesOf(lines []*Line) []source {
+	from := make([]source, len(lines))
+	for i, l := range lines {
+		from[i] = source{l.Part.Name, l.Strokes}
+	}
+	return from
+}
+
+// takePartsOver puts the earlier score's parts in the place of those that are the
+// same in every respect. What is bound is not changed any more, so two scores may
+// share it, and what was found out about it need not be found out again.
+func (b *binder) takePartsOver() {
+	if b.opt.Earlier == nil || b.opt.Earlier.Catalogue != b.Catalogue {
+		return
+	}
+	for i, p := range b.Parts {
+		if was := partNamed(b.opt.Earlier.Parts, p.Name); was != nil && samePart(was, p) {
+			b.Parts[i] = was
+		}
+	}
+}
+
+// takePlayersOver does it with players, once their things stand where they stand.
+func (b *binder) takePlayersOver() {
+	if b.opt.Earlier == nil || b.opt.Earlier.Catalogue != b.Catalogue {
+		return
+	}
+	for i, p := range b.Players {
+		was := b.opt.Earlier.Player(p.Name)
+		if was == nil || !samePlayer(was, p) {
+			continue
+		}
+		b.Players[i] = was
+		if !b.opt.Remember {
+			continue
+		}
+		for _, c := range was.Cues {
+			if c.AsWritten {
+				b.cues[c.Where.Line].cue = c
+			}
+		}
+	}
+}
+
+func samePart(a, b *Part) bool {
+	return a.Name == b.Name && a.Where == b.Where && a.Elsewhere == b.Elsewhere && slices.EqualFunc(a.Lines, b.Lines, func(x, y *Line) bool {
+		return x.Name == y.Name && x.Inst == y.Inst && x.From == y.From && x.To == y.To && x.Where == y.Where &&
+			sameMusic(x.Strokes, y.Strokes, x.Struck, y.Struck) && slices.Equal(x.Words, y.Words)
+	})
+}
+
+func sameMusic(a, b []Stroke, as, bs []*Struck) bool {
+	return sameStrokes(a, b) || slices.Equal(a, b) && slices.EqualFunc(as, bs, func(x, y *Struck) bool {
+		return x == y || x != nil && y != nil && slices.Equal(x.Keys, y.Keys)
+	})
+}
+
+// samePlayer says whether nothing at all of a player is another than it was, not even
+// where in the text it stands.
+func samePlayer(a, b *Player) bool {
+	if a.Name != b.Name || a.Profile != b.Profile || a.Refused != b.Refused || a.HasKit != b.HasKit || a.Where != b.Where || len(a.Items) != len(b.Items) ||
+		len(a.Cues) != len(b.Cues) {
+		return false
+	}
+	same := sameThings{a.Items, b.Items}
+	return SamePerson(&a.Person, &b.Person) && sameSayings(&a.Person, &b.Person) &&
+		slices.Equal(a.Stations, b.Stations) && slices.Equal(a.Tables, b.Tables) && slices.Equal(a.Hardware, b.Hardware) &&
+		slices.EqualFunc(a.Items, b.Items, func(x, y *Item) bool { return *x == *y }) &&
+		same.hold(a.Holds[0], b.Holds[0]) && same.hold(a.Holds[1], b.Holds[1]) &&
+		slices.EqualFunc(a.Actions, b.Actions, same.action) && slices.EqualFunc(a.Cues, b.Cues, same.cue)
+}
+
+// sameSayings is what SamePerson leaves out: where and why things are said.
+func sameSayings(a, b *Person) bool {
+	where := func(x, y *Where) bool { return x == y || x != nil && y != nil && *x == *y }
+	return where(a.saidHands, b.saidHands) && where(a.saidLeads, b.saidLeads) && where(a.saidSeated, b.saidSeated) &&
+		where(a.saidRolls, b.saidRolls) && where(a.saidMallets, b.saidMallets) && where(a.saidForearms, b.saidForearms) &&
+		slices.Equal(a.Never, b.Never) && slices.Equal(a.Likes, b.Likes)
+}
+
+// sameThings compares what points at things of two players, which stand in the same
+// order in both set-ups.
+type sameThings struct{ was, now []*Item }
+
+func (s sameThings) item(x, y *Item) bool {
+	if x == nil || y == nil {
+		return x == y
+	}
+	return slices.Index(s.was, x) == slices.Index(s.now, y)
+}
+
+func (s sameThings) hold(x, y Hold) bool {
+	same := s.item(x.Inst, y.Inst)
+	x.Inst, y.Inst = nil, nil
+	return same && x == y
+}
+
+func (s sameThings) action(x, y *Action) bool {
+	same := s.item(x.Item, y.Item)
+	a, b := *x, *y
+	a.Item, b.Item = nil, nil
+	return same && a == b
+}
+
+func (s sameThings) cue(x, y *Cue) bool {
+	return x.Limb == y.Limb && x.Mount == y.Mount && x.AsWritten == y.AsWritten && x.Ended == y.Ended && x.LimbEnd == y.LimbEnd && s.item(x.Item, y.Item) &&
+		sameWords(x.Asks, y.Asks) && slices.Equal(x.With, y.With) && x.Beside == y.Beside && x.WithWhere == y.WithWhere && x.AndWhere == y.AndWhere &&
+		x.MountWhere == y.MountWhere && x.Voice == y.Voice && x.For == y.For && x.Pass == y.Pass && x.From == y.From && x.To == y.To &&
+		slices.Equal(x.Within, y.Within) && x.Of == y.Of && x.Where == y.Where && x.Name == y.Name && slices.Equal(x.Words, y.Words) &&
+		sameMusic(x.Strokes, y.Strokes, x.Struck, y.Struck)
+}
+
+func sameWords(x, y *Asked) bool {
+	if x == nil || y == nil {
+		return x == y
+	}
+	return x.Ask == y.Ask && slices.Equal(x.Ways, y.Ways) && x.Mount == y.Mount && x.Where == y.Where
 }

@@ -309,7 +309,7 @@ player Ida
 		{"a line above it", "part \"P\"", "# here\npart \"P\"", true, false, false},
 		{"where its bars begin", "  triangle  |", "  from 2\n  triangle  |", true, false, false},
 		{"the meter", "tempo 96", "tempo 96\nmeter 3/4 from 7", true, false, false},
-		{"how many bars there are", "bars 8", "bars 9", true, false, false},
+		{"how many bars there are", "bars 8", "bars 9", true, true, false},
 		{"the cue's limb", "L triangle", "R triangle", false, true, false},
 		{"the cue's bars", "as written of", "as written in 1-2 of", true, true, false},
 		{"the cue's pass", "  L triangle", "  from 1 on pass 1\n  L triangle", true, true, false},

@@ -55,8 +55,10 @@ func (p *Problem) mayMeanText(not string, names []string) {
 	}
 }
 
-func (b *binder) part(name string) *Part {
-	for _, p := range b.Parts {
+func (b *binder) part(name string) *Part { return partNamed(b.Parts, name) }
+
+func partNamed(parts []*Part, name string) *Part {
+	for _, p := range parts {
 		if p.Name == name {
 			return p
 		}
@@ -89,7 +91,8 @@ func (b *binder) written() {
 		}
 	}
 	b.inKits = nil
-	b.lines = indexLines(b.Parts)
+	b.takePartsOver()
+	b.indexLines()
 	for _, p := range b.Players {
 		for _, c := range p.Cues {
 			if c.AsWritten {
@@ -143,7 +146,6 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 	line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
 	w := b.expand(lg)
 	line.Strokes, line.Struck, line.Words, line.To = w.strokes, w.struck, w.words, w.last
-	line.covered = b.marksFor(len(line.Strokes))
 	part.Lines = append(part.Lines, line)
 }
 
@@ -230,13 +232,13 @@ func (c *Cue) within(bar int) bool {
 func (b *binder) fill(c *Cue) {
 	l := b.Sources[0].File.Lines[c.Where.Line]
 	var lines []*Line
-	for _, line := range b.lines.overlapping(c.Voice, c.From, c.To) {
+	for line := range b.lines.overlapping(c.Voice, c.From, c.To) {
 		if c.Of == "" || line.Part.Name == c.Of {
-			lines = append(lines, line)
+			lines = append(lines, line.Line)
 		}
 	}
 	if b.opt.Remember {
-		b.cues[c.Where.Line], c.takes = c, lines
+		b.cues[c.Where.Line] = filled{c, sourcesOf(lines)}
 	}
 	if b.earlierCue(c, l, lines) {
 		return

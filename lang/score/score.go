@@ -117,7 +117,7 @@ type Score struct {
 
 	passes   *passIndex
 	expanded [][]*writtenLine // by file and line
-	cues     []*Cue           // that take their strokes from the parts, by their lines
+	cues     []filled         // that take their strokes from the parts, by their lines
 }
 
 // A Mark is a rehearsal mark.
@@ -228,13 +228,8 @@ type Line struct {
 	From    int // first bar
 	To      int // last bar it has bars for
 	Strokes []Stroke
-	Struck  []*Struck   // what each of them strikes; none where none of them says
-	covered []uint64    // while binding: for each stroke, the passes on which somebody plays it
-	owners  []*Cue      // likewise, who plays it last
-	stoodIn []bool      // likewise, whether another instrument does
-	partly  partly      // while binding
-	missing map[int]int // of chords of which somebody plays some notes, how many nobody plays
-	Where   Where       // of the name
+	Struck  []*Struck // what each of them strikes; none where none of them says
+	Where   Where     // of the name
 	Words   []Word
 }
 
@@ -347,7 +342,6 @@ type Cue struct {
 	Where      Where     // of the line's statement, limb to before the bars
 	Name       Where     // of the instrument's name
 	Words      []Word
-	takes      []*Line // the written lines that its strokes come from, where that is remembered
 }
 
 // ActionKind is what a limb does besides playing.
@@ -428,6 +422,7 @@ type Gap struct {
 	First, Last int // strokes of the line
 	Passes      uint64
 	Refused     bool // a line that names it was refused: that is what is wrong
+	missing     map[int]int
 }
 
 // Sounding is how many of its strokes sound.
@@ -435,7 +430,7 @@ func (g *Gap) Sounding() int {
 	n := 0
 	for i := g.First; i <= g.Last; i++ {
 		if g.Line.Strokes[i].Sounds() {
-			n += g.Line.Missing(i)
+			n += g.Missing(i)
 		}
 	}
 	return n

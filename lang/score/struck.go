@@ -257,7 +257,7 @@ type partly map[int][]uint64
 
 // plays notes that some of the notes of a stroke are played on some passes. It
 // says on which of those all of them are by now, and whether one was before.
-func (l *Line) plays(stroke int, notes, passes uint64) (all uint64, again bool) {
+func (l *covered) plays(stroke int, notes, passes uint64) (all uint64, again bool) {
 	list := l.partly[stroke]
 	if list == nil {
 		if l.partly == nil {
@@ -265,7 +265,7 @@ func (l *Line) plays(stroke int, notes, passes uint64) (all uint64, again bool) 
 		}
 		list = make([]uint64, l.Struck[stroke].Count())
 		for i := range list {
-			list[i] = l.covered[stroke]
+			list[i] = l.passes[stroke]
 		}
 		l.partly[stroke] = list
 	}
@@ -281,7 +281,7 @@ func (l *Line) plays(stroke int, notes, passes uint64) (all uint64, again bool) 
 }
 
 // lacks is how many notes of a chord nobody plays on all passes.
-func (l *Line) lacks(stroke int, all uint64) int {
+func (l *covered) lacks(stroke int, all uint64) int {
 	n := 0
 	for _, passes := range l.partly[stroke] {
 		if all&^passes != 0 {
@@ -297,9 +297,9 @@ func (l *Line) lacks(stroke int, all uint64) int {
 
 // Missing is how many strokes a stroke is of which nobody plays all: as many as
 // it has notes that nobody plays.
-func (l *Line) Missing(stroke int) int {
-	if n, ok := l.missing[stroke]; ok {
+func (g *Gap) Missing(stroke int) int {
+	if n, ok := g.missing[stroke]; ok {
 		return n
 	}
-	return l.StruckAt(stroke).Count()
+	return g.Line.StruckAt(stroke).Count()
 }

@@ -89,7 +89,7 @@ func TestAChordCountsItsStrokes(t *testing.T) {
 		n := 0
 		for _, g := range s.Coverage.Uncovered {
 			for i := g.First; i <= g.Last; i++ {
-				n += g.Line.Missing(i)
+				n += g.Missing(i)
 			}
 		}
 		assert.Equal(t, c.uncovered, n, c.cues)

@@ -168,7 +168,7 @@ func (b *binder) matters(i int, s *syntax.Matters) {
 	}
 	w.Name, w.Part = names[0], part
 	if seat := src.Seats[i]; seat.Block == syntax.InPart && part == "" {
-		if p, ok := src.File.Lines[seat.Owner].Stmt.(*syntax.Part); ok && slices.ContainsFunc(b.lines[w.Name].lines, func(l *Line) bool { return l.Part.Name == p.Name.Value() }) {
+		if p, ok := src.File.Lines[seat.Owner].Stmt.(*syntax.Part); ok && slices.ContainsFunc(b.lines[w.Name].lines, func(l *covered) bool { return l.Part.Name == p.Name.Value() }) {
 			w.Part = p.Name.Value()
 		}
 	}
