@@ -81,13 +81,9 @@ func (l *ledger) called(in *input) string {
 	if in.path == "-" {
 		return in.path
 	}
-	abs, err := filepath.Abs(in.path)
+	rel, err := filepath.Rel(l.dir, in.abs)
 	if err != nil {
-		return filepath.ToSlash(in.path)
-	}
-	rel, err := filepath.Rel(l.dir, abs)
-	if err != nil {
-		return filepath.ToSlash(abs)
+		return filepath.ToSlash(in.abs)
 	}
 	return filepath.ToSlash(rel)
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"example.org/handful/internal/baseline"
+	"example.org/handful/internal/cache"
 	"example.org/handful/internal/folder"
 	"example.org/handful/internal/report"
 	"example.org/handful/lang/check"
@@ -34,6 +35,7 @@ type checkVerb struct {
 	ChangedSince  string   `name:"changed-since" placeholder:"REV" help:"Only files that are not as they were at this revision of their git repository, and those that use such a file."`
 	Shard         string   `placeholder:"2/8" help:"Only this part of as many about equally large ones, which the others agree on; handful merge joins their reports."`
 	Ignored       bool     `help:"Of folders, also what a .gitignore passes over."`
+	NoCache       bool     `name:"no-cache" help:"Check everything anew, and keep nothing of it. Otherwise what was found in several files is kept for the next run, in HANDFUL_CACHE or your own cache folder."`
 }
 
 func (v *checkVerb) Help() string {
@@ -98,8 +100,11 @@ func (v *checkVerb) Run(s *streams) error {
 		at++
 		telling.next(p)
 	}
-	pages := checkAll(s.ctx, inputs, checking{opt, v.seeks(writes), known}, form, next)
+	how := checking{Options: opt, fixes: v.seeks(writes), known: known}
+	how.memory = v.memory(len(inputs), how, form)
+	pages := checkAll(s.ctx, inputs, how, form, next)
 	telling.progress.end()
+	how.memory.close()
 	switch {
 	case s.interrupted() && writes:
 		return unfinished{"no list was written"}
@@ -233,6 +238,27 @@ type page struct {
 	called   string           // what the piece is called there
 	now      []baseline.Entry // what there is to say of it
 	gone     []baseline.Entry // what no longer happens
+	sought   sought
+}
+
+// sought is how fixes of a file were looked for.
+type sought struct {
+	order  int // findings that fixes could be looked for of
+	cost   int // of a trial
+	budget int // trials that there were means for
+	tried  int
+}
+
+// passedOver is the budget of a file that no fixes were looked for in.
+const passedOver = -1
+
+// within is how many trials there are means for when a file's turn has come.
+func (s sought) within(turn job) int {
+	trials := turn.purse.draw(turn.file) / s.cost
+	if trials == 0 && turn.file > 0 {
+		return passedOver
+	}
+	return trials
 }
 
 // checking is how files are checked.
@@ -240,6 +266,7 @@ type checking struct {
 	score.Options
 	fixes seeking
 	known *ledger // what was there already; nil if that is not asked
+	*memory
 }
 
 // seeking is how far fixes are looked for.
@@ -258,10 +285,33 @@ type job struct {
 }
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
-	c := checked{input: in}
-	spent := 0
-	defer func() { turn.purse.settle(turn.file, spent) }()
+	if how.memory == nil || in.path == "-" {
+		return checkAnew(ctx, in, in.checks(how.Options, lib), how, form, turn)
+	}
+	var key cache.Key
+	var p page
+	var ok bool
+	if check.Contained(func() {
+		key = how.key(&in, how.known)
+		p, ok = how.recall(key, &in, lib, how.fixes, turn)
+	}) == nil && ok {
+		turn.purse.settle(turn.file, 0) // unless it is done
+		return p
+	}
 	opt := in.checks(how.Options, lib)
+	load, used := noting(opt.Load, in.root, lib)
+	opt.Load = load
+	p = checkAnew(ctx, in, opt, how, form, turn)
+	if p.done && len(p.faults) == 0 {
+		how.keep(key, &p, used())
+	}
+	return p
+}
+
+func checkAnew(ctx context.Context, in input, opt check.Options, how checking, form form, turn job) page {
+	c := checked{input: in}
+	var fixing sought
+	defer func() { turn.purse.settle(turn.file, fixing.tried*fixing.cost) }()
 	opt.Stop = stopped(ctx)
 	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
 	c.result = checkSafely(in, opt)
@@ -276,7 +326,7 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 	}
 	unsought := 0
 	if how.fixes != noFixes && len(c.result.Faults) == 0 {
-		if fault := check.Contained(func() { unsought, spent = c.findFixes(turn) }); fault != nil {
+		if fault := check.Contained(func() { fixing, unsought = c.findFixes(turn) }); fault != nil {
 			c.fixes = nil
 			c.result.Add(fault)
 		}
@@ -295,7 +345,7 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 		c = checked{input: in, result: check.Failed(in.name, nil, fault)}
 		p = c.page(form)
 	}
-	p.unsought = unsought
+	p.unsought, p.sought = unsought, fixing
 	p.known, p.called, p.now, p.gone = taken, compared.called, compared.now, compared.gone
 	p.done = ctx.Err() == nil
 	return p
@@ -339,7 +389,7 @@ const (
 
 // findFixes looks for fixes of what is told, in the order in which it is told to
 // people, and says of how many findings it did not, and what it has spent.
-func (c *checked) findFixes(turn job) (unsought, spent int) {
+func (c *checked) findFixes(turn job) (s sought, unsought int) {
 	c.fixes = make([][]check.Fix, len(c.result.Findings))
 	var order []int
 	for _, i := range c.result.ByWeight() {
@@ -348,20 +398,20 @@ func (c *checked) findFixes(turn job) (unsought, spent int) {
 		}
 	}
 	if len(order) == 0 {
-		return 0, 0
+		return s, 0
 	}
-	cost := trialCost + strokes(c.result.Score)
-	trials := math.MaxInt
+	s = sought{order: len(order), cost: trialCost + strokes(c.result.Score), budget: math.MaxInt}
 	if turn.purse == nil {
-		order = order[:min(len(order), max(leastFixed, min(mostFixed, fixedStrokes/cost)))]
-	} else if trials = turn.purse.draw(turn.file) / cost; trials == 0 && turn.file > 0 {
-		return len(order), 0
+		order = order[:min(len(order), max(leastFixed, min(mostFixed, fixedStrokes/s.cost)))]
+	} else if s.budget = s.within(turn); s.budget == passedOver {
+		return s, len(order)
 	}
-	fixes, sought, tried := c.result.FixesWithin(order, trials)
+	fixes, looked, tried := c.result.FixesWithin(order, s.budget)
 	for i, list := range fixes {
 		c.fixes[i] = list
 	}
-	return len(order) - sought, tried * cost
+	s.tried = tried
+	return s, len(order) - looked
 }
 
 // strokes is how many strokes the players of a piece have on paper.

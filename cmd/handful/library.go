@@ -292,11 +292,10 @@ func gathered(inputs []input, numbers []*libraryNumber) *season {
 	}
 	at := map[[2]string]int{}
 	for i, n := range numbers {
-		abs, _ := filepath.Abs(inputs[i].path)
 		switch {
 		case n.pieces || n.gone:
 			all.Numbers = append(all.Numbers, n)
-		case !used[abs]:
+		case !used[inputs[i].abs]:
 			all.Unused = append(all.Unused, n.File)
 		}
 		for _, x := range n.Needs {

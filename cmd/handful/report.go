@@ -88,7 +88,7 @@ func (c *checked) pathOf(w score.Where) string {
 		return c.path
 	}
 	abs := filepath.Join(c.root, filepath.FromSlash(c.result.Score.Sources[w.File].Name))
-	if rel, err := filepath.Rel(workingFolder(), abs); err == nil && !filepath.IsAbs(c.path) {
+	if rel, err := filepath.Rel(c.wd, abs); err == nil && !filepath.IsAbs(c.path) {
 		return rel
 	}
 	return abs

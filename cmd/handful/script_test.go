@@ -13,7 +13,20 @@ import (
 var update = flag.Bool("update", false, "write what the scripts find into them; read the change before you keep it")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"handful": main})
+	testscript.Main(apart{m}, map[string]func(){"handful": main})
+}
+
+// apart runs tests with a cache of their own.
+type apart struct{ *testing.M }
+
+func (m apart) Run() int {
+	dir, err := os.MkdirTemp("", "handful-cache")
+	if err != nil {
+		panic(err)
+	}
+	defer os.RemoveAll(dir)
+	os.Setenv(cacheVariable, dir)
+	return m.M.Run()
 }
 
 // The scripts are the command's specification: one for each verb and one for

@@ -57,7 +57,7 @@ func (s *streams) readSettings(file string) *settings.Settings {
 // checks is how a piece is read: with what its folder's settings say.
 func (in *input) checks(opt score.Options, lib *folder.Library) check.Options {
 	if in.conf != nil {
-		opt.Profile = in.conf.ProfileOf(in.path)
+		opt.Profile = in.conf.ProfileOf(in.abs)
 		opt.Uses = in.uses()
 	}
 	return check.Options{Score: opt, Load: lib.Loader(in.root, nil)}
@@ -66,7 +66,7 @@ func (in *input) checks(opt score.Options, lib *folder.Library) check.Options {
 // uses are the files that the piece uses without saying so, as its loader calls
 // them.
 func (in *input) uses() (names []string) {
-	for _, name := range in.conf.Shared(in.path) {
+	for _, name := range in.conf.Shared(in.abs) {
 		abs := filepath.Join(in.conf.Dir, filepath.FromSlash(name))
 		if rel, err := filepath.Rel(in.root, abs); err == nil {
 			names = append(names, filepath.ToSlash(rel))
@@ -81,7 +81,7 @@ func (c *checked) told() {
 	if c.conf == nil {
 		return
 	}
-	of := c.conf.SeveritiesOf(c.path)
+	of := c.conf.SeveritiesOf(c.abs)
 	if of == nil {
 		return
 	}

@@ -89,7 +89,7 @@ func (v *checkVerb) pick(s *streams) (func(files []string) ([]string, error), er
 // changedSince takes the files that are not as they were at a revision, or use
 // a file that is not, or stand below settings that are not.
 func (s *streams) changedSince(revision string, files []string) (out []string, err error) {
-	c := changes{streams: s, revisions: map[string]*since.Revision{}, uses: uses{}}
+	c := changes{streams: s, wd: workingFolder(), revisions: map[string]*since.Revision{}, uses: uses{}}
 	for _, f := range files {
 		if f == "-" {
 			out = append(out, f)
@@ -109,6 +109,7 @@ func (s *streams) changedSince(revision string, files []string) (out []string, e
 // A changes finds out what changed.
 type changes struct {
 	*streams
+	wd        string
 	revisions map[string]*since.Revision // by folder
 	uses      uses
 }
@@ -133,8 +134,7 @@ func (c *changes) revision(dir, of string) (*since.Revision, error) {
 
 // touched says whether anything that the check of a file goes by has changed.
 func (c *changes) touched(rev *since.Revision, file string) bool {
-	in := input{path: file, conf: c.settingsFor(filepath.Dir(file))}
-	in.root, in.name = workspaceOf(file, in.conf)
+	in := c.inputOf(c.wd, file)
 	if in.conf.Dir != "" && rev.Changed(filepath.Join(in.conf.Dir, settings.FileName)) {
 		return true
 	}

@@ -1,14 +1,18 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"fmt"
 	"io"
 	"os"
 	"runtime"
 	"sync"
+	"sync/atomic"
+	"time"
 
 	"example.org/handful/internal/folder"
+	"example.org/handful/lang/check"
 )
 
 // A form is how a report is written: what one file needs is made as soon as it
@@ -24,13 +28,12 @@ type form interface {
 func checkAll(ctx context.Context, inputs []input, how checking, form form, next func(*page)) []page {
 	pages := make([]page, len(inputs))
 	lib := folder.NewLibrary()
-	todo := make(chan int, len(inputs))
-	done := make([]chan struct{}, len(inputs))
-	for i := range inputs {
-		todo <- i
-		done[i] = make(chan struct{})
-	}
-	close(todo)
+	order := inOrder{done: make([]bool, len(inputs)), hand: func(i int) {
+		if next != nil {
+			next(&pages[i])
+		}
+	}}
+	var todo atomic.Int64
 	var drawn *purse
 	if how.fixes == soonFixes {
 		drawn = newPurse(len(inputs))
@@ -38,24 +41,52 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
 		workers.Go(func() {
-			for i := range todo {
+			for i := int(todo.Add(1)) - 1; i < len(inputs); i = int(todo.Add(1)) - 1 {
 				if ctx.Err() == nil {
 					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn})
 				} else {
 					drawn.settle(i, 0)
 				}
-				close(done[i])
+				order.finish(i)
 			}
 		})
 	}
-	for i := range inputs {
-		<-done[i]
-		if next != nil {
-			next(&pages[i])
+	workers.Wait()
+	if order.fault != nil {
+		panic(order.fault) // where whoever called can contain it
+	}
+	return pages
+}
+
+// inOrder hands on what is finished in any order, one after the other. Whoever
+// finishes something hands on what is due, so that nobody has to be waited for.
+type inOrder struct {
+	mu      sync.Mutex
+	done    []bool
+	next    int
+	handing bool
+	hand    func(i int)
+	fault   *check.Fault // of the program, in handing on
+}
+
+func (o *inOrder) finish(i int) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.done[i] = true
+	if o.handing {
+		return
+	}
+	o.handing = true
+	for o.next < len(o.done) && o.done[o.next] {
+		at := o.next
+		o.mu.Unlock()
+		fault := check.Contained(func() { o.hand(at) })
+		o.mu.Lock()
+		if o.next++; fault != nil {
+			o.fault, o.next = fault, len(o.done)
 		}
 	}
-	workers.Wait()
-	return pages
+	o.handing = false
 }
 
 // A telling is a report on its way out.
@@ -66,7 +97,12 @@ type telling struct {
 	progress *progress
 	cut      bool // a file was not checked to its end: none behind it is told yet
 	err      error
+	buf      *bufio.Writer
+	flushed  time.Time
 }
+
+// atOnce is how long what is told may wait for more.
+const atOnce = 20 * time.Millisecond
 
 // next tells a file, unless one before it was not checked to its end.
 func (t *telling) next(p *page) {
@@ -86,14 +122,25 @@ func (t *telling) tell(p *page) {
 		return
 	}
 	p.told = true
-	t.progress.away()
-	t.err = t.form.next(t.to, p)
+	if t.buf == nil {
+		t.buf = bufio.NewWriterSize(t.to, 64<<10)
+	}
+	t.err = t.form.next(t.buf, p)
+	if now := time.Now(); now.Sub(t.flushed) > atOnce && t.err == nil {
+		t.progress.away()
+		t.err = t.buf.Flush()
+		t.flushed = now
+	}
 }
 
 // all tells what was not told yet, and what is said of all together.
 func (t *telling) all(pages []page) error {
 	for i := range pages {
 		t.tell(&pages[i])
+	}
+	if t.err == nil && t.buf != nil {
+		t.progress.away()
+		t.err = t.buf.Flush()
 	}
 	if t.err != nil {
 		return t.err

@@ -36,3 +36,21 @@ func version() string {
 	}
 	return version + revision + changed
 }
+
+// released says whether a commit stands for all of this program.
+func released() bool {
+	sure := false
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, set := range info.Settings {
+			switch set.Key {
+			case "vcs.revision":
+				sure = true
+			case "vcs.modified":
+				if set.Value == "true" {
+					return false
+				}
+			}
+		}
+	}
+	return sure
+}

@@ -4,8 +4,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"example.org/handful/cmd/handful/disk"
 	"example.org/handful/internal/folder"
@@ -19,6 +22,8 @@ type input struct {
 	text string
 	root string // the folder that its use lines may read in
 	name string // its path within the root, with slashes
+	abs  string // its whole path, which is asked for often
+	wd   string // the working folder
 	// within is the folder that no link may lead out of when it is written.
 	within string
 	conf   *settings.Settings // of the folder that it is in; nil for none
@@ -42,7 +47,7 @@ func gatherSome(paths []string, choice folder.Choice, s *streams, pick func(file
 	if len(paths) == 0 {
 		paths = []string{"."}
 	}
-	g := gathering{streams: s, choice: choice, had: map[string]bool{}}
+	g := gathering{streams: s, choice: choice, wd: workingFolder(), had: map[string]bool{}}
 	for _, p := range paths {
 		if s.interrupted() {
 			return nil, true
@@ -52,21 +57,17 @@ func gatherSome(paths []string, choice folder.Choice, s *streams, pick func(file
 	if pick != nil {
 		g.pick(pick)
 	}
-	for _, read := range g.reads {
-		if s.interrupted() {
-			return g.inputs, true
-		}
-		read()
-	}
-	return g.inputs, g.failed
+	g.readAll()
+	return g.inputs, g.failed || s.interrupted()
 }
 
 // A gathering is what was read so far.
 type gathering struct {
 	*streams
 	choice folder.Choice
-	files  []string // that are meant
-	reads  []func() // and how each is read
+	wd     string     // the working folder
+	files  []string   // that are meant
+	reads  []*reading // and how each is read
 	inputs []input
 	had    map[string]bool
 	failed bool
@@ -84,7 +85,7 @@ func (g *gathering) pick(pick func(files []string) ([]string, error)) {
 	for _, f := range picked {
 		is[f] = true
 	}
-	var reads []func()
+	var reads []*reading
 	for i, f := range g.files {
 		if is[f] {
 			reads = append(reads, g.reads[i])
@@ -104,9 +105,8 @@ func (g *gathering) fail(err error) {
 // path reads what one path means.
 func (g *gathering) path(p string) {
 	if p == "-" {
-		g.add(input{path: p, root: workingFolder(), name: p, conf: g.settingsFor(workingFolder())}, "standard input", func() (string, error) {
-			return folder.ReadAll(g.in, "standard input")
-		})
+		in := input{path: p, root: g.wd, name: p, abs: filepath.Join(g.wd, p), wd: g.wd, conf: g.settingsFor(g.wd)}
+		g.add(in, "standard input", true, func() (string, error) { return folder.ReadAll(g.in, "standard input") })
 		return
 	}
 	files, errs := folder.Chosen(p, g.choice)
@@ -114,18 +114,22 @@ func (g *gathering) path(p string) {
 		g.fail(err)
 	}
 	if g.choice.Root != "" && isFolder(p) {
-		files = slices.DeleteFunc(files, func(f string) bool { return !g.settingsFor(filepath.Dir(f)).Meant(f) })
+		files = slices.DeleteFunc(files, func(f string) bool {
+			abs := within(g.wd, f)
+			return !g.settingsFor(filepath.Dir(abs)).Meant(abs)
+		})
 	}
 	if len(files) == 0 && len(errs) == 0 {
 		g.fail(g.nothing(p)) // a gate on nothing must not pass
 	}
 	for _, f := range files {
-		in := input{path: f, within: p, conf: g.settingsFor(filepath.Dir(f))}
-		in.root, in.name = workspaceOf(f, in.conf)
-		if filepath.Clean(f) == filepath.Clean(p) { // a file that was named itself
+		in := g.inputOf(g.wd, f)
+		in.within = p
+		itself := filepath.Clean(f) == filepath.Clean(p) // a file that was named
+		if itself {
 			in.within = in.root
 		}
-		g.add(in, f, func() (string, error) { return readFile(f) })
+		g.add(in, f, itself, func() (string, error) { return readFile(f) })
 	}
 }
 
@@ -137,28 +141,75 @@ func (g *gathering) nothing(p string) error {
 	return err
 }
 
+// inputOf is a file, seen from the working folder, that is not read yet.
+func (s *streams) inputOf(wd, file string) input {
+	in := input{path: file, abs: within(wd, file), wd: wd}
+	in.conf = s.settingsFor(filepath.Dir(in.abs))
+	in.root, in.name = in.workspace()
+	return in
+}
+
+// within is the whole path of a file that is called from a folder.
+func within(dir, file string) string {
+	if filepath.IsAbs(file) {
+		return filepath.Clean(file)
+	}
+	return filepath.Join(dir, file)
+}
+
+// A reading is how an input is read.
+type reading struct {
+	input
+	called string
+	slow   bool // it may wait for somebody
+	read   func() (string, error)
+	err    error
+}
+
 // add has an input read, unless it is there already.
-func (g *gathering) add(in input, called string, read func() (string, error)) {
+func (g *gathering) add(in input, called string, slow bool, read func() (string, error)) {
 	key := filepath.Clean(in.path)
 	if g.had[key] {
 		return
 	}
 	g.had[key] = true
 	g.files = append(g.files, in.path)
-	g.reads = append(g.reads, func() { g.read(in, called, read) })
+	g.reads = append(g.reads, &reading{input: in, called: called, slow: slow, read: read})
 }
 
-func (g *gathering) read(in input, called string, read func() (string, error)) {
-	text, err := g.waiting(read)
-	if err == nil {
-		err = native(called, text)
+// readAll reads what is meant, several at once, and takes it in its order.
+func (g *gathering) readAll() {
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(g.reads)) {
+		workers.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(g.reads)) && !g.interrupted(); i = next.Add(1) - 1 {
+				g.reads[i].now(g.streams)
+			}
+		})
 	}
-	if err != nil {
-		g.fail(err)
-		return
+	workers.Wait()
+	if g.interrupted() {
+		return // which is said once, when the command ends
 	}
-	in.text = text
-	g.inputs = append(g.inputs, in)
+	for _, r := range g.reads {
+		if r.err != nil {
+			g.fail(r.err)
+		} else {
+			g.inputs = append(g.inputs, r.input)
+		}
+	}
+}
+
+func (r *reading) now(s *streams) {
+	if r.slow {
+		r.text, r.err = s.waiting(r.read)
+	} else {
+		r.text, r.err = r.read()
+	}
+	if r.err == nil {
+		r.err = native(r.called, r.text)
+	}
 }
 
 // native is an error for a text of another kind, with the way in, if there is
@@ -195,20 +246,16 @@ func workingFolder() string {
 	return dir
 }
 
-// workspaceOf is the folder that a file's use lines may read in, and the
-// file's name there: the folder of its settings, or else the working folder if
-// the file is below it, or else the file's own folder.
-func workspaceOf(file string, conf *settings.Settings) (root, name string) {
-	abs, err := filepath.Abs(file)
-	if err != nil {
-		return ".", filepath.ToSlash(file)
-	}
-	for _, dir := range []string{conf.Dir, workingFolder()} {
-		if rel, err := filepath.Rel(dir, abs); dir != "" && err == nil && filepath.IsLocal(rel) {
+// workspace is the folder that a file's use lines may read in, and the file's
+// name there: the folder of its settings, or else the working folder if the
+// file is below it, or else the file's own folder.
+func (in *input) workspace() (root, name string) {
+	for _, dir := range []string{in.conf.Dir, in.wd} {
+		if rel, err := filepath.Rel(dir, in.abs); dir != "" && err == nil && filepath.IsLocal(rel) {
 			return dir, filepath.ToSlash(rel)
 		}
 	}
-	return filepath.Dir(abs), filepath.Base(abs)
+	return filepath.Dir(in.abs), filepath.Base(in.abs)
 }
 
 // place is where a text that was read goes back to.

@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"syscall"
@@ -147,15 +148,32 @@ func linkError(p string, err error) error {
 
 // ReadAll reads a text to its end, unless it is larger than MaxFile.
 func ReadAll(r io.Reader, name string) (string, error) {
-	var b strings.Builder
-	n, err := io.Copy(&b, io.LimitReader(r, maxFile+1))
-	switch {
-	case err != nil:
-		return "", err
-	case n > maxFile:
-		return "", fmt.Errorf("%s: larger than the %d MiB that are read", name, maxFile>>20)
+	text := make([]byte, 0, sizeOf(r)+1) // and one, so that its end is seen at once
+	for {
+		if len(text) == cap(text) {
+			text = slices.Grow(text, max(512, len(text)))
+		}
+		n, err := r.Read(text[len(text):cap(text)])
+		text = text[:len(text)+n]
+		switch {
+		case len(text) > maxFile:
+			return "", fmt.Errorf("%s: larger than the %d MiB that are read", name, maxFile>>20)
+		case err == io.EOF:
+			return string(text), nil
+		case err != nil:
+			return "", err
+		}
 	}
-	return b.String(), nil
+}
+
+// sizeOf is how much there is to read, as far as that is known.
+func sizeOf(r io.Reader) int64 {
+	if f, ok := r.(*os.File); ok {
+		if info, err := f.Stat(); err == nil && info.Mode().IsRegular() {
+			return min(info.Size(), maxFile)
+		}
+	}
+	return 0
 }
 
 // Reason says why something could not be read, in plain words.

@@ -112,32 +112,34 @@ func Decide(patterns []Pattern, name string) bool {
 // An ignoring is what the .gitignore files down to a folder say.
 type ignoring struct {
 	choice Choice
-	root   string
+	root   string               // as a whole path
+	wd     string               // the working folder, which is asked for often
 	files  map[string][]Pattern // by folder, with slashes, from the root
 }
 
 func newIgnoring(c Choice, top string) *ignoring {
-	g := &ignoring{choice: c, root: c.Root, files: map[string][]Pattern{}}
-	if rel, err := relative(g.root, top); g.root == "" || err != nil || !filepath.IsLocal(rel) {
+	g := &ignoring{choice: c, files: map[string][]Pattern{}}
+	g.wd, _ = os.Getwd()
+	top = g.whole(top)
+	if g.root = g.whole(c.Root); c.Root == "" {
+		g.root = top
+	} else if rel, err := filepath.Rel(g.root, top); err != nil || !filepath.IsLocal(rel) {
 		g.root = top
 	}
 	return g
 }
 
-func relative(root, at string) (string, error) {
-	root, err := filepath.Abs(root)
-	if err != nil {
-		return "", err
+// whole is the whole path of a file.
+func (g *ignoring) whole(at string) string {
+	if filepath.IsAbs(at) {
+		return filepath.Clean(at)
 	}
-	if at, err = filepath.Abs(at); err != nil {
-		return "", err
-	}
-	return filepath.Rel(root, at)
+	return filepath.Join(g.wd, at)
 }
 
 // passes says whether a file, or all that is in a folder, is passed over.
 func (g *ignoring) passes(at string, dir bool) bool {
-	name, err := relative(g.root, at)
+	name, err := filepath.Rel(g.root, g.whole(at))
 	if err != nil || name == "." || !filepath.IsLocal(name) {
 		return false
 	}

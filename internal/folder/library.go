@@ -1,6 +1,7 @@
 package folder
 
 import (
+	"crypto/sha256"
 	"errors"
 	"io/fs"
 	"os"
@@ -20,6 +21,7 @@ import (
 type Library struct {
 	mu    sync.Mutex
 	files map[string]loaded
+	sums  sync.Map // by root and name: see Sum
 }
 
 // loaded is a file as it was when it was last looked at.
@@ -94,6 +96,24 @@ func (l *Library) Load(root, name string) (*syntax.File, error) {
 	}
 	l.files[key] = loaded{f, info.Size(), info.ModTime()}
 	return f, nil
+}
+
+// Sum stands for what a file held when it was first asked for, or for why it
+// cannot be read: where it is the same, so is the file.
+func (l *Library) Sum(root, name string) string {
+	key := root + "\x00" + name
+	if was, ok := l.sums.Load(key); ok {
+		return was.(string)
+	}
+	sum := ""
+	if text, err := Read(root, name); err != nil {
+		sum = "!" + err.Error()
+	} else {
+		of := sha256.Sum256([]byte(text))
+		sum = string(of[:16])
+	}
+	l.sums.Store(key, sum)
+	return sum
 }
 
 // parsed is the file of a text, made into one of the notation's if it is in
