@@ -129,7 +129,7 @@ func notes(bar []*passage, least func(q *passage, roll bool) int) []note {
 			continue
 		}
 		for i := range q.on {
-			n := note{q, i, q.on[i], q.on[i] + (q.off[i]-q.on[i])/2, q.weight / float64(q.sounds), least(q, q.strokes[i].Has(score.Roll))}
+			n := note{q, i, q.on[i], q.on[i] + (q.off[i]-q.on[i])/2, q.weighs(i), least(q, q.strokes[i].Has(score.Roll))}
 			if q.strokes[i].Sounds() && n.least > 0 {
 				out = append(out, n)
 			}

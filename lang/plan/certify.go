@@ -32,7 +32,7 @@ func (j *job) certificate() *proof.Certificate {
 				_, count := j.score.Grid.Place(q.strokes[at[1]].At)
 				out.Strokes = append(out.Strokes, proof.Stroke{
 					Part: q.track.part.Name, Line: q.track.name, Nth: at[1] + 1, Count: count.String(),
-					Hands: j.stock.leastHands(q, q.strokes[at[1]].Has(score.Roll)), Weight: q.weight / float64(q.sounds),
+					Hands: j.stock.leastHands(q, q.strokes[at[1]].Has(score.Roll)), Weight: q.weighs(at[1]),
 				})
 			}
 			c.Claim.LostAtLeast += m.lost

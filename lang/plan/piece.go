@@ -30,7 +30,9 @@ type passage struct {
 	strokes []score.Stroke
 	on, off []float64 // seconds, first time played
 	t0, t1  float64
-	sounds  int // strokes that sound
+	sounds  int       // strokes that sound
+	share   []float64 // for how many strokes each of them counts
+	shares  float64   // all of those
 	dyn     [2]kit.Dynamic
 	roll    bool
 	weight  float64
@@ -250,6 +252,7 @@ func (p *piece) omitted(t *track, bar int) bool {
 
 // time says when the strokes of a passage are played, and how loud.
 func (p *piece) time(q *passage, span int) {
+	q.share = make([]float64, len(q.strokes))
 	for k := range q.strokes {
 		st := &q.strokes[k]
 		at := p.score.Time.Seconds(span, st.At)
@@ -264,6 +267,8 @@ func (p *piece) time(q *passage, span int) {
 			continue
 		}
 		q.sounds++
+		q.share[k] = p.shareOf(st)
+		q.shares += q.share[k]
 		if st.Dyn != 0 {
 			if q.dyn[0] == 0 || st.Dyn < q.dyn[0] {
 				q.dyn[0] = st.Dyn
@@ -273,6 +278,19 @@ func (p *piece) time(q *passage, span int) {
 	}
 	q.t0 = q.on[0]
 }
+
+// shareOf is for how many strokes one counts: a roll for as many as it lasts counts,
+// for who leaves out a roll of four bars leaves out more than one stroke.
+func (p *piece) shareOf(st *score.Stroke) float64 {
+	if !st.Has(score.Roll) {
+		return 1
+	}
+	m := p.score.Grid.Meter(int(st.Bar))
+	return max(1, st.End.Sub(st.At).Float()/m.Length().Float()*float64(m.Counts()))
+}
+
+// weighs is what one of a passage's strokes is worth.
+func (q *passage) weighs(stroke int) float64 { return q.weight * q.share[stroke] / q.shares }
 
 // weigh says what each passage is worth.
 func (p *piece) weigh() {
@@ -287,7 +305,7 @@ func (p *piece) weigh() {
 		}
 		b.climax = b.loud == loudest && b.loud >= kit.F && b.metals == 1
 		for _, q := range bar {
-			q.weight = p.worth(q, &b, bar) * float64(q.sounds)
+			q.weight = p.worth(q, &b, bar) * q.shares
 			if q.worth = p.score.WorthOf(q.track.part.Name, q.track.name, q.bar); q.worth != nil {
 				q.weight *= q.worth.Times
 				least = min(least, q.worth.Times)

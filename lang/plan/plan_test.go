@@ -143,3 +143,21 @@ func TestWhatCannotBePlanned(t *testing.T) {
 		}
 	}
 }
+
+// A roll of four bars outweighs the seven strokes that it costs to keep: what
+// lasts is missed for as long.
+func TestARollCountsForAsLongAsItLasts(t *testing.T) {
+	text := `tempo 96
+meter 4/4
+part "P"
+  bass-drum | 1 2 3 4 | 1 3 | - | 1
+  timpani | 1:C3~ | ~ | ~ | ~4
+`
+	p := planned(t, text, Options{Players: 1})
+	clean(t, p)
+	lost := map[string]int{}
+	for _, l := range p.Lost {
+		lost[l.Line] += l.Strokes
+	}
+	assert.Zero(t, lost["timpani"], lost)
+}

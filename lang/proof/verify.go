@@ -348,6 +348,10 @@ func (v *verifier) weigh() {
 			}
 			for _, st := range list {
 				st.weight = each
+				if st.roll { // which counts for each count that it lasts
+					m := v.score.Grid.Meter(bar)
+					st.weight *= max(1, st.written.End.Sub(st.written.At).Float()*float64(m.Counts()*m.Lower)/float64(m.Upper))
+				}
 			}
 		}
 	}
