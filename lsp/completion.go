@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -18,6 +19,7 @@ import (
 	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 // firstCheck is how long completion waits for a document's very first check.
@@ -53,7 +55,7 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 		c.start, c.part = c.start+i, c.part[i:]
 	}
 	c.last = strings.TrimSpace(text[c.end:]) == ""
-	c.edit = d.where(line, syntax.Span{Start: c.start, End: c.end})
+	c.col = col
 	onSpace := p.Context.TriggerKind == protocol.CompletionTriggerKindTriggerCharacter && c.part == ""
 	switch {
 	case c.comment, c.bars && onSpace && !c.keyed:
@@ -102,8 +104,11 @@ type completion struct {
 	keyed   bool // the cursor is behind a stroke's colon
 	last    bool // nothing stands behind the cursor's word
 	start   int  // of what is replaced
+	col     int  // of the cursor
 	end     int
-	edit    protocol.Range
+	from    int // where insert and replace begin
+	insert  protocol.Range
+	replace protocol.Range
 	items   []protocol.CompletionItem
 	seen    map[string]bool
 	more    bool
@@ -177,7 +182,7 @@ func (c *completion) add(rank int, label string, kind protocol.CompletionItemKin
 	c.seen[label] = true
 	it := protocol.CompletionItem{
 		Label: label, Kind: kind, SortText: protocol.NewOptional(fmt.Sprintf("%d%04d", rank, len(c.items))),
-		TextEdit: &protocol.TextEdit{Range: c.edit, NewText: label},
+		TextEdit: c.put(c.start, label),
 	}
 	if detail != "" {
 		it.Detail = protocol.NewOptional(detail)
@@ -186,6 +191,51 @@ func (c *completion) add(rank int, label string, kind protocol.CompletionItemKin
 		m(&it)
 	}
 	c.items = append(c.items, it)
+}
+
+// put writes a text from a byte of the line to the end of the cursor's word or,
+// in editors that ask their users, to the cursor, with the rest of the word left.
+func (c *completion) put(start int, text string) protocol.CompletionItemTextEdit {
+	if start != c.from || c.insert == (protocol.Range{}) { // most offers begin at one place
+		c.from = start
+		c.insert = c.d.where(c.line, syntax.Span{Start: start, End: c.col})
+		c.replace = c.d.where(c.line, syntax.Span{Start: start, End: c.end})
+	}
+	if !c.s.can.insertReplace || c.end == c.col {
+		return &protocol.TextEdit{Range: c.replace, NewText: text}
+	}
+	return &protocol.InsertReplaceEdit{NewText: text, Insert: c.insert, Replace: c.replace}
+}
+
+// wholeLine offers the rest of a line from a byte on, if what is written of it
+// begins like that; the best of them is chosen before the others. The text has
+// one place to fill in at the most: what stands between its last quotes.
+func (c *completion) wholeLine(start int, written, text, detail string, best bool) {
+	if c.seen[text] || written == text || !strings.HasPrefix(text, written) {
+		return
+	}
+	c.add(0, text, protocol.CompletionItemKindEvent, detail, func(it *protocol.CompletionItem) {
+		it.FilterText = protocol.NewOptional(text)
+		it.TextEdit = c.put(start, text)
+		if filled, ok := reasonToFill(text); ok && c.s.can.snippets {
+			it.InsertTextFormat = protocol.InsertTextFormatSnippet
+			it.TextEdit = c.put(start, filled)
+		}
+		if best {
+			it.Preselect = protocol.NewOptional(true)
+		}
+	})
+}
+
+// reasonToFill is a text as a snippet in which the caret stands in the reason
+// that somebody has to write; not ok where there is none.
+func reasonToFill(text string) (snippet string, ok bool) {
+	quoted := syntax.Quote(check.NoReasonYet)
+	if !strings.Contains(text, quoted) {
+		return "", false
+	}
+	text = strings.NewReplacer(`\`, `\\`, `$`, `\$`, `}`, `\}`).Replace(text)
+	return strings.Replace(text, quoted, `"${1:`+check.NoReasonYet+`}"`, 1) + "$0", true
 }
 
 // resolved is what the documentation of an item is read from.
@@ -207,7 +257,7 @@ func (c *completion) snippet(text string) func(*protocol.CompletionItem) {
 	return func(it *protocol.CompletionItem) {
 		if c.s.can.snippets && c.last {
 			it.InsertTextFormat = protocol.InsertTextFormatSnippet
-			it.TextEdit = &protocol.TextEdit{Range: c.edit, NewText: text}
+			it.TextEdit = c.put(c.start, text)
 		}
 	}
 }
@@ -232,6 +282,8 @@ func (c *completion) offer(head string) {
 		c.statements()
 		return
 	}
+	c.wholeCues(head)
+	c.wholeWishes(head)
 	next := syntax.Next(head, c.seat.Block)
 	for _, e := range next {
 		switch {
@@ -261,6 +313,7 @@ func (c *completion) names(r role, quoted bool) {
 			c.add(0, r.Name, protocol.CompletionItemKindFunction, r.Finds, resolve("rule", r.Name))
 		}
 	case rolePlace:
+		c.places(first)
 		c.marks()
 	case roleStation:
 		c.stations()
@@ -543,12 +596,77 @@ func (c *completion) players(quote bool) {
 	}
 }
 
+// places offers bars where what the line speaks of is to be found: what nobody
+// plays of it, where a rule found something, or where it comes in. A bar's number
+// that is being written is whoever writes it's own.
+func (c *completion) places(first string) {
+	last := c.d.analysis.lineage.latest()
+	if c.part != "" || last == nil {
+		return
+	}
+	add := func(bars, detail string) { c.add(0, bars, protocol.CompletionItemKindReference, detail) }
+	name := ""
+	if len(c.before) > 1 {
+		name = c.before[1]
+	}
+	switch first {
+	case "omit":
+		for _, gap := range last.Gaps() {
+			if gap.What.Text == name {
+				add(gap.In[0].Text, words.Count(gap.Strokes, "stroke", "strokes")+" that nobody plays")
+			}
+		}
+	case "accept":
+		for i := range last.Findings {
+			if f := &last.Findings[i]; f.Rule.Name == name && f.HasPlace {
+				add(fmt.Sprint(f.Bar), findingWords(f))
+			}
+		}
+	default:
+		c.entrances(last.Score, name, add)
+	}
+}
+
+// entrances are the bars in which a written line comes in behind a bar of rest or
+// more: those of the instrument that the line names, or all.
+func (c *completion) entrances(s *score.Score, name string, add func(bars, detail string)) {
+	named := slices.ContainsFunc(s.Parts, func(p *score.Part) bool {
+		return slices.ContainsFunc(p.Lines, func(l *score.Line) bool { return l.Name == name })
+	})
+	type entrance struct {
+		bar  int
+		line *score.Line
+	}
+	var list []entrance
+	for _, p := range s.Parts {
+		for _, l := range p.Lines {
+			before := s.Grid.First() - 2
+			for i := range l.Strokes {
+				if !l.Strokes[i].Sounds() {
+					continue
+				}
+				bar := int(l.Strokes[i].Bar)
+				if bar > before+1 && (!named || l.Name == name) {
+					list = append(list, entrance{bar, l})
+				}
+				before = bar
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b entrance) int { return a.bar - b.bar })
+	for _, e := range list[:min(len(list), mostEntrances)] {
+		add(fmt.Sprint(e.bar), "the "+e.line.Inst.Name()+" of "+e.line.Part.Name+" "+e.line.Inst.Verb("comes", "come")+" in")
+	}
+}
+
+// mostEntrances is how many bars are offered for a place.
+const mostEntrances = 40
+
 // marks are offered as the ends of a range too: only the end that is being
 // written is replaced.
 func (c *completion) marks() {
 	if i := strings.LastIndexAny(c.part, "-+"); i >= 0 {
 		c.start += i + 1
-		c.edit = c.d.where(c.line, syntax.Span{Start: c.start, End: c.end})
 	}
 	if c.score != nil {
 		for _, m := range c.score.Marks {

@@ -248,9 +248,10 @@ func (s *session) loader(d *document) (*neighbours, score.Loader) {
 
 // A lineage is what the versions of one document hand on.
 type lineage struct {
-	mu   sync.Mutex
-	last *check.Result
-	conf string
+	mu    sync.Mutex
+	last  *check.Result
+	conf  string
+	ahead *foresight // what may be written where somebody writes
 	// wanted are the files that its last check read or wanted to, by placeKey;
 	// the session's mu guards it.
 	wanted []string

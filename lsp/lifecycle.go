@@ -20,6 +20,7 @@ type abilities struct {
 	pull, related, tags, codeLink bool // diagnostics
 	versions                      bool // document changes with versions
 	snippets, markdown            bool
+	insertReplace                 bool
 	literals, disabled            bool // code actions
 	configuration, watch          bool
 	progress, show, applyEdit     bool
@@ -75,7 +76,8 @@ func (a *abilities) readRequests(t *protocol.TextDocumentClientCapabilities) {
 	actions := orZero(t.CodeAction)
 	a.literals = actions.CodeActionLiteralSupport.CodeActionKind.ValueSet != nil
 	a.disabled = orZero(actions.DisabledSupport)
-	a.snippets = orZero(orZero(orZero(t.Completion).CompletionItem).SnippetSupport)
+	item := orZero(orZero(t.Completion).CompletionItem)
+	a.snippets, a.insertReplace = orZero(item.SnippetSupport), orZero(item.InsertReplaceSupport)
 	if formats := orZero(t.Hover).ContentFormat; len(formats) > 0 {
 		a.markdown = slices.Contains(formats, protocol.MarkupKindMarkdown)
 	}

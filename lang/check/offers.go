@@ -44,20 +44,16 @@ func (f *Finding) lastly(title string, edits ...Edit) {
 
 // accept writes the acceptance of a finding to the end of the piece.
 func (f *Finding) accept() {
-	accept := &syntax.Accept{Rule: syntax.Word(f.Rule.Name), Reason: whySo()}
-	if f.HasPlace && f.Times > 0 {
-		accept.In = new(syntax.BarsBetween(f.Bar, max(f.Bar, f.LastBar)))
-	} else if f.HasPlace {
-		accept.At = new(syntax.Bar(f.Bar))
+	if accept := f.Acceptance(); accept != nil {
+		accept.Reason = whySo()
+		f.lastly("accept it, with your reason", f.in.atEnd(accept))
 	}
-	if f.Player != "" {
-		accept.Player = new(syntax.TitleOf(f.Player))
-	}
-	f.lastly("accept it, with your reason", f.in.atEnd(accept))
 }
 
-// whySo stands for the reason, which is the arranger's to write.
-func whySo() *syntax.Str { return new(syntax.Quoted("say why")) }
+// NoReasonYet stands for a reason, which is the arranger's to write.
+const NoReasonYet = "say why"
+
+func whySo() *syntax.Str { return new(syntax.Quoted(NoReasonYet)) }
 
 // orNear offers each of the names that somebody may have meant. Where there is
 // but one, it is the one thing in a text that can be mended without weighing
