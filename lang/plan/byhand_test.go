@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"context"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -18,12 +19,12 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// What a plan is like: how many strokes are lost, what a check says, and how often a
-// line goes from one player to another.
+// What a plan is like: how many strokes are lost, where a roll is as many as it lasts
+// counts, what a check says, and how often a line goes from one player to another.
 type figures struct{ lost, errors, warnings, handOvers int }
 
 func figuresOf(r *check.Result) figures {
-	f := figures{lost: r.Score.Coverage.Omitted, handOvers: handOvers(r.Score)}
+	f := figures{lost: r.Score.Coverage.Omitted + rolledOn(r.Score), handOvers: handOvers(r.Score)}
 	for i := range r.Findings {
 		switch r.Findings[i].Severity {
 		case check.Error:
@@ -33,6 +34,25 @@ func figuresOf(r *check.Result) figures {
 		}
 	}
 	return f
+}
+
+// rolledOn is how many counts the rolls that are left out last beyond their first.
+func rolledOn(s *score.Score) int {
+	n := 0.0
+	for _, part := range s.Parts {
+		for _, l := range part.Lines {
+			for i := range l.Strokes {
+				st := &l.Strokes[i]
+				if st.Has(score.Roll) && slices.ContainsFunc(s.Omits, func(o *score.Omit) bool {
+					return o.Name == l.Name && (o.Part == "" || o.Part == part.Name) && o.From <= int(st.Bar) && int(st.Bar) <= o.To
+				}) {
+					m := s.Grid.Meter(int(st.Bar))
+					n += max(0, st.End.Sub(st.At).Float()/m.CountLength(1).Float()-1)
+				}
+			}
+		}
+	}
+	return int(math.Round(n))
 }
 
 func handOvers(s *score.Score) int {
