@@ -252,9 +252,11 @@ func (w *xmlWriter) signs(p *xmlPlayer, v *voice, s *outStroke, loud map[*score.
 // place is the number of the voice that the stroke's own limb has on its staff.
 func (s *outStroke) place(v *voice) int { return v.staff*voicesOfStaff + s.voice }
 
+// wedge begins or ends a hairpin, by an id that says it is for one thing alone.
 func (w *xmlWriter) wedge(p *xmlPlayer, voice int, kind string) {
-	w.line(3, `<direction placement="below"><direction-type><wedge type="%s" number="%d"/></direction-type><voice>%d</voice>%s</direction>`,
-		kind, min(16, voice), voice, p.staff(voice/voicesOfStaff))
+	w.words++
+	w.line(3, `<direction placement="below"><direction-type><wedge type="%s" number="%d" id="%s%d"/></direction-type><voice>%d</voice>%s</direction>`,
+		kind, min(16, voice), written.OwnWords, w.words, voice, p.staff(voice/voicesOfStaff))
 }
 
 var beamWords = map[rhythm.Beam]string{rhythm.Begin: "begin", rhythm.Continue: "continue", rhythm.End: "end", rhythm.Forward: "forward hook", rhythm.Backward: "backward hook"}

@@ -96,7 +96,7 @@ func (w *xmlWriter) tellOf(r *check.Result, cues bool) {
 type xmlWriter struct {
 	*score.Score
 	told   []string
-	words  int          // of its own that were written
+	words  int          // of its own, and hairpins, that were written
 	pin    []bool       // in which voices a hairpin is open
 	paused map[int]bool // which fermatas and caesuras stand in some part
 	out    strings.Builder

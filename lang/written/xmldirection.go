@@ -44,7 +44,9 @@ func (r *xmlReader) direction(p *xmlPart) error {
 }
 
 // OwnWords begins the ids of words that exports add to what the piece says: a
-// legend, and what a hand has to do. They do not come in again.
+// legend, and what a hand has to do. They do not come in again. A hairpin with
+// such an id is for what the note behind it is played on, and for nothing else
+// of the part.
 const OwnWords = "handful-"
 
 func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnown *bool, later *[]func()) error {
@@ -71,6 +73,10 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 		})
 	case "wedge":
 		if sign := map[string]string{"crescendo": "cresc", "diminuendo": "dim"}[attr(e, "type")]; sign != "" {
+			if strings.HasPrefix(attr(e, "id"), OwnWords) {
+				p.pins = append(p.pins, sign)
+				break
+			}
 			*later = append(*later, func() { p.signs = append(p.signs, xmlSign{place: place{p.bar, *at}, text: sign}) })
 		}
 	case "segno":

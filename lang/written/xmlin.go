@@ -121,6 +121,7 @@ type xmlPart struct {
 	meter      beat.Meter
 	notes      []xmlNote
 	signs      []xmlSign
+	pins       []string   // hairpins for the line of the note to come
 	stops      []xmlStop  // words that say to damp
 	graces     []xmlGrace // those whose note is to come
 	percussion bool
@@ -325,7 +326,7 @@ func (r *xmlReader) measure(p *xmlPart, e element) error {
 	if p.bar >= MaxBars {
 		return fmt.Errorf("line %d: there are more than %d bars", r.line(), MaxBars)
 	}
-	p.pos, p.last, p.furthest, p.graces = beat.Rat{}, beat.Rat{}, beat.Rat{}, nil
+	p.pos, p.last, p.furthest, p.graces, p.pins = beat.Rat{}, beat.Rat{}, beat.Rat{}, nil, nil
 	if p.repeating > 0 {
 		p.repeats[p.bar] = p.repeating
 	}

@@ -375,6 +375,10 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	p.percussion = p.percussion || n.unpitched
 	line := r.lineOf(p, n)
 	p.filled[p.bar] = true
+	for _, pin := range p.pins {
+		p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: pin, line: line})
+	}
+	p.pins = nil
 	for _, d := range n.dynamics {
 		r.dynamic(p, at, d, line)
 	}
