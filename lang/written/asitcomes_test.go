@@ -1,6 +1,7 @@
 package written
 
 import (
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"strings"
@@ -192,5 +193,81 @@ func TestEncodingsAndTimewise(t *testing.T) {
 		if assert.NoError(t, err, what) {
 			assert.Equal(t, want, got, what)
 		}
+	}
+}
+
+// A pickup of half a count, and the ways back of three endings, in the order in
+// which the standard has them on a bar line.
+func TestPickupsAndEndingsAsTheyCome(t *testing.T) {
+	text, lost, err := Text([]byte(measures(n("S", 6), n("S", 48))), Options{})
+	require.NoError(t, err)
+	assert.Empty(t, lost)
+	assert.Contains(t, text, "pickup 1/2\n")
+	assert.Contains(t, text, "snare-drum | 4& | 1")
+	full := n("S", 48)
+	ending := func(number, kind, more string) string {
+		side := map[string]string{"start": "left"}[kind]
+		return `<barline location="` + cmp.Or(side, "right") + `"><ending number="` + number + `" type="` + kind + `"/>` + more + `</barline>`
+	}
+	back := `<repeat direction="backward"/>`
+	text, lost, err = Text([]byte(measures(full, ending("1", "start", "")+full+ending("1", "stop", back), ending("2", "start", "")+full+ending("2", "stop", back),
+		ending("3", "start", "")+full+ending("3", "discontinue", ""), full, full+`<barline location="right">`+back+`</barline>`, full)), Options{})
+	require.NoError(t, err)
+	assert.Empty(t, lost)
+	assert.Contains(t, text, "repeat 1-3 x3\nrepeat 5-6\nending 1 2-2\nending 2 3-3\nending 3 4-4\n", "and a repeat without a beginning goes back behind the last ending")
+}
+
+// What damps everything stops each thing that rings, and nothing that is dry or
+// is stopped already.
+func TestAllThatRingsIsDamped(t *testing.T) {
+	two := func(sign string) string {
+		head := `<?xml version="1.0"?><score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Percussion</part-name>`
+		for _, in := range []string{"Triangle", "Suspended Cymbal", "Snare Drum"} {
+			head += `<score-instrument id="` + in[:1] + in[1:2] + `"><instrument-name>` + in + `</instrument-name></score-instrument>`
+		}
+		return head + `</score-part></part-list><part id="P1"><measure number="1"><attributes><divisions>12</divisions></attributes>` +
+			n("Tr", 12) + n("Su", 12) + n("Sn", 12) + said(sign) + n("Sn", 12) + said(sign) + `</measure><measure number="2">` + said(sign) + n("Tr", 12) + rst(24) + said(sign) + rst(12) + `</measure></part></score-partwise>`
+	}
+	for _, sign := range []string{"<damp-all/>", "<words>damp all</words>", "<words>Étouffez tout</words>"} {
+		text, _, err := Text([]byte(two(sign)), Options{})
+		require.NoError(t, err)
+		assert.Contains(t, text, "triangle         | 1 4x | %\n  suspended-cymbal | 2 4x\n  snare-drum       | 3 4\n", sign)
+	}
+}
+
+// A tie that begins nowhere is said; one into a second ending begins where the
+// one into the first did.
+func TestTiesThatBeginNowhere(t *testing.T) {
+	start, stop := `<tie type="start"/>`, `<tie type="stop"/>`
+	text, lost, err := Text([]byte(measures(n("T", 24, start)+n("T", 24, stop), n("T", 48, stop))), Options{})
+	require.NoError(t, err)
+	require.Len(t, lost, 1)
+	assert.Contains(t, lost[0].String(), "bar 2, line 1: a tie that begins nowhere")
+	assert.Contains(t, text, "triangle | 1 | %\n")
+	ending := func(number, kind, side string) string {
+		return `<barline location="` + side + `"><ending number="` + number + `" type="` + kind + `"/>` + map[bool]string{true: `<repeat direction="backward"/>`}[number == "1" && kind == "stop"] + `</barline>`
+	}
+	text, lost, err = Text([]byte(measures(n("T", 48, start), ending("1", "start", "left")+n("T", 48, stop)+ending("1", "stop", "right"), ending("2", "start", "left")+n("T", 48, stop)+ending("2", "discontinue", "right"))), Options{})
+	require.NoError(t, err)
+	assert.Empty(t, lost)
+	assert.Contains(t, text, "triangle | 1\n")
+}
+
+// A roll that is cut short by a stroke on the same drum, and the end of a
+// hairpin that has no dynamic, are said.
+func TestWhatEndsEarlyOrLateIsSaid(t *testing.T) {
+	_, lost, err := Text([]byte(measures(n("S", 48, tremolo3)+`<backup><duration>24</duration></backup>`+n("S", 24))), Options{})
+	require.NoError(t, err)
+	require.Len(t, lost, 1)
+	assert.Contains(t, lost[0].String(), "bar 1: a roll on the snare-drum that goes on under another stroke")
+	wedge := func(kind string) string { return said(`<wedge type="` + kind + `"/>`) }
+	_, lost, err = Text([]byte(measures(wedge("crescendo")+quarters("S", 2)+wedge("stop")+quarters("S", 2))), Options{})
+	require.NoError(t, err)
+	require.Len(t, lost, 1)
+	assert.Contains(t, lost[0].String(), "bar 1: the end of a hairpin, where no dynamic stands")
+	for _, bars := range []string{wedge("crescendo") + quarters("S", 3) + wedge("stop") + n("S", 12), wedge("crescendo") + quarters("S", 2) + wedge("stop") + said("<dynamics><f/></dynamics>") + quarters("S", 2)} {
+		_, lost, err = Text([]byte(measures(bars)), Options{})
+		require.NoError(t, err)
+		assert.Empty(t, lost)
 	}
 }

@@ -144,17 +144,23 @@ func (j *jumps) repeat(bar int, direction string, times int, taken bool) {
 	case "forward":
 		j.open = append(j.open, bar)
 	case "backward":
-		from := 0
-		if n := len(j.repeats); n > 0 {
+		from, n := 0, len(j.repeats)
+		if n > 0 {
 			from = j.repeats[n-1].To + 1
+		}
+		// A second ending belongs to the repeat before it, with the way back at
+		// its own end if a third one follows.
+		for _, e := range j.endingsUntil(bar) {
+			if e.From != from || n == 0 || slices.Max(e.Numbers) < 2 {
+				continue
+			}
+			if from = e.To + 1; e.To == bar && len(j.open) == 0 {
+				j.repeats[n-1].To, j.repeats[n-1].Times = bar, max(j.repeats[n-1].Times, slices.Max(e.Numbers)+1)
+				return
+			}
 		}
 		if n := len(j.open); n > 0 {
 			from, j.open = j.open[n-1], j.open[:n-1]
-		}
-		// A second ending belongs to the repeat before it.
-		if n := len(j.repeats); n > 0 && len(j.endNums) > 0 && from > j.repeats[n-1].To && slices.Max(j.endNums) > 1 && j.endStart == j.repeats[n-1].To+1 {
-			j.repeats[n-1].To, j.repeats[n-1].Times = bar, max(j.repeats[n-1].Times, slices.Max(j.endNums)+1)
-			return
 		}
 		if times > 99 {
 			j.often = bar + 1
@@ -163,6 +169,15 @@ func (j *jumps) repeat(bar int, direction string, times int, taken bool) {
 			j.repeats = append(j.repeats, beat.Repeat{From: from, To: bar, Times: max(2, min(times, 99))})
 		}
 	}
+}
+
+// endingsUntil are the endings so far in order, with one that is open as far as
+// the present bar.
+func (j *jumps) endingsUntil(bar int) []beat.Ending {
+	if j.endNums == nil {
+		return j.endings
+	}
+	return append(j.endings[:len(j.endings):len(j.endings)], beat.Ending{Numbers: j.endNums, From: j.endStart, To: bar})
 }
 
 func (j *jumps) ending(bar int, kind, numbers string, taken bool) {

@@ -189,8 +189,8 @@ const maxLosses = 400
 // settle puts everything in order and takes out what cannot stand together:
 // two strokes at one position become one, a roll ends where the next stroke
 // begins. Notes of several pitches at one position are one stroke on several
-// bars. It returns where strokes went, and where rolls end early since another
-// note of the instrument is struck while they last.
+// bars. It returns where strokes went, and where rolls end early since the
+// instrument is struck while they last.
 func (l *Line) settle() (merged, cut []beat.Rat) {
 	slices.SortStableFunc(l.Signs, func(a, b Sign) int { return a.At.Cmp(b.At) })
 	slices.SortStableFunc(l.Strokes, func(a, b Stroke) int {
@@ -207,8 +207,7 @@ func (l *Line) settle() (merged, cut []beat.Rat) {
 				continue
 			}
 			if s.At.Less(last.End) {
-				last.End = s.At
-				if last.placed() && s.placed() {
+				if last.End = s.At; !s.Flags.has(Stop) {
 					cut = append(cut, s.At)
 				}
 			}
@@ -230,9 +229,6 @@ func (s *Stroke) merge(o Stroke) bool {
 	}
 	return s.joins(o)
 }
-
-// placed says whether the stroke has a note, or a drum of several.
-func (s *Stroke) placed() bool { return len(s.Pitches)+len(s.Drums) > 0 }
 
 // stopFirst orders a stop before a stroke at the same position.
 func stopFirst(s Stroke) int {

@@ -112,7 +112,7 @@ func (w *writer) counting() {
 		w.tempo(t, i == 0)
 	}
 	if w.Pickup.Sign() > 0 {
-		w.put(&syntax.Length{Word: syntax.Word("pickup"), Value: syntax.Number(w.Pickup.Float())})
+		w.put(&syntax.Length{Word: syntax.Word("pickup"), Value: syntax.Num{Text: w.Pickup.String()}})
 	}
 	w.put(&syntax.Length{Word: syntax.Word("bars"), Value: syntax.Number(float64(w.Last))})
 	for _, n := range w.Numbers {

@@ -72,6 +72,9 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 			return err
 		})
 	case "wedge":
+		if attr(e, "type") == "stop" && !strings.HasPrefix(attr(e, "id"), OwnWords) {
+			*later = append(*later, func() { p.ends = append(p.ends, place{p.bar, *at}) })
+		}
 		if sign := map[string]string{"crescendo": "cresc", "diminuendo": "dim"}[attr(e, "type")]; sign != "" {
 			if strings.HasPrefix(attr(e, "id"), OwnWords) {
 				p.pins = append(p.pins, sign)
@@ -92,7 +95,9 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 			return err
 		})
 	case "damp", "damp-all":
-		*later = append(*later, func() { p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}, text: e.name, source: r.line()}) })
+		*later = append(*later, func() {
+			p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}, text: e.name, source: r.line(), all: e.name == "damp-all"})
+		})
 	case "metronome":
 		return r.metronome(p, tempoKnown)
 	case "bracket", "dashes": // how far words reach
@@ -194,12 +199,16 @@ func (r *xmlReader) metronome(p *xmlPart, known *bool) error {
 // dampWords say that a ring is to be stopped.
 var dampWords = []string{"damp", "étouffez", "etouffez", "choke", "muffle", "secco", "dämpfen"}
 
+// allWords say that it is everything that is to be stopped.
+var allWords = []string{"all", "everything", "tout", "tous", "tutti", "tutto", "alle", "alles"}
+
 func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 	low := strings.ToLower(text)
 	for _, w := range dampWords {
 		if strings.HasPrefix(low, w) {
 			_, called, _ := strings.Cut(text, " ")
-			p.stops = append(p.stops, xmlStop{place{p.bar, at}, text, strings.TrimSpace(called), r.line()})
+			called = strings.TrimSpace(called)
+			p.stops = append(p.stops, xmlStop{place{p.bar, at}, text, called, r.line(), slices.Contains(allWords, strings.ToLower(strings.Trim(called, ". ")))})
 			return
 		}
 	}

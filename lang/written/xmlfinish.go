@@ -386,11 +386,50 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 	for _, l := range s.part.Lines {
 		l.settle()
 	}
+	s.hairpinEnds(p)
 	for _, sg := range s.part.unsaid() {
 		bar, _ := grid.Place(sg.At)
 		r.work.lose(Loss{Part: name, Bar: bar, What: fmt.Sprintf("%s where nothing is played", sg.Text)})
 	}
 	return s.part
+}
+
+// hairpinEnds lists hairpins that end where no dynamic stands: here one goes on
+// to the next dynamic, and past more than the one stroke at its end that is
+// another way to play.
+func (s *lineSorter) hairpinEnds(p *xmlPart) {
+	if len(p.ends) == 0 {
+		return
+	}
+	var signs, struck []beat.Rat
+	for _, sg := range p.signs {
+		if !sg.words {
+			signs = append(signs, s.at(sg.place))
+		}
+	}
+	for _, l := range s.part.Lines {
+		for i := range l.Strokes {
+			if !l.Strokes[i].Flags.has(Stop) {
+				struck = append(struck, l.Strokes[i].At)
+			}
+		}
+	}
+	inOrder := func(list []beat.Rat) []beat.Rat {
+		slices.SortFunc(list, beat.Rat.Cmp)
+		return slices.Compact(list)
+	}
+	signs, struck = inOrder(signs), inOrder(struck)
+	for _, e := range p.ends {
+		end, next := s.at(e), s.grid.End()
+		if i, _ := slices.BinarySearchFunc(signs, end, beat.Rat.Cmp); i < len(signs) {
+			next = signs[i]
+		}
+		from, _ := slices.BinarySearchFunc(struck, end, beat.Rat.Cmp)
+		to, _ := slices.BinarySearchFunc(struck, next, beat.Rat.Cmp)
+		if to-from > 1 {
+			s.work.lose(Loss{Part: s.part.Name, Bar: e.bar + s.first, What: "the end of a hairpin, where no dynamic stands: it goes on to the next one"})
+		}
+	}
 }
 
 // A lineSorter sorts a part's notes into lines.
@@ -472,7 +511,7 @@ func (s *lineSorter) settle(l *Line) {
 	}
 	for _, at := range cut {
 		bar, _ := s.grid.Place(at)
-		s.work.lose(Loss{Part: s.part.Name, Bar: bar, What: fmt.Sprintf("a roll on the %s that goes on under another note: it ends where that begins", l.Name)})
+		s.work.lose(Loss{Part: s.part.Name, Bar: bar, What: fmt.Sprintf("a roll on the %s that goes on under another stroke: it ends where that begins", l.Name)})
 	}
 	if in := s.opt.Catalogue.Instrument(l.Name); in != nil && in.Rings == 0 {
 		for i := range l.Strokes { // short is how it sounds anyway
@@ -522,6 +561,30 @@ func (s *lineSorter) stops(list []xmlStop) {
 		lose := func(why string) {
 			s.work.lose(Loss{Part: s.part.Name, Bar: bar, Line: st.source, What: fmt.Sprintf("%q %s", st.text, why)})
 		}
+		if st.all && at.Less(s.grid.End()) {
+			rang := map[int]bool{} // which lines ring
+			for _, h := range hits {
+				if !h.at.Less(at) {
+					break
+				}
+				in := s.opt.Catalogue.Instrument(s.part.Lines[h.line].Name)
+				rang[h.line] = in == nil || in.Rings > 0
+			}
+			some := false
+			for i, l := range s.part.Lines {
+				if some = some || rang[i]; rang[i] && !done[hit{at, i}] && !l.stoppedSince(at) {
+					done[hit{at, i}] = true
+					l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
+				}
+			}
+			switch {
+			case len(rang) == 0:
+				lose("where nothing has been struck yet")
+			case !some:
+				lose("where nothing rings")
+			}
+			continue
+		}
 		called, in := st.called, s.opt.Catalogue.Resolve(st.called)
 		if in != nil {
 			called = in.ID
@@ -543,6 +606,18 @@ func (s *lineSorter) stops(list []xmlStop) {
 			l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
 		}
 	}
+}
+
+// stoppedSince says whether the last thing that a line has before a place is a
+// stop. Strokes are in order but for stops, which are behind them.
+func (l *Line) stoppedSince(at beat.Rat) bool {
+	var last *Stroke
+	for i := range l.Strokes {
+		if st := &l.Strokes[i]; st.At.Less(at) && (last == nil || !st.At.Less(last.At)) {
+			last = st
+		}
+	}
+	return last != nil && last.Flags.has(Stop)
 }
 
 // sign gives a dynamic to every line of the part that plays before the next

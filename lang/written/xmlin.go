@@ -99,6 +99,7 @@ type xmlStop struct {
 	place
 	text, called string
 	source       int
+	all          bool // of everything that rings
 }
 
 // A stickingWord is a hand that stands as words, on its way to the notes at
@@ -121,9 +122,12 @@ type xmlPart struct {
 	meter      beat.Meter
 	notes      []xmlNote
 	signs      []xmlSign
-	pins       []string   // hairpins for the line of the note to come
-	stops      []xmlStop  // words that say to damp
-	graces     []xmlGrace // those whose note is to come
+	ends       []place         // where hairpins end
+	tied       map[struck]bool // what is tied on to a note to come
+	overEnding map[struck]bool // … into a first ending
+	pins       []string        // hairpins for the line of the note to come
+	stops      []xmlStop       // words that say to damp
+	graces     []xmlGrace      // those whose note is to come
 	percussion bool
 	trill      bool              // a wavy line goes on
 	rolling    map[struck]bool   // lines and notes whose last was a roll that is tied on
@@ -304,7 +308,7 @@ func (r *xmlReader) part(id string) error {
 	}
 	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{},
 		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{},
-		rolling: map[struck]bool{}, changed: map[string]source{}, says: map[string]string{}, slashes: -1}
+		rolling: map[struck]bool{}, tied: map[struck]bool{}, overEnding: map[struck]bool{}, changed: map[string]source{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
 	r.jumps.lose = func(what string) { r.lose(p, what) }
 	err := r.each(func(e element) error {

@@ -3,6 +3,7 @@ package written
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -391,6 +392,7 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	what := struck{line, n.pitch.Semitone()}
 	released := n.tieStop && p.rolling[what] // the stroke that a roll runs into
 	delete(p.rolling, what)
+	tied := p.tiedOn(r, n, what)
 	switch {
 	case rolls:
 		x.flags |= Roll
@@ -399,6 +401,8 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		if n.tieStart {
 			p.rolling[what] = true
 		}
+	case n.tieStop && n.tremolo < 0 && !released && !tied:
+		r.lose(p, "a tie that begins nowhere: the note at its end is written as a stroke")
 	case n.tieStop && n.tremolo < 0 && !released:
 		r.ringsOn(p, n)
 		return
@@ -407,6 +411,23 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 		return
 	}
 	p.notes = append(p.notes, x)
+}
+
+// tiedOn says whether a note is tied to one before it. A second ending may go on
+// with what went over into the first.
+func (p *xmlPart) tiedOn(r *xmlReader, n *rawNote, what struck) (tied bool) {
+	tied = p.tied[what]
+	if n.tieStop && p.last.Sign() == 0 && r.jumps.endStart == p.bar && len(r.jumps.endNums) > 0 {
+		if slices.Min(r.jumps.endNums) == 1 {
+			maps.Copy(p.overEnding, p.tied)
+		}
+		tied = tied || p.overEnding[what]
+	}
+	delete(p.tied, what)
+	if n.tieStart {
+		p.tied[what] = true
+	}
+	return tied
 }
 
 // ringsOn lists what stands at a note that is tied to the one before.
