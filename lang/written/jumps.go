@@ -144,20 +144,9 @@ func (j *jumps) repeat(bar int, direction string, times int, taken bool) {
 	case "forward":
 		j.open = append(j.open, bar)
 	case "backward":
-		from, n := 0, len(j.repeats)
-		if n > 0 {
-			from = j.repeats[n-1].To + 1
-		}
-		// A second ending belongs to the repeat before it, with the way back at
-		// its own end if a third one follows.
-		for _, e := range j.endingsUntil(bar) {
-			if e.From != from || n == 0 || slices.Max(e.Numbers) < 2 {
-				continue
-			}
-			if from = e.To + 1; e.To == bar && len(j.open) == 0 {
-				j.repeats[n-1].To, j.repeats[n-1].Times = bar, max(j.repeats[n-1].Times, slices.Max(e.Numbers)+1)
-				return
-			}
+		from, again := j.behindEndings(bar)
+		if again {
+			return
 		}
 		if n := len(j.open); n > 0 {
 			from, j.open = j.open[n-1], j.open[:n-1]
@@ -169,6 +158,28 @@ func (j *jumps) repeat(bar int, direction string, times int, taken bool) {
 			j.repeats = append(j.repeats, beat.Repeat{From: from, To: bar, Times: max(2, min(times, 99))})
 		}
 	}
+}
+
+// behindEndings is where a repeat goes back to that has no sign where it begins:
+// behind the repeat before it, with its endings. A second ending belongs to
+// that, with a way back at its own end if a third one follows.
+func (j *jumps) behindEndings(bar int) (from int, again bool) {
+	n := len(j.repeats)
+	if n == 0 {
+		return 0, false
+	}
+	last := &j.repeats[n-1]
+	from = last.To + 1
+	for _, e := range j.endingsUntil(bar) {
+		if e.From != from || slices.Max(e.Numbers) < 2 {
+			continue
+		}
+		if from = e.To + 1; e.To == bar && len(j.open) == 0 {
+			last.To, last.Times = bar, max(last.Times, slices.Max(e.Numbers)+1)
+			return from, true
+		}
+	}
+	return from, false
 }
 
 // endingsUntil are the endings so far in order, with one that is open as far as

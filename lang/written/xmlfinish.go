@@ -537,51 +537,59 @@ func (s *lineSorter) remark(p place, text string) {
 	w.Remarks = append(w.Remarks, Remark{At: where, Bar: bar, Text: text})
 }
 
+// A lineHit is when a line of the part is struck.
+type lineHit struct {
+	at   beat.Rat
+	line int
+}
+
+// stopAll damps whatever rings at a place, or says why nothing does.
+func (s *lineSorter) stopAll(hits []lineHit, at beat.Rat) (why string) {
+	rang := map[int]bool{} // which lines have been struck, and whether they ring
+	for _, h := range hits {
+		if h.at.Less(at) {
+			in := s.opt.Catalogue.Instrument(s.part.Lines[h.line].Name)
+			rang[h.line] = in == nil || in.Rings > 0
+		}
+	}
+	why = "where nothing has been struck yet"
+	for i, rings := range rang {
+		switch l := s.part.Lines[i]; {
+		case !rings && why != "":
+			why = "where nothing rings"
+		case rings && !l.stoppedSince(at):
+			l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
+			fallthrough
+		case rings:
+			why = ""
+		}
+	}
+	return why
+}
+
 // stops damps what was struck last before each place, or the instrument that
 // the words name, and lists what damps nothing.
 func (s *lineSorter) stops(list []xmlStop) {
 	if len(list) == 0 {
 		return
 	}
-	type hit struct {
-		at   beat.Rat
-		line int
-	}
-	var hits []hit
+	var hits []lineHit
 	for i, l := range s.part.Lines {
 		for k := range l.Strokes {
-			hits = append(hits, hit{l.Strokes[k].At, i})
+			hits = append(hits, lineHit{l.Strokes[k].At, i})
 		}
 	}
 	// Of what is struck together the first line's is the last here.
-	slices.SortFunc(hits, func(a, b hit) int { return cmp.Or(a.at.Cmp(b.at), b.line-a.line) })
-	done := map[hit]bool{}
+	slices.SortFunc(hits, func(a, b lineHit) int { return cmp.Or(a.at.Cmp(b.at), b.line-a.line) })
+	done := map[lineHit]bool{}
 	for _, st := range list {
 		at, bar := s.at(st.place), st.bar+s.first
 		lose := func(why string) {
 			s.work.lose(Loss{Part: s.part.Name, Bar: bar, Line: st.source, What: fmt.Sprintf("%q %s", st.text, why)})
 		}
 		if st.all && at.Less(s.grid.End()) {
-			rang := map[int]bool{} // which lines ring
-			for _, h := range hits {
-				if !h.at.Less(at) {
-					break
-				}
-				in := s.opt.Catalogue.Instrument(s.part.Lines[h.line].Name)
-				rang[h.line] = in == nil || in.Rings > 0
-			}
-			some := false
-			for i, l := range s.part.Lines {
-				if some = some || rang[i]; rang[i] && !done[hit{at, i}] && !l.stoppedSince(at) {
-					done[hit{at, i}] = true
-					l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
-				}
-			}
-			switch {
-			case len(rang) == 0:
-				lose("where nothing has been struck yet")
-			case !some:
-				lose("where nothing rings")
+			if why := s.stopAll(hits, at); why != "" {
+				lose(why)
 			}
 			continue
 		}
@@ -590,7 +598,7 @@ func (s *lineSorter) stops(list []xmlStop) {
 			called = in.ID
 		}
 		which := slices.IndexFunc(s.part.Lines, func(l *Line) bool { return l.Name == called && called != "" })
-		if before, _ := slices.BinarySearchFunc(hits, at, func(h hit, at beat.Rat) int { return h.at.Cmp(at) }); which < 0 && in == nil && before > 0 {
+		if before, _ := slices.BinarySearchFunc(hits, at, func(h lineHit, at beat.Rat) int { return h.at.Cmp(at) }); which < 0 && in == nil && before > 0 {
 			which = hits[before-1].line
 		}
 		switch {
@@ -600,8 +608,8 @@ func (s *lineSorter) stops(list []xmlStop) {
 			lose("in a part that does not have it")
 		case which < 0:
 			lose("where nothing has been struck yet")
-		case !done[hit{at, which}]:
-			done[hit{at, which}] = true
+		case !done[lineHit{at, which}]:
+			done[lineHit{at, which}] = true
 			l := s.part.Lines[which]
 			l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
 		}
@@ -613,7 +621,7 @@ func (s *lineSorter) stops(list []xmlStop) {
 func (l *Line) stoppedSince(at beat.Rat) bool {
 	var last *Stroke
 	for i := range l.Strokes {
-		if st := &l.Strokes[i]; st.At.Less(at) && (last == nil || !st.At.Less(last.At)) {
+		if st := &l.Strokes[i]; (st.At.Less(at) || st.At == at && st.Flags.has(Stop)) && (last == nil || !st.At.Less(last.At)) {
 			last = st
 		}
 	}
