@@ -2,6 +2,7 @@ package lsp
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"path"
 	"slices"
@@ -119,6 +120,9 @@ func (v *view) diagnostic(f *check.Finding, severity check.Severity) protocol.Di
 	if v.s.can.codeLink {
 		d.CodeDescription = protocol.CodeDescription{Href: v.s.rulePage(&v.conf, f.Rule.Name)}
 	}
+	if v.s.can.data {
+		d.Data = figures(f)
+	}
 	if v.s.can.tags && f.Rule.Name == syntax.RuleUnused {
 		d.Tags = protocol.NewDiagnosticTags(protocol.DiagnosticTagUnnecessary)
 	}
@@ -139,6 +143,30 @@ func (v *view) diagnostic(f *check.Finding, severity check.Severity) protocol.Di
 		}
 	}
 	return d
+}
+
+// figures is what a program that does not read sentences may want of a finding:
+// who, where, and how much time something needs and has, in seconds.
+func figures(f *check.Finding) protocol.LSPAny {
+	d := struct {
+		Player string   `json:"player,omitempty"`
+		Limb   string   `json:"limb,omitempty"`
+		Bar    *int     `json:"bar,omitempty"`
+		Count  string   `json:"count,omitempty"`
+		Needs  *float64 `json:"needs,omitempty"`
+		Has    *float64 `json:"has,omitempty"`
+	}{Player: f.Player, Limb: f.Limb}
+	if f.HasPlace {
+		d.Bar, d.Count = &f.Bar, f.Count
+	}
+	if f.Timed {
+		d.Needs, d.Has = &f.Need.Limit, &f.Window
+	}
+	raw, err := json.Marshal(d)
+	if err != nil { // a time that is no number
+		return nil
+	}
+	return raw
 }
 
 // findingWords is the finding in a sentence, with its place.

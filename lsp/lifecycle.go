@@ -18,6 +18,7 @@ import (
 // abilities are what the client can do, as far as it matters here.
 type abilities struct {
 	pull, related, tags, codeLink bool // diagnostics
+	data                          bool
 	versions                      bool // document changes with versions
 	snippets, markdown            bool
 	insertReplace                 bool
@@ -30,6 +31,7 @@ type abilities struct {
 	hierarchy, lineFolding        bool
 	linkTargets                   bool
 	content                       bool // read-only documents of ours
+	snippetEdits                  bool // places to fill in, in any edit
 	sendAgain                     bool // the whole text of a document, when asked
 }
 
@@ -69,6 +71,7 @@ func (a *abilities) readDiagnostics(t *protocol.TextDocumentClientCapabilities) 
 	a.pull = t.Diagnostic != nil
 	a.related = orZero(pushed.RelatedInformation) || orZero(pulled.RelatedInformation)
 	a.codeLink = orZero(pushed.CodeDescriptionSupport) || orZero(pulled.CodeDescriptionSupport)
+	a.data = orZero(pushed.DataSupport) || orZero(pulled.DataSupport)
 	a.tags = len(pushed.TagSupport.ValueSet)+len(pulled.TagSupport.ValueSet) > 0
 }
 
@@ -88,7 +91,8 @@ func (a *abilities) readRequests(t *protocol.TextDocumentClientCapabilities) {
 
 func (a *abilities) readWorkspace(w *protocol.WorkspaceClientCapabilities) {
 	a.applyEdit = orZero(w.ApplyEdit)
-	a.versions = orZero(orZero(w.WorkspaceEdit).DocumentChanges)
+	edits := orZero(w.WorkspaceEdit)
+	a.versions, a.snippetEdits = orZero(edits.DocumentChanges), orZero(edits.SnippetEditSupport)
 	a.configuration = orZero(w.Configuration)
 	a.watch = orZero(orZero(w.DidChangeWatchedFiles).DynamicRegistration)
 	a.refreshDiagnostics = orZero(orZero(w.Diagnostics).RefreshSupport)
@@ -233,6 +237,7 @@ func (s *session) capabilities() protocol.ServerCapabilities {
 		Workspace: &protocol.WorkspaceOptions{
 			WorkspaceFolders:    &protocol.WorkspaceFoldersServerCapabilities{Supported: ptr(true), ChangeNotifications: on},
 			TextDocumentContent: &protocol.TextDocumentContentOptions{Schemes: []string{scheme}},
+			FileOperations:      &protocol.FileOperationOptions{WillRename: movable()},
 		},
 	}
 	if !s.can.content {

@@ -226,6 +226,10 @@ func (s *session) workspaceEdit(changes []change) *protocol.WorkspaceEdit {
 		e.TextDocument.URI = changes[i].in.id
 		e.TextDocument.Version = changes[i].in.ver
 		for _, t := range changes[i].in.textEdits(changes[i].edits) {
+			if filled, ok := reasonToFill(t.NewText); ok && s.can.snippetEdits {
+				e.Edits = append(e.Edits, &protocol.SnippetTextEdit{Range: t.Range, Snippet: protocol.StringValue{Kind: "snippet", Value: filled}})
+				continue
+			}
 			e.Edits = append(e.Edits, &t)
 		}
 		w.DocumentChanges = append(w.DocumentChanges, e)
