@@ -23,6 +23,7 @@ player Ida
 player Ida
   L woodblock clamped | 1 2 3 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, cue := range m.Player.Cues {

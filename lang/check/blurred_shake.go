@@ -23,6 +23,7 @@ player Ida
 player Ida
   R shaker | 1 1& 2 2& 3 3& 4 4&
 `,
+	each: true,
 	Look: func(c *Context) {
 		shaken := map[*score.Cue]bool{}
 		for _, ch := range c.Chosen() {

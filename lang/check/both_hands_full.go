@@ -27,6 +27,7 @@ player Ida
   R triangle clipped with triangle-beater | 1 3
   L woodblock clamped with snare-stick    | 1 3
 `,
+	each: true,
 	Look: func(c *Context) {
 		for k := range c.Conflicts(motion.BothHands) {
 			full, other := k.A, k.B

@@ -30,6 +30,7 @@ player Ida
   hands R
   R snare-drum with snare-stick | 1 2 3 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, a := range c.refusals(m) {

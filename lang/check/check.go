@@ -58,6 +58,10 @@ type Rule struct {
 	mistake string
 	// last marks rules that look at what the others found.
 	last bool
+	// each marks rules that look at each player alone: at what they do and what they do
+	// it with, and never at the parts, at somebody else or at what others found. What
+	// they find, they find of a player.
+	each bool
 }
 
 // Example checks one of the rule's examples.
@@ -107,6 +111,7 @@ type Finding struct {
 	on        uint64            // the passes on which it is so, if that is said; 0 is all
 	alike     bool              // Times is said
 	in        *Context          // that found it
+	before    bool              // it was found in an earlier text: see inFull
 	more      []beat.Rat        // where the others of Times are, if the rule says it
 	clashes   []motion.Conflict // that it tells of
 	notes     int               // how many of Within are in Related
@@ -217,6 +222,8 @@ type Result struct {
 	// Faults are the failures of the program that Findings has as findings.
 	Faults []*Fault
 	opt    Options
+	kept   map[*Rule]kept // of rules that look at each player
+	again  *afresh
 }
 
 // Check finds everything in a file.
@@ -253,18 +260,33 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	if r.Stopped = !r.solve(old); r.Stopped {
 		return r
 	}
+	r.look(old)
+	return r
+}
+
+// look runs the rules.
+func (r *Result) look(old *Result) {
+	r.kept, r.again = map[*Rule]kept{}, &afresh{}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
-	rules := append(Rules(), opt.Rules...)
+	if r.comparable(old) {
+		c.old = old
+	}
+	rules := append(Rules(), r.opt.Rules...)
 	for _, rule := range rules {
-		if opt.stopped() {
+		if r.opt.stopped() {
 			r.Stopped = true
-			return r
+			return
 		}
 		c.names = append(c.names, rule.Name)
-		if !rule.last {
+		switch {
+		case rule.last:
+		case rule.each:
+			c.runEach(rule)
+		default:
 			c.run(rule)
 		}
 	}
+	c.old = nil
 	c.fold()
 	c.accept()
 	for _, rule := range rules {
@@ -274,7 +296,6 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 	}
 	r.Findings = c.findings
 	sortFindings(r.Findings)
-	return r
 }
 
 // solve works out what each player does, or takes it over, and is false when it

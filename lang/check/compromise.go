@@ -23,6 +23,7 @@ player Ida
 player Ida
   R triangle held with triangle-beater | 1 3
 `,
+	each: true,
 	Look: func(c *Context) {
 		type cost struct {
 			inst *kit.Instrument

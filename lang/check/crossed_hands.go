@@ -32,6 +32,7 @@ player Ida
   L snare-drum with snare-stick | 1 2 3 4
   R woodblock with snare-stick  | 1 2 3 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		type pair struct{ r, l *score.Item }
 		var last [2]*motion.Event

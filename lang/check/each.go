@@ -36,8 +36,8 @@ func eachOf[T any](c *Context, of func(*motion.Result) []T) iter.Seq2[*motion.Re
 // Cues goes over the cues of all players, in the order of the text.
 func (c *Context) Cues() iter.Seq[*score.Cue] {
 	return func(yield func(*score.Cue) bool) {
-		for _, p := range c.Score.Players {
-			for _, cue := range p.Cues {
+		for _, m := range c.Motions {
+			for _, cue := range m.Player.Cues {
 				if !yield(cue) {
 					return
 				}

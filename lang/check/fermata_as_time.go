@@ -24,6 +24,7 @@ player Ida
   R snare-drum with snare-stick           | 1 2 3 4 | -
   L triangle clipped with triangle-beater | -       | 1
 `,
+	each: true,
 	Look: func(c *Context) {
 		if len(c.Score.Pauses) == 0 {
 			return

@@ -28,7 +28,7 @@ func (r *Result) SureFixes(f *Finding) []Fix {
 }
 
 func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
-	return r.provenOf(f, f.toTry(), want)
+	return r.provenOf(f, r.inFull(f).toTry(), want)
 }
 
 func (r *Result) provenOf(f *Finding, toTry []proposal, want func(Fix) bool) []Fix {
@@ -73,7 +73,7 @@ func (r *Result) FixesWithin(order []int, trials int) (fixes map[int][]Fix, soug
 	}
 	var jobs []job
 	for _, i := range order {
-		list := r.Findings[i].toTry()
+		list := r.inFull(&r.Findings[i]).toTry()
 		if len(jobs) > 0 && tried+len(list) > trials {
 			break
 		}

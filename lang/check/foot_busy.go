@@ -24,6 +24,7 @@ player Kim
   LF hi-hat          | 2 4
   RF bass-drum-pedal | 1 3
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			eachPedal(m, func(from, e *motion.Event, foot body.Limb) bool {

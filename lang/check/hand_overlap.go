@@ -25,6 +25,7 @@ player Ida
   R snare-drum        | 1 2
   L woodblock clamped | 3
 `,
+	each: true,
 	Look: func(c *Context) {
 		for k := range c.Conflicts(motion.SameLimb) {
 			if k.B.Limbs&body.M != 0 && k.B.Limbs&body.Hands == 0 {

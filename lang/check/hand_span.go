@@ -28,6 +28,7 @@ player Ida
 player Ida
   R marimba with 2 yarn-mallets | 1:C3+G3
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			c.handSpans(m)

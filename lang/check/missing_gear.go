@@ -32,6 +32,7 @@ player Ida
     table            at left 20 ahead 40
   R woodblock with rubber-mallet | 1 2
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			if !m.Player.HasKit {

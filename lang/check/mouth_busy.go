@@ -22,6 +22,7 @@ player Kim
   mouth police-whistle | 1~3 | -
   mouth bird-whistle   | -   | 2
 `,
+	each: true,
 	Look: func(c *Context) {
 		for k := range c.Conflicts(motion.SameLimb) {
 			if k.B.Limbs&body.M != 0 && k.B.Limbs&body.Hands == 0 {

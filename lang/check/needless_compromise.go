@@ -28,6 +28,7 @@ player Ida
   R triangle clipped with triangle-beater | 1 3
   L woodblock clamped                     | 2 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			if m.Player.Person.Without == 0 { // else one hand holds it, and there is none to strike it

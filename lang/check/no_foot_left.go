@@ -26,6 +26,7 @@ player Kim
   R hi-hat with snare-stick | 1 2 3 4
   RF bass-drum-pedal        | 1 3
 `,
+	each: true,
 	Look: func(c *Context) {
 		for k := range c.Conflicts(motion.NoFoot) {
 			hands, foot := k.B, k.A

@@ -27,6 +27,7 @@ player Ida
 player Ida
   R triangle clipped with triangle-beater | 1 2 3 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for cue := range c.Cues() {
 			in, limb, mount := cue.Item.Inst, kit.Hand, motion.Wanted(cue)

@@ -23,6 +23,7 @@ player Ida
   R shaker                             | f 1 | - | -
   R woodblock clamped with yarn-mallet | -   | - | f 1
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, g := range c.Changes(func(ch *motion.Change) bool {
 			return (ch.Lays || ch.Takes) && ch.From != nil && ch.From.Cue != nil && ch.To.Cue != nil

@@ -21,6 +21,7 @@ player Ida
 player Ida
   RL snare-drum with snare-stick | '1 2 '3 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for cue := range c.Cues() {
 			if !cue.Limb.IsHand() && cue.Limb != body.AnyHand {

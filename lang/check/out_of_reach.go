@@ -36,6 +36,7 @@ player Sol
   R snare-drum                       | 1 | - | - | -
   R glockenspiel with plastic-mallet | - | - | - | 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, it := range m.OutOf {

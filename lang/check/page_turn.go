@@ -25,6 +25,7 @@ player Ida
   R woodblock clamped | 1 | - | - | 4
   R turns page at 2.1
 `,
+	each: true,
 	Look: func(c *Context) {
 		for m, e := range c.Events() {
 			if e.Kind != motion.PageTurn {

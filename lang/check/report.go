@@ -34,6 +34,8 @@ type Context struct {
 
 	landmarks map[landmark]bool // see marked
 	once      map[toldOnce]bool // see Once
+	old       *Result           // what was found before, where that still holds
+	keeping   kept              // what the running rule finds of each player
 }
 
 func (c *Context) run(rule *Rule) {
@@ -263,10 +265,17 @@ func (c *Context) accepts(f *Finding) bool {
 	for i, a := range c.Score.Accepts {
 		if accepts(a, f) {
 			c.accepted[i], taken = true, true
+			if c.keeping != nil {
+				o := c.keeping.of(f.Player)
+				o.weighed = append(o.weighed, i)
+			}
 		}
 	}
 	if taken {
 		c.Accepted++
+		if c.keeping != nil {
+			c.keeping.of(f.Player).met++
+		}
 	}
 	return taken
 }

@@ -24,6 +24,7 @@ player Ida
   R triangle held with triangle-beater | 1 | - | - | -
   L woodblock clamped with snare-stick | - | - | - | 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, g := range c.Changes(func(ch *motion.Change) bool {
 			return ch.Lays && ch.From != nil && ch.Before.Inst != nil && ch.Before.Inst.Inst.Rings >= 2 && !ch.Short()

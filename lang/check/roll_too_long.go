@@ -28,6 +28,7 @@ player Ida
   R suspended-cymbal with 2 yarn-mallets | p 1~ | ~4
   L woodblock clamped with snare-stick   | 1    | 1
 `,
+	each: true,
 	Look: func(c *Context) {
 		type rolling struct {
 			item *score.Item

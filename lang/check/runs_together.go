@@ -21,6 +21,7 @@ player Ida
 player Ida
   R triangle clipped with triangle-beater | 1 2 3 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			apart := map[*score.Cue]float64{}

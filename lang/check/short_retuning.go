@@ -43,6 +43,7 @@ instrument pair
 player Ida
   RL pair | 1:F2 2:C3 | - | 3:G2 4:D3
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			groups := c.retunings(m)

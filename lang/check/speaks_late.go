@@ -16,6 +16,7 @@ player Ida
 player Ida
   R snare-drum | - | p 1
 `,
+	each: true,
 	Look: func(c *Context) {
 		for m, e := range c.Events() {
 			if e.Cue == nil || e.Kind.Stops() || e.Cue.Item.Inst.Late < lateEnough || !c.Once(m, e.Cue.Item) {

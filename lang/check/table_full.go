@@ -29,6 +29,7 @@ player Ida
 player Ida
   R snare-drum with snare-stick | 1
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			things := map[string]bool{}

@@ -33,6 +33,7 @@ player Ida
 player Ida
   RL snare-drum with snare-stick | 1 1& 2 2& 3 3& 4 4&
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			for _, r := range repetitions(m, func(at beat.Rat) bool { return c.weighed(m.Player.Name, at) }) {

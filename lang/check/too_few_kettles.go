@@ -36,6 +36,7 @@ instrument pair
 player Ida
   R+L pair | 1:F2+C3
 `,
+	each: true,
 	Look: func(c *Context) {
 		type key struct {
 			cue   *score.Cue

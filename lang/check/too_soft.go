@@ -23,6 +23,7 @@ instrument ships-bell
 player Ida
   R ships-bell | f 1
 `,
+	each: true,
 	Look: func(c *Context) {
 		c.dynamics(func(w *kit.Way, d kit.Dynamic) bool { return w.Softest > 0 && d < w.Softest },
 			func(w *kit.Way) string { return "does not speak below " + w.Softest.String() })

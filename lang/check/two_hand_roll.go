@@ -28,6 +28,7 @@ player Ida
   R timpani with timpani-mallet        | 1~4 | -
   L woodblock clamped with snare-stick | -   | 2
 `,
+	each: true,
 	Look: func(c *Context) {
 		for k := range c.Conflicts(motion.NeedsTwo) {
 			roll, other := k.A, k.B

@@ -30,6 +30,7 @@ player Sol
   R snare-drum with snare-stick      | 1 | - | -
   L glockenspiel with plastic-mallet | - | - | 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for k := range c.Conflicts(motion.TwoStations) {
 			c.AtConflict(k).Error("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place",

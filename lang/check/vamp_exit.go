@@ -24,6 +24,7 @@ player Ida
   R triangle clipped with triangle-beater | 1 | -
   L snare-drum with snare-stick           | - | 4
 `,
+	each: true,
 	Look: func(c *Context) {
 		for _, g := range c.Changes(pressedToPlay) {
 			if g.seam && c.vamping(g.Change) {

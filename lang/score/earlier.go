@@ -231,3 +231,11 @@ func sameWords(x, y *Asked) bool {
 	}
 	return x.Ask == y.Ask && slices.Equal(x.Ways, y.Ways) && x.Mount == y.Mount && x.Where == y.Where
 }
+
+// SameCourse says whether two scores of a piece go the same way in the same time:
+// their bars, how those are numbered, which are played when and how often, where
+// nobody counts, and what the things in them are.
+func SameCourse(a, b *Score) bool {
+	return a.Catalogue == b.Catalogue && a.Supposed == b.Supposed && a.Time.Equal(b.Time) && slices.Equal(a.Numbers, b.Numbers) && slices.Equal(a.Pauses, b.Pauses) &&
+		slices.Equal(a.passes.starts, b.passes.starts) && slices.Equal(a.passes.counts, b.passes.counts)
+}

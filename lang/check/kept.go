@@ -1,0 +1,113 @@
+package check
+
+import (
+	"slices"
+	"sync"
+
+	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
+)
+
+// A rule that looks at each player by themselves finds of a player whom an edit
+// leaves alone what it found before. So what such rules find is kept by player, as
+// they said it: before anything else was told with it or was taken out as accepted.
+
+// kept is what a rule that looks at each player found.
+type kept map[string]*ofPlayer
+
+// ofPlayer is what it found of one of them.
+type ofPlayer struct {
+	findings []Finding
+	weighed  []int // acceptances that met something which it therefore did not even say
+	met      int   // how often one did
+}
+
+func (k kept) of(player string) *ofPlayer {
+	o := k[player]
+	if o == nil {
+		o = &ofPlayer{}
+		k[player] = o
+	}
+	return o
+}
+
+// comparable says whether what rules found of a player before holds for as long as
+// the player is the same: everybody else may have changed, and not the course of
+// the music, what things are, and what is accepted.
+func (r *Result) comparable(old *Result) bool {
+	return old != nil && !old.Stopped && len(old.Faults) == 0 && old.kept != nil && score.SameCourse(old.Score, r.Score) &&
+		slices.EqualFunc(old.Score.Accepts, r.Score.Accepts, func(a, b *score.Accept) bool { return *a == *b })
+}
+
+// runEach is run for a rule that looks at each player: only at those of whom it is
+// not known already.
+func (c *Context) runEach(rule *Rule) {
+	all := c.Motions
+	var changed []*motion.Result
+	k := kept{}
+	for i, m := range all {
+		was := c.old
+		if was == nil || !slices.Contains(was.Motions, m) {
+			changed = append(changed, all[i])
+			continue
+		}
+		if o := was.kept[rule][m.Player.Name]; o != nil {
+			k[m.Player.Name] = o
+		}
+	}
+	first := len(c.findings)
+	if len(changed) > 0 {
+		c.Motions, c.keeping = changed, k
+		c.run(rule)
+		c.Motions, c.keeping = all, nil
+		for _, f := range c.findings[first:] {
+			f.Related = slices.Clip(f.Related) // more may be told with it
+			f.in, f.proposals, f.later, f.instead, f.before = nil, nil, nil, nil, true
+			o := k.of(f.Player)
+			o.findings = append(o.findings, f)
+		}
+	}
+	c.kept[rule] = k
+	if len(changed) == len(all) {
+		return
+	}
+	for _, m := range all {
+		if o := k[m.Player.Name]; o != nil && !slices.Contains(changed, m) {
+			for _, f := range o.findings {
+				f.in = c
+				c.findings = append(c.findings, f)
+			}
+			for _, i := range o.weighed {
+				c.accepted[i] = true
+			}
+			c.Accepted += o.met
+		}
+	}
+}
+
+// afresh are the findings as they are when nothing is taken over: with what may be
+// done about them, which only a rule that looks at this very text can say.
+type afresh struct {
+	once     sync.Once
+	findings []Finding
+}
+
+// inFull is a finding with what may be done about it.
+func (r *Result) inFull(f *Finding) *Finding {
+	if !f.before {
+		return f
+	}
+	r.again.once.Do(func() {
+		c := *r
+		c.Accepted, c.opt.Stop = 0, nil
+		c.look(nil)
+		r.again.findings = c.Findings
+	})
+	for i := range r.again.findings {
+		g := &r.again.findings[i]
+		if g.Rule == f.Rule && g.Where == f.Where && g.Severity == f.Severity && g.Player == f.Player && g.Limb == f.Limb && g.At == f.At && g.Message() == f.Message() {
+			return g
+		}
+	}
+	return f
+}
