@@ -144,7 +144,20 @@ func (j *job) assemble(all []plays) (*assembly, error) {
 		w.put(outLine{old: -1})
 		w.put(omits...)
 	}
+	w.a.lastLast()
 	return w.a, nil
+}
+
+// lastLast puts the empty line behind a file's last line break behind all that is added
+// at its end: so lines stand where a check of the text finds them.
+func (a *assembly) lastLast() {
+	last := len(a.file.Lines) - 1
+	at := slices.IndexFunc(a.lines, func(l outLine) bool { return l.old == last })
+	if last < 0 || at < 0 || a.file.Lines[last].Text != "" {
+		return
+	}
+	l := a.lines[at]
+	a.lines = append(slices.Delete(a.lines, at, at+1), l)
 }
 
 // An assembler goes through the lines of the file, and writes the new one.

@@ -31,6 +31,7 @@ type search struct {
 	width   int
 	banned  map[ban]bool
 	pairs   map[pair]bool
+	rivals  map[rivals]bool
 	stands  uint64                         // instruments that stand on the floor, as bits
 	room    int                            // how many of them one player has room for
 	limits  map[*kit.Instrument]int        // how many people may have each
@@ -171,7 +172,7 @@ func (h *shelf) sorted() []placing {
 }
 
 func newSearch(p *piece, people []*person, width int) *search {
-	s := &search{piece: p, people: people, insts: map[*kit.Instrument]int{}, limits: map[*kit.Instrument]int{}, width: width, banned: map[ban]bool{}, pairs: map[pair]bool{}, room: 64}
+	s := &search{piece: p, people: people, insts: map[*kit.Instrument]int{}, limits: map[*kit.Instrument]int{}, width: width, banned: map[ban]bool{}, pairs: map[pair]bool{}, rivals: map[rivals]bool{}, room: 64}
 	for _, who := range people {
 		if len(who.who.Likes) > 0 {
 			s.likers = append(s.likers, who)
@@ -625,6 +626,9 @@ func (s *search) price(v *offering, from int, m *move) {
 		cost += s.weights.Moved
 	}
 	if !ok || cost > limit {
+		return
+	}
+	if len(s.rivals) > 0 && s.outWith(n, v, m) {
 		return
 	}
 	for i, other := range n.picks {

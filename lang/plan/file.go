@@ -61,22 +61,31 @@ func asWritten(ctx context.Context, name string, f *syntax.File, opt Options) (P
 	if err != nil {
 		return Plan{}, err
 	}
+	j.apart = true
 	p, err := j.plan()
 	p.Certificate = j.certificate()
-	if !j.doubled || err == nil && (p.Value <= 1e-9 || p.Stopped) {
+	if err == nil && (!j.doubled || p.Value <= 1e-9 || p.Stopped) {
 		return p, err
 	}
 	one, oneErr := newJob(ctx, name, f, opt, true)
-	if oneErr != nil {
-		return p, err
+	if j.doubled && oneErr == nil {
+		one.lower, one.why = j.lower, j.why
+		if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
+			q.Certificate = p.Certificate
+			return q, nil
+		}
 	}
-	one.lower, one.why = j.lower, j.why
-	if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
-		q.Certificate = p.Certificate
-		return q, nil
+	if errors.Is(err, errOneForAll) {
+		j.apart = false
+		p, err = j.plan()
+		p.Certificate = j.certificate()
 	}
 	return p, err
 }
+
+// errOneForAll says that what parts have in unison is to be planned as one: with
+// somebody for each something would be lost.
+var errOneForAll = errors.New("parts in unison have no hands of their own")
 
 // A job is one plan under way.
 type job struct {
@@ -94,6 +103,7 @@ type job struct {
 	why     []Reason
 	crowded []int                // bars that lose something whoever plays what
 	remarks []string             // what the file is to say of the plan, at its top
+	apart   bool                 // given up as soon as somebody for each part in unison costs a stroke
 	nearest map[*passage]refusal // of what is lost, the way of playing it that a check refused for the least
 	sets    []*setUp             // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
@@ -356,6 +366,9 @@ func (j *job) plan() (Plan, error) {
 	}
 	all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
 	all = j.better(all, "better ways", everywhere)
+	if len(j.passages) > goneOnWork/mostGoneOn && j.oneForAll(all) {
+		return Plan{}, errOneForAll
+	}
 	all = j.search.tidy(j.ctx, all)
 	if j.ctx.Err() == nil { // or as a section leader begins
 		cost := j.search.costs(all)
@@ -373,11 +386,20 @@ func (j *job) plan() (Plan, error) {
 			}
 		}
 	}
+	if j.oneForAll(all) {
+		return Plan{}, errOneForAll
+	}
 	all, err := j.settle(all)
 	if err != nil {
 		return Plan{}, err
 	}
 	return j.finish(all)
+}
+
+// oneForAll says whether something is lost that hands would be free for if parts in
+// unison were played by one.
+func (j *job) oneForAll(all []plays) bool {
+	return j.apart && j.doubled && j.ctx.Err() == nil && j.value(all) > 1e-9
 }
 
 // better gives back what is lost wherever that can be done.

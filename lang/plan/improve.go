@@ -41,6 +41,9 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 	m.next(at, -1)
 	m.next(at, 1)
 	m.inLine()
+	if len(s.rivals) > 0 {
+		m.rivalry(at)
+	}
 	if q.today.player >= 0 && q.today != pl {
 		m.cost += s.weights.Moved
 	}

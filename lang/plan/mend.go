@@ -137,6 +137,7 @@ func (j *job) takeOut(d *draft, f *check.Finding, all []plays) bool {
 			j.search.pairs[pair{&a.options[pa.option], &b.options[pb.option], pb.player}] = true
 		}
 	}
+	rivals := len(here) > 0 && len(from) > 0 && j.search.fallOut(d.all, from[len(from)-1], here[0])
 	near := slices.DeleteFunc(append(slices.Clone(here), from...), func(q *passage) bool { return q.fixed })
 	if slices.ContainsFunc(near, func(q *passage) bool { return all[q.id].player < 0 }) {
 		return false // already out, for another error
@@ -147,7 +148,7 @@ func (j *job) takeOut(d *draft, f *check.Finding, all []plays) bool {
 	q := slices.MinFunc(near, func(a, b *passage) int {
 		return cmp.Or(cmp.Compare(a.weight, b.weight), cmp.Compare(a.id, b.id))
 	})
-	if !changes(f) || len(from) == 0 {
+	if !rivals && (!changes(f) || len(from) == 0) {
 		j.search.banned[ban{q.id, all[q.id]}] = true
 	}
 	all[q.id] = nobody

@@ -348,17 +348,20 @@ func (j *job) tried(d *draft, all []plays) *draft {
 	return next
 }
 
-// easier says whether a check warns of less than of another plan, or of as much where
-// it costs less.
+// easier says whether a check warns of less than of another plan, and of no more that
+// costs sound, or of as much where it costs less: what sounds right comes first.
 func (j *job) easier(d, than *draft) bool {
 	now, was := len(d.warnings()), len(than.warnings())
-	return now < was || now == was && j.search.costs(d.all) < j.search.costs(than.all)-1e-9
+	return now < was && len(d.of(check.Compromise)) <= len(than.of(check.Compromise)) || now == was && j.search.costs(d.all) < j.search.costs(than.all)-1e-9
 }
 
-func (d *draft) warnings() []*check.Finding {
+func (d *draft) warnings() []*check.Finding { return d.of(check.Warning) }
+
+// of are a check's findings of one kind.
+func (d *draft) of(kind check.Severity) []*check.Finding {
 	var out []*check.Finding
 	for i := range d.result.Findings {
-		if f := &d.result.Findings[i]; f.Severity == check.Warning {
+		if f := &d.result.Findings[i]; f.Severity == kind {
 			out = append(out, f)
 		}
 	}
