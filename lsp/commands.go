@@ -18,6 +18,8 @@ const (
 	commandSheet  = "handful.sheet"
 	commandExport = "handful.export"
 	commandPlan   = "handful.plan"
+	// This one answers with JSON: see standing.
+	commandStanding = "handful.standing"
 	// These change the document, through the client.
 	commandPlanHere  = "handful.planHere"
 	commandCover     = "handful.cover"
@@ -26,7 +28,7 @@ const (
 )
 
 func commandNames() []string {
-	return []string{commandSheet, commandPlan, commandExport, commandPlanHere, commandCover, commandPlanLines, commandWithout}
+	return []string{commandSheet, commandStanding, commandPlan, commandExport, commandPlanHere, commandCover, commandPlanLines, commandWithout}
 }
 
 func arguments(args ...any) []protocol.LSPAny {
@@ -58,7 +60,7 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		return nil, refuse("%s wants the URI of an open document", p.Command)
 	}
 	run := map[string]func(context.Context, uri.URI, []string) (string, error){
-		commandSheet: s.sheet, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover, commandPlanLines: s.planLines, commandWithout: s.absent,
+		commandSheet: s.sheet, commandStanding: s.standing, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover, commandPlanLines: s.planLines, commandWithout: s.absent,
 	}[p.Command]
 	if run == nil {
 		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))

@@ -229,7 +229,7 @@ func (s *session) capabilities() protocol.ServerCapabilities {
 			kindFixAll,
 		}},
 		SemanticTokensProvider: &protocol.SemanticTokensOptions{
-			Legend: protocol.SemanticTokensLegend{TokenTypes: tokenTypes(), TokenModifiers: []string{"definition"}},
+			Legend: protocol.SemanticTokensLegend{TokenTypes: tokenTypes(), TokenModifiers: tokenModifiers()},
 			Range:  on,
 			Full:   &protocol.SemanticTokensFullDelta{Delta: ptr(true)},
 		},

@@ -10,6 +10,7 @@ import (
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/syntax"
 )
 
@@ -141,9 +142,27 @@ func (w *tokenWriter) fresh(l *syntax.Line, seat syntax.Seat) []lineToken {
 		if p.defines {
 			t.modifiers = 1
 		}
+		if p.role == roleLimb {
+			t.modifiers |= sideOf(l.Text[p.Start:p.End])
+		}
 		list = append(list, t)
 	}
 	return list
+}
+
+// tokenModifiers are the bits of what more is said of a token. Which side a limb
+// is on is for editors that show the two apart.
+func tokenModifiers() []string { return []string{"definition", "right", "left"} }
+
+// sideOf is the modifier of a limb's word: none where it is both or neither.
+func sideOf(word string) uint32 {
+	switch limb, ok := body.LimbNamed(word); {
+	case ok && (limb == body.Right || limb == body.RightFoot):
+		return 2
+	case ok && (limb == body.Left || limb == body.LeftFoot):
+		return 4
+	}
+	return 0
 }
 
 // tokenNumbers is the place of each role's kind in the legend.

@@ -108,6 +108,7 @@ function restart() {
     client = undefined;
     await end(old);
     await start();
+    look();
   });
 }
 
@@ -130,14 +131,28 @@ async function run(command, ...more) {
   }
 }
 
-let sheets;
+// What the walkthrough begins with: one hand has two things at once.
+const example = `title "A First Finding"
+tempo 96
+
+part "Percussion"
+  woodblock | mf 1 2 3 4 | 1 3 | %
+  triangle  | -          | 1   | %
+
+player Ida
+  R woodblock clamped with rubber-mallet as written
+  R triangle clipped with triangle-beater as written
+`;
+
+let sheets; // the panel
+let following; // what the panel shows: a document, and whose sheet, "" for everybody's
 
 // Shows sheets as a page beside the text, in one panel; other answers as text.
 async function show(text) {
   if (text.startsWith("<!DOCTYPE html>")) {
     if (!sheets) {
       sheets = vscode.window.createWebviewPanel("handful.sheets", "Sheets", { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true }, { enableScripts: false, enableFindWidget: true, localResourceRoots: [] });
-      sheets.onDidDispose(() => (sheets = undefined));
+      sheets.onDidDispose(() => (sheets = following = undefined));
     }
     sheets.webview.html = text;
     sheets.reveal(undefined, true);
@@ -147,9 +162,129 @@ async function show(text) {
   await vscode.window.showTextDocument(doc, { viewColumn: vscode.ViewColumn.Beside, preview: true, preserveFocus: true });
 }
 
+// Asks the server for something about the document of an editor; undefined when
+// there is nothing to ask, or it has no answer.
+async function ask(editor, command, ...more) {
+  if (!client?.isRunning() || editor?.document.languageId !== "handful") return undefined;
+  try {
+    const uri = client.code2ProtocolConverter.asUri(editor.document.uri);
+    return await client.sendRequest("workspace/executeCommand", { command, arguments: [uri, ...more] });
+  } catch {
+    return undefined; // the text is not whole: what was there stays
+  }
+}
+
+// Does a piece of work again when it was asked for again meanwhile, and never
+// twice at a time.
+function latest(work) {
+  let going = false, again = false;
+  return async () => {
+    again = true;
+    if (going) return;
+    going = true;
+    try {
+      while (again) {
+        again = false;
+        await work();
+      }
+    } finally {
+      going = false;
+    }
+  };
+}
+
+let item; // at the bottom: coverage, ceiling, what-if tempo
+
+// What stands at the caret: for the item at the bottom, and for the sheet that
+// follows.
+const look = latest(async () => {
+  const editor = vscode.window.activeTextEditor;
+  if (editor?.document.languageId !== "handful") {
+    item?.hide();
+    return;
+  }
+  const version = editor.document.version;
+  const answer = await ask(editor, "handful.standing", String(editor.selection.active.line));
+  if (!answer) return;
+  const at = JSON.parse(answer);
+  item.text = at.short;
+  item.tooltip = at.long;
+  item.show();
+  if (!sheets || !following) return;
+  const now = { uri: String(editor.document.uri), version, player: at.player };
+  if (now.uri === following.uri && now.version === following.version && now.player === following.player) return;
+  const page = await ask(editor, "handful.sheet", at.player, "html");
+  if (!page || !sheets) return;
+  following = now;
+  if (sheets.webview.html !== page) sheets.webview.html = page;
+});
+
+// Shows the sheet of the player at the caret, and goes on doing so.
+async function follow() {
+  if (vscode.window.activeTextEditor?.document.languageId === "handful") {
+    await run("handful.sheet", "", "html");
+    following = {};
+    await look();
+  }
+}
+
+const plans = "handful-plan";
+const planned = new Map(); // what a plan would make of a document, by the plan's own URI
+
+// Shows a plan beside what is written, with a way to take it.
+async function proposePlan(players) {
+  const editor = vscode.window.activeTextEditor;
+  if (editor?.document.languageId !== "handful" || !client?.isRunning()) return run("handful.plan", players);
+  const of = editor.document, version = of.version;
+  let text;
+  try {
+    text = await client.sendRequest("workspace/executeCommand", { command: "handful.plan", arguments: [client.code2ProtocolConverter.asUri(of.uri), players] });
+  } catch (e) {
+    vscode.window.showErrorMessage(said(e));
+    return;
+  }
+  if (text === of.getText()) {
+    vscode.window.showInformationMessage("The plan is what is written already: there is nothing to change.");
+    return;
+  }
+  const name = of.uri.path.split("/").pop();
+  const uri = vscode.Uri.from({ scheme: plans, path: `/${name}`, query: `${version}-${players}-${planned.size}` });
+  planned.set(String(uri), { of, version, text });
+  await vscode.commands.executeCommand("vscode.diff", of.uri, uri, `${name}: what is written, and a plan for ${players}`);
+  const chosen = await vscode.window.showInformationMessage(`A plan for ${players}: take it?`, "Apply the plan");
+  if (chosen) await applyPlan(uri);
+}
+
+// Makes a document what a plan says, unless it was written in meanwhile.
+async function applyPlan(uri) {
+  const plan = planned.get(String(uri ?? vscode.window.activeTextEditor?.document.uri));
+  if (!plan) return;
+  if (plan.of.version !== plan.version) {
+    vscode.window.showWarningMessage("The piece was written in since this plan was made: make it anew.");
+    return;
+  }
+  const edit = new vscode.WorkspaceEdit();
+  edit.replace(plan.of.uri, new vscode.Range(0, 0, plan.of.lineCount, 0), plan.text);
+  await vscode.workspace.applyEdit(edit);
+}
+
 exports.activate = async function (context) {
   home = context.extensionUri;
+  item = vscode.window.createStatusBarItem("handful.standing", vscode.StatusBarAlignment.Left);
+  item.name = "Handful";
+  item.command = "handful.followSheet";
   context.subscriptions.push(
+    item,
+    vscode.window.onDidChangeActiveTextEditor(look),
+    vscode.window.onDidChangeTextEditorSelection((e) => (e.textEditor === vscode.window.activeTextEditor ? look() : undefined)),
+    vscode.workspace.onDidChangeTextDocument((e) => (e.document === vscode.window.activeTextEditor?.document ? look() : undefined)),
+    vscode.workspace.registerTextDocumentContentProvider(plans, { provideTextDocumentContent: (uri) => planned.get(String(uri))?.text ?? "" }),
+    vscode.workspace.onDidCloseTextDocument((d) => planned.delete(String(d.uri))),
+    vscode.commands.registerCommand("handful.followSheet", follow),
+    vscode.commands.registerCommand("handful.applyPlan", applyPlan),
+    vscode.commands.registerCommand("handful.openExample", async () => {
+      await vscode.window.showTextDocument(await vscode.workspace.openTextDocument({ content: example, language: "handful" }));
+    }),
     // Read-only documents of the server's own: the catalogue, what rules mean.
     vscode.workspace.registerTextDocumentContentProvider("handful", {
       provideTextDocumentContent: async (uri) => (await client.sendRequest("handful/document", { uri: uri.toString() })).text,
@@ -157,13 +292,14 @@ exports.activate = async function (context) {
     vscode.commands.registerCommand("handful.showSheet", () => run("handful.sheet", "", "html")),
     vscode.commands.registerCommand("handful.showPlan", async () => {
       const players = await vscode.window.showInputBox({ prompt: "For how many players?", validateInput: (v) => (/^[1-9]\d?$/.test(v) ? null : "A number from 1") });
-      if (players) await run("handful.plan", players);
+      if (players) await proposePlan(players);
     }),
     vscode.commands.registerCommand("handful.showExport", () => run("handful.export", "musicxml")),
     vscode.commands.registerCommand("handful.restart", restart),
     vscode.workspace.onDidChangeConfiguration((e) => (e.affectsConfiguration("handful.path") ? restart() : undefined)),
   );
   await inTurn(start);
+  look();
 };
 
 exports.deactivate = () => inTurn(() => end(client));

@@ -9,21 +9,39 @@ const test = require("node:test");
 
 // A fresh extension, with everything it does written down.
 function load(given = {}) {
-  const seen = { said: [], commands: {}, ran: [], clients: [], sent: [], configured: undefined };
+  const seen = { said: [], commands: {}, ran: [], clients: [], sent: [], asked: [], panels: [], edits: [], providers: {}, on: {}, configured: undefined };
   const config = { path: { defaultValue: "handful", ...given.path } };
   const vscode = {
     ViewColumn: { Beside: 2 },
-    Uri: { joinPath: (u, ...p) => [u, ...p].join("/") },
+    StatusBarAlignment: { Left: 1 },
+    Range: class { constructor(...at) { this.at = at; } },
+    WorkspaceEdit: class { replace(...what) { this.what = what; } },
+    Uri: { joinPath: (u, ...p) => [u, ...p].join("/"), from: (u) => ({ ...u, toString: () => `${u.scheme}:${u.path}?${u.query}` }) },
     workspace: {
       textDocuments: given.documents ?? [],
       getConfiguration: () => ({ get: (k) => config[k]?.workspaceValue ?? config[k]?.globalValue ?? config[k]?.defaultValue, inspect: (k) => config[k] }),
-      registerTextDocumentContentProvider: () => ({}),
+      registerTextDocumentContentProvider: (scheme, p) => (seen.providers[scheme] = p),
       onDidChangeConfiguration: (f) => (seen.configured = f),
+      onDidChangeTextDocument: (f) => (seen.on.text = f),
+      onDidCloseTextDocument: (f) => (seen.on.close = f),
+      openTextDocument: async (what) => what,
+      applyEdit: async (e) => seen.edits.push(e.what),
     },
     window: {
-      activeTextEditor: { document: { languageId: "handful", uri: "file:///a.handful" } },
+      activeTextEditor: given.editor ?? { document: { languageId: "handful", uri: "file:///a.handful" }, selection: { active: { line: 0 } } },
+      createStatusBarItem: () => (seen.item = { shown: false, show() { this.shown = true; }, hide() { this.shown = false; } }),
+      createWebviewPanel: () => {
+        const panel = { webview: { html: "" }, reveal() {}, onDidDispose: (f) => (panel.close = f) };
+        seen.panels.push(panel);
+        return panel;
+      },
+      onDidChangeActiveTextEditor: (f) => (seen.on.editor = f),
+      onDidChangeTextEditorSelection: (f) => (seen.on.caret = f),
+      showTextDocument: async (d) => seen.opened = d,
+      showInputBox: async () => given.input,
+      showWarningMessage: async (text) => seen.said.push({ text, ways: [] }),
       showErrorMessage: async (text, ...ways) => (seen.said.push({ text, ways }), given.choose?.(ways)),
-      showInformationMessage: async (text) => seen.said.push({ text, ways: [] }),
+      showInformationMessage: async (text, ...ways) => (seen.said.push({ text, ways }), given.choose?.(ways)),
     },
     commands: { registerCommand: (name, f) => (seen.commands[name] = f), executeCommand: async (...a) => seen.ran.push(a) },
   };
@@ -35,7 +53,12 @@ function load(given = {}) {
     registerFeature(f) { this.features.push(f); }
     onNotification(name, f) { this.notes[name] = f; }
     sendNotification(...a) { seen.sent.push(a); }
-    sendRequest() { return Promise.reject(new Error("no [x](command:y) here")); }
+    async sendRequest(method, p) {
+      seen.asked.push([p.command, ...p.arguments]);
+      const answer = given.answers?.[p.command]?.(...p.arguments);
+      if (answer === undefined) throw new Error("no [x](command:y) here");
+      return answer;
+    }
     needsStop() { return this.state === "running"; }
     isRunning() { return this.state === "running"; }
     async start() {
@@ -62,6 +85,7 @@ function load(given = {}) {
     Module._load = real;
   }
   seen.config = config;
+  seen.vscode = vscode;
   seen.activate = () => seen.extension.activate({ subscriptions: [], extensionUri: "file:///ext" });
   return seen;
 }
@@ -160,6 +184,132 @@ test("a text that the server has lost is sent whole", async () => {
   assert.deepStrictEqual(x.sent, [["textDocument/didChange", { textDocument: { uri: "file:///a.handful", version: 7 }, contentChanges: [{ text: "tempo 96\n" }] }]]);
   await x.commands["handful.showSheet"]();
   assert.deepStrictEqual(x.said.map((s) => s.text), ["no [x] (command:y) here"], "no link comes of what is said");
+});
+
+const page = (player) => `<!DOCTYPE html><p>${player}</p>`;
+
+// A piece in the editor, whose lines from 5 on are Bo's.
+function desk(more = {}) {
+  const uri = { path: "/a/show.handful", toString: () => "file:///a/show.handful" };
+  const editor = { document: { languageId: "handful", uri, version: 1, lineCount: 9, text: "was", getText() { return this.text; } }, selection: { active: { line: 1 } } };
+  const answers = {
+    "handful.standing": (_, line) => JSON.stringify({ player: Number(line) < 5 ? "Ida" : "Bo", short: "100 % played", long: "all of it" }),
+    "handful.sheet": (_, player) => page(player + editor.document.version),
+    ...more.answers,
+  };
+  const x = load({ path: { globalValue: program("good") }, editor, ...more, answers });
+  return { x, editor };
+}
+
+test("the sheet follows the caret and what is written, and asks for no more than that", async () => {
+  const { x, editor } = desk();
+  await x.activate();
+  await settled();
+  assert.deepStrictEqual([x.item.shown, x.item.text, x.item.tooltip], [true, "100 % played", "all of it"]);
+  assert.strictEqual(x.panels.length, 0, "nobody has asked for a sheet");
+  await x.commands["handful.followSheet"]();
+  await settled();
+  assert.strictEqual(x.panels.length, 1);
+  assert.strictEqual(x.panels[0].webview.html, page("Ida1"));
+  editor.selection.active.line = 7;
+  x.on.caret({ textEditor: editor });
+  await settled();
+  assert.strictEqual(x.panels[0].webview.html, page("Bo1"));
+  editor.document.version = 2;
+  x.on.text({ document: editor.document });
+  await settled();
+  assert.strictEqual(x.panels[0].webview.html, page("Bo2"));
+  const sheets = () => x.asked.filter(([c]) => c === "handful.sheet").length;
+  const before = sheets();
+  x.on.caret({ textEditor: editor });
+  await settled();
+  assert.strictEqual(sheets(), before, "the same player of the same text");
+  for (let v = 3; v < 30; v++) {
+    editor.document.version = v;
+    x.on.text({ document: editor.document });
+  }
+  await settled();
+  assert.strictEqual(x.panels[0].webview.html, page("Bo29"), "the last one counts");
+  assert.ok(sheets() - before <= 3, "what is typed meanwhile is taken together");
+  x.panels[0].close();
+  editor.document.version = 30;
+  x.on.text({ document: editor.document });
+  await settled();
+  assert.ok(sheets() - before <= 3, "a panel that is closed follows nothing");
+  x.vscode.window.activeTextEditor = undefined;
+  x.on.editor();
+  await settled();
+  assert.strictEqual(x.item.shown, false);
+});
+
+test("what has no sheet leaves the one that is there", async () => {
+  let broken = false;
+  const { x, editor } = desk({ answers: { "handful.sheet": (_, player) => (broken ? undefined : page(player)) } });
+  await x.activate();
+  await x.commands["handful.followSheet"]();
+  await settled();
+  broken = true;
+  editor.document.version = 2;
+  x.on.text({ document: editor.document });
+  await settled();
+  assert.strictEqual(x.panels[0].webview.html, page("Ida"));
+  assert.strictEqual(x.said.length, 0);
+});
+
+test("a plan stands beside what is written and is taken when somebody says so", async () => {
+  for (const ex of [{ take: true, late: false }, { take: false, late: false }, { take: true, late: true }]) {
+    let at;
+    const { x, editor } = desk({
+      input: "2", answers: { "handful.plan": (_, n) => `a plan for ${n}` },
+      choose: (ways) => {
+        if (ex.late) at.document.version = 9;
+        return ex.take ? ways[0] : undefined;
+      },
+    });
+    at = editor;
+    await x.activate();
+    await x.commands["handful.showPlan"]();
+    await settled();
+    const [, was, plan] = x.ran.find(([c]) => c === "vscode.diff");
+    assert.strictEqual(String(was), "file:///a/show.handful");
+    assert.strictEqual(x.providers["handful-plan"].provideTextDocumentContent(plan), "a plan for 2");
+    if (ex.take && !ex.late) {
+      assert.strictEqual(x.edits.length, 1);
+      assert.strictEqual(x.edits[0][2], "a plan for 2");
+      await x.commands["handful.applyPlan"](plan); // the button of the diff
+      assert.strictEqual(x.edits.length, 2);
+    } else {
+      assert.strictEqual(x.edits.length, 0);
+    }
+    if (ex.late) assert.match(x.said.at(-1).text, /written in since/);
+    x.on.close({ uri: plan });
+    assert.strictEqual(x.providers["handful-plan"].provideTextDocumentContent(plan), "", "it is forgotten with its document");
+  }
+  const { x } = desk({ input: "2", answers: { "handful.plan": () => "was" } });
+  await x.activate();
+  await x.commands["handful.showPlan"]();
+  assert.match(x.said.at(-1).text, /nothing to change/);
+});
+
+test("all that the walkthrough and the menus name is there", async () => {
+  const m = JSON.parse(fs.readFileSync(path.join(__dirname, "..", "package.json"), "utf8"));
+  const x = load({ path: { globalValue: program("good") } });
+  await x.activate();
+  for (const { command } of m.contributes.commands) assert.ok(x.commands[command], command);
+  const [walk] = m.contributes.walkthroughs;
+  assert.strictEqual(walk.steps.length, 3);
+  for (const step of walk.steps) {
+    assert.ok(fs.existsSync(path.join(__dirname, "..", step.media.markdown)), step.media.markdown);
+    for (const [, command] of step.description.matchAll(/command:(handful\.\w+)/g)) assert.ok(x.commands[command], command);
+  }
+  await x.commands["handful.openExample"]();
+  assert.strictEqual(x.opened.language, "handful");
+  const server = require("node:child_process").spawnSync("go", ["run", "./cmd/handful", "check", "-"], { cwd: path.join(__dirname, "..", "..", ".."), input: x.opened.content, encoding: "utf8" });
+  assert.match(server.stdout, /error/, "the example has something to find");
+  const rules = m.contributes.configurationDefaults["editor.semanticTokenColorCustomizations"].rules;
+  const [right, left] = [rules["parameter.right:handful"], rules["parameter.left:handful"]];
+  assert.notStrictEqual(right.foreground, left.foreground);
+  assert.ok(right.bold && !right.underline && left.underline && !left.bold, "they differ without colour too");
 });
 
 test("the manifest keeps hands off", () => {

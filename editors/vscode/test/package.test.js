@@ -18,7 +18,7 @@ test("the extension packs", () => {
   const out = path.join(fs.mkdtempSync(path.join(os.tmpdir(), "handful-")), "handful.vsix");
   const log = execFileSync("npx", ["vsce", "package", "--allow-missing-repository", "--out", out], { cwd: here, encoding: "utf8", stdio: ["ignore", "pipe", "pipe"] });
   const list = execFileSync("python3", ["-m", "zipfile", "-l", out], { encoding: "utf8" });
-  for (const file of ["extension/package.json", "extension/dist/extension.js", "extension/syntaxes/handful.tmLanguage.json", "extension/snippets/handful.json", "extension/language-configuration.json", "extension/LICENSE", "extension/THIRD_PARTY_LICENSES"]) {
+  for (const file of ["extension/package.json", "extension/dist/extension.js", "extension/syntaxes/handful.tmLanguage.json", "extension/snippets/handful.json", "extension/language-configuration.json", "extension/LICENSE", "extension/THIRD_PARTY_LICENSES", "extension/CHANGELOG.md", "extension/icon.png", "extension/walkthrough/sheet.md"]) {
     assert.match(list.toLowerCase(), new RegExp(file.toLowerCase().replaceAll(".", "\\.")), `${file} is not in the package:\n${log}`);
   }
   assert.doesNotMatch(list, /node_modules|test\//);
