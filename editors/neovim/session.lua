@@ -158,6 +158,42 @@ end
 say("what waited is shown: %s", vim.diagnostic.get(0, errors)[1].message)
 vim.bo.modified = false
 
+-- What completion offers behind a limb, as it is shown: whole cues, checked.
+vim.api.nvim_buf_set_lines(0, 0, -1, false, {
+  "tempo 96", 'part "Percussion"', "  woodblock | mf 1 3 | %", "  triangle  | - | 1", "player Ida",
+  "  R woodblock clamped with rubber-mallet as written", "  L ",
+})
+vim.api.nvim_win_set_cursor(0, { 7, 4 })
+local offered
+local function proven()
+  local got = vim.lsp.buf_request_sync(0, "textDocument/completion", {
+    textDocument = vim.lsp.util.make_text_document_params(), position = { line = 6, character = 4 },
+  }, 60000)
+  for _, answer in pairs(got or {}) do
+    offered = answer.result and vim.lsp.util.text_document_completion_list_to_complete_items(answer.result, "") or {}
+    if answer.result and not answer.result.isIncomplete then
+      return true
+    end
+  end
+end
+if not vim.wait(60000, proven, 50) then
+  fail("what may stand behind a limb is never checked")
+end
+if not offered[1] or not offered[1].word:find("^triangle .*as written$") or not offered[1].menu:find("checked:", 1, true) then
+  fail("no whole cue is offered first: %s", vim.inspect(offered[1]))
+end
+say("offered first: %s (%s)", offered[1].word, offered[1].menu)
+vim.bo.modified = false
+
+-- :checkhealth says what is there.
+vim.cmd("silent checkhealth handful")
+local healthy = table.concat(vim.api.nvim_buf_get_lines(0, 0, -1, false), "\n")
+if not healthy:find(vim.env.HANDFUL, 1, true) or not healthy:find("the server runs", 1, true) or healthy:find("ERROR") then
+  fail("checkhealth says: %s", healthy)
+end
+say("checkhealth finds the command and the server")
+vim.cmd("bwipeout!")
+
 if #complaints > 0 then
   fail("somebody complained: %s", vim.inspect(complaints))
 end
@@ -165,5 +201,18 @@ for _, c in pairs(vim.lsp.get_active_clients()) do
   c.stop()
 end
 vim.wait(2000, function() return #vim.lsp.get_active_clients() == 0 end, 20)
+
+-- A command that is not there is told in a sentence, and by :checkhealth.
+require("handful").setup({ cmd = { "no-such-handful", "lsp" } })
+vim.cmd("edit " .. vim.fn.fnameescape(vim.fn.fnamemodify(vim.env.PIECE, ":h") .. "/missing.handful"))
+if not vim.wait(5000, function() return #complaints > 0 end, 20) or not complaints[1]:find("no%-such%-handful is not there; put it on the path") then
+  fail("a missing command is not told: %s", vim.inspect(complaints))
+end
+say("without the command: %s", complaints[1])
+vim.cmd("silent checkhealth handful")
+local ill = table.concat(vim.api.nvim_buf_get_lines(0, 0, -1, false), "\n")
+if not ill:find("there is no command no%-such%-handful") then
+  fail("checkhealth says: %s", ill)
+end
 say("done")
 vim.cmd("qall!")

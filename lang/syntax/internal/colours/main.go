@@ -82,6 +82,13 @@ func files() map[string][]list {
 			{"syntax keyword handfulMount ", "\n", mounts, spaced},
 			{"syntax keyword handfulDynamic ", " contained\n", syntax.Dynamics(), spaced},
 		},
+		"kate/handful.xml": {
+			{`<list name="blocks">`, `</list>`, blocks, items},
+			{`<list name="statements">`, `</list>`, statements, items},
+			{`<list name="words">`, `</list>`, words, items},
+			{`<list name="mounts">`, `</list>`, mounts, items},
+			{`<list name="dynamics">`, `</list>`, syntax.Dynamics(), items},
+		},
 		"emacs/handful-mode.el": {
 			{`(regexp-opt '("part" `, `)`, blocks[1:], quoted},
 			{`(regexp-opt '("title" `, `)`, statements[1:], quoted},
@@ -90,6 +97,15 @@ func files() map[string][]list {
 			{`(regexp-opt '("pppp" `, `)`, syntax.Dynamics()[1:], quoted},
 		},
 	}
+}
+
+// items is a list of XML, a word a line.
+func items(words []string) string {
+	var b strings.Builder
+	for _, w := range words {
+		b.WriteString("\n      <item>" + w + "</item>")
+	}
+	return b.String() + "\n    "
 }
 
 // quoted is a list of Lisp, in lines that fit.
