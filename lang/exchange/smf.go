@@ -2,8 +2,9 @@ package exchange
 
 // An smfTrack is a track that is being written.
 type smfTrack struct {
-	data []byte
-	tick int64
+	data  []byte
+	tick  int64
+	until int64 // where it ends, if that is behind its last event
 }
 
 func (t *smfTrack) time(tick int64) {
@@ -39,7 +40,7 @@ func (t *smfTrack) meta(tick int64, kind byte, data []byte) {
 func writeSMF(division int, tracks []*smfTrack) []byte {
 	out := []byte{'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 1, byte(len(tracks) >> 8), byte(len(tracks)), byte(division >> 8), byte(division)}
 	for _, t := range tracks {
-		t.meta(t.tick, 0x2f, nil)
+		t.meta(max(t.tick, t.until), 0x2f, nil)
 		n := len(t.data)
 		out = append(out, 'M', 'T', 'r', 'k', byte(n>>24), byte(n>>16), byte(n>>8), byte(n))
 		out = append(out, t.data...)

@@ -159,7 +159,7 @@ func (w *smfWriter) conductor(spans []beat.Span) *smfTrack {
 			c.bar(i, bar)
 		}
 	}
-	c.smfTrack.tick = max(c.smfTrack.tick, w.end)
+	c.until = w.end
 	return &c.smfTrack
 }
 

@@ -71,11 +71,18 @@ type smfMeter struct {
 
 // maps reads tempos, meters, title and marks, which may stand in any track.
 func (r *smfReader) maps() {
+	struck := int64(0) // the last time
 	for i, t := range r.tracks {
 		r.last = max(r.last, t.last)
+		if n := len(t.notes); n > 0 {
+			struck = max(struck, t.notes[n-1].tick)
+		}
 		for _, e := range t.metas {
 			r.meta(e, i == 0)
 		}
+	}
+	if first := r.tracks[0]; len(r.tracks) > 1 && len(first.notes) == 0 && first.last > struck {
+		r.last = first.last - 1 // what rings on behind the end of all makes no bar
 	}
 	slices.SortStableFunc(r.tempos, func(a, b smfTempo) int { return cmp.Compare(a.tick, b.tick) })
 	slices.SortStableFunc(r.meters, func(a, b smfMeter) int { return cmp.Compare(a.tick, b.tick) })
