@@ -183,7 +183,9 @@ func (s *session) absent(ctx context.Context, id uri.URI, args []string) (string
 		return "", ctx.Err()
 	}
 	page := sheet.Absent(a, sheet.Options{})
-	if s.can.applyEdit {
+	if s.can.applyEdit && a.Plan.Text == d.text { // an empty edit is one that some editors do not take
+		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeInfo, Message: "handful: " + args[0] + " has nothing that anybody else could take: nothing is changed"})
+	} else if s.can.applyEdit {
 		label := "without " + args[0]
 		if err := s.put(ctx, d, a.Plan.Text, label); err != nil {
 			return "", err

@@ -119,6 +119,8 @@
 
 (defun handful--server (&rest _)
   "How Eglot starts the server, with the settings."
+  (unless (executable-find (car handful-command))
+    (user-error "There is no command %s: put it on the path, or name it in handful-command" (car handful-command)))
   (append handful-command
           (list :initializationOptions
                 (append (and handful-profile (list :profile handful-profile))

@@ -37,6 +37,15 @@
   (session-say "line %d is underlined: %s" (line-number-at-pos (flymake-diagnostic-beg found))
                (string-trim (flymake-diagnostic-text found)))
   (goto-char (flymake-diagnostic-beg found))
+  ;; What eldoc shows of the cue: the finding, with its arithmetic.
+  (let ((shown (substring-no-properties
+                (eglot--hover-info (plist-get (jsonrpc-request (eglot--current-server-or-lose) :textDocument/hover
+                                                               (eglot--TextDocumentPositionParams)) :contents)))))
+    (dolist (part '("short-change" "needed" "there is" "to spare" "MTM"))
+      (unless (string-match-p part shown)
+        (session-say "the hover does not say %s: %s" part shown)
+        (kill-emacs 1)))
+    (session-say "the hover shows the arithmetic"))
   (let* ((actions (jsonrpc-request (eglot--current-server-or-lose) :textDocument/codeAction
                                    (list :textDocument (eglot--TextDocumentIdentifier)
                                          :range (list :start (eglot--pos-to-lsp-position (point)) :end (eglot--pos-to-lsp-position (point)))
@@ -50,7 +59,30 @@
   (eglot--signal-textDocument/didChange)
   (session-await "the finding is still there" (lambda () (flymake-start) (and (not (session-finding)) (flymake-diagnostics))))
   (session-say "it is gone; the line reads: %s" (buffer-substring (line-beginning-position) (line-end-position))))
+;; What is offered behind a limb: a whole cue, checked.
+(erase-buffer)
+(insert "tempo 96\npart \"Percussion\"\n  woodblock | mf 1 3 | %\n  triangle  | - | 1\nplayer Ida\n"
+        "  R woodblock clamped with rubber-mallet as written\n  L ")
+(eglot--signal-textDocument/didChange)
+(let ((offered (session-await
+                "no whole cue is offered"
+                (lambda ()
+                  (let* ((capf (eglot-completion-at-point))
+                         (list (all-completions "" (nth 2 capf)))
+                         (annotate (plist-get (nthcdr 3 capf) :annotation-function))
+                         (first (car (sort (copy-sequence list) (lambda (a b) (string-prefix-p "triangle clipped" a))))))
+                    (and first (string-suffix-p "as written" first)
+                         (string-match-p "checked:" (funcall annotate first))
+                         (format "%s %s" (substring-no-properties first) (funcall annotate first))))))))
+  (session-say "offered: %s" offered))
 (ignore-errors (eglot-shutdown (eglot--current-server-or-lose)))
 (set-buffer-modified-p nil)
+;; A command that is not there is told in a sentence.
+(let ((handful-command '("no-such-handful" "lsp")))
+  (condition-case told
+      (progn (apply #'eglot--connect (eglot--guess-contact))
+             (session-say "a missing command is not told")
+             (kill-emacs 1))
+    (user-error (session-say "without the command: %s" (error-message-string told)))))
 (session-say "done")
 (kill-emacs 0)

@@ -18,6 +18,33 @@ function! s:Session(timer) abort
   endif
   call s:Say('version ' . v:version . ' opened ' . expand('%:t'))
   call s:Say('line ' . l:found[0].lnum . ' is underlined: ' . l:found[0].text)
+  " What a hover shows of the cue, in the preview: the finding, with its arithmetic.
+  let g:ale_hover_to_preview = 1
+  call cursor(l:found[0].lnum, l:found[0].col)
+  ALEHover
+  let s:waited = 0
+  call timer_start(50, function('s:Hovered'), {'repeat': -1})
+endfunction
+
+function! s:Hovered(timer) abort
+  let s:waited += 1
+  let l:text = ''
+  for l:win in getwininfo()
+    if getwinvar(l:win.winnr, '&previewwindow')
+      let l:text = join(getbufline(l:win.bufnr, 1, '$'), "\n")
+    endif
+  endfor
+  if empty(l:text) && s:waited < 1000
+    return
+  endif
+  call timer_stop(a:timer)
+  for l:part in ['short-change', 'needed', 'there is', 'to spare', 'MTM']
+    if stridx(l:text, l:part) < 0
+      call s:Say('the hover does not say ' . l:part . ': ' . l:text)
+      cquit 1
+    endif
+  endfor
+  call s:Say('the hover shows the arithmetic')
   call s:Say('done')
   qall!
 endfunction
