@@ -28,8 +28,6 @@ import (
 	"strings"
 	"time"
 
-	"codeberg.org/go-pdf/fpdf"
-
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/exchange"
 	"example.org/handful/lang/motion"
@@ -486,7 +484,7 @@ func Sheet(r *Result, opt SheetOptions) ([]byte, error) {
 			if err = sheet.CannotSet(docs); err != nil {
 				return
 			}
-			out, err = sheet.PDF(docs, sheet.PDFOptions{Date: dated(opt.Date)})
+			out, err = sheet.PDF(docs, sheet.PDFOptions{Date: opt.Date.UTC().Format(time.RFC3339)})
 		default:
 			err = fmt.Errorf("there are no sheets as %q: html, pdf or text", opt.To)
 		}
@@ -494,13 +492,6 @@ func Sheet(r *Result, opt SheetOptions) ([]byte, error) {
 		err = failed(fault)
 	}
 	return out, err
-}
-
-func dated(day time.Time) func(*fpdf.Fpdf) {
-	return func(f *fpdf.Fpdf) {
-		f.SetCreationDate(day)
-		f.SetModificationDate(day)
-	}
 }
 
 // failed is what is said of a failure of the program itself.

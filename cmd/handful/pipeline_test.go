@@ -2,7 +2,9 @@ package main
 
 import (
 	"bytes"
+	"compress/zlib"
 	"context"
+	"encoding/binary"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -16,7 +18,6 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"codeberg.org/go-pdf/fpdf"
 	"github.com/stretchr/testify/require"
 
 	"example.org/handful/internal/compose"
@@ -207,7 +208,7 @@ func wellFormed(t *testing.T, r *check.Result, paper sheet.Paper) {
 	if !utf8.ValidString(out) {
 		t.Fatalf("%q is no text", out)
 	}
-	data, err := sheet.PDF(docs, sheet.PDFOptions{Date: func(f *fpdf.Fpdf) { fixedDate(f) }})
+	data, err := sheet.PDF(docs, sheet.PDFOptions{Date: fixedDate})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -256,18 +257,37 @@ func readPDF(t *testing.T, data []byte) {
 	}
 	number, _, _ := strings.Cut(string(data[at+len("startxref\n"):]), "\n")
 	table, err := strconv.Atoi(strings.TrimSpace(number))
-	if err != nil || table >= len(data) || !bytes.HasPrefix(data[table:], []byte("xref\n")) {
+	if err != nil || table >= len(data) || !regexp.MustCompile(`^\d+ 0 obj\n<</Type/XRef`).Match(data[table:]) {
 		t.Fatalf("there is no table at %q", number)
 	}
-	for n, line := range strings.Split(string(data[table:at]), "\n")[3:] {
-		if !strings.HasSuffix(line, " 00000 n ") {
-			break
+	objects := regexp.MustCompile(`(?m)^(\d+) 0 obj$`).FindAllSubmatchIndex(data, -1)
+	entries := inflated(t, data[table:])
+	if len(entries)%7 != 0 || len(entries)/7 < len(objects) {
+		t.Fatalf("a table of %d bytes for %d objects", len(entries), len(objects))
+	}
+	for _, o := range objects {
+		n, err := strconv.Atoi(string(data[o[2]:o[3]]))
+		if err != nil || 7*n+7 > len(entries) {
+			t.Fatalf("object %s has no place", data[o[2]:o[3]])
 		}
-		where, err := strconv.Atoi(line[:10])
-		if err != nil || where >= len(data) || !bytes.HasPrefix(data[where:], fmt.Appendf(nil, "%d 0 obj", n+1)) {
-			t.Fatalf("object %d is not at %s", n+1, line)
+		if e := entries[7*n:]; e[0] != 1 || int(binary.BigEndian.Uint32(e[1:])) != o[0] {
+			t.Fatalf("object %d is not at %x, but at %d", n, e[:7], o[0])
 		}
 	}
+}
+
+// inflated is the stream of an object.
+func inflated(t *testing.T, object []byte) []byte {
+	_, stream, _ := bytes.Cut(object, []byte("stream\n"))
+	z, err := zlib.NewReader(bytes.NewReader(stream))
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := io.ReadAll(z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
 
 // FuzzOutAndIn takes any text out and in again: what goes out is well formed

@@ -7,10 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 	"unicode"
-
-	"codeberg.org/go-pdf/fpdf"
 
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
@@ -30,7 +27,7 @@ type sheetVerb struct {
 	For     string   `enum:",stand,desk,pit" default:"" placeholder:"stand|desk|pit" help:"From how far a cue sheet is read: on a stand, near by on a desk, or at a metre in a dark pit, where it is larger and heavier."`
 	Dark    bool     `help:"Cue sheets white on black."`
 	Folded  string   `enum:"yes,no" default:"yes" placeholder:"yes|no" help:"Whether bars of a cue sheet that are like those before stand once."`
-	Font    string   `placeholder:"FILE.ttf" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic."`
+	Font    []string `placeholder:"FILE.ttf" sep:"none" help:"A TrueType font for scripts that are neither Latin, Greek nor Cyrillic; more than one may be given."`
 	Out     string   `short:"o" placeholder:"DIR" help:"The folder to write files to; it is made if it is not there. Sheets made before are written over, other files stay."`
 	Force   bool     `help:"Write over other files of the same names, and over sheets that were changed by hand."`
 }
@@ -104,10 +101,10 @@ func (v *sheetVerb) take(s *streams) {
 }
 
 func (v *sheetVerb) options() (sheet.Options, error) {
-	font, err := v.font()
+	fonts, err := v.fonts()
 	paper, _ := sheet.PaperNamed(v.Paper)
 	far, _ := sheet.DistanceNamed(v.For)
-	return sheet.Options{Paper: paper, Player: v.Player, Font: font, For: far, Dark: v.Dark, Unfolded: v.Folded == "no"}, err
+	return sheet.Options{Paper: paper, Player: v.Player, Fonts: fonts, For: far, Dark: v.Dark, Unfolded: v.Folded == "no"}, err
 }
 
 // absent makes the page of what changes without somebody, and the sheets of those who
@@ -194,19 +191,19 @@ func (v *sheetVerb) put(docs []sheet.Doc, s *streams) error {
 	return err
 }
 
-func (v *sheetVerb) font() (*sheet.Font, error) {
-	if v.Font == "" {
-		return nil, nil
+func (v *sheetVerb) fonts() (out []*sheet.Font, err error) {
+	for _, file := range v.Font {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			return nil, err
+		}
+		font, err := sheet.NewFont(data)
+		if err != nil {
+			return nil, fmt.Errorf("%s cannot be used: %w", file, err)
+		}
+		out = append(out, font)
 	}
-	data, err := os.ReadFile(v.Font)
-	if err != nil {
-		return nil, err
-	}
-	font, err := sheet.NewFont(data)
-	if err != nil {
-		return nil, fmt.Errorf("%s cannot be used: %w", v.Font, err)
-	}
-	return font, nil
+	return out, nil
 }
 
 func errorsIn(r *check.Result) (n int) {
@@ -351,8 +348,4 @@ func (v *sheetVerb) files(name string, docs []sheet.Doc) ([]outFile, error) {
 
 // fixedDate keeps the day on which a file is made out of it, so that the same
 // piece is always the same bytes.
-func fixedDate(f *fpdf.Fpdf) {
-	day := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-	f.SetCreationDate(day)
-	f.SetModificationDate(day)
-}
+const fixedDate = "2000-01-01T00:00:00Z"

@@ -14,9 +14,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 
-	"codeberg.org/go-pdf/fpdf"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/image/font"
@@ -33,10 +31,7 @@ func ferry(t testing.TB) *check.Result {
 	return checked("ferry-landing.handful", string(text))
 }
 
-func dated(f *fpdf.Fpdf) {
-	f.SetCreationDate(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
-	f.SetModificationDate(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC))
-}
+const dated = "2000-01-01T00:00:00Z"
 
 func TestTheSamePieceIsTheSameBytes(t *testing.T) {
 	var pdfs, htmls, texts [2][]byte
@@ -258,27 +253,7 @@ func TestThePDFHasAnOutlineAtTheMarks(t *testing.T) {
 	assert.Equal(t, want, got)
 	data, err := PDF(docs, PDFOptions{Date: dated})
 	require.NoError(t, err)
-	assert.Equal(t, len(docs)+len(want), bytes.Count(data, []byte("/Dest [")))
-}
-
-// What a PDF would have wrong is named, with whose it is and its letters.
-func TestWhatAPDFCannotSetIsNamed(t *testing.T) {
-	for text, want := range map[string]string{
-		"player \"נועה\"\n  R snare-drum | 1\n":                        "the name of the player \"נועה\" cannot be in a PDF, which would have נועה one by one",
-		"title \"नदी\"\nplayer Ann\n  R snare-drum | 1\n":              "the title \"नदी\" cannot be in a PDF, which would have नदी one by one",
-		"player \"静\"\n  R snare-drum | 1\n":                           "the name of the player \"静\" cannot be in a PDF: its fonts have no 静",
-		"player Ann\n  R snare-drum | \"静かに\" 1\n":                     "“静かに” ",
-		"title \"Ζέφυρος и Буря\"\nplayer Łucja\n  R snare-drum | 1\n": "",
-	} {
-		err := CannotSet(Docs([]*check.Result{checked("x", text)}, Options{}))
-		if want == "" {
-			assert.NoError(t, err)
-			continue
-		}
-		if assert.Error(t, err, text) {
-			assert.Contains(t, strings.ReplaceAll(err.Error(), "\"“静かに”\"", "“静かに” "), want)
-		}
-	}
+	assert.Equal(t, len(docs)+len(want), bytes.Count(objectsOf(t, data), []byte("/Dest[")))
 }
 
 func TestEveryPageOfThePDFRenders(t *testing.T) {

@@ -249,9 +249,11 @@ func (fl *flow) bars(names []string, share func(string) float64) {
 	fl.y += 14
 	for _, name := range names {
 		fl.need(16)
+		end := fl.d.pictured(fmt.Sprintf("%s: %.0f%% of the strokes of the busiest.", name, 100*share(name)))
 		w := fl.room() / 4
 		fl.d.words(margin0, fl.y+9, fl.d.f.fit(name, tableSize, false, w-6), tableSize, false, black)
 		fl.d.box(Rect{margin0 + w, fl.y + 1, max(1, (fl.room()-w)*share(name)), 9}, black, middling, 0.6)
+		end()
 		fl.y += 15
 	}
 	fl.para("Bars: strokes of each player, against the busiest.", false)

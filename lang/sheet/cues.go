@@ -159,6 +159,7 @@ func newPage(doc *Doc) *Page {
 }
 
 func runningHead(d pen, piece, who, what string) float64 {
+	defer d.under(apart)()
 	y := margin0 + 9
 	rightText := d.f.fit(strings.Trim(who+"  ·  "+what, " ·"), 9.5, true, (d.W-2*margin0)*0.6)
 	d.right(d.W-margin0, y, rightText, 9.5, true, black).Part = smallPrint
@@ -711,6 +712,8 @@ func (s *system) xLine(at beat.Rat) float64 {
 // draw puts a system on the page: the right hand above the axis of time, the
 // left one below it as in a mirror, and feet and mouth below both.
 func (c *cueSheet) draw(s *system, y float64) {
+	words := c.table(s)
+	defer c.d.pictured(words.words())()
 	s.top.draw(c.d, y)
 	y += s.top.height()
 	var strips []strip
@@ -774,7 +777,7 @@ func (c *cueSheet) draw(s *system, y float64) {
 		y += laneGap
 	}
 	c.barLines(s, strips)
-	c.d.sayTable(c.table(s))
+	c.d.sayTable(words)
 }
 
 func (c *cueSheet) barNumbers(s *system, y float64) {

@@ -5,15 +5,15 @@ import "example.org/handful/lang/check"
 // Options are what sheets are made for.
 type Options struct {
 	Paper  Paper
-	Player string // only this one's; "" for everybody's and the section's
-	Font   *Font  // for scripts that the compiled-in fonts do not have; may be nil
+	Player string  // only this one's; "" for everybody's and the section's
+	Fonts  []*Font // for scripts that the compiled-in fonts do not have, in their order
 
 	For      distance // from how far cue sheets are read
 	Dark     bool     // cue sheets white on black
 	Unfolded bool     // every bar of a cue sheet is drawn
 }
 
-func (o *Options) faces() *faces { return standardFaces().with(o.Font) }
+func (o *Options) faces() *faces { return standardFaces().with(o.Fonts) }
 
 // Docs is everything that goes on the stands, in order: each player's sheets
 // piece by piece, then the section's, then the conductor's.

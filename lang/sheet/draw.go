@@ -3,6 +3,7 @@ package sheet
 import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/pdf"
 	"example.org/handful/lang/score"
 )
 
@@ -56,6 +57,9 @@ type item struct {
 	Of    *score.Stroke // what it stands for, if it is a stroke
 	Limb  body.Limb
 	Makes *motion.Change // the change that it shows the time of
+
+	tag      int  // what it is a part of, from 1; 0: nothing that was said
+	pictured bool // whether that is a picture
 }
 
 // Part says what an item is on the sheet.
@@ -95,6 +99,8 @@ type Page struct {
 	Title string
 	Said  []saying // the same, to be read aloud, in order
 	f     *faces
+	tags  []tag
+	tag   int // that of what is drawn now
 }
 
 // A saying is a paragraph, a heading or a table of what a page says.
@@ -165,6 +171,9 @@ func (p *Page) sayTable(t table) { p.Said = append(p.Said, saying{Table: &t}) }
 type pen struct{ *Page }
 
 func (d pen) add(it item) *item {
+	if it.tag = d.tag; it.tag > 0 {
+		it.pictured = d.tags[it.tag-1].kind == pdf.Figure
+	}
 	d.Items = append(d.Items, it)
 	return &d.Items[len(d.Items)-1]
 }

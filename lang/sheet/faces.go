@@ -6,6 +6,7 @@ import (
 	"sync"
 	"unicode"
 
+	"github.com/go-text/typesetting/harfbuzz"
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
@@ -15,11 +16,14 @@ import (
 	"example.org/handful/lang/words"
 )
 
-// faces measures words in the two weights that sheets are set in, and in one
-// more font for what those do not have.
+// faces measures words in the two weights that sheets are set in, and in more
+// fonts for what those do not have, in their order.
 type faces struct {
 	weights [2]*face
-	more    *face // nil: none
+	more    []*face
+
+	shapes sync.Mutex
+	known  map[shapeKey][]run
 }
 
 type face struct {
@@ -27,7 +31,17 @@ type face struct {
 	font   *sfnt.Font
 	mu     sync.Mutex
 	buf    sfnt.Buffer
-	widths map[rune]float64
+	widths map[rune]letter
+
+	once sync.Once
+	hb   *harfbuzz.Font
+}
+
+// A letter is the glyph of a character by itself, and how wide it is in ems: less
+// than 0 where the font does not have it.
+type letter struct {
+	id    uint16
+	width float64
 }
 
 func newFace(ttf []byte) (*face, error) {
@@ -35,12 +49,12 @@ func newFace(ttf []byte) (*face, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &face{ttf: ttf, font: parsed, widths: map[rune]float64{}}, nil
+	return &face{ttf: ttf, font: parsed, widths: map[rune]letter{}}, nil
 }
 
 // standardFaces are the Go fonts: Latin, Greek and Cyrillic.
 var standardFaces = sync.OnceValue(func() *faces {
-	f := &faces{}
+	f := &faces{known: map[shapeKey][]run{}}
 	for i, ttf := range [][]byte{goregular.TTF, gobold.TTF} {
 		w, err := newFace(ttf)
 		if err != nil {
@@ -55,8 +69,7 @@ var standardFaces = sync.OnceValue(func() *faces {
 // ones do not have.
 type Font struct{ face *face }
 
-// NewFont reads a TrueType font. Letters are set one by one as it has them: a
-// script whose letters join looks better in a browser.
+// NewFont reads a TrueType font.
 func NewFont(ttf []byte) (*Font, error) {
 	w, err := newFace(ttf)
 	if err != nil {
@@ -68,12 +81,24 @@ func NewFont(ttf []byte) (*Font, error) {
 	return &Font{w}, nil
 }
 
-// with is the faces with another font for what they lack.
-func (f *faces) with(more *Font) *faces {
-	if more == nil {
+// with is the faces with more fonts for what they lack.
+func (f *faces) with(more []*Font) *faces {
+	if len(more) == 0 {
 		return f
 	}
-	return &faces{f.weights, more.face}
+	out := &faces{weights: f.weights, known: map[shapeKey][]run{}}
+	for _, m := range more {
+		out.more = append(out.more, m.face)
+	}
+	return out
+}
+
+// face is one of the fonts, by its number.
+func (f *faces) face(source int, bold bool) *face {
+	if source > 0 {
+		return f.more[source-1]
+	}
+	return f.weight(bold)
 }
 
 func (f *faces) weight(bold bool) *face {
@@ -86,6 +111,14 @@ func (f *faces) weight(bold bool) *face {
 // width is how wide text is.
 func (f *faces) width(text string, size float64, bold bool) float64 {
 	sum := 0.0
+	if !isPlain(text) {
+		if runs, ok := f.shaped(text, bold); ok {
+			for i := range runs {
+				sum += runs[i].wide
+			}
+			return sum * size
+		}
+	}
 	for _, r := range text {
 		sum += f.advance(r, bold)
 	}
@@ -93,50 +126,64 @@ func (f *faces) width(text string, size float64, bold bool) float64 {
 }
 
 func (f *faces) advance(r rune, bold bool) float64 {
-	if a := f.weight(bold).advance(r); a >= 0 {
+	if source := f.source(r); source >= 0 {
+		_, a := f.face(source, bold).glyph(r)
 		return a
-	}
-	if f.more != nil {
-		if a := f.more.advance(r); a >= 0 {
-			return a
-		}
 	}
 	return foreign(r)
 }
 
-// source is which font draws a character: 0 the compiled-in one, 1 the one
-// that was brought, -1 none.
+// source is which font draws a character: 0 the compiled-in one, from 1 on those
+// that were brought, -1 none.
 func (f *faces) source(r rune) int {
-	switch {
-	case r > 0xffff: // more than a PDF's fonts are written with
-		return -1
-	case f.weights[0].advance(r) >= 0:
-		return 0
-	case f.more != nil && f.more.advance(r) >= 0:
-		return 1
+	for i := range len(f.more) + 1 {
+		if f.has(i, r) {
+			return i
+		}
 	}
 	return -1
 }
 
+func (f *faces) has(source int, r rune) bool {
+	_, a := f.face(source, false).glyph(r)
+	return a >= 0
+}
+
 const unitsPerEm = 1000
 
-// advance is how wide a character is, in ems; less than 0 where the font does
-// not have it.
-func (w *face) advance(r rune) float64 {
+// glyph is a character by itself: its glyph, and how wide that is in ems.
+func (w *face) glyph(r rune) (id uint16, width float64) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if a, ok := w.widths[r]; ok {
-		return a
-	}
-	a := -1.0
-	if i, err := w.font.GlyphIndex(&w.buf, r); err == nil && i != 0 {
-		if adv, err := w.font.GlyphAdvance(&w.buf, i, fixed.I(unitsPerEm), font.HintingNone); err == nil {
-			a = float64(adv) / 64 / unitsPerEm
+	l, ok := w.widths[r]
+	if !ok {
+		l.width = -1
+		if i, err := w.font.GlyphIndex(&w.buf, r); err == nil && i != 0 {
+			l = letter{uint16(i), w.wide(i)}
 		}
+		w.widths[r] = l
 	}
-	w.widths[r] = a
-	return a
+	return l.id, l.width
 }
+
+// wide is how wide a glyph is, in ems; the caller has the lock.
+func (w *face) wide(id sfnt.GlyphIndex) float64 {
+	a, err := w.font.GlyphAdvance(&w.buf, id, fixed.I(unitsPerEm), font.HintingNone)
+	if err != nil {
+		return -1
+	}
+	return float64(a) / 64 / unitsPerEm
+}
+
+// glyphWidth is the same for a glyph that was asked for by its number.
+func (w *face) glyphWidth(id uint16) float64 {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return max(0, w.wide(sfnt.GlyphIndex(id)))
+}
+
+// em is how many units of the font are one em.
+func (w *face) em() int { return int(w.font.UnitsPerEm()) }
 
 // foreign is the room, in ems, given to a character that the font does not
 // have. Another font draws it, and is held to this room.
@@ -194,8 +241,8 @@ func (f *faces) wrap(text string, size float64, bold bool, room float64) []strin
 func (f *faces) head(word string, size float64, bold bool, room float64) string {
 	sum := 0.0
 	for i, r := range word {
-		sum += f.width(string(r), size, bold)
-		if sum > room && i > 0 {
+		sum += f.advance(r, bold) * size
+		if sum > room && i > 0 && !unicode.In(r, unicode.M, unicode.Cf) { // marks stay with their letter
 			return word[:i]
 		}
 	}

@@ -63,14 +63,17 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 	box.H = g.k*deep + top + foot
 	g.x0, g.y0 = box.X+edge, box.Y+top+g.k*deep
 	g.box = Rect{g.x0, box.Y + top, g.k * wide, g.k*deep + 15} // labels stay above its foot
+	const seen = "The floor from above, to scale, the audience at the top. Heights are those of what is struck."
+	end := fl.d.pictured(seen)
 	g.floorEdges(wide, deep)
 	for _, s := range g.people {
 		g.arc(s.at, s.reach, 0.5)
 	}
 	g.tapeLine(wide)
 	g.all(&[]Rect{})
+	end()
 	fl.y = box.Y + box.H + 6
-	fl.d.say("The floor from above, to scale, the audience at the top. Heights are those of what is struck.")
+	fl.d.say(seen)
 	fl.para(fmt.Sprintf("%.1f × %.1f m. The players stand side by side, as nothing says otherwise; lines of the grid are half a metre apart.", wide/100, deep/100), false)
 	for _, text := range g.clashWords() {
 		fl.para(text, true)

@@ -1,5 +1,7 @@
 package sheet
 
+import "example.org/handful/lang/pdf"
+
 // A flow sets headings, paragraphs and tables one below the other, over as
 // many pages as it takes.
 type flow struct {
@@ -23,8 +25,10 @@ func newFlow(doc *Doc, subtitle, what string) *flow {
 	fl := &flow{doc: doc, who: doc.Player, what: what}
 	fl.page()
 	fl.y = margin0 + 16
+	end := fl.d.under(pdf.Heading1)
 	fl.y = fl.d.title(doc.Piece, fl.y)
 	fl.d.words(margin0, fl.y+1, fl.d.f.fit(subtitle, 14, true, fl.room()), 14, true, black)
+	end()
 	fl.y += 9
 	fl.d.line(margin0, fl.y, fl.d.W-margin0, fl.y, 1.2, black)
 	fl.y += 6
@@ -55,6 +59,7 @@ func (fl *flow) need(h float64) {
 func (fl *flow) heading(text string) {
 	fl.need(60)
 	fl.y += 22
+	defer fl.d.under(pdf.Heading2)()
 	fl.d.words(margin0, fl.y, fl.d.f.fit(text, 12, true, fl.room()), 12, true, black)
 	fl.y += 3
 	fl.d.sayHeading(text)
@@ -76,14 +81,16 @@ func (fl *flow) indented(text string, indent float64, bold bool) {
 // within is a paragraph in a column.
 func (fl *flow) within(text string, indent, room float64, bold bool) {
 	fl.y += 2
+	page, end := fl.d.Page, func() {}
 	for i, line := range fl.d.f.wrap(text, paraSize, bold, room) {
-		if i > 0 {
-			fl.need(paraLead)
+		if fl.need(paraLead); i == 0 || fl.d.Page != page { // it may go on on another page
+			end()
+			page, end = fl.d.Page, fl.d.under(pdf.Paragraph)
 		}
-		fl.need(paraLead)
 		fl.y += paraLead
 		fl.d.words(margin0+indent, fl.y-1.5, line, paraSize, bold, black)
 	}
+	end()
 	fl.d.say(text)
 }
 
@@ -102,18 +109,22 @@ func (fl *flow) table(t table, weights ...float64) {
 	said := table{Caption: t.Caption, Head: t.Head, Lead: t.Lead}
 	fl.y += 8
 	fl.need(3 * tableLead)
-	fl.row(t.Head, x, true)
+	end := fl.d.under(pdf.Table)
+	fl.row(t.Head, x, true, t.Lead)
 	for _, r := range t.Rows {
 		h := fl.rowHeight(r, x)
 		if fl.y+h > fl.bottom() && fl.y > fl.d.H/4 {
 			fl.d.sayTable(said)
 			said.Rows = nil
+			end()
 			fl.page()
-			fl.row(t.Head, x, true)
+			end = fl.d.under(pdf.Table)
+			fl.row(t.Head, x, true, t.Lead)
 		}
-		fl.row(r, x, false)
+		fl.row(r, x, false, t.Lead)
 		said.Rows = append(said.Rows, r)
 	}
+	end()
 	fl.d.sayTable(said)
 }
 
@@ -132,19 +143,18 @@ func (fl *flow) rowHeight(r []string, x []float64) float64 {
 	return float64(lines)*tableLead + 4
 }
 
-func (fl *flow) row(r []string, x []float64, head bool) {
+// row sets a row: its head, or cells of which the first ones say what it is about.
+func (fl *flow) row(r []string, x []float64, head bool, lead int) {
 	lines := 1
+	defer fl.d.under(pdf.Row)()
 	for i := range len(x) - 1 {
-		if !head && i < len(r) && r[i] == nobody { // told from everything else at a glance
-			w := fl.d.f.width(nobody, tableSize, true)
-			fl.d.box(Rect{x[i] - 1, fl.y + 1.5, w + 6, tableLead - 0.5}, noInk, black, 0)
-			fl.d.words(x[i]+2, fl.y+tableLead-1, nobody, tableSize, true, white)
-			continue
+		kind := tag{kind: pdf.Cell}
+		if head || i < lead {
+			kind = tag{kind: pdf.Head, column: head}
 		}
-		for k, line := range fl.cell(r, i, x, head) {
-			fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, black)
-			lines = max(lines, k+1)
-		}
+		end := fl.d.tagged(kind)
+		lines = max(lines, fl.rowCell(r, i, x, head))
+		end()
 	}
 	fl.y += float64(lines)*tableLead + 3
 	ink, thick := pale, 0.5
@@ -153,6 +163,21 @@ func (fl *flow) row(r []string, x []float64, head bool) {
 	}
 	fl.d.line(margin0, fl.y, fl.d.W-margin0, fl.y, thick, ink)
 	fl.y++
+}
+
+// rowCell sets a cell, and says how many lines it takes.
+func (fl *flow) rowCell(r []string, i int, x []float64, head bool) (lines int) {
+	if !head && i < len(r) && r[i] == nobody { // told from everything else at a glance
+		w := fl.d.f.width(nobody, tableSize, true)
+		fl.d.box(Rect{x[i] - 1, fl.y + 1.5, w + 6, tableLead - 0.5}, noInk, black, 0)
+		fl.d.words(x[i]+2, fl.y+tableLead-1, nobody, tableSize, true, white)
+		return 1
+	}
+	for k, line := range fl.cell(r, i, x, head) {
+		fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, black)
+		lines = k + 1
+	}
+	return lines
 }
 
 // care is the cautions, small, together at the end.
@@ -164,14 +189,18 @@ func (fl *flow) care(texts ...string) {
 	}
 	fl.need(h)
 	fl.y += 18
+	end := fl.d.under(pdf.Heading2)
 	fl.d.words(margin0, fl.y, "Take care", 9.5, true, black)
+	end()
 	fl.y += 2
 	fl.d.sayHeading("Take care")
 	for _, t := range texts {
+		end := fl.d.under(pdf.Paragraph)
 		for _, line := range fl.d.f.wrap(t, size, false, fl.room()) {
 			fl.y += lead
 			fl.d.words(margin0, fl.y, line, size, false, black)
 		}
+		end()
 		fl.y += 2
 		fl.d.say(t)
 	}

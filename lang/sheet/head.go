@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"example.org/handful/lang/pdf"
 	"example.org/handful/lang/rhythm"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
@@ -24,6 +25,7 @@ func (c *cueSheet) head() float64 {
 	room := d.W - 2*margin0
 	col := margin0 + 0.375*room
 	y := margin0 + 14
+	end := d.under(pdf.Heading1)
 	if lines := d.f.wrap(c.piece(), titleSize, true, col-margin0-10); len(lines) == 1 {
 		d.words(margin0, y, lines[0], titleSize, true, black)
 		y += 17
@@ -35,28 +37,37 @@ func (c *cueSheet) head() float64 {
 		top = y - 12
 	}
 	d.words(margin0, y, d.f.fit(c.p.Name, 14, true, col-margin0-10), 14, true, black)
+	end()
+	end = d.under(pdf.Paragraph)
 	y = c.beginWith(margin0, y+14, col-6)
+	end()
 	bottom := c.things(g, Rect{col, top, margin0 + room - col - thumbW - 6, 0})
 	bottom = max(bottom, y+3)
+	end = d.pictured("The set-up from above, small; the set-up plan has it large.")
 	g.thumbnail(Rect{margin0 + room - thumbW, top, thumbW, max(thumbH, min(bottom-top, 1.3*thumbH))})
+	end()
 	y = max(bottom, top+thumbH)
 	if text := strings.Join(append(firstTunings(c.m), printed(c.res.Score, c.p.Name)...), " · "); text != "" {
 		d.say(text)
 		y++
+		end := d.under(pdf.Paragraph)
 		for _, line := range d.f.wrap(text, 8, false, room) {
 			y += 9.5
 			d.words(margin0, y, line, 8, false, middling).Part = smallPrint
 		}
+		end()
 	}
 	y += 4
 	d.line(margin0, y, d.W-margin0, y, 1.2, black)
 	y += 2
 	for _, text := range c.roadWords() {
 		d.say(text)
+		end := d.under(pdf.Paragraph)
 		for _, line := range d.f.wrap(text, 9, false, room) {
 			y += 11
 			d.words(margin0, y, line, 9, false, black)
 		}
+		end()
 	}
 	return c.legend(y+8) - 4
 }
@@ -118,6 +129,7 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 	w := r.W / float64(columns)
 	for i, it := range items {
 		x, y := r.X+float64(i%columns)*w, r.Y+11+pitch*float64(i/columns)
+		end := d.under(pdf.Paragraph)
 		if n := g.numberOf(it); n != "" {
 			d.right(x+11, y, n, size-1, false, black)
 		}
@@ -128,6 +140,7 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 			note = it.Inst.Name() + ", " + note
 		}
 		d.words(x+25, y+9.5, d.f.fit(note, small, false, w-28), small, false, middling).Part = smallPrint
+		end()
 	}
 	return r.Y + pitch*float64((len(items)+columns-1)/columns)
 }
@@ -247,6 +260,7 @@ func (c *cueSheet) roadWords() []string {
 // legend says what the signs mean, in as many lines as it takes.
 func (c *cueSheet) legend(y float64) float64 {
 	d := c.d
+	defer d.under(pdf.Paragraph)()
 	const size = 8.5
 	x := margin0
 	put := func(w float64, draw func(x, y float64), text string) {
@@ -325,7 +339,9 @@ func (doc *Doc) finish() {
 	for i, p := range doc.Pages {
 		d := pen{p}
 		p.Title = fmt.Sprintf("%s, page %d of %d", doc.heading(), i+1, len(doc.Pages))
+		end := d.under(apart)
 		d.words(margin0, p.H-margin0+4, fmt.Sprintf("%d / %d", i+1, len(doc.Pages)), 8, false, middling).Part = smallPrint
+		end()
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/pdf"
 )
 
 // A way of playing that is not the usual one, with how it is done.
@@ -93,10 +94,12 @@ func (v *part) howLines(fl *flow) {
 		}
 		fl.need(h)
 		fl.y += 4
+		end := fl.d.under(pdf.Paragraph)
 		for _, line := range head {
 			fl.y += paraLead
 			fl.d.words(margin0, fl.y, line, paraSize, true, black)
 		}
+		end()
 		fl.d.sayHeading(strings.Join(head, " "))
 		for _, line := range u.lines {
 			fl.need(float64(len(fl.howWraps(line)))*paraLead + 2) // and no line goes over to another page

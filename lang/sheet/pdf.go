@@ -1,93 +1,88 @@
 package sheet
 
 import (
-	"bytes"
 	"fmt"
-	"strings"
 
-	"codeberg.org/go-pdf/fpdf"
+	"example.org/handful/lang/pdf"
 )
 
 // PDFOptions are what a PDF needs besides the pages.
 type PDFOptions struct {
-	// Date dates the file; this package asks no clock. Without it the file is
-	// dated when it is made.
-	Date func(*fpdf.Fpdf)
+	// Date dates the file, as in ISO 8601, 2000-01-01T00:00:00Z; this package asks
+	// no clock. Without it the file has no date.
+	Date string
 }
 
-// PDF is documents bound together: real text, the fonts inside, a bookmark
-// for each document. The same pages with the same date are the same bytes.
+// PDF is documents bound together: real text, the fonts inside, an outline of
+// the documents and their marks, and tags for what everything is. The same pages
+// with the same date are the same bytes.
 func PDF(docs []Doc, opt PDFOptions) (data []byte, err error) {
 	faces := standardFaces()
 	if len(docs) > 0 {
 		faces = docs[0].f
 	}
 	defer func() {
-		if r := recover(); r != nil && faces.more != nil { // a font from outside may be broken in ways nobody foresaw
+		if r := recover(); r != nil && len(faces.more) > 0 { // a font from outside may be broken in ways nobody foresaw
 			data, err = nil, fmt.Errorf("the font cannot be put into a PDF: %v", r)
 		} else if r != nil {
 			panic(r)
 		}
 	}()
-	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "pt", Size: fpdf.SizeType{Wd: 595.28, Ht: 841.89}})
-	f.SetCatalogSort(true)
-	f.SetAutoPageBreak(false, 0)
-	f.SetMargins(0, 0, 0)
-	f.SetCellMargin(0)
-	f.SetProducer("Handful", true)
-	f.SetLang("en")
-	if opt.Date != nil {
-		opt.Date(f)
-	}
-	f.AddUTF8FontFromBytes("sheet", "", bytes.Clone(faces.weights[0].ttf))
-	f.AddUTF8FontFromBytes("sheet", "B", bytes.Clone(faces.weights[1].ttf))
-	if faces.more != nil {
-		f.AddUTF8FontFromBytes("more", "", bytes.Clone(faces.more.ttf))
-	}
+	about := pdf.About{Language: "en", Producer: "Handful", Date: opt.Date}
 	if len(docs) > 0 {
-		title := docs[0].Piece
+		about.Title, about.Subject = docs[0].Piece, docs[0].heading()
 		if docs[0].Player != "" {
-			title += " – " + docs[0].Player
+			about.Title += " – " + docs[0].Player
 		}
-		f.SetTitle(printable(faces, title), true)
-		f.SetSubject(printable(faces, docs[0].heading()), true)
 	}
+	b := binder{pdf.New(about), faces, map[int]*pdf.Font{}}
 	for i := range docs {
-		docs[i].bind(f, faces)
+		b.bind(&docs[i])
 	}
-	var out bytes.Buffer
-	if err := f.Output(&out); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
+	return b.Bytes(), nil
+}
+
+// A binder puts documents into a file.
+type binder struct {
+	*pdf.File
+	faces *faces
+	fonts map[int]*pdf.Font // by source, twice, and one more for bold
 }
 
 // bind adds the pages of a document, with its bookmarks.
-func (doc *Doc) bind(f *fpdf.Fpdf, faces *faces) {
+func (b *binder) bind(doc *Doc) {
+	section := b.Root().Add(pdf.Section)
 	for k, p := range doc.Pages {
-		f.AddPageFormat("P", fpdf.SizeType{Wd: p.W * p.Scale, Ht: p.H * p.Scale})
+		page := b.Page(p.W*p.Scale, p.H*p.Scale)
 		if k == 0 {
-			f.Bookmark(printable(faces, doc.heading()), 0, 0)
+			b.Bookmark(doc.heading(), 0, page, 0)
 		}
 		for _, m := range doc.marksOn(k) {
-			f.Bookmark(printable(faces, m.name), 1, m.y*p.Scale)
+			b.Bookmark(m.name, 1, page, m.y*p.Scale)
 		}
-		w := pdfPage{f, faces, p.Scale}
+		w := pdfPage{b, page, p.Scale, p.tagger(section, page)}
 		for n := range p.Items {
 			w.item(&p.Items[n])
 		}
+		w.tags.until(len(p.tags))
+		page.Done()
 	}
 }
 
-// printable is text in the characters that the fonts have; a square stands
-// for any other.
-func printable(f *faces, text string) string {
-	return strings.Map(func(r rune) rune {
-		if f.source(r) < 0 {
-			return '□'
-		}
-		return r
-	}, text)
+// font is one of the fonts as it is in the file.
+func (b *binder) font(source int, bold bool) *pdf.Font {
+	key, name := 2*source, "Sheet"
+	switch {
+	case source > 0:
+		name = fmt.Sprintf("Sheet-%d", source)
+	case bold:
+		key, name = 1, "Sheet-Bold"
+	}
+	if b.fonts[key] == nil {
+		face := b.faces.face(source, bold)
+		b.fonts[key] = b.Font(name, face.glyphWidth, func(used map[uint16]bool) []byte { return cutDown(face, used, printTables()) })
+	}
+	return b.fonts[key]
 }
 
 // A leaf is a mark of a cue sheet in the outline of a PDF, and how far down its
@@ -114,42 +109,30 @@ func (doc *Doc) marksOn(page int) (out []leaf) {
 }
 
 // greyLevels is each ink as a printer has it, 0 black to 255 white.
-var greyLevels = [...]int{noInk: 255, black: 0, middling: 0x44, pale: 0x8a, wash: 0xde, white: 255}
+var greyLevels = [...]int{noInk: -1, black: 0, middling: 0x44, pale: 0x8a, wash: 0xde, white: 255}
 
 type pdfPage struct {
-	*fpdf.Fpdf
-	faces *faces
-	k     float64
+	*binder
+	page *pdf.Page
+	k    float64
+	tags *tagger
 }
 
-func (w pdfPage) item(it *item) {
-	style := ""
-	if it.Fill != noInk {
-		g := greyLevels[it.Fill]
-		w.SetFillColor(g, g, g)
-		style = "F"
-	}
-	if it.Line != noInk {
-		g := greyLevels[it.Line]
-		w.SetDrawColor(g, g, g)
-		w.SetLineWidth(it.Thick * w.k)
-		style += "D"
-	}
-	if style == "" {
+func (w *pdfPage) item(it *item) {
+	if it.Fill == noInk && it.Line == noInk {
 		return
 	}
+	w.page.For(w.tags.of(it))
+	look := pdf.Look{Fill: greyLevels[it.Fill], Line: greyLevels[it.Line], Thick: it.Thick * w.k}
 	k := w.k
 	switch it.Kind {
 	case line:
-		if it.Dash > 0 {
-			w.SetDashPattern([]float64{it.Dash * k}, 0)
-			defer w.SetDashPattern(nil, 0)
-		}
-		w.Line(it.X*k, it.Y*k, (it.X+it.W)*k, (it.Y+it.H)*k)
+		look.Dash = it.Dash * k
+		w.page.Line(it.X*k, it.Y*k, (it.X+it.W)*k, (it.Y+it.H)*k, look)
 	case box:
-		w.Rect(it.X*k, it.Y*k, it.W*k, it.H*k, style)
+		w.page.Box(it.X*k, it.Y*k, it.W*k, it.H*k, look)
 	case disc:
-		w.Circle((it.X+it.W/2)*k, (it.Y+it.H/2)*k, it.W/2*k, style)
+		w.page.Disc((it.X+it.W/2)*k, (it.Y+it.H/2)*k, it.W/2*k, look)
 	case outlined:
 		w.outline(it)
 	case wording:
@@ -157,62 +140,33 @@ func (w pdfPage) item(it *item) {
 	}
 }
 
-func (w pdfPage) outline(it *item) {
+func (w *pdfPage) outline(it *item) {
 	k := w.k
-	for i, s := range it.Path {
+	o := w.page.Fill(greyLevels[it.Fill])
+	for _, s := range it.Path {
 		a := s.At
 		switch s.Op {
 		case 'M':
-			if i > 0 {
-				w.ClosePath()
-			}
-			w.MoveTo(a[0]*k, a[1]*k)
+			o.Move(a[0]*k, a[1]*k)
 		case 'L':
-			w.LineTo(a[0]*k, a[1]*k)
+			o.To(a[0]*k, a[1]*k)
 		case 'Q':
-			w.CurveTo(a[0]*k, a[1]*k, a[2]*k, a[3]*k)
+			o.Bend(a[0]*k, a[1]*k, a[2]*k, a[3]*k)
 		case 'C':
-			w.CurveBezierCubicTo(a[0]*k, a[1]*k, a[2]*k, a[3]*k, a[4]*k, a[5]*k)
+			o.Curve(a[0]*k, a[1]*k, a[2]*k, a[3]*k, a[4]*k, a[5]*k)
 		}
 	}
-	w.ClosePath()
-	w.DrawPath("F")
+	o.Close()
 }
 
-func (w pdfPage) words(it *item) {
-	style := ""
-	if it.Bold {
-		style = "B"
+// words sets text. A line of a paragraph ends with a space, so that it does not
+// run into the next when it is read.
+func (w *pdfPage) words(it *item) {
+	text := it.Text
+	if it.tag > 0 {
+		text += " "
 	}
-	g := greyLevels[it.Fill]
-	w.SetTextColor(g, g, g)
-	x := it.X
-	for _, run := range runs(w.faces, it.Text) {
-		if run.more {
-			w.SetFont("more", "", it.Size*w.k)
-		} else {
-			w.SetFont("sheet", style, it.Size*w.k)
-		}
-		w.Text(x*w.k, it.Base*w.k, run.text)
-		x += w.faces.width(run.text, it.Size, it.Bold)
+	for _, run := range w.faces.runs(text, it.Bold) {
+		w.page.Words(w.font(run.source, it.Bold), it.Size*w.k, (it.X+run.at*it.Size)*w.k, it.Base*w.k, greyLevels[it.Fill], run.glyphs)
 	}
-}
-
-// A run is text that one font draws.
-type run struct {
-	text string
-	more bool
-}
-
-func runs(f *faces, text string) []run {
-	var out []run
-	for _, r := range printable(f, text) {
-		more := f.source(r) == 1
-		if n := len(out); n > 0 && out[n-1].more == more {
-			out[n-1].text += string(r)
-			continue
-		}
-		out = append(out, run{string(r), more})
-	}
-	return out
 }

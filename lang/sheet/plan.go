@@ -22,9 +22,12 @@ func (v *part) plan(paper Paper) Doc {
 	g := &ground{part: v, d: fl.d}
 	g.collect()
 	g.fit(Rect{margin0, fl.y + 4, fl.room(), min(fl.room(), (fl.bottom()-fl.y)*0.6)})
+	const seen = "Seen from above, to scale, the conductor at the top. Places are in centimetres from where the player stands; heights are those of what is struck, from the floor."
+	end := fl.d.pictured("The set-up. " + seen)
 	g.draw()
+	end()
 	fl.y += g.box.H + 10
-	fl.d.say("Seen from above, to scale, the conductor at the top. Places are in centimetres from where the player stands; heights are those of what is struck, from the floor.")
+	fl.d.say(seen)
 	fl.table(g.key(), 0.6, 2.6, 2.6, 2.6, 1)
 	for _, text := range g.words() {
 		fl.para(text, false)

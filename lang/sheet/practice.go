@@ -9,6 +9,7 @@ import (
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/pdf"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/words"
 )
@@ -150,6 +151,7 @@ const worthDrilling = 0.6
 func (v *part) drill(fl *flow, n int, d *drill) {
 	fl.need(118)
 	fl.y += 18
+	end := fl.d.under(pdf.Heading2)
 	head := fmt.Sprintf("%d   bar %s, count %s, %s", n, v.OnPage(d.Bar), d.Count, d.Hand.Name())
 	fl.d.words(margin0, fl.y, head, 11.5, true, black)
 	verdict := "easy"
@@ -161,6 +163,7 @@ func (v *part) drill(fl *flow, n int, d *drill) {
 		verdict = "! TIGHT"
 	}
 	fl.d.right(fl.d.W-margin0, fl.y, verdict, 10, true, black)
+	end()
 	fl.d.sayHeading(head + ": " + verdict)
 	fl.para(v.drillWords(d), false)
 	v.motif(fl, d)
@@ -182,6 +185,7 @@ func (v *part) climb(fl *flow, d *drill) {
 	}
 	const size, box = 10.5, 8.0
 	fl.need(18)
+	end := fl.d.under(pdf.Paragraph)
 	fl.y += 15
 	glyph, equal := noteGlyph(unit)
 	x := margin0
@@ -196,6 +200,7 @@ func (v *part) climb(fl *flow, d *drill) {
 		x += fl.d.words(x, fl.y, step, size, true, black).W + 16
 	}
 	fl.y += 2
+	end()
 	fl.d.say(text)
 	if _, more, ok := strings.Cut(text, ". "); ok {
 		fl.para(more, true)
@@ -288,6 +293,11 @@ func (v *part) window(fl *flow, d *drill) {
 		s    float64
 		fill ink
 	}{{"there is", have, white}, {"easy pace", d.Need.Steady, wash}, {"fastest", d.Need.Floor, wash}, {"nobody under", d.Need.Limit, black}}
+	alt := make([]string, len(bars))
+	for i, b := range bars {
+		alt[i] = b.name + " " + secs(b.s)
+	}
+	defer fl.d.pictured("The time there is, and what the change takes of it: " + strings.Join(alt, ", ") + ".")()
 	for _, b := range bars {
 		fl.d.words(margin0, fl.y+7.5, b.name, 8, false, black)
 		fl.d.box(Rect{margin0 + 54, fl.y, max(0.5, b.s*scale), 7}, black, b.fill, 0.8)

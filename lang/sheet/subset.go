@@ -4,38 +4,62 @@ import (
 	"encoding/base64"
 	"encoding/binary"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
 
+// A lettering is the texts of a page: of each weight the characters, and the glyphs
+// of what has to be shaped.
+type lettering struct {
+	f      *faces
+	used   [2]map[rune]bool
+	shaped map[*face]map[uint16]bool
+}
+
+func newLettering(f *faces) *lettering {
+	return &lettering{f, [2]map[rune]bool{{}, {}}, map[*face]map[uint16]bool{}}
+}
+
+func (l *lettering) read(text string, bold bool) {
+	used := l.used[0]
+	if bold {
+		used = l.used[1]
+	}
+	for _, r := range text {
+		used[r] = true
+	}
+	if isPlain(text) {
+		return
+	}
+	for _, run := range l.f.runs(text, bold) {
+		face := l.f.face(run.source, bold)
+		if l.shaped[face] == nil {
+			l.shaped[face] = map[uint16]bool{}
+		}
+		for _, g := range run.glyphs {
+			l.shaped[face][g.ID] = true
+		}
+	}
+}
+
 // fontFaces is the style that brings the fonts along, cut down to the
 // characters of the page, so that words are as wide as they were measured.
 func fontFaces(p *Page) string {
-	used := [2]map[rune]bool{{}, {}}
+	l := newLettering(p.f)
 	for i := range p.Items {
-		it := &p.Items[i]
-		w := 0
-		if it.Bold {
-			w = 1
-		}
-		for _, r := range it.Text {
-			used[w][r] = true
-		}
+		l.read(p.Items[i].Text, p.Items[i].Bold)
 	}
-	return facesFor(p.f, used)
+	return l.style()
 }
 
 // allFaces is the same for pages whose words stand beside them as well, where
 // a browser decides what is bold.
 func allFaces(f *faces, title string, pages []*Page) string {
-	used := map[rune]bool{}
-	read := func(text string) {
-		for _, r := range text {
-			used[r] = true
-		}
-	}
+	l := newLettering(f)
+	read := func(text string) { l.read(text, false) }
 	for r := ' '; r <= '~'; r++ {
-		used[r] = true
+		l.used[0][r] = true
 	}
 	read(title + "…–×−←→½") // what lines that are broken anew and the page itself say
 	for _, p := range pages {
@@ -48,50 +72,81 @@ func allFaces(f *faces, title string, pages []*Page) string {
 			if s.Table == nil {
 				continue
 			}
-			read(s.Table.Caption + strings.Join(s.Table.Head, ""))
-			for _, row := range s.Table.Rows {
-				read(strings.Join(row, ""))
+			read(s.Table.Caption)
+			for _, row := range append([][]string{s.Table.Head}, s.Table.Rows...) {
+				for _, cell := range row {
+					read(cell)
+				}
 			}
 		}
 	}
-	return facesFor(f, [2]map[rune]bool{used, used})
+	l.used[1] = l.used[0]
+	return l.style()
 }
 
-func facesFor(f *faces, used [2]map[rune]bool) string {
+// style is the fonts as a browser takes them. Those that were brought are one
+// family, each for its characters.
+func (l *lettering) style() string {
 	var b strings.Builder
-	write := func(family, weight string, w *face, used map[rune]bool) {
-		fmt.Fprintf(&b, "@font-face{font-family:'%s';font-weight:%s;src:url(data:font/ttf;base64,%s)}",
-			family, weight, base64.StdEncoding.EncodeToString(subset(w, used)))
+	write := func(family, weight, more string, w *face, used map[rune]bool) {
+		fmt.Fprintf(&b, "@font-face{font-family:'%s';font-weight:%s;%ssrc:url(data:font/ttf;base64,%s)}",
+			family, weight, more, base64.StdEncoding.EncodeToString(l.cut(w, used)))
 	}
 	for i, weight := range [...]string{"400", "700"} {
-		if len(used[i]) > 0 {
-			write("Handful Sheet", weight, f.weights[i], used[i])
+		if len(l.used[i]) > 0 {
+			write("Handful Sheet", weight, "", l.f.weights[i], l.used[i])
 		}
 	}
-	if f.more == nil {
-		return b.String()
-	}
-	more := map[rune]bool{}
-	for _, set := range used {
-		for r := range set {
-			if f.source(r) == 1 {
-				more[r] = true
+	for n, w := range l.f.more {
+		own := map[rune]bool{}
+		for _, set := range l.used {
+			for r := range set {
+				if l.f.source(r) == n+1 || len(l.shaped[w]) > 0 && unseen(r) {
+					own[r] = true
+				}
 			}
 		}
-	}
-	if len(more) > 0 {
-		write("Handful More", "400 700", f.more, more)
+		if len(own) > 0 {
+			write("Handful More", "400 700", "unicode-range:"+ranges(own)+";", w, own)
+		}
 	}
 	return b.String()
 }
 
-// tables are what a browser asks of a font.
-var fontTables = []string{"OS/2", "cmap", "glyf", "head", "hhea", "hmtx", "loca", "maxp", "name", "post"}
+// ranges is characters as a style names them.
+func ranges(set map[rune]bool) string {
+	var out []string
+	for _, r := range slices.Sorted(maps.Keys(set)) {
+		out = append(out, fmt.Sprintf("U+%X", r))
+	}
+	return strings.Join(out, ",")
+}
+
+// cut is a font for a browser; one that shapes keeps what says how.
+func (l *lettering) cut(w *face, used map[rune]bool) []byte {
+	if len(l.shaped[w]) == 0 || !slices.Contains(l.f.more, w) {
+		return subset(w, used)
+	}
+	glyphs := w.glyphs(used)
+	maps.Copy(glyphs, l.shaped[w])
+	return cutDown(w, glyphs, append([]string{"GDEF", "GPOS", "GSUB"}, webTables...))
+}
+
+// webTables are what a browser asks of a font, in their order.
+var webTables = []string{"OS/2", "cmap", "glyf", "head", "hhea", "hmtx", "loca", "maxp", "name", "post"}
+
+// printTables are what a PDF asks of one, which names glyphs by their numbers.
+func printTables() []string {
+	return slices.DeleteFunc(slices.Clone(webTables), func(t string) bool { return t == "cmap" || t == "name" || t == "post" })
+}
 
 // subset is a TrueType font with the outlines of some characters only; all
 // other characters stay in it, empty. Hinting and kerning are left out. A font
 // that is not understood is given back as it is.
-func subset(f *face, used map[rune]bool) []byte {
+func subset(f *face, used map[rune]bool) []byte { return cutDown(f, f.glyphs(used), webTables) }
+
+// cutDown is the same by glyphs, with some of its tables.
+func cutDown(f *face, used map[uint16]bool, tables []string) []byte {
 	ttf := f.ttf
 	dir := directory(ttf)
 	head, loca, glyf := dir["head"], dir["loca"], dir["glyf"]
@@ -116,7 +171,7 @@ func subset(f *face, used map[rune]bool) []byte {
 		}
 		return glyf[from:to]
 	}
-	keep := keptGlyphs(f, used, count, outline)
+	keep := keptGlyphs(used, count, outline)
 	var newGlyf, newLoca []byte
 	for i := range count {
 		newLoca = binary.BigEndian.AppendUint32(newLoca, uint32(len(newGlyf)))
@@ -133,7 +188,7 @@ func subset(f *face, used map[rune]bool) []byte {
 	binary.BigEndian.PutUint32(newHead[8:], 0)
 	dir["head"], dir["loca"], dir["glyf"] = newHead, newLoca, newGlyf
 	dir["post"] = shortPost(dir["post"])
-	return assemble(dir)
+	return assemble(dir, tables)
 }
 
 func directory(ttf []byte) map[string][]byte {
@@ -154,17 +209,23 @@ func directory(ttf []byte) map[string][]byte {
 	return dir
 }
 
-// keptGlyphs is the glyphs of the characters, and those they are made of.
-func keptGlyphs(f *face, used map[rune]bool, count int, outline func(int) []byte) []bool {
+// glyphs is the glyphs of characters.
+func (w *face) glyphs(used map[rune]bool) map[uint16]bool {
+	out := map[uint16]bool{}
+	for r := range used {
+		id, _ := w.glyph(r)
+		out[id] = true
+	}
+	return out
+}
+
+// keptGlyphs is some glyphs, and those they are made of.
+func keptGlyphs(used map[uint16]bool, count int, outline func(int) []byte) []bool {
 	keep := make([]bool, count)
 	todo := []int{0}
-	f.mu.Lock()
-	for r := range used {
-		if i, err := f.font.GlyphIndex(&f.buf, r); err == nil {
-			todo = append(todo, int(i))
-		}
+	for id := range used {
+		todo = append(todo, int(id))
 	}
-	f.mu.Unlock()
 	for len(todo) > 0 {
 		i := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
@@ -261,9 +322,9 @@ func shortPost(post []byte) []byte {
 }
 
 // assemble puts tables together to a font.
-func assemble(dir map[string][]byte) []byte {
+func assemble(dir map[string][]byte, tables []string) []byte {
 	var names []string
-	for _, n := range fontTables {
+	for _, n := range tables {
 		if dir[n] != nil {
 			names = append(names, n)
 		}

@@ -6,29 +6,16 @@ import (
 	"unicode"
 )
 
-// joined are the scripts whose letters join, change places or run from right to
-// left. A PDF has letters one after another, from left to right, so that these
-// would be wrong there and not only plain; a browser sets them as they are.
-var joined = [...]*unicode.RangeTable{
-	unicode.Arabic, unicode.Hebrew, unicode.Syriac, unicode.Thaana, unicode.Nko, unicode.Mongolian,
-	unicode.Devanagari, unicode.Bengali, unicode.Gurmukhi, unicode.Gujarati, unicode.Oriya, unicode.Tamil, unicode.Telugu,
-	unicode.Kannada, unicode.Malayalam, unicode.Sinhala, unicode.Tibetan, unicode.Myanmar, unicode.Khmer,
-}
-
-// CannotSet is an error that names the first words of documents that a PDF cannot
-// have as they are written, whose they are, and which letters it is for.
+// CannotSet is an error that names the first words of documents that no font has
+// the letters for, whose they are, and which letters those are.
 func CannotSet(docs []Doc) error {
 	for i := range docs {
 		doc := &docs[i]
 		for _, p := range doc.Pages {
 			for n := range p.Items {
 				text := p.Items[n].Text
-				missing, wrong := letters(p.f, text)
-				switch {
-				case missing != "":
-					return fmt.Errorf("%s cannot be in a PDF: its fonts have no %s (--font FILE.ttf brings a font; --to html shows it, and prints)", doc.whose(text), missing)
-				case wrong != "":
-					return fmt.Errorf("%s cannot be in a PDF, which would have %s one by one from left to right; --to html shows it as it is written, and prints", doc.whose(text), wrong)
+				if missing := p.f.missing(text, p.Items[n].Bold); missing != "" {
+					return fmt.Errorf("%s cannot be in a PDF: its fonts have no %s (--font FILE.ttf brings a font, and may be given more than once; --to html shows it, and prints)", doc.whose(text), missing)
 				}
 			}
 		}
@@ -36,29 +23,32 @@ func CannotSet(docs []Doc) error {
 	return nil
 }
 
-// letters is what of a text no font has, and what would be set wrongly, each
-// letter once.
-func letters(f *faces, text string) (missing, wrong string) {
+// missing is what of a text no font has, each letter once.
+func (f *faces) missing(text string, bold bool) string {
+	missing := ""
 	for _, r := range text {
-		switch {
-		case r <= unicode.MaxLatin1:
-		case unicode.In(r, joined[:]...):
-			if !strings.ContainsRune(wrong, r) {
-				wrong += string(r)
-			}
-		case f.source(r) < 0 && !strings.ContainsRune(missing, r):
+		if r > unicode.MaxLatin1 && !unseen(r) && f.source(r) < 0 && !strings.ContainsRune(missing, r) {
 			missing += string(r)
 		}
 	}
-	return missing, wrong
+	if missing != "" || isPlain(text) {
+		return missing
+	}
+	for _, run := range f.runs(text, bold) { // a mark that its letter's font does not have
+		for _, g := range run.glyphs {
+			if g.ID == 0 {
+				return g.Text
+			}
+		}
+	}
+	return ""
 }
 
 // whose says what a text of a document is: the name of the piece, of a player or
 // of an instrument where that is in it, else what is written.
 func (doc *Doc) whose(text string) string {
 	odd := func(name string) bool {
-		missing, wrong := letters(doc.f, name)
-		return missing+wrong != "" && strings.Contains(text, name)
+		return doc.f.missing(name, false) != "" && strings.Contains(text, name)
 	}
 	switch {
 	case doc.Player != "" && odd(doc.Player):
