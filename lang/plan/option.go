@@ -370,24 +370,42 @@ func (k *stock) can(q *passage, o *option) bool {
 	if ok, known := k.granted[w]; known {
 		return ok
 	}
+	ok := k.grants(q.roll, o, false) || o.limb == body.Right && o.manner.hands == 1 && k.grants(q.roll, o, true)
+	k.granted[w] = ok
+	return ok
+}
+
+// grants says whether the cue of an option gets its way of playing: with the other hand
+// idle, which it may take for a way that costs nothing, or busy elsewhere.
+func (k *stock) grants(roll bool, o *option, busy bool) bool {
 	p := &score.Player{Profile: body.Experienced(), Stations: []score.Station{{}}, HasKit: true,
 		Tables: []score.Table{{At: body.UsualTable()}}}
 	it := itemOf(o.manner, body.Point{Ahead: body.UsualAhead})
 	p.Items = []*score.Item{it}
 	first, last := k.ends()
 	first.End = last.At
-	if q.roll {
+	if roll {
 		first.Flags |= score.Roll
 	}
 	p.Cues = []*score.Cue{cueOf(p, it, o.manner, o.limb, []score.Stroke{first})}
+	if busy {
+		at := itemOf(manner{inst: elsewhere, name: elsewhere.ID, mount: kit.OnStand}, body.Point{Right: -tooNear, Ahead: body.UsualAhead})
+		p.Items = append(p.Items, at)
+		p.Cues = append(p.Cues, cueOf(p, at, manner{inst: elsewhere, mount: kit.OnStand}, body.Left, []score.Stroke{first}))
+	}
 	res := motion.Solve(k.score, p)
 	ok := len(res.Conflicts) == 0 && len(res.Chosen) > 0
 	for _, ch := range res.Chosen {
+		if ch.Cue.Item != it {
+			continue
+		}
 		ok = ok && !ch.Substitute && ch.Way.Costs == o.costs && (o.manner.limb == body.RightFirst || ch.Way.Hands == o.manner.hands || o.manner.hands == 1 && ch.Way.Fixed())
 	}
-	k.granted[w] = ok
 	return ok
 }
+
+// elsewhere is something that one hand can be busy with: it stands, and is struck.
+var elsewhere = &kit.Instrument{ID: "elsewhere", Ways: []*kit.Way{{Mount: kit.OnStand, Limb: kit.Hand, Hands: 1, Rolls: true}}}
 
 func (o *option) rank() float64 {
 	r := o.sound

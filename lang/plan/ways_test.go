@@ -40,3 +40,13 @@ func TestEveryInstrumentIsPlayedByAPlan(t *testing.T) {
 	}
 	assert.Greater(t, knows, 15)
 }
+
+// What is usually for two hands one hand plays where the other is busy, if the catalogue has
+// a way for that, at what it costs in sound: one maraca, the castanets on their machine.
+func TestOneHandPlaysWhatIsForTwoWhereTheOtherIsBusy(t *testing.T) {
+	for _, line := range []string{"  snare-drum | 1& 2&\n", "  castanets | 1& 2& 3&\n"} {
+		p := planned(t, "tempo 102\npart \"One\"\n  maracas | 1 2& 4\npart \"Two\"\n"+line, Options{Players: 1})
+		clean(t, p)
+		assert.Empty(t, p.Lost, line)
+	}
+}
