@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math/bits"
+	"slices"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
@@ -17,7 +18,7 @@ var uncovered = &Rule{
 	Severities: []Severity{Error, Warning},
 	Finds:      "a written stroke that nobody plays and nobody omitted",
 	Means: `Every stroke of every part is played by somebody, substituted by another sound, or left out with a reason. These
-are none of the three. While there is no player at all, all of it is one warning: the piece is not cast yet.`,
+are none of the three. While no player has anything to play, all of it is one warning: the piece is not cast yet.`,
 	Why:    `What nobody has on the stand is missed first in the concert.`,
 	Stands: `The parts of the file, stroke by stroke, on every pass.`,
 	Trips: `tempo 96
@@ -36,7 +37,7 @@ player Ida
 omit woodblock because "the keyboard has it"
 `,
 	Look: func(c *Context) {
-		if len(c.Score.Players) == 0 && len(c.opt.Score.Without) == 0 {
+		if len(c.opt.Score.Without) == 0 && !slices.ContainsFunc(c.Score.Players, func(p *score.Player) bool { return len(p.Cues) > 0 }) {
 			c.uncast()
 			return
 		}
@@ -55,7 +56,7 @@ omit woodblock because "the keyboard has it"
 	},
 }
 
-// uncast says of a piece without players that somebody has to play it, once:
+// uncast says of a piece in which no player has a cue that somebody has to play it, once:
 // which lines nobody plays is no news as long as nobody plays anything.
 func (c *Context) uncast() {
 	n := 0
@@ -69,7 +70,11 @@ func (c *Context) uncast() {
 	if n > 1 {
 		said = fmt.Sprintf("%d strokes are written, and nobody plays them yet", n)
 	}
-	c.In(c.Score.Coverage.Uncovered[0].Line.Part.Where).Warning("%s: give the piece its players, or have it planned for some", said)
+	what := "give the piece its players, or have it planned for some (handful plan)"
+	if len(c.Score.Players) > 0 {
+		what = "give the players their cues, or have it planned for them (handful plan)"
+	}
+	c.In(c.Score.Coverage.Uncovered[0].Line.Part.Where).Warning("%s: %s", said, what)
 }
 
 // orCover offers the gap to every player, for either hand, and to leave it out.
