@@ -21,6 +21,8 @@ import (
 type watchVerb struct {
 	Paths   []string `arg:"" optional:"" name:"path" help:"Files and folders, as for check. Without one, this folder."`
 	NoFixes bool     `name:"no-fixes" help:"Do not look for fixes."`
+	// NoBaseline is as for check.
+	NoBaseline bool `name:"no-baseline" help:"Report everything, also where the settings name a list of what is known."`
 }
 
 func (v *watchVerb) Help() string {
@@ -54,6 +56,7 @@ type watching struct {
 	watcher *fsnotify.Watcher
 	folders map[string]bool
 	uses    map[string][]string // by piece: the whole paths of what it uses
+	known   string              // the whole path of the baseline; "" for none
 }
 
 // everything checks all there is, and watches where it lies.
@@ -64,13 +67,7 @@ func (o *watching) everything() error {
 		return unfinished{"not everything was checked"}
 	}
 	o.tell(inputs)
-	paths := o.verb.Paths
-	if len(paths) == 0 {
-		paths = []string{"."}
-	}
-	for _, p := range paths {
-		o.look(p)
-	}
+	o.look()
 	if len(o.folders) == 0 {
 		return fmt.Errorf("there is nothing to watch")
 	}
@@ -78,24 +75,22 @@ func (o *watching) everything() error {
 	return o.err.flush()
 }
 
-// look watches a folder and those below it, or the folder that a file is in.
-func (o *watching) look(p string) {
-	if !isFolder(p) {
-		o.add(filepath.Dir(p))
-		return
+// look watches the folders that were asked for and those below them in which
+// files are checked, and the folders that files are in.
+func (o *watching) look() {
+	paths := o.verb.Paths
+	if len(paths) == 0 {
+		paths = []string{"."}
 	}
-	filepath.WalkDir(p, func(at string, d fs.DirEntry, err error) error {
-		switch {
-		case err != nil:
-			return nil // which was said when it was read
-		case !d.IsDir():
-			return nil
-		case at != p && strings.HasPrefix(d.Name(), "."):
-			return fs.SkipDir
+	for _, p := range paths {
+		if !isFolder(p) {
+			o.add(filepath.Dir(p))
+			continue
 		}
-		o.add(at)
-		return nil
-	})
+		for _, at := range folder.Folders(p, folder.Choice{Root: workingFolder()}) {
+			o.add(at)
+		}
+	}
 }
 
 func (o *watching) add(dir string) {
@@ -113,12 +108,12 @@ func (o *watching) add(dir string) {
 // takes notes what an event changed, and says whether that is anything.
 func (o *watching) takes(e fsnotify.Event, changed map[string]bool) (any bool) {
 	if e.Has(fsnotify.Create) && isFolder(e.Name) && o.below(e.Name) {
-		o.look(e.Name)
+		o.look()
 		for _, f := range concernedBelow(e.Name) { // written before the folder was watched
 			changed[f], any = true, true
 		}
 	}
-	if e.Op != fsnotify.Chmod && concerns(e.Name) {
+	if e.Op != fsnotify.Chmod && (concerns(e.Name) || e.Name == o.known) {
 		changed[e.Name], any = true, true
 	}
 	return any
@@ -186,7 +181,7 @@ func concernedBelow(dir string) (files []string) {
 // again checks the pieces that changed, and those that use what changed.
 func (o *watching) again(changed map[string]bool) {
 	for file := range changed {
-		if filepath.Base(file) == settings.FileName {
+		if filepath.Base(file) == settings.FileName || file == o.known {
 			changed = nil // it may be about any of them
 			break
 		}
@@ -208,18 +203,39 @@ func (o *watching) again(changed map[string]bool) {
 	o.tell(inputs)
 }
 
+// baseline is what the settings say is known already, which is watched too. The
+// rest of what they say of checks is taken with it.
+func (o *watching) baseline(v *checkVerb) (*ledger, error) {
+	o.known = ""
+	if err := v.take(o.streams); err != nil || v.Baseline == "" {
+		return nil, err
+	}
+	if abs, err := filepath.Abs(v.Baseline); err == nil {
+		o.known = abs
+		o.add(filepath.Dir(abs))
+	}
+	return v.ledger(o.streams)
+}
+
 // tell checks pieces and says what was found.
 func (o *watching) tell(inputs []input) {
-	v := &checkVerb{Format: "text", FailOn: "never", NoFixes: o.verb.NoFixes}
+	v := &checkVerb{Paths: o.verb.Paths, Format: "text", FailOn: "never", NoFixes: o.verb.NoFixes, NoBaseline: o.verb.NoBaseline}
+	known, err := o.baseline(v)
+	if err != nil {
+		o.say(err) // and everything is told
+	}
 	form, to := v.form(o.out, true, o.streams)
 	telling := &telling{form: form, to: to, progress: o.progress(len(inputs))}
-	pages := checkAll(o.ctx, inputs, checking{Options: score.Options{TempoFactor: 1}, fixes: v.seeks(false)}, form, telling.next)
+	pages := checkAll(o.ctx, inputs, checking{Options: score.Options{TempoFactor: 1}, fixes: v.seeks(false), known: known}, form, telling.next)
 	telling.progress.end()
 	if o.interrupted() {
 		return
 	}
 	if err := telling.all(pages); err != nil {
 		o.say(err)
+	}
+	if known != nil {
+		known.tellGone(o.streams, v.Baseline, pages)
 	}
 	anyFault(pages, o.streams)
 	named := uses{}

@@ -85,3 +85,52 @@ func TestWhatIsSavedIsCheckedWithWhatUsesIt(t *testing.T) {
 	stop()
 	assert.Equal(t, exitInterrupted, <-done)
 }
+
+// What handful.toml says of checks holds here too, and what a .gitignore passes
+// over is not watched.
+func TestWatchingGoesByTheSettings(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) {
+		at := filepath.Join(dir, filepath.FromSlash(name))
+		require.NoError(t, os.MkdirAll(filepath.Dir(at), 0o755))
+		require.NoError(t, os.WriteFile(at, []byte(text), 0o644))
+	}
+	const piece = "tempo 90\nplayer Nell\n  R snare-drmu with snare-stick | 1 2\n"
+	write("a.handful", piece)
+	write("made/b.handful", piece)
+	write("made/deep/c.handful", piece)
+	write(".gitignore", "made/\n")
+	t.Chdir(dir)
+	require.NoError(t, os.MkdirAll("lists", 0o755))
+	assert.Equal(t, exitClean, Run([]string{"check", ".", "--write-baseline", "lists/known.json"}, strings.NewReader(""), &shown{}, &shown{}))
+	write("handful.toml", "[check]\nbaseline = \"lists/known.json\"\nfixes = false\n")
+
+	ctx, stop := context.WithCancel(context.Background())
+	defer stop()
+	var out, errs shown
+	done := make(chan int)
+	go func() { done <- runIn(ctx, disk.Real{}, []string{"watch"}, strings.NewReader(""), &out, &errs) }()
+	errs.from(t, 0, "watching 2 folders")
+	got := out.from(t, 0, "read 1 file,")
+	assert.Contains(t, got, "known from the baseline")
+	assert.NotContains(t, got, "snare-drmu")
+
+	at := out.len()
+	write("made/new/d.handful", piece)
+	write("a.handful", piece+"  L cowbel with snare-stick | 1\n")
+	got = out.from(t, at, "read 1 file,")
+	assert.Contains(t, got, "cowbel", "what is new is told")
+	assert.NotContains(t, got, "snare-drmu")
+	assert.NotContains(t, got, "would help", "and no fixes are looked for")
+
+	at = out.len()
+	write("lists/known.json", "{\"handful baseline\": 1, \"findings\": []}\n")
+	got = out.from(t, at, "read 1 file,")
+	assert.Contains(t, got, "snare-drmu", "another list is another report")
+
+	at = out.len()
+	write("handful.toml", "[check]\nfixes = true\n")
+	assert.Contains(t, out.from(t, at, "read 1 file,"), "would help")
+	stop()
+	assert.Equal(t, exitInterrupted, <-done)
+}

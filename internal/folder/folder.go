@@ -40,6 +40,14 @@ func Chosen(p string, c Choice) (files []string, errs []error) {
 	return below(p, c, func(ext string) bool { return ext == Extension })
 }
 
+// Folders are a folder itself and those below it in which Chosen looks for
+// files.
+func Folders(p string, c Choice) (folders []string) {
+	s := search{top: p, wanted: func(string) bool { return false }, ignoring: newIgnoring(c, p), folder: func(at string) { folders = append(folders, at) }}
+	filepath.WalkDir(p, s.visit) // what cannot be read was said when its files were looked for
+	return folders
+}
+
 // Parts are the files below a folder that may hold written parts in another
 // format, passed over as by Below.
 func Parts(p string) (files []string, errs []error) {
@@ -77,6 +85,7 @@ type search struct {
 	home     string // … with no link in its path
 	wanted   func(ext string) bool
 	ignoring *ignoring
+	folder   func(at string) // is told each folder that is looked into; nil for nobody
 	files    []string
 	errs     []error
 }
@@ -85,6 +94,9 @@ type search struct {
 // rest still is.
 func (s *search) visit(at string, d fs.DirEntry, err error) error {
 	if at == s.top && err == nil {
+		if s.folder != nil && d.IsDir() {
+			s.folder(at)
+		}
 		return nil
 	}
 	hidden := d != nil && strings.HasPrefix(d.Name(), ".")
@@ -97,6 +109,9 @@ func (s *search) visit(at string, d fs.DirEntry, err error) error {
 	case d.IsDir():
 		if hidden || s.ignoring.passes(at, true) {
 			return fs.SkipDir
+		}
+		if s.folder != nil {
+			s.folder(at)
 		}
 	case hidden || !s.wanted(filepath.Ext(at)) || s.ignoring.passes(at, false):
 	case d.Type().IsRegular():
