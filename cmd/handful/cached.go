@@ -38,27 +38,25 @@ type memory struct {
 	how []byte // all that is the same for every file of a run
 }
 
-// memory opens what earlier runs have found, for a run over so many files.
-func (v *checkVerb) memory(files int, how checking, form form) *memory {
-	if v.NoCache || files < fewestKept {
+// openCache opens what earlier runs have found; nil where nothing is kept.
+func openCache() *cache.Cache {
+	if dir := cacheFolder(); dir != "" {
+		return cache.Open(dir, stamp())
+	}
+	return nil
+}
+
+// memory is what earlier runs have found, for a run over so many files.
+func (s *streams) memory(files int, how checking, form form) *memory {
+	if s.store == nil || files < fewestKept {
 		return nil
 	}
-	dir := cacheFolder()
-	if dir == "" {
-		return nil
-	}
-	m := &memory{Cache: cache.Open(dir, stamp())}
+	m := &memory{Cache: s.store}
 	m.how = fmt.Appendf(nil, "%v\n%q\n%d\n%v\n", how.TempoFactor, how.Without, how.fixes, how.known != nil)
 	if t, ok := form.(textForm); ok {
 		m.how = fmt.Appendf(m.how, "text %v %v\n", t.on, t.named)
 	}
 	return m
-}
-
-func (m *memory) close() {
-	if m != nil {
-		m.Cache.Close()
-	}
 }
 
 // cacheFolder is where what was found is kept; "" is nowhere.

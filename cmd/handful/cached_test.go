@@ -115,11 +115,10 @@ func TestWhatWasFoundEarlierIsTakenFromThere(t *testing.T) {
 	t.Setenv(cacheVariable, dir)
 	before := say("check", ".")
 	require.NotZero(t, eachPack(t, dir, func(string) {}))
-	v := &checkVerb{}
 	how := checking{fixes: soonFixes}
 	how.TempoFactor = 1
-	m := v.memory(4, how, textForm{named: true})
-	s := &streams{ctx: t.Context(), err: &output{to: &bytes.Buffer{}}}
+	s := &streams{ctx: t.Context(), err: &output{to: &bytes.Buffer{}}, store: openCache()}
+	m := s.memory(4, how, textForm{named: true})
 	inputs, _ := gather([]string{"."}, s)
 	for i := range inputs {
 		key := m.key(&inputs[i], nil)
@@ -128,7 +127,7 @@ func TestWhatWasFoundEarlierIsTakenFromThere(t *testing.T) {
 		p.findings = []byte("remembered " + inputs[i].path + "\n")
 		m.keep(key, &p, used)
 	}
-	m.close()
+	s.store.Close()
 	after := say("check", ".")
 	assert.NotContains(t, before, "remembered")
 	assert.Equal(t, len(inputs), strings.Count(after, "remembered "))

@@ -75,6 +75,9 @@ func (v *checkVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
+	if !v.NoCache && v.many() {
+		s.store = openCache()
+	}
 	pick, err := v.pick(s)
 	if err != nil {
 		return err
@@ -101,10 +104,10 @@ func (v *checkVerb) Run(s *streams) error {
 		telling.next(p)
 	}
 	how := checking{Options: opt, fixes: v.seeks(writes), known: known}
-	how.memory = v.memory(len(inputs), how, form)
+	how.memory = s.memory(len(inputs), how, form)
 	pages := checkAll(s.ctx, inputs, how, form, next)
 	telling.progress.end()
-	how.memory.close()
+	s.store.Close()
 	switch {
 	case s.interrupted() && writes:
 		return unfinished{"no list was written"}
@@ -130,6 +133,11 @@ func (v *checkVerb) Run(s *streams) error {
 		return exitCode(exitFindings)
 	}
 	return nil
+}
+
+// many says whether there may be so many files that something is kept.
+func (v *checkVerb) many() bool {
+	return len(v.Paths) != 1 || v.Paths[0] != "-" && isFolder(v.Paths[0])
 }
 
 // seeks is how far fixes are looked for.

@@ -14,6 +14,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"example.org/handful/cmd/handful/disk"
+	"example.org/handful/internal/cache"
 	"example.org/handful/internal/folder"
 	"example.org/handful/internal/settings"
 	"example.org/handful/lang/check"
@@ -60,6 +61,8 @@ type streams struct {
 
 	settings    map[string]*settings.Settings // by the folder or the file
 	badSettings bool                          // something is wrong with some
+
+	store *cache.Cache // what earlier runs have found; nil for nothing
 }
 
 // say puts an error before the person, in one line.

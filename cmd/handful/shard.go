@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/handful/internal/cache"
 	"example.org/handful/internal/settings"
 	"example.org/handful/internal/since"
 )
@@ -89,17 +90,20 @@ func (v *checkVerb) pick(s *streams) (func(files []string) ([]string, error), er
 // changedSince takes the files that are not as they were at a revision, or use
 // a file that is not, or stand below settings that are not.
 func (s *streams) changedSince(revision string, files []string) (out []string, err error) {
-	c := changes{streams: s, wd: workingFolder(), revisions: map[string]*since.Revision{}, uses: uses{}}
+	c := changes{streams: s, wd: workingFolder(), revisions: map[string]*since.Revision{}, uses: newUses()}
+	c.recall()
+	defer c.keep()
 	for _, f := range files {
 		if f == "-" {
 			out = append(out, f)
 			continue
 		}
-		rev, err := c.revision(filepath.Dir(f), revision)
+		in := c.inputOf(c.wd, f)
+		rev, err := c.revision(filepath.Dir(in.abs), revision)
 		if err != nil {
 			return nil, fmt.Errorf("--changed-since: %s: %w", filepath.Dir(f), err)
 		}
-		if c.touched(rev, f) {
+		if c.touched(rev, &in) {
 			out = append(out, f)
 		}
 	}
@@ -112,20 +116,79 @@ type changes struct {
 	wd        string
 	revisions map[string]*since.Revision // by folder
 	uses      uses
+	named     map[[20]byte][]string // what files name, by what they hold, as earlier runs found
+	news      map[[20]byte][]string // and as this one needs it
+	fresh     bool                  // that is more than was known
 }
+
+// usesKey is under what that is kept.
+var usesKey = cache.Key{'u', 's', 'e', 's'}
+
+// recall has what files name taken from what earlier runs have found, where
+// the repository knows without reading them what they hold.
+func (c *changes) recall() {
+	c.named, c.news = map[[20]byte][]string{}, map[[20]byte][]string{}
+	r := reader{text: c.store.Get(usesKey)}
+	for range r.count() {
+		var hash [20]byte
+		copy(hash[:], r.bytes())
+		c.named[hash] = nil
+		for range r.count() {
+			c.named[hash] = append(c.named[hash], r.string())
+		}
+	}
+	if r.broken {
+		c.named = map[[20]byte][]string{}
+	}
+	c.uses.spelled = func(file string, read func() []string) []string {
+		for _, rev := range c.revisions {
+			if hash, ok := rev.Content(file); ok {
+				names, known := c.named[hash]
+				if !known {
+					names, c.fresh = read(), true
+				}
+				c.news[hash] = names
+				return names
+			}
+		}
+		return read()
+	}
+}
+
+// keep has the next run know it.
+func (c *changes) keep() {
+	if !c.fresh {
+		return
+	}
+	for hash, names := range c.named {
+		if len(c.news) >= mostNamed {
+			break
+		}
+		c.news[hash] = names
+	}
+	var w writer
+	w.number(len(c.news))
+	for hash, names := range c.news {
+		w.text(string(hash[:]))
+		w.number(len(names))
+		for _, name := range names {
+			w.text(name)
+		}
+	}
+	c.store.Put(usesKey, w)
+}
+
+// mostNamed is of how many files what they name is kept.
+const mostNamed = 100_000
 
 // revision is that of the repository which a folder is in.
 func (c *changes) revision(dir, of string) (*since.Revision, error) {
-	abs, err := filepath.Abs(dir)
-	if err != nil {
-		return nil, err
-	}
 	for top, rev := range c.revisions { // mostly there is one
-		if rel, err := filepath.Rel(top, abs); err == nil && filepath.IsLocal(rel) {
+		if rel, err := filepath.Rel(top, dir); err == nil && filepath.IsLocal(rel) {
 			return rev, nil
 		}
 	}
-	rev, err := since.Open(abs, of)
+	rev, err := since.Open(dir, of)
 	if err == nil {
 		c.revisions[rev.Top()] = rev
 	}
@@ -133,10 +196,9 @@ func (c *changes) revision(dir, of string) (*since.Revision, error) {
 }
 
 // touched says whether anything that the check of a file goes by has changed.
-func (c *changes) touched(rev *since.Revision, file string) bool {
-	in := c.inputOf(c.wd, file)
+func (c *changes) touched(rev *since.Revision, in *input) bool {
 	if in.conf.Dir != "" && rev.Changed(filepath.Join(in.conf.Dir, settings.FileName)) {
 		return true
 	}
-	return rev.Changed(file) || slices.ContainsFunc(c.uses.all(&in), rev.Changed)
+	return rev.Changed(in.abs) || slices.ContainsFunc(c.uses.all(in), rev.Changed)
 }

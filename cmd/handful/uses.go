@@ -9,7 +9,14 @@ import (
 )
 
 // uses knows which files a file names, each read once.
-type uses map[string][]string
+type uses struct {
+	known map[string][]string
+	// spelled may know what a file names, as it stands there, without reading it;
+	// nil knows nothing.
+	spelled func(file string, read func() []string) []string
+}
+
+func newUses() uses { return uses{known: map[string][]string{}} }
 
 // all are the whole paths of the files that a piece uses, at first hand or
 // through others, said or not, there or not. Nothing outside the folder that
@@ -38,21 +45,37 @@ func (u uses) all(in *input) (paths []string) {
 // files name none, which is seen without reading them as the notation.
 func (u uses) named(root, name string) (names []string) {
 	key := root + "\x00" + name
-	if known, ok := u[key]; ok {
+	if known, ok := u.known[key]; ok {
 		return known
 	}
 	if filepath.Ext(name) == folder.Extension {
-		text, err := folder.Read(root, name)
-		if err == nil && (strings.Contains(text, "use") || strings.Contains(text, " in ")) {
-			for _, l := range syntax.Parse(text).Lines {
-				if used := l.Used(); used != nil {
-					if within, ok := folder.Within(name, used.Value()); ok {
-						names = append(names, within)
-					}
-				}
+		read := func() []string { return spelledIn(root, name) }
+		var spelled []string
+		if u.spelled != nil {
+			spelled = u.spelled(filepath.Join(root, filepath.FromSlash(name)), read)
+		} else {
+			spelled = read()
+		}
+		for _, used := range spelled {
+			if within, ok := folder.Within(name, used); ok {
+				names = append(names, within)
 			}
 		}
 	}
-	u[key] = names
+	u.known[key] = names
+	return names
+}
+
+// spelledIn are the files that a file names, as it does.
+func spelledIn(root, name string) (names []string) {
+	text, err := folder.Read(root, name)
+	if err != nil || !strings.Contains(text, "use") && !strings.Contains(text, " in ") {
+		return nil
+	}
+	for _, l := range syntax.Parse(text).Lines {
+		if used := l.Used(); used != nil {
+			names = append(names, used.Value())
+		}
+	}
 	return names
 }

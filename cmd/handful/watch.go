@@ -238,7 +238,7 @@ func (o *watching) tell(inputs []input) {
 		known.tellGone(o.streams, v.Baseline, pages)
 	}
 	anyFault(pages, o.streams)
-	named := uses{}
+	named := newUses()
 	for i := range inputs {
 		in := &inputs[i]
 		abs, err := filepath.Abs(in.path)

@@ -28,8 +28,13 @@ type Revision struct {
 	top     string                   // the repository's own folder
 	was     map[string]plumbing.Hash // by the path from there, with slashes
 	staged  map[string]*index.Entry
-	changed map[string]bool // what was found, by the whole path
+	changed map[string]bool   // what was found, by the whole path
+	dirs    map[string]string // folders with no link in their path
 }
+
+// unconflicted is the stage of what is in an index once; the library's own name
+// for it is that of another one.
+const unconflicted index.Stage = 0
 
 // Open finds the repository that a folder is in, and a revision of it: a
 // branch, a tag, a commit, HEAD~3.
@@ -49,7 +54,7 @@ func Open(dir, revision string) (*Revision, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Revision{top: top, was: map[string]plumbing.Hash{}, staged: map[string]*index.Entry{}, changed: map[string]bool{}}
+	r := &Revision{top: top, was: map[string]plumbing.Hash{}, staged: map[string]*index.Entry{}, changed: map[string]bool{}, dirs: map[string]string{}}
 	if err := r.read(repo, revision); err != nil {
 		return nil, err
 	}
@@ -61,7 +66,7 @@ func Open(dir, revision string) (*Revision, error) {
 	for _, e := range staged.Entries {
 		// What was written in the moment in which git looked may have been
 		// written again in it.
-		if e.Stage == index.Merged && e.ModifiedAt.Before(sure) {
+		if e.Stage == unconflicted && e.ModifiedAt.Before(sure) {
 			r.staged[e.Name] = e
 		}
 	}
@@ -127,16 +132,36 @@ func (r *Revision) Changed(file string) bool {
 	return is
 }
 
-func (r *Revision) differs(abs string) bool {
-	dir, err := filepath.EvalSymlinks(filepath.Dir(abs))
-	if err != nil {
-		return true
+// named is what a file is called in the repository.
+func (r *Revision) named(abs string) (string, bool) {
+	dir, ok := r.dirs[filepath.Dir(abs)]
+	if !ok {
+		dir, _ = filepath.EvalSymlinks(filepath.Dir(abs))
+		r.dirs[filepath.Dir(abs)] = dir
+	}
+	if dir == "" {
+		return "", false
 	}
 	rel, err := filepath.Rel(r.top, filepath.Join(dir, filepath.Base(abs)))
-	if err != nil || !filepath.IsLocal(rel) {
+	return filepath.ToSlash(rel), err == nil && filepath.IsLocal(rel)
+}
+
+// Content stands for what a file that is not changed holds. It is not ok for one
+// that is, or is not in the repository.
+func (r *Revision) Content(abs string) (hash [20]byte, ok bool) {
+	name, ok := r.named(abs)
+	if !ok || r.Changed(abs) {
+		return hash, false
+	}
+	was, ok := r.was[name]
+	return was, ok
+}
+
+func (r *Revision) differs(abs string) bool {
+	name, ok := r.named(abs)
+	if !ok {
 		return true
 	}
-	name := filepath.ToSlash(rel)
 	was, there := r.was[name]
 	info, err := os.Stat(abs)
 	if err != nil {

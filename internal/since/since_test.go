@@ -40,6 +40,9 @@ func TestWhatChangedSinceARevision(t *testing.T) {
 	gone := write(t, dir, "gone", "one\n")
 	back := write(t, dir, "back", "one\n")
 	touched := write(t, dir, "touched", "one\n")
+	for _, file := range []string{same, later, gone, back, touched} { // long before git looks
+		require.NoError(t, os.Chtimes(file, time.Now(), time.Now().Add(-time.Hour)))
+	}
 	run("add", ".")
 	run("commit", "-qm", "first")
 	run("tag", "season")
@@ -59,8 +62,11 @@ func TestWhatChangedSinceARevision(t *testing.T) {
 	} {
 		r, err := Open(filepath.Join(dir, "a"), revision)
 		require.NoError(t, err)
+		assert.NotEmpty(t, r.staged, "what git has looked at need not be read")
 		for file, changed := range want {
 			assert.Equal(t, changed, r.Changed(file), "%s since %s", filepath.Base(file), revision)
+			_, known := r.Content(file)
+			assert.Equal(t, !changed, known, "%s since %s", filepath.Base(file), revision)
 		}
 	}
 }
