@@ -47,12 +47,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	}
 	program, err := exec.LookPath("handful")
 	require.NoError(t, err)
-	kills := 4
-	if n, err := strconv.Atoi(os.Getenv(killsVariable)); err == nil {
-		kills = n
-	} else if testing.Short() {
-		kills = 1
-	}
+	kills := howOften()
 	for _, v := range []struct {
 		name string
 		args []string
@@ -63,6 +58,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		{"plan", []string{"plan", "plain.handful", "--players", "2", "-o", "plain.handful"}, []string{"plain.handful"}},
 		{"sheet", []string{"sheet", "plain.handful", "--to", "pdf", "-o", "stand"}, []string{"stand/quay-steps-wren.pdf", "stand/quay-steps-ash.pdf", "stand/quay-steps-section.pdf"}},
 		{"export", []string{"export", "plain.handful", "--to", "musicxml", "--force", "-o", "part.musicxml"}, []string{"part.musicxml"}},
+		{"baseline", []string{"check", ".", "--write-baseline", "known.json"}, []string{"known.json"}},
 		{"import", []string{"import", "first.musicxml", "--force", "-o", "book.handful"}, []string{"book.handful"}},
 	} {
 		t.Run(v.name, func(t *testing.T) {
@@ -75,6 +71,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 				plain := killPiece
 				write("piece.handful", killPiece+misspelt)
 				write("plain.handful", plain)
+				write("known.json", "{\"handful baseline\": 1, \"findings\": [\n]}\n")
 				write("part.musicxml", "an older one")
 				write("book.handful", "# an older one\n")
 				runThere(t, program, dir, "export", "plain.handful", "--to", "musicxml", "-o", "first.musicxml")
@@ -144,6 +141,65 @@ func TestKilledAtAnyMoment(t *testing.T) {
 			t.Logf("%d times: %v", kills, seen)
 		})
 	}
+}
+
+// howOften is how often each verb is killed.
+func howOften() int {
+	if n, err := strconv.Atoi(os.Getenv(killsVariable)); err == nil {
+		return n
+	}
+	if testing.Short() {
+		return 1
+	}
+	return 4
+}
+
+// What is killed while it keeps what it found, alone or beside another, leaves
+// nothing that a later run is misled by.
+func TestKilledWhileItKeepsWhatItFound(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("there are no signals here")
+	}
+	program, err := exec.LookPath("handful")
+	require.NoError(t, err)
+	dir := keptLibrary(t)
+	for i := range 30 {
+		text := strings.Replace(killPiece, "96", strconv.Itoa(60+i), 1)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, strconv.Itoa(i)+".handful"), []byte(text), 0o644))
+	}
+	kept := t.TempDir()
+	begin := func(args ...string) *exec.Cmd {
+		cmd := exec.Command(program, append([]string{"check", "."}, args...)...)
+		cmd.Dir = dir
+		cmd.Env = append(os.Environ(), cacheVariable+"="+kept)
+		return cmd
+	}
+	told := func(args ...string) string {
+		out, _ := begin(args...).Output()
+		return string(out)
+	}
+	began := time.Now()
+	alone := told("--no-cache")
+	took := time.Since(began)
+	require.Contains(t, alone, "read 36 files")
+	packs := 0
+	for range howOften() {
+		require.NoError(t, os.RemoveAll(kept))
+		one, other := begin(), begin()
+		require.NoError(t, one.Start())
+		require.NoError(t, other.Start())
+		time.Sleep(time.Duration(rand.Float64() * 2.4 * float64(took)))
+		one.Process.Kill()
+		one.Wait()
+		other.Process.Kill()
+		other.Wait()
+		if _, err := os.Stat(kept); err == nil {
+			packs += eachPack(t, kept, func(string) {})
+		}
+		require.Equal(t, alone, told(), "after it")
+		require.Equal(t, alone, told(), "and with what that has kept")
+	}
+	t.Logf("%d times: %d files were left in the cache", howOften(), packs)
 }
 
 // runThere runs the program in a folder, to its end.
