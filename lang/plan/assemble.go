@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"encoding/binary"
 	"slices"
 	"strings"
 
@@ -125,7 +126,7 @@ func (j *job) assemble(all []plays) (*assembly, error) {
 			w.same[p.name] = true
 			continue
 		}
-		lines, err := j.block(all, p)
+		lines, err := j.blockOf(all, p)
 		if err != nil {
 			return nil, err
 		}
@@ -284,6 +285,43 @@ func (j *job) omits(all []plays) []outLine {
 		out = append(out, outLine{old: -1, text: syntax.Print(omit)})
 	}
 	return out
+}
+
+// A blockKey is all that a player's block depends on and that changes while a plan is made.
+type blockKey struct {
+	who    int
+	plays  string // what of a plan is the player's
+	set    *setUp // where things stand
+	asFile bool   // in the file's order
+	loose  int    // lines that cannot stay
+}
+
+// mostBlocks is how many blocks are remembered.
+const mostBlocks = 64
+
+// blockOf is a player's new block; of plans that are tried one after the other most
+// players have the same.
+func (j *job) blockOf(all []plays, p *person) ([]outLine, error) {
+	var mine []byte
+	for _, q := range j.passages {
+		if pl := all[q.id]; int(pl.player) == p.at {
+			mine = binary.AppendUvarint(mine, uint64(q.id))
+			mine = append(mine, byte(pl.option), pl.slots)
+		}
+	}
+	key := blockKey{p.at, string(mine), j.sets[p.at], j.asFile, len(j.loose[p.name])}
+	if lines, ok := j.blocks[key]; ok {
+		return lines, nil
+	}
+	lines, err := j.block(all, p)
+	if err != nil {
+		return nil, err
+	}
+	if j.blocks == nil || len(j.blocks) >= mostBlocks {
+		j.blocks = map[blockKey][]outLine{}
+	}
+	j.blocks[key] = lines
+	return slices.Clip(lines), nil
 }
 
 // block is a player's new block, or with keep the lines that are added to it.

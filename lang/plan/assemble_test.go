@@ -43,3 +43,32 @@ func TestLinesOfAPlanStandWhereItsTextHasThem(t *testing.T) {
 		}
 	}
 }
+
+// A block that is remembered is the one that would be written anew, whichever plans were
+// tried in between.
+func TestRememberedBlocksAreThoseThatWouldBeWritten(t *testing.T) {
+	head, parts, players := sample(4)
+	j, err := newJob(context.Background(), "x.handful", syntax.Parse(head+strings.Join(parts, "")), Options{Players: players}, false)
+	require.NoError(t, err)
+	j.search, j.sets = newSearch(j.piece, j.people, 12), make([]*setUp, len(j.people))
+	all := make([]plays, len(j.passages))
+	for range 3 { // with more and more left out, and the same again
+		for left := range j.passages {
+			for i, q := range j.passages {
+				if all[i] = nobody; i >= left && len(q.options) > 0 {
+					all[i] = plays{int8(i % players), 0, q.options[0].slots[0]}
+				}
+			}
+			for _, p := range j.people {
+				for _, j.asFile = range []bool{false, true} {
+					want, err := j.block(all, p)
+					require.NoError(t, err)
+					got, err := j.blockOf(all, p)
+					require.NoError(t, err)
+					require.Equal(t, want, got)
+				}
+			}
+		}
+		require.NoError(t, j.layOut(all))
+	}
+}

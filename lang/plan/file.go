@@ -109,6 +109,7 @@ type job struct {
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
 	loose  map[string]map[string]bool
 	brings []trial // what would bring back what is lost
+	blocks map[blockKey][]outLine
 }
 
 func (j *job) checks() check.Options {

@@ -51,7 +51,7 @@ func samples() uint64 {
 }
 
 // What is lost, weighted, does not depend on anybody's name nor on the order of the parts;
-// one more player, a slower tempo, quicker people, or what is at the edge allowed lose no
+// one more player, one more of everything, a slower tempo, quicker people, or what is at the edge allowed lose no
 // more; the bound is never above what is lost; and planning a plan returns it, or one that
 // loses less.
 func TestLawsOfPlans(t *testing.T) {
@@ -71,12 +71,29 @@ func TestLawsOfPlans(t *testing.T) {
 		assert.LessOrEqual(t, planOf(t, text, Options{Players: players, Profile: "professional"}).Value, p.Value+1e-9, "%d: quicker people\n%s", n, text)
 		assert.LessOrEqual(t, planOf(t, text, Options{Players: players, AtTheEdge: true}).Value, p.Value+1e-9, "%d: the edge\n%s", n, text)
 
+		one := planOf(t, head+gearOf(parts, 1)+strings.Join(parts, ""), Options{Players: players + 1})
+		two := planOf(t, head+gearOf(parts, 2)+strings.Join(parts, ""), Options{Players: players + 1})
+		assert.LessOrEqual(t, two.Value, one.Value+1e-9, "%d: more gear\n%s", n, text)
+
 		again := planOf(t, p.Text, Options{})
 		assert.LessOrEqual(t, again.Value, p.Value+1e-9, "%d: a plan of a plan\n%s", n, text)
 		if again.Value > p.Value-1e-9 && again.Moved == 0 {
 			assert.Equal(t, withoutFigures(p.Text), withoutFigures(again.Text), "%d: a plan of a plan", n)
 		}
 	}
+}
+
+// gearOf says that there are so many of every instrument of some parts.
+func gearOf(parts []string, many int) string {
+	out := "gear\n"
+	for i, p := range parts {
+		_, line, _ := strings.Cut(p, "\n")
+		if i > 0 {
+			out += ", "
+		}
+		out += fmt.Sprintf("  %d %s", many, strings.Fields(line)[0])
+	}
+	return out + "\n"
 }
 
 // Nothing is taken for possible while a plan is made that no plan can be: once things
