@@ -13,10 +13,15 @@ test("the licences of what is bundled are there, and of today", () => {
   assert.strictEqual(fs.readFileSync(path.join(__dirname, "..", "THIRD_PARTY_LICENSES"), "utf8"), want, "make it anew: npm run --silent licenses >THIRD_PARTY_LICENSES");
 });
 
-test("the extension packs", () => {
+test("the extension packs, twice to the same bytes", async () => {
   const here = path.join(__dirname, "..");
   const out = path.join(fs.mkdtempSync(path.join(os.tmpdir(), "handful-")), "handful.vsix");
-  const log = execFileSync("npx", ["vsce", "package", "--allow-missing-repository", "--out", out], { cwd: here, encoding: "utf8", stdio: ["ignore", "pipe", "pipe"] });
+  const pack = (to) => execFileSync("node", ["pack.js", to], { cwd: here, encoding: "utf8", stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, TZ: to === out ? "UTC" : "Asia/Tokyo" } });
+  const log = pack(out);
+  const again = `${out}.again`;
+  fs.utimesSync(path.join(here, "README.md"), new Date(), new Date());
+  pack(again);
+  assert.ok(fs.readFileSync(out).equals(fs.readFileSync(again)), "the same files make the same bytes");
   const list = execFileSync("python3", ["-m", "zipfile", "-l", out], { encoding: "utf8" });
   for (const file of ["extension/package.json", "extension/dist/extension.js", "extension/syntaxes/handful.tmLanguage.json", "extension/snippets/handful.json", "extension/language-configuration.json", "extension/LICENSE", "extension/THIRD_PARTY_LICENSES", "extension/CHANGELOG.md", "extension/icon.png", "extension/walkthrough/sheet.md"]) {
     assert.match(list.toLowerCase(), new RegExp(file.toLowerCase().replaceAll(".", "\\.")), `${file} is not in the package:\n${log}`);
