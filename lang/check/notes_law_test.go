@@ -176,9 +176,6 @@ func TestMovingAKeyboardChangesNothingOnIt(t *testing.T) {
 func TestAMirroredKeyboardMirrorsTheHands(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
 		p := drawKeyPart(t, 45, 79, 2)
-		for i := range p.strokes {
-			p.strokes[i].roll = 0
-		}
 		q := p
 		other := map[string]string{"": "", "R": "L", "L": "R", "RL": "LR", "LR": "RL", "R+L": "R+L"}
 		q.limb, q.strokes = other[p.limb], slices.Clone(p.strokes)

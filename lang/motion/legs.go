@@ -521,7 +521,7 @@ func (v *solver) wants(o *option, h int, from uint16) (list [3]uint16, n int) {
 	}
 	list[0], n = g, 1
 	want := &v.grips[g]
-	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 && !want.Butt {
+	if want.Implement != nil && want.Count == 1 && held.Implement == want.Implement && held.Count == 2 && !want.Butt && want.Kept == nil {
 		list[n] = from
 		n++
 	}
@@ -609,7 +609,7 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 			continue // it cannot be had from here, and counts as a conflict
 		}
 		for h := range 2 {
-			v.book(st, &next, h, o, ev)
+			v.book(st, &next, h, so, o, ev)
 			if o.hands&(1<<h) == 0 {
 				continue
 			}
@@ -635,8 +635,9 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 }
 
 // book keeps account of what takes a hand along from an event on, if it is
-// played by an option.
-func (v *solver) book(st *stage, next *situation, h int, o *option, ev int32) {
+// played by an option. Another event of the same moment may want the hand as well:
+// a triangle that is held for the hand that shakes an egg with the same motion.
+func (v *solver) book(st *stage, next *situation, h int, so *stageOption, o *option, ev int32) {
 	e := &v.events[ev]
 	taken := o.hands&(1<<h) != 0
 	switch {
@@ -652,6 +653,7 @@ func (v *solver) book(st *stage, next *situation, h int, o *option, ev int32) {
 	case taken:
 		v.release(st, next, h, byMouth, trackMouth)
 		next.booked |= byHand << h
+	case so.takes(h):
 	case e.Hands()&(1<<(1-h)) != 0: // the other hand goes on without it
 		v.release(st, next, h, byHand, 1-h)
 	case e.Limbs&body.M != 0:

@@ -344,6 +344,16 @@ func (v *solver) combine() []stageOption {
 	return list
 }
 
+// takes says whether one of the events of a moment takes a hand.
+func (so *stageOption) takes(h int) bool {
+	for _, o := range so.parts {
+		if o.hands&(1<<h) != 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // with is an option together with one more event's.
 func (so stageOption) with(o *option) stageOption {
 	so.cost += o.cost
