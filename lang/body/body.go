@@ -179,6 +179,9 @@ func (p Profile) Travel(d, width float64) Motion {
 // travel is how long that takes.
 func (p Profile) travel(d, width float64) Pace { return p.fitted(fitted(d, width), width, p.Same()) }
 
+// Ways is how long Travel takes, for whoever has no use for its words.
+func (p Profile) Ways() func(d, width float64) Pace { return p.travel }
+
 // fitted is how long a way takes, by the fit.
 func (p *Profile) fitted(fit, width float64, same Pace) Pace {
 	share := aimedShare

@@ -79,7 +79,7 @@ func repetitions(m *motion.Result, weighed func(at beat.Rat) bool) []repetition 
 
 // worse says whether a repetition is to be named rather than another: what
 // nobody can before what is at the edge, and then the one that needs the
-// slower tempo.
+// slower tempo, the one that comes first, and the longer leap.
 func worse(a, b *repetition) bool {
 	if a.severity != b.severity {
 		return a.severity < b.severity
@@ -93,5 +93,11 @@ func worse(a, b *repetition) bool {
 		}
 		return r.Gap / r.Pace.Floor
 	}
-	return share(a) < share(b)-1e-6
+	switch x, y := share(a), share(b); {
+	case x < y-1e-6 || x > y+1e-6:
+		return x < y
+	case a.To.T0 != b.To.T0:
+		return a.To.T0 < b.To.T0
+	}
+	return a.Leap > b.Leap+1e-6
 }

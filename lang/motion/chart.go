@@ -25,6 +25,7 @@ type laid struct {
 // instrument, turned as that is, and how wide the narrowest of it is.
 type hit struct {
 	kit.Target
+	along    float64 // which of two lies further to the right, cm
 	span     float64 // from its first to its last, cm
 	from, to int16   // of what the stroke strikes
 	id       int32   // in the chart, from 1
@@ -117,7 +118,7 @@ func (c *chart) one(b *board, k score.Key, kettle int) *laid {
 		if !ok {
 			return nil
 		}
-		*place = &laid{count: 1, whole: hit{Target: turn(t, b.item.Facing), to: 1, id: c.next()}}
+		*place = &laid{count: 1, whole: hit{Target: turn(t, b.item.Facing), along: along(t, b.item.Facing), to: 1, id: c.next()}}
 	}
 	return *place
 }
@@ -132,17 +133,18 @@ func (c *chart) chord(it *score.Item, s *score.Struck, on onKettles) *laid {
 	type keyed struct {
 		key score.Key
 		kit.Target
+		along float64
 	}
 	var list []keyed
 	for i, k := range s.Keys {
 		if t, ok := placeOf(it.Inst, k, on.of(i)); ok {
-			list = append(list, keyed{k, turn(t, it.Facing)})
+			list = append(list, keyed{k, turn(t, it.Facing), along(t, it.Facing)})
 		}
 	}
 	if list == nil {
 		return nil
 	}
-	slices.SortStableFunc(list, func(a, b keyed) int { return cmp.Compare(a.Right, b.Right) })
+	slices.SortStableFunc(list, func(a, b keyed) int { return cmp.Compare(a.along, b.along) })
 	l := &laid{count: len(list)}
 	for _, k := range list {
 		l.keys = append(l.keys, k.key)
@@ -150,6 +152,7 @@ func (c *chart) chord(it *score.Item, s *score.Struck, on onKettles) *laid {
 	hits := func(from, to int) hit {
 		first, last := &list[from], &list[to-1]
 		x := hit{span: first.Dist(last.Target), from: int16(from), to: int16(to), id: c.next()}
+		x.along = (first.along + last.along) / 2
 		x.Right, x.Ahead, x.Wide = (first.Right+last.Right)/2, (first.Ahead+last.Ahead)/2, first.Wide
 		for i := range list[from:to] {
 			x.Wide = min(x.Wide, list[from+i].Wide)
@@ -262,6 +265,18 @@ func turn(t kit.Target, degrees float64) kit.Target {
 	return t
 }
 
+// along is how far to the right a target lies in the eyes of who plays it: along the
+// instrument, so that one which is turned a little has its bars in the same order.
+func along(t kit.Target, degrees float64) float64 {
+	switch sin, cos := math.Sincos(degrees * math.Pi / 180); {
+	case math.Abs(cos) < math.Abs(sin): // from its end
+		return turn(t, degrees).Right
+	case cos < 0:
+		return -t.Right
+	}
+	return t.Right
+}
+
 // leaps remembers how far it is from hit to hit, and how long that takes. As many
 // strokes as there are, as much is remembered, up to a bound.
 type leaps struct {
@@ -273,6 +288,7 @@ type leap struct {
 	from, to int32 // hits
 	pair     bool
 	cm       float64
+	away     float64   // how far they are from one another
 	pace     body.Pace // where it is gone at all
 }
 
@@ -291,7 +307,7 @@ func (l *leaps) of(from, to *hit, pair bool) *leap {
 	at := uint32(from.id)*0x9e3779b1 + uint32(to.id)*0x85ebca6b
 	one := &l.list[(at>>15^at)&uint32(len(l.list)-1)]
 	if one.from != from.id || one.to != to.id || one.pair != pair {
-		*one = leap{from: from.id, to: to.id, pair: pair, cm: leapOf(from, to, pair)}
+		*one = leap{from: from.id, to: to.id, pair: pair, cm: leapOf(from, to, pair), away: from.Dist(to.Target)}
 		if one.cm > 0 {
 			one.pace = l.pace(one.cm, to.Wide)
 		}

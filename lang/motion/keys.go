@@ -30,17 +30,25 @@ const (
 	handAgain   = 3    // the same hand twice, where hand to hand is asked for
 	handBegins  = 2    // not with the hand that is named first
 	handCm      = 0.01 // the cost of a centimetre, as the least of all
+	handHair    = 1e-4 // and of one that two mallets in a hand save, or open to
 )
 
 // handBeyond is from how far on the right hand is beyond the left one, in cm.
 const handBeyond = 1.0
+
+// alikeCost is how near to one another two costs are alike: what is added up in another
+// order differs by less. Of what is alike the first is kept.
+const alikeCost = 1e-6
 
 // A handAt is where a hand was last.
 type handAt struct {
 	*hit         // nil is not known
 	stroke int32 // and 1; 0 is nowhere yet
 	left   uint8
+	roll   bool
 	t      float64
+	free   float64 // when that is over
+	early  window  // of a roll, by how much it may be let go of early
 }
 
 // same says whether a hand was last at the same stroke, and as many notes of it
@@ -73,13 +81,13 @@ func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid) []finger
 	if l.leaps.list == nil {
 		l.leaps = newLeaps(&l.player.Profile, l.total)
 	}
-	f := fingers{same: l.player.Profile.Same(), limb: limb, pairs: len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne, leaps: &l.leaps}
+	f := fingers{same: l.player.Profile.Same(), way: l.player.Profile.Ways(), limb: limb, pairs: len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne, leaps: &l.leaps}
 	f.now, f.next = append(f.room[0][:0], fingerState{fingerStep: fingerStep{back: -1}}), f.room[1][:0]
 	steps := make([]fingerStep, 0, len(c.Strokes)*mostFingerings)
 	ends := make([]int32, len(c.Strokes)) // of the steps of each stroke
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
-		f.stroke(int32(i), st, places[i], l.score.Tempo.Seconds(st.At)*l.score.Supposed)
+		f.stroke(l.moment(int32(i), st), st, places[i])
 		for k := range f.now {
 			steps = append(steps, f.now[k].fingerStep)
 		}
@@ -87,7 +95,7 @@ func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid) []finger
 	}
 	best := int32(0)
 	for i := range f.now {
-		if f.now[i].cost < f.now[best].cost {
+		if f.now[i].cost < f.now[best].cost-alikeCost {
 			best = int32(i)
 		}
 	}
@@ -103,9 +111,21 @@ func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid) []finger
 	return out
 }
 
+// moment is when a stroke begins and ends, at the written tempo.
+func (l *lister) moment(i int32, st *score.Stroke) handAt {
+	a := handAt{stroke: i + 1, t: l.score.Tempo.Seconds(st.At) * l.score.Supposed}
+	a.free = a.t
+	if a.roll = st.Has(score.Roll); a.roll {
+		a.free = l.score.Tempo.Seconds(st.End) * l.score.Supposed
+		a.early = window{early: [2]float64{letGoSeconds, letGoShare * (a.free - a.t)}, value: l.score.Tempo.Between(st.End.Sub(letGoValue), st.End) * l.score.Supposed}
+	}
+	return a
+}
+
 // fingers are the situations in which the hands may be.
 type fingers struct {
 	same      body.Pace
+	way       func(cm, wide float64) body.Pace // to and from a roll
 	limb      body.Limb
 	pairs     bool // each hand holds two mallets
 	leaps     *leaps
@@ -117,7 +137,7 @@ type fingers struct {
 }
 
 // stroke goes on from the situations by one stroke.
-func (f *fingers) stroke(i int32, st *score.Stroke, l *laid, t float64) {
+func (f *fingers) stroke(at handAt, st *score.Stroke, l *laid) {
 	for h := range f.twin {
 		for b := range f.now {
 			k := 0
@@ -130,17 +150,24 @@ func (f *fingers) stroke(i int32, st *score.Stroke, l *laid, t float64) {
 	f.next = f.next[:0]
 	f.waysOf(st, l)
 	for _, w := range f.ways {
-		f.strike(w, l, i, t)
+		f.strike(w, l, &at)
 	}
 	f.cheapest()
 	f.now, f.next = f.next, f.now
 }
 
-// waysOf finds those in which two hands can strike a stroke.
+// waysOf finds those in which two hands can strike a stroke. What comes first is kept
+// where two are alike: the hand that is named first, and of a chord for both as many to
+// it as can be; where neither is named, to the right one.
 func (f *fingers) waysOf(st *score.Stroke, l *laid) {
 	n := 1
 	if l != nil {
 		n = l.count
+	}
+	leftFirst := f.limb == body.LeftFirst
+	either := [2]fingering{{body.R, 0}, {body.L, 0}}
+	if leftFirst {
+		either[0], either[1] = either[1], either[0]
 	}
 	f.ways = f.ways[:0]
 	switch {
@@ -149,26 +176,31 @@ func (f *fingers) waysOf(st *score.Stroke, l *laid) {
 	case st.Hand == 'L':
 		f.ways = append(f.ways, fingering{body.L, 0})
 	case n > 1:
-		for left := 1; left < n; left++ {
+		for few := 1; few < n; few++ {
+			left := few
+			if leftFirst {
+				left = n - few
+			}
 			f.ways = append(f.ways, fingering{body.Hands, uint8(min(left, math.MaxUint8))})
 		}
 		if n == 2 && f.pairs && f.limb != body.Together && !st.Has(score.Roll) {
-			f.ways = append(f.ways, fingering{body.R, 0}, fingering{body.L, 0})
+			f.ways = append(f.ways, either[:]...)
 		}
 	case st.Has(score.Roll) || f.limb == body.Together:
 		f.ways = append(f.ways, fingering{body.Hands, 0})
 	default:
-		f.ways = append(f.ways, fingering{body.R, 0}, fingering{body.L, 0})
+		f.ways = append(f.ways, either[:]...)
 	}
 }
 
 // strike goes on from each situation by one way of striking a stroke. Of two that
 // are alike then, the cheaper one is kept.
-func (f *fingers) strike(w fingering, l *laid, i int32, t float64) {
+func (f *fingers) strike(w fingering, l *laid, now *handAt) {
 	var ats [2]handAt // where the hands are then; nothing is said of where that is without its bars or drums
 	var holds [2]float64
 	for h := range ats {
-		ats[h] = handAt{stroke: i + 1, left: w.left, t: t}
+		ats[h] = *now
+		ats[h].left = w.left
 		if l != nil && w.limbs&(1<<h) != 0 {
 			ats[h].hit = l.by(h, w.limbs, w.left)
 			holds[h] = f.holds(ats[h].hit)
@@ -215,7 +247,7 @@ func (f *fingers) strike(w fingering, l *laid, i int32, t float64) {
 			}
 			s.hands[h] = at
 		}
-		if r, l := &s.hands[0], &s.hands[1]; r.stroke > 0 && l.stroke > 0 && r.hit != nil && l.hit != nil && r.Right < l.Right-handBeyond {
+		if r, l := &s.hands[0], &s.hands[1]; r.stroke > 0 && l.stroke > 0 && r.hit != nil && l.hit != nil && r.along < l.along-handBeyond {
 			s.cost += handCrosses
 		}
 		slot := &to[0]
@@ -226,7 +258,7 @@ func (f *fingers) strike(w fingering, l *laid, i int32, t float64) {
 		case *slot == 0:
 			f.next = append(f.next, s)
 			*slot = int32(len(f.next))
-		case s.cost < f.next[*slot-1].cost:
+		case s.cost < f.next[*slot-1].cost-alikeCost:
 			f.next[*slot-1] = s
 		}
 	}
@@ -240,11 +272,11 @@ func (f *fingers) cheapest() {
 	n := 0
 	for i := range f.next {
 		cost := f.next[i].cost
-		if n == mostFingerings && cost >= f.next[f.order[n-1]].cost {
+		if n == mostFingerings && cost >= f.next[f.order[n-1]].cost-alikeCost {
 			continue
 		}
 		k := min(n, mostFingerings-1)
-		for ; k > 0 && f.next[f.order[k-1]].cost > cost; k-- {
+		for ; k > 0 && f.next[f.order[k-1]].cost > cost+alikeCost; k-- {
 			f.order[k] = f.order[k-1]
 		}
 		f.order[k] = int32(i)
@@ -265,32 +297,53 @@ func (f *fingers) holds(x *hit) float64 {
 	easy, widest := body.Spread(0)
 	switch {
 	case x.count() > 2 || x.span > widest:
-		return handMissing
+		return handMissing * (1 + float64(x.count()-2) + max(0, x.span-widest)/widest)
 	case x.span > easy || !f.pairs: // another mallet for that
-		return handTight
+		return handTight + x.span*handHair
 	}
-	return 0
+	return x.span * handHair
 }
 
-// price is what a hand's way from stroke to stroke costs.
+// price is what a hand's way from stroke to stroke costs. From and to a roll it is the
+// way that the path charges, and a hand that stays where it is needs no time.
 func (f *fingers) price(from, to *handAt) float64 {
+	if from.roll || to.roll {
+		return f.rollPrice(from, to)
+	}
 	pace, cost := f.same, 0.0
 	if from.hit != nil && to.hit != nil {
 		way := f.leaps.of(from.hit, to.hit, f.pairs)
-		cost = way.cm * handCm
+		cost = way.cm*handCm + way.away*handHair
 		if way.cm > 0 {
 			pace = way.pace
 		}
 	}
-	switch gap := to.t - from.t; BandOf(pace, gap) {
-	case Missing:
-		cost += handMissing * (1 + pace.Limit - gap)
-	case AtEdge:
-		cost += handAtEdge * (1 + pace.Floor - gap)
-	case Tight:
-		cost += handTight * (1 + pace.Steady - gap)
+	return cost + hurry(pace, to.t-from.t)
+}
+
+func (f *fingers) rollPrice(from, to *handAt) float64 {
+	if from.hit == nil || to.hit == nil || !to.elsewhere(from.hit) {
+		return 0
 	}
-	return cost
+	cm := from.Dist(to.Target)
+	pace := f.way(cm, to.Wide)
+	win := from.early
+	win.start, win.end = from.free, to.t
+	has, _ := win.has(pace.Floor)
+	return cm*handCm + hurry(pace, has)
+}
+
+// hurry is what it costs that there is so much time for a way.
+func hurry(pace body.Pace, gap float64) float64 {
+	switch BandOf(pace, gap) {
+	case Missing:
+		return handMissing * (1 + pace.Limit - gap)
+	case AtEdge:
+		return handAtEdge * (1 + pace.Floor - gap)
+	case Tight:
+		return handTight * (1 + pace.Steady - gap)
+	}
+	return 0
 }
 
 // keyedSpot is from which spot on a hand is at a bar or a drum of an item.

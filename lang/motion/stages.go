@@ -213,7 +213,11 @@ func (l *layer) played(from, to int) {
 		for h := range l.tracks {
 			if uses(e, h) {
 				t := &l.tracks[h]
-				t.cue, t.kind, t.last = e.Cue, e.Kind, int32(k)
+				t.cue, t.kind = e.Cue, e.Kind
+				if t.last >= int32(from) { // two with one motion: whichever goes on, the other is over
+					t.cue = nil
+				}
+				t.last = int32(k)
 				if later(e, t.ended) {
 					t.ended = int32(k)
 				}
