@@ -37,7 +37,7 @@ player Ida
 omit woodblock because "the keyboard has it"
 `,
 	Look: func(c *Context) {
-		if len(c.opt.Score.Without) == 0 && !slices.ContainsFunc(c.Score.Players, func(p *score.Player) bool { return len(p.Cues) > 0 }) {
+		if c.isUncast() {
 			c.uncast()
 			return
 		}
@@ -54,6 +54,14 @@ omit woodblock because "the keyboard has it"
 				orLater(func(f *Finding) { f.orCover(g) })
 		}
 	},
+}
+
+// isUncast says whether no player has a cue, not even one in a line that could not be
+// read. Who is without somebody has cast the piece before.
+func (c *Context) isUncast() bool {
+	return len(c.opt.Score.Without) == 0 &&
+		!slices.ContainsFunc(c.Score.Players, func(p *score.Player) bool { return len(p.Cues) > 0 }) &&
+		!slices.ContainsFunc(c.Score.Coverage.Uncovered, func(g score.Gap) bool { return g.Refused })
 }
 
 // uncast says of a piece in which no player has a cue that somebody has to play it, once:
