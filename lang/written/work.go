@@ -161,11 +161,12 @@ type Sign struct {
 // A Loss is something in a file that the notation, or the other way round the
 // file, cannot hold, or that was left open and settled by a guess.
 type Loss struct {
-	Part string // "" for the whole piece
-	Bar  int    // first bar it concerns, or -1
-	Line int    // line of the source, from 1; 0 if it has no lines
-	What string
-	More int // how often it happens again, further on
+	Part    string // "" for the whole piece
+	Bar     int    // first bar it concerns, or -1
+	InPrint string // the number that the bar has in print, if that is another
+	Line    int    // line of the source, from 1; 0 if it has no lines
+	What    string
+	More    int // how often it happens again, further on
 }
 
 // lose notes a loss; what happens again in the same part is counted.

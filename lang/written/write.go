@@ -425,7 +425,11 @@ func (l Loss) String() string {
 		where = append(where, l.Part)
 	}
 	if l.Bar >= 0 {
-		where = append(where, fmt.Sprintf("bar %d", l.Bar))
+		bar := fmt.Sprintf("bar %d", l.Bar)
+		if l.InPrint != "" {
+			bar += fmt.Sprintf(" (in print %s)", l.InPrint)
+		}
+		where = append(where, bar)
 	}
 	if l.Line > 0 {
 		where = append(where, fmt.Sprintf("line %d", l.Line))

@@ -323,13 +323,9 @@ func meterOfLength(length beat.Rat, lower int) (beat.Meter, bool) {
 func (r *xmlReader) numbers(first int) {
 	ahead := 0
 	for i, b := range r.bars {
-		bar, text := i+first, b.number
-		if b.implicit || bar == 0 && text == "0" {
-			text = ""
-		}
-		if len([]rune(text)) > syntax.MaxPrinted {
-			r.work.lose(Loss{Bar: bar, Line: b.line, What: fmt.Sprintf("the bar number %q, which is too long for one", text)})
-			text = ""
+		bar, text := i+first, b.inPrint(i+first)
+		if text == "" && len([]rune(b.number)) > syntax.MaxPrinted {
+			r.work.lose(Loss{Bar: bar, Line: b.line, What: fmt.Sprintf("the bar number %q, which is too long for one", b.number)})
 		}
 		if text == strconv.Itoa(bar+ahead) || text == "" && bar == 0 {
 			continue
@@ -340,6 +336,29 @@ func (r *xmlReader) numbers(first int) {
 			ahead--
 		}
 		r.work.Numbers = append(r.work.Numbers, Number{bar, text})
+	}
+}
+
+// inPrint is the number that the bar has in print: none if it is not counted
+// there, or if what stands there is too long for one.
+func (b *xmlBar) inPrint(bar int) string {
+	if b.implicit || bar == 0 && b.number == "0" || len([]rune(b.number)) > syntax.MaxPrinted {
+		return ""
+	}
+	return b.number
+}
+
+// lostInPrint gives each loss the number that its bar has in print, where that
+// is another than the one here: what is looked for is looked for on paper.
+func (r *xmlReader) lostInPrint() {
+	first := r.work.Last + 1 - len(r.bars)
+	for i := range r.work.Lost {
+		l := &r.work.Lost[i]
+		if at := l.Bar - first; at >= 0 && at < len(r.bars) {
+			if text := r.bars[at].inPrint(l.Bar); text != strconv.Itoa(l.Bar) {
+				l.InPrint = text
+			}
+		}
 	}
 }
 

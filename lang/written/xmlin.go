@@ -183,7 +183,9 @@ func readScore(data []byte, opt Options) (*Work, error) {
 		return nil, fmt.Errorf("there are no bars in it")
 	}
 	r.namer.asks()
-	return r.work, r.finish()
+	err = r.finish()
+	r.lostInPrint()
+	return r.work, err
 }
 
 func (r *xmlReader) top(e element) error {
