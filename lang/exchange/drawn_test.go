@@ -1,0 +1,227 @@
+package exchange
+
+import (
+	"context"
+	"encoding/json"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/handful/internal/outside"
+	"example.org/handful/lang/check"
+	"example.org/handful/lang/plan"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/written"
+)
+
+// drawing draws a score with npm's verovio 6.3.0, page by page.
+const drawing = `
+const { VerovioToolkit } = await import(process.argv[2] + "/verovio/dist/verovio.mjs");
+const create = (await import(process.argv[2] + "/verovio/dist/verovio-module.mjs")).default;
+const fs = await import("node:fs");
+const tk = new VerovioToolkit(await create());
+tk.setOptions({ pageWidth: 2100, pageHeight: 2970, scale: 40 });
+if (!tk.loadData(fs.readFileSync(process.argv[3], "utf8"))) process.exit(1);
+const pages = [];
+for (let p = 1; p <= tk.getPageCount(); p++) pages.push(tk.renderToSVG(p));
+console.log(JSON.stringify(pages));`
+
+// A drawnText is a text on a page with the box that its letters fill at the
+// least: a lower-case letter of a serif face is rarely narrower than two fifths
+// of its size, a capital is two thirds of it high.
+type drawnText struct {
+	class, text              string
+	left, top, right, bottom float64
+}
+
+func (a drawnText) over(b drawnText) bool {
+	return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom
+}
+
+// A drawnHead is a notehead: which staff of its system, how far below the upper
+// line in half spaces, of how many lines.
+type drawnHead struct {
+	staff, lines int
+	below        float64
+}
+
+// A drawnPage is what the geometry of a page says.
+type drawnPage struct {
+	heads  []drawnHead
+	texts  []drawnText
+	counts map[string]int // of elements, by class
+}
+
+// readPage reads a drawn page with the standard library's XML reader.
+func readPage(t *testing.T, svg string) (p drawnPage) {
+	p.counts = map[string]int{}
+	d := xml.NewDecoder(strings.NewReader(svg))
+	var open []string // classes of the elements that are open
+	staff := -1
+	var lines []float64
+	var text *drawnText
+	x, anchor, size := 0.0, "", 0.0
+	for {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return p
+		}
+		require.NoError(t, err)
+		switch e := token.(type) {
+		case xml.StartElement:
+			attr := map[string]string{}
+			for _, a := range e.Attr {
+				attr[a.Name.Local] = a.Value
+			}
+			class := attr["class"]
+			around := ""
+			if len(open) > 0 {
+				around = open[len(open)-1]
+			}
+			p.counts[class]++
+			switch {
+			case class == "measure":
+				staff = -1
+			case class == "staff":
+				staff, lines = staff+1, nil
+			case e.Name.Local == "path" && around == "staff":
+				var x1, y1, x2, y2 float64
+				if n, _ := fmt.Sscanf(attr["d"], "M%f %f L%f %f", &x1, &y1, &x2, &y2); n == 4 && y1 == y2 {
+					lines = append(lines, y1)
+				}
+			case e.Name.Local == "use" && around == "notehead":
+				var hx, hy float64
+				n, _ := fmt.Sscanf(attr["transform"], "translate(%f, %f)", &hx, &hy)
+				require.Equal(t, 2, n, attr["transform"])
+				require.NotEmpty(t, lines, "a head on no staff")
+				const halfSpace = 90 // the library's own unit
+				p.heads = append(p.heads, drawnHead{staff, len(lines), (hy - slices.Min(lines)) / halfSpace})
+			case e.Name.Local == "text":
+				x, _ = strconv.ParseFloat(attr["x"], 64)
+				y, _ := strconv.ParseFloat(attr["y"], 64)
+				anchor, text = attr["text-anchor"], &drawnText{class: around, bottom: y}
+			case e.Name.Local == "tspan" && strings.HasSuffix(attr["font-size"], "px"):
+				size, _ = strconv.ParseFloat(strings.TrimSuffix(attr["font-size"], "px"), 64)
+			}
+			open = append(open, class)
+		case xml.CharData:
+			if text != nil {
+				if s := strings.TrimSpace(string(e)); s != "" {
+					text.text = strings.TrimSpace(text.text + " " + s)
+					text.right += 0.4 * size * float64(len([]rune(s)))
+					text.top = text.bottom - 0.66*size
+				}
+			}
+		case xml.EndElement:
+			open = open[:len(open)-1]
+			if e.Name.Local == "text" {
+				text.left, text.right = x, x+text.right
+				if half := (text.right - text.left) / 2; anchor == "middle" {
+					text.left, text.right = text.left-half, text.right-half
+				} else if anchor == "end" {
+					text.left, text.right = text.left-2*half, text.right-2*half
+				}
+				if text.text != "" {
+					p.texts = append(p.texts, *text)
+				}
+				text = nil
+			}
+		}
+	}
+}
+
+// What goes out, as an engraving library draws it, judged by where things stand
+// on the pages: as many heads as strokes, each on a line or in a space; on a
+// staff for drums no more places than things; a letter for the hand at every
+// stroke; the words of the legend; and no text upon another.
+func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
+	modules := outside.NodeModules(t, "verovio")
+	came, _, err := written.Text(parade(t), written.Options{})
+	require.NoError(t, err)
+	planned, err := plan.File(context.Background(), "parade", syntax.Parse(came), plan.Options{Players: 2})
+	require.NoError(t, err)
+	dir := t.TempDir()
+	main := filepath.Join(dir, "draw.mjs")
+	require.NoError(t, os.WriteFile(main, []byte(drawing), 0o600))
+	for name, c := range map[string]struct {
+		r     *check.Result
+		words []string
+	}{
+		"quay-parade": {check.Check("parade.handful", syntax.Parse(planned.Text), check.Options{}), []string{"from the top: Sus. Cym., S.D., B.D.", "A", "E"}},
+		"weir":        {checked(t, "../../examples/weir.handful"), []string{"from the top: Toms high, Toms middle-high, Toms middle-low, Toms low", "Ines", "Tomas", "Glock.", "B"}},
+		"lighthouse":  {checked(t, "../../examples/lighthouse.handful"), []string{"Sol", "A", "B"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			data, _, err := MusicXML(c.r, MusicXMLOptions{})
+			require.NoError(t, err)
+			file := filepath.Join(dir, name+".musicxml")
+			require.NoError(t, os.WriteFile(file, data, 0o600))
+			out, err := exec.Command("node", main, modules, file).Output()
+			require.NoError(t, err)
+			var pages []string
+			require.NoError(t, json.Unmarshal(out, &pages))
+
+			strokes, notes := struck(c.r.Score)
+			var letters, heads, ties int
+			var said []string
+			places := map[int]map[float64]bool{}
+			for i, svg := range pages {
+				p := readPage(t, svg)
+				letters, heads, ties = letters+p.counts["fing"], heads+len(p.heads), ties+p.counts["tie"]
+				for _, h := range p.heads {
+					assert.Equal(t, h.below, float64(int(h.below)), "page %d: a head is on no line and in no space: %v", i+1, h)
+					const ledgers = 10 // half spaces
+					assert.True(t, h.below >= -ledgers && h.below <= float64(2*h.lines+ledgers), "page %d: a head is far from its staff: %v", i+1, h)
+					if places[h.staff] == nil {
+						places[h.staff] = map[float64]bool{}
+					}
+					places[h.staff][h.below] = true
+				}
+				for k, a := range p.texts {
+					said = append(said, a.text)
+					for _, b := range p.texts[:k] {
+						assert.False(t, a.over(b), "page %d: %+v stands on %+v", i+1, a, b)
+					}
+				}
+			}
+			assert.Equal(t, strokes, letters, "a letter at every stroke")
+			assert.Equal(t, notes, heads-ties, "a head for every note, but for those that are held over a bar line")
+			for _, w := range c.words {
+				assert.Contains(t, said, w)
+			}
+			switch name {
+			case "quay-parade":
+				assert.Len(t, places[0], 3, "three things of the first player: %v", places[0])
+				assert.Len(t, places[1], 5, "five things of the second: %v", places[1])
+			case "weir":
+				assert.Len(t, places[1], 4, "four toms: %v", places[1])
+			}
+		})
+	}
+}
+
+// struck counts what players strike, and the notes of that: those of a chord and
+// those before a flam or a drag are several.
+func struck(s *score.Score) (strokes, notes int) {
+	for _, p := range s.Players {
+		for _, c := range p.Cues {
+			for i := range c.Strokes {
+				strokes++
+				notes += c.StruckAt(i).Count() + int(c.Strokes[i].Grace)
+			}
+		}
+	}
+	return strokes, notes
+}
