@@ -1,10 +1,12 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"math/bits"
 	"slices"
 	"strings"
@@ -370,27 +372,22 @@ func (j *job) plan() (Plan, error) {
 	if len(j.passages) > goneOnWork/mostGoneOn && j.oneForAll(all) {
 		return Plan{}, errOneForAll
 	}
-	all = j.search.tidy(j.ctx, all)
+	starts := [][]plays{j.search.tidy(j.ctx, all)}
 	if j.ctx.Err() == nil { // or as a section leader begins
-		cost := j.search.costs(all)
 		for _, other := range j.search.statics(j.ctx) {
-			if lost := j.value(other); lost > j.value(all)+1e-9 && len(j.passages) > goneOnWork/mostGoneOn {
+			if lost := j.value(other); lost > j.value(starts[0])+1e-9 && len(j.passages) > goneOnWork/mostGoneOn {
 				continue // long ones begin so only where that loses less as it is
 			} else if lost > j.lower+1e-9 {
-				other = j.search.tidy(j.ctx, j.better(other, "better ways", everywhere))
-			} else {
-				other = j.search.tidy(j.ctx, other)
+				other = j.better(other, "better ways", everywhere)
 			}
-			c := j.search.costs(other)
-			if d := j.value(other) - j.value(all); d < -1e-9 || d < 1e-9 && c < cost-1e-9 {
-				all, cost = other, c
-			}
+			starts = append(starts, j.search.tidy(j.ctx, other))
 		}
 	}
-	if j.oneForAll(all) {
+	starts = j.bestFirst(starts)
+	if j.oneForAll(starts[0]) {
 		return Plan{}, errOneForAll
 	}
-	all, err := j.settle(all)
+	all, err := j.settleOneOf(starts)
 	if err != nil {
 		return Plan{}, err
 	}
@@ -410,6 +407,83 @@ func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays
 }
 
 func everywhere(int) bool { return true }
+
+// bestFirst puts what loses least first, and of those what costs least.
+func (j *job) bestFirst(starts [][]plays) [][]plays {
+	type start struct {
+		all         []plays
+		value, cost float64
+	}
+	list := make([]start, len(starts))
+	for i, all := range starts {
+		list[i] = start{all, j.value(all), j.search.costs(all)}
+	}
+	slices.SortStableFunc(list, func(a, b start) int {
+		if d := a.value - b.value; math.Abs(d) >= 1e-9 {
+			return cmp.Compare(a.value, b.value)
+		}
+		return cmp.Compare(a.cost, b.cost)
+	})
+	for i := range list {
+		starts[i] = list[i].all
+	}
+	return starts
+}
+
+// settleOneOf settles the best start, and as long as more is lost than must be, the next
+// ones too: how much is possible is only seen once everything has its place.
+func (j *job) settleOneOf(starts [][]plays) ([]plays, error) {
+	before := j.places()
+	var best []plays
+	var there []place
+	var failed error
+	for i, all := range starts {
+		if i > 0 && (j.ctx.Err() != nil || i >= settleWork/len(j.passages) || best != nil && j.value(best) <= j.lower+1e-9) {
+			break
+		}
+		j.putBack(before)
+		settled, err := j.settle(all)
+		if err != nil {
+			failed = cmp.Or(failed, err)
+			continue
+		}
+		if best == nil || j.value(settled) < j.value(best)-1e-9 {
+			best, there = settled, j.places()
+		}
+	}
+	if best == nil {
+		return nil, failed
+	}
+	j.putBack(there)
+	return best, nil
+}
+
+// settleWork is for how many bars of lines places are tried out: as many starts of a
+// short piece, one of a long one.
+const settleWork = 1_500
+
+// A place is where somebody's things stand, what changes take there, and what there is
+// no room for.
+type place struct {
+	set     *setUp
+	changer *changer
+	cramped map[*kit.Instrument]bool
+}
+
+func (j *job) places() []place {
+	out := make([]place, len(j.people))
+	for i, who := range j.people {
+		out[i] = place{j.sets[who.at], who.changer, maps.Clone(who.cramped)}
+	}
+	return out
+}
+
+func (j *job) putBack(places []place) {
+	for i, who := range j.people {
+		j.sets[who.at], who.changer, who.cramped = places[i].set, places[i].changer, maps.Clone(places[i].cramped)
+	}
+	j.search.laid++
+}
 
 // settle decides where things stand, and gives away anew what that makes
 // impossible.
