@@ -34,6 +34,10 @@ type hit struct {
 	what string
 }
 
+// An openEnd is the end of a hairpin at which no dynamic stands yet, and how
+// much has been struck since.
+type openEnd struct{ bar, struck int }
+
 // rareness is how seldom a sign is drawn.
 const rareness = 9
 
@@ -65,6 +69,20 @@ func drawFull(t *rapid.T) *fullScore {
 		changed := false
 		stops := ""      // the end of a repeat sign, at the beginning of the next bar
 		var before []hit // what was struck in the bar before, for a sign that repeats it
+		var ends []openEnd
+		struckNow := func(n int) {
+			for k := range ends {
+				ends[k].struck += n
+			}
+		}
+		signed := func() { // where a dynamic may stand, what a hairpin goes on to is known
+			for _, e := range ends {
+				if e.struck > 1 {
+					d.things = append(d.things, writtenThing{e.bar, "", "the end of a hairpin"})
+				}
+			}
+			ends = nil
+		}
 		for i := range bars {
 			var b strings.Builder
 			b.WriteString(stops)
@@ -95,6 +113,7 @@ func drawFull(t *rapid.T) *fullScore {
 				for _, s := range before {
 					d.strokes = append(d.strokes, fmt.Sprintf("%d %d.%d %s", part, bar, s.slot+1, s.what))
 				}
+				struckNow(len(before))
 				d.parts[part] = append(d.parts[part], b.String())
 				continue // before stays as it is
 			}
@@ -121,9 +140,11 @@ func drawFull(t *rapid.T) *fullScore {
 					before = append(before, hit{slot, "snare-drum L"})
 					d.strokes = append(d.strokes, fmt.Sprintf("%d %d.%d snare-drum L", part, bar, slot+1))
 				}
+				struckNow(len(before))
 				d.parts[part] = append(d.parts[part], b.String())
 				continue
 			}
+			under := "" // what is still rolled on here
 			for slot := range lengths[i] {
 				count := slot + 1
 				if bar == 0 {
@@ -140,17 +161,24 @@ func drawFull(t *rapid.T) *fullScore {
 					sticking = rapid.SampledFrom([]string{"R", "L"}).Draw(t, "hand")
 					b.WriteString(words(sticking))
 				}
+				if rarely("end of a hairpin") {
+					b.WriteString(said(`<wedge type="stop"/>`))
+					ends = append(ends, openEnd{bar: bar})
+				}
 				if rarely("dynamic") {
+					signed()
 					dyn := rapid.SampledFrom([]string{"ppp", "ff", "sfz", "n", "sfffz"}).Draw(t, "which")
 					b.WriteString(said("<dynamics><" + dyn + "/></dynamics>"))
 					add(" "+dyn+" ", dyn)
 				}
 				if rarely("spelt dynamic") {
+					signed()
 					w := word("sub")
 					b.WriteString(said("<dynamics><other-dynamics>" + w + "</other-dynamics></dynamics>"))
 					add("", w)
 				}
 				if rarely("hairpin") {
+					signed()
 					b.WriteString(said(`<wedge type="crescendo"/>`))
 					add(" cresc ", "cresc")
 				}
@@ -187,7 +215,10 @@ func drawFull(t *rapid.T) *fullScore {
 					hold += "<notations><articulations><caesura/></articulations></notations>"
 					add(fmt.Sprintf("break %d.%d\n", bar, count+1), "a caesura")
 				}
-				inst := rapid.SampledFrom(append(instruments, "")).Draw(t, "instrument")
+				inst := under
+				if inst == "" {
+					inst = rapid.SampledFrom(append(instruments, "")).Draw(t, "instrument")
+				}
 				if inst == "" {
 					more := []string{hold}
 					if sticking != "" {
@@ -198,6 +229,7 @@ func drawFull(t *rapid.T) *fullScore {
 						add("", "lyrics")
 					}
 					if rarely("dynamic at a rest") {
+						signed()
 						more = append(more, "<notations><dynamics><ffff/></dynamics></notations>")
 						add(" ffff ", "ffff")
 					}
@@ -238,12 +270,27 @@ func drawFull(t *rapid.T) *fullScore {
 					}
 					sticking = h
 				}
+				if under != "" {
+					add("", "a roll on the "+names[inst]+" that goes on under another stroke")
+					under = ""
+				}
+				if rarely("bare tie") {
+					more = append(more, `<tie type="stop"/>`)
+					add("", "a tie that begins nowhere")
+				}
+				struckNow(1)
 				before = append(before, hit{slot, names[inst] + " " + sticking})
 				d.strokes = append(d.strokes, fmt.Sprintf("%d %s %s %s", part, place, names[inst], sticking))
+				if slot < lengths[i]-1 && !strings.Contains(strings.Join(more, ""), "<tie") && hold == "" && rarely("roll that is cut") {
+					under = inst
+					b.WriteString(n(inst, 24, append(more, tremolo3)...) + "<backup><duration>12</duration></backup>")
+					continue
+				}
 				b.WriteString(n(inst, 12, more...))
 			}
 			d.parts[part] = append(d.parts[part], b.String())
 		}
+		signed()
 	}
 	if at, ok := jumps["Fine"]; ok && len(ways) == 0 {
 		d.things = append(d.things, writtenThing{at, "", "a Fine to which nothing goes back"})
