@@ -38,6 +38,9 @@ type Options struct {
 
 // Bind makes a score of a file.
 func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
+	if s := rebind(name, f, opt); s != nil {
+		return s
+	}
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
 		b.cues = make([]filled, len(f.Lines))
@@ -60,6 +63,9 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 			break
 		}
 		step()
+	}
+	if opt.Remember && (opt.Stop == nil || !opt.Stop()) {
+		b.remember()
 	}
 	return b.Score
 }
@@ -85,6 +91,11 @@ type binder struct {
 	tooLong  bool
 	openings []opening
 	refused  []refusal
+
+	dirty     map[string]bool // the voices that an edit has changed something of; nil is all
+	before    reckoning       // of the score before it
+	reckoning reckoning
+	next      int // of all, when gaps are looked for
 }
 
 type seatKey struct{ file, owner int }

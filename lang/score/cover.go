@@ -37,6 +37,9 @@ func (b *binder) indexLines() {
 	x := voiceIndex{}
 	for _, p := range b.Parts {
 		for _, l := range p.Lines {
+			if !b.touches(l.Name) {
+				continue
+			}
 			b.all = append(b.all, covered{Line: l, passes: b.marksFor(len(l.Strokes))})
 			v := x[l.Name]
 			if v == nil {
@@ -172,21 +175,100 @@ func (b *binder) accept(i int, s *syntax.Accept) {
 // nobody does, two do, or nobody wrote.
 func (b *binder) cover() {
 	omitted := b.omitted()
-	var hit []bool
-	for _, p := range b.Players {
-		for _, c := range p.Cues {
-			hit = b.coverCue(c, hit)
+	now := reckoning{}
+	if b.opt.Remember {
+		now.cues, now.lines = make([]reckoned, 0, len(b.before.cues)), make([]reckoned, 0, len(b.all))
+	}
+	b.coverCues(&now)
+	k := 0
+	for _, p := range b.Parts {
+		for _, l := range p.Lines {
+			if b.touches(l.Name) {
+				b.gaps(&b.all[b.next], omitted[l])
+				b.next++
+			} else {
+				b.Coverage.takeLine(b.before, k)
+			}
+			k++
+			if b.opt.Remember {
+				now.lines = append(now.lines, b.Coverage.reckoned())
+			}
 		}
 	}
-	for i := range b.all {
-		b.gaps(&b.all[i], omitted[b.all[i].Line])
+	b.reckoning = now
+}
+
+// coverCues marks what each cue plays.
+func (b *binder) coverCues(now *reckoning) {
+	var room []bool
+	k := 0
+	for _, p := range b.Players {
+		for _, c := range p.Cues {
+			if b.touches(c.Voice) {
+				room = b.coverCue(c, room)
+			} else {
+				b.Coverage.takeCue(b.before, k)
+			}
+			k++
+			if b.opt.Remember {
+				now.cues = append(now.cues, b.Coverage.reckoned())
+			}
+		}
 	}
+}
+
+// touches says whether something of a voice may be another than in the earlier score.
+func (b *binder) touches(voice string) bool { return b.dirty == nil || b.dirty[voice] }
+
+// A reckoning is how much of the coverage there was behind each cue and behind each
+// written line, so that what it says of those that are as they were can be taken over.
+type reckoning struct {
+	of          *Coverage
+	cues, lines []reckoned
+}
+
+type reckoned struct {
+	written, covered, substituted, omitted   int32
+	plainer, doubled, extra, left, uncovered int32
+}
+
+func (c *Coverage) reckoned() reckoned {
+	return reckoned{int32(c.Written), int32(c.Covered), int32(c.Substituted), int32(c.Omitted),
+		int32(len(c.Plainer)), int32(len(c.Doubled)), int32(len(c.Extra)), int32(len(c.Left)), int32(len(c.Uncovered))}
+}
+
+// step is how much there was in front of one of them, and behind it.
+func step(list []reckoned, k int) (from, to reckoned) {
+	if k > 0 {
+		from = list[k-1]
+	}
+	return from, list[k]
+}
+
+func (c *Coverage) takeCue(was reckoning, k int) {
+	from, to := step(was.cues, k)
+	c.Plainer = append(c.Plainer, was.of.Plainer[from.plainer:to.plainer]...)
+	c.Doubled = append(c.Doubled, was.of.Doubled[from.doubled:to.doubled]...)
+	c.Extra = append(c.Extra, was.of.Extra[from.extra:to.extra]...)
+}
+
+func (c *Coverage) takeLine(was reckoning, k int) {
+	from, to := step(was.lines, k)
+	c.Written += int(to.written - from.written)
+	c.Covered += int(to.covered - from.covered)
+	c.Substituted += int(to.substituted - from.substituted)
+	c.Omitted += int(to.omitted - from.omitted)
+	c.Left = append(c.Left, was.of.Left[from.left:to.left]...)
+	c.Uncovered = append(c.Uncovered, was.of.Uncovered[from.uncovered:to.uncovered]...)
 }
 
 // omitted says of the strokes of written lines which of them are left out.
 func (b *binder) omitted() map[*Line][]*Omit {
 	omitted := map[*Line][]*Omit{}
 	for _, o := range b.Omits {
+		if !b.touches(o.Name) {
+			continue
+		}
 		from, to := b.Grid.Start(o.From), b.Grid.Start(o.To+1)
 		for l := range b.lines.overlapping(o.Name, o.From, o.To) {
 			if o.Part != "" && l.Part.Name != o.Part {

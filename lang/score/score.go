@@ -118,6 +118,7 @@ type Score struct {
 	passes   *passIndex
 	expanded [][]*writtenLine // by file and line
 	cues     []filled         // that take their strokes from the parts, by their lines
+	rest     *rest            // what else binding the next text can begin from
 }
 
 // A Mark is a rehearsal mark.
