@@ -358,6 +358,10 @@ func (x *exactly) waysOf(c choiceOf) (out []choiceOf) {
 	return out
 }
 
+// mostTriedWider is how many sets the check is asked about before one more way is taken
+// into a cut.
+const mostTriedWider = 48
+
 // forbid adds a set that is refused, and with it whatever of the same bars and players is
 // refused in its place, so that one row of the program forbids them all: of each bar one
 // choice is made at most, and not all of these bars can be played in these ways. The same
@@ -376,6 +380,15 @@ func (x *exactly) forbid(set []choiceOf) {
 		for _, o := range x.waysOf(c) {
 			if o == c {
 				continue
+			}
+			tries := 1
+			for k := range wide {
+				if k != i {
+					tries *= len(wide[k])
+				}
+			}
+			if tries > mostTriedWider {
+				continue // a cut that is not as wide is as true
 			}
 			fits := true
 			var try func(k int, list []choiceOf)
@@ -578,7 +591,6 @@ func (x *exactly) refused(set []choiceOf) []choiceOf {
 
 // An outcome is what the exact answer and the planner say of one puzzle.
 type outcome struct {
-	name                string
 	theirs, ours, bound float64
 	asked, rounds       int
 	theirTime, ourTime  time.Duration
@@ -613,10 +625,10 @@ func outcomeOf(t testing.TB, z *puzzle, ask outside, other outside) outcome {
 // The exact model, with changes of what is held, gear, rolls and bars for both hands: both
 // solvers reach one optimum, no plan beats it but by sharing a bar between two hands stroke
 // by stroke, which the model does not have, and no bound is above it. HANDFUL_PUZZLES says
-// how many; the first seven are tried for every change, two in short.
+// how many; the first dozen are tried for every change, two in short.
 func TestTwoSolversAndTheCheckAgreeWithThePlanner(t *testing.T) {
 	ask, other := byCBC(t), byHiGHS(t)
-	number := 7
+	number := 12
 	if n, err := strconv.Atoi(os.Getenv("HANDFUL_PUZZLES")); err == nil && n > 0 {
 		number = n
 	} else if testing.Short() {
