@@ -3,6 +3,7 @@ package body
 import (
 	"fmt"
 	"math"
+	"strconv"
 )
 
 // A Pace is how long something takes, in seconds: at the limit, below which
@@ -299,14 +300,14 @@ func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
 	}
 	codesOnly := seconds("RL1")
 	steady := move(kase, d) + seconds("RL1")
-	codes := fmt.Sprintf("%s %.0f cm + RL1", codeText, d)
+	codes := far(codeText+" ", d, " cm + RL1")
 	switch h {
 	case Careful:
 		codesOnly, steady, codes, source = codesOnly+seconds("P1SE"), steady+seconds("P1SE"), codes+" + P1SE", modelled
 	case Awkward:
 		codesOnly, steady, codes, source = codesOnly+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2"), codes+" + P1SE + G2", modelled
 	}
-	return Motion{fmt.Sprintf("lay the %s %.0f cm away", what, d), codes, p.pace(p.aim(d, StrikeWidth)+codesOnly*p.FloorScale, steady), source}
+	return Motion{far("lay the "+what+" ", d, " cm away"), codes, p.pace(p.aim(d, StrikeWidth)+codesOnly*p.FloorScale, steady), source}
 }
 
 // Take is to pick a thing up d away; among says it lies among others. The
@@ -316,27 +317,34 @@ func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
 func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
 	grasp := seconds("G1A")
 	steady := reach("B", d) + seconds("G1A") + seconds("G2")
-	codes, source := fmt.Sprintf("R-B %.0f cm + G1A + G2", d), moved
+	codes, source := far("R-B ", d, " cm + G1A + G2"), moved
 	if among {
 		grasp = seconds("G1B")
 		steady = reach("C", d) + seconds("G4B") + seconds("G2")
-		codes = fmt.Sprintf("R-C %.0f cm + G4B + G2", d)
+		codes = far("R-C ", d, " cm + G4B + G2")
 	}
 	if h > Easy {
 		extra := float64(h) * seconds("G2")
 		grasp, steady, source = grasp+extra, steady+extra, modelled
 		codes += fmt.Sprintf(" + %d G2", int(h))
 	}
-	words := fmt.Sprintf("take the %s %.0f cm away", what, d)
+	words := far("take the "+what+" ", d, " cm away")
 	if among {
 		words += " from among others"
 	}
 	return Motion{words, codes, p.pace(p.aim(d, implementWidth)+grasp*p.FloorScale, steady), source}
 }
 
+// far puts a distance in whole centimetres between words. It is written so often that fmt
+// would be felt.
+func far(before string, d float64, behind string) string {
+	out := make([]byte, 0, len(before)+len(behind)+8)
+	return string(append(strconv.AppendFloat(append(out, before...), d, 'f', 0, 64), behind...))
+}
+
 // Carry is to bring what was taken to an instrument.
 func (p Profile) Carry(d, width float64) Motion {
-	return Motion{fmt.Sprintf("carry it %.0f cm", d), fmt.Sprintf("M-B %.0f cm", d), p.pace(p.aim(d, width), move("B", d)), moved}
+	return Motion{far("carry it ", d, " cm"), far("M-B ", d, " cm"), p.pace(p.aim(d, width), move("B", d)), moved}
 }
 
 // Regrasp is G2: to shift a thing within the hand.
@@ -361,7 +369,7 @@ func (p Profile) step(d float64) Motion {
 	if !(d >= leastStep) {
 		return Motion{}
 	}
-	return Motion{fmt.Sprintf("step %.0f cm", d), fmt.Sprintf("SS %.0f cm", d),
+	return Motion{far("step ", d, " cm"), far("SS ", d, " cm"),
 		p.scale(seconds("SS-C1")+0.2*tmu*(d-leastStep), seconds("SS-C2")+0.4*tmu*(d-leastStep)), MTM1}
 }
 
@@ -427,7 +435,7 @@ func (p Profile) glance() Motion {
 // how long the hand stays is [Profile.Touch].
 func (p Profile) Damp(d, width float64) Motion {
 	m := p.Travel(d, width)
-	m.Words, m.Code = fmt.Sprintf("damp %.0f cm away", d), m.Code+" + G5"
+	m.Words, m.Code = far("damp ", d, " cm away"), m.Code+" + G5"
 	return m
 }
 
