@@ -802,6 +802,15 @@ func (j *job) othersHave(all []plays, q *passage) bool {
 	return false
 }
 
+// within says whether somebody with a free hand has an instrument, or could have one more
+// of it.
+func (j *job) within(all []plays, in *kit.Instrument, taken map[int8]uint8) bool {
+	have := j.having(all, in)
+	return len(have) < j.limitOf(in) || slices.ContainsFunc(j.people, func(p *person) bool {
+		return have[int8(p.at)] && bits.OnesCount8(taken[int8(p.at)]) < p.who.Hands().Count()
+	})
+}
+
 // because is why a passage is left out, as one would say it at the stand.
 func (j *job) because(all []plays, q *passage) string {
 	if len(q.options) == 0 {
@@ -845,7 +854,7 @@ func (j *job) because(all []plays, q *passage) string {
 		there += p.who.Hands().Count()
 	}
 	switch {
-	case !slices.ContainsFunc(q.options, func(o option) bool { return !j.usedUp(all, o.inst) }) && busy < there:
+	case !slices.ContainsFunc(q.options, func(o option) bool { return j.within(all, o.inst, taken) }) && busy < there:
 		return noGear
 	case len(names) == 0 && j.nearest[q].words == "":
 		return nobodyIn

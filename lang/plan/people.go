@@ -122,18 +122,13 @@ func (s *search) spare(in *kit.Instrument, has func(player int) bool) bool {
 	return n < limit
 }
 
-// usedUp says whether as many people have an instrument in a plan as there are
-// of it.
-func (p *piece) usedUp(all []plays, in *kit.Instrument) bool {
-	limit := p.limitOf(in)
-	if limit == noLimit {
-		return false
-	}
+// having are the players who have an instrument in a plan.
+func (p *piece) having(all []plays, in *kit.Instrument) map[int8]bool {
 	who := map[int8]bool{}
 	for _, q := range p.passages {
 		if pl := all[q.id]; pl.player >= 0 && q.options[max(0, pl.option)].inst == in {
 			who[pl.player] = true
 		}
 	}
-	return len(who) >= limit
+	return who
 }

@@ -150,3 +150,33 @@ func TestTheBoundCountsTheHandsThatThereAre(t *testing.T) {
 		assert.Contains(t, l.Because, noHand)
 	}
 }
+
+// There is one tambourine, and who has it plays it later: what is left out before is not
+// left out for want of another.
+func TestGearIsNoReasonForWhoHasIt(t *testing.T) {
+	p := planned(t, `meter 4/4
+tempo 106
+bars 3
+gear
+  1 tambourine
+  1 cowbell
+  1 bass-drum
+part "P1"
+  tambourine | 1 | 1 2& 4 | 1 3
+part "P2" matters much
+  cowbell | 1 3 | 1 2& 4 | 1
+part "P3"
+  bass-drum | 1 2& 4 | - | 1& 2& 3&
+player Ida
+  kit
+    tambourine held at ahead 50
+    cowbell on stand at left 52 ahead 40
+    bass-drum on stand at right 52 ahead 40
+    table at ahead 25
+`, Options{})
+	clean(t, p)
+	require.NotEmpty(t, p.Lost)
+	for _, l := range p.Lost {
+		assert.NotEqual(t, noGear, l.Because, "%s in %d to %d", l.Line, l.From, l.To)
+	}
+}
