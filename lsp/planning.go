@@ -213,17 +213,31 @@ func first(args []string) string {
 // mostOffers is for how many players a piece without any is offered a plan.
 const mostOffers = 4
 
+// uncoveredAt says whether something stands there that nobody plays, or that is found to be
+// so.
+func uncoveredAt(d *document, r *check.Result, at protocol.Range) bool {
+	for i := range r.Findings {
+		if f := &r.Findings[i]; f.Rule.Name == check.RuleUncovered && f.Where.File == 0 && touches(d.whereOf(f.Where), at) {
+			return true
+		}
+	}
+	for _, g := range r.Score.Coverage.Uncovered {
+		for i := g.First; i <= g.Last; i++ {
+			if where := g.Line.Strokes[i].Where(); where.File == 0 && touches(d.whereOf(where), at) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // planActions offer to plan where something is written that nobody plays, and
 // at the lines that open parts and players. They are worked out when chosen.
 func planActions(d *document, r *check.Result, at protocol.Range) []*protocol.CodeAction {
 	if len(r.Score.Parts) == 0 {
 		return nil
 	}
-	uncovered, opens := false, false
-	for i := range r.Findings {
-		f := &r.Findings[i]
-		uncovered = uncovered || f.Rule.Name == check.RuleUncovered && f.Where.File == 0 && touches(d.whereOf(f.Where), at)
-	}
+	uncovered, opens := uncoveredAt(d, r, at), false
 	line, _ := d.at(at.Start)
 	if form := d.parsed().Lines[line].Form; form != nil {
 		opens = form.Word == "part" || form.Word == "player"

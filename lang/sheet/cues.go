@@ -500,6 +500,9 @@ func (c *cueSheet) countWords(sh *shift) string {
 	} else if c.tightest(sh) {
 		text += ": the tightest"
 	}
+	if sh.again {
+		text += ", each\u00a0time"
+	}
 	switch {
 	case sh.lap > 0:
 		text = c.jumpWords(sh) + ": " + text

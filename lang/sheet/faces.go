@@ -5,6 +5,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-text/typesetting/harfbuzz"
 	"golang.org/x/image/font"
@@ -237,12 +238,11 @@ func (f *faces) wrap(text string, size float64, bold bool, room float64) []strin
 	return lines
 }
 
-// head is as much of a word as fits, at least one character.
+// head is as much of a word as fits, at least one character. It is measured as a whole:
+// letters of two directions beside one another take more room than each by itself.
 func (f *faces) head(word string, size float64, bold bool, room float64) string {
-	sum := 0.0
 	for i, r := range word {
-		sum += f.advance(r, bold) * size
-		if sum > room && i > 0 && !unicode.In(r, unicode.M, unicode.Cf) { // marks stay with their letter
+		if i > 0 && !unicode.In(r, unicode.M, unicode.Cf) && f.width(word[:i+utf8.RuneLen(r)], size, bold) > room { // marks stay with their letter
 			return word[:i]
 		}
 	}

@@ -59,3 +59,31 @@ func TestChangesOverAJumpStandWhereTheyAreMade(t *testing.T) {
 	text := strings.Join(strings.Fields(strings.ReplaceAll(Text(r, "Ora"), "\u00a0", " ")), " ")
 	assert.Contains(t, text, "There is 1.2 s;")
 }
+
+// A hand that goes to and fro between two things is told so once, where it begins, and the
+// bars that are alike fold.
+func TestAWayThatComesEachTimeIsSaidOnce(t *testing.T) {
+	r := checked("each time", `tempo 112
+bars 16
+part "P"
+  snare-drum | 1 2& 4 | % x15
+  woodblock | 1& 3 | % x15
+player Ida
+  kit
+    snare-drum on stand at left 27 ahead 49
+    woodblock clamped at left 31 ahead 25
+  R snare-drum with snare-stick as written
+  R woodblock with snare-stick as written
+`)
+	require.Empty(t, r.Score.Problems)
+	v := newPart(r, 0, standardFaces())
+	reaches := 0
+	for i := range v.shifts {
+		if isReach(v.shifts[i].Change) {
+			reaches++
+			assert.True(t, v.shifts[i].again)
+		}
+	}
+	assert.Greater(t, reaches, 0)
+	assert.LessOrEqual(t, reaches, 3)
+}

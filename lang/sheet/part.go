@@ -55,6 +55,7 @@ type shift struct {
 	*motion.Change
 	leeway
 	passes []int // on which it is made; nil for every one
+	again  bool  // the same way comes again, in as much time or more, and is not said there
 }
 
 // A leeway is where the time for a change is on paper: all of it, or what is
@@ -207,6 +208,14 @@ func worthSaying(c *motion.Change) bool {
 	return c.Lays || c.Takes || c.Walks || c.Retunes != nil || c.Tight() || c.Short()
 }
 
+// isReach says whether a change is nothing but a way from one thing to another that can be
+// done, if not with ease. In a figure that goes to and fro it comes many times a bar, and a
+// page says it once, and again only where there is less time for it.
+func isReach(c *motion.Change) bool {
+	return !c.Lays && !c.Takes && !c.Walks && c.Retunes == nil && !c.Short() && !c.AtEdge() && c.From != nil &&
+		c.From.Item() != nil && c.To.Item() != nil && !c.To.Kind.Stops() && c.To.Kind != motion.PageTurn
+}
+
 // gather puts the changes at the written place where they are made; one that is
 // made on several passes is shown once, with the least time there is.
 func (v *part) gather() {
@@ -217,7 +226,11 @@ func (v *part) gather() {
 		lap   int
 		to    int
 	}
-	seen := map[key]int{}
+	type reach struct {
+		hand     body.Limb
+		from, to *score.Item
+	}
+	seen, reached := map[key]int{}, map[reach]int{}
 	spans := v.Time.Spans()
 	for i := range v.m.Changes {
 		c := &v.m.Changes[i]
@@ -228,6 +241,14 @@ func (v *part) gather() {
 			k := key{c.Hand, st.at, doing(c), st.lap, st.to}
 			pass := spans[c.To.Span].Pass
 			n, ok := seen[k]
+			if !ok && st.lap == 0 && isReach(c) {
+				r := reach{c.Hand, c.From.Item(), c.To.Item()}
+				if first, again := reached[r]; again && v.shifts[first].Spare() <= c.Spare()+heard {
+					v.shifts[first].again = true
+					continue
+				}
+				reached[r] = len(v.shifts)
+			}
 			if !ok {
 				seen[k] = len(v.shifts)
 				v.shifts = append(v.shifts, shift{Change: c, leeway: st, passes: []int{pass}})
@@ -240,6 +261,14 @@ func (v *part) gather() {
 			}
 		}
 	}
+	v.onEveryPass()
+	slices.SortStableFunc(v.shifts, func(a, b shift) int {
+		return cmp.Or(a.at.Cmp(b.at), cmp.Compare(a.Hand, b.Hand))
+	})
+}
+
+// onEveryPass takes the passes from changes that are made on all of them.
+func (v *part) onEveryPass() {
 	for i := range v.shifts {
 		s := &v.shifts[i]
 		slices.Sort(s.passes)
@@ -248,9 +277,6 @@ func (v *part) gather() {
 			s.passes = nil
 		}
 	}
-	slices.SortStableFunc(v.shifts, func(a, b shift) int {
-		return cmp.Or(a.at.Cmp(b.at), cmp.Compare(a.Hand, b.Hand))
-	})
 }
 
 // stretches is where the time for a change is on paper: in one, or up to the jump
