@@ -9,8 +9,11 @@ import (
 	"example.org/handful/lang/score"
 )
 
+// RuleWrongImplement is the name of the rule for what is struck with something unusual.
+const RuleWrongImplement = "wrong-implement"
+
 var wrongImplement = &Rule{
-	Name:       "wrong-implement",
+	Name:       RuleWrongImplement,
 	Severities: []Severity{Error, Compromise},
 	Finds:      "an implement that would break the instrument, is not heard on it, or changes its sound",
 	Means: `The cue names an implement with which the instrument is never played (a stick on a tambourine's head, brass on a

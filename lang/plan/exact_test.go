@@ -622,14 +622,19 @@ func outcomeOf(t testing.TB, z *puzzle, ask outside, other outside) outcome {
 	return o
 }
 
-// beaten is a puzzle, one of sixty, in which the plan loses less than the model says must be
-// lost, though a check has nothing against it, nor against any part of it: a cut of the
-// model is not true there, and why is not known.
-const beaten = 43
+// beyondTheModel says whether a plan has what the model has not: a bar shared between two
+// hands stroke by stroke, or something struck with what is not usual for it.
+func beyondTheModel(plan string) bool {
+	if strings.Contains(plan, " on 1") || strings.Contains(plan, " on 2") {
+		return true
+	}
+	r := check.Check("plan.handful", syntax.Parse(plan), check.Options{})
+	return slices.ContainsFunc(r.Findings, func(f check.Finding) bool { return f.Rule.Name == check.RuleWrongImplement })
+}
 
 // The exact model, with changes of what is held, gear, rolls and bars for both hands: both
-// solvers reach one optimum, no plan beats it but by sharing a bar between two hands stroke
-// by stroke, which the model does not have, and no bound is above it. HANDFUL_PUZZLES says
+// solvers reach one optimum, no plan beats it but by what the model does not have, and no
+// bound is above it. HANDFUL_PUZZLES says
 // how many; the first dozen are tried for every change, two in short.
 func TestTwoSolversAndTheCheckAgreeWithThePlanner(t *testing.T) {
 	ask, other := byCBC(t), byHiGHS(t)
@@ -651,7 +656,7 @@ func TestTwoSolversAndTheCheckAgreeWithThePlanner(t *testing.T) {
 		t.Logf("| %d | %d × %d, %d%s | %g | %g | %g | %d | %v | %v |", n, lines, bars, players, map[bool]string{true: ", gear"}[gear],
 			o.theirs, o.ours, o.bound, o.asked, o.theirTime.Round(100*time.Millisecond), o.ourTime.Round(10*time.Millisecond))
 		assert.LessOrEqual(t, o.bound, o.theirs+1e-6, "%d: the bound\n%s", n, o.best)
-		if !strings.Contains(o.planned, " on 1") && !strings.Contains(o.planned, " on 2") && n != beaten {
+		if !beyondTheModel(o.planned) {
 			assert.GreaterOrEqual(t, o.ours, o.theirs-1e-6, "%d: what beats the optimum\n%s", n, o.planned)
 		}
 		if math.Abs(o.ours-o.theirs) < 1e-6 {
