@@ -408,7 +408,8 @@ func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays
 
 func everywhere(int) bool { return true }
 
-// bestFirst puts what loses least first, and of those what costs least.
+// bestFirst puts what loses least first, and of those what costs least; what is there twice
+// stays once.
 func (j *job) bestFirst(starts [][]plays) [][]plays {
 	type start struct {
 		all         []plays
@@ -427,7 +428,7 @@ func (j *job) bestFirst(starts [][]plays) [][]plays {
 	for i := range list {
 		starts[i] = list[i].all
 	}
-	return starts
+	return slices.CompactFunc(starts, slices.Equal)
 }
 
 // settleOneOf settles the best start, and as long as more is lost than must be, the next
@@ -444,7 +445,9 @@ func (j *job) settleOneOf(starts [][]plays) ([]plays, error) {
 		j.putBack(before)
 		settled, err := j.settle(all)
 		if err != nil {
-			failed = cmp.Or(failed, err)
+			if failed == nil {
+				failed = err
+			}
 			continue
 		}
 		if best == nil || j.value(settled) < j.value(best)-1e-9 {
