@@ -1,6 +1,7 @@
 package motion_test
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -147,21 +148,26 @@ func (z *sizes) struckBy(r *motion.Result, e *motion.Event, h int) []spotted {
 			}
 		}
 	}
-	var out []spotted
+	type inOrder struct {
+		spotted
+		place float64 // from left to right along the instrument, or across it from its end
+	}
+	var list []inOrder
+	sin, cos := math.Sincos(e.Cue.Item.Facing / 180 * math.Pi)
 	for i, k := range st.Keys {
 		s := z.key(in, k, kettles, i)
-		sin, cos := math.Sincos(e.Cue.Item.Facing / 180 * math.Pi)
-		out = append(out, spotted{k.String(), s.right*cos + s.away*sin, s.away*cos - s.right*sin, s.wide})
-	}
-	slices.SortStableFunc(out, func(a, b spotted) int {
-		switch {
-		case a.right < b.right:
-			return -1
-		case a.right > b.right:
-			return 1
+		turned := spotted{k.String(), s.right*cos + s.away*sin, s.away*cos - s.right*sin, s.wide}
+		place := turned.right
+		if math.Abs(sin) <= math.Abs(cos) {
+			place = math.Copysign(s.right, s.right*cos)
 		}
-		return 0
-	})
+		list = append(list, inOrder{turned, place})
+	}
+	slices.SortStableFunc(list, func(a, b inOrder) int { return cmp.Compare(a.place, b.place) })
+	out := make([]spotted, len(list))
+	for i := range list {
+		out[i] = list[i].spotted
+	}
 	if e.Limbs&both == both && len(out) > 1 && e.Left > 0 {
 		if h == 1 {
 			return out[:e.Left]
