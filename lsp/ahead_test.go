@@ -1,6 +1,8 @@
 package lsp
 
 import (
+	"encoding/json"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -214,4 +216,22 @@ func TestAnOfferInsertsOrReplaces(t *testing.T) {
 	assert.Equal(t, col+3, e.Insert.End.Character)
 	assert.Equal(t, col+len("woodblock")-1, e.Replace.End.Character)
 	assert.Equal(t, e.Insert.Start, e.Replace.Start)
+}
+
+// Completion answers at every place of lines that are no lines, and of the beginnings of
+// lines that are.
+func TestCompletionAnswersEverywhere(t *testing.T) {
+	c := start(t, able, nil)
+	const head = "tempo 96\npart \"P\"\n  woodblock | 1 2\n  triangle | 1\nplayer Ida\n  R woodblock as written\n"
+	for i, line := range []string{
+		`"`, `"a b`, `  "R woodblock`, `" omit`, `  R`, `  R on`, `  R "`, `  R woodblock on`, `  R woodblock "at two`, `omit`, `omit "`, `omit "x" in`,
+		`accept`, `accept "`, `part`, `part "`, `  way`, `use "`, `:`, `  R triangle 1:`, `because`, `together`, `for`, `  R for`, `|`, `  R | 1:C`, `"" ""`,
+	} {
+		page := fmt.Sprintf("untitled:everywhere-%d", i)
+		c.open(page, head+line+"\n")
+		for col := 0; col <= len(line); col++ {
+			var answer json.RawMessage
+			c.call("textDocument/completion", obj{"textDocument": doc(page), "position": obj{"line": strings.Count(head, "\n"), "character": col}}, &answer)
+		}
+	}
 }

@@ -278,8 +278,10 @@ func (c *completion) offer(head string) {
 	case c.bars:
 		c.inBars()
 		return
-	case len(c.before) == 0 && !c.quoted:
-		c.statements()
+	case len(c.before) == 0:
+		if !c.quoted { // no line begins with a text
+			c.statements()
+		}
 		return
 	}
 	c.wholeCues(head)
