@@ -203,6 +203,9 @@ func (c *Cache) Get(key Key) []byte {
 
 // read is a value as it was written, or nil.
 func (at place) read() []byte {
+	if at.length > mostPending { // which nobody has put
+		return nil
+	}
 	value := make([]byte, at.length)
 	if _, err := at.pack.file.ReadAt(value, at.offset); err != nil || crc32.Checksum(value, sums) != at.sum {
 		return nil
