@@ -75,14 +75,9 @@ func (fl *flow) bullet(text string) {
 }
 
 func (fl *flow) indented(text string, indent float64, bold bool) {
-	fl.within(text, indent, fl.room()-indent, bold)
-}
-
-// within is a paragraph in a column.
-func (fl *flow) within(text string, indent, room float64, bold bool) {
 	fl.y += 2
 	page, end := fl.d.Page, func() {}
-	for i, line := range fl.d.f.wrap(text, paraSize, bold, room) {
+	for i, line := range fl.d.f.wrap(text, paraSize, bold, fl.room()-indent) {
 		if fl.need(paraLead); i == 0 || fl.d.Page != page { // it may go on on another page
 			end()
 			page, end = fl.d.Page, fl.d.under(pdf.Paragraph)

@@ -9,6 +9,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/pdf"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/words"
 )
@@ -34,10 +35,11 @@ func packing(results []*check.Result, views [][]*part, opt Options) Doc {
 			all += it.n
 		}
 		fl.heading(fmt.Sprintf("%s: %d", g.name, all))
-		fl.packHead()
-		for _, it := range g.list {
-			fl.pack(it.words())
+		var rows []toPack
+		for i := range g.list {
+			rows = append(rows, g.list[i].packed())
 		}
+		fl.pack(rows)
 	}
 	if missing := l.missing(); len(missing) > 0 {
 		fl.heading("Missing: to be borrowed")
@@ -50,50 +52,135 @@ func packing(results []*check.Result, views [][]*part, opt Options) Doc {
 		fl.bullet(strings.Join(l.unnamed, ", "))
 	}
 	fl.heading("And")
-	fl.packHead()
-	fl.pack(fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands")))
-	fl.pack("a pencil, tape, a drum key and a spare of whatever breaks")
+	fl.pack([]toPack{
+		{fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands")), ""},
+		{"a pencil, tape, a drum key and a spare of whatever breaks", ""},
+	})
 	fl.care(cautionLift, cautionCables, cautionHouse)
 	doc.finish()
 	return doc
 }
 
-// What is ticked off of each thing, and what is written beside it by hand.
+// What is ticked off of each thing, what it is and whose, and what is written
+// beside it by hand.
 var (
 	packBoxes  = []string{"packed", "stage", "back"}
+	packThings = []string{"what", "for"}
 	packWrites = []string{"from", "case"}
 )
 
 const (
 	packBox   = 33.0 // from box to box
 	packWrite = 84.0 // the length of a line to write on, with the room before it
+	packWhat  = 0.58 // of the room between boxes and lines, what a thing's name has
+	packSize  = 7.5  // of the heads
 )
+
+// toPack is a line of the list: a thing, and for whom it is.
+type toPack struct{ what, who string }
+
+func (p *toPack) words() string {
+	if p.who == "" {
+		return p.what
+	}
+	return p.what + " – " + p.who
+}
+
+// pack is a table of things with boxes to tick off and lines to write on. It begins
+// again with its head on every page.
+func (fl *flow) pack(rows []toPack) {
+	fl.need(3 * paraLead)
+	end := fl.d.under(pdf.Table)
+	fl.packHead()
+	for i := range rows {
+		if h := fl.packHeight(&rows[i]); fl.y+h > fl.bottom() {
+			end()
+			fl.page()
+			end = fl.d.under(pdf.Table)
+			fl.packHead()
+		}
+		fl.packRow(&rows[i])
+		fl.d.say(rows[i].words())
+	}
+	end()
+}
+
+// packAt is where the columns of things begin, and how wide each is.
+func (fl *flow) packAt(i int) (x, w float64) {
+	from := packBox * float64(len(packBoxes))
+	room := fl.room() - from - packWrite*float64(len(packWrites))
+	if i == 0 {
+		return margin0 + from, room*packWhat - cellPad
+	}
+	return margin0 + from + room*packWhat, room * (1 - packWhat)
+}
+
+// packLine is where a line to write on begins.
+func (fl *flow) packLine(i int) float64 {
+	return fl.d.W - margin0 - packWrite*float64(len(packWrites)-i) + 10
+}
 
 // packHead says what the boxes and the lines beside each thing are for.
 func (fl *flow) packHead() {
-	const size = 7.5
-	fl.need(3 * paraLead)
+	defer fl.d.under(pdf.Row)()
 	fl.y += 9
+	put := func(x float64, name string) {
+		defer fl.d.tagged(tag{kind: pdf.Head, column: true})()
+		fl.d.words(x, fl.y, name, packSize, false, middling)
+	}
 	for i, name := range packBoxes {
-		fl.d.words(margin0+float64(i)*packBox, fl.y, name, size, false, middling)
+		put(margin0+float64(i)*packBox, name)
+	}
+	for i, name := range packThings {
+		x, _ := fl.packAt(i)
+		put(x, name)
 	}
 	for i, name := range packWrites {
-		fl.d.words(fl.d.W-margin0-packWrite*float64(len(packWrites)-i)+10, fl.y, name, size, false, middling)
+		put(fl.packLine(i), name)
 	}
 }
 
-// pack is a thing with boxes to tick off and lines to write on.
-func (fl *flow) pack(text string) {
-	fl.need(paraLead + 4)
+// packCells are the lines of what a thing is, and for whom.
+func (fl *flow) packCells(p *toPack) (cells [2][]string) {
+	for i, text := range []string{p.what, p.who} {
+		_, w := fl.packAt(i)
+		if p.who == "" { // it has the other's room as well
+			w = fl.room() - packBox*float64(len(packBoxes)) - packWrite*float64(len(packWrites))
+		}
+		if text != "" {
+			cells[i] = fl.d.f.wrap(text, paraSize, false, w)
+		}
+	}
+	return cells
+}
+
+func (fl *flow) packHeight(p *toPack) float64 {
+	cells := fl.packCells(p)
+	return 2 + paraLead*float64(max(len(cells[0]), len(cells[1])))
+}
+
+func (fl *flow) packRow(p *toPack) {
+	defer fl.d.under(pdf.Row)()
+	cell := func(kind string, draw func()) {
+		defer fl.d.tagged(tag{kind: kind})()
+		draw()
+	}
 	for i := range packBoxes {
-		fl.d.box(Rect{margin0 + 1 + float64(i)*packBox, fl.y + 6, 7, 7}, black, noInk, 0.8)
+		cell(pdf.Cell, func() { fl.d.box(Rect{margin0 + 1 + float64(i)*packBox, fl.y + 6, 7, 7}, black, noInk, 0.8) })
+	}
+	for i, lines := range fl.packCells(p) {
+		x, _ := fl.packAt(i)
+		cell([]string{pdf.Head, pdf.Cell}[i], func() {
+			for k, line := range lines {
+				fl.d.words(x, fl.y+2+paraLead*float64(k+1)-1.5, line, paraSize, false, black)
+			}
+		})
 	}
 	for i := range packWrites {
-		x := fl.d.W - margin0 - packWrite*float64(len(packWrites)-i)
-		fl.d.line(x+10, fl.y+paraLead+1, x+packWrite, fl.y+paraLead+1, 0.4, middling)
+		x := fl.packLine(i)
+		cell(pdf.Cell, func() { fl.d.line(x, fl.y+paraLead+1, x+packWrite-10, fl.y+paraLead+1, 0.4, middling) })
 	}
-	indent := packBox * float64(len(packBoxes))
-	fl.within(text, indent, fl.room()-indent-packWrite*float64(len(packWrites)), false)
+	fl.y += fl.packHeight(p)
 }
 
 // programme names what several files are together.
@@ -119,7 +206,7 @@ type carried struct {
 	there  string // what the gear has, in words; "" where nothing is said
 }
 
-func (c *carried) words() string {
+func (c *carried) packed() toPack {
 	name := c.name
 	if c.n > 1 {
 		name = fmt.Sprintf("%d %s", c.n, c.many)
@@ -128,13 +215,10 @@ func (c *carried) words() string {
 	if c.shared && len(c.who) > 1 {
 		who = "shared by " + strings.Join(c.who[:len(c.who)-1], ", ") + " and " + c.who[len(c.who)-1]
 	}
-	if who != "" {
-		name += " – " + who
-	}
 	if c.there != "" {
-		name += " (" + c.there + ")"
+		who = strings.TrimPrefix(who+" ("+c.there+")", " ")
 	}
-	return name
+	return toPack{name, who}
 }
 
 // A load is what a programme needs. Of what several pieces need, the most that

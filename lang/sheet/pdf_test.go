@@ -96,6 +96,30 @@ func TestThePDFIsTagged(t *testing.T) {
 	assert.Equal(t, figures, strings.Count(text, "/BBox"))
 }
 
+// What is packed is a table: what each thing is heads its row, for whom it is has a
+// cell, and so has every box and line, for whoever fills them in.
+func TestThePackingListIsATable(t *testing.T) {
+	var list []Doc
+	for _, doc := range Docs([]*check.Result{ferry(t)}, Options{Paper: Papers()[2]}) { // small: over several pages
+		if doc.Kind == "packing" {
+			list = append(list, doc)
+		}
+	}
+	require.Len(t, list, 1)
+	require.Greater(t, len(list[0].Pages), 1)
+	text := said(t, writePDF(t, list))
+	rows := strings.Split(text, "      TR\n")
+	heads := 0
+	for _, r := range rows[1:] {
+		heads += strings.Count(r, "/Scope /Column")
+		assert.Equal(t, 7, strings.Count(r, "        T"), r)
+	}
+	assert.GreaterOrEqual(t, heads, 4*7, "each kind of things has its heads")
+	cymbals := regexp.MustCompile(`(?m)/Scope /Row\n +"2 suspended cymbals ?"\n +TD.*\n +"Nell, Tam ?"\n`)
+	assert.Regexp(t, cymbals, text)
+	assert.NotRegexp(t, `(?m)^    P.*\n +"(snare drum|clip for)`, text)
+}
+
 // Every word that is drawn is in the structure, but running heads and the numbers
 // of pages.
 func TestEveryWordOfThePDFIsRead(t *testing.T) {
