@@ -53,8 +53,8 @@ func packing(results []*check.Result, views [][]*part, opt Options) Doc {
 	}
 	fl.heading("And")
 	fl.pack([]toPack{
-		{fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands")), ""},
-		{"a pencil, tape, a drum key and a spare of whatever breaks", ""},
+		{what: fmt.Sprintf("%s, with a light each", words.Count(len(l.players), "music stand", "music stands"))},
+		{what: "a pencil, tape, a drum key and a spare of whatever breaks"},
 	})
 	fl.care(cautionLift, cautionCables, cautionHouse)
 	doc.finish()
@@ -76,14 +76,26 @@ const (
 	packSize  = 7.5  // of the heads
 )
 
-// toPack is a line of the list: a thing, and for whom it is.
-type toPack struct{ what, who string }
+// toPack is a line of the list: a thing, for whom it is and what there is of it.
+type toPack struct{ what, who, there string }
 
 func (p *toPack) words() string {
-	if p.who == "" {
-		return p.what
+	text := p.what
+	if p.who != "" {
+		text += " – " + p.who
 	}
-	return p.what + " – " + p.who
+	if p.there != "" {
+		text += " (" + p.there + ")"
+	}
+	return text
+}
+
+// forWhom is what stands beside a thing.
+func (p *toPack) forWhom() string {
+	if p.there != "" {
+		return strings.TrimPrefix(p.who+" ("+p.there+")", " ")
+	}
+	return p.who
 }
 
 // pack is a table of things with boxes to tick off and lines to write on. It begins
@@ -142,9 +154,9 @@ func (fl *flow) packHead() {
 
 // packCells are the lines of what a thing is, and for whom.
 func (fl *flow) packCells(p *toPack) (cells [2][]string) {
-	for i, text := range []string{p.what, p.who} {
+	for i, text := range []string{p.what, p.forWhom()} {
 		_, w := fl.packAt(i)
-		if p.who == "" { // it has the other's room as well
+		if p.forWhom() == "" { // it has the other's room as well
 			w = fl.room() - packBox*float64(len(packBoxes)) - packWrite*float64(len(packWrites))
 		}
 		if text != "" {
@@ -215,10 +227,7 @@ func (c *carried) packed() toPack {
 	if c.shared && len(c.who) > 1 {
 		who = "shared by " + strings.Join(c.who[:len(c.who)-1], ", ") + " and " + c.who[len(c.who)-1]
 	}
-	if c.there != "" {
-		who = strings.TrimPrefix(who+" ("+c.there+")", " ")
-	}
-	return toPack{name, who}
+	return toPack{name, who, c.there}
 }
 
 // A load is what a programme needs. Of what several pieces need, the most that
