@@ -454,8 +454,9 @@ type Implement struct {
 	Soft     bool    // its head does not bounce
 	Noise    Noise
 	Handling Handling
-	Butt     string // the implement as which its butt end plays; "" where that plays nothing
-	ButtCost string // what the sound pays for that
+	Butt     string   // the implement as which its butt end plays; "" where that plays nothing
+	ButtCost string   // what the sound pays for that
+	Glyphs   []string // SMuFL names
 	Basis    string
 	Own      bool
 	File     string

@@ -317,6 +317,7 @@ func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 		case "basis":
 			im.Basis = bases[oneOf(s.Text[0], bases, fault)]
 		case "glyph":
+			im.Glyphs = append(im.Glyphs, atoms(s.Text)...)
 		default:
 			fault(s.Word.Span(), nothingOfImplement, s.Word.Text)
 		}

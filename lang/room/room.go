@@ -92,6 +92,34 @@ func Of(in *kit.Instrument, mount kit.Mount, s Spot) (Body, bool) {
 	return b.Put(s.At, s.You), true
 }
 
+// fromRim is how far inside its rim a kettle is struck, in cm: about a hand's
+// width. Common practice, no source.
+const fromRim = 10.0
+
+// Kettles are the bodies of a set of timpani, from the left, round and of their
+// sizes, each with its rim before the place where it is struck; nil for what has
+// none.
+func Kettles(in *kit.Instrument, mount kit.Mount, s Spot) []Body {
+	whole, ok := Of(in, mount, s)
+	if !ok {
+		return nil
+	}
+	var out []Body
+	sin, cos := math.Sincos(s.Turn * math.Pi / 180)
+	for i, k := range in.Kettles {
+		t, _ := in.Member(i + 1)
+		b := Body{Wide: k.Across, Deep: k.Across, Round: true, Low: whole.Low, High: whole.High}
+		b = b.Moved(s.At.Right+t.Right*cos+t.Ahead*sin, s.At.Ahead+t.Ahead*cos-t.Right*sin)
+		right, ahead := b.At.Right-s.You.Right, b.At.Ahead-s.You.Ahead
+		if far := math.Hypot(right, ahead); far > 1 {
+			out = append(out, b.Moved(right/far*(k.Across/2-fromRim), ahead/far*(k.Across/2-fromRim)))
+		} else {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
 // Shares says whether one instrument is a part of the other, and so stands in
 // its place.
 func Shares(a, b *kit.Instrument) bool {

@@ -323,3 +323,32 @@ func TestHandsThatCross(t *testing.T) {
 		assert.Equal(t, uneasy, uneasy2)
 	}
 }
+
+// The kettles of the usual four stand round whoever plays them, from the largest on
+// the left, free of one another, and each is struck inside its rim.
+func TestKettlesStandRoundThePlayer(t *testing.T) {
+	in := kit.Standard().Instrument("timpani")
+	you := body.Point{Right: 20, Ahead: -5}
+	for _, turn := range []float64{0, 30, -40} {
+		spot := room.Spot{At: body.Point{Right: 20, Ahead: 55}, Turn: turn, You: you}
+		list := room.Kettles(in, kit.Floor, spot)
+		require.Len(t, list, len(in.Kettles))
+		for i, b := range list {
+			assert.True(t, b.Round)
+			assert.Equal(t, in.Kettles[i].Across, b.Wide)
+			k, ok := in.Member(i + 1)
+			require.True(t, ok)
+			sin, cos := math.Sincos(turn * math.Pi / 180)
+			struck := body.Point{Right: spot.At.Right + k.Right*cos + k.Ahead*sin, Ahead: spot.At.Ahead + k.Ahead*cos - k.Right*sin}
+			assert.InDelta(t, -10, b.Near(struck), 0.01, "a hand's width inside the rim")
+			assert.Greater(t, b.Near(you), 20.0, "and before the player")
+			for _, o := range list[:i] {
+				assert.LessOrEqual(t, b.Into(o), 0.0)
+			}
+		}
+		if turn == 0 {
+			assert.Less(t, list[0].At.Right, list[3].At.Right)
+		}
+	}
+	assert.Empty(t, room.Kettles(kit.Standard().Instrument("snare-drum"), kit.OnStand, room.Spot{}))
+}

@@ -59,7 +59,7 @@ type cueSheet struct {
 const mostTried = 3
 
 // cuesFor is the cue sheet as it is wanted: as large as it is read from far, and
-// larger where it is all on one page that it does not fill.
+// larger where that takes no more pages and no turn without a free hand.
 func (v *part) cuesFor(opt *Options) Doc {
 	paper := opt.Paper
 	paper.Scale *= opt.For.size()
@@ -73,13 +73,13 @@ func (v *part) cuesFor(opt *Options) Doc {
 		}
 	}
 	doc.part = v
-	if len(doc.Pages) == 1 {
+	if n := len(doc.Pages); n <= mostTried {
 		for _, k := range sizesUp {
 			larger := paper
 			if larger.Scale = min(paper.Scale*k, opt.Paper.Scale*Pit.size()); larger.Scale <= paper.Scale || doc.filled*k > 1.02 {
 				continue
 			}
-			if d := v.cues(larger); len(d.Pages) == 1 {
+			if d := v.cues(larger); len(d.Pages) == n && d.stuck <= doc.stuck {
 				doc, doc.part = d, v
 				break
 			}
@@ -437,13 +437,13 @@ func (c *cueSheet) signWords(sh *shift) string {
 func (c *cueSheet) walkWords(sh *shift) string {
 	to, from := sh.To.Item(), sh.fromItem()
 	if to == nil {
-		return "→"
+		return walks
 	}
 	name := "back"
 	if n := to.Station; n >= 0 && n < len(c.p.Stations) && c.p.Stations[n].Name != "" && n > 0 {
 		name = c.p.Stations[n].Name
 	}
-	text := "→\u00a0" + strings.ReplaceAll(name, " ", "\u00a0")
+	text := walks + "\u00a0" + strings.ReplaceAll(name, " ", "\u00a0")
 	if from == nil || from.Station == to.Station || max(from.Station, to.Station) >= len(c.p.Stations) {
 		return text
 	}
@@ -999,10 +999,26 @@ func (c *cueSheet) held(s *system, l *lane, h hold, y float64) {
 		line, thick = black, 1.6
 	}
 	c.d.box(Rect{x1, y + bandPad, x2 - x1, holdH - 2*bandPad}, line, wash, thick).Part = holdArt
-	if h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words && c.d.f.width(h.words, holdSize, false) > x2-x1-5 {
-		return // it stands on the line before
+	x1 += 3
+	before := h.from == s.blocks[0].start && c.heldBefore[l.limb] == h.words // it stands on the line before
+	if w := c.holdSign(h, x1, x2, y); w > 0 {
+		x1 += w
 	}
-	c.holdWords(h.words, x1+3, x2-2, y+holdH-3.6)
+	if before && c.d.f.width(h.short, holdSize, false) > x2-x1-2 {
+		return
+	}
+	c.holdWords(&h, x1, x2-2, y+holdH-3.6)
+}
+
+// holdSign draws the outline of what is held before its name, and says how much
+// room that takes.
+func (c *cueSheet) holdSign(h hold, x1, x2, y float64) float64 {
+	const wide, most = 9.0, holdH - 2*bandPad - 0.8
+	if x2-x1 < wide+1 || !c.d.pictogram(h.glyphs, Rect{x1 - 1, y + bandPad + 0.4, wide - 1, most}, black) {
+		return 0
+	}
+	c.d.Items[len(c.d.Items)-1].Part = holdArt
+	return wide
 }
 
 // changeBox draws the time that there is for a change, with what the hand does.
@@ -1036,13 +1052,37 @@ func (c *cueSheet) changeBox(s *system, sh *shift, y float64) {
 		signs, counts = c.goingOn(sh, x2-x1), ""
 	}
 	base := y + holdH - 4.3
-	c.d.words(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), holdSize, true, ink)
+	c.signs(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), ink)
 	if counts != "" {
 		c.d.right(x2-2.5, base, counts, holdSize, false, ink)
 	}
 	for i := range c.d.Items[first:] {
 		c.d.Items[first+i].Makes = sh.Change
 	}
+}
+
+// walks is the sign of a walk in what is written, and on the page a heavy arrow, as
+// wide as the letter.
+const walks = "→"
+
+// signs writes what a change is, with an arrow where the player walks.
+func (c *cueSheet) signs(x, base float64, text string, ink ink) {
+	before, after, walking := strings.Cut(text, walks)
+	if !walking {
+		c.d.words(x, base, text, holdSize, true, ink)
+		return
+	}
+	if before != "" {
+		c.d.words(x, base, strings.TrimRight(before, " "), holdSize, true, ink)
+		x += c.d.f.width(before, holdSize, true)
+	}
+	w, y := c.d.f.width(walks, holdSize, true), base-holdSize*0.33
+	const head, half, shaft = 5.0, 3.6, 2.4
+	c.d.line(x, y, x+w-head+0.5, y, shaft, ink)
+	c.d.outline(pictogram{box: Rect{x + w - head, y - half, head, 2 * half}, segments: []segment{
+		{Op: 'M', At: [6]float64{x + w - head, y - half}}, {Op: 'L', At: [6]float64{x + w, y}}, {Op: 'L', At: [6]float64{x + w - head, y + half}},
+	}}, 0, 0, 1, ink)
+	c.d.words(x+w, base, after, holdSize, true, ink)
 }
 
 // goingOn is what is written into the box of a change that has begun on the line
@@ -1092,8 +1132,12 @@ func (c *cueSheet) foot(s *system, sh *shift, share, x1, x2, bottom float64) {
 	c.d.box(Rect{x1, bottom - 2.2, min(end, x2) - x1, 2.2}, noInk, black, 0)
 }
 
-// holdWords writes what is held as far as there is room.
-func (c *cueSheet) holdWords(words string, x1, x2, base float64) {
+// holdWords writes what is held: in full, short, or as far as there is room.
+func (c *cueSheet) holdWords(h *hold, x1, x2, base float64) {
+	words := h.words
+	if c.d.f.width(words, holdSize, false) > x2-x1 {
+		words = h.short
+	}
 	text := c.d.f.fit(words, holdSize, false, x2-x1)
 	if text == words || len([]rune(text)) >= 5 {
 		c.d.words(x1, base, text, holdSize, false, black)
@@ -1151,7 +1195,7 @@ func (c *cueSheet) barLines(s *system, strips []strip) {
 			line(end-thick/2, thick)
 		}
 		if b.cut {
-			c.d.line(b.x, strips[len(strips)-1].bottom, end, top, 0.9, middling)
+			c.d.line(b.x, strips[len(strips)-1].bottom, end, top, 2, black)
 		}
 	}
 }
@@ -1176,11 +1220,10 @@ func (c *cueSheet) paginate(systems []*system) {
 			y = c.newPage()
 		}
 		c.fill(systems[i:i+n], y, bottom, i+n == len(systems))
+		c.doc.filled += (c.bottom - margin0) / (bottom - margin0)
 		i += n
 	}
-	if n := len(c.doc.Pages); n == 1 {
-		c.doc.filled = (c.bottom - margin0) / (bottom - margin0)
-	}
+	c.doc.filled /= float64(len(c.doc.Pages))
 	if c.Grid.Last() > maxBars {
 		c.footWords(fmt.Sprintf("! bars after %d are not on this sheet", maxBars))
 	}
@@ -1373,6 +1416,7 @@ func (c *cueSheet) turnWords(page int, s *system, rest []*system) {
 	case page%2 == 1:
 		text = fmt.Sprintf("→ page %d lies beside this one", page+1)
 	case s.free < c.turnTime():
+		c.doc.stuck++
 		text = "! no hand is free to turn here: lay both pages side by side"
 	case s.free < body.PageTurn:
 		text = fmt.Sprintf("! turn quickly: the %s is free for %s", s.hand.Name(), secs(s.free))

@@ -127,7 +127,8 @@ type Doc struct {
 	Paper  Paper
 	Pages  []*Page
 	f      *faces
-	filled float64 // the share of an only page that has something on it
+	filled float64 // the share of its pages that has something on it
+	stuck  int     // how many pages are turned without a free hand
 	part   *part   // whose cue sheet it is
 	lines  []laid  // of a cue sheet, where they stand
 }

@@ -49,7 +49,9 @@ type row struct {
 type hold struct {
 	from, to beat.Rat
 	words    string
-	thing    bool // an instrument, which the hand holds up
+	short    string   // the same where there is little room
+	glyphs   []string // outlines of it, the first that is there
+	thing    bool     // an instrument, which the hand holds up
 }
 
 const dynSize = 10.0
@@ -190,28 +192,39 @@ func (v *part) holdsIn(bar int, hand body.Limb, add func(hold)) {
 	}
 	until, _ := v.seconds(bar, end)
 	list := v.m.Spells[hand]
-	grip := v.m.HoldsAt(hand, t+1e-9)
-	words, thing := holdWords(grip)
+	h := holdOf(v.m.HoldsAt(hand, t+1e-9))
 	for i := range list {
 		if list[i].From <= t+1e-9 || list[i].From >= until-1e-9 {
 			continue
 		}
 		next := v.placeOfSpell(&list[i], bar, at, end)
-		if w, is := holdWords(list[i].Grip); w != words {
-			add(hold{at, next, words, thing})
-			at, words, thing = next, w, is
+		if o := holdOf(list[i].Grip); o.words != h.words {
+			add(h.over(at, next))
+			at, h = next, o
 		}
 	}
-	add(hold{at, end, words, thing})
+	add(h.over(at, end))
 }
 
-// holdWords is what stands in the ribbon of a hand, and whether that is an
-// instrument which it holds.
-func holdWords(g motion.Grip) (words string, thing bool) {
-	if words = gripWords(g); g.Inst != nil {
-		return "holds the " + words, true
+// holdOf is what stands in the ribbon of a hand.
+func holdOf(g motion.Grip) hold {
+	h := hold{words: gripWords(g), short: shortGrip(g)}
+	switch {
+	case g.Inst != nil:
+		h.words, h.short, h.thing = "holds the "+h.words, "holds "+shortName(g.Inst), true
+		h.glyphs = g.Inst.Inst.Glyphs
+	case g.Implement != nil:
+		h.glyphs = g.Implement.Glyphs
+	case g.Kept != nil:
+		h.glyphs = g.Kept.Glyphs
 	}
-	return words, false
+	return h
+}
+
+// over is the same from one place to another.
+func (h hold) over(from, to beat.Rat) hold {
+	h.from, h.to = from, to
+	return h
 }
 
 func (v *part) placeOfSpell(sp *motion.Spell, bar int, lo, hi beat.Rat) beat.Rat {
@@ -244,10 +257,10 @@ func cutOut(list []hold, from, to beat.Rat) []hold {
 			continue
 		}
 		if !from.Less(h.from) {
-			out = append(out, hold{h.from, from, h.words, h.thing})
+			out = append(out, h.over(h.from, from))
 		}
 		if to.Less(h.to) {
-			out = append(out, hold{to, h.to, h.words, h.thing})
+			out = append(out, h.over(to, h.to))
 		}
 	}
 	return out

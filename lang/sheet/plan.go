@@ -52,16 +52,17 @@ type ground struct {
 
 // A thing is what stands on the ground: an instrument or a table.
 type thing struct {
-	body   room.Body
-	number string
-	name   string
-	short  string
-	how    string
-	high   string // what is struck, above the floor
-	place  string
-	table  bool
-	lies   []string    // what lies on a table, in the order of use
-	item   *score.Item // nil: a table
+	body    room.Body
+	kettles []room.Body // of a set of timpani
+	number  string
+	name    string
+	short   string
+	how     string
+	high    string // what is struck, above the floor
+	place   string
+	table   bool
+	lies    []string    // what lies on a table, in the order of use
+	item    *score.Item // nil: a table
 }
 
 // A stander is where somebody stands or sits.
@@ -110,6 +111,7 @@ func (g *ground) thing(it *score.Item, n int) thing {
 		r := 2 * max(6, it.Inst.Zone/2)
 		t.body = room.Body{At: it.At, Wide: r, Deep: r, Round: true}
 	}
+	t.kettles = room.Kettles(it.Inst, mount, spot)
 	t.place = g.placeWords(it.At, it.Station)
 	if turn := room.Turned(it.Facing); turn != 0 {
 		t.place += fmt.Sprintf(", turned %.0f°", turn)
@@ -135,6 +137,22 @@ func (g *ground) table(i int) thing {
 		t.how, t.lies = "with "+strings.Join(lies, ", "), lies
 	}
 	return t
+}
+
+// drawn is what is seen of a thing from above: its kettles, or all of it.
+func (t *thing) drawn() []room.Body {
+	if len(t.kettles) > 0 {
+		return t.kettles
+	}
+	return []room.Body{t.body}
+}
+
+// main is that of it which its name belongs to.
+func (t *thing) main() room.Body {
+	if n := len(t.kettles); n > 0 {
+		return t.kettles[(n-1)/2]
+	}
+	return t.body
 }
 
 // outline is the edge of a body seen from above; nil where it is round.
@@ -189,10 +207,11 @@ func (g *ground) extent(aside, behind, before float64) (left, right, near, far f
 		near, far = min(near, s.at.Ahead-behind), max(far, s.at.Ahead+before)
 	}
 	for i := range g.things {
-		b := g.things[i].body
-		w, h := spans(b)
-		left, right = min(left, b.At.Right-w), max(right, b.At.Right+w)
-		near, far = min(near, b.At.Ahead-h), max(far, b.At.Ahead+h)
+		for _, b := range g.things[i].drawn() {
+			w, h := spans(b)
+			left, right = min(left, b.At.Right-w), max(right, b.At.Right+w)
+			near, far = min(near, b.At.Ahead-h), max(far, b.At.Ahead+h)
+		}
 	}
 	return left, right, near, far
 }
@@ -258,7 +277,7 @@ func (g *ground) all(taken *[]Rect) {
 }
 
 func (g *ground) area(i int) float64 {
-	b := g.things[i].body
+	b := g.things[i].main()
 	if b.Round {
 		return b.Wide * b.Wide * math.Pi / 4
 	}
@@ -277,8 +296,9 @@ func (g *ground) bodies(thick float64) {
 			if t.table {
 				fill = wash
 			}
-			it := g.body(t.body, fill, thick)
-			it.Part = bodyArt
+			for _, b := range t.drawn() {
+				g.body(b, fill, thick).Part = bodyArt
+			}
 		}
 	}
 }
@@ -328,7 +348,7 @@ func (g *ground) thumbnail(r Rect) {
 	for i := range g.things {
 		t := &g.things[i]
 		const size = 6.5
-		x, y := g.on(t.body.At)
+		x, y := g.on(t.main().At)
 		w := g.d.f.width(t.number, size, true)
 		if box := (Rect{x - w/2, y - 3, w, 6}); !t.table && !slices.ContainsFunc(taken, box.meets) {
 			taken = append(taken, box)
@@ -400,7 +420,7 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 	} else if t.how != "" {
 		second = strings.TrimPrefix(second+", "+t.how, ", ")
 	}
-	x, y := g.on(t.body.At)
+	x, y := g.on(t.main().At)
 	if t.table && g.tableLabel(t, x, y, taken) {
 		return
 	}
@@ -428,8 +448,8 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 		g.d.line(a.X+a.W/2, a.Y+a.H/2, b.X+b.W/2, b.Y+b.H/2, 0.5, black)
 		*taken = append(*taken, dots...)
 	}
-	if !slices.ContainsFunc(g.things, func(o thing) bool { return o.table && g.inside(o.body, r) }) {
-		it := g.d.box(r, noInk, white, 0) // over the grid and the rings
+	if ok && !slices.ContainsFunc(g.things, func(o thing) bool { return o.table && g.inside(o.body, r) }) {
+		it := g.d.box(r, noInk, white, 0) // over the grid and the rings, and over no outline
 		it.Part = plainArt
 	}
 	if t.table {
@@ -443,6 +463,29 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 	}
 	if second != "" {
 		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, black)
+	}
+	g.kettleNumbers(t, taken)
+}
+
+// kettleNumbers says which kettle is which, for whoever tunes them, where there is
+// room in it.
+func (g *ground) kettleNumbers(t *thing, taken *[]Rect) {
+	const small = 7.5
+	for i, b := range t.kettles {
+		text := fmt.Sprintf("kettle %d", i+1)
+		w := g.d.f.width(text, small, false)
+		x, y := g.on(b.At)
+		if b == t.main() {
+			y += 22
+		}
+		r := Rect{x - w/2, y - 5, w, 10}
+		if w+6 > g.k*b.Wide || slices.ContainsFunc(*taken, r.meets) || slices.ContainsFunc(g.things, func(o thing) bool {
+			return slices.ContainsFunc(o.drawn(), func(b room.Body) bool { return g.crosses(b, r) })
+		}) {
+			continue
+		}
+		g.d.centred(x, y+2.5, text, small, false, black)
+		*taken = append(*taken, r)
 	}
 }
 
@@ -478,12 +521,12 @@ func (g *ground) tableLabel(t *thing, x, y float64, taken *[]Rect) bool {
 // leader is the line from a label that stands beside its thing to the edge of
 // that, as a row of dots; nil where there is none.
 func (g *ground) leader(t *thing, r Rect) (out []Rect) {
-	x, y := g.on(t.body.At)
-	if g.inside(t.body, r) {
+	x, y := g.on(t.main().At)
+	if g.inside(t.main(), r) {
 		return nil
 	}
 	ex, ey := max(r.X, min(x, r.X+r.W)), max(r.Y, min(y, r.Y+r.H))
-	w, h := spans(t.body)
+	w, h := spans(t.main())
 	far, edge := math.Hypot(ex-x, ey-y), g.k*min(w, h)*0.8
 	if far <= edge {
 		return nil
@@ -512,7 +555,9 @@ func (g *ground) roomFor(t *thing, x, y, w, h float64, taken []Rect, clear bool)
 			continue
 		}
 		if clear && (g.onWay(wide) || slices.ContainsFunc(g.things, func(o thing) bool {
-			return g.crosses(o.body, wide) || t != nil && o.number != t.number && (g.area2(&o) < g.area2(t) || !g.inside(t.body, r)) && g.inside(o.body, r)
+			return slices.ContainsFunc(o.drawn(), func(b room.Body) bool {
+				return g.crosses(b, wide) || t != nil && o.number != t.number && (g.area2(&o) < g.area2(t) || !g.inside(t.main(), r)) && g.inside(b, r)
+			})
 		}) || t != nil && slices.ContainsFunc(g.leader(t, r), func(l Rect) bool { return slices.ContainsFunc(taken, l.meets) })) {
 			continue
 		}
@@ -536,7 +581,7 @@ func (g *ground) onWay(r Rect) bool {
 	})
 }
 
-func (g *ground) area2(t *thing) float64 { w, h := spans(t.body); return w * h }
+func (g *ground) area2(t *thing) float64 { w, h := spans(t.main()); return w * h }
 
 // crosses says whether the outline of a body runs through a place on the page.
 func (g *ground) crosses(b room.Body, r Rect) bool {

@@ -70,6 +70,35 @@ func TestThePlanShowsTurnsHeightsAndClashes(t *testing.T) {
 	assert.Contains(t, said, "stand in one another")
 }
 
+// Kettles are round and of their sizes, and say which is which; the cue sheet's
+// small plan has them too.
+func TestThePlanHasTrueKettles(t *testing.T) {
+	r := checked("x", "player Ida\n  RL timpani | 1:F2 2:C3 3:F3\n")
+	v := newPart(r, 0, standardFaces())
+	page := v.plan(Papers()[0]).Pages[0]
+	var wide []float64
+	var text strings.Builder
+	for _, it := range page.Items {
+		if it.Part == bodyArt && it.Kind == disc {
+			wide = append(wide, it.W)
+		}
+		text.WriteString(it.Text + "\n")
+	}
+	kettles := r.Score.Catalogue.Instrument("timpani").Kettles
+	require.Len(t, wide, len(kettles))
+	for i, k := range kettles {
+		assert.InDelta(t, k.Across/kettles[0].Across, wide[i]/wide[0], 1e-9, "to scale")
+		assert.Contains(t, text.String(), "kettle "+string(rune('1'+i)))
+	}
+	small := 0
+	for _, it := range v.cues(Papers()[0]).Pages[0].Items {
+		if it.Part == bodyArt && it.Kind == disc {
+			small++
+		}
+	}
+	assert.Equal(t, len(kettles), small)
+}
+
 // The floor has every player with their tape, and every thing of theirs as far
 // from them as on their own plan.
 func TestTheFloorHasEveryPlayersThings(t *testing.T) {

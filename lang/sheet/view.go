@@ -35,7 +35,7 @@ func (d distance) size() float64 {
 	return 1
 }
 
-// sizesUp are how much larger a part is drawn that fills less than a page.
+// sizesUp are how much larger a part is drawn that does not fill its pages.
 var sizesUp = []float64{1.41, 1.3, 1.2, 1.1}
 
 // forPit draws what is on a page for bad light: lines are heavier, nothing is
