@@ -166,6 +166,7 @@ var alike = map[string]struct {
 	"3 s":     {"body.HandOver body.PageTurn", "to turn a page; to hand a thing to somebody else"},
 	"5 cm":    {"body.implementWidth room.thick", "a handle that is taken; an arm that another one passes"},
 	"8 cm":    {"body.narrow room.fingers sheet.headR", "a narrow target; the hand's own length beyond the grip; half a head on the plan"},
+	"10 cm":   {"motion.bentReach room.fromRim", "how far the hand still goes from a bent body; how far inside its rim a kettle is struck"},
 	"15 cm":   {"body.StrikeWidth room.near", "what is struck; how far arms at one height cross without touching"},
 	"20 cm":   {"kit.leastBeside motion.tableSpread room.laidThick room.seatedLower", "a short stick; two things on one table; what lies on a table, upwards; a stand set lower for a seat"},
 	"30 cm":   {"body.HandsAhead body.leastStep body.mouthAway room.tableDeep", "hands that have nothing to do; the card's shortest side step; a whistle from the mouth; a table"},
