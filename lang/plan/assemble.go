@@ -342,6 +342,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 		}
 		stays.opener, stays.kitOpener, stays.head, stays.tail, stays.ranged = "", "", nil, nil, true
 	}
+	stays.hardware = j.hardwareFor(mine, p)
 	set, err := layOut(j.piece, p, mine, j.listed(p), j.sets[p.at], j.opt.Wide, j.opt.Deep)
 	if err != nil {
 		return nil, err
@@ -358,7 +359,7 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 		out = append(out, o)
 	}
 	if j.opt.Keep && j.old.Score.Player(p.name) != nil {
-		out = keepLines(out, set, j.listed(p).HasKit)
+		out = keepLines(out, set, j.listed(p).HasKit, stays.hardware)
 	}
 	return out, nil
 }
@@ -375,14 +376,14 @@ func (j *job) listed(p *person) *score.Player {
 // is new in the kit, and the cues. No from is among them: it would end what is
 // open above it. Who has no kit gets none: all of what they have would have to be in
 // it.
-func keepLines(block []outLine, set *setUp, hasKit bool) []outLine {
+func keepLines(block []outLine, set *setUp, hasKit bool, hardware []string) []outLine {
 	var kits, cues []outLine
 	for _, l := range block {
 		word, _, _ := strings.Cut(strings.TrimSpace(l.text), " ")
 		switch {
 		case len(l.means) > 0:
 			cues = append(cues, l)
-		case hasKit && set.byName[word] != nil && set.byName[word].item == nil:
+		case hasKit && (set.byName[word] != nil && set.byName[word].item == nil || slices.Contains(hardware, word)):
 			kits = append(kits, l)
 		}
 	}

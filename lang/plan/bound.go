@@ -260,7 +260,7 @@ func (b *bounder) reason(p *piece, bar []*passage) Reason {
 		best.Hands += n
 		name := "the " + q.track.inst.Name()
 		if n == 2 {
-			name += " (both hands)"
+			name += " (both hands" + b.stock.lacking(q, q.strokes[at[1]].Has(score.Roll)) + ")"
 		}
 		best.Lines = append(best.Lines, name)
 	}

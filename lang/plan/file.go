@@ -755,12 +755,15 @@ func (j *job) losses(all []plays) []Loss {
 	return out
 }
 
+// notes is how many strokes a passage has as a report counts them: a chord as its notes.
+func (q *passage) notes() int { return q.sounds + q.track.more[q.bar] }
+
 // of is what a passage has of a line: how many strokes, and what they weigh.
 func (q *passage) of(t *track) (sounds int, weight float64) {
-	sounds, weight = q.sounds, q.weight
+	sounds, weight = q.notes(), q.weight
 	for _, o := range q.unison {
 		if o.track == t {
-			return o.sounds, o.weight
+			return o.notes(), o.weight
 		}
 		weight -= o.weight
 	}
@@ -862,7 +865,7 @@ func (j *job) because(all []plays, q *passage) string {
 	case len(names) == 0 && j.nearest[q].words == "":
 		return nobodyIn
 	case there-busy < q.least:
-		return noHand + list(names)
+		return noHand + list(names) + j.stock.lacking(q, q.roll)
 	}
 	return noTime
 }

@@ -13,7 +13,8 @@ import (
 type keeping struct {
 	opener, kitOpener string // comments behind player and kit
 	head, kit, tail   []string
-	ranged            bool // the cues stand among others, and each says its bars
+	hardware          []string // what else the kit has to list
+	ranged            bool     // the cues stand among others, and each says its bars
 }
 
 // stays collects what a player's block says besides its cues. Comments that stood

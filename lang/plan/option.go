@@ -3,6 +3,7 @@ package plan
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -193,13 +194,26 @@ func (k *stock) fixed(in *kit.Instrument) kit.Mount {
 }
 
 // plain says whether a way needs no gear beyond what the usual way needs.
-func plain(in *kit.Instrument, w *kit.Way) bool {
+func plain(in *kit.Instrument, w *kit.Way) bool { return len(beyond(in, w)) == 0 }
+
+// equipped says whether what a way needs is there: it is usual, or the file's own gear or
+// a kit has it.
+func (k *stock) equipped(in *kit.Instrument, w *kit.Way) bool {
+	return !slices.ContainsFunc(beyond(in, w), func(need string) bool {
+		return !slices.ContainsFunc(k.score.Gear, func(g *score.Gear) bool { return g.Hardware == need && g.Count > 0 }) &&
+			!slices.ContainsFunc(k.score.Players, func(p *score.Player) bool { return p.Has(need) })
+	})
+}
+
+// beyond is what a way needs and the usual way of its instrument does not.
+func beyond(in *kit.Instrument, w *kit.Way) []string {
+	var out []string
 	for _, need := range w.Needs {
 		if !slices.Contains(in.Usual().Needs, need) {
-			return false
+			out = append(out, need)
 		}
 	}
-	return true
+	return out
 }
 
 // leastHands is how few hands a stroke or a roll of a line takes in any way at
@@ -226,9 +240,21 @@ func (k *stock) leastHands(q *passage, roll bool) int {
 	return least
 }
 
-// within says whether a way can be had with the usual gear, or with what the
-// file's own cues play the instrument with.
-func (k *stock) within(in *kit.Instrument, w *kit.Way) bool { return plain(in, w) || k.seen[in] }
+// within says whether a way can be had with the usual gear, with what the file's
+// own cues play the instrument with, or with what else the file says is there.
+func (k *stock) within(in *kit.Instrument, w *kit.Way) bool { return k.equipped(in, w) || k.seen[in] }
+
+// lacking is, as the end of a sentence, the hardware beyond what is there with which a
+// stroke or a roll of a line would take fewer hands than it does.
+func (k *stock) lacking(q *passage, roll bool) string {
+	in := q.track.inst
+	for _, w := range in.Ways {
+		if w.Limb == kit.Hand && !k.within(in, w) && (w.Rolls || !roll) && w.Mount != kit.Held && w.Hands < k.leastHands(q, roll) {
+			return ", without a " + strings.ReplaceAll(beyond(in, w)[0], "-", " ")
+		}
+	}
+	return ""
+}
 
 // grips are all that a hand may have in it, or play on, for a line: of every
 // way there is, one for each implement.
@@ -434,7 +460,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 	f.every, f.inTurn = every, gaps{everyOther, everyOther, everyOther}
 	rank := 0.0
 	for _, w := range in.Ways {
-		if !k.mountable(in, w) && (!plain(in, w) || w.Mount != kit.Held && w.Mount != fixed) || q.roll && !w.Rolls {
+		if !k.mountable(in, w) && (!k.equipped(in, w) || w.Mount != kit.Held && w.Mount != fixed) || q.roll && !w.Rolls {
 			continue
 		}
 		sound := extra + rank

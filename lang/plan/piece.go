@@ -20,6 +20,7 @@ type track struct {
 	strokes []score.Stroke
 	bars    []*passage  // in order; in unison, those of the line that has the strokes
 	byBar   map[int]int // index into bars
+	more    map[int]int // by bar: the notes of chords beyond one a stroke
 }
 
 // A passage is what one line has in one bar: the least that is given away.
@@ -92,7 +93,7 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 		for _, l := range part.Lines {
 			t := byName[l.Name]
 			if t == nil {
-				t = &track{part: part, name: l.Name, inst: l.Inst, byBar: map[int]int{}}
+				t = &track{part: part, name: l.Name, inst: l.Inst, byBar: map[int]int{}, more: map[int]int{}}
 				byName[l.Name] = t
 				p.tracks = append(p.tracks, t)
 				if names[l.Name] == nil {
@@ -101,6 +102,11 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 				names[l.Name][part] = true
 			}
 			t.strokes = append(t.strokes, l.Strokes...)
+			for i := range l.Struck {
+				if n := l.StruckAt(i).Count(); n > 1 && l.Strokes[i].Sounds() {
+					t.more[int(l.Strokes[i].Bar)] += n - 1
+				}
+			}
 		}
 	}
 	for _, t := range p.tracks {

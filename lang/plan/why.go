@@ -79,7 +79,7 @@ func (j *job) wished(d *draft) string {
 		if q.worth != nil && q.worth.Times > 1 {
 			more = true
 			if d.all[q.id].player < 0 {
-				lost += q.sounds
+				lost += q.notes()
 			}
 		}
 	}
@@ -353,32 +353,41 @@ func (j *job) borrowed(all []plays) []string {
 	return out
 }
 
-// hardwareOf is what a plan needs beyond the usual hardware, in words.
+// hardwareOf is what a plan needs beyond the hardware there is, in words.
 func (j *job) hardwareOf(all []plays) []string {
 	var out []string
 	for _, q := range j.passages {
-		pl := all[q.id]
-		if pl.player < 0 || q.fixed {
+		if all[q.id].player < 0 {
 			continue
 		}
-		o := &q.options[pl.option]
-		w := wayFor(o.manner, o.limb, q.roll)
-		if w == nil || plain(o.inst, w) {
-			continue
-		}
-		for _, need := range w.Needs {
-			if !slices.Contains(o.inst.Usual().Needs, need) {
-				if text := fmt.Sprintf("a %s for the %s", strings.ReplaceAll(need, "-", " "), o.inst.Name()); !slices.Contains(out, text) {
-					out = append(out, text)
-				}
+		for _, need := range j.needs(all, q, j.people[all[q.id].player]) {
+			if text := fmt.Sprintf("a %s for the %s", strings.ReplaceAll(need, "-", " "), q.options[all[q.id].option].inst.Name()); !slices.Contains(out, text) {
+				out = append(out, text)
 			}
 		}
 	}
 	return out
 }
 
+// needs is the hardware beyond what is usual that a passage is played with, where it may
+// be, and that its player's kit does not have yet.
+func (j *job) needs(all []plays, q *passage, who *person) []string {
+	pl := all[q.id]
+	if pl.player < 0 || q.fixed {
+		return nil
+	}
+	o := &q.options[pl.option]
+	w := wayFor(o.manner, o.limb, q.roll)
+	if w == nil || !j.stock.hardware && !j.stock.equipped(o.inst, w) {
+		return nil
+	}
+	old := j.score.Player(who.name)
+	return slices.DeleteFunc(beyond(o.inst, w), func(need string) bool { return old != nil && old.Has(need) })
+}
+
 // mountable says whether an instrument may be fixed so, where whoever leads has
 // hardware beyond the usual.
 func (k *stock) mountable(in *kit.Instrument, w *kit.Way) bool {
-	return k.hardware && k.said[in] == kit.AnyMount && w.Mount != kit.Held
+	said := k.said[in]
+	return k.hardware && w.Mount != kit.Held && (said == kit.AnyMount || said == w.Mount)
 }

@@ -295,6 +295,9 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 			add("    "+t.text(), nil)
 		}
 	}
+	for _, need := range stays.hardware {
+		add("    "+need, nil)
+	}
 	if !slices.ContainsFunc(stays.kit, func(l string) bool { return strings.HasPrefix(l, "table") }) {
 		add("    "+syntax.Print(&syntax.Stand{Word: syntax.Word("table"), Spot: syntax.SpotAt("", set.table.Right, set.table.Ahead, 0)}), nil)
 	}
@@ -310,6 +313,21 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 		add("  "+l, nil)
 	}
 	return syntax.Formatted(strings.Join(lines, "\n") + "\n"), means
+}
+
+// hardwareFor is what a player's kit has to list besides instruments.
+func (j *job) hardwareFor(all []plays, who *person) []string {
+	var out []string
+	for _, q := range j.passages {
+		if int(all[q.id].player) == who.at {
+			for _, need := range j.needs(all, q, who) {
+				if !slices.Contains(out, need) {
+					out = append(out, need)
+				}
+			}
+		}
+	}
+	return out
 }
 
 func (t *thing) text() string {
