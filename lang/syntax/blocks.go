@@ -31,7 +31,7 @@ func (f *File) Seats() []Seat {
 		case l.Form.In&InHead != 0 && l.Form.In&now.Block == 0:
 			seats[i] = Seat{Block: InHead, Owner: -1, Inner: -1}
 			continue
-		case now.Inner >= 0 && (l.Form.In&InKit == 0 || l.Form == rules().limb):
+		case now.Inner >= 0 && l.Form.In&InPlayer != 0 && (l.Form.In&InKit == 0 || l.Form == rules().limb): // what fits nowhere ends nothing
 			now = Seat{Block: InPlayer, Owner: now.Owner, Inner: -1}
 		}
 		seats[i] = now
