@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/words"
@@ -26,10 +27,23 @@ type bounder struct {
 	all     int      // hands together
 	changer *changer // of the quickest
 	stock   *stock
-	floors  map[[2]int]float64 // by tracks
-	grips   map[int][]manner
+	grips   map[voice][]manner
 	known   map[string]*crowding
 }
+
+// A voice is what a line is written for.
+type voice struct {
+	inst *kit.Instrument
+	name string
+}
+
+// A between is where the least time from one line to another is asked for, for somebody.
+type between struct {
+	from, to voice
+	profile  body.Profile
+}
+
+func (t *track) voice() voice { return voice{t.inst, t.name} }
 
 // A note is one written stroke.
 type note struct {
@@ -62,7 +76,7 @@ const (
 )
 
 func newBounder(people []*person, c *changer, k *stock) *bounder {
-	b := &bounder{people: len(people), changer: c, stock: k, floors: map[[2]int]float64{}, grips: map[int][]manner{}, known: map[string]*crowding{}}
+	b := &bounder{people: len(people), changer: c, stock: k, grips: map[voice][]manner{}, known: map[string]*crowding{}}
 	for _, p := range people {
 		n := p.who.Hands().Count()
 		b.twos += n / 2
@@ -78,8 +92,8 @@ func (b *bounder) floor(p, q *track) float64 {
 	if p.inst == q.inst || bodily(p.inst) || bodily(q.inst) {
 		return 1e-3
 	}
-	key := [2]int{p.index, q.index}
-	if f, ok := b.floors[key]; ok {
+	key := between{p.voice(), q.voice(), b.changer.profile}
+	if f, ok := b.stock.floors[key]; ok {
 		return f
 	}
 	least := math.Inf(1)
@@ -91,15 +105,15 @@ func (b *bounder) floor(p, q *track) float64 {
 	if math.IsInf(least, 1) {
 		least = 0
 	}
-	b.floors[key] = least
+	b.stock.floors[key] = least
 	return least
 }
 
 func (b *bounder) gripsOf(t *track) []manner {
-	g, ok := b.grips[t.index]
+	g, ok := b.grips[t.voice()]
 	if !ok {
 		g = b.stock.grips(t)
-		b.grips[t.index] = g
+		b.grips[t.voice()] = g
 	}
 	return g
 }

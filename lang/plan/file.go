@@ -69,12 +69,13 @@ func asWritten(ctx context.Context, name string, f *syntax.File, opt Options) (P
 	if err == nil && (!j.doubled || p.Value <= 1e-9 || p.Stopped) {
 		return p, err
 	}
-	one, oneErr := newJob(ctx, name, f, opt, true)
-	if j.doubled && oneErr == nil {
-		one.lower, one.why = j.lower, j.why
-		if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
-			q.Certificate = p.Certificate
-			return q, nil
+	if j.doubled {
+		if one, oneErr := j.united(); oneErr == nil {
+			one.lower, one.why = j.lower, j.why
+			if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
+				q.Certificate = p.Certificate
+				return q, nil
+			}
 		}
 	}
 	if errors.Is(err, errOneForAll) {
@@ -124,31 +125,48 @@ func (o *Options) checks() check.Options {
 }
 
 func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite bool) (*job, error) {
-	j := &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}, nearest: map[*passage]refusal{}}
+	j := blank(ctx, name, f, opt)
 	j.old = check.Check(name, f, j.checks())
-	weights := DefaultWeights()
-	if opt.Weights != nil {
-		weights = *opt.Weights
-	}
 	if err := j.sound(); err != nil {
 		return nil, err
+	}
+	j.stock = newStock(j.old.Score, opt.AtTheEdge)
+	j.stock.hardware = opt.hardware
+	return j, j.begin(unite)
+}
+
+func blank(ctx context.Context, name string, f *syntax.File, opt Options) *job {
+	return &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}, nearest: map[*passage]refusal{}}
+}
+
+// united is another job for the same file, in which what parts have in unison is one. What is
+// known of the changes that people make serves both.
+func (j *job) united() (*job, error) {
+	one := blank(j.ctx, j.name, j.file, j.opt)
+	one.old, one.stock = j.old, j.stock
+	return one, one.begin(true)
+}
+
+// begin reads what there is to plan, and for whom.
+func (j *job) begin(unite bool) error {
+	weights, opt := DefaultWeights(), &j.opt
+	if opt.Weights != nil {
+		weights = *opt.Weights
 	}
 	j.piece = take(j.old.Score, weights, opt.Keep, unite)
 	switch {
 	case len(j.passages) == 0 && j.old.Score.Coverage.Omitted > 0:
-		return nil, errors.New("all that is written here is left out by omit lines: a plan needs something to be covered")
+		return errors.New("all that is written here is left out by omit lines: a plan needs something to be covered")
 	case len(j.old.Score.Parts) == 0 || len(j.passages) == 0:
-		return nil, errors.New("nothing is written here to be covered: a plan needs a part with a line of bars, as in  part \"Percussion 1\"")
+		return errors.New("nothing is written here to be covered: a plan needs a part with a line of bars, as in  part \"Percussion 1\"")
 	case len(j.passages) > maxPassages:
-		return nil, fmt.Errorf("written out, the lines of this piece have %d bars with something in them; a plan takes at most %d", len(j.passages), maxPassages)
+		return fmt.Errorf("written out, the lines of this piece have %d bars with something in them; a plan takes at most %d", len(j.passages), maxPassages)
 	}
-	j.stock = newStock(j.old.Score, opt.AtTheEdge)
-	j.stock.hardware = opt.hardware
 	if opt.StandIns {
 		j.stock.letStandIn(j.tracks)
 	}
 	if err := j.cast(); err != nil {
-		return nil, err
+		return err
 	}
 	for _, q := range j.passages {
 		j.stock.choose(q)
@@ -157,7 +175,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 	j.takeShared(j.stock, j.people)
 	j.onlyTheirs()
 	if err := j.keep(); err != nil {
-		return nil, err
+		return err
 	}
 	quickest := j.people[0]
 	for _, who := range j.people {
@@ -166,7 +184,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 		}
 	}
 	j.bounds = newBounder(j.people, quickest.changer, j.stock)
-	return j, j.able()
+	return j.able()
 }
 
 // sound refuses a piece whose own text is in error: no plan mends that.
@@ -366,6 +384,9 @@ func (j *job) plan() (Plan, error) {
 	j.sets = make([]*setUp, len(j.people))
 	if j.opt.idle {
 		return j.finish(j.kept())
+	}
+	if j.apart && j.doubled && j.lower > 1e-9 && j.ctx.Err() == nil {
+		return Plan{}, errOneForAll // something is lost, whatever is done
 	}
 	all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
 	all = j.better(all, "better ways", everywhere)
