@@ -69,6 +69,7 @@ type ahead struct {
 	sets  *tunedSets // nil: nothing says which note kettles have
 	chart chart
 	cues  []cueAhead // of the player
+	hop   *seeker    // nil: the whole path is wanted
 }
 
 // A cueAhead is what a cue's strokes strike, and with which hands where that is

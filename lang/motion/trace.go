@@ -35,8 +35,10 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 	for si := len(layers) - 1; si > 0; si-- {
 		path[si-1] = layers[si][path[si]].back
 	}
-	res.Cannot = v.ceiling(0, top[0], layers, chosen)
-	res.Edge = v.ceiling(1, top[1], layers, chosen)
+	if v.hop == nil {
+		res.Cannot = v.ceiling(0, top[0], layers, chosen)
+		res.Edge = v.ceiling(1, top[1], layers, chosen)
+	}
 	chose := make([]int, v.options)
 	ways := map[chosenKey]int{}
 	changes := make([]Change, 0, 64)
@@ -137,6 +139,9 @@ func (v *solver) changes(out []Change, si int, from, to *situation, so *stageOpt
 				grabs = append(grabs, g)
 			}
 			out = append(out, v.change(l, len(legs) > 1, from, to, &duties[i]))
+			if v.hop != nil {
+				v.hop.see(v, l, &out[len(out)-1])
+			}
 		}
 	}
 	if len(grabs) == 2 {

@@ -19,6 +19,13 @@ type changer struct {
 	set     *setUp // nil: not known yet
 	known   [2][][]needs
 	asked   map[asking]needs // of everybody of this profile
+	hops    map[hopping]motion.Hop
+}
+
+// A hopping is a change wherever things stand.
+type hopping struct {
+	from, to, hand int
+	crowded        bool
 }
 
 // An asking is what a change is asked for about.
@@ -37,9 +44,9 @@ type needs struct {
 
 func newChanger(s *score.Score, k *stock, p body.Profile) *changer {
 	if k.asked[p] == nil {
-		k.asked[p] = map[asking]needs{}
+		k.asked[p], k.hops[p] = map[asking]needs{}, map[hopping]motion.Hop{}
 	}
-	return &changer{score: s, stock: k, profile: p, asked: k.asked[p]}
+	return &changer{score: s, stock: k, profile: p, asked: k.asked[p], hops: k.hops[p]}
 }
 
 // between is what a hand needs from one manner to another. The hands differ
@@ -77,9 +84,13 @@ func (m manner) divided() bool {
 // set-up, in cm: a little further than the spacing of an assumed one.
 const apart = 40.0
 
+func sideBySide() (a, b body.Point) {
+	return body.Point{Right: -apart / 2, Ahead: body.UsualAhead}, body.Point{Right: apart / 2, Ahead: body.UsualAhead}
+}
+
 func (c *changer) ask(fromSig, toSig, hand int) needs {
 	from, to := c.stock.manners[fromSig], c.stock.manners[toSig]
-	a, b := body.Point{Right: -apart / 2, Ahead: body.UsualAhead}, body.Point{Right: apart / 2, Ahead: body.UsualAhead}
+	a, b := sideBySide()
 	table := body.UsualTable()
 	if c.set != nil {
 		table = c.set.table
@@ -93,24 +104,57 @@ func (c *changer) ask(fromSig, toSig, hand int) needs {
 	key := asking{fromSig, toSig, hand, a, b, table, c.set != nil && c.set.crowded}
 	n, ok := c.asked[key]
 	if !ok {
-		n = c.askAt(from, to, hand, a, b, table)
+		n = c.hop(key, from, to)
 		c.asked[key] = n
 	}
 	return n
 }
 
+// hop asks for a change of which, with things in other places, something is known already.
+func (c *changer) hop(k asking, from, to manner) needs {
+	if from == to {
+		return c.askAt(from, to, k.hand, k.a, k.b, k.table)
+	}
+	once := hopping{k.from, k.to, k.hand, k.crowded}
+	h, known := c.hops[once]
+	if !known {
+		a, b := sideBySide()
+		h = c.path(from, to, k.hand, a, b, body.UsualTable())
+		c.hops[once] = h
+	}
+	p, _, _ := c.alone(from, to, k.a, k.b, k.table)
+	pace, ok := h.In(p)
+	if !ok {
+		h = c.path(from, to, k.hand, k.a, k.b, k.table)
+		pace = h.Need
+	}
+	return c.needsOf(pace, h.Moves)
+}
+
 // askAt asks for two instruments that stand so, and a table there.
 func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) needs {
-	if from == to {
-		if to.limb == body.RightFirst {
-			return needs{Pace: c.profile.HandToHand()}
-		}
-		return needs{Pace: c.profile.Same()}
+	switch {
+	case from != to:
+		h := c.path(from, to, hand, aAt, bAt, table)
+		return c.needsOf(h.Need, h.Moves)
+	case to.limb == body.RightFirst:
+		return needs{Pace: c.profile.HandToHand()}
 	}
-	p := &score.Player{Name: "", Profile: c.profile, Stations: []score.Station{{}},
+	return needs{Pace: c.profile.Same()}
+}
+
+// needsOf is what a change needs that takes so long: two strokes of one hand take their
+// time, however near they are.
+func (c *changer) needsOf(pace body.Pace, moves bool) needs {
+	return needs{Pace: pace.Max(c.profile.Same()), moves: moves}
+}
+
+// alone is somebody who has nothing but what two manners want.
+func (c *changer) alone(from, to manner, aAt, bAt, table body.Point) (p *score.Player, a, b *score.Item) {
+	p = &score.Player{Name: "", Profile: c.profile, Stations: []score.Station{{}},
 		Tables: []score.Table{{At: table}}, HasKit: true}
-	a := itemOf(from, aAt)
-	b := a
+	a = itemOf(from, aAt)
+	b = a
 	if to.name != from.name {
 		b = itemOf(to, bAt)
 	} else if from.mount != to.mount {
@@ -120,6 +164,12 @@ func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) n
 	if b != a {
 		p.Items = append(p.Items, b)
 	}
+	return p, a, b
+}
+
+// path asks for the way of a hand from one manner to another.
+func (c *changer) path(from, to manner, hand int, aAt, bAt, table body.Point) motion.Hop {
+	p, a, b := c.alone(from, to, aAt, bAt, table)
 	limb := func(m manner) body.Limb { // so that it is this hand that strikes
 		switch {
 		case hand == 1 && m.limb == body.Right && m.hands == 1:
@@ -136,17 +186,7 @@ func (c *changer) askAt(from, to manner, hand int, aAt, bAt, table body.Point) n
 	if c.set != nil && c.set.crowded {
 		p.Cues = append(p.Cues, c.clutter(p, a)...)
 	}
-	res := motion.Solve(c.score, p)
-	n := needs{}
-	for i := range res.Changes {
-		ch := &res.Changes[i]
-		if ch.To.Cue == cb && int(ch.Hand) == hand {
-			n.Pace = n.Pace.Max(ch.Need)
-			n.moves = n.moves || ch.Lays || ch.Takes
-		}
-	}
-	n.Pace = n.Pace.Max(c.profile.Same()) // two strokes of one hand, however near they are
-	return n
+	return motion.HopInto(c.score, p, cb, body.Limb(hand))
 }
 
 // clutter are cues without strokes, for as many implements as make a table

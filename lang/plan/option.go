@@ -107,6 +107,7 @@ type stock struct {
 	score      *score.Score
 	granted    map[wish]bool
 	asked      map[body.Profile]map[asking]needs
+	hops       map[body.Profile]map[hopping]motion.Hop
 	floors     map[between]float64
 	seen       map[*kit.Instrument]bool // played in the file with gear beyond the usual
 	edge       bool                     // what is at the edge may be asked for
@@ -120,7 +121,7 @@ type stock struct {
 const maxOptions = 10
 
 func newStock(s *score.Score, edge bool) *stock {
-	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, asked: map[body.Profile]map[asking]needs{}, floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}}
+	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, asked: map[body.Profile]map[asking]needs{}, hops: map[body.Profile]map[hopping]motion.Hop{}, floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m

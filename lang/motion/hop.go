@@ -1,0 +1,111 @@
+package motion
+
+import (
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/score"
+)
+
+// A Hop is what one hand does on the way from one thing to another, as a path has it: what
+// it lays and takes, and how long that takes. How long it takes for the same things in
+// other places is worked out without another path.
+type Hop struct {
+	Need     body.Pace
+	Moves    bool          // lays or takes something
+	limbs    [2]body.Limbs // by item of the player, those that play it where it stands
+	from, to Grip          // without their instruments
+	holds    [2]int8       // by grip, the item that it has; -1 is none
+	key      legKey
+	crowded  bool
+	fixed    bool // of these places alone
+}
+
+// A seeker waits for what a hand does on the way into a cue.
+type seeker struct {
+	into *score.Cue
+	hand body.Limb
+	Hop
+	legs, among int
+	need        body.Pace
+}
+
+// The grips of a hop, by number.
+const (
+	hopFrom = gripEmpty + 1 + iota
+	hopTo
+)
+
+// HopInto is what a hand does on the way into a player's cue, by the path that [Solve]
+// finds. The player has one item or two.
+func HopInto(s *score.Score, p *score.Player, into *score.Cue, hand body.Limb) Hop {
+	seek := &seeker{into: into, hand: hand}
+	a := &ahead{sets: tuneAhead(s, p), cues: make([]cueAhead, len(p.Cues)), hop: seek}
+	hands, _ := chooseHands(s, p, a, nil)
+	r := solve(s, p, a, hands, nil)
+	h := &seek.Hop
+	for i := range r.Changes {
+		if ch := &r.Changes[i]; ch.To.Cue == into && ch.Hand == hand {
+			h.fixed = h.fixed || ch.Need != seek.need
+			h.Need = h.Need.Max(ch.Need)
+			h.Moves = h.Moves || ch.Lays || ch.Takes
+		}
+	}
+	h.fixed = h.fixed || seek.legs != 1 || seek.among > 1 || len(r.Places) != 1 || p.Person.Seated || len(p.Items) > len(h.limbs)
+	return *h
+}
+
+// see takes down a leg of a path.
+func (s *seeker) see(v *solver, l *timedLeg, ch *Change) {
+	if ch.To.Cue != s.into {
+		return
+	}
+	if l.among {
+		s.among++
+	}
+	if ch.Hand != s.hand {
+		return
+	}
+	s.legs++
+	s.need, s.key, s.crowded = l.need, l.key, v.crowded
+	s.from, s.to = v.gripsOf(l.key)
+	s.key.from, s.key.to, s.holds = hopFrom, hopTo, [2]int8{-1, -1}
+	s.fixed = l.key.to == gripUnknown || l.act != nil || l.stoops || l.walk || l.bodyBound || len(l.pre)+len(l.post) > 0 || max(l.key.fromSpot, l.key.toSpot) >= keyedSpot
+	for i, it := range v.player.Items[:min(len(v.player.Items), len(s.limbs))] {
+		for k, g := range [2]*Grip{&s.from, &s.to} {
+			if g.Inst == it {
+				s.holds[k] = int8(i)
+			}
+		}
+		if !v.heldOnly(it) {
+			for _, limb := range v.limbsFor(it) {
+				s.limbs[i] |= limb
+			}
+		}
+	}
+	s.from.Inst, s.to.Inst = nil, nil
+}
+
+// In is what the hop takes where things stand as a player has them: the same items, who has
+// one place and one table. It says no where that cannot be told from the hop alone: where
+// something is out of reach without a step, for one.
+func (h *Hop) In(p *score.Player) (body.Pace, bool) {
+	if h.fixed {
+		return body.Pace{}, false
+	}
+	v := &solver{player: p, places: []Place{{At: p.Stations[0].At}}, crowded: h.crowded}
+	from, to := h.from, h.to
+	for i, it := range p.Items {
+		for k, g := range [2]*Grip{&from, &to} {
+			if h.holds[k] == int8(i) {
+				g.Inst = it
+			}
+		}
+		for left := h.limbs[i]; left != 0; left &= left - 1 {
+			if v.missing(it, left&-left, v.places[0].At, it.Stick, true) > eps {
+				return body.Pace{}, false
+			}
+		}
+	}
+	v.grips = []Grip{{}, {}, from, to}
+	l := v.makeLeg(h.key)
+	return l.need, !l.stoops && !l.walk
+}
