@@ -48,12 +48,16 @@ func (c *Context) noSuchNotes(in *kit.Instrument, strokes []score.Stroke, struck
 	var last *score.Struck
 	var order []string
 	found := map[string]*noteFound{}
-	seen := map[*score.Struck]bool{}
+	seen := map[*score.Struck]bool{} // that lack something, which similes share
 	for i, s := range struck {
-		if s == nil || s == last || seen[s] || cue != nil && cue.AsWritten && wrong[s] {
+		if s == nil || s == last {
 			continue
 		}
-		last, seen[s] = s, true
+		last = s
+		if !lacks(in, s) || seen[s] || cue != nil && cue.AsWritten && wrong[s] {
+			continue
+		}
+		seen[s] = true
 		for _, k := range s.Keys {
 			severity, why := lacksKey(in, k)
 			if why == "" {
@@ -76,6 +80,20 @@ func (c *Context) noSuchNotes(in *kit.Instrument, strokes []score.Stroke, struck
 	for _, name := range order {
 		found[name].tell(in, cue != nil && cue.AsWritten)
 	}
+}
+
+// lacks says whether an instrument lacks some of what is struck.
+func lacks(in *kit.Instrument, s *score.Struck) bool {
+	for i := range s.Keys {
+		k := &s.Keys[i]
+		if has := !k.Pitch.None() && in.Pitched() && in.Reaches(k.Pitch); has {
+			continue
+		}
+		if _, why := lacksKey(in, *k); why != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // A noteFound is a note that is not there, and everywhere it stands.

@@ -43,7 +43,7 @@ player Ida
 
 func (c *Context) notesTwice(in *kit.Instrument, strokes []score.Stroke, struck []*score.Struck, cue *score.Cue, seen map[*score.Struck]bool) {
 	for i, s := range struck {
-		if s == nil || seen[s] {
+		if s == nil || len(s.Keys) < 2 || seen[s] {
 			continue
 		}
 		seen[s] = true

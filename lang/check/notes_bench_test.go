@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math/rand/v2"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -13,25 +14,21 @@ import (
 
 // noted is a piece of so many bars for one player, a line of eighths of which
 // each says its note; or else, with the same rhythm, none does, and accents and
-// dynamics are drawn instead, so that no two bars are alike there either.
-func noted(inst string, low, high, bars int, kettles, notes bool) string {
-	tuned := [4]int{40, 45, 50, 55}
-	draw := rand.New(rand.NewPCG(15, uint64(low)))
+// dynamics are drawn instead, so that no two bars are alike there either. Nothing is
+// played in a bar of which no note is drawn.
+func noted(inst string, bars int, draw *rand.Rand, bar func(n int) []int, notes bool) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "title \"Notes to measure by\"\nmeter 4/4\ntempo 92\nbars %d\n\nplayer Ida\n", bars)
 	for from := 1; from+3 <= bars; from += 4 {
 		fmt.Fprintf(&b, "  from %d\n  RL %s |", from, inst)
-		if kettles { // a passage has four notes, one of them another one than before
-			tuned[draw.IntN(4)] = low + draw.IntN(high-low+1)
-		}
-		for range 4 {
-			for i := range 8 {
+		for n := range 4 {
+			list := bar(from + n)
+			if list == nil {
+				b.WriteString(" -")
+			}
+			for i, n := range list {
 				sign := fmt.Sprintf("%d%s", i/2+1, []string{"", "&"}[i%2])
-				n, loud := low+draw.IntN(high-low+1), draw.IntN(12)
-				if kettles {
-					n = tuned[n%4]
-				}
-				switch {
+				switch loud := draw.IntN(12); {
 				case notes:
 					sign += ":" + pitch.FromSemitone(n).String()
 				case loud < 4:
@@ -48,31 +45,105 @@ func noted(inst string, low, high, bars int, kettles, notes bool) string {
 	return b.String()
 }
 
-// BenchmarkNotes checks 600 bars of random notes, and beside them the same file
-// without notes, one after the other so that both meet the same machine. It
-// prints how many times as long the notes take, of the least of each; budget 1.5.
+// anyNotes are eight from low to high a bar, whatever they are.
+func anyNotes(low, high int) func(*rand.Rand) func(int) []int {
+	return func(draw *rand.Rand) func(int) []int {
+		return func(int) []int {
+			list := make([]int, 8)
+			for i := range list {
+				list[i] = low + draw.IntN(high-low+1)
+			}
+			return list
+		}
+	}
+}
+
+// fourNotes are four at a time for kettles, one of them another one than before every
+// four bars, without a rest: nobody could tune that.
+func fourNotes(low, high int) func(*rand.Rand) func(int) []int {
+	return func(draw *rand.Rand) func(int) []int {
+		tuned := [4]int{40, 45, 50, 55}
+		return func(bar int) []int {
+			if bar%4 == 1 {
+				tuned[draw.IntN(4)] = low + draw.IntN(high-low+1)
+			}
+			list := make([]int, 8)
+			for i := range list {
+				list[i] = tuned[draw.IntN(4)]
+			}
+			return list
+		}
+	}
+}
+
+// timpaniPart is as a part is: each of the four usual kettles has one note, which
+// comes again or goes to a kettle beside it, and in a bar of rest out of every
+// sixteen one of them gets another note.
+func timpaniPart(draw *rand.Rand) func(int) []int {
+	reach := [4][2]int{{38, 41}, {43, 46}, {48, 50}, {52, 57}}
+	tuned, on := [4]int{41, 46, 48, 53}, 0
+	return func(bar int) []int {
+		if bar%16 == 0 {
+			k := draw.IntN(4)
+			tuned[k] = reach[k][0] + draw.IntN(reach[k][1]-reach[k][0]+1)
+			return nil
+		}
+		list := make([]int, 8)
+		for i := range list {
+			if draw.IntN(2) == 0 {
+				on = max(0, min(3, on+2*draw.IntN(2)-1))
+			}
+			list[i] = tuned[on]
+		}
+		return list
+	}
+}
+
+// notesPieces are the pieces of BenchmarkNotes, with notes and without.
+var notesPieces = []struct {
+	name, inst string
+	notes      func(*rand.Rand) func(bar int) []int
+}{
+	{"marimba", "marimba", anyNotes(45, 96)},
+	{"xylophone", "xylophone", anyNotes(53, 96)},
+	{"timpani", "timpani", timpaniPart},
+	{"untunable-timpani", "timpani", fourNotes(38, 57)},
+	{"any-timpani", "timpani", anyNotes(38, 57)},
+}
+
+// BenchmarkNotes checks 600 bars with notes, and beside them the same file without,
+// one after the other so that both meet the same machine. It prints how many times as
+// long the notes take, of the least of each, in processor time where that is known,
+// and how many findings there are with notes; budget 1.5, but for the timpani parts
+// that nobody could play, where each change of a note is a finding.
 func BenchmarkNotes(b *testing.B) {
-	for _, x := range []struct {
-		name, inst string
-		low, high  int
-		kettles    bool
-	}{{"marimba", "marimba", 45, 96, false}, {"xylophone", "xylophone", 53, 96, false}, {"timpani", "timpani", 38, 57, true}, {"any-timpani", "timpani", 38, 57, false}} {
+	for _, x := range notesPieces {
 		b.Run(x.name, func(b *testing.B) {
-			with, without := noted(x.inst, x.low, x.high, 600, x.kettles, true), noted(x.inst, x.low, x.high, 600, x.kettles, false)
-			if n := len(syntax.Parse(with).Problems) + len(syntax.Parse(without).Problems); n > 0 {
-				b.Fatal(n, "problems")
+			var texts [2]string
+			for i := range texts {
+				draw := rand.New(rand.NewPCG(15, 15))
+				texts[i] = noted(x.inst, 600, draw, x.notes(draw), i == 0)
+				if n := len(syntax.Parse(texts[i]).Problems); n > 0 {
+					b.Fatal(n, "problems")
+				}
 			}
 			least := [2]time.Duration{time.Hour, time.Hour}
+			findings := 0
 			for b.Loop() {
-				for i, text := range [2]string{with, without} {
-					start := time.Now()
-					checkText(text)
-					least[i] = min(least[i], time.Since(start))
+				for i, text := range texts {
+					runtime.GC() // what the other one left is not this one's
+					start := spent()
+					r := checkText(text)
+					least[i] = min(least[i], spent()-start)
+					if i == 0 {
+						findings = len(r.Findings)
+					}
 				}
 			}
 			b.ReportMetric(least[0].Seconds()*1e3, "ms-with")
 			b.ReportMetric(least[1].Seconds()*1e3, "ms-without")
 			b.ReportMetric(least[0].Seconds()/least[1].Seconds(), "times")
+			b.ReportMetric(float64(findings), "findings")
 		})
 	}
 }

@@ -3,6 +3,7 @@ package motion
 import (
 	"cmp"
 	"math"
+	"math/bits"
 	"slices"
 
 	"example.org/handful/lang/body"
@@ -277,11 +278,12 @@ func along(t kit.Target, degrees float64) float64 {
 	return t.Right
 }
 
-// leaps remembers how far it is from hit to hit, and how long that takes. As many
-// strokes as there are, as much is remembered, up to a bound.
+// leaps remembers how far it is from hit to hit, and how long that takes, up to a
+// bound and no more than there are strokes.
 type leaps struct {
-	pace func(cm, wide float64) body.Pace
-	list []leap // a power of 2
+	pace  func(cm, wide float64) body.Pace
+	list  []leap // a power of 2
+	shift uint   // of the hit from which it goes, where each two have their own place; else 0
 }
 
 type leap struct {
@@ -294,18 +296,34 @@ type leap struct {
 
 const mostLeaps = 4096
 
-func newLeaps(p *body.Profile, strokes int) leaps {
-	n := 16
-	for n < strokes && n < mostLeaps {
-		n *= 2
+// forHits makes room for the leaps among so many hits.
+func (l *leaps) forHits(p *body.Profile, hits, strokes int) {
+	if l.pace == nil {
+		l.pace = p.Leaps()
 	}
-	return leaps{p.Leaps(), make([]leap, n)}
+	n, shift := 16, uint(bits.Len(uint(hits)))
+	switch {
+	case 1<<(2*shift) <= min(mostLeaps, max(2*strokes, n)):
+		n = max(n, 1<<(2*shift))
+	default:
+		shift = 0
+		for n < strokes && n < mostLeaps {
+			n *= 2
+		}
+	}
+	if n > len(l.list) || shift != l.shift {
+		l.list, l.shift = make([]leap, n), shift
+	}
 }
 
 // of is a hand's way from hit to hit; pair says that it has two mallets.
 func (l *leaps) of(from, to *hit, pair bool) *leap {
-	at := uint32(from.id)*0x9e3779b1 + uint32(to.id)*0x85ebca6b
-	one := &l.list[(at>>15^at)&uint32(len(l.list)-1)]
+	at := uint32(from.id)<<l.shift | uint32(to.id)
+	if l.shift == 0 {
+		at = uint32(from.id)*0x9e3779b1 + uint32(to.id)*0x85ebca6b
+		at ^= at >> 15
+	}
+	one := &l.list[at&uint32(len(l.list)-1)]
 	if one.from != from.id || one.to != to.id || one.pair != pair {
 		*one = leap{from: from.id, to: to.id, pair: pair, cm: leapOf(from, to, pair), away: from.Dist(to.Target)}
 		if one.cm > 0 {

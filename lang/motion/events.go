@@ -29,7 +29,7 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 		a := &v.cues[i]
 		if !a.known {
 			a.places, a.known = v.chart.ofCue(c, v.sets.ofCue(c)), true
-			a.fingers = l.fingered(c, limb, a.places)
+			a.fingers = l.fingered(c, limb, a.places, &v.chart)
 		}
 		if twos := doubles(c, limb, a.fingers, a.places); twos != 0 {
 			v.twos[c] = twos
@@ -56,7 +56,7 @@ type lister struct {
 	damps     bool        // to stop the present cue's instrument takes a hand
 	fingers   []fingering // of the present cue's strokes, where they say what they strike
 	total     int         // strokes, each time that they are played
-	leaps     leaps       // once there are any
+	hands     *fingers    // once there are notes for two
 }
 
 // cue lists a cue's strokes, every time that they are played.

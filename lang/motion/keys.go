@@ -40,20 +40,28 @@ const handBeyond = 1.0
 // order differs by less. Of what is alike the first is kept.
 const alikeCost = 1e-6
 
-// A handAt is where a hand was last.
-type handAt struct {
-	*hit         // nil is not known
-	stroke int32 // and 1; 0 is nowhere yet
-	left   uint8
-	roll   bool
-	t      float64
-	free   float64 // when that is over
-	early  window  // of a roll, by how much it may be let go of early
+// A handAt is which stroke of the cue a hand struck last, from 1, where 0 is nowhere
+// yet; how many notes of it went to the left one; and where that was, by its number in
+// the chart, where 0 is not known.
+type handAt uint64
+
+const (
+	hitBits  = 24
+	leftBits = 8
+)
+
+func handAtStroke(i int32, left uint8, hit int32) handAt {
+	return handAt(i+1)<<(hitBits+leftBits) | handAt(left)<<hitBits | handAt(hit)
 }
+
+func (a handAt) hit() int32 { return int32(a & (1<<hitBits - 1)) }
+
+// stroke is the stroke's number in the cue, from 0; below that it is nowhere yet.
+func (a handAt) stroke() int32 { return int32(a>>(hitBits+leftBits)) - 1 }
 
 // same says whether a hand was last at the same stroke, and as many notes of it
 // went to the left one.
-func (a *handAt) same(b *handAt) bool { return a.stroke == b.stroke && a.left == b.left }
+func (a handAt) same(b handAt) bool { return a>>hitBits == b>>hitBits }
 
 type fingerState struct {
 	hands [2]handAt
@@ -65,7 +73,7 @@ type fingerState struct {
 // A fingerStep is how a stroke is struck, and in which situation the hands were
 // before.
 type fingerStep struct {
-	back int32
+	back int8
 	fingering
 }
 
@@ -74,74 +82,109 @@ type fingerStep struct {
 // time, without crossing; a chord's lower notes to the hand on their side. Hands
 // stay as they are at the written tempo when another is supposed. Nil where no
 // stroke says what it strikes.
-func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid) []fingering {
+func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid, chart *chart) []fingering {
 	if c.Struck == nil || limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
 		return nil
 	}
-	if l.leaps.list == nil {
-		l.leaps = newLeaps(&l.player.Profile, l.total)
+	if l.hands == nil {
+		l.hands = &fingers{same: l.player.Profile.Same(), way: l.player.Profile.Ways()}
 	}
-	f := fingers{same: l.player.Profile.Same(), way: l.player.Profile.Ways(), limb: limb, pairs: len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne, leaps: &l.leaps}
-	f.now, f.next = append(f.room[0][:0], fingerState{fingerStep: fingerStep{back: -1}}), f.room[1][:0]
-	steps := make([]fingerStep, 0, len(c.Strokes)*mostFingerings)
-	ends := make([]int32, len(c.Strokes)) // of the steps of each stroke
+	l.hands.leaps.forHits(&l.player.Profile, int(chart.hits), l.total)
+	f := l.hands
+	f.begin(c, limb)
 	for i := range c.Strokes {
 		st := &c.Strokes[i]
-		f.stroke(l.moment(int32(i), st), st, places[i])
+		f.moments = append(f.moments, l.moment(st))
+		f.stroke(int32(i), st, places[i])
 		for k := range f.now {
-			steps = append(steps, f.now[k].fingerStep)
+			f.steps = append(f.steps, f.now[k].fingerStep)
 		}
-		ends[i] = int32(len(steps))
+		f.ends = append(f.ends, int32(len(f.steps)))
 	}
-	best := int32(0)
+	best := 0
 	for i := range f.now {
 		if f.now[i].cost < f.now[best].cost-alikeCost {
-			best = int32(i)
+			best = i
 		}
 	}
 	out := make([]fingering, len(c.Strokes))
 	for i := len(c.Strokes) - 1; i >= 0; i-- {
-		first := int32(0)
+		first := 0
 		if i > 0 {
-			first = ends[i-1]
+			first = int(f.ends[i-1])
 		}
-		step := &steps[first+best]
-		out[i], best = step.fingering, step.back
+		step := &f.steps[first+best]
+		out[i], best = step.fingering, int(step.back)
 	}
 	return out
 }
 
-// moment is when a stroke begins and ends, at the written tempo.
-func (l *lister) moment(i int32, st *score.Stroke) handAt {
-	a := handAt{stroke: i + 1, t: l.score.Tempo.Seconds(st.At) * l.score.Supposed}
-	a.free = a.t
-	if a.roll = st.Has(score.Roll); a.roll {
-		a.free = l.score.Tempo.Seconds(st.End) * l.score.Supposed
-		a.early = window{early: [2]float64{letGoSeconds, letGoShare * (a.free - a.t)}, value: l.score.Tempo.Between(st.End.Sub(letGoValue), st.End) * l.score.Supposed}
-	}
-	return a
+// A struckTime is when a stroke begins and ends.
+type struckTime struct {
+	t, free float64
+	roll    bool
+	early   [2]float64 // by how much a roll may be let go of early, see window
+	value   float64
 }
 
-// fingers are the situations in which the hands may be.
+// moment is when a stroke begins and ends, at the written tempo.
+func (l *lister) moment(st *score.Stroke) struckTime {
+	var m struckTime
+	m.t = l.score.Tempo.Seconds(st.At) * l.score.Supposed
+	m.free = m.t
+	if m.roll = st.Has(score.Roll); m.roll {
+		m.free = l.score.Tempo.Seconds(st.End) * l.score.Supposed
+		m.early = [2]float64{letGoSeconds, letGoShare * (m.free - m.t)}
+		m.value = l.score.Tempo.Between(st.End.Sub(letGoValue), st.End) * l.score.Supposed
+	}
+	return m
+}
+
+// fingers are the situations in which the hands may be. It is used for one cue
+// after the other.
 type fingers struct {
 	same      body.Pace
 	way       func(cm, wide float64) body.Pace // to and from a roll
 	limb      body.Limb
 	pairs     bool // each hand holds two mallets
-	leaps     *leaps
+	leaps     leaps
+	moments   []struckTime // of the cue's strokes
+	hits      []*hit       // by their number in the chart; those that were struck
 	now, next []fingerState
 	room      [2][2 * mostFingerings]fingerState
 	ways      []fingering
 	twin      [2][mostFingerings]int8 // of each situation, the first where a hand was last at the same
 	order     [mostFingerings]int32
+	steps     []fingerStep
+	ends      []int32 // of the steps of each stroke
+}
+
+// begin makes ready for a cue.
+func (f *fingers) begin(c *score.Cue, limb body.Limb) {
+	f.limb, f.pairs = limb, len(c.With) > 0 && c.With[0].Count == 2 || c.Asks != nil && c.Asks.TwoInOne
+	f.now, f.next = append(f.room[0][:0], fingerState{fingerStep: fingerStep{back: -1}}), f.room[1][:0]
+	f.moments, f.steps, f.ends = f.moments[:0], f.steps[:0], f.ends[:0]
+}
+
+// known is the number of a hit, which stands for it from now on; 0 of more than
+// can be told apart, of which nothing is said.
+func (f *fingers) known(x *hit) int32 {
+	if x.id >= 1<<hitBits {
+		return 0
+	}
+	for int(x.id) >= len(f.hits) {
+		f.hits = append(f.hits, nil)
+	}
+	f.hits[x.id] = x
+	return x.id
 }
 
 // stroke goes on from the situations by one stroke.
-func (f *fingers) stroke(at handAt, st *score.Stroke, l *laid) {
+func (f *fingers) stroke(i int32, st *score.Stroke, l *laid) {
 	for h := range f.twin {
 		for b := range f.now {
-			k := 0
-			for !f.now[k].hands[h].same(&f.now[b].hands[h]) {
+			k, at := 0, f.now[b].hands[h]
+			for !f.now[k].hands[h].same(at) {
 				k++
 			}
 			f.twin[h][b] = int8(k)
@@ -150,7 +193,14 @@ func (f *fingers) stroke(at handAt, st *score.Stroke, l *laid) {
 	f.next = f.next[:0]
 	f.waysOf(st, l)
 	for _, w := range f.ways {
-		f.strike(w, l, &at)
+		switch w.limbs {
+		case body.R:
+			f.strikeWith(body.Right, w, l, i)
+		case body.L:
+			f.strikeWith(body.Left, w, l, i)
+		default:
+			f.strikeBoth(w, l, i)
+		}
 	}
 	f.cheapest()
 	f.now, f.next = f.next, f.now
@@ -193,75 +243,111 @@ func (f *fingers) waysOf(st *score.Stroke, l *laid) {
 	}
 }
 
-// strike goes on from each situation by one way of striking a stroke. Of two that
-// are alike then, the cheaper one is kept.
-func (f *fingers) strike(w fingering, l *laid, now *handAt) {
-	var ats [2]handAt // where the hands are then; nothing is said of where that is without its bars or drums
-	var holds [2]float64
-	for h := range ats {
-		ats[h] = *now
-		ats[h].left = w.left
-		if l != nil && w.limbs&(1<<h) != 0 {
-			ats[h].hit = l.by(h, w.limbs, w.left)
-			holds[h] = f.holds(ats[h].hit)
-		}
+// at is where a hand is when it strikes, and what it costs that it strikes so many at
+// once; nothing is said of where that is without its bars or drums.
+func (f *fingers) at(h int, w fingering, l *laid, i int32) (at handAt, holds float64) {
+	if l == nil {
+		return handAtStroke(i, w.left, 0), 0
 	}
-	stays := -1 // the hand that does not strike
-	switch w.limbs {
-	case body.R:
-		stays = int(body.Left)
-	case body.L:
-		stays = int(body.Right)
+	x := l.by(h, w.limbs, w.left)
+	return handAtStroke(i, w.left, f.known(x)), f.holds(x)
+}
+
+// goes is where a hand is once it has struck, and what its way there costs.
+func (f *fingers) goes(was, at handAt) (handAt, float64) {
+	if at.hit() == 0 {
+		at |= handAt(was.hit()) // wherever it is
 	}
-	var prices [2][mostFingerings]float64
-	var to [mostFingerings]int32 // of next, and 1, by the first with the same hand that stays
+	if was.stroke() < 0 {
+		return at, 0
+	}
+	return at, f.price(was, at)
+}
+
+// strikeWith goes on from each situation by striking a stroke with one hand. Of two
+// that are alike then, since the other hand was where it was, the cheaper one is kept.
+func (f *fingers) strikeWith(h body.Limb, w fingering, l *laid, i int32) {
+	at, holds := f.at(int(h), w, l, i)
+	var last, now handAt // the hand's way that was priced last
+	var price float64
+	var to [mostFingerings]int32 // of next, and 1, by the first with the same other hand
 	for b := range f.now {
 		from := &f.now[b]
-		s := fingerState{hands: from.hands, last: w.limbs, cost: from.cost, fingerStep: fingerStep{int32(b), w}}
-		if w.limbs != body.Hands { // the usual turns
-			switch {
-			case from.last == w.limbs:
-				s.cost += handAgain
-			case from.back < 0 && (f.limb == body.LeftFirst) != (w.limbs == body.L):
-				s.cost += handBegins
-			}
+		cost := from.cost
+		switch {
+		case from.last == w.limbs:
+			cost += handAgain
+		case from.back < 0 && (f.limb == body.LeftFirst) != (h == body.Left):
+			cost += handBegins
 		}
-		for h := range 2 {
-			if w.limbs&(1<<h) == 0 {
-				continue
-			}
-			at, was := ats[h], &from.hands[h]
-			if at.hit == nil {
-				at.hit = was.hit // wherever it is
-			} else {
-				s.cost += holds[h]
-			}
-			if was.stroke > 0 {
-				price := &prices[h][b]
-				if twin := f.twin[h][b]; int(twin) < b && f.now[twin].hands[h].hit == was.hit {
-					*price = prices[h][twin]
-				} else {
-					*price = f.price(was, &at)
-				}
-				s.cost += *price
-			}
-			s.hands[h] = at
+		cost += holds
+		slot := &to[f.twin[1-h][b]]
+		if *slot != 0 && cost >= f.next[*slot-1].cost-alikeCost {
+			continue // whatever the way costs
 		}
-		if r, l := &s.hands[0], &s.hands[1]; r.stroke > 0 && l.stroke > 0 && r.hit != nil && l.hit != nil && r.along < l.along-handBeyond {
-			s.cost += handCrosses
+		if was := from.hands[h]; was != last || now == 0 {
+			last = was
+			now, price = f.goes(was, at)
 		}
-		slot := &to[0]
-		if stays >= 0 {
-			slot = &to[f.twin[stays][b]]
+		cost += price
+		hands := from.hands
+		hands[h] = now
+		if f.crossed(&hands) {
+			cost += handCrosses
 		}
 		switch {
 		case *slot == 0:
-			f.next = append(f.next, s)
+			f.next = append(f.next, fingerState{hands, cost, w.limbs, fingerStep{int8(b), w}})
 			*slot = int32(len(f.next))
-		case s.cost < f.next[*slot-1].cost-alikeCost:
-			f.next[*slot-1] = s
+		case cost < f.next[*slot-1].cost-alikeCost:
+			f.next[*slot-1] = fingerState{hands, cost, w.limbs, fingerStep{int8(b), w}}
 		}
 	}
+}
+
+// strikeBoth goes on from each situation by striking a stroke with both hands. The
+// cheapest is kept, since all are alike then.
+func (f *fingers) strikeBoth(w fingering, l *laid, i int32) {
+	var at [2]handAt
+	var holds [2]float64
+	for h := range at {
+		at[h], holds[h] = f.at(h, w, l, i)
+	}
+	var prices [2][mostFingerings]float64
+	first := len(f.next)
+	for b := range f.now {
+		from := &f.now[b]
+		cost := from.cost
+		var hands [2]handAt
+		for h := range hands {
+			was, price := from.hands[h], &prices[h][b]
+			cost += holds[h]
+			if twin := f.twin[h][b]; int(twin) < b && f.now[twin].hands[h] == was {
+				hands[h], *price = at[h], prices[h][twin]
+				if at[h].hit() == 0 {
+					hands[h] |= handAt(was.hit())
+				}
+			} else {
+				hands[h], *price = f.goes(was, at[h])
+			}
+			cost += *price
+		}
+		if f.crossed(&hands) {
+			cost += handCrosses
+		}
+		switch s := (fingerState{hands, cost, w.limbs, fingerStep{int8(b), w}}); {
+		case len(f.next) == first:
+			f.next = append(f.next, s)
+		case cost < f.next[first].cost-alikeCost:
+			f.next[first] = s
+		}
+	}
+}
+
+// crossed says whether the right hand was last beyond the left one.
+func (f *fingers) crossed(hands *[2]handAt) bool {
+	r, l := hands[body.Right].hit(), hands[body.Left].hit()
+	return r != l && r != 0 && l != 0 && f.hits[r].along < f.hits[l].along-handBeyond
 }
 
 // cheapest keeps the cheapest of too many situations, those first.
@@ -306,36 +392,42 @@ func (f *fingers) holds(x *hit) float64 {
 
 // price is what a hand's way from stroke to stroke costs. From and to a roll it is the
 // way that the path charges, and a hand that stays where it is needs no time.
-func (f *fingers) price(from, to *handAt) float64 {
-	if from.roll || to.roll {
-		return f.rollPrice(from, to)
+func (f *fingers) price(from, to handAt) float64 {
+	was, now := &f.moments[from.stroke()], &f.moments[to.stroke()]
+	a, b := from.hit(), to.hit()
+	switch known := a != 0 && b != 0; {
+	case !known && (was.roll || now.roll):
+		return 0
+	case !known:
+		return hurry(&f.same, now.t-was.t)
+	case was.roll || now.roll:
+		return f.rollPrice(was, now, f.hits[a], f.hits[b])
 	}
-	pace, cost := f.same, 0.0
-	if from.hit != nil && to.hit != nil {
-		way := f.leaps.of(from.hit, to.hit, f.pairs)
-		cost = way.cm*handCm + way.away*handHair
-		if way.cm > 0 {
-			pace = way.pace
-		}
+	way := f.leaps.of(f.hits[a], f.hits[b], f.pairs)
+	pace := &f.same
+	if way.cm > 0 {
+		pace = &way.pace
 	}
-	return cost + hurry(pace, to.t-from.t)
+	return way.cm*handCm + way.away*handHair + hurry(pace, now.t-was.t)
 }
 
-func (f *fingers) rollPrice(from, to *handAt) float64 {
-	if from.hit == nil || to.hit == nil || !to.elsewhere(from.hit) {
+func (f *fingers) rollPrice(was, now *struckTime, from, to *hit) float64 {
+	if !to.elsewhere(from) {
 		return 0
 	}
 	cm := from.Dist(to.Target)
 	pace := f.way(cm, to.Wide)
-	win := from.early
-	win.start, win.end = from.free, to.t
+	win := window{start: was.free, end: now.t, early: was.early, value: was.value}
 	has, _ := win.has(pace.Floor)
-	return cm*handCm + hurry(pace, has)
+	return cm*handCm + hurry(&pace, has)
 }
 
 // hurry is what it costs that there is so much time for a way.
-func hurry(pace body.Pace, gap float64) float64 {
-	switch BandOf(pace, gap) {
+func hurry(pace *body.Pace, gap float64) float64 {
+	if pace.Steady <= gap+eps { // as mostly
+		return 0
+	}
+	switch BandOf(*pace, gap) {
 	case Missing:
 		return handMissing * (1 + pace.Limit - gap)
 	case AtEdge:

@@ -242,7 +242,7 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	res.Events = v.events
 	res.kettles = v.sets.everyEvent(v.events)
 	v.laid = v.chart.everyEvent(v.events, res.kettles)
-	res.laid = v.laid
+	res.laid, res.hits = v.laid, int(v.chart.hits)
 	v.crowded = v.onTable() >= body.Crowd
 	v.acts = v.timedActions()
 	v.palmed()

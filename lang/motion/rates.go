@@ -446,10 +446,13 @@ func (s *rateScan) limb(b int) {
 		p, least := s.arrives(k, at, b), 0.0
 		if j := on[k.item]; j > 0 && e.Cue.Struck != nil {
 			p = s.struckBy(e, b, p)
-			if r, leaps := s.leap(&ev[j-1], e, b, p); leaps && e.T0 > ev[j-1].T0+eps {
-				s.judge(r, true, true)
+			if way := s.leap(&ev[j-1], e, b); way != nil && e.T0 > ev[j-1].T0+eps {
+				pace, gap := way.pace.Max(p.few), e.T0-ev[j-1].T0
+				if s.heeds(gap, &pace) {
+					s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: gap, Pace: pace, Technique: s.leapTo(e), Strokes: 2, Leap: way.cm}, true, true)
+				}
 				if i > 0 && list[i-1] == j-1 {
-					least = r.Pace.Limit
+					least = pace.Limit
 				}
 			} else if s.matters(e.T0-ev[j-1].T0, p.few.Limit) && e.T0 > ev[j-1].T0+eps {
 				s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, rest)
@@ -531,24 +534,29 @@ func (s *rateScan) struckBy(e *Event, b int, p *paces) *paces {
 	return s.double
 }
 
-// leap is the way of a hand from one bar or drum of an instrument to another, as
-// a rate of two strokes. It is not ok where the hand stays, or where nothing
-// says where it strikes.
-func (s *rateScan) leap(f, e *Event, b int, p *paces) (Rate, bool) {
+// leap is the way of a hand from one bar or drum of an instrument to another, which is
+// a rate of two strokes. It is nil where the hand stays, or where nothing says where it
+// strikes.
+func (s *rateScan) leap(f, e *Event, b int) *leap {
 	if b >= trackMouth || e.Cue.Struck == nil || f.Cue.Struck == nil {
-		return Rate{}, false
+		return nil
 	}
 	from, to := struck(s.res.laid, f, b), struck(s.res.laid, e, b)
 	if from == nil || to == nil || from == to {
-		return Rate{}, false
+		return nil
 	}
 	if s.leaps.list == nil {
-		s.leaps = newLeaps(&s.res.Player.Profile, len(s.res.Events))
+		s.leaps.forHits(&s.res.Player.Profile, s.res.hits, len(s.res.Events))
 	}
 	way := s.leaps.of(from, to, s.pairs[b] && s.res.HoldsAt(body.Limb(b), e.T0).Count == 2)
 	if way.cm == 0 {
-		return Rate{}, false
+		return nil
 	}
+	return way
+}
+
+// leapTo is what a leap to an event is called.
+func (s *rateScan) leapTo(e *Event) *body.Technique {
 	narrow := len(e.Cue.Item.Inst.MemberNames) == 0 && e.Cue.Item.Inst.Bars[0] > 0
 	t := s.called[narrow]
 	if t == nil {
@@ -561,7 +569,7 @@ func (s *rateScan) leap(f, e *Event, b int, p *paces) (Rate, bool) {
 		}
 		s.called[narrow] = t
 	}
-	return Rate{From: f, To: e, Limbs: 1 << b, Gap: e.T0 - f.T0, Pace: way.pace.Max(p.few), Technique: t, Strokes: 2, Leap: way.cm}, true
+	return t
 }
 
 // movesOn says whether a hand strikes another bar or drum than before.
@@ -763,7 +771,7 @@ func (s *rateScan) onSame(last int32, e *Event, t float64, l body.Limb) *Event {
 // one of the two limbs made both.
 func (s *rateScan) alone(f, e *Event, at int32, k *cueKind, l body.Limb) {
 	p := s.struckBy(e, int(l), &k.one)
-	if _, leaps := s.leap(f, e, int(l), p); leaps {
+	if s.leap(f, e, int(l)) != nil {
 		return // judged where the limb is
 	}
 	if how := s.how2(at, int(l)); how != ownMotion && k.pair.technique != nil {
@@ -820,6 +828,12 @@ func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from momen
 // clearly keeps the first of strokes that are equally fast, whatever floating
 // point makes of their times at a tempo.
 const clearly = 1 - 1e-9
+
+// heeds says whether a gap makes any difference to judge.
+func (s *rateScan) heeds(gap float64, p *body.Pace) bool {
+	return p.Limit > 0 && gap/p.Limit < s.cannot.Factor*clearly || p.Floor > 0 && gap/p.Floor < s.edge.Factor*clearly ||
+		s.keep && (gap < p.Limit-eps || gap < p.Steady-eps)
+}
 
 // judge takes a rate into account: against its limit, against its floor and
 // steady time, or both.
