@@ -3,6 +3,7 @@ package motion_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/madeup"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
@@ -178,6 +180,171 @@ func TestNoOtherTuningIsBetter(t *testing.T) {
 			t.Fatalf("%v, and trying everything finds %v\n%s", got, want, text)
 		}
 	})
+}
+
+// What ways to give notes to kettles come to: a note without a kettle, a retuning that
+// has not even the limit, one at the edge, one that is tight, and one at all; and a
+// quarter tone from the middle of what the kettle reaches.
+const (
+	noneCosts    = 1_000_000_000_000
+	missingCosts = 1_000_000_000
+	edgeCosts    = 10_000_000
+	tightCosts   = 100_000
+	onceCosts    = 1_000
+)
+
+// A headAt is what a head was struck with last, and in which eighth.
+type headAt struct{ note, eighth int }
+
+// heads are those of a set; a note of 0 is none yet.
+type heads [4]headAt
+
+// longAgo stands for every eighth since which a kettle has been free for as long as
+// anybody wants.
+const longAgo = -1000
+
+// strike is what it costs to strike a head with a note in an eighth; false is that it
+// cannot be, since it is struck with another one there already.
+func (h headAt) strike(reach [2]int, note, eighth int, limit, floor, steady float64) (cost int64, ok bool) {
+	if h.note == note {
+		return 0, true
+	}
+	cost = int64(max(2*note-reach[0]-reach[1], reach[0]+reach[1]-2*note))
+	if h.note == 0 {
+		return cost, true
+	}
+	if h.eighth == eighth {
+		return 0, false
+	}
+	cost += onceCosts
+	switch seconds := float64(eighth-h.eighth) / 2; {
+	case seconds < limit-1e-6:
+		cost += missingCosts
+	case seconds < floor-1e-6:
+		cost += edgeCosts
+	case seconds < steady-1e-6:
+		cost += tightCosts
+	}
+	return cost, true
+}
+
+// leastTuning is the least that a part costs, over all that the heads may have been
+// struck with, note by note. Nothing is left out.
+func leastTuning(kettles [][2]int, notes [][]int, limit, floor, steady float64) (least int64, most int) {
+	now := map[heads]int64{{}: 0}
+	for eighth, chord := range notes {
+		for _, note := range chord {
+			next := make(map[heads]int64, len(now))
+			keep := func(h heads, cost int64) {
+				if had, ok := next[h]; !ok || cost < had {
+					next[h] = cost
+				}
+			}
+			for was, cost := range now {
+				for k := range kettles {
+					if was[k].note != 0 && float64(eighth-was[k].eighth)/2 >= steady {
+						was[k].eighth = longAgo
+					}
+				}
+				keep(was, cost+noneCosts)
+				for k, reach := range kettles {
+					if note < reach[0] || note > reach[1] {
+						continue
+					}
+					if more, ok := was[k].strike(reach, note, eighth, limit, floor, steady); ok {
+						to := was
+						to[k] = headAt{note, eighth}
+						keep(to, cost+more)
+					}
+				}
+			}
+			now, most = next, max(most, len(next))
+		}
+	}
+	least = math.MaxInt64
+	for _, cost := range now {
+		least = min(least, cost)
+	}
+	return least, most
+}
+
+// claimed is what the kettles that a result gives its notes cost.
+func claimed(t interface{ Fatalf(string, ...any) }, r *motion.Result, kettles [][2]int, limit, floor, steady float64) (cost int64) {
+	var at heads
+	for i := range r.Events {
+		e := &r.Events[i]
+		on := r.KettlesOf(e)
+		for n, key := range e.Cue.StruckAt(int(e.Stroke)).Keys {
+			if on[n] == 0 {
+				cost += noneCosts
+				continue
+			}
+			k, eighth := on[n]-1, int(math.Round(2*e.T0))
+			more, ok := at[k].strike(kettles[k], key.Pitch.Semitone(), eighth, limit, floor, steady)
+			if !ok {
+				t.Fatalf("kettle %d has two notes at %g s", k+1, e.T0)
+			}
+			cost += more
+			at[k] = headAt{key.Pitch.Semitone(), eighth}
+		}
+	}
+	return cost
+}
+
+// drawLongPart draws a part of passages, each among a few notes; between them there may be
+// time to tune.
+func drawLongPart(t *rapid.T, kettles [][2]int) (notes [][]int) {
+	draw := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "part"), 1))
+	eighths := 100 + draw.IntN(900)
+	chords, rests := rapid.IntRange(0, 3).Draw(t, "chords"), rapid.IntRange(0, 3).Draw(t, "rests")
+	var among []int
+	for i := range kettles {
+		among = append(among, kettles[i][0])
+	}
+	for len(notes) < eighths {
+		for range 1 + draw.IntN(3) {
+			k := kettles[draw.IntN(len(kettles))]
+			among[draw.IntN(len(among))] = k[0] + draw.IntN(k[1]-k[0]+1)
+		}
+		for range 4 + draw.IntN(24) {
+			chord := []int{among[draw.IntN(len(among))]}
+			if other := among[draw.IntN(len(among))]; draw.IntN(8) < chords && other != chord[0] {
+				chord = append(chord, other)
+			}
+			notes = append(notes, chord)
+			for range draw.IntN(rests + 1) {
+				notes = append(notes, nil)
+			}
+		}
+		for range draw.IntN(2 + 3*rests) {
+			notes = append(notes, nil)
+		}
+	}
+	return notes
+}
+
+// However long the part, its kettles cost what is found by following all that they may
+// have been struck with last.
+func TestNoOtherTuningOfALongPartIsBetter(t *testing.T) {
+	parts, strokes, most := 0, 0, 0
+	madeup.Try(t, 6, func(rt *rapid.T) {
+		var kettles [][2]int
+		for range rapid.IntRange(2, 4).Draw(rt, "kettles") {
+			low := rapid.IntRange(38, 52).Draw(rt, "low")
+			kettles = append(kettles, [2]int{low, low + rapid.IntRange(2, 7).Draw(rt, "reach")})
+		}
+		notes := drawLongPart(rt, kettles)
+		text := tunedPiece(kettles, notes)
+		r := solved(rt, text)
+		need := r.Player.Profile.Retune().Pace
+		got := claimed(rt, r, kettles, need.Limit, need.Floor, need.Steady)
+		want, n := leastTuning(kettles, notes, need.Limit, need.Floor, need.Steady)
+		if got != want {
+			rt.Fatalf("%d, and there is a way for %d\n%s", got, want, text)
+		}
+		parts, strokes, most = parts+1, strokes+len(r.Events), max(most, n)
+	})
+	t.Logf("%d parts with %d strokes, at most %d things that the kettles may have been struck with", parts, strokes, most)
 }
 
 // A part whose strokes say no note has no tuning, and one in one note no retuning.
