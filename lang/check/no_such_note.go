@@ -45,25 +45,20 @@ player Ida
 
 // noSuchNotes looks through what the strokes of a line or a cue strike.
 func (c *Context) noSuchNotes(in *kit.Instrument, strokes []score.Stroke, struck []*score.Struck, cue *score.Cue, wrong map[*score.Struck]bool) {
-	var last *score.Struck
 	var order []string
 	found := map[string]*noteFound{}
 	seen := map[*score.Struck]bool{} // that lack something, which similes share
 	for i, s := range struck {
-		if s == nil || s == last {
-			continue
-		}
-		last = s
 		if !lacks(in, s) || seen[s] || cue != nil && cue.AsWritten && wrong[s] {
 			continue
 		}
 		seen[s] = true
+		wrong[s] = true
 		for _, k := range s.Keys {
 			severity, why := lacksKey(in, k)
 			if why == "" {
 				continue
 			}
-			wrong[s] = true
 			name := k.String()
 			f := found[name]
 			if f == nil {
@@ -84,6 +79,9 @@ func (c *Context) noSuchNotes(in *kit.Instrument, strokes []score.Stroke, struck
 
 // lacks says whether an instrument lacks some of what is struck.
 func lacks(in *kit.Instrument, s *score.Struck) bool {
+	if s == nil {
+		return false
+	}
 	for i := range s.Keys {
 		k := &s.Keys[i]
 		if has := !k.Pitch.None() && in.Pitched() && in.Reaches(k.Pitch); has {

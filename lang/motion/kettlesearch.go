@@ -62,31 +62,33 @@ const (
 // A tuneSearch is the search for one set.
 type tuneSearch struct {
 	*giver
-	count   int // of kettles, with those that there might be more
-	enough  bool
-	costs   tunePrices
-	within  tuneNeed // nothing that is more of a hurry is looked at
-	bound   int64    // nor what costs as much
-	most    int      // situations; 0 is all of them
-	work    int      // the situations so far
-	over    bool     // there were more than all may be
-	now     []tuneState
-	nowAt   []kettleAt // of each situation, each kettle
-	nowNeed []tuneNeed // likewise, what it needs for the present note
-	was     []tuneState
-	wasAt   []kettleAt
-	next    []tuneTry
-	from    []tuneState // at the beginning of a passage
-	fromAt  []kettleAt
-	steps   []tuneStep // of all notes
-	ends    []int32    // of the steps of each note
-	table   []tuneSlot // of next, by hash
-	stamp   uint32     // of what is of the present note in the table
-	shift   uint       // of a hash, to where it is in the table
-	nth     []int64
-	dropped []bool
-	since   []sinceNote
-	weight  [mostKettles + mostMore]uint64 // of each kettle in a hash, as good as drawn
+	count    int // of kettles, with those that there might be more
+	enough   bool
+	costs    tunePrices
+	within   tuneNeed // nothing that is more of a hurry is looked at
+	bound    int64    // nor what costs as much
+	most     int      // situations; 0 is all of them
+	work     int      // the situations so far
+	over     bool     // there were more than all may be
+	now      []tuneState
+	nowAt    []kettleAt // of each situation, each kettle
+	nowNeed  []tuneNeed // likewise, what it needs for the present note
+	was      []tuneState
+	wasAt    []kettleAt
+	next     []tuneTry
+	reaching []reached   // the present note
+	alone    bool        // it is, and no kettle of another one
+	from     []tuneState // at the beginning of a passage
+	fromAt   []kettleAt
+	steps    []tuneStep // of all notes
+	ends     []int32    // of the steps of each note
+	table    []tuneSlot // of next, by hash
+	stamp    uint32     // of what is of the present note in the table
+	shift    uint       // of a hash, to where it is in the table
+	nth      []int64
+	dropped  []bool
+	since    []sinceNote
+	weight   [mostKettles + mostMore]uint64 // of each kettle in a hash, as good as drawn
 }
 
 // A tuneSlot is one of next, and 1.
@@ -268,39 +270,9 @@ func (l *tuneSearch) after(i int) bool {
 		clear(l.table)
 		l.stamp = 1
 	}
-	alone := !l.beside(i)
-	n := &l.notes[i]
-	var room [mostKettles + mostMore]reached
-	reaching := room[:0]
-	for k := range l.count {
-		if off := l.off[k][n.semitone]; off >= 0 {
-			if l.enough {
-				off = 0
-			}
-			reaching = append(reaching, reached{k, off})
-		}
-	}
+	l.reach(i)
 	for b := range l.now {
-		s, at, needs := &l.now[b], l.nowAt[b*l.count:], l.nowNeed[b*l.count:]
-		placed := false
-		for _, r := range reaching {
-			need, cost := needs[r.kettle], s.cost
-			switch {
-			case need == tuneNever:
-				continue
-			case need > tuneNothing:
-				cost += l.costs[need] + r.off
-			case at[r.kettle] == 0:
-				cost += r.off
-			}
-			placed = true
-			if need <= l.within {
-				l.add(tuneTry{tuneState{s.hash + uint64(kettleAt(i+1)-at[r.kettle])*l.weight[r.kettle], cost}, tuneStep{int16(b), int8(r.kettle)}})
-			}
-		}
-		if l.within == tuneNever && (!placed || !alone) {
-			l.add(tuneTry{tuneState{s.hash, s.cost + l.none(n)}, tuneStep{int16(b), -1}})
-		}
+		l.strike(b, i)
 	}
 	if len(l.next) == 0 {
 		return false
@@ -313,6 +285,43 @@ func (l *tuneSearch) after(i int) bool {
 	l.work += len(l.now)
 	l.over = l.most == 0 && (len(l.now) > atOnce || l.work > max(atLeast, aNote*len(l.notes)))
 	return !l.over
+}
+
+// reach lists the kettles that reach a note.
+func (l *tuneSearch) reach(i int) {
+	l.reaching, l.alone = l.reaching[:0], !l.beside(i)
+	for k := range l.count {
+		if off := l.off[k][l.notes[i].semitone]; off >= 0 {
+			if l.enough {
+				off = 0
+			}
+			l.reaching = append(l.reaching, reached{k, off})
+		}
+	}
+}
+
+// strike goes on from a situation by each kettle that may have the note.
+func (l *tuneSearch) strike(b, i int) {
+	s, at, needs := &l.now[b], l.nowAt[b*l.count:], l.nowNeed[b*l.count:]
+	placed := false
+	for _, r := range l.reaching {
+		need, cost := needs[r.kettle], s.cost
+		switch {
+		case need == tuneNever:
+			continue
+		case need > tuneNothing:
+			cost += l.costs[need] + r.off
+		case at[r.kettle] == 0:
+			cost += r.off
+		}
+		placed = true
+		if need <= l.within {
+			l.add(tuneTry{tuneState{s.hash + uint64(kettleAt(i+1)-at[r.kettle])*l.weight[r.kettle], cost}, tuneStep{int16(b), int8(r.kettle)}})
+		}
+	}
+	if l.within == tuneNever && (!placed || !l.alone) {
+		l.add(tuneTry{tuneState{s.hash, s.cost + l.none(&l.notes[i])}, tuneStep{int16(b), -1}})
+	}
 }
 
 // goOn makes situations of the steps, in their order.

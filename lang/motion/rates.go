@@ -446,16 +446,8 @@ func (s *rateScan) limb(b int) {
 		p, least := s.arrives(k, at, b), 0.0
 		if j := on[k.item]; j > 0 && e.Cue.Struck != nil {
 			p = s.struckBy(e, b, p)
-			if way := s.leap(&ev[j-1], e, b); way != nil && e.T0 > ev[j-1].T0+eps {
-				pace, gap := way.pace.Max(p.few), e.T0-ev[j-1].T0
-				if s.heeds(gap, &pace) {
-					s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: gap, Pace: pace, Technique: s.leapTo(e), Strokes: 2, Leap: way.cm}, true, true)
-				}
-				if i > 0 && list[i-1] == j-1 {
-					least = pace.Limit
-				}
-			} else if s.matters(e.T0-ev[j-1].T0, p.few.Limit) && e.T0 > ev[j-1].T0+eps {
-				s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, rest)
+			if limit := s.again(&ev[j-1], e, b, p); i > 0 && list[i-1] == j-1 {
+				least = limit
 			}
 		} else if j > 0 && e.T0 > ev[j-1].T0+eps && (rest || s.matters(e.T0-ev[j-1].T0, p.few.Limit)) {
 			s.judge(Rate{From: &ev[j-1], To: e, Limbs: bit, Gap: e.T0 - ev[j-1].T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, rest)
@@ -478,6 +470,27 @@ func (s *rateScan) limb(b int) {
 			}
 		}
 	}
+}
+
+// again judges a limb's stroke against its last one on an instrument where they may be on
+// different bars or drums. It says what a leap takes at the least; 0 is none.
+func (s *rateScan) again(f, e *Event, b int, p *paces) float64 {
+	gap, bit := e.T0-f.T0, body.Limbs(1)<<b
+	if e.T0 <= f.T0+eps {
+		return 0
+	}
+	way := s.leap(f, e, b)
+	if way == nil {
+		if s.matters(gap, p.few.Limit) {
+			s.judge(Rate{From: f, To: e, Limbs: bit, Gap: gap, Pace: p.few, Technique: p.technique, Strokes: 2}, true, bit == body.M)
+		}
+		return 0
+	}
+	pace := way.pace.Max(p.few)
+	if s.heeds(gap, &pace) {
+		s.judge(Rate{From: f, To: e, Limbs: bit, Gap: gap, Pace: pace, Technique: s.leapTo(e), Strokes: 2, Leap: way.cm}, true, true)
+	}
+	return pace.Limit
 }
 
 // slower is which of two strokes that one motion plays takes longer to come to,

@@ -546,10 +546,13 @@ type duty struct {
 }
 
 // leaves says whether one of the hands has been free since before an event for
-// what it does after that.
+// what it does after that. Where the body comes later than the hand would, a change
+// says when that left, and the hand was free before: had it not been, it would have had
+// all that the body has to do and its own, in as much time.
 func (m *simulator) leaves(e *motion.Event, hands body.Limbs) bool {
 	return slices.ContainsFunc(m.r.Changes, func(c motion.Change) bool {
-		return hands&(1<<c.Hand) != 0 && (c.From == nil || ends(c.From) < e.T0-hair) && c.To.T0 > e.T0+hair
+		return hands&(1<<c.Hand) != 0 && c.To.T0 > e.T0+hair &&
+			(c.From == nil || ends(c.From) < e.T0-hair || c.BodyBound && ends(c.From) <= e.T0+hair)
 	})
 }
 
