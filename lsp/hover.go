@@ -201,7 +201,7 @@ func (h *hover) player(name string) string {
 		}
 		lines = append(lines, "- "+md(h.r.Says(&h.r.Ceilings()[i])))
 		if ch := tightest(m, timed); ch != nil {
-			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), secs(ch.Window), md(check.Doing(ch)), spare(ch)))
+			lines = append(lines, fmt.Sprintf("- tightest at %s: the %s has %s to %s, %s", h.r.Score.Place(ch.To.At()), ch.Hand.Name(), words.Seconds(ch.Window), md(check.Doing(ch)), check.Spare(ch)))
 		}
 		return strings.Join(lines, "\n")
 	}
@@ -234,21 +234,6 @@ func tightest(m *motion.Result, meant func(*motion.Change) bool) *motion.Change 
 		}
 	}
 	return worst
-}
-
-func secs(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
-
-// spare says how much time is left over, at the steady pace or below it.
-func spare(ch *motion.Change) string {
-	switch {
-	case ch.Short():
-		return secs(ch.Need.Limit-ch.Window) + " too little"
-	case ch.AtEdge():
-		return secs(ch.Need.Floor-ch.Window) + " below the fastest, at the edge"
-	case ch.Tight():
-		return secs(ch.Window-ch.Need.Floor) + " above the fastest"
-	}
-	return secs(ch.Spare()) + " to spare"
 }
 
 // clock writes a time as minutes and seconds.
@@ -420,7 +405,7 @@ func eventWords(e *motion.Event) string {
 	case e.Item() == nil:
 		return "is busy"
 	}
-	name := e.Item().Inst.Name()
+	name := e.Item().Called()
 	switch e.Kind {
 	case motion.RollOn:
 		return "rolls on the " + name

@@ -86,7 +86,7 @@ func (d *document) cueHints(m *motion.Result, c *score.Cue) []protocol.InlayHint
 // changeHint stands before the stroke that a change leads to; when the stroke
 // is taken from a part, behind the line, with its place.
 func (d *document) changeHint(r *check.Result, w score.Where, ch *motion.Change, n int) protocol.InlayHint {
-	label := fmt.Sprintf("%s: %s", spare(ch), check.Doing(ch)) // editors cut long hints: what matters comes first
+	label := fmt.Sprintf("%s: %s", check.Spare(ch), check.Doing(ch)) // editors cut long hints: what matters comes first
 	h := protocol.InlayHint{Kind: protocol.InlayHintKindType}
 	rng := d.whereOf(w)
 	if ch.To.Cue != nil && ch.To.Cue.AsWritten {

@@ -46,7 +46,7 @@ func coverageWords(r *check.Result) string {
 func lensWords(r *check.Result, i int, c *check.Ceiling) string {
 	words := r.Says(c)
 	if ch := tightest(r.Motions[i], timed); ch != nil {
-		words += fmt.Sprintf("; tightest change at %s, %s", r.Score.Place(ch.To.At()), spare(ch))
+		words += fmt.Sprintf("; tightest change at %s, %s", r.Score.Place(ch.To.At()), check.Spare(ch))
 	}
 	return words
 }

@@ -2,7 +2,6 @@ package lsp
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -11,6 +10,7 @@ import (
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
+	"example.org/handful/lang/words"
 )
 
 // mostReasons is how many findings of a line are told at once.
@@ -87,24 +87,24 @@ func changeWords(ch *motion.Change) string {
 	for _, m := range ch.Motions {
 		sums = append(sums, check.Sum{Words: m.Words, Code: m.Code, Seconds: m.Pace, Source: m.Source})
 	}
-	return fmt.Sprintf("The %s has %s to %s: %s\n\n%s", ch.Hand.Name(), secs(ch.Window), md(check.Doing(ch)), spare(ch), arithmetic(sums, ch.Need, ch.Window))
+	return fmt.Sprintf("The %s has %s to %s: %s\n\n%s", ch.Hand.Name(), words.Seconds(ch.Window), md(check.Doing(ch)), check.Spare(ch), arithmetic(sums, ch.Need, ch.Window))
 }
 
 // arithmetic is what something takes and what there is: the outcome first, then
 // each motion, and each source once.
 func arithmetic(sums []check.Sum, need body.Pace, window float64) string {
 	var b strings.Builder
-	row := func(words, limit, floor, steady, code string) {
-		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", words, limit, floor, steady, code)
+	row := func(what, limit, floor, steady, code string) {
+		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", what, limit, floor, steady, code)
 	}
 	row("", "limit", "fastest", "steady", "from")
 	b.WriteString("| --- | --- | --- | --- | --- |\n")
-	row("needed", secs(need.Limit), secs(need.Floor), secs(need.Steady), "")
-	row("there is", secs(window), secs(window), secs(window), "")
-	row("to spare", signed(window-need.Limit), signed(window-need.Floor), signed(window-need.Steady), "")
+	row("needed", words.Seconds(need.Limit), words.Seconds(need.Floor), words.Seconds(need.Steady), "")
+	row("there is", words.Seconds(window), words.Seconds(window), words.Seconds(window), "")
+	row("to spare", words.SignedSeconds(window-need.Limit), words.SignedSeconds(window-need.Floor), words.SignedSeconds(window-need.Steady), "")
 	var sources []string
 	for _, m := range sums {
-		row(md(m.Words), secs(m.Seconds.Limit), secs(m.Seconds.Floor), secs(m.Seconds.Steady), md(m.Code))
+		row(md(m.Words), words.Seconds(m.Seconds.Limit), words.Seconds(m.Seconds.Floor), words.Seconds(m.Seconds.Steady), md(m.Code))
 		if m.Source != "" && !slices.Contains(sources, m.Source) {
 			sources = append(sources, m.Source)
 		}
@@ -114,5 +114,3 @@ func arithmetic(sums []check.Sum, need body.Pace, window float64) string {
 	}
 	return b.String()
 }
-
-func signed(s float64) string { return fmt.Sprintf("%+.2f s", math.Round(s*100)/100) }

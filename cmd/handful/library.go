@@ -366,9 +366,9 @@ func (n *libraryNumber) Tight() string {
 		return ""
 	}
 	if *n.Spare < 0 {
-		return fmt.Sprintf("%s too little: %s", secs(-*n.Spare), n.Change)
+		return fmt.Sprintf("%s too little: %s", words.Seconds(-*n.Spare), n.Change)
 	}
-	return fmt.Sprintf("%s to spare: %s", secs(*n.Spare), n.Change)
+	return fmt.Sprintf("%s to spare: %s", words.Seconds(*n.Spare), n.Change)
 }
 
 // State says what the check found.

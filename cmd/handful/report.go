@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -156,18 +155,15 @@ func writeSums(out io.Writer, f *check.Finding) {
 		width = max(width, len("there is"))
 		line("", "", "limit", "fastest", "steady")
 		for _, m := range f.Sums {
-			line(m.Words, m.Code, secs(m.Seconds.Limit), secs(m.Seconds.Floor), secs(m.Seconds.Steady))
+			line(m.Words, m.Code, words.Seconds(m.Seconds.Limit), words.Seconds(m.Seconds.Floor), words.Seconds(m.Seconds.Steady))
 		}
-		line("in all", "", secs(f.Need.Limit), secs(f.Need.Floor), secs(f.Need.Steady))
-		line("there is", "", secs(f.Window), secs(f.Window), secs(f.Window))
-		line("to spare", "", signed(f.Window-f.Need.Limit), signed(f.Window-f.Need.Floor), signed(f.Window-f.Need.Steady))
+		line("in all", "", words.Seconds(f.Need.Limit), words.Seconds(f.Need.Floor), words.Seconds(f.Need.Steady))
+		line("there is", "", words.Seconds(f.Window), words.Seconds(f.Window), words.Seconds(f.Window))
+		line("to spare", "", words.SignedSeconds(f.Window-f.Need.Limit), words.SignedSeconds(f.Window-f.Need.Floor), words.SignedSeconds(f.Window-f.Need.Steady))
 		return
 	}
-	fmt.Fprintf(out, "      needs %s at the limit, %s at the fastest, %s steady; there is %s\n", secs(f.Need.Limit), secs(f.Need.Floor), secs(f.Need.Steady), secs(f.Window))
+	fmt.Fprintf(out, "      needs %s at the limit, %s at the fastest, %s steady; there is %s\n", words.Seconds(f.Need.Limit), words.Seconds(f.Need.Floor), words.Seconds(f.Need.Steady), words.Seconds(f.Window))
 }
-
-func secs(s float64) string   { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
-func signed(s float64) string { return fmt.Sprintf("%+.2f s", math.Round(s*100)/100) }
 
 // widest is how much of a source line is shown; the rest is cut around the
 // marked range.

@@ -28,7 +28,7 @@ player Ida
 		for _, m := range c.Motions {
 			for _, cue := range m.Player.Cues {
 				if hand, ok := m.AnyHands[cue]; ok && cue.Limb == body.AnyHand && len(cue.Strokes) > 0 {
-					c.AtCue(cue).With(hand.Name()).Info("%s plays the %s with the %s here", m.Player.Name, cue.Item.Inst.Name(), hand.Name()).
+					c.AtCue(cue).With(hand.Name()).Info("%s plays the %s with the %s here", m.Player.Name, cue.Item.Called(), hand.Name()).
 						Sure("write "+hand.String(), limbEdit(cue, hand))
 				}
 			}
@@ -53,6 +53,6 @@ func (c *Context) joinedRolls(m *motion.Result) {
 			continue
 		}
 		other := cue.Limb.Other()
-		c.AtCue(cue).With(other.Name()).When(e.At()).Info("the roll on the %s takes both hands: %s's %s joins for it", cue.Item.Inst.Name(), m.Player.Name, other.Name())
+		c.AtCue(cue).With(other.Name()).When(e.At()).Info("the roll on the %s takes both hands: %s's %s joins for it", cue.Item.Called(), m.Player.Name, other.Name())
 	}
 }

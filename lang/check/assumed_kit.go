@@ -31,9 +31,9 @@ player Ida
 			var names, far []string
 			for _, it := range p.Items {
 				if it.Used && !it.Placed {
-					names = append(names, it.Inst.Name())
+					names = append(names, it.Called())
 					if it.NoRoom {
-						far = append(far, "the "+it.Inst.Name())
+						far = append(far, "the "+it.Called())
 					}
 				}
 			}

@@ -46,7 +46,7 @@ player Ida
 			}
 			a, b := two.T0-one.T0, e.T0-two.T0
 			if max(a, b) <= quickShake && math.Abs(a-b) >= unevenShake*min(a, b) && c.Once(m, e.Cue) {
-				c.At(m, e).Warning("%s shakes the %s unevenly here (%s, then %s), which blurs", m.Player.Name, e.Cue.Item.Inst.Name(), seconds(a), seconds(b)).
+				c.At(m, e).Warning("%s shakes the %s unevenly here (%s, then %s), which blurs", m.Player.Name, e.Cue.Item.Called(), seconds(a), seconds(b)).
 					orStandIn(e.Cue).OrAccept()
 			}
 		}

@@ -37,7 +37,7 @@ player Ida
 			}
 			limb, because := limbOf(full.Limbs&other.Limbs), ""
 			if takesBoth(full) {
-				limb, because = "both hands", fmt.Sprintf(": the %s %s both hands", full.Item().Inst.Name(), full.Item().Inst.Verb("takes", "take"))
+				limb, because = "both hands", fmt.Sprintf(": the %s %s both hands", full.Item().Called(), full.Item().Inst.Verb("takes", "take"))
 			}
 			c.AtConflict(k).With(limb).Error("%s cannot %s and %s at once%s", k.player.Player.Name, toDo(full), toDo(other), because).
 				orLetGo(k.A, k.B, releaseTime).orPlay(full.Cue, other.Cue)
@@ -59,9 +59,9 @@ player Ida
 func wantedToHold(g *changeGroup) string {
 	switch {
 	case g.Before.Inst != nil:
-		return fmt.Sprintf("is wanted at once to hold the %s and to %s", g.Before.Inst.Inst.Name(), toDo(g.To))
+		return fmt.Sprintf("is wanted at once to hold the %s and to %s", g.Before.Inst.Called(), toDo(g.To))
 	case g.After.Inst != nil:
-		return fmt.Sprintf("cannot hold the %s at the moment it is played: it is still busy", g.After.Inst.Inst.Name())
+		return fmt.Sprintf("cannot hold the %s at the moment it is played: it is still busy", g.After.Inst.Called())
 	}
 	return "is not free to " + toDo(g.To)
 }

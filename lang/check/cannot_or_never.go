@@ -141,12 +141,12 @@ func (l *refusing) hands() {
 		if told[ch.Cue] || ch.Way == nil || !motion.TakesBoth(e.Limbs, ch.Way, ch.Rolled) {
 			continue
 		}
-		takesTwo := "to play the " + e.Item().Inst.Name() + " takes two"
+		takesTwo := "to play the " + e.Item().Called() + " takes two"
 		switch {
 		case ch.Way.Mount == kit.Held && len(ch.Way.With) > 0:
-			takesTwo = "one hand holds the " + e.Item().Inst.Name() + " while the other strikes it"
+			takesTwo = "one hand holds the " + e.Item().Called() + " while the other strikes it"
 		case ch.Rolled:
-			takesTwo = "the roll on the " + e.Item().Inst.Name() + " takes two"
+			takesTwo = "the roll on the " + e.Item().Called() + " takes two"
 		}
 		fixes := func(f *Finding) { f.orPlay(ch.Cue).orSomebodyElse(ch.Cue) }
 		l.add(ch.Cue, l.event(e, said, e.Limbs, fixes, "%s for playing, and %s", has, takesTwo))
@@ -154,7 +154,7 @@ func (l *refusing) hands() {
 	}
 	for _, cue := range l.p.Cues {
 		if cue.Limb == body.Mouth && l.who.Hands() == 0 && len(cue.Strokes) > 0 && handAtMouth(cue) {
-			l.add(cue, l.cue(cue, cue.Name, said, func(f *Finding) { f.orPlay(cue) }, "%s for playing, and one has to hold the %s to the mouth", has, cue.Item.Inst.Name()))
+			l.add(cue, l.cue(cue, cue.Name, said, func(f *Finding) { f.orPlay(cue) }, "%s for playing, and one has to hold the %s to the mouth", has, cue.Item.Called()))
 		}
 	}
 	l.missingHandAtSetPlaces(said, has)
@@ -202,7 +202,7 @@ func (l *refusing) missingHand(said score.Where, has string) (told map[*score.Cu
 		l.add(e.Cue, l.event(e, said, lacks, func(f *Finding) {
 			f.orThisHand(e.Cue.Where, l.who)
 			f.orSomebodyElse(e.Cue)
-		}, "%s for playing, and the %s %s played %s here", has, e.Item().Inst.Name(), e.Item().Inst.Verb("is", "are"), how))
+		}, "%s for playing, and the %s %s played %s here", has, e.Item().Called(), e.Item().Inst.Verb("is", "are"), how))
 	}
 	return told
 }
@@ -254,7 +254,7 @@ func (f *Finding) orOtherGrip(ch *motion.Chosen) {
 	}
 	f.orAlone(cue)
 	if cue.Limb.IsHand() && ch.Rolled {
-		f.Or("roll on the "+cue.Item.Inst.Name()+" hand to hand", limbEdit(cue, body.RightFirst))
+		f.Or("roll on the "+cue.Item.Called()+" hand to hand", limbEdit(cue, body.RightFirst))
 	}
 	f.orSomebodyElse(cue).orStandIn(cue)
 }
@@ -300,13 +300,13 @@ func (l *refusing) seated() {
 		for _, cue := range l.p.Cues {
 			if cue.Item == it && len(cue.Strokes) > 0 {
 				l.add(it, l.cue(cue, cue.Strokes[0].Where(), said, func(f *Finding) { f.orSomebodyElse(cue).orStandIn(cue) },
-					"%s is seated and never walks, and has to get over to the %s", l.p.Name, it.Inst.Name()))
+					"%s is seated and never walks, and has to get over to the %s", l.p.Name, it.Called()))
 			}
 		}
 	}
 	for _, cue := range l.p.Cues {
 		if it := cue.Item; it.Mount == kit.Floor && motion.Wanted(cue) == kit.Held && len(cue.Strokes) > 0 {
-			l.add(it, l.cue(cue, it.Where, said, nil, "%s is seated and never stoops, and has to take the %s up from the floor", l.p.Name, it.Inst.Name()))
+			l.add(it, l.cue(cue, it.Where, said, nil, "%s is seated and never stoops, and has to take the %s up from the floor", l.p.Name, it.Called()))
 		}
 	}
 	for _, t := range l.p.Tables {

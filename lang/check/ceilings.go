@@ -73,11 +73,11 @@ func (r *Result) ceiling(m *motion.Result, scarce []scarcity) Ceiling {
 		rate  *motion.RateCeiling
 	}{{&edge, &rateEdge}, {&cannot, &rateCannot}} {
 		if r := &c.rate.Rate; c.rate.Factor < c.bound.Factor {
-			lower(c.bound, c.rate.Factor, r.Place().At(), "the strokes of the "+limbsInTurn(r.Limbs)+" on the "+r.To.Item().Inst.Name())
+			lower(c.bound, c.rate.Factor, r.Place().At(), "the strokes of the "+limbsInTurn(r.Limbs)+" on the "+r.To.Item().Called())
 		}
 	}
 	eachPedal(m, func(from, to *motion.Event, _ body.Limb) bool {
-		both(pedalToPedal(m.Player), to.T0-from.T1, to.At(), "the foot on its way to the "+to.Item().Inst.Name())
+		both(pedalToPedal(m.Player), to.T0-from.T1, to.At(), "the foot on its way to the "+to.Item().Called())
 		return true
 	})
 	for _, k := range m.Conflicts {

@@ -33,7 +33,7 @@ player Ida
 			if p.Person.Seated || it.Mount != kit.Floor || motion.Wanted(cue) != kit.Held || !c.Once(nil, p) { // cannot-or-never speaks of who is seated
 				continue
 			}
-			c.In(it.Where).Of(p).Warning("%s takes the %s up from the floor: that is a bend and up again, %s at the fastest, in every change that does it", p.Name, it.Inst.Name(), seconds(stoop(p)))
+			c.In(it.Where).Of(p).Warning("%s takes the %s up from the floor: that is a bend and up again, %s at the fastest, in every change that does it", p.Name, it.Called(), seconds(stoop(p)))
 		}
 		for _, p := range c.Score.Players {
 			for _, t := range p.Tables {

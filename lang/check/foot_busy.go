@@ -39,7 +39,7 @@ player Kim
 				}
 				c.At(m, e).With(foot.Name()).Needs(need, gap, Sum{"move the leg to the other pedal", "LM + FM", need, body.MTM1}).
 					Says(severity, "%s's %s has %s from the %s to the %s, and that %s", m.Player.Name, foot.Name(),
-						seconds(gap), from.Item().Inst.Name(), e.Item().Inst.Name(), verdictOf(need, band)).
+						seconds(gap), from.Item().Called(), e.Item().Called(), verdictOf(need, band)).
 					Also(from.Where(), "the foot comes from here").Or("play it with the other foot", limbEdit(e.Cue, foot.Other())).orStandIn(e.Cue)
 				return false
 			})

@@ -55,10 +55,10 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue, need string) {
 	case fixedOtherwise(cue):
 		w := cue.MountWhere
 		w.Start-- // and the blank before it
-		here().On(cue.MountWhere).Error("%s's kit has the %s %s, and this cue wants it %s", p.Name, it.Inst.Name(), it.Mount, cue.Mount).
+		here().On(cue.MountWhere).Error("%s's kit has the %s %s, and this cue wants it %s", p.Name, it.Called(), it.Mount, cue.Mount).
 			Or("play it as the kit has it", replace(w, "")).Or("change the kit", kitMountEdit(cue)).orStandIn(cue)
 	case mount == kit.Padded && !hasTable(p):
-		f := here().Error("the %s %s to be laid on a padded table, and %s's kit has none", it.Inst.Name(), it.Inst.Verb("is", "are"), p.Name)
+		f := here().Error("the %s %s to be laid on a padded table, and %s's kit has none", it.Called(), it.Inst.Verb("is", "are"), p.Name)
 		if it.Listed && it.Where.File == 0 {
 			f.Or("put a table under it", c.below(int(it.Where.Line), 2, tableAt(it.At.Right, it.At.Ahead)))
 		}
@@ -66,7 +66,7 @@ func (c *Context) missingGear(m *motion.Result, cue *score.Cue, need string) {
 	default:
 		if need != "" && c.Once(m, gap{it, need}) {
 			words := strings.ReplaceAll(need, "-", " ")
-			f := here().Error("the %s %s %s %s, which %s's kit does not list", it.Inst.Name(), mount, it.Inst.Verb("needs", "need"), a(words), p.Name)
+			f := here().Error("the %s %s %s %s, which %s's kit does not list", it.Called(), mount, it.Inst.Verb("needs", "need"), a(words), p.Name)
 			if c.Score.Catalogue.Resolve(need) == it.Inst && it.Listed && it.Kind == it.Name && it.Where.File == 0 {
 				f.Or("say in the kit that it is "+a(words), c.kindEdit(it, need))
 			} else if line, ok := kitLine(p, it); ok {

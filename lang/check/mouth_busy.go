@@ -27,7 +27,7 @@ player Kim
 		for k := range c.Conflicts(motion.SameLimb) {
 			if k.B.Limbs&body.M != 0 && k.B.Limbs&body.Hands == 0 {
 				c.AtConflict(k).With("mouth").Error("%s would have the %s and the %s in the mouth at once",
-					k.player.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name()).orStandIn(k.A.Cue, k.B.Cue)
+					k.player.Player.Name, k.A.Item().Called(), k.B.Item().Called()).orStandIn(k.A.Cue, k.B.Cue)
 			}
 		}
 	},

@@ -78,7 +78,7 @@ func (c *Context) needlessCompromises(m *motion.Result) {
 	}
 	for _, x := range order {
 		c.AtCue(x.Cue).When(x.First.At()).and(x.others).Warning("%s has both hands for the %s here, and %s: %s",
-			m.Player.Name, x.Cue.Item.Inst.Name(), x.could, x.Way.Costs).Or(x.instead, mountEdit(x.Cue, kit.Held)).OrAccept()
+			m.Player.Name, x.Cue.Item.Called(), x.could, x.Way.Costs).Or(x.instead, mountEdit(x.Cue, kit.Held)).OrAccept()
 	}
 }
 

@@ -43,7 +43,7 @@ player Kim
 			c.standsStill(m)
 			if e := m.Unseated; e != nil && !m.Player.Person.Seated && !c.weighed(m.Player.Name, e.At()) {
 				c.At(m, e).With(limbOf(e.Limbs)).Warning("%s has both feet on pedals at the %s, and nothing says what %s sits on",
-					m.Player.Name, e.Item().Inst.Name(), m.Player.Name).OrAccept()
+					m.Player.Name, e.Item().Called(), m.Player.Name).OrAccept()
 			}
 		}
 	},
@@ -72,7 +72,7 @@ func (c *Context) standsStill(m *motion.Result) {
 				continue
 			}
 			c.At(m, ch.To).With(limbOf(ch.To.Limbs)).Error("%s has to get over to the %s while the %s goes on, and the leg it is played on has to stand still",
-				m.Player.Name, ch.To.Item().Inst.Name(), cue.Item.Inst.Name()).
+				m.Player.Name, ch.To.Item().Called(), cue.Item.Called()).
 				Also(before.Where(), "it is played from here on").orPlay(cue)
 		}
 	}

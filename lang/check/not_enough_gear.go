@@ -169,7 +169,7 @@ func (u *use) which(g *score.Gear) string {
 	case u.at.item != "" && g.Inst != nil && u.at.item != g.Inst.ID:
 		return " as the " + u.at.item
 	case u.at.item != "" && g.Hardware != "":
-		return " for the " + u.e.Item().Inst.Name()
+		return " for the " + u.e.Item().Called()
 	}
 	return ""
 }

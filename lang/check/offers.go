@@ -92,7 +92,7 @@ func (f *Finding) orPlayAfter(ch *motion.Change, cue *score.Cue) *Finding {
 			continue
 		}
 		seen[w.Mount] = true
-		title := fmt.Sprintf("play the %s %s", cue.Item.Inst.Name(), w.Mount)
+		title := fmt.Sprintf("play the %s %s", cue.Item.Called(), w.Mount)
 		if w.Costs != "" {
 			title += " (" + w.Costs + ")"
 		}
@@ -116,7 +116,7 @@ func (f *Finding) orPlayWith(held *kit.Implement, cue *score.Cue) {
 func (f *Finding) orOtherHand(cue *score.Cue) {
 	if cue.Limb.IsHand() {
 		other := cue.Limb.Other()
-		f.Or("play the "+cue.Item.Inst.Name()+" with the "+other.Name(), limbEdit(cue, other))
+		f.Or("play the "+cue.Item.Called()+" with the "+other.Name(), limbEdit(cue, other))
 	}
 }
 
@@ -201,7 +201,7 @@ func (f *Finding) orOneHandRoll(e *motion.Event) *Finding {
 		if f.in.namesTwo(cue) {
 			edit.Start -= len("2 ")
 		}
-		f.Or(fmt.Sprintf("roll on the %s with one hand, %s", cue.Item.Inst.Name(), words), edit)
+		f.Or(fmt.Sprintf("roll on the %s with one hand, %s", cue.Item.Called(), words), edit)
 	}
 	return f
 }
@@ -279,7 +279,7 @@ func (f *Finding) orLetGo(roll, next *motion.Event, need float64) *Finding {
 			continue
 		}
 		w.Start += int32(tilde) + 1
-		return f.Or(fmt.Sprintf("let go of the roll on the %s early, at %s", roll.Item().Inst.Name(), f.in.Score.Place(at)), replace(w, count.String()))
+		return f.Or(fmt.Sprintf("let go of the roll on the %s early, at %s", roll.Item().Called(), f.in.Score.Place(at)), replace(w, count.String()))
 	}
 	return f
 }
@@ -353,7 +353,7 @@ func (f *Finding) orNearerTable(g *changeGroup) {
 			continue
 		}
 		for _, side := range []float64{beside, -beside} {
-			f.Or("move the table nearer to the "+it.Inst.Name(), replace(t.Spot, syntax.Print(syntax.SpotAt("", it.At.Right+side, it.At.Ahead, 0))))
+			f.Or("move the table nearer to the "+it.Called(), replace(t.Spot, syntax.Print(syntax.SpotAt("", it.At.Right+side, it.At.Ahead, 0))))
 		}
 		return
 	}

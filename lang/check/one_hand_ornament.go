@@ -43,7 +43,7 @@ player Ida
 				becomes = "it becomes"
 			}
 			f := c.AtStroke(cue, first).Compromise("%s plays %s on the %s with one hand: %s a single stroke", cue.Player.Name,
-				plural(n, [...]string{"", "flam", "drag", "ruff"}[first.Grace]), cue.Item.Inst.Name(), becomes)
+				plural(n, [...]string{"", "flam", "drag", "ruff"}[first.Grace]), cue.Item.Called(), becomes)
 			if cue.Limb.IsHand() {
 				f.orHandToHand(cue)
 			}

@@ -72,13 +72,13 @@ func tooHigh(p *score.Player, it *score.Item) bool {
 func tooFar(p *score.Player, it *score.Item) string {
 	t := p.Target(it)
 	if tooHigh(p, it) {
-		return fmt.Sprintf("the %s %s %.0f cm above the floor: nobody's arm gets there from below", it.Inst.Name(), it.Inst.Verb("is", "are"), t.At.Up)
+		return fmt.Sprintf("the %s %s %.0f cm above the floor: nobody's arm gets there from below", it.Called(), it.Inst.Verb("is", "are"), t.At.Up)
 	}
 	far := math.Inf(1)
 	for _, st := range p.Stations {
 		far = min(far, math.Hypot(it.At.Right-st.At.Right, it.At.Ahead-st.At.Ahead))
 	}
-	return fmt.Sprintf("the %s %s %.0f cm from anywhere that %s stands: a station there would do", it.Inst.Name(), it.Inst.Verb("stands", "stand"), far, p.Name)
+	return fmt.Sprintf("the %s %s %.0f cm from anywhere that %s stands: a station there would do", it.Called(), it.Inst.Verb("stands", "stand"), far, p.Name)
 }
 
 // orLower offers to have a thing no higher than it usually is.

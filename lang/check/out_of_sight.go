@@ -36,7 +36,7 @@ player Ida
 				st := p.Stations[min(it.Station, len(p.Stations)-1)].At
 				right, ahead := it.At.Right-st.Right, it.At.Ahead-st.Ahead
 				if angle := math.Abs(math.Atan2(right, ahead)) * 180 / math.Pi; angle > body.InSight && math.Hypot(right, ahead) > 1 {
-					c.In(it.Where).Of(p).Info("the %s %s %.0f degrees off the line to the conductor: the beat is out of sight while %s looks at it", it.Inst.Name(), it.Inst.Verb("stands", "stand"), angle, p.Name)
+					c.In(it.Where).Of(p).Info("the %s %s %.0f degrees off the line to the conductor: the beat is out of sight while %s looks at it", it.Called(), it.Inst.Verb("stands", "stand"), angle, p.Name)
 				}
 			}
 		}

@@ -46,7 +46,7 @@ func (c *Context) whyNotBoth(held, struck *score.Cue) string {
 	if held == nil {
 		return ""
 	}
-	stick, name := c.stickOf(struck), held.Item.Inst.Name()
+	stick, name := c.stickOf(struck), held.Item.Called()
 	switch {
 	case stick == nil || stick.Weight == kit.Nothing:
 		return ""
@@ -68,7 +68,7 @@ func (f *Finding) orHoldBoth(p *score.Player, held, struck *score.Cue) {
 	if stick == nil || stick.AloneBecause() != "" {
 		return
 	}
-	f.Or(fmt.Sprintf("hold the %s and the %s in that hand, and play both with one motion", stick.Name(), held.Item.Inst.Name()),
+	f.Or(fmt.Sprintf("hold the %s and the %s in that hand, and play both with one motion", stick.Name(), held.Item.Called()),
 		f.in.below(int(p.Where.Line), 1, &syntax.LimbLine{Limb: syntax.Word(held.Limb.String()),
 			Holds: &syntax.Thing{Name: syntax.Word(stick.ID)}, And: []syntax.Thing{{Name: syntax.Word(held.Item.Name)}}}))
 }
@@ -102,7 +102,7 @@ func (c *Context) louderThanThePalm(m *motion.Result, e *motion.Event, h body.Li
 	in := g.Inst.Inst
 	at := slices.IndexFunc(in.Ways, (*kit.Way).LeavesStick)
 	if most := in.Ways[at].Loudest; most > 0 && d > most && c.Once(m, e.Cue) {
-		c.At(m, e).With(h.Name()).Warning("%s is asked for, and with the %s in the same hand the %s is honestly no louder than %s", d, in.Name(), e.Cue.Item.Inst.Name(), most).
+		c.At(m, e).With(h.Name()).Warning("%s is asked for, and with the %s in the same hand the %s is honestly no louder than %s", d, in.Name(), e.Cue.Item.Called(), most).
 			orPlay(e.Cue).OrAccept()
 	}
 }

@@ -35,7 +35,7 @@ player Ida
 				continue
 			}
 			c.AtChange(&g).Timed(g.Change).Warning("the ring of the %s lasts about %.0f s, and %s has to lay what rings after %s at the most",
-				it.Inst.Name(), it.Inst.Rings, g.who(), seconds(max(0, rings))).OrAccept()
+				it.Called(), it.Inst.Rings, g.who(), seconds(max(0, rings))).OrAccept()
 		}
 	},
 }

@@ -30,7 +30,7 @@ player Ida
 `,
 	Look: func(c *Context) {
 		for _, g := range c.Changes(func(ch *motion.Change) bool { return pressed(ch) && ch.To.Kind.Stops() }) {
-			to := g.To.Item().Inst.Name()
+			to := g.To.Item().Called()
 			if stuck(g.Change) { // there is no time at all
 				c.AtChange(&g).Error("%s is not free to stop the %s", g.who(), to).orChange(&g)
 				continue
@@ -53,7 +53,7 @@ player Ida
 					because = ": it is to " + toDo(other)
 				}
 			}
-			c.AtConflict(k).With("both hands").Error("%s has no hand free to stop the %s%s", k.player.Player.Name, stop.Item().Inst.Name(), because).
+			c.AtConflict(k).With("both hands").Error("%s has no hand free to stop the %s%s", k.player.Player.Name, stop.Item().Called(), because).
 				orPlay(other.Cue, stop.Cue).OrAccept()
 		}
 		c.unstopped()

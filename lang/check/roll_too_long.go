@@ -47,7 +47,7 @@ player Ida
 			lasts := e.T1 - e.T0
 			limit, why := keptUp(ways[e.Cue], e.Cue.Strokes[e.Stroke].Dyn)
 			if limit > 0 && lasts > limit && c.Once(m, rolling{e.Cue.Item, e.Cue.Limb}) {
-				c.At(m, e).Warning("%s rolls on the %s for %.1f s; %s", m.Player.Name, e.Cue.Item.Inst.Name(), lasts, why).orStandIn(e.Cue).OrAccept()
+				c.At(m, e).Warning("%s rolls on the %s for %.1f s; %s", m.Player.Name, e.Cue.Item.Called(), lasts, why).orStandIn(e.Cue).OrAccept()
 			}
 		}
 	},

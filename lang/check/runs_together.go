@@ -77,7 +77,7 @@ func (c *Context) runsTogether(m *motion.Result, apart map[*score.Cue]float64) {
 		cue := b.worst.Cue
 		c.At(m, b.worst).With(b.worst.Limbs.First().Name()).and(b.others).
 			Compromise("%s's strokes on the %s come every %s here and run together: apart they sound from %s on",
-				m.Player.Name, cue.Item.Inst.Name(), seconds(b.gap), seconds(apart[cue])).
+				m.Player.Name, cue.Item.Called(), seconds(b.gap), seconds(apart[cue])).
 			orStandIn(cue).OrAccept()
 	}
 }

@@ -76,7 +76,7 @@ func standing(p *score.Player) []standingThing {
 			continue
 		}
 		if b, ok := p.BodyOf(it); ok {
-			list = append(list, standingThing{name: "the " + it.Inst.Name(), item: it, body: b, where: it.Where, spot: it.Spot, you: p.SpotOf(it).You})
+			list = append(list, standingThing{name: "the " + it.Called(), item: it, body: b, where: it.Where, spot: it.Spot, you: p.SpotOf(it).You})
 		}
 	}
 	for i := range p.Tables {

@@ -86,7 +86,7 @@ func closest(uses []handled) []*handover {
 }
 
 func (c *Context) sharedGear(x *handover) {
-	from, to, thing := x.from.m.Player, x.to.m.Player, x.to.e.Item().Inst.Name()
+	from, to, thing := x.from.m.Player, x.to.m.Player, x.to.e.Item().Called()
 	severity, soon := Warning, ""
 	if x.gap <= atOnce {
 		severity, soon = Error, ": too soon to hand it over"

@@ -47,7 +47,7 @@ player Per
 				a, b := &cue.Strokes[i-1], &cue.Strokes[i]
 				rest := int(b.Bar - a.Bar - 1)
 				if rest >= longRest && slices.ContainsFunc(loud, func(at beat.Rat) bool { return a.At.Less(at) && at.Less(b.At) }) && c.Once(nil, cue.Player) {
-					c.AtStroke(cue, a).With("").Info("the %s rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", cue.Item.Inst.Name(), rest)
+					c.AtStroke(cue, a).With("").Info("the %s rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", cue.Item.Called(), rest)
 				}
 			}
 		}

@@ -240,7 +240,7 @@ func (f *Finding) standIn(st *standIn, what, title string, edits ...Edit) {
 // standsIn says what a cue plays instead of what is written, and what it
 // costs where the catalogue says it.
 func (c *Context) standsIn(cue *score.Cue) string {
-	said := fmt.Sprintf("the %s %s in for the %s", cue.Item.Inst.Name(), cue.Item.Inst.Verb("stands", "stand"), cue.For.Name())
+	said := fmt.Sprintf("the %s %s in for the %s", cue.Item.Called(), cue.Item.Inst.Verb("stands", "stand"), cue.For.Name())
 	if costs, ok := c.Score.Catalogue.StandsIn(cue.Item.Inst, cue.For); ok {
 		said += ": " + costs
 	}

@@ -48,7 +48,7 @@ player Ida
 
 // does says what the limb does too fast.
 func (r *repetition) does(m *motion.Result, limb string) string {
-	in := r.Place().Item().Inst.Name()
+	in := r.Place().Item().Called()
 	if r.Leap > 0 {
 		h := r.Limbs.First()
 		return fmt.Sprintf("leaps %.0f cm on the %s here, from %s to %s in %s", r.Leap, in, keysOf(m, r.From, h), keysOf(m, r.To, h), short(r.Gap))

@@ -43,7 +43,7 @@ func (c *Context) dynamics(outside func(*kit.Way, kit.Dynamic) bool, verdict fun
 				continue
 			}
 			if c.Once(m, ch.Cue) {
-				c.AtStroke(ch.Cue, st).Warning("%s is asked for, and the %s %s %s", st.Dyn, ch.Cue.Item.Inst.Name(), howPlayed(ch), verdict(ch.Way)).
+				c.AtStroke(ch.Cue, st).Warning("%s is asked for, and the %s %s %s", st.Dyn, ch.Cue.Item.Called(), howPlayed(ch), verdict(ch.Way)).
 					orPlay(ch.Cue).OrAccept()
 			}
 			break

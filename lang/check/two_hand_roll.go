@@ -47,7 +47,7 @@ player Ida
 				roll, other = other, roll
 			}
 			if c.Once(g.player, [2]*motion.Event{roll, other}) { // with the one hand and with the other it is the same
-				c.AtChange(&g).Error("%s's roll on the %s needs both hands, and one has to %s", g.player.Player.Name, roll.Item().Inst.Name(), toDo(other)).
+				c.AtChange(&g).Error("%s's roll on the %s needs both hands, and one has to %s", g.player.Player.Name, roll.Item().Called(), toDo(other)).
 					orOneHandRoll(roll).orLetGo(roll, other, releaseTime).orPlay(other.Cue, roll.Cue)
 			}
 		}
@@ -60,14 +60,14 @@ player Ida
 			if first == nil {
 				first = ch.First
 			}
-			c.At(m, first).With(ch.Cue.Limb.Name()).Compromise("%s rolls on the %s with one hand: %s", m.Player.Name, ch.Cue.Item.Inst.Name(), ch.Way.Costs)
+			c.At(m, first).With(ch.Cue.Limb.Name()).Compromise("%s rolls on the %s with one hand: %s", m.Player.Name, ch.Cue.Item.Called(), ch.Way.Costs)
 		}
 	},
 }
 
 // noRoll says why a roll of both hands is not to be had.
 func noRoll(m *motion.Result, roll, other *motion.Event) string {
-	in, beside := roll.Item().Inst.Name(), roll.Cue.Beside
+	in, beside := roll.Item().Called(), roll.Cue.Beside
 	switch {
 	case roll != other:
 		return fmt.Sprintf("%s's roll on the %s needs both hands, and one has to %s", m.Player.Name, in, toDo(other))

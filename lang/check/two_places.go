@@ -34,11 +34,11 @@ player Sol
 	Look: func(c *Context) {
 		for k := range c.Conflicts(motion.TwoStations) {
 			c.AtConflict(k).Error("%s is wanted at the %s and at the %s at once, and they cannot be reached from one place",
-				k.player.Player.Name, k.A.Item().Inst.Name(), k.B.Item().Inst.Name()).orStandIn(k.B.Cue, k.A.Cue)
+				k.player.Player.Name, k.A.Item().Called(), k.B.Item().Called()).orStandIn(k.B.Cue, k.A.Cue)
 		}
 		for _, g := range c.Changes(stuck) {
 			if g.Walks && !g.To.Kind.Stops() { // there is no time at all
-				c.AtChange(&g).Error("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Inst.Name()).
+				c.AtChange(&g).Error("%s is still busy elsewhere at the moment the %s is to be played", g.player.Player.Name, g.To.Item().Called()).
 					orStandInAfter(g.Change, g.To.Cue)
 			}
 		}

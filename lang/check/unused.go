@@ -43,7 +43,7 @@ player Ida
 		for _, p := range c.Score.Players {
 			for _, it := range p.Items {
 				if it.Listed && !it.Used && !it.Shared {
-					c.In(it.Where).Of(p).Info("%s has the %s in the kit and never plays it", p.Name, it.Inst.Name()).Or("take it out of the kit", remove(it.Where))
+					c.In(it.Where).Of(p).Info("%s has the %s in the kit and never plays it", p.Name, it.Called()).Or("take it out of the kit", remove(it.Where))
 				}
 			}
 			for _, h := range p.Hardware {

@@ -10,10 +10,11 @@ import (
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // seconds writes a time for a message.
-func seconds(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
+func seconds(s float64) string { return words.Seconds(s) }
 
 // short is a time from stroke to stroke, where a hundredth is too coarse.
 func short(s float64) string {
@@ -162,13 +163,27 @@ func Doing(ch *motion.Change) string {
 	}
 	switch {
 	case ch.To.Kind.Stops():
-		parts = append(parts, "damp the "+ch.To.Item().Inst.Name())
+		parts = append(parts, "damp the "+ch.To.Item().Called())
 	case ch.To.Kind == motion.PageTurn:
 		parts = append(parts, "turn the page")
 	case len(parts) == 0:
 		parts = append(parts, "get "+destination(ch.To))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// Spare says how much time is left over for a change, at the steady pace or below
+// it: on sheets, in hovers and lenses alike.
+func Spare(ch *motion.Change) string {
+	switch {
+	case ch.Short():
+		return seconds(ch.Need.Limit-ch.Window) + " too little"
+	case ch.AtEdge():
+		return seconds(ch.Need.Floor-ch.Window) + " below the fastest, at the edge"
+	case ch.Tight():
+		return seconds(ch.Window-ch.Need.Floor) + " above the fastest"
+	}
+	return seconds(ch.Spare()) + " to spare"
 }
 
 // FirstTuning says what each kettle is tuned to before the beginning, or "".
@@ -190,7 +205,7 @@ func destination(e *motion.Event) string {
 	case e.Item() == nil:
 		return "to what follows"
 	}
-	return "to the " + e.Item().Inst.Name()
+	return "to the " + e.Item().Called()
 }
 
 // lettingGo says that a roll before a change has to end early.
@@ -209,11 +224,11 @@ func toDo(e *motion.Event) string {
 	case motion.Set:
 		return setWords(e.Action, "take ", "lay down ")
 	case motion.Stop, motion.Choke:
-		return "damp the " + e.Item().Inst.Name()
+		return "damp the " + e.Item().Called()
 	case motion.RollOn:
-		return "roll on the " + e.Item().Inst.Name()
+		return "roll on the " + e.Item().Called()
 	}
-	return "play the " + e.Item().Inst.Name()
+	return "play the " + e.Item().Called()
 }
 
 // busyWith says what somebody is busy with at an event.
@@ -222,11 +237,11 @@ func busyWith(e *motion.Event) string {
 	case motion.PageTurn:
 		return "the page"
 	case motion.RollOn:
-		return "the roll on the " + e.Item().Inst.Name()
+		return "the roll on the " + e.Item().Called()
 	case motion.Set:
 		return setWords(e.Action, "taking ", "laying down ")
 	}
-	return "the " + e.Item().Inst.Name()
+	return "the " + e.Item().Called()
 }
 
 // setWords is what a take or a lay at a set place is.
@@ -271,5 +286,5 @@ func nameOfVoice(cue *score.Cue) string {
 	if cue.For != nil {
 		return cue.For.Name()
 	}
-	return cue.Item.Inst.Name()
+	return cue.Item.Called()
 }

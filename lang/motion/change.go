@@ -257,7 +257,7 @@ func (m *legMaker) reach(kept bool) {
 	width, what := body.StrikeWidth, "before you"
 	if m.toSpot >= 0 {
 		item, wide := m.itemOf(m.toSpot)
-		width, what = wide, "to the "+m.player.Items[item].Inst.Name()
+		width, what = wide, "to the "+m.player.Items[item].Called()
 	} else if kept && !m.walks && m.fromSpot == spotFront {
 		return
 	}
@@ -333,7 +333,7 @@ func lacks(g, o Grip) (list []Grip) {
 func thing(g Grip) string {
 	switch {
 	case g.Inst != nil:
-		return g.Inst.Inst.Name()
+		return g.Inst.Called()
 	case g.Count == 2:
 		return "two " + g.Implement.Name() + "s"
 	}

@@ -164,9 +164,9 @@ func (g Grip) without(o Grip) Grip {
 func (g Grip) Words() string {
 	switch {
 	case g.Both():
-		return "the " + g.plays() + " and the " + g.Inst.Inst.Name()
+		return "the " + g.plays() + " and the " + g.Inst.Called()
 	case g.Inst != nil:
-		return "the " + g.Inst.Inst.Name()
+		return "the " + g.Inst.Called()
 	case g.Two():
 		return "the " + g.plays() + " and the " + g.Kept.Name()
 	case g.Implement != nil && g.Count == 2:

@@ -211,7 +211,7 @@ func (v *part) covers(p passage) string {
 		for l := range limbs[it].Each() {
 			who = append(who, l.String())
 		}
-		words = append(words, strings.Join(who, "+")+" "+itemName(it))
+		words = append(words, strings.Join(who, "+")+" "+it.Called())
 	}
 	return strings.Join(words, ", ")
 }

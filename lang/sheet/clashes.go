@@ -58,5 +58,5 @@ func eventName(e *motion.Event) string {
 	case e.Item() == nil:
 		return "something else"
 	}
-	return itemName(e.Item())
+	return e.Item().Called()
 }

@@ -65,7 +65,7 @@ func swaps(s *score.Score) (list []swap) {
 			if !cue.Substitutes() {
 				continue
 			}
-			k := swap{written: cue.For.Name(), plays: itemName(cue.Item)}
+			k := swap{written: cue.For.Name(), plays: cue.Item.Called()}
 			i := slices.IndexFunc(list, func(o swap) bool { return o.written == k.written && o.plays == k.plays })
 			if i < 0 {
 				list, i = append(list, k), len(list)
@@ -321,7 +321,7 @@ func breaths(fl *flow, r *check.Result, views []*part) {
 		for i := range v.shifts {
 			sh := &v.shifts[i]
 			if sh.Tight() || sh.Short() {
-				all = append(all, place{sh.at, []string{"bar " + r.Score.Place(sh.at), v.p.Name, doing(sh.Change), secs(-sh.Spare())}})
+				all = append(all, place{sh.at, []string{"bar " + r.Score.Place(sh.at), v.p.Name, check.Doing(sh.Change), secs(-sh.Spare())}})
 			}
 		}
 	}

@@ -138,7 +138,7 @@ func (v *part) doc(kind, title string, paper Paper) Doc {
 func (c *cueSheet) labelWidth(page float64) float64 {
 	widest := page / 16
 	for _, it := range c.items() {
-		widest = max(widest, c.d.f.width(shortName(it), labelSize, true)+1)
+		widest = max(widest, c.d.f.width(it.Short(), labelSize, true)+1)
 	}
 	return min(widest, page/5)
 }
@@ -226,11 +226,11 @@ func (c *cueSheet) rowLabels(l *lane) {
 		if r.item == nil {
 			continue
 		}
-		name := shortName(r.item)
+		name := r.item.Short()
 		if r.pass > 0 {
 			name += " (" + timesOf([]int{r.pass}) + ")"
 		}
-		r.said = itemName(r.item) + strings.TrimPrefix(name, shortName(r.item))
+		r.said = r.item.Called() + strings.TrimPrefix(name, r.item.Short())
 		r.label = c.d.f.wrap(name, labelSize, true, c.labW)
 		if len(r.label) > 2 {
 			r.label = []string{r.label[0], c.d.f.fit(strings.Join(r.label[1:], " "), labelSize, true, c.labW)}
@@ -310,7 +310,7 @@ func (c *cueSheet) wordLabels(s *system, in func(beat.Rat) bool, put func(beat.R
 	}
 	for i := range s.blocks {
 		if q := s.blocks[i].cue; q != nil {
-			put(s.blocks[i].start, "cue: "+q.player+", "+itemName(q.cue.Item), false)
+			put(s.blocks[i].start, "cue: "+q.player+", "+q.cue.Item.Called(), false)
 		}
 	}
 }
@@ -424,7 +424,7 @@ func (c *cueSheet) signWords(sh *shift) string {
 		out = append(out, "↑\u00a0"+what)
 	}
 	if len(out) == 0 || sh.To.Kind.Stops() || sh.To.Kind == motion.PageTurn {
-		return doing(sh.Change)
+		return check.Doing(sh.Change)
 	}
 	text := strings.Join(out, " ")
 	if sh.Tight() || sh.Short() {
@@ -599,18 +599,9 @@ func (c *cueSheet) takeWords(sh *shift) string {
 	return "↑\u00a0" + what
 }
 
-// shortName is what a thing is called where there is little room: the trade's
-// first abbreviation, or the name it was given.
-func shortName(it *score.Item) string {
-	if itemName(it) == it.Inst.Name() && len(it.Inst.Abbrevs) > 0 {
-		return it.Inst.Abbrevs[0]
-	}
-	return itemName(it)
-}
-
 // changeWords is a change in words, for who does not see it.
 func (c *cueSheet) changeWords(sh *shift) string {
-	text := doing(sh.Change) + c.where(sh) + " – " + margin(sh.Change)
+	text := check.Doing(sh.Change) + c.where(sh) + " – " + margin(sh.Change)
 	switch {
 	case sh.Short():
 		text = "! NO TIME: " + text
@@ -1438,7 +1429,7 @@ func (c *cueSheet) nextWords(rest []*system) string {
 				continue
 			}
 			if st.At.Less(rest[0].end()) {
-				out = append(out, limb.Letter()+" "+shortName(st.cue.Item))
+				out = append(out, limb.Letter()+" "+st.cue.Item.Short())
 			}
 			break
 		}

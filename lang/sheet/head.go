@@ -134,9 +134,9 @@ func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 			d.right(x+11, y, n, size-1, false, black)
 		}
 		d.glyphIn(headFor(it, rhythm.Value{Base: 2}, c.onStaff(it)), x+18.5, y-4, 0.9)
-		d.words(x+25, y, d.f.fit(shortName(it), size, true, w-28), size, true, black)
+		d.words(x+25, y, d.f.fit(it.Short(), size, true, w-28), size, true, black)
 		note := c.mountOf(it).String()
-		if itemName(it) != it.Inst.Name() {
+		if it.Called() != it.Inst.Name() {
 			note = it.Inst.Name() + ", " + note
 		}
 		d.words(x+25, y+9.5, d.f.fit(note, small, false, w-28), small, false, middling).Part = smallPrint
@@ -194,8 +194,8 @@ type entry struct {
 func instrumentEntries(items []*score.Item, c *cueSheet) []entry {
 	var out []entry
 	for _, it := range items {
-		e := entry{glyphs: it.Inst.Glyphs, text: itemName(it), note: c.mountOf(it).String()}
-		if it.Name != it.Inst.ID && itemName(it) != it.Inst.Name() {
+		e := entry{glyphs: it.Inst.Glyphs, text: it.Called(), note: c.mountOf(it).String()}
+		if it.Name != it.Inst.ID && it.Called() != it.Inst.Name() {
 			e.note = it.Inst.Name() + ", " + e.note
 		}
 		out = append(out, e)

@@ -38,7 +38,7 @@ func (v *part) unusualWays() []unusual {
 			k = len(out)
 			out = append(out, unusual{lines: lines})
 		}
-		if name := itemName(ch.Cue.Item) + ", " + v.wayWords(ch); !slices.Contains(out[k].names, name) {
+		if name := ch.Cue.Item.Called() + ", " + v.wayWords(ch); !slices.Contains(out[k].names, name) {
 			out[k].names = append(out[k].names, name)
 		}
 	}

@@ -57,7 +57,7 @@ func TestChangesOverAJumpStandWhereTheyAreMade(t *testing.T) {
 	assert.Contains(t, all, "back to 3: 2 counts, easy 4½: the tightest")
 	assert.Contains(t, all, "back to 9: 6 counts, easy 4")
 	text := strings.Join(strings.Fields(strings.ReplaceAll(Text(r, "Ora"), "\u00a0", " ")), " ")
-	assert.Contains(t, text, "There is 1.2 s;")
+	assert.Contains(t, text, "There is 1.20 s;")
 }
 
 // A hand that goes to and fro between two things is told so once, where it begins, and the

@@ -211,7 +211,7 @@ func holdOf(g motion.Grip) hold {
 	h := hold{words: gripWords(g), short: shortGrip(g)}
 	switch {
 	case g.Inst != nil:
-		h.words, h.short, h.thing = "holds the "+h.words, "holds "+shortName(g.Inst), true
+		h.words, h.short, h.thing = "holds the "+h.words, "holds "+g.Inst.Short(), true
 		h.glyphs = g.Inst.Inst.Glyphs
 	case g.Implement != nil:
 		h.glyphs = g.Implement.Glyphs

@@ -58,7 +58,7 @@ func Tightest(r *check.Result) (words string, spare float64, ok bool) {
 			continue
 		}
 		d := list[0]
-		words, spare, ok = fmt.Sprintf("%s at %d.%s: %s", m.Player.Name, d.Bar, d.Count, doing(d.Change)), d.Spare(), true
+		words, spare, ok = fmt.Sprintf("%s at %d.%s: %s", m.Player.Name, d.Bar, d.Count, check.Doing(d.Change)), d.Spare(), true
 	}
 	return words, spare, ok
 }

@@ -416,18 +416,18 @@ func (l *load) player(v *part) {
 		if it.Inst.Family == kit.ByBody {
 			continue
 		}
-		add(&l.instruments, itemName(it), plural(itemName(it)), who, 1, it.Shared)
+		add(&l.instruments, it.Called(), plural(it.Called()), who, 1, it.Shared)
 		for i := range l.instruments {
-			if c := &l.instruments[i]; c.name == itemName(it) {
+			if c := &l.instruments[i]; c.name == it.Called() {
 				c.inst = it.Inst
 			}
 		}
 		if g := v.mountOf(it).Gear(); g != "" && g != "padded table" {
-			name := g + " for the " + itemName(it)
-			add(&l.gear, name, plural(g)+" for the "+itemName(it), who, 1, it.Shared)
+			name := g + " for the " + it.Called()
+			add(&l.gear, name, plural(g)+" for the "+it.Called(), who, 1, it.Shared)
 		} else if g != "" {
-			name := "towel or pad for the " + itemName(it)
-			add(&l.gear, name, "towels or pads for the "+itemName(it), who, 1, it.Shared)
+			name := "towel or pad for the " + it.Called()
+			add(&l.gear, name, "towels or pads for the "+it.Called(), who, 1, it.Shared)
 		}
 		for _, need := range v.needs(it) {
 			name := strings.ReplaceAll(need, "-", " ")

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -14,6 +13,7 @@ import (
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // A part is one player's music as a sheet shows it: on paper, each bar once,
@@ -238,7 +238,7 @@ func (v *part) gather() {
 			continue
 		}
 		for _, st := range v.stretches(c) {
-			k := key{c.Hand, st.at, doing(c), st.lap, st.to}
+			k := key{c.Hand, st.at, check.Doing(c), st.lap, st.to}
 			pass := spans[c.To.Span].Pass
 			n, ok := seen[k]
 			if !ok && st.lap == 0 && isReach(c) {
@@ -358,39 +358,6 @@ func (v *part) placeAt(span int, t float64, lo, hi beat.Rat) beat.Rat {
 	return lo
 }
 
-// doing says what a change is, as it is pencilled into a part.
-func doing(c *motion.Change) string {
-	if c.Retunes != nil {
-		return check.Doing(c)
-	}
-	var parts []string
-	add := func(verb string, g motion.Grip) {
-		if what := gripWords(g); what != "" {
-			parts = append(parts, verb+" "+what)
-		}
-	}
-	if c.Lays {
-		add("lay", c.Laid())
-	}
-	if c.Walks {
-		parts = append(parts, "go over")
-	}
-	if c.Takes {
-		add("take", c.Taken())
-	}
-	switch {
-	case c.To.Kind.Stops() && c.To.Item() != nil:
-		parts = append(parts, "damp "+c.To.Item().Inst.Name())
-	case c.To.Kind == motion.PageTurn:
-		parts = append(parts, "turn the page")
-	case len(parts) == 0 && c.To.Item() != nil:
-		parts = append(parts, "go to "+itemName(c.To.Item()))
-	case len(parts) == 0:
-		parts = append(parts, "be ready")
-	}
-	return strings.Join(parts, ", ")
-}
-
 // gripWords is what a hand holds, without an article; "" for nothing.
 func gripWords(g motion.Grip) string {
 	words := g.Words()
@@ -400,34 +367,16 @@ func gripWords(g motion.Grip) string {
 	return strings.TrimPrefix(words, "the ")
 }
 
-// itemName is what a player calls a thing: its own name in the set-up where
-// it has one, else the trade name.
-func itemName(it *score.Item) string {
-	if it.Name != it.Inst.ID && len(it.Inst.Names()) > 0 && !slices.ContainsFunc(it.Inst.Names(), func(n string) bool { return strings.EqualFold(n, it.Name) }) {
-		return strings.ReplaceAll(it.Name, "-", " ")
-	}
-	return it.Inst.Name()
-}
-
 // margin says how much time there is for a change and what is left of it.
 func margin(c *motion.Change) string {
-	switch {
-	case c.Short():
-		return fmt.Sprintf("%s,\u00a0needs\u00a0%s", secs(c.Window), secs(c.Need.Limit))
-	case c.Tight():
-		return fmt.Sprintf("%s,\u00a0%s\u00a0short\u00a0of\u00a0easy", secs(c.Window), secs(-c.Spare()))
-	}
-	return fmt.Sprintf("%s,\u00a0%s\u00a0to\u00a0spare", secs(c.Window), secs(c.Spare()))
+	return secs(c.Window) + ",\u00a0" + together(check.Spare(c))
 }
 
-// secs writes a time as it is said: tenths, and hundredths below a second.
-func secs(s float64) string {
-	s = max(0, s)
-	if s < 0.95 {
-		return fmt.Sprintf("%.2f\u00a0s", s)
-	}
-	return fmt.Sprintf("%.1f\u00a0s", s)
-}
+// secs is a time that stays with its unit.
+func secs(s float64) string { return together(words.Seconds(max(0, s))) }
+
+// together is words that stay on one line.
+func together(text string) string { return strings.ReplaceAll(text, " ", "\u00a0") }
 
 // items are the player's instruments that are used, in the order of use.
 func (v *part) items() []*score.Item {

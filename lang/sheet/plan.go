@@ -102,7 +102,7 @@ func (g *ground) collect() {
 // thing is what stands where, by its number on the plan.
 func (g *ground) thing(it *score.Item, n int) thing {
 	mount := g.mountOf(it)
-	t := thing{item: it, name: itemName(it), short: shortName(it), how: mount.String(), number: fmt.Sprint(n)}
+	t := thing{item: it, name: it.Called(), short: it.Short(), how: mount.String(), number: fmt.Sprint(n)}
 	spot := g.p.SpotOf(it)
 	var ok bool
 	if t.body, ok = g.p.BodyOf(it); ok {
@@ -646,7 +646,7 @@ func (g *ground) words() []string {
 	var loose []string
 	for _, it := range g.items() {
 		if g.mountOf(it) == kit.Held && !it.Placed {
-			loose = append(loose, itemName(it))
+			loose = append(loose, it.Called())
 		}
 	}
 	if len(loose) > 0 {
@@ -658,7 +658,7 @@ func (g *ground) words() []string {
 	if len(g.m.OutOf) > 0 {
 		var names []string
 		for _, it := range g.m.OutOf {
-			names = append(names, itemName(it))
+			names = append(names, it.Called())
 		}
 		out = append(out, "! Out of reach from where you stand: "+strings.Join(names, ", ")+".")
 	}

@@ -152,7 +152,7 @@ func (p *playedPiece) voices(m *motion.Result, player int) {
 		k := key{limbsWord(e.Limbs), item, int(e.Cue.Strokes[e.Stroke].Dyn), e.Kind == motion.RollOn}
 		w := voices[k]
 		if w == nil {
-			w = &playedVoice{Player: player, Limbs: k.limbs, Item: itemName(item), Pitch: pitches[item], Loud: k.loud}
+			w = &playedVoice{Player: player, Limbs: k.limbs, Item: item.Called(), Pitch: pitches[item], Loud: k.loud}
 			voices[k] = w
 			p.Voices = append(p.Voices, w)
 		}
@@ -189,7 +189,7 @@ func (doc *Doc) playedPartOf(section string, screens []screen) *playedPart {
 			continue
 		}
 		ch := &playedChange{Limb: sh.Hand.Name(), At: v.Place(sh.To.At()), Time: tenths(sh.To.T0), Window: milli(sh.Window),
-			Need: [3]float64{milli(sh.Need.Limit), milli(sh.Need.Floor), milli(sh.Need.Steady)}, Words: plain(doing(sh.Change) + c.where(sh)), Steps: []string{}}
+			Need: [3]float64{milli(sh.Need.Limit), milli(sh.Need.Floor), milli(sh.Need.Steady)}, Words: plain(check.Doing(sh.Change) + c.where(sh)), Steps: []string{}}
 		for _, m := range sh.Motions {
 			ch.Steps = append(ch.Steps, m.Words)
 		}

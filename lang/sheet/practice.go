@@ -8,6 +8,7 @@ import (
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/pdf"
 	"example.org/handful/lang/score"
@@ -87,7 +88,7 @@ func alike(list []drill) []drill {
 	at := map[key]int{}
 	var out []drill
 	for _, d := range list {
-		k := key{d.Hand, nil, d.To.Item(), doing(d.Change), int64(math.Round(d.Window * 1000)), int64(math.Round(d.Need.Steady * 1000))}
+		k := key{d.Hand, nil, d.To.Item(), check.Doing(d.Change), int64(math.Round(d.Window * 1000)), int64(math.Round(d.Need.Steady * 1000))}
 		if d.From != nil {
 			k.from = d.From.Item()
 		}
@@ -251,12 +252,12 @@ func (v *part) motif(fl *flow, d *drill) {
 }
 
 func (v *part) drillWords(d *drill) string {
-	text := capital(doing(d.Change))
+	text := capital(check.Doing(d.Change))
 	if d.From != nil && d.From.Item() != nil {
-		text = "From the " + itemName(d.From.Item()) + ": " + doing(d.Change)
+		text = "From the " + d.From.Item().Called() + ": " + check.Doing(d.Change)
 	}
 	if d.To.Item() != nil && !d.To.Kind.Stops() {
-		text += ", and play the " + itemName(d.To.Item())
+		text += ", and play the " + d.To.Item().Called()
 	}
 	text += ". There is " + secs(d.Window) + "; it takes " + secs(d.Need.Steady) + " at an easy pace, " + secs(d.Need.Floor) + " at the fastest that people do it on average, and nobody does it under " + secs(d.Need.Limit) + "."
 	if d.Retunes != nil {

@@ -20,7 +20,7 @@ func (v *part) retunes() []retune {
 	var out []retune
 	for i := range v.m.Retunings {
 		c := &v.m.Retunings[i]
-		if r := (retune{v.stretches(c)[0].from, doing(c)}); !slices.Contains(out, r) {
+		if r := (retune{v.stretches(c)[0].from, check.Doing(c)}); !slices.Contains(out, r) {
 			out = append(out, r)
 		}
 	}
@@ -33,7 +33,7 @@ func firstTunings(m *motion.Result) []string {
 	var out []string
 	for _, t := range m.Tunings {
 		if words := check.FirstTuning(&t); words != "" {
-			out = append(out, "Tune the "+itemName(t.Item)+": "+words)
+			out = append(out, "Tune the "+t.Item.Called()+": "+words)
 		}
 	}
 	return out
@@ -41,7 +41,7 @@ func firstTunings(m *motion.Result) []string {
 
 // retuneWords is how a kettle is drilled.
 func retuneWords(c *motion.Change) string {
-	return fmt.Sprintf("Tune kettle %d of the %s from %s to %s, with the %s", c.Retunes.Kettle, itemName(c.To.Item()), c.Retunes.From, c.Retunes.To, c.Hand.Name())
+	return fmt.Sprintf("Tune kettle %d of the %s from %s to %s, with the %s", c.Retunes.Kettle, c.To.Item().Called(), c.Retunes.From, c.Retunes.To, c.Hand.Name())
 }
 
 // changes are all of a player's, those of kettles last.

@@ -57,7 +57,7 @@ func (doc *Doc) whose(text string) string {
 		return fmt.Sprintf("the title %q", doc.Piece)
 	case doc.part != nil:
 		for _, it := range doc.part.items() {
-			if name := itemName(it); odd(name) {
+			if name := it.Called(); odd(name) {
 				return fmt.Sprintf("the name of the instrument %q", name)
 			}
 		}

@@ -4,6 +4,7 @@ package words
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -46,3 +47,9 @@ func Count(n int, one, many string) string {
 	}
 	return fmt.Sprintf("%d %s", n, many)
 }
+
+// Seconds is a time as it is said of a change, everywhere alike: to a hundredth.
+func Seconds(s float64) string { return fmt.Sprintf("%.2f s", math.Round(s*100)/100) }
+
+// SignedSeconds is the same of what is left over or lacking.
+func SignedSeconds(s float64) string { return fmt.Sprintf("%+.2f s", math.Round(s*100)/100) }
