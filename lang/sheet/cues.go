@@ -153,9 +153,12 @@ func (c *cueSheet) newPage() (y float64) {
 	return runningHead(c.d, c.piece(), c.p.Name, "cue sheet")
 }
 
+// pageItems is how many items a page has room for before it grows.
+const pageItems = 256
+
 func newPage(doc *Doc) *Page {
 	p := doc.Paper
-	return &Page{W: p.W / p.Scale, H: p.H / p.Scale, Scale: p.Scale, f: doc.f}
+	return &Page{W: p.W / p.Scale, H: p.H / p.Scale, Scale: p.Scale, f: doc.f, Items: make([]item, 0, pageItems)}
 }
 
 func runningHead(d pen, piece, who, what string) float64 {

@@ -33,6 +33,7 @@ type face struct {
 	mu     sync.Mutex
 	buf    sfnt.Buffer
 	widths map[rune]letter
+	usual  [128]letter // those of ASCII, which nobody has to wait for
 
 	once sync.Once
 	hb   *harfbuzz.Font
@@ -50,7 +51,11 @@ func newFace(ttf []byte) (*face, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &face{ttf: ttf, font: parsed, widths: map[rune]letter{}}, nil
+	w := &face{ttf: ttf, font: parsed, widths: map[rune]letter{}}
+	for r := range w.usual {
+		w.usual[r] = w.letter(rune(r))
+	}
+	return w, nil
 }
 
 // standardFaces are the Go fonts: Latin, Greek and Cyrillic.
@@ -154,17 +159,26 @@ const unitsPerEm = 1000
 
 // glyph is a character by itself: its glyph, and how wide that is in ems.
 func (w *face) glyph(r rune) (id uint16, width float64) {
+	if r >= 0 && int(r) < len(w.usual) {
+		return w.usual[r].id, w.usual[r].width
+	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	l, ok := w.widths[r]
 	if !ok {
-		l.width = -1
-		if i, err := w.font.GlyphIndex(&w.buf, r); err == nil && i != 0 {
-			l = letter{uint16(i), w.wide(i)}
-		}
+		l = w.letter(r)
 		w.widths[r] = l
 	}
 	return l.id, l.width
+}
+
+// letter finds a character in the font; the caller has the lock, or the only face.
+func (w *face) letter(r rune) letter {
+	i, err := w.font.GlyphIndex(&w.buf, r)
+	if err != nil || i == 0 {
+		return letter{width: -1}
+	}
+	return letter{uint16(i), w.wide(i)}
 }
 
 // wide is how wide a glyph is, in ems; the caller has the lock.

@@ -67,14 +67,20 @@ func sections(docs []Doc) (body, script string) {
 	plays := &playedPage{Care: []string{cautionClick, cautionHouse}}
 	known := &shapes{numbers: map[string]int{}}
 	pieces := map[*check.Result]int{}
+	screens, room := make([][]screen, len(docs)), 0
+	for i := range docs {
+		if doc := &docs[i]; doc.plays() {
+			screens[i] = doc.part.screens()
+		}
+		room += docs[i].room(screens[i])
+	}
+	b.Grow(room)
 	for i := range docs {
 		doc := &docs[i]
 		form := svgForm{classes: true, shapes: known}
-		var screens []screen
-		if doc.part != nil && len(doc.lines) > 0 {
+		if doc.plays() {
 			form.strokes, form.changes = doc.part, doc.part.changeNumbers()
-			screens = doc.part.screens()
-			part := doc.playedPartOf(fmt.Sprintf("d%d", i+1), screens)
+			part := doc.playedPartOf(fmt.Sprintf("d%d", i+1), screens[i])
 			n, ok := pieces[doc.part.res]
 			if !ok {
 				n = len(plays.Pieces)
@@ -84,8 +90,7 @@ func sections(docs []Doc) (body, script string) {
 			part.Piece = n
 			plays.Parts = append(plays.Parts, part)
 		}
-		b.Grow(doc.room(screens))
-		doc.section(&b, i+1, form, screens)
+		doc.section(&b, i+1, form, screens[i])
 	}
 	b.WriteString("</main>\n")
 	if len(known.list) > 0 {
@@ -97,6 +102,9 @@ func sections(docs []Doc) (body, script string) {
 	fmt.Fprintf(&b, "<script type=\"application/json\" id=\"play\">%s</script>\n", playData(plays))
 	return b.String(), playScript
 }
+
+// plays says whether it is a cue sheet with something on it.
+func (doc *Doc) plays() bool { return doc.part != nil && len(doc.lines) > 0 }
 
 // policy is what a page may do: show itself, in the one style that it brings
 // and with the fonts in that, and play, with the one script that it brings.
