@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
@@ -22,29 +23,37 @@ func (v *completionVerb) Help() string {
   handful completion fish | source`
 }
 
-// verb is what a shell needs to know of one verb.
+// verb is what a shell and the manual need to know of one verb.
 type verb struct {
 	name, help string
+	called     string // with what stands behind it
+	detail     string // what is said of it besides
 	flags      []option
+	arguments  []argument
 	words      []string // what may stand behind it
 	files      bool     // files may stand behind it
 }
 
 type option struct {
 	name, help string
+	written    string   // with the value that stands behind it
 	takes      bool     // a value stands behind it
 	values     []string // which ones, if the choice is small
 }
+
+type argument struct{ name, help string }
 
 // verbsOf reads the verbs and flags off the command line's own model.
 func verbsOf(app *kong.Application) []verb {
 	var out []verb
 	for _, node := range app.Children {
-		v := verb{name: node.Name, help: strings.TrimSuffix(node.Help, ".")}
+		v := verb{name: node.Name, called: node.Name, help: strings.TrimSuffix(node.Help, "."), detail: node.Detail}
 		for _, f := range node.Flags {
-			v.flags = append(v.flags, option{name: "--" + f.Name, help: strings.TrimSuffix(f.Help, "."), takes: !f.IsBool(), values: choices(f.Value)})
+			v.flags = append(v.flags, option{name: "--" + f.Name, written: f.String(), help: strings.TrimSuffix(f.Help, "."), takes: !f.IsBool(), values: choices(f.Value)})
 		}
 		for _, arg := range node.Positional {
+			v.called += " " + arg.Summary()
+			v.arguments = append(v.arguments, argument{arg.Name, arg.Help})
 			v.words = append(v.words, choices(arg)...)
 		}
 		switch node.Name {
@@ -63,7 +72,7 @@ func verbsOf(app *kong.Application) []verb {
 			for _, im := range kit.Standard().Implements() {
 				v.words = append(v.words, im.ID)
 			}
-		case "check", "fmt", "new", "sheet", "plan", "import", "export":
+		case "check", "fmt", "new", "sheet", "plan", "import", "export", "library", "watch", "merge", "init":
 			v.files = true
 		}
 		out = append(out, v)
@@ -75,7 +84,7 @@ func choices(v *kong.Value) []string {
 	if v.Enum == "" {
 		return nil
 	}
-	return strings.Split(v.Enum, ",")
+	return slices.DeleteFunc(strings.Split(v.Enum, ","), func(word string) bool { return word == "" }) // which is that it is not given
 }
 
 func (v *completionVerb) Run(s *streams) error {
@@ -85,8 +94,7 @@ func (v *completionVerb) Run(s *streams) error {
 	case "bash":
 		bash(&b, verbs)
 	case "zsh":
-		b.WriteString("(( $+functions[compdef] )) || { autoload -U compinit && compinit; }\nautoload -U +X bashcompinit && bashcompinit\n")
-		bash(&b, verbs)
+		zsh(&b, verbs)
 	case "fish":
 		fish(&b, verbs)
 	}
@@ -131,6 +139,70 @@ func bash(b *strings.Builder, verbs []verb) {
 }
 complete -o default -F _handful handful
 `)
+}
+
+// zsh writes a function that works both ways: read by the shell itself, and as a
+// file of its own where the shell looks for completions.
+func zsh(b *strings.Builder, verbs []verb) {
+	b.WriteString(`#compdef handful
+(( $+functions[compdef] )) || { autoload -U compinit && compinit; }
+_handful() {
+  local -a verbs
+  if (( CURRENT == 2 )); then
+    verbs=(
+`)
+	for _, v := range verbs {
+		fmt.Fprintf(b, "      %s\n", shellQuote(v.name+":"+v.help))
+	}
+	b.WriteString(`    )
+    _describe -t verbs verb verbs
+    return
+  fi
+  local verb=$words[2]
+  shift words
+  (( CURRENT-- ))
+  case $verb in
+`)
+	for _, v := range verbs {
+		fmt.Fprintf(b, "  %s) _arguments -S", v.name)
+		for _, f := range v.flags {
+			spec := "*" + f.name // what may not be given twice the command itself says
+			if f.takes {
+				spec += "="
+			}
+			spec += "[" + zshText.Replace(f.help) + "]"
+			switch {
+			case len(f.values) > 0:
+				spec += ":value:(" + strings.Join(f.values, " ") + ")"
+			case f.takes:
+				spec += ":value:_files"
+			}
+			fmt.Fprintf(b, " \\\n    %s", shellQuote(spec))
+		}
+		switch {
+		case len(v.words) > 0:
+			fmt.Fprintf(b, " \\\n    %s", shellQuote("*:word:("+strings.Join(v.words, " ")+")"))
+		case v.files:
+			fmt.Fprintf(b, " \\\n    %s", shellQuote("*:file:_files"))
+		}
+		b.WriteString(" ;;\n")
+	}
+	b.WriteString(`  esac
+}
+if [[ $funcstack[1] == _handful ]]; then
+  _handful "$@"
+else
+  compdef _handful handful
+fi
+`)
+}
+
+// zshText is a description inside of a specification.
+var zshText = strings.NewReplacer(`\`, `\\`, "[", `\[`, "]", `\]`, ":", `\:`)
+
+// shellQuote is a word for a shell that reads quotes as the standard has them.
+func shellQuote(text string) string {
+	return "'" + strings.ReplaceAll(text, "'", `'\''`) + "'"
 }
 
 func fish(b *strings.Builder, verbs []verb) {

@@ -13,7 +13,7 @@ import (
 
 type exportVerb struct {
 	File    string `arg:"" help:"A .handful file; - reads standard input."`
-	To      string `required:"" enum:"musicxml,midi,csv,ods,xlsx" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right. csv, ods, xlsx: a table of who plays what, where and with what."`
+	To      string `required:"" enum:"musicxml,midi,csv,ods,xlsx" placeholder:"musicxml|midi|csv|ods|xlsx" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right. csv, ods, xlsx: a table of who plays what, where and with what."`
 	Omitted bool   `name:"with-omitted" help:"For musicxml: written strokes that nobody plays as cue notes, in the part of whoever plays most of their line."`
 	Click   bool   `help:"For midi: a bar that counts in, and a click throughout."`
 	Out     string `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`

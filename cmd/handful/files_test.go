@@ -85,7 +85,7 @@ func TestStreamsThatFailAreSaid(t *testing.T) {
 		{"check", "-"}, {"check", "--format", "json", "-"}, {"check", "--fix", "-"}, {"fmt", "-"}, {"fmt", "--check", messy}, {"fmt", "--write", messy}, {"explain"}, {"explain", "short-change"},
 		{"plan", "-"}, {"plan", "--fewest", "-"}, {"plan", "--what-if", "-"}, {"plan", "-o", filepath.Join(dir, "planned.handful"), "-"},
 		{"sheet", "-"}, {"sheet", "-o", filepath.Join(dir, "stand"), "-"}, {"export", "--to", "midi", "-"}, {"export", "--to", "musicxml", "-"}, {"import", parts},
-		{"instruments"}, {"instruments", "triangle"}, {"new", "-"}, {"new", filepath.Join(dir, "new.handful")}, {"version"}, {"completion", "bash"}, {"completion", "zsh"}, {"completion", "fish"},
+		{"instruments"}, {"instruments", "triangle"}, {"new", "-"}, {"new", filepath.Join(dir, "new.handful")}, {"version"}, {"man"}, {"completion", "bash"}, {"completion", "zsh"}, {"completion", "fish"},
 	} {
 		errs.Reset()
 		require.NoError(t, os.WriteFile(messy, []byte("   player   Nell\n"), 0o644))

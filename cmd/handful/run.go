@@ -47,6 +47,7 @@ type program struct {
 	Lsp         lspVerb         `cmd:"" help:"Be the language server of an editor."`
 	Version     versionVerb     `cmd:"" help:"Say which version this is."`
 	Completion  completionVerb  `cmd:"" help:"Print a completion script for a shell."`
+	Man         manVerb         `cmd:"" help:"Print the manual page."`
 }
 
 // streams is what a verb may touch of the world besides the files that it

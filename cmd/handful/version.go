@@ -2,7 +2,9 @@ package main
 
 import (
 	"fmt"
+	"runtime"
 	"runtime/debug"
+	"strings"
 )
 
 type versionVerb struct{}
@@ -10,7 +12,7 @@ type versionVerb struct{}
 func (v *versionVerb) Run(s *streams) error {
 	text := "handful " + version()
 	if info, ok := debug.ReadBuildInfo(); ok {
-		text += ", built with " + info.GoVersion
+		text += ", built with " + info.GoVersion + " for " + runtime.GOOS + "/" + runtime.GOARCH
 	}
 	_, err := fmt.Fprintln(s.out, text)
 	return err
@@ -35,6 +37,19 @@ func version() string {
 		}
 	}
 	return version + revision + changed
+}
+
+// dayOf is the day of the commit that this program was built from, if it was from one.
+func dayOf() string {
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, set := range info.Settings {
+			if set.Key == "vcs.time" {
+				day, _, _ := strings.Cut(set.Value, "T")
+				return day
+			}
+		}
+	}
+	return ""
 }
 
 // released says whether a commit stands for all of this program.
