@@ -132,7 +132,7 @@ func (m *memory) key(in *input, known *ledger) (key cache.Key) {
 		}
 	}
 	h.Write([]byte{0})
-	h.Write([]byte(in.text))
+	h.Write(in.sum[:])
 	copy(key[:], h.Sum(nil))
 	return key
 }
@@ -197,7 +197,7 @@ func noting(load score.Loader, root string, lib *folder.Library) (score.Loader, 
 }
 
 // pageVersion is that of how pages are kept.
-const pageVersion = 1
+const pageVersion = 2
 
 // encodePage is a page and what it depends on, as it is kept.
 func encodePage(p *page, used []usedFile) ([]byte, error) {

@@ -77,6 +77,9 @@ func (v *checkVerb) Run(s *streams) error {
 	}
 	if !v.NoCache && v.many() {
 		s.store = openCache()
+		if !v.Fix {
+			s.seen = newSightings(s.store)
+		}
 	}
 	pick, err := v.pick(s)
 	if err != nil {
@@ -107,7 +110,15 @@ func (v *checkVerb) Run(s *streams) error {
 	how.memory = s.memory(len(inputs), how, form)
 	pages := checkAll(s.ctx, inputs, how, form, next)
 	telling.progress.end()
+	s.seen.keep()
 	s.store.Close()
+	pages = slices.DeleteFunc(pages, func(p page) bool {
+		if p.err != nil {
+			s.say(p.err)
+			s.troubles, failed = append(s.troubles, plain(p.err)), true
+		}
+		return p.err != nil
+	})
 	switch {
 	case s.interrupted() && writes:
 		return unfinished{"no list was written"}
@@ -247,6 +258,7 @@ type page struct {
 	now      []baseline.Entry // what there is to say of it
 	gone     []baseline.Entry // what no longer happens
 	sought   sought
+	err      error // it could not be read any more
 }
 
 // sought is how fixes of a file were looked for.
@@ -294,6 +306,10 @@ type job struct {
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
 	if how.memory == nil || in.path == "-" {
+		if err := in.load(); err != nil {
+			turn.purse.settle(turn.file, 0)
+			return page{err: err, done: true}
+		}
 		return checkAnew(ctx, in, in.checks(how.Options, lib), how, form, turn)
 	}
 	var key cache.Key
@@ -305,6 +321,13 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 	}) == nil && ok {
 		turn.purse.settle(turn.file, 0) // unless it is done
 		return p
+	}
+	if in.unread {
+		if err := in.load(); err != nil {
+			turn.purse.settle(turn.file, 0)
+			return page{err: err, done: true}
+		}
+		check.Contained(func() { key = how.key(&in, how.known) }) // if it is another by now
 	}
 	opt := in.checks(how.Options, lib)
 	load, used := noting(opt.Load, in.root, lib)

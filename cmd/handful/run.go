@@ -64,6 +64,7 @@ type streams struct {
 	badSettings bool                          // something is wrong with some
 
 	store *cache.Cache // what earlier runs have found; nil for nothing
+	seen  *sightings   // … and the files that they have read
 }
 
 // say puts an error before the person, in one line.

@@ -118,7 +118,7 @@ func (t *telling) next(p *page) {
 }
 
 func (t *telling) tell(p *page) {
-	if p.told || t.err != nil {
+	if p.told || t.err != nil || p.err != nil {
 		return
 	}
 	p.told = true

@@ -20,10 +20,13 @@ import (
 type input struct {
 	path string // as it is shown; "-" for standard input
 	text string
-	root string // the folder that its use lines may read in
-	name string // its path within the root, with slashes
-	abs  string // its whole path, which is asked for often
-	wd   string // the working folder
+	sum  contentSum // of the text, where it is asked for
+	// unread is a file whose sum is known from earlier: its text is not there yet.
+	unread bool
+	root   string // the folder that its use lines may read in
+	name   string // its path within the root, with slashes
+	abs    string // its whole path, which is asked for often
+	wd     string // the working folder
 	// within is the folder that no link may lead out of when it is written.
 	within string
 	conf   *settings.Settings // of the folder that it is in; nil for none
@@ -202,6 +205,13 @@ func (g *gathering) readAll() {
 }
 
 func (r *reading) now(s *streams) {
+	var is sighting
+	if !r.slow {
+		if is, r.unread = s.seen.known(r.abs); r.unread {
+			r.sum = is.sum
+			return
+		}
+	}
 	if r.slow {
 		r.text, r.err = s.waiting(r.read)
 	} else {
@@ -210,6 +220,22 @@ func (r *reading) now(s *streams) {
 	if r.err == nil {
 		r.err = native(r.called, r.text)
 	}
+	if r.err == nil && s.store != nil {
+		r.sum = sumOf(r.text)
+		s.seen.note(r.abs, is, r.sum)
+	}
+}
+
+// load reads a file that was not read because it was known.
+func (in *input) load() (err error) {
+	if !in.unread {
+		return nil
+	}
+	if in.text, err = readFile(in.path); err == nil {
+		err = native(in.path, in.text)
+	}
+	in.sum, in.unread = sumOf(in.text), false
+	return err
 }
 
 // native is an error for a text of another kind, with the way in, if there is

@@ -2,7 +2,7 @@
 // it, beside another build of it: edits in the server, cold checks, libraries,
 // growth, memory. The documents are drawn by a generator of its own (draw.go).
 //
-//	go run ./internal/speed [-beside OLD] [-only edits,cold,library,growth,tokens] NEW
+//	go run ./internal/speed [-beside OLD] [-only edits,cold,library,kept,growth,tokens] NEW
 //
 // NEW and OLD are handful binaries; .ci/speed builds both. Each figure is taken
 // in turn from one and from the other in one run, and the least of several is
@@ -25,7 +25,7 @@ import (
 
 var (
 	beside = flag.String("beside", "", "another handful binary, to compare with")
-	only   = flag.String("only", "edits,cold,library,growth,tokens", "what to measure")
+	only   = flag.String("only", "edits,cold,library,kept,growth,tokens", "what to measure")
 	edits  = flag.Int("edits", 100, "edits of each kind")
 	files  = flag.Int("files", 2000, "files of a library; five times as many for its memory")
 	times  = flag.Int("times", 3, "how often each figure is taken, to tell the least")
@@ -43,7 +43,7 @@ func main() {
 	}
 	dir, err := os.MkdirTemp("", "speed")
 	if err == nil {
-		err = run(bench{bins, dir})
+		err = run(bench{bins: bins, dir: dir})
 		os.RemoveAll(dir)
 	}
 	if err != nil {
@@ -53,8 +53,10 @@ func main() {
 }
 
 type bench struct {
-	bins []string
-	dir  string
+	bins  []string
+	dir   string
+	cache string   // where a build keeps what it found, behind its number; "" is an empty folder for every run
+	env   []string // besides
 }
 
 func run(b bench) error {
@@ -63,7 +65,7 @@ func run(b bench) error {
 	for _, part := range []struct {
 		name string
 		run  func() error
-	}{{"edits", b.edits}, {"cold", b.cold}, {"library", b.library}, {"growth", b.growth}, {"tokens", b.tokens}} {
+	}{{"edits", b.edits}, {"cold", b.cold}, {"library", b.library}, {"kept", b.kept}, {"growth", b.growth}, {"tokens", b.tokens}} {
 		if strings.Contains(","+*only+",", ","+part.name+",") {
 			if err := part.run(); err != nil {
 				return fmt.Errorf("%s: %w", part.name, err)
@@ -94,6 +96,16 @@ type usage struct {
 func (b bench) command(bin string, args ...string) (usage, error) {
 	cmd := exec.Command(bin, args...)
 	cmd.Dir = b.dir
+	cache := fmt.Sprint(b.cache, slices.Index(b.bins, bin))
+	if b.cache == "" {
+		empty, err := os.MkdirTemp(b.dir, ".cache")
+		if err != nil {
+			return usage{}, err
+		}
+		defer os.RemoveAll(empty)
+		cache = empty
+	}
+	cmd.Env = append(append(os.Environ(), "HANDFUL_CACHE="+cache), b.env...)
 	began := time.Now()
 	err := cmd.Run()
 	u := usage{wall: time.Since(began)}
@@ -201,6 +213,70 @@ func (b bench) library() error {
 		return err
 	}
 	row(fmt.Sprintf("check --no-fixes, %d files", 5**files), "MB peak", each(list, peakMB))
+	return nil
+}
+
+// kept is a library that was checked before, and how much a second core brings.
+func (b bench) kept() error {
+	n := 5 * *files
+	for i := range n {
+		if err := b.write(fmt.Sprintf("kept/%d/%d.handful", i%40, i), piece(uint64(i), 32+i%40, 2, 2)); err != nil {
+			return err
+		}
+	}
+	perSecond := func(u usage) float64 { return float64(n) / u.wall.Seconds() }
+	tell := func(what string, list []usage) {
+		row(what, "files/s", each(list, perSecond))
+		row(what+", wall", "ms", each(list, wallMS))
+		row(what+", processor", "ms", each(list, cpuMS))
+		row(what, "MB peak", each(list, peakMB))
+	}
+	anew := []string{"check", "kept", "--no-fixes", "--no-cache", "--fail-on", "never"}
+	for _, cores := range []string{"1", "2"} {
+		b.env = []string{"GOMAXPROCS=" + cores}
+		list, err := b.least(*times, anew...)
+		if err != nil {
+			return err
+		}
+		tell(fmt.Sprintf("%d files anew, cores: %s", n, cores), list)
+	}
+	b.env = nil
+	if list, err := b.least(1, "check", "kept", "--no-fixes"); err != nil {
+		return err
+	} else {
+		tell(fmt.Sprintf("%d files, kept for the next run", n), list)
+	}
+	b.cache = filepath.Join(b.dir, ".kept")
+	if _, err := b.least(1, "check", "kept", "--no-fixes"); err != nil {
+		return err
+	}
+	time.Sleep(3 * time.Second) // a file that was written just now is looked into
+	if _, err := b.least(1, "check", "kept", "--no-fixes"); err != nil {
+		return err
+	}
+	list, err := b.least(2**times, "check", "kept", "--no-fixes")
+	if err != nil {
+		return err
+	}
+	tell(fmt.Sprintf("%d files, all kept", n), list)
+	for _, git := range [][]string{{"init", "-q"}, {"add", "kept"}, {"-c", "user.name=speed", "-c", "user.email=speed@example.org", "commit", "-qm", "all"}} {
+		cmd := exec.Command("git", git...)
+		cmd.Dir = b.dir
+		if said, err := cmd.CombinedOutput(); err != nil {
+			return fmt.Errorf("git %s: %w: %s", git[0], err, said)
+		}
+	}
+	if err := b.write("kept/7/7.handful", piece(7, 40, 2, 2)+"# changed\n"); err != nil {
+		return err
+	}
+	since := []string{"check", "kept", "--no-fixes", "--changed-since", "HEAD"}
+	if _, err := b.least(1, since...); err != nil {
+		return err
+	}
+	if list, err = b.least(2**times, since...); err != nil {
+		return err
+	}
+	tell(fmt.Sprintf("one of %d changed since HEAD", n), list)
 	return nil
 }
 
