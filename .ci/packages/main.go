@@ -1,12 +1,5 @@
-// Packages makes of built commands what people install: archives with licences,
-// manual and completions, .deb and .rpm, and checksums of all of them.
-//
-//	go run . -from DIR -docs DIR -root DIR -to DIR
-//
-// DIR of -from holds handful-OS-ARCH as .ci/build calls them, DIR of -docs what
-// the command prints of itself. Version and time are those that the commands say
-// they were built from, so that the same commands give the same bytes, whoever
-// packs them and whenever.
+//go:build packaging
+
 package main
 
 import (
