@@ -59,7 +59,7 @@ func (v *importVerb) Run(s *streams) error {
 	var text string
 	var lost []written.Loss
 	if fault := check.Contained(func() {
-		text, lost, err = written.Text([]byte(data), written.Options{Names: v.Name})
+		text, lost, err = written.Text(data, written.Options{Names: v.Name})
 	}); fault != nil {
 		return s.failed(v.File, fault)
 	}

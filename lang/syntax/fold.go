@@ -23,34 +23,54 @@ func (b *Bars) folded() string {
 			out.WriteByte(' ')
 		}
 		out.WriteString("| ")
-		out.WriteString(cells[i].String())
+		out.WriteString(cells[i].text)
 	}
 	return out.String()
 }
 
+// A foldedCell is a cell with what it says: all of it, the dynamic that it
+// begins with, or "", and the rest. A simile of it says the dynamic again, which
+// by then is in force anyway.
+type foldedCell struct {
+	Cell
+	text, mark, rest string
+}
+
+func folding(c *Cell) foldedCell {
+	f := foldedCell{Cell: *c, text: c.String()}
+	f.rest = f.text
+	if signs := c.Signs(); len(signs) > 1 && signs[0].Kind == DynamicSign && !changes(c) {
+		f.mark = c.Text(&signs[0])
+		f.rest = f.text[len(f.mark)+1:]
+	}
+	return f
+}
+
 // foldNeighbours writes a bar like the one before as a simile, and similes of
 // one bar, or rests, that follow one another as one.
-func foldNeighbours(bars []Cell) (cells []Cell) {
+func foldNeighbours(bars []Cell) []foldedCell {
+	cells := make([]foldedCell, 0, len(bars))
 	last, loud := "", "" // what a simile of one bar would repeat, and how loud it is by now
 	for i := range bars {
-		c := bars[i]
+		c := folding(&bars[i])
 		n := len(cells)
-		mark, text := marked(&c)
 		switch {
 		case c.Kind == RestCell && n > 0 && cells[n-1].Kind == RestCell:
 			cells[n-1].N += c.N
+			cells[n-1] = folding(&cells[n-1].Cell)
 			last = ""
 			continue
-		case c.Kind == StrokeCell && text == last && (mark == "" || mark == loud) && !carries(&c) && !changes(&c):
-			c = Cell{Kind: SimileCell, N: 1, Times: 1}
+		case c.Kind == StrokeCell && c.rest == last && (c.mark == "" || c.mark == loud) && !carries(&c.Cell) && !changes(&c.Cell):
+			c = folding(&Cell{Kind: SimileCell, N: 1, Times: 1})
 			fallthrough
 		case c.Kind == SimileCell && c.N == 1:
 			if n > 0 && cells[n-1].Kind == SimileCell && cells[n-1].N == 1 {
 				cells[n-1].Times += c.Times
+				cells[n-1] = folding(&cells[n-1].Cell)
 				continue
 			}
 		case c.Kind == StrokeCell:
-			last, loud = text, loudAfter(&c, loud)
+			last, loud = c.rest, loudAfter(&c.Cell, loud)
 		default:
 			last = ""
 		}
@@ -71,27 +91,13 @@ func loudAfter(c *Cell, before string) string {
 	return before
 }
 
-// marked parts a bar into the dynamic that it begins with, or "", and the rest.
-// A simile of it says the dynamic again, which by then is in force anyway.
-func marked(c *Cell) (mark, text string) {
-	if signs := c.Signs(); len(signs) > 1 && signs[0].Kind == DynamicSign && !changes(c) {
-		rest := *c
-		rest.first, rest.count = c.first+1, c.count-1
-		return c.Text(&signs[0]), rest.String()
-	}
-	return "", c.String()
-}
-
 // longestGroup is how many bars a simile made by Fold repeats at most.
 const longestGroup = 8
 
 // foldGroups writes a group of bars that comes again and again as one simile.
-func foldGroups(cells []Cell) []Cell {
-	g := groups{cells, make([]string, len(cells)), make([]string, len(cells))}
-	for i := range cells {
-		g.marks[i], g.texts[i] = marked(&cells[i])
-	}
-	var out []Cell
+func foldGroups(cells []foldedCell) []foldedCell {
+	g := groups(cells)
+	out := cells[:0:0]
 	for i := 0; i < len(cells); {
 		n, turns := g.longest(i)
 		if turns == 0 {
@@ -100,28 +106,24 @@ func foldGroups(cells []Cell) []Cell {
 			continue
 		}
 		out = append(out, cells[i:i+n]...)
-		out = append(out, Cell{Kind: SimileCell, N: int32(n), Times: int32(turns)})
+		out = append(out, folding(&Cell{Kind: SimileCell, N: int32(n), Times: int32(turns)}))
 		i += n + n*turns
 	}
 	return out
 }
 
-// groups are bars among which groups that come again are sought, each parted
-// as marked does.
-type groups struct {
-	cells        []Cell
-	marks, texts []string
-}
+// groups are bars among which groups that come again are sought.
+type groups []foldedCell
 
 // longest is the group at i whose repetitions make up the most bars, and how
 // often it comes again.
-func (g *groups) longest(i int) (best, turns int) {
-	for n := 2; n <= longestGroup && i+2*n <= len(g.cells); n++ {
-		if !repeatable(g.cells[i:i+n], g.marks[i:i+n]) {
+func (g groups) longest(i int) (best, turns int) {
+	for n := 2; n <= longestGroup && i+2*n <= len(g); n++ {
+		if !g.again(i, i+n, n) || !g[i:i+n].repeatable() {
 			continue
 		}
-		t := 0
-		for i+(t+2)*n <= len(g.cells) && g.again(i, i+(t+1)*n, n) {
+		t := 1
+		for i+(t+2)*n <= len(g) && g.again(i, i+(t+1)*n, n) {
 			t++
 		}
 		if t*n > best*turns {
@@ -133,10 +135,10 @@ func (g *groups) longest(i int) (best, turns int) {
 
 // again says whether the group of n at i stands at k too. Its first bar may
 // begin with a dynamic that is still in force when it comes again.
-func (g *groups) again(i, k, n int) bool {
+func (g groups) again(i, k, n int) bool {
 	for d := range n {
-		a, b := i+d, k+d
-		if g.cells[a].Kind != g.cells[b].Kind || g.texts[a] != g.texts[b] || g.marks[a] != g.marks[b] && !(d == 0 && g.marks[k] == "") {
+		a, b := &g[i+d], &g[k+d]
+		if a.Kind != b.Kind || a.rest != b.rest || a.mark != b.mark && !(d == 0 && b.mark == "") {
 			return false
 		}
 	}
@@ -145,12 +147,12 @@ func (g *groups) again(i, k, n int) bool {
 
 // repeatable says whether a group of cells is single bars that a simile may
 // repeat, with no dynamic but at its beginning.
-func repeatable(cells []Cell, marks []string) bool {
-	for i := range cells {
-		c := &cells[i]
+func (g groups) repeatable() bool {
+	for i := range g {
+		c := &g[i].Cell
 		loud := slices.ContainsFunc(c.Signs(), func(s Sign) bool { return s.Kind == DynamicSign })
 		if !(c.Kind == StrokeCell && !carries(c) && !changes(c) || c.Kind == RestCell && c.N == 1) ||
-			loud && !(i == 0 && marks[0] != "" && dynamics(c) == 1) {
+			loud && !(i == 0 && g[0].mark != "" && dynamics(c) == 1) {
 			return false
 		}
 	}

@@ -1,6 +1,9 @@
 package syntax
 
 import (
+	"strings"
+	"unicode/utf8"
+
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/pitch"
 )
@@ -92,20 +95,71 @@ func (m *BarMaker) Print(bar int, words string) {
 
 // Folded is the bars up to one of them, equal ones folded as [Fold] does.
 func (m *BarMaker) Folded(last int) BarText {
+	return BarText{Text: m.list(last).folded()}
+}
+
+// list is the bars up to one of them.
+func (m *BarMaker) list(last int) *Bars {
 	list := &Bars{words: m.words, Cells: make([]Cell, last-m.first+1)}
+	n := 0
+	for _, signs := range m.bars[:len(list.Cells)] {
+		n += len(signs)
+	}
+	list.signs = make([]Sign, 0, n)
 	for i, signs := range m.bars[:len(list.Cells)] {
 		c := &list.Cells[i]
 		*c = Cell{bars: list, first: int32(len(list.signs)), count: int32(len(signs))}
 		if c.count == 0 {
 			c.Kind, c.N, c.Times = RestCell, 1, 1
 		}
-		for k := range signs {
-			for _, a := range m.aims[[2]int{i, k}] {
-				a.sign = int32(len(list.signs) + k)
-				list.aims = append(list.aims, a)
+		if m.aims != nil {
+			for k := range signs {
+				for _, a := range m.aims[[2]int{i, k}] {
+					a.sign = int32(len(list.signs) + k)
+					list.aims = append(list.aims, a)
+				}
 			}
 		}
 		list.signs = append(list.signs, signs...)
 	}
-	return BarText{Text: list.folded()}
+	return list
+}
+
+// A Staves is lines of a part that stand together, for whoever writes so many
+// that reading them again to lay them out would take longer than making them.
+type Staves struct {
+	Left int // the widest [Margin] of the part's lines
+	rows []row
+}
+
+// Margin is what stands before the first bar line of a line of a part, in
+// columns; 0 of one that is too wide for the others to stand as far right.
+func Margin(name string) int {
+	if w := 2 + utf8.RuneCountInString(name); w <= widestHead {
+		return w
+	}
+	return 0
+}
+
+// Add adds a line: what its bars are up to one of them, folded as [Fold] does.
+func (s *Staves) Add(name string, bars *BarMaker, last int) {
+	cells := foldGroups(foldNeighbours(bars.list(last).Cells))
+	r := row{indent: 2, head: name, cells: make([]string, len(cells)), starts: make([]int, len(cells)+1)}
+	for i := range cells {
+		r.cells[i] = cells[i].text
+		r.starts[i+1] = r.starts[i] + cells[i].Length()
+	}
+	s.rows = append(s.rows, r)
+}
+
+// None says whether there are no lines.
+func (s *Staves) None() bool { return len(s.rows) == 0 }
+
+// LayOut lays the lines out as [Format] does, and writes them.
+func (s *Staves) LayOut(b *strings.Builder) {
+	alignRun(s.rows, s.Left)
+	for i := range s.rows {
+		s.rows[i].write(b)
+		b.WriteByte('\n')
+	}
 }

@@ -1,7 +1,6 @@
 package written
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"io/fs"
@@ -178,17 +177,18 @@ func TestOnsetsOfFilesThatWeDidNotMake(t *testing.T) {
 		if testing.Short() && i%5 > 0 {
 			continue // the rest of them takes a minute
 		}
-		data, err := os.ReadFile(path)
+		read, err := os.ReadFile(path)
 		require.NoError(t, err)
-		if bytes.HasPrefix(data, []byte("PK")) {
+		data := string(read)
+		if strings.HasPrefix(data, "PK") {
 			if data, err = unpack(data); err != nil {
 				continue
 			}
 		}
-		if data, err = asUTF8(data); err != nil || !bytes.Contains(data, []byte("<note")) {
+		if data, err = asUTF8(data); err != nil || !strings.Contains(data, "<note") {
 			continue
 		}
-		f := forPercussion(string(data))
+		f := forPercussion(data)
 		f.name, f.path = path, filepath.Join(dir, strconv.Itoa(len(all))+".musicxml")
 		require.NoError(t, os.WriteFile(f.path, f.data, 0o600))
 		fmt.Fprintln(&list, f.path)

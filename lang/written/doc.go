@@ -9,9 +9,9 @@
 package written
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
+	"strings"
 
 	"example.org/handful/lang/kit"
 )
@@ -39,20 +39,32 @@ func (o Options) catalogue() *kit.Catalogue {
 const maxFile = 256 << 20
 
 // Read makes a work of a file, whichever of the formats it is in.
-func Read(data []byte, opt Options) (*Work, error) {
+func Read[Text string | []byte](data Text, opt Options) (*Work, error) {
+	w, err := opened(string(data), opt)
+	if w != nil {
+		for _, p := range w.Parts {
+			p.whole()
+		}
+	}
+	return w, err
+}
+
+// opened makes a work whose parts may be laid as they are written out. The text
+// is held by what is made of it.
+func opened(data string, opt Options) (*Work, error) {
 	opt.Catalogue = opt.catalogue()
 	switch {
 	case len(data) > maxFile:
 		return nil, fmt.Errorf("it is larger than the %d MiB that are read", maxFile>>20)
-	case bytes.HasPrefix(data, []byte("MThd")):
+	case strings.HasPrefix(data, "MThd"):
 		return readSMF(data, opt)
-	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
+	case strings.HasPrefix(data, "PK\x03\x04"):
 		inner, err := unpack(data)
 		if err != nil {
 			return nil, err
 		}
 		return readXML(inner, opt)
-	case len(bytes.TrimSpace(data)) == 0:
+	case strings.TrimSpace(data) == "":
 		return nil, errors.New("it is empty")
 	}
 	return readXML(data, opt)
@@ -60,10 +72,11 @@ func Read(data []byte, opt Options) (*Work, error) {
 
 // Text makes the text of a .handful file of a file in one of the formats, with
 // what could not be carried over.
-func Text(data []byte, opt Options) (string, []Loss, error) {
-	w, err := Read(data, opt)
+func Text[Of string | []byte](data Of, opt Options) (string, []Loss, error) {
+	w, err := opened(string(data), opt)
 	if err != nil {
 		return "", nil, err
 	}
-	return w.notation(opt.Numbers), w.Lost, nil
+	text := w.notation(opt.Numbers)
+	return text, w.Lost, nil
 }

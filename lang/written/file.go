@@ -22,7 +22,7 @@ func File(name, text string) (*syntax.File, error) {
 	if !Elsewhere(name) {
 		return syntax.Parse(text), nil
 	}
-	made, lost, err := Text([]byte(text), Options{Numbers: true})
+	made, lost, err := Text(text, Options{Numbers: true})
 	if err != nil {
 		return nil, err
 	}

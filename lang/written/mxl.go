@@ -2,7 +2,6 @@ package written
 
 import (
 	"archive/zip"
-	"bytes"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -13,14 +12,14 @@ import (
 
 // unpack gives the score of a compressed MusicXML file: the first root file of
 // its container. Names are looked up in the archive and nowhere else.
-func unpack(data []byte) ([]byte, error) {
-	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+func unpack(data string) (string, error) {
+	z, err := zip.NewReader(strings.NewReader(data), int64(len(data)))
 	if err != nil {
-		return nil, fmt.Errorf("the compressed file cannot be read: %w", err)
+		return "", fmt.Errorf("the compressed file cannot be read: %w", err)
 	}
 	index, err := member(z, "META-INF/container.xml", 1<<20)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
 	var container struct {
 		Roots []struct {
@@ -28,39 +27,41 @@ func unpack(data []byte) ([]byte, error) {
 			Type string `xml:"media-type,attr"`
 		} `xml:"rootfiles>rootfile"`
 	}
-	if err := xml.Unmarshal(index, &container); err != nil {
-		return nil, fmt.Errorf("META-INF/container.xml: %w", err)
+	if err := xml.Unmarshal([]byte(index), &container); err != nil {
+		return "", fmt.Errorf("META-INF/container.xml: %w", err)
 	}
 	for _, r := range container.Roots {
 		if r.Type == "" || strings.Contains(r.Type, "musicxml") {
 			if clean := path.Clean(r.Path); clean != r.Path || path.IsAbs(clean) || strings.HasPrefix(clean, "..") {
-				return nil, fmt.Errorf("the container names %q, which is no place in it", r.Path)
+				return "", fmt.Errorf("the container names %q, which is no place in it", r.Path)
 			}
 			return member(z, r.Path, maxFile)
 		}
 	}
-	return nil, errors.New("the container names no score")
+	return "", errors.New("the container names no score")
 }
 
 // member is one file of an archive, no larger than most.
-func member(z *zip.Reader, name string, most int64) ([]byte, error) {
+func member(z *zip.Reader, name string, most int64) (string, error) {
 	for _, f := range z.File {
 		if f.Name != name {
 			continue
 		}
 		r, err := f.Open()
 		if err != nil {
-			return nil, fmt.Errorf("%s in the compressed file: %w", name, err)
+			return "", fmt.Errorf("%s in the compressed file: %w", name, err)
 		}
 		defer r.Close()
-		data, err := io.ReadAll(io.LimitReader(r, most+1))
+		var data strings.Builder
+		data.Grow(int(min(f.UncompressedSize64, 1<<20))) // what it says is not taken at its word
+		size, err := io.Copy(&data, io.LimitReader(r, most+1))
 		switch {
 		case err != nil:
-			return nil, fmt.Errorf("%s in the compressed file: %w", name, err)
-		case int64(len(data)) > most:
-			return nil, fmt.Errorf("%s in the compressed file unpacks to more than the %d MiB that are read", name, most>>20)
+			return "", fmt.Errorf("%s in the compressed file: %w", name, err)
+		case size > most:
+			return "", fmt.Errorf("%s in the compressed file unpacks to more than the %d MiB that are read", name, most>>20)
 		}
-		return data, nil
+		return data.String(), nil
 	}
-	return nil, fmt.Errorf("the compressed file holds no %s", name)
+	return "", fmt.Errorf("the compressed file holds no %s", name)
 }

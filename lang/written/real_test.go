@@ -124,19 +124,22 @@ func TestRealMIDIFilesComeIn(t *testing.T) {
 	for _, file := range files {
 		data, err := os.ReadFile(file)
 		require.NoError(t, err)
-		f, err := parseSMF(data)
-		require.NoError(t, err, file)
+		r := &smfReader{work: &Work{}}
+		require.NoError(t, r.parse(string(data)), file)
 		text, lost, err := Text(data, Options{})
 		if err != nil {
 			assert.ErrorContains(t, err, "no percussion", file)
 			continue
 		}
 		struck := 0
-		r := &smfReader{smfFile: f, work: &Work{}}
 		r.maps()
-		for _, p := range r.hits() {
-			list, _ := rolls(p.hits, r.secondsOf)
-			struck += len(list)
+		for _, p := range r.parts {
+			r.rolls(p)
+			for i := range p.hits.n {
+				if p.hits.at(i).velocity > 0 {
+					struck++
+				}
+			}
 		}
 		s := score.Bind(file, syntax.Parse(text), nil, score.Options{})
 		strokes, got, notes := 0, 0, 0

@@ -16,73 +16,98 @@ type smfEvent struct {
 	tick   int64
 	status byte // with its channel; 0xff for a meta event
 	meta   byte
-	data   []byte // of a channel event its one or two bytes
+	data   string // of a channel event its one or two bytes
 }
 
-// An smfNote is a key that is struck, or a program that is chosen: of what a
-// channel does, all that is kept.
-type smfNote struct {
-	tick          int64
-	status        byte // with its channel
-	key, velocity byte // or the program
+// An smfStruck is a key that is struck, as it is kept: a file has as many of
+// them as it has strokes, in as little as three bytes each.
+type smfStruck struct {
+	low           uint32 // its tick
+	high          uint16
+	key, velocity byte // no velocity: it is part of a roll that began before
 }
 
-// An smfTrack is what is kept of a track.
-type smfTrack struct {
-	metas []smfEvent
-	notes []smfNote
-	last  int64 // the tick of its last event
+// lastTick is the last that is kept: far behind the last bar that is read.
+const lastTick = 1<<48 - 1
+
+func (s *smfStruck) tick() int64 { return int64(s.high)<<32 | int64(s.low) }
+
+// smfStrucks is a list of them, in pieces: one that grows is there twice for a
+// moment.
+type smfStrucks struct {
+	pieces [][]smfStruck
+	n      int
 }
 
-// An smfFile is a file's header and its tracks' events.
+const smfPiece = 1 << 12
+
+func (l *smfStrucks) add(s smfStruck) {
+	if last := len(l.pieces) - 1; last < 0 || len(l.pieces[last]) == smfPiece {
+		room := smfPiece
+		if last < 0 {
+			room = 64
+		}
+		l.pieces = append(l.pieces, make([]smfStruck, 0, room))
+	}
+	last := len(l.pieces) - 1
+	l.pieces[last] = append(l.pieces[last], s)
+	l.n++
+}
+
+func (l *smfStrucks) at(i int) *smfStruck { return &l.pieces[i/smfPiece][i%smfPiece] }
+
+// An smfFile is a file's header and what its tracks hold.
 type smfFile struct {
 	format   int
 	division int  // ticks in a quarter note, or in a second when smpte
 	smpte    bool // … at a frame rate
 	perSec   float64
-	tracks   []smfTrack
+	tracks   int
+	events   int
 }
 
 // parseSMF reads the chunks of a file. What does not fit the standard is an
 // error with its track and byte; nothing is allocated before it has been seen
 // to be there. Our own reader: the libraries to be had read hostile lengths on
-// trust.
-func parseSMF(data []byte) (*smfFile, error) {
-	if len(data) < 14 || string(data[:4]) != "MThd" {
-		return nil, errors.New("byte 0: this is no Standard MIDI File")
+// trust. Of what it reads it keeps what counts, and nothing of the rest.
+func (r *smfReader) parse(data string) error {
+	if len(data) < 14 || data[:4] != "MThd" {
+		return errors.New("byte 0: this is no Standard MIDI File")
 	}
 	size := be32(data[4:])
 	if size < 6 || 8+size > len(data) {
-		return nil, fmt.Errorf("byte 4: the header says it is %d bytes long", size)
+		return fmt.Errorf("byte 4: the header says it is %d bytes long", size)
 	}
-	f := &smfFile{format: be16(data[8:])}
-	if f.format > 1 {
-		return nil, fmt.Errorf("byte 8: format %d holds independent sequences; formats 0 and 1 are read", f.format)
+	r.format = be16(data[8:])
+	if r.format > 1 {
+		return fmt.Errorf("byte 8: format %d holds independent sequences; formats 0 and 1 are read", r.format)
 	}
-	if err := f.divide(be16(data[12:])); err != nil {
-		return nil, err
+	if err := r.divide(be16(data[12:])); err != nil {
+		return err
 	}
-	events := 0
 	for at := 8 + size; at < len(data); {
 		if len(data)-at < 8 {
-			return nil, fmt.Errorf("byte %d: a chunk begins and the file ends", at)
+			return fmt.Errorf("byte %d: a chunk begins and the file ends", at)
 		}
-		kind, size := string(data[at:at+4]), be32(data[at+4:])
+		kind, size := data[at:at+4], be32(data[at+4:])
 		at += 8
 		if size > len(data)-at {
-			return nil, fmt.Errorf("track %d, byte %d: the chunk says it is %d bytes long, and %d are left", len(f.tracks)+1, at-4, size, len(data)-at)
+			return fmt.Errorf("track %d, byte %d: the chunk says it is %d bytes long, and %d are left", r.tracks+1, at-4, size, len(data)-at)
 		}
 		if kind == "MTrk" {
-			if err := f.track(data[at:at+size], at, &events); err != nil {
-				return nil, err
+			if r.tracks++; r.tracks > MaxTracks {
+				return fmt.Errorf("byte %d: more than %d tracks", at, MaxTracks)
+			}
+			if err := r.track(data[at:at+size], at); err != nil {
+				return fmt.Errorf("track %d, %w", r.tracks, err)
 			}
 		}
 		at += size
 	}
-	if len(f.tracks) == 0 {
-		return nil, errors.New("there are no tracks in it")
+	if r.tracks == 0 {
+		return errors.New("there are no tracks in it")
 	}
-	return f, nil
+	return nil
 }
 
 // divide reads the header's division: ticks in a quarter note, or in the frames
@@ -104,64 +129,52 @@ func (f *smfFile) divide(division int) error {
 	return nil
 }
 
-// track reads one more track, which begins at byte at of the file.
-func (f *smfFile) track(data []byte, at int, events *int) error {
-	if len(f.tracks) == MaxTracks {
-		return fmt.Errorf("byte %d: more than %d tracks", at, MaxTracks)
-	}
-	t, err := parseTrack(data, at, events)
-	if err != nil {
-		return fmt.Errorf("track %d, %w", len(f.tracks)+1, err)
-	}
-	f.tracks = append(f.tracks, t)
-	return nil
-}
+func be16(b string) int { return int(b[0])<<8 | int(b[1]) }
+func be32(b string) int { return be16(b)<<16 | be16(b[2:]) }
 
-func be16(b []byte) int { return int(b[0])<<8 | int(b[1]) }
-func be32(b []byte) int { return be16(b)<<16 | be16(b[2:]) }
-
-// parseTrack reads one track; base is the byte of the file where it begins.
-func parseTrack(data []byte, base int, events *int) (out smfTrack, err error) {
-	r := trackReader{data: data, base: base}
-	var tick int64
-	for r.at < len(data) {
-		delta, n := varLen(data[r.at:])
+// track reads one track; base is the byte of the file where it begins.
+func (r *smfReader) track(data string, base int) error {
+	t := trackReader{data: data, base: base}
+	into := sortedTrack{number: r.tracks}
+	for t.at < len(data) {
+		delta, n := varLen(data[t.at:])
 		if n == 0 {
-			return out, r.fail("a time that does not end")
+			return t.fail("a time that does not end")
 		}
-		r.at += n
-		tick += int64(delta)
-		if r.at == len(data) {
-			return out, r.fail("a time with no event behind it")
+		t.at += n
+		t.tick += int64(delta)
+		if t.at == len(data) {
+			return t.fail("a time with no event behind it")
 		}
-		if *events++; *events > maxEvents {
-			return out, r.fail("more than %d events", maxEvents)
+		if r.events++; r.events > maxEvents {
+			return t.fail("more than %d events", maxEvents)
 		}
-		e, err := r.event()
+		if t.tick > lastTick {
+			return t.fail("a time behind all that is read")
+		}
+		e, err := t.event()
 		if err != nil {
-			return out, err
-		}
-		e.tick, out.last = tick, tick
-		switch {
-		case e.status == 0xff:
-			out.metas = append(out.metas, e)
-		case e.status&0xf0 == 0x90 && e.data[1] > 0:
-			out.notes = append(out.notes, smfNote{tick, e.status, e.data[0], e.data[1]})
-		case e.status&0xf0 == 0xc0:
-			out.notes = append(out.notes, smfNote{tick, e.status, e.data[0], 0})
+			return err
 		}
 		if e.status == 0xff && e.meta == 0x2f {
 			break
 		}
+		if e.status == 0xff {
+			r.meta(e, &into)
+		} else {
+			r.channelEvent(e, &into)
+		}
 	}
-	return out, nil
+	r.close(&into, t.tick)
+	return nil
 }
 
 // A trackReader reads the events of one track.
 type trackReader struct {
-	data    []byte
+	data    string
 	base    int // the byte of the file where it begins
 	at      int
+	tick    int64
 	running byte // the status that an event without one has, or 0
 }
 
@@ -191,7 +204,7 @@ func (r *trackReader) event() (smfEvent, error) {
 // longEvent reads an event that says how long it is: a meta event, or one of a
 // system.
 func (r *trackReader) longEvent(status byte) (smfEvent, error) {
-	e := smfEvent{status: status}
+	e := smfEvent{tick: r.tick, status: status}
 	if status == 0xff {
 		if r.at == len(r.data) {
 			return e, r.fail("a meta event without a kind")
@@ -219,9 +232,9 @@ func (r *trackReader) channelEvent(status byte) (smfEvent, error) {
 	if size > len(r.data)-r.at {
 		return smfEvent{}, r.fail("an event that ends in the middle")
 	}
-	e := smfEvent{status: status, data: r.data[r.at : r.at+size]}
-	for _, b := range e.data {
-		if b&0x80 != 0 {
+	e := smfEvent{tick: r.tick, status: status, data: r.data[r.at : r.at+size]}
+	for i := range len(e.data) {
+		if b := e.data[i]; b&0x80 != 0 {
 			return e, r.fail("a data byte of %#x", b)
 		}
 	}
@@ -232,7 +245,7 @@ func (r *trackReader) channelEvent(status byte) (smfEvent, error) {
 
 // varLen reads a number of up to four bytes of seven bits; n is 0 when there
 // is none.
-func varLen(data []byte) (v uint32, n int) {
+func varLen(data string) (v uint32, n int) {
 	for n < 4 && n < len(data) {
 		b := data[n]
 		v = v<<7 | uint32(b&0x7f)

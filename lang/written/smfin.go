@@ -25,24 +25,23 @@ var grids = []int64{1, 2, 3, 4, 6, 8, 12, 16, 24}
 // An smfHit is one stroke of a MIDI file.
 type smfHit struct {
 	tick     int64
-	until    int64 // of a roll: where it ends
+	until    int64   // of a roll: where it ends
+	sec      float64 // how long a tick lasts there
 	key      byte
 	velocity byte
 }
 
-func readSMF(data []byte, opt Options) (*Work, error) {
-	f, err := parseSMF(data)
-	if err != nil {
+func readSMF(data string, opt Options) (*Work, error) {
+	r := &smfReader{opt: opt, work: &Work{}}
+	if err := r.parse(data); err != nil {
 		return nil, err
 	}
-	r := &smfReader{smfFile: f, opt: opt, work: &Work{}}
 	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
 	r.maps()
-	parts := r.hits()
-	if len(parts) == 0 {
+	if len(r.parts) == 0 {
 		return nil, errors.New("there is no percussion in it: no notes on channel 10, and no percussion program")
 	}
-	if err := r.lay(parts); err != nil {
+	if err := r.lay(); err != nil {
 		return r.work, err
 	}
 	r.namer.asks()
@@ -50,13 +49,16 @@ func readSMF(data []byte, opt Options) (*Work, error) {
 }
 
 type smfReader struct {
-	*smfFile
+	smfFile
 	opt    Options
 	work   *Work
 	namer  *namer
 	tempos []smfTempo
 	meters []smfMeter
-	last   int64
+	parts  []*smfPart
+	struck int64 // the last time something is
+	last   int64 // where the file ends
+	frame  int64 // where a first track without strokes ends, else 0
 }
 
 type smfTempo struct {
@@ -69,20 +71,10 @@ type smfMeter struct {
 	upper, lower int
 }
 
-// maps reads tempos, meters, title and marks, which may stand in any track.
+// maps puts tempos and meters, which may stand in any track, in order.
 func (r *smfReader) maps() {
-	struck := int64(0) // the last time
-	for i, t := range r.tracks {
-		r.last = max(r.last, t.last)
-		if n := len(t.notes); n > 0 {
-			struck = max(struck, t.notes[n-1].tick)
-		}
-		for _, e := range t.metas {
-			r.meta(e, i == 0)
-		}
-	}
-	if first := r.tracks[0]; len(r.tracks) > 1 && len(first.notes) == 0 && first.last > struck {
-		r.last = first.last - 1 // what rings on behind the end of all makes no bar
+	if r.tracks > 1 && r.frame > r.struck {
+		r.last = r.frame - 1 // what rings on behind the end of all makes no bar
 	}
 	slices.SortStableFunc(r.tempos, func(a, b smfTempo) int { return cmp.Compare(a.tick, b.tick) })
 	slices.SortStableFunc(r.meters, func(a, b smfMeter) int { return cmp.Compare(a.tick, b.tick) })
@@ -101,9 +93,9 @@ func (r *smfReader) maps() {
 	}
 }
 
-// meta reads an event that is for the whole piece; the first track's name is
-// its title.
-func (r *smfReader) meta(e smfEvent, firstTrack bool) {
+// meta reads an event that is for the whole piece, or a track's name; the first
+// track's is the piece's title.
+func (r *smfReader) meta(e smfEvent, t *sortedTrack) {
 	switch {
 	case e.meta == 0x51 && len(e.data) == 3:
 		us := int(e.data[0])<<16 | int(e.data[1])<<8 | int(e.data[2])
@@ -111,86 +103,126 @@ func (r *smfReader) meta(e smfEvent, firstTrack bool) {
 			r.work.lose(Loss{Bar: -1, What: "a tempo of 0: the one before holds on"})
 			return
 		}
-		r.tempos = append(r.tempos, smfTempo{e.tick, float64(us) / 1e6})
+		switch n := len(r.tempos); {
+		case n > 0 && r.tempos[n-1].tick == e.tick:
+			r.tempos[n-1].sec = float64(us) / 1e6
+		case n == maxTempos:
+			r.work.lose(Loss{Bar: -1, What: "more tempos than are read"})
+		default:
+			r.tempos = append(r.tempos, smfTempo{e.tick, float64(us) / 1e6})
+		}
 	case e.meta == 0x58 && len(e.data) >= 2:
 		if e.data[0] == 0 || e.data[1] > 6 {
 			r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("a meter of %d/2^%d: the one before holds on", e.data[0], e.data[1])})
 			return
 		}
-		r.meters = append(r.meters, smfMeter{e.tick, int(e.data[0]), 1 << e.data[1]})
-	case e.meta == 0x03 && firstTrack && r.work.Title == "" && r.format == 1:
-		r.work.Title = cleanText(e.data)
+		switch n, m := len(r.meters), (smfMeter{e.tick, int(e.data[0]), 1 << e.data[1]}); {
+		case n > 0 && r.meters[n-1].tick == e.tick:
+			r.meters[n-1] = m
+		case n == maxTempos:
+			r.work.lose(Loss{Bar: -1, What: "more meters than are read"})
+		default:
+			r.meters = append(r.meters, m)
+		}
+	case e.meta == 0x03:
+		name := cleanText(e.data)
+		t.name = cmp.Or(t.name, name)
+		if t.number == 1 && r.work.Title == "" && r.format == 1 {
+			r.work.Title = name
+		}
 	case e.meta == 0x06 && len(r.work.Marks) < 1000:
 		r.work.Marks = append(r.work.Marks, Mark{cleanText(e.data), int(min(e.tick, math.MaxInt32))}) // a tick for now
 	}
 }
 
-func cleanText(data []byte) string {
+func cleanText(data string) string {
 	return strings.TrimSpace(strings.Map(func(c rune) rune {
 		if c < ' ' || c == 0xfffd {
 			return -1
 		}
 		return c
-	}, string(data)))
+	}, data))
 }
 
 // An smfPart is the strokes of one track on one channel.
 type smfPart struct {
-	name string
-	hits []smfHit
-	drum bool
-	prog int
+	name  string
+	hits  smfStrucks
+	keys  [128]smfKey
+	drum  bool
+	prog  int
+	until map[int]int64 // where rolls end, by the number of their first stroke
 }
 
-// hits sorts the strokes into parts: by track, and within it by channel.
-func (r *smfReader) hits() []*smfPart {
-	var parts []*smfPart
-	for i, t := range r.tracks {
-		track := sortedTrack{number: i + 1, channels: map[int]*smfPart{}, programs: map[int]int{}}
-		for _, e := range t.metas {
-			if e.meta == 0x03 && track.name == "" {
-				track.name = cleanText(e.data)
-			}
-		}
-		for _, e := range t.notes {
-			if e.status&0xf0 == 0xc0 {
-				track.programs[int(e.status&0x0f)] = int(e.key)
-				continue
-			}
-			p := r.channel(&track, int(e.status&0x0f))
-			p.hits = append(p.hits, smfHit{tick: e.tick, key: e.key, velocity: e.velocity})
-		}
-		for _, p := range track.parts {
-			p.name = cmp.Or(track.name, fmt.Sprintf("Track %d", track.number))
-		}
-		parts = append(parts, track.parts...)
-	}
-	return parts
+// An smfKey is a key of a part.
+type smfKey struct {
+	struck bool
+	first  int64 // the tick at which it is struck first
 }
 
 // A sortedTrack is a track whose strokes are being sorted.
 type sortedTrack struct {
 	number   int
 	name     string
-	channels map[int]*smfPart
-	programs map[int]int // of each channel, by now
-	parts    []*smfPart  // those channels that are percussion
+	channels [16]*smfPart
+	programs [16]int    // of each channel, by now
+	parts    []*smfPart // those channels that are percussion
+	struck   bool       // something is
+}
+
+// channelEvent sorts strokes into parts: by track, and within it by channel.
+func (r *smfReader) channelEvent(e smfEvent, t *sortedTrack) {
+	channel := int(e.status & 0x0f)
+	switch {
+	case e.status&0xf0 == 0xc0:
+		t.programs[channel] = int(e.data[0])
+	case e.status&0xf0 == 0x90 && e.data[1] > 0:
+		t.struck = true
+		r.struck = max(r.struck, e.tick)
+		p := t.channels[channel]
+		if p == nil {
+			p = r.channel(t, channel)
+		}
+		p.strike(e)
+	}
 }
 
 // channel is where the strokes of a channel go: into a part, or nowhere when
 // its program is not percussion.
 func (r *smfReader) channel(t *sortedTrack, channel int) *smfPart {
-	p := t.channels[channel]
-	if p == nil {
-		p = &smfPart{drum: channel == 9, prog: t.programs[channel]}
-		t.channels[channel] = p
-		if p.drum || readAs(p.prog) != "" && p.prog > 0 {
-			t.parts = append(t.parts, p)
-		} else {
-			r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", t.number, channel+1)})
-		}
+	p := &smfPart{drum: channel == 9, prog: t.programs[channel]}
+	t.channels[channel] = p
+	if p.drum || readAs(p.prog) != "" && p.prog > 0 {
+		t.parts = append(t.parts, p)
+		return p
 	}
+	p.prog = -1
+	r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", t.number, channel+1)})
 	return p
+}
+
+// strike adds a stroke, unless the part is none for percussion.
+func (p *smfPart) strike(e smfEvent) {
+	if p.prog < 0 {
+		return
+	}
+	key := e.data[0]
+	if k := &p.keys[key]; !k.struck {
+		*k = smfKey{true, e.tick}
+	}
+	p.hits.add(smfStruck{uint32(e.tick), uint16(e.tick >> 32), key, e.data[1]})
+}
+
+// close takes a track's parts in.
+func (r *smfReader) close(t *sortedTrack, last int64) {
+	r.last = max(r.last, last)
+	if t.number == 1 && !t.struck {
+		r.frame = last
+	}
+	for _, p := range t.parts {
+		p.name = cmp.Or(t.name, fmt.Sprintf("Track %d", t.number))
+	}
+	r.parts = append(r.parts, t.parts...)
 }
 
 // smfBars are the bars of a MIDI file.
@@ -224,16 +256,15 @@ func (b *smfBars) exact(tick int64) beat.Rat {
 	return b.grid.Start(i + b.first).Add(beat.R(tick-b.bars[i].tick, 4*b.quarter))
 }
 
-// near is the place nearest to a tick that falls on the given part of a
-// quarter note, counted from the beginning of its bar.
-func (b *smfBars) near(tick, division int64) beat.Rat {
-	i := b.of(tick)
-	steps := math.Round(float64(tick-b.bars[i].tick) * float64(division) / float64(b.quarter))
-	return b.grid.Start(i + b.first).Add(beat.R(int64(steps), 4*division))
+// near is the place nearest to a tick of a bar that falls on the given part of a
+// quarter note, counted from the beginning of the bar.
+func (b *smfBars) near(bar int, start beat.Rat, tick, division int64) beat.Rat {
+	steps := math.Round(float64(tick-b.bars[bar].tick) * float64(division) / float64(b.quarter))
+	return start.Add(beat.R(int64(steps), 4*division))
 }
 
 // lay puts strokes on the counts of bars.
-func (r *smfReader) lay(parts []*smfPart) error {
+func (r *smfReader) lay() error {
 	b, err := r.bars()
 	if err != nil {
 		return err
@@ -243,7 +274,7 @@ func (r *smfReader) lay(parts []*smfPart) error {
 	r.layTempos(b)
 	r.layMarks(b)
 	names := map[string]bool{}
-	for _, p := range parts {
+	for _, p := range r.parts {
 		name := p.name
 		for k := 2; names[name]; k++ {
 			name = fmt.Sprintf("%s (%d)", p.name, k)
@@ -328,25 +359,24 @@ func (r *smfReader) layMarks(b *smfBars) {
 	}
 }
 
-// layPart makes a written part of the strokes of a track, bar by bar.
+// layPart makes a written part of the strokes of a track. Its lines are there at
+// once, what stands on them comes bar by bar.
 func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
-	hits, rolled := rolls(p.hits, r.secondsOf)
-	if rolled > 0 {
+	if rolled := r.rolls(p); rolled > 0 {
 		r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, RollGap*1000)})
 	}
-	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byName: map[string]*Line{}}
-	for _, h := range hits {
-		l.counts[h.key]++
-	}
-	for from := 0; from < len(hits); {
-		bar, to := b.of(hits[from].tick), from+1
-		for to < len(hits) && b.of(hits[to].tick) == bar {
-			to++
+	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byName: map[string]*Line{}, left: map[*Line]*smfLeft{}}
+	var keys []int
+	for key, k := range p.keys {
+		if k.struck {
+			keys = append(keys, key)
 		}
-		l.layBar(bar, hits[from:to])
-		from = to
 	}
-	l.settle()
+	slices.SortStableFunc(keys, func(a, b int) int { return cmp.Compare(p.keys[a].first, p.keys[b].first) })
+	for _, key := range keys {
+		l.key(byte(key))
+	}
+	l.part.further = l.further
 	return l.part
 }
 
@@ -357,39 +387,103 @@ type smfLines struct {
 	bars   *smfBars
 	part   *Part
 	byKey  [128]*Line
-	drums  [128]string      // which of a set a key is for, by name or number; "" where that says nothing
-	counts [128]int         // strokes on each key
-	byName map[string]*Line // several keys may stand for one instrument
+	drums  [128][]string      // which of a set a key is for, by name or number; none where that says nothing
+	notes  [128][]pitch.Pitch // which note it is
+	byName map[string]*Line   // several keys may stand for one instrument
+	left   map[*Line]*smfLeft
+
+	next    int      // the stroke of the track that is laid next
+	clock   int      // the tempo that it stands in
+	bar     []smfHit // the strokes of one bar
+	rolling int64    // the tick up to which some roll goes on
 }
 
-// layBar puts a bar's strokes on the counts that fit them best.
-func (l *smfLines) layBar(bar int, hits []smfHit) {
-	division, worst := l.fit(hits, l.bars.bars[bar].tick)
+// smfLeft is what a line has not been left as it was.
+type smfLeft struct {
+	merged, cut int
+	loud        byte // how loud it is by now: sixteenths of the velocity, from 1
+}
+
+// atOnce is how many bars are laid at once.
+const atOnce = 4 * sectionBars
+
+// further lays the next bars, up to one into which no roll goes on. It is false
+// when all is laid.
+func (l *smfLines) further() bool {
+	last := 0
+	for n := 0; l.next < l.from.hits.n && (n < atOnce || l.bars.bars[last].tick < l.rolling); n++ {
+		last = l.layBar()
+	}
+	l.part.laid = l.bars.first + last + 1
+	for _, line := range l.part.Lines {
+		merged, cut := line.settle()
+		l.left[line].merged += len(merged)
+		l.left[line].cut += len(cut)
+	}
+	if l.next < l.from.hits.n {
+		return true
+	}
+	l.part.laid = l.work.Last + 1
+	l.from.hits, l.from.until = smfStrucks{}, nil
+	l.settle()
+	return false
+}
+
+// layBar puts the next bar's strokes on the counts that fit them best.
+func (l *smfLines) layBar() (bar int) {
+	hits := &l.from.hits
+	bar = l.bars.of(hits.at(l.next).tick())
+	end := int64(math.MaxInt64)
+	if bar+1 < len(l.bars.bars) {
+		end = l.bars.bars[bar+1].tick
+	}
+	l.bar = l.bar[:0]
+	for ; l.next < hits.n; l.next++ {
+		s := hits.at(l.next)
+		if s.tick() >= end {
+			break
+		}
+		if s.velocity == 0 {
+			continue
+		}
+		for l.clock+1 < len(l.tempos) && l.tempos[l.clock+1].tick <= s.tick() {
+			l.clock++
+		}
+		l.bar = append(l.bar, smfHit{s.tick(), l.from.until[l.next], l.tempos[l.clock].sec / float64(l.division), s.key, s.velocity})
+	}
+	slices.SortStableFunc(l.bar, func(a, b smfHit) int { return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(a.key, b.key)) })
+	division, worst := l.fit(l.bar, l.bars.bars[bar].tick)
 	if worst > tolerance {
 		l.work.lose(Loss{Part: l.part.Name, Bar: bar + l.bars.first, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
 	}
-	for _, h := range hits {
-		l.layHit(h, l.of(h.key), division)
+	start := l.bars.grid.Start(bar + l.bars.first)
+	for i := range l.bar {
+		l.layHit(&l.bar[i], bar, start, division)
 	}
+	return bar
 }
 
-// of is the line of a key.
-func (l *smfLines) of(key byte) *Line {
-	line := l.byKey[key]
+// key makes the line of a key.
+func (l *smfLines) key(key byte) {
+	id := l.line(l.from, int(key))
+	line := l.byName[id]
 	if line == nil {
-		id := l.line(l.from, int(key))
-		if line = l.byName[id]; line == nil {
-			line = &Line{Name: id}
-			l.byName[id] = line
-			l.part.Lines = append(l.part.Lines, line)
-		}
-		l.byKey[key] = line
-		if l.from.drum {
-			l.drums[key] = l.drumOn(int(key), l.opt.Catalogue.Instrument(id))
-		}
-		line.Strokes = slices.Grow(line.Strokes, l.counts[key])
+		line = &Line{Name: id}
+		l.byName[id] = line
+		l.left[line] = &smfLeft{}
+		l.part.Lines = append(l.part.Lines, line)
 	}
-	return line
+	l.byKey[key] = line
+	in := l.opt.Catalogue.Instrument(id)
+	if l.from.drum {
+		if drum := l.drumOn(int(key), in); drum != "" {
+			l.drums[key] = []string{drum}
+		}
+	} else if in != nil && in.Pitched() {
+		if note := pitch.FromSemitone(int(key)).Octaves(-in.Octaves); !note.None() {
+			l.notes[key] = []pitch.Pitch{note}
+		}
+	}
 }
 
 // further are the keys of the percussion map that are a set's besides those of
@@ -417,63 +511,56 @@ func (l *smfLines) drumOn(key int, in *kit.Instrument) string {
 	return drum
 }
 
-// layHit writes a stroke, at the nearest count, and how loud it is.
-func (l *smfLines) layHit(h smfHit, line *Line, division int64) {
-	at := l.bars.near(h.tick, division)
+// layHit writes a stroke of a bar, at the nearest count, and how loud it is.
+func (l *smfLines) layHit(h *smfHit, bar int, start beat.Rat, division int64) {
+	at := l.bars.near(bar, start, h.tick, division)
 	if !at.Less(l.bars.grid.End()) {
 		return
 	}
-	st := Stroke{At: at, End: at}
+	line := l.byKey[h.key]
+	st := Stroke{At: at, End: at, Pitches: l.notes[h.key], Drums: l.drums[h.key]}
 	if h.until > 0 {
-		if end := l.bars.near(h.until, division); at.Less(end) {
+		l.rolling = max(l.rolling, h.until)
+		of := l.bars.of(h.until)
+		if end := l.bars.near(of, l.bars.grid.Start(of+l.bars.first), h.until, division); at.Less(end) {
 			st.End, st.Flags = end, Roll
 		}
 	}
-	if in := l.opt.Catalogue.Instrument(line.Name); !l.from.drum && in != nil && in.Pitched() {
-		if note := pitch.FromSemitone(int(h.key)).Octaves(-in.Octaves); !note.None() {
-			st.Pitches = []pitch.Pitch{note}
-		}
-	}
-	if drum := l.drums[h.key]; drum != "" {
-		st.Drums = []string{drum}
-	}
 	line.Strokes = append(line.Strokes, st)
-	if loud := loudness(h.velocity); len(line.Signs) == 0 || line.Signs[len(line.Signs)-1].Text != loud {
-		line.Signs = append(line.Signs, Sign{At: at, Text: loud})
+	if left, loud := l.left[line], h.velocity/16+1; left.loud != loud {
+		left.loud = loud
+		line.Signs = append(line.Signs, Sign{At: at, Text: loudness(h.velocity)})
 	}
 }
 
-// settle puts the lines in order, and says what could not stay as it was.
+// settle says what could not stay as it was.
 func (l *smfLines) settle() {
 	for _, line := range l.part.Lines {
-		merged, cut := line.settle()
-		if len(merged) > 0 {
-			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", len(merged), line.Name)})
+		left := l.left[line]
+		if left.merged > 0 {
+			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", left.merged, line.Name)})
 		}
-		if len(cut) > 0 {
-			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", len(cut), line.Name)})
+		if left.cut > 0 {
+			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", left.cut, line.Name)})
 		}
 	}
-}
-
-// secondsOf is how long one tick is at a place.
-func (r *smfReader) secondsOf(tick int64) float64 {
-	i, ok := slices.BinarySearchFunc(r.tempos, tick, func(t smfTempo, at int64) int { return cmp.Compare(t.tick, at) })
-	if !ok {
-		i--
-	}
-	return r.tempos[max(0, i)].sec / float64(r.division)
 }
 
 // fit is the simplest division of the quarter note onto which a bar's strokes
 // fall, and how far, in seconds, the worst is off.
 func (r *smfReader) fit(hits []smfHit, start int64) (division int64, worst float64) {
 	best, least := grids[len(grids)-1], math.Inf(1)
+	quarter := int64(r.division)
 	for _, g := range grids {
 		off := 0.0
-		for _, h := range hits {
-			exact := float64(h.tick-start) * float64(g) / float64(r.division)
-			off = max(off, math.Abs(exact-math.Round(exact))*float64(r.division)/float64(g)*r.secondsOf(h.tick))
+		for i := range hits {
+			over := (hits[i].tick - start) * g % quarter // in g-ths of a tick
+			if over = min(over, quarter-over); over > 0 {
+				off = max(off, float64(over)/float64(g)*hits[i].sec)
+			}
+			if off >= least && off > tolerance/4 {
+				break // no better than what there is
+			}
 		}
 		if off <= tolerance/4 {
 			return g, off
@@ -493,38 +580,63 @@ const RollGap = 0.070
 // rollRun is how many strokes such a run has at least.
 const rollRun = 6
 
-// rolls brings runs of strokes together, and says how many there were. It puts
-// what is left into the list that it is given.
-func rolls(hits []smfHit, secondsOf func(int64) float64) (out []smfHit, n int) {
-	next := make([]int32, len(hits)) // the next stroke on the same key, or -1
-	var after [256]int32
-	for key := range after {
-		after[key] = -1
-	}
-	for i := len(hits) - 1; i >= 0; i-- {
-		next[i], after[hits[i].key] = after[hits[i].key], int32(i)
-	}
-	const within = -2 // a run
-	out = hits[:0]
-	for i := range hits {
-		if next[i] == within {
-			continue
+// rolls brings runs of strokes together, each into its first, and says how many
+// there were.
+func (r *smfReader) rolls(p *smfPart) (n int) {
+	p.until = map[int]int64{}
+	var runs [128]smfRun
+	clock := 0
+	for i := range p.hits.n {
+		s := p.hits.at(i)
+		tick := s.tick()
+		run := &runs[s.key]
+		if run.n > 0 && tick > run.last && float64(tick-run.last)*run.sec < RollGap {
+			run.goesOn(p, i)
+		} else {
+			n += run.ends(p)
+			*run = smfRun{n: 1, first: tick, strokes: [rollRun - 1]int{i}}
 		}
-		h, last, run := hits[i], i, 1
-		for k := next[i]; k >= 0 && hits[k].tick > hits[last].tick && float64(hits[k].tick-hits[last].tick)*secondsOf(hits[last].tick) < RollGap; k = next[k] {
-			last, run = int(k), run+1
+		for clock+1 < len(r.tempos) && r.tempos[clock+1].tick <= tick {
+			clock++
 		}
-		if run >= rollRun {
-			h.until = hits[last].tick + (hits[last].tick-h.tick)/int64(run-1)
-			n++
-			for k := next[i]; k >= 0 && int(k) <= last; {
-				k, next[k] = next[k], within
-			}
-		}
-		out = append(out, h)
+		run.last, run.sec = tick, r.tempos[clock].sec/float64(r.division)
 	}
-	slices.SortStableFunc(out, func(a, b smfHit) int { return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(a.key, b.key)) })
-	return out, n
+	for key := range runs {
+		n += runs[key].ends(p)
+	}
+	return n
+}
+
+// An smfRun is strokes on one key that follow close upon one another.
+type smfRun struct {
+	n           int
+	first, last int64 // ticks
+	sec         float64
+	strokes     [rollRun - 1]int // the first ones
+}
+
+// goesOn takes one more stroke in. Of a run that is long enough only the first
+// stays.
+func (u *smfRun) goesOn(p *smfPart, stroke int) {
+	switch u.n++; {
+	case u.n < rollRun:
+		u.strokes[u.n-1] = stroke
+		return
+	case u.n == rollRun:
+		for _, i := range u.strokes[1:] {
+			p.hits.at(i).velocity = 0
+		}
+	}
+	p.hits.at(stroke).velocity = 0
+}
+
+// ends says where the run ends as a roll, if it is one, and counts it.
+func (u *smfRun) ends(p *smfPart) int {
+	if u.n < rollRun {
+		return 0
+	}
+	p.until[u.strokes[0]] = u.last + (u.last-u.first)/int64(u.n-1)
+	return 1
 }
 
 // line is the instrument that a key of a part stands for.
@@ -548,8 +660,10 @@ func keyName(key int) string {
 
 // among says whether the keys of a part are those of a drum set.
 func (p *smfPart) among() kit.Among {
-	if p.drum && slices.ContainsFunc(p.hits, func(h smfHit) bool { return kit.KeyTellsDrumSet(int(h.key)) }) {
-		return kit.InDrumSet
+	for key, k := range p.keys {
+		if p.drum && k.struck && kit.KeyTellsDrumSet(key) {
+			return kit.InDrumSet
+		}
 	}
 	return kit.Alone
 }

@@ -1,17 +1,17 @@
 package written
 
 import (
-	"bytes"
 	"fmt"
+	"strings"
 )
 
 // partwise turns a score that is written bar by bar, and in each bar part by
 // part, into one that is written part by part. Both are MusicXML; what stands
 // in the bars stays as it is.
-func partwise(data []byte) ([]byte, error) {
-	p := timewise{puller: newPuller(data), data: data, parts: map[string]*bytes.Buffer{}, ids: map[string]string{}}
+func partwise(data string) (string, error) {
+	p := timewise{puller: newPuller(data), data: data, parts: map[string]*strings.Builder{}, ids: map[string]string{}}
 	if _, err := p.root(); err != nil {
-		return nil, err
+		return "", err
 	}
 	head := p.at
 	body := head // where the first bar begins
@@ -30,28 +30,29 @@ func partwise(data []byte) ([]byte, error) {
 		return p.measure(e)
 	})
 	if err != nil {
-		return nil, err
+		return "", err
 	}
-	var out bytes.Buffer
+	var out strings.Builder
 	out.WriteString("<score-partwise>")
-	out.Write(data[head:body])
+	out.WriteString(data[head:body])
 	for _, id := range p.order {
 		out.WriteString("<part " + p.ids[id] + ">")
-		out.Write(p.parts[id].Bytes())
+		out.WriteString(p.parts[id].String())
+		delete(p.parts, id)
 		out.WriteString("</part>")
 	}
 	out.WriteString("</score-partwise>")
-	return out.Bytes(), nil
+	return out.String(), nil
 }
 
 // A timewise is a score that is written bar by bar, while its parts are
 // gathered.
 type timewise struct {
 	*puller
-	data  []byte
+	data  string
 	order []string
-	parts map[string]*bytes.Buffer // the bars of each
-	ids   map[string]string        // as they stand
+	parts map[string]*strings.Builder // the bars of each
+	ids   map[string]string           // as they stand
 }
 
 // measure gives each part what a bar holds of it.
@@ -64,23 +65,23 @@ func (t *timewise) measure(e element) error {
 			return err
 		}
 		inside := t.data[from:t.at]
-		if end := bytes.LastIndex(inside, []byte("</")); end >= 0 {
+		if end := strings.LastIndex(inside, "</"); end >= 0 {
 			inside = inside[:end]
 		} else {
-			inside = nil // an element that is empty
+			inside = "" // an element that is empty
 		}
 		b := t.parts[id]
 		if b == nil {
 			if len(t.order) == 1000 {
 				return fmt.Errorf("line %d: there are more than 1000 parts", t.line())
 			}
-			b = &bytes.Buffer{}
+			b = &strings.Builder{}
 			t.parts[id] = b
 			t.order = append(t.order, id)
 			t.ids[id] = e.attrs
 		}
 		b.WriteString(begins)
-		b.Write(inside)
+		b.WriteString(inside)
 		b.WriteString("</measure>")
 		return nil
 	})

@@ -93,6 +93,18 @@ type Own struct {
 type Part struct {
 	Name  string
 	Lines []*Line
+
+	// Of a part that is laid as it is written out, further lays more bars and is
+	// false when there are no more. Up to the bar laid all is there.
+	further func() bool
+	laid    int
+}
+
+// whole lays all of a part that there is.
+func (p *Part) whole() {
+	for p.further != nil && p.further() {
+	}
+	p.further = nil
 }
 
 // A Line is one instrument of a part, over the whole length of the work.

@@ -23,7 +23,16 @@ const sectionBars = 16
 // stands at the top as comments. With numbers, bars are named by their numbers
 // and not by rehearsal marks.
 func (w *Work) notation(numbers bool) string {
-	out := &writer{Work: w, grid: w.grid(), numbers: numbers, loud: map[*Line]*dynamics{}}
+	out := &writer{Work: w, grid: w.grid(), numbers: numbers}
+	for _, m := range w.Marks {
+		out.marks = append(out.marks, m.Bar)
+	}
+	slices.Sort(out.marks)
+	for _, p := range w.Parts { // first, since a part that is laid meanwhile may lose something
+		out.part(p)
+	}
+	parts, size := append(out.pieces, out.String()), 0
+	out.Builder = strings.Builder{}
 	for _, l := range w.Lost {
 		fmt.Fprintf(out, "# not carried over: %s\n", strings.Map(func(r rune) rune {
 			if r < ' ' {
@@ -36,19 +45,32 @@ func (w *Work) notation(numbers bool) string {
 	for _, o := range w.Own {
 		out.own(o)
 	}
-	for _, p := range w.Parts {
-		out.part(p)
+	head := syntax.Formatted(out.String())
+	for _, p := range parts {
+		size += len(p)
 	}
-	return syntax.Formatted(out.String())
+	var text strings.Builder
+	text.Grow(len(head) + size)
+	text.WriteString(head)
+	for i, p := range parts {
+		text.WriteString(p)
+		parts[i] = ""
+	}
+	return text.String()
 }
 
 type writer struct {
 	*Work
 	strings.Builder
+	pieces  []string // of the text of the parts, without the last
 	grid    *beat.Grid
 	numbers bool
-	loud    map[*Line]*dynamics // how far the signs of each line have been said
+	marks   []int // bars with rehearsal marks, in order
 }
+
+// pieceSize is about how long the pieces are in which the parts' text is kept
+// until it is known what stands before them.
+const pieceSize = 1 << 16
 
 func (w *writer) put(s syntax.Stmt) {
 	w.WriteString(syntax.Print(s))
@@ -199,28 +221,74 @@ func (w *writer) own(o Own) {
 	w.WriteString(ownWay)
 }
 
+// part writes a part section by section, as far as it is laid.
 func (w *writer) part(p *Part) {
 	w.WriteByte('\n')
 	w.put(&syntax.Part{Name: syntax.Title(syntax.Quoted(p.Name))})
-	bounds := w.sections(p)
-	said := false // where lines begin
-	for i, from := range bounds {
-		to := w.Last
-		if i+1 < len(bounds) {
-			to = bounds[i+1] - 1
+	out := partWriter{writer: w, part: p, loud: map[*Line]*dynamics{}}
+	for _, l := range p.Lines {
+		out.left = max(out.left, syntax.Margin(l.Name))
+	}
+	laid := p.further != nil
+	for from := w.grid.First(); from <= w.Last; {
+		if p.further != nil && !p.further() {
+			p.further = nil
 		}
-		begun := from == 1 && !said // where lines begin that say nothing, pickup or not
-		for _, l := range p.Lines {
-			bars := w.bars(l, from, to)
-			if bars == nil {
-				continue
-			}
-			if !begun {
-				w.put(&syntax.From{Place: w.name(from)})
-				said = true
-			}
-			begun = true
-			w.put(&syntax.Item{Name: syntax.Word(l.Name), Bars: bars})
+		bounds := w.sections(p, from)
+		if p.further == nil {
+			bounds = append(bounds, w.Last+1)
+		} // else the last section may have more to come
+		for i, next := range bounds[1:] {
+			out.section(bounds[i], next-1)
+			from = next
+		}
+		if laid {
+			out.drop(from)
+		}
+	}
+}
+
+// A partWriter writes the sections of a part.
+type partWriter struct {
+	*writer
+	part *Part
+	loud map[*Line]*dynamics // how far the signs of each line have been said
+	left int                 // how far right the first bar lines stand
+	said bool                // where lines begin
+}
+
+// section writes the part's lines from a bar to another.
+func (w *partWriter) section(from, to int) {
+	staves := syntax.Staves{Left: w.left}
+	for _, l := range w.part.Lines {
+		w.bars(&staves, l, from, to)
+	}
+	if staves.None() {
+		return
+	}
+	if from != 1 || w.said { // where lines begin that say nothing, pickup or not
+		w.WriteString("  ")
+		w.put(&syntax.From{Place: w.name(from)})
+		w.said = true
+	}
+	staves.LayOut(&w.Builder)
+	if w.Len() >= pieceSize {
+		w.pieces = append(w.pieces, w.String())
+		w.Builder = strings.Builder{}
+	}
+}
+
+// drop lets go of what has been written, which is what stands before a bar.
+func (w *partWriter) drop(bar int) {
+	before := w.grid.Start(bar)
+	for _, l := range w.part.Lines {
+		n, _ := slices.BinarySearchFunc(l.Strokes, before, func(s Stroke, at beat.Rat) int { return s.At.Cmp(at) })
+		if l.Strokes = l.Strokes[:copy(l.Strokes, l.Strokes[n:])]; bar > w.Last {
+			l.Strokes = nil
+		}
+		if v := w.loud[l]; v != nil {
+			l.Signs = l.Signs[v.next:] // what has been said is still pointed at: nothing is put in its place
+			v.signs, v.next = l.Signs, 0
 		}
 	}
 }
@@ -235,29 +303,30 @@ func (w *writer) name(bar int) syntax.Atom {
 	return syntax.Bar(bar)
 }
 
-// sections are the bars at which a part's lines begin anew: at rehearsal
-// marks, and every so often between them, but never within a roll.
-func (w *writer) sections(p *Part) []int {
-	var marks []int
-	for _, m := range w.Marks {
-		marks = append(marks, m.Bar)
+// sections are the bars from one on at which a part's lines begin anew, as far as
+// it is laid: at rehearsal marks, and every so often between them, but never within
+// a roll.
+func (w *writer) sections(p *Part, from int) []int {
+	last := w.Last
+	if p.further != nil {
+		last = p.laid - 1
 	}
-	slices.Sort(marks)
 	blocked := map[int]bool{}
 	for _, l := range p.Lines {
-		for _, s := range l.Strokes {
+		for i := range l.Strokes {
+			s := &l.Strokes[i]
 			if !s.Flags.has(Roll) {
 				continue
 			}
-			from, _ := w.grid.Place(s.At)
-			for bar := from + 1; bar <= w.Last && w.grid.Start(bar).Less(s.End); bar++ {
+			first, _ := w.grid.Place(s.At)
+			for bar := first + 1; bar <= last && w.grid.Start(bar).Less(s.End); bar++ {
 				blocked[bar] = true
 			}
 		}
 	}
-	bounds := []int{w.grid.First()}
-	for bar := w.grid.First() + 1; bar <= w.Last; bar++ {
-		_, marked := slices.BinarySearch(marks, bar)
+	bounds := []int{from}
+	for bar := from + 1; bar <= last; bar++ {
+		_, marked := slices.BinarySearch(w.marks, bar)
 		if (marked || bar-bounds[len(bounds)-1] >= sectionBars) && !blocked[bar] {
 			bounds = append(bounds, bar)
 		}
@@ -265,19 +334,20 @@ func (w *writer) sections(p *Part) []int {
 	return bounds
 }
 
-// bars are a line's from one to another, or nil if it is silent.
-func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
-	begin, end := w.grid.Start(from), w.grid.Start(to+1)
+// bars adds a line's from one to another, if it is not silent.
+func (w *partWriter) bars(to *syntax.Staves, l *Line, from, until int) {
+	begin, end := w.grid.Start(from), w.grid.Start(until+1)
 	first, _ := slices.BinarySearchFunc(l.Strokes, begin, func(s Stroke, at beat.Rat) int { return s.At.Cmp(at) })
 	if first == len(l.Strokes) || !l.Strokes[first].At.Less(end) {
-		return nil
+		return
 	}
-	bars := syntax.MakeBars(from, to)
+	bars := syntax.MakeBars(from, until)
 	v := w.loud[l]
 	if v == nil {
-		v = &dynamics{signs: l.Signs}
+		v = &dynamics{}
 		w.loud[l] = v
 	}
+	v.signs = l.Signs
 	v.anew()
 	last := from
 	for i := first; i < len(l.Strokes) && l.Strokes[i].At.Less(end); i++ {
@@ -292,12 +362,12 @@ func (w *writer) bars(l *Line, from, to int) *syntax.BarText {
 			}
 		}
 		bars.Put(bar, w.stroke(s, bar, count), s.aims()...)
-		for b := bar + 1; s.Flags.has(Roll) && b <= to && w.grid.Start(b).Less(s.End); b++ {
+		for b := bar + 1; s.Flags.has(Roll) && b <= until && w.grid.Start(b).Less(s.End); b++ {
 			last = b
 			bars.Put(b, w.until(syntax.RollOn(), s, b))
 		}
 	}
-	return new(bars.Folded(last))
+	to.Add(l.Name, bars, last)
 }
 
 // dynamics says, stroke by stroke, which of a line's signs stand before it.

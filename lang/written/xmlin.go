@@ -149,7 +149,7 @@ type xmlPart struct {
 	length     int
 }
 
-func readXML(data []byte, opt Options) (*Work, error) {
+func readXML(data string, opt Options) (*Work, error) {
 	data, err := asUTF8(data)
 	if err != nil {
 		return nil, err
@@ -158,7 +158,7 @@ func readXML(data []byte, opt Options) (*Work, error) {
 }
 
 // readScore reads a score that is UTF-8.
-func readScore(data []byte, opt Options) (*Work, error) {
+func readScore(data string, opt Options) (*Work, error) {
 	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}, held: owned{}, broken: owned{}, ends: map[int]bool{}}
 	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
 	root, err := r.root()

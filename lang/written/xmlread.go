@@ -1,7 +1,6 @@
 package written
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"regexp"
@@ -41,7 +40,7 @@ type element struct {
 }
 
 // newPuller reads data that is UTF-8 by now, whatever its head says.
-func newPuller(data []byte) *puller { return &puller{doc: string(data)} }
+func newPuller(data string) *puller { return &puller{doc: data} }
 
 // declared finds the encoding that the head of a document names.
 var declared = regexp.MustCompile(`^\s*<\?xml[^>]*encoding\s*=\s*["']([^"']+)["']`)
@@ -49,35 +48,35 @@ var declared = regexp.MustCompile(`^\s*<\?xml[^>]*encoding\s*=\s*["']([^"']+)["'
 // asUTF8 turns a document into UTF-8. UTF-16, which every reader of XML has to
 // take, is known with a mark at its head or without, as XML 1.0 (fifth edition,
 // appendix F) tells; other encodings by the name that the head gives.
-func asUTF8(data []byte) ([]byte, error) {
-	wide := func(order unicode.Endianness) ([]byte, error) {
-		out, err := unicode.UTF16(order, unicode.UseBOM).NewDecoder().Bytes(data)
+func asUTF8(data string) (string, error) {
+	wide := func(order unicode.Endianness) (string, error) {
+		out, err := unicode.UTF16(order, unicode.UseBOM).NewDecoder().String(data)
 		if err != nil {
-			return nil, errors.New("it begins as UTF-16 and does not go on so")
+			return "", errors.New("it begins as UTF-16 and does not go on so")
 		}
 		return out, nil
 	}
 	switch {
-	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("<\x00?\x00")):
+	case strings.HasPrefix(data, "\xff\xfe"), strings.HasPrefix(data, "<\x00?\x00"):
 		return wide(unicode.LittleEndian)
-	case bytes.HasPrefix(data, []byte("\xfe\xff")), bytes.HasPrefix(data, []byte("\x00<\x00?")):
+	case strings.HasPrefix(data, "\xfe\xff"), strings.HasPrefix(data, "\x00<\x00?"):
 		return wide(unicode.BigEndian)
 	}
-	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	m := declared.FindSubmatch(data[:min(len(data), 512)])
+	data = strings.TrimPrefix(data, "\xef\xbb\xbf")
+	m := declared.FindStringSubmatch(data[:min(len(data), 512)])
 	if m == nil {
 		return data, nil
 	}
-	name := strings.ToLower(string(m[1]))
+	name := strings.ToLower(m[1])
 	switch name {
 	case "utf-8", "utf8", "us-ascii", "ascii":
 		return data, nil
 	}
 	enc, err := htmlindex.Get(name)
 	if err != nil {
-		return nil, fmt.Errorf("it is written in %s, which is not read here; save it as UTF-8", m[1])
+		return "", fmt.Errorf("it is written in %s, which is not read here; save it as UTF-8", m[1])
 	}
-	return enc.NewDecoder().Bytes(data)
+	return enc.NewDecoder().String(data)
 }
 
 // root is the first element.

@@ -16,7 +16,7 @@ import (
 // ourTokens is a document as the reader here has it, up to the end of its first
 // element: what begins with its attributes, text, and what ends.
 func ourTokens(doc string) (out []string, err error) {
-	p := newPuller([]byte(doc))
+	p := newPuller(doc)
 	e, err := p.root()
 	if err != nil {
 		return nil, err
