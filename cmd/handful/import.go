@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime/debug"
 	"strings"
 
 	"example.org/handful/cmd/handful/disk"
@@ -58,6 +59,9 @@ func (v *importVerb) Run(s *streams) error {
 	}
 	var text string
 	var lost []written.Loss
+	// What is left lying is cleared away before there is more of it than a few times
+	// the file's length.
+	debug.SetMemoryLimit(max(20<<20, 4*int64(len(data))+4<<20))
 	if fault := check.Contained(func() {
 		text, lost, err = written.Text(data, written.Options{Names: v.Name})
 	}); fault != nil {
@@ -76,10 +80,11 @@ func (v *importVerb) Run(s *streams) error {
 		_, err := io.WriteString(s.data(), text)
 		return err
 	}
+	parts := strings.Count(text, "\npart ")
 	if err := place.Write([]byte(text)); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.err, "handful: wrote %s: %s\n", clean(v.Out), words.Count(strings.Count("\n"+text, "\npart "), "part", "parts"))
+	fmt.Fprintf(s.err, "handful: wrote %s: %s\n", clean(v.Out), words.Count(parts, "part", "parts"))
 	return nil
 }
 

@@ -12,7 +12,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"sort"
 	"strings"
 	"syscall"
@@ -161,20 +160,20 @@ func linkError(p string, err error) error {
 	return err
 }
 
-// ReadAll reads a text to its end, unless it is larger than MaxFile.
+// ReadAll reads a text to its end, unless it is larger than MaxFile. It is never
+// there twice, if it is as long as it says.
 func ReadAll(r io.Reader, name string) (string, error) {
-	text := make([]byte, 0, sizeOf(r)+1) // and one, so that its end is seen at once
+	var text strings.Builder
+	text.Grow(int(sizeOf(r)))
+	var piece [1 << 15]byte
 	for {
-		if len(text) == cap(text) {
-			text = slices.Grow(text, max(512, len(text)))
-		}
-		n, err := r.Read(text[len(text):cap(text)])
-		text = text[:len(text)+n]
+		n, err := r.Read(piece[:])
+		text.Write(piece[:n])
 		switch {
-		case len(text) > maxFile:
+		case text.Len() > maxFile:
 			return "", fmt.Errorf("%s: larger than the %d MiB that are read", name, maxFile>>20)
 		case err == io.EOF:
-			return string(text), nil
+			return text.String(), nil
 		case err != nil:
 			return "", err
 		}

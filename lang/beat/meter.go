@@ -33,15 +33,15 @@ func (c Count) String() string {
 	switch c.Frac {
 	case Rat{}:
 		return s
-	case R(1, 4):
+	case Rat{1, 3}: // a quarter: a Rat has its denominator less 1
 		return s + "e"
-	case R(1, 2):
+	case Rat{1, 1}:
 		return s + "&"
-	case R(3, 4):
+	case Rat{3, 3}:
 		return s + "a"
-	case R(1, 3):
+	case Rat{1, 2}:
 		return s + "t"
-	case R(2, 3):
+	case Rat{2, 2}:
 		return s + "l"
 	}
 	return s + "+" + c.Frac.String()

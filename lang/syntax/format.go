@@ -245,6 +245,7 @@ func (c *Cell) String() string {
 		}
 	default:
 		signs := c.Signs()
+		b.Grow(5 * len(signs))
 		for i := range signs {
 			if i > 0 {
 				b.WriteByte(' ')
@@ -266,14 +267,14 @@ func (c *Cell) write(b *strings.Builder, it *Sign) {
 		b.WriteString(Quote(c.Text(it)))
 		return
 	case StopSign:
-		b.WriteString(it.Count().String())
+		it.count.write(b)
 		b.WriteByte('x')
 		return
 	case StrokeSign:
 		for range it.Grace {
 			b.WriteByte('\'')
 		}
-		b.WriteString(it.Count().String())
+		it.count.write(b)
 		if it.Hand != 0 {
 			b.WriteByte(it.Hand)
 		}
@@ -285,10 +286,23 @@ func (c *Cell) write(b *strings.Builder, it *Sign) {
 		b.WriteByte('~')
 	}
 	if it.Flags.Has(HasEnd) {
-		b.WriteString(it.End().String())
+		it.end.write(b)
 	}
 	if it.Flags.Has(Short) {
 		b.WriteByte('.')
+	}
+}
+
+// write adds a count as [beat.Count] spells it.
+func (c shortCount) write(b *strings.Builder) {
+	switch {
+	case c.up == 0 && c.low > 0:
+		writeInt(b, int(c.beat))
+	case c.up == 1 && c.low == 2:
+		writeInt(b, int(c.beat))
+		b.WriteByte('&')
+	default:
+		b.WriteString(c.count().String())
 	}
 }
 

@@ -77,6 +77,9 @@ func (m *BarMaker) Put(bar int, it Sign, aims ...Aim) {
 		it.Flags |= Aimed
 		m.aims[[2]int{at, len(m.bars[at])}] = aims
 	}
+	if m.bars[at] == nil {
+		m.bars[at] = make([]Sign, 0, 8)
+	}
 	m.bars[at] = append(m.bars[at], it)
 }
 

@@ -351,6 +351,9 @@ func TestEverythingInTwoPartsIsAccountedFor(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		if laid := syntax.Formatted(text); laid != text {
+			t.Fatalf("laid out otherwise than the formatter does:\n%s\n%s", text, laid)
+		}
 		var body strings.Builder // the text without the list that stands in it
 		for line := range strings.Lines(text) {
 			if !strings.HasPrefix(line, "#") {
