@@ -223,6 +223,8 @@ func (w *writer) own(o Own) {
 
 // part writes a part section by section, as far as it is laid.
 func (w *writer) part(p *Part) {
+	w.cut()
+	began := len(w.pieces)
 	w.WriteByte('\n')
 	w.put(&syntax.Part{Name: syntax.Title(syntax.Quoted(p.Name))})
 	out := partWriter{writer: w, part: p, loud: map[*Line]*dynamics{}}
@@ -246,6 +248,19 @@ func (w *writer) part(p *Part) {
 			out.drop(from)
 		}
 	}
+	if out.left != out.used { // a line on which nothing is left made room for itself
+		w.cut()
+		text := strings.Join(w.pieces[began:], "")
+		w.pieces = append(w.pieces[:began], "\n"+syntax.Formatted(text))
+	}
+}
+
+// cut begins a new piece.
+func (w *writer) cut() {
+	if w.Len() > 0 {
+		w.pieces = append(w.pieces, w.String())
+		w.Builder = strings.Builder{}
+	}
 }
 
 // A partWriter writes the sections of a part.
@@ -254,6 +269,7 @@ type partWriter struct {
 	part *Part
 	loud map[*Line]*dynamics // how far the signs of each line have been said
 	left int                 // how far right the first bar lines stand
+	used int                 // how far they would have to
 	said bool                // where lines begin
 }
 
@@ -273,8 +289,7 @@ func (w *partWriter) section(from, to int) {
 	}
 	staves.LayOut(&w.Builder)
 	if w.Len() >= pieceSize {
-		w.pieces = append(w.pieces, w.String())
-		w.Builder = strings.Builder{}
+		w.cut()
 	}
 }
 
@@ -367,6 +382,7 @@ func (w *partWriter) bars(to *syntax.Staves, l *Line, from, until int) {
 			bars.Put(b, w.until(syntax.RollOn(), s, b))
 		}
 	}
+	w.used = max(w.used, syntax.Margin(l.Name))
 	to.Add(l.Name, bars, last)
 }
 
