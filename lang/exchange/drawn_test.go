@@ -61,7 +61,16 @@ type drawnHead struct {
 type drawnPage struct {
 	heads  []drawnHead
 	texts  []drawnText
+	stems  []drawnText    // as boxes without a text
+	louds  []string       // where dynamics stand
+	width  float64        // of the page
+	margin float64        // left of where places are counted from
 	counts map[string]int // of elements, by class
+}
+
+// letter says whether a text is the hand of a stroke: at the head, or by itself.
+func (a drawnText) letter() bool {
+	return a.class == "fing" || a.class == "dir" && (a.text == "R" || a.text == "L")
 }
 
 // readPage reads a drawn page with the standard library's XML reader.
@@ -73,6 +82,17 @@ func readPage(t *testing.T, svg string) (p drawnPage) {
 	var lines []float64
 	var text *drawnText
 	x, anchor, size := 0.0, "", 0.0
+	ends := func() { // a line of a text ends
+		text.left, text.right = x, x+text.right
+		if half := (text.right - text.left) / 2; anchor == "middle" {
+			text.left, text.right = text.left-half, text.right-half
+		} else if anchor == "end" {
+			text.left, text.right = text.left-2*half, text.right-2*half
+		}
+		if text.text != "" {
+			p.texts = append(p.texts, *text)
+		}
+	}
 	for {
 		token, err := d.Token()
 		if errors.Is(err, io.EOF) {
@@ -108,6 +128,24 @@ func readPage(t *testing.T, svg string) (p drawnPage) {
 				require.NotEmpty(t, lines, "a head on no staff")
 				const halfSpace = 90 // the library's own unit
 				p.heads = append(p.heads, drawnHead{staff, len(lines), (hy - slices.Min(lines)) / halfSpace})
+			case class == "definition-scale":
+				n, _ := fmt.Sscanf(attr["viewBox"], "0 0 %f", &p.width)
+				require.Equal(t, 1, n)
+			case class == "page-margin":
+				n, _ := fmt.Sscanf(attr["transform"], "translate(%f,", &p.margin)
+				require.Equal(t, 1, n)
+			case e.Name.Local == "path" && around == "stem":
+				var x1, y1, x2, y2 float64
+				n, _ := fmt.Sscanf(attr["d"], "M%f %f L%f %f", &x1, &y1, &x2, &y2)
+				require.Equal(t, 4, n, attr["d"])
+				p.stems = append(p.stems, drawnText{"stem", "", x1, min(y1, y2), x1, max(y1, y2)})
+			case e.Name.Local == "use" && around == "dynam":
+				p.louds = append(p.louds, attr["transform"])
+			case e.Name.Local == "tspan" && text != nil && attr["y"] != "": // the next line
+				ends()
+				x, _ = strconv.ParseFloat(attr["x"], 64)
+				y, _ := strconv.ParseFloat(attr["y"], 64)
+				text = &drawnText{class: text.class, bottom: y}
 			case e.Name.Local == "text":
 				x, _ = strconv.ParseFloat(attr["x"], 64)
 				y, _ := strconv.ParseFloat(attr["y"], 64)
@@ -127,15 +165,7 @@ func readPage(t *testing.T, svg string) (p drawnPage) {
 		case xml.EndElement:
 			open = open[:len(open)-1]
 			if e.Name.Local == "text" {
-				text.left, text.right = x, x+text.right
-				if half := (text.right - text.left) / 2; anchor == "middle" {
-					text.left, text.right = text.left-half, text.right-half
-				} else if anchor == "end" {
-					text.left, text.right = text.left-2*half, text.right-2*half
-				}
-				if text.text != "" {
-					p.texts = append(p.texts, *text)
-				}
+				ends()
 				text = nil
 			}
 		}
@@ -145,7 +175,8 @@ func readPage(t *testing.T, svg string) (p drawnPage) {
 // What goes out, as an engraving library draws it, judged by where things stand
 // on the pages: as many heads as strokes, each on a line or in a space; on a
 // staff for drums no more places than things; a letter for the hand at every
-// stroke; the words of the legend; and no text upon another.
+// stroke, and none on a stem; each dynamic once; the words of the legend; no text
+// upon another, and none that runs off the page.
 func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
 	modules := outside.NodeModules(t, "verovio")
 	came, _, err := written.Text(parade(t), written.Options{})
@@ -179,7 +210,7 @@ func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
 			places := map[int]map[float64]bool{}
 			for i, svg := range pages {
 				p := readPage(t, svg)
-				letters, heads, ties = letters+p.counts["fing"], heads+len(p.heads), ties+p.counts["tie"]
+				heads, ties = heads+len(p.heads), ties+p.counts["tie"]
 				for _, h := range p.heads {
 					assert.Equal(t, h.below, float64(int(h.below)), "page %d: a head is on no line and in no space: %v", i+1, h)
 					const ledgers = 10 // half spaces
@@ -189,8 +220,17 @@ func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
 					}
 					places[h.staff][h.below] = true
 				}
+				slices.Sort(p.louds)
+				assert.Equal(t, slices.Compact(slices.Clone(p.louds)), p.louds, "page %d: a dynamic is drawn twice", i+1)
 				for k, a := range p.texts {
 					said = append(said, a.text)
+					assert.True(t, a.left+p.margin >= 0 && a.right+p.margin <= p.width, "page %d: %+v runs off it", i+1, a)
+					if a.letter() {
+						letters++
+						for _, stem := range p.stems {
+							assert.False(t, a.over(stem), "page %d: %+v stands on a stem, %+v", i+1, a, stem)
+						}
+					}
 					for _, b := range p.texts[:k] {
 						assert.False(t, a.over(b), "page %d: %+v stands on %+v", i+1, a, b)
 					}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/handful/lang/beat"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/rhythm"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/written"
@@ -14,14 +15,15 @@ import (
 // A voice is what one hand, both hands on one thing, a foot or the mouth plays
 // in a measure, as it is spelt.
 type voice struct {
-	number int
-	staff  int  // from 0
-	down   bool // its stems
-	spelt  rhythm.Bar
-	events []rhythm.Event
-	at     [][]outStroke  // for each event what is struck
-	start  beat.Rat       // of the measure, where the places of what is spelt begin
-	pauses map[int]string // the signs of fermatas and caesuras, by note
+	number  int
+	staff   int  // from 0
+	down    bool // its stems
+	opposed bool // there is a voice with its stems up above it
+	spelt   rhythm.Bar
+	events  []rhythm.Event
+	at      [][]outStroke  // for each event what is struck
+	start   beat.Rat       // of the measure, where the places of what is spelt begin
+	pauses  map[int]string // the signs of fermatas and caesuras, by note
 }
 
 // voices spells a measure. Both hands are one voice where they play one thing,
@@ -62,6 +64,10 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 		}
 		v.spelt = spelt
 		out = append(out, v)
+	}
+	for i := range out {
+		v := &out[i]
+		v.opposed = v.down && slices.ContainsFunc(out, func(o voice) bool { return o.staff == v.staff && !o.down })
 	}
 	return w.pause(out, bar, m, from)
 }
@@ -148,12 +154,15 @@ func (p *xmlPlayer) silent(measure int) bool {
 func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]string) {
 	start, length := w.Grid.Start(bar), w.Grid.Length(bar)
 	for _, word := range p.words[measure] {
-		id := ""
+		id, text := "", word.text
 		if word.ours {
 			w.words++
 			id = fmt.Sprintf(` id="%s%d"`, written.OwnWords, w.words)
+			if !word.legend {
+				text = inLines(text)
+			}
 		}
-		w.line(3, `<direction placement="above"><direction-type><words%s>%s</words></direction-type>%s%s</direction>`, id, esc(word.text), w.offset(word.at.Sub(start)), p.staff(word.staff))
+		w.line(3, `<direction placement="above"><direction-type><words%s%s>%s</words></direction-type>%s%s</direction>`, id, set(word.at.Sub(start), length), lineEnds.Replace(esc(text)), w.offset(word.at.Sub(start)), p.staff(word.staff))
 	}
 	for _, s := range p.strokes[measure] {
 		if s.flags&score.Stop != 0 {
@@ -161,6 +170,7 @@ func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]str
 		}
 	}
 	voices := p.spelt[measure]
+	w.alike = alike(p.strokes[measure])
 	begun := false
 	again := func() { // from the second voice on, each goes back to the beginning
 		if begun {
@@ -180,6 +190,42 @@ func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]str
 			}
 		}
 	}
+}
+
+// widestWords is how many letters words have in a line, where they can be broken:
+// about as wide as half a bar. Ours, tried out on what is drawn.
+const widestWords = 18
+
+// lineEnds writes the ends of lines in words as XML keeps them.
+var lineEnds = strings.NewReplacer("&#xA;", "\n")
+
+// inLines breaks what a hand has to do into lines.
+func inLines(text string) string {
+	var b strings.Builder
+	at := 0
+	for i, word := range strings.Split(text, " ") {
+		n := len([]rune(word))
+		switch {
+		case i > 0 && at+1+n > widestWords:
+			b.WriteByte('\n')
+			at = 0
+		case i > 0:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(word)
+		at += n
+	}
+	return b.String()
+}
+
+// set says to which side of their place in a bar words stand: towards its middle,
+// so that they do not run out of it.
+func set(at, length beat.Rat) string {
+	if at.MulInt(2).Less(length) {
+		return ""
+	}
+	return ` justify="right" halign="right"`
 }
 
 func (w *xmlWriter) offset(from beat.Rat) string {
@@ -207,6 +253,7 @@ func (w *xmlWriter) voice(p *xmlPlayer, v voice, loud map[*score.Item]string) {
 		if n.Rest() {
 			w.rest(p, &v, i)
 		}
+		w.letters(p, &v, i, strokes)
 		for k := range strokes {
 			w.graces(p, &v, i, &strokes[k])
 		}
@@ -237,6 +284,12 @@ func (w *xmlWriter) signs(p *xmlPlayer, v *voice, s *outStroke, loud map[*score.
 		s.level = said // for the one stroke: sfz
 	case s.dyn != 0 && loud[s.item] != dyn && (said != "" || !w.pin[s.place(v)]):
 		s.level, loud[s.item] = dyn, dyn
+		switch written, all := w.alike[s.at]; {
+		case all && written:
+			s.level = "" // it stands there for all
+		case all:
+			s.forAll, w.alike[s.at] = true, true
+		}
 	}
 	at := s.place(v)
 	if w.pin[at] && (said != "" || pin != "") {
@@ -247,6 +300,37 @@ func (w *xmlWriter) signs(p *xmlPlayer, v *voice, s *outStroke, loud map[*score.
 		w.wedge(p, at, map[string]string{"cresc": "crescendo", "dim": "diminuendo"}[pin])
 		w.pin[at] = true
 	}
+}
+
+// alike are the places at which several things are struck and each begins to be as
+// loud as the others: one dynamic is enough for them.
+func alike(strokes []outStroke) map[beat.Rat]bool {
+	type place struct {
+		dyn     kit.Dynamic
+		n, said int
+	}
+	places := map[beat.Rat]place{}
+	for i := range strokes {
+		s := &strokes[i]
+		if s.flags&score.Stop != 0 || s.cue {
+			continue
+		}
+		at := places[s.at]
+		if at.n++; at.n == 1 {
+			at.dyn = s.dyn
+		}
+		if len(s.signs) == 1 && s.signs[0] == at.dyn.String() && s.dyn == at.dyn {
+			at.said++
+		}
+		places[s.at] = at
+	}
+	out := map[beat.Rat]bool{}
+	for at, p := range places {
+		if p.n > 1 && p.said == p.n {
+			out[at] = false // it is not written yet
+		}
+	}
+	return out
 }
 
 // place is the number of the voice that the stroke's own limb has on its staff.
@@ -374,7 +458,10 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 		small, ties = "<cue/>", "" // the standard has no ties of theirs
 	}
 	if begins {
-		signs += handSign(s.hand) + s.articulations()
+		if !v.apart(s) {
+			signs += handSign(s.hand)
+		}
+		signs += w.articulations(s)
 	}
 	if !chord {
 		signs += v.pauses[i]
@@ -384,6 +471,22 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 		chords = "<chord/>"
 	}
 	w.line(3, `<note>%s%s%s<duration>%d</duration>%s%s%s%s</note>`, small, chords, ink.note, w.units(n.Length), ties, instrument, v.look(i, ink.head, staff), notations(signs))
+}
+
+// apart says whether the hand's letter stands under the staff by itself: at the
+// head it would stand on a stem, its own or that of the voice above.
+func (v *voice) apart(s *outStroke) bool { return v.opposed && (s.hand == "R" || s.hand == "L") }
+
+// letters writes the hands that stand by themselves, once for what a hand strikes
+// at once. They are words of one voice, and come in again as its sticking.
+func (w *xmlWriter) letters(p *xmlPlayer, v *voice, i int, strokes []outStroke) {
+	said := ""
+	for k := range strokes {
+		if s := &strokes[k]; v.apart(s) && v.begins(i, s) && said != s.hand {
+			said = s.hand
+			w.line(3, `<direction placement="below"><direction-type><words halign="center" font-style="normal" font-weight="bold">%s</words></direction-type><voice>%d</voice>%s</direction>`, s.hand, v.number, p.staff(v.staff))
+		}
+	}
 }
 
 // handSign is the hand in the form that engraving programs print, as they do
@@ -399,7 +502,7 @@ func handSign(hand string) string {
 }
 
 // articulations are the signs of a stroke itself.
-func (s *outStroke) articulations() string {
+func (w *xmlWriter) articulations(s *outStroke) string {
 	inner, after := "", ""
 	if s.flags&score.Accent != 0 {
 		inner += "<accent/>"
@@ -411,7 +514,12 @@ func (s *outStroke) articulations() string {
 		inner = "<articulations>" + inner + "</articulations>"
 	}
 	if level := s.level; level != "" {
-		after = "<dynamics><" + level + "/></dynamics>"
+		id := ""
+		if s.forAll {
+			w.words++
+			id = fmt.Sprintf(` id="%s%d"`, written.OwnWords, w.words)
+		}
+		after = "<dynamics" + id + "><" + level + "/></dynamics>"
 	}
 	return inner + after
 }

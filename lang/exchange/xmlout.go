@@ -96,9 +96,10 @@ func (w *xmlWriter) tellOf(r *check.Result, cues bool) {
 type xmlWriter struct {
 	*score.Score
 	told   []string
-	words  int          // of its own, and hairpins, that were written
-	pin    []bool       // in which voices a hairpin is open
-	paused map[int]bool // which fermatas and caesuras stand in some part
+	words  int               // of its own, and hairpins, that were written
+	pin    []bool            // in which voices a hairpin is open
+	alike  map[beat.Rat]bool // places in the measure where one dynamic is for all, and whether it is written
+	paused map[int]bool      // which fermatas and caesuras stand in some part
 	out    strings.Builder
 	seq    []int // written bars in the order of the measures
 	spans  []int // for each measure the span that it is of, when played out
@@ -147,6 +148,7 @@ type outStroke struct {
 	pass    int
 	signs   []string // dynamics and hairpins that stand before it in the text
 	level   string   // the dynamic that is written with it
+	forAll  bool     // … and for all that is struck there
 	cue     bool     // nobody plays it
 }
 
@@ -172,6 +174,8 @@ type outWord struct {
 	text  string
 	ours  bool // said by the writer, and not written in the piece
 	staff int
+	// legend: it says what stands on which line, at the beginning, where there is room
+	legend bool
 }
 
 // player gathers a player's strokes and what has to be done between them.
@@ -280,7 +284,7 @@ func (w *xmlWriter) change(p *xmlPlayer) {
 		bar, _ := w.Grid.Place(at)
 		measure, ok := w.measure(p, from, bar)
 		if text := w.changeWords(ch); ok && text != "" {
-			p.words[measure] = append(p.words[measure], outWord{at, text, true, 0})
+			p.words[measure] = append(p.words[measure], outWord{at: at, text: text, ours: true})
 		}
 	}
 }
@@ -290,7 +294,7 @@ func (w *xmlWriter) change(p *xmlPlayer) {
 func (w *xmlWriter) retune(p *xmlPlayer) {
 	for _, t := range p.m.Tunings {
 		if text := check.FirstTuning(&t); text != "" {
-			p.words[0] = append(p.words[0], outWord{w.Grid.Start(w.seq[0]), short(t.Item.Inst) + ": tune " + text, true, 0})
+			p.words[0] = append(p.words[0], outWord{at: w.Grid.Start(w.seq[0]), text: short(t.Item.Inst) + ": tune " + text, ours: true})
 		}
 	}
 	type once struct {
@@ -304,7 +308,7 @@ func (w *xmlWriter) retune(p *xmlPlayer) {
 		measure, ok := w.measure(p, ch.From, ch.From.Bar())
 		if o := (once{measure, ch.From.At(), check.Doing(ch)}); ok && !told[o] {
 			told[o] = true
-			p.words[measure] = append(p.words[measure], outWord{o.at, o.text, true, 0})
+			p.words[measure] = append(p.words[measure], outWord{at: o.at, text: o.text, ours: true})
 		}
 	}
 }
@@ -316,7 +320,7 @@ func (w *xmlWriter) say(p *xmlPlayer) {
 		for _, word := range c.Words {
 			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
 				stood[word.Where] = true
-				p.words[measure] = append(p.words[measure], outWord{word.At, word.Text, false, 0})
+				p.words[measure] = append(p.words[measure], outWord{at: word.At, text: word.Text})
 			}
 		}
 	}
@@ -343,7 +347,7 @@ func (w *xmlWriter) legend(p *xmlPlayer) {
 			}
 		}
 		if len(names) > 0 {
-			said = append(said, outWord{w.Grid.Start(w.seq[0]), from + strings.Join(names, ", "), true, i})
+			said = append(said, outWord{w.Grid.Start(w.seq[0]), from + strings.Join(names, ", "), true, i, true})
 		}
 	}
 	p.words[0] = append(said, p.words[0]...)

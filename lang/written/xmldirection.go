@@ -15,6 +15,7 @@ import (
 func (r *xmlReader) direction(p *xmlPart) error {
 	at := p.pos
 	tempoKnown := false
+	said, voice := len(p.hands), ""
 	var later []func()
 	err := r.each(func(e element) error {
 		switch e.name {
@@ -32,6 +33,10 @@ func (r *xmlReader) direction(p *xmlPart) error {
 				}
 			}
 			return err
+		case "voice":
+			text, err := r.text()
+			voice = text
+			return err
 		case "sound":
 			return r.playback(p, e, tempoKnown, at)
 		}
@@ -39,6 +44,9 @@ func (r *xmlReader) direction(p *xmlPart) error {
 	})
 	for _, f := range later {
 		f() // at is final now
+	}
+	for i := range p.hands[said:] {
+		p.hands[said+i].voice = p.voiceNumber(voice)
 	}
 	return err
 }
@@ -221,7 +229,7 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 		return
 	}
 	if h := handOf(text); h != 0 {
-		p.hands = append(p.hands, stickingWord{place{p.bar, at}, h, text, r.line()})
+		p.hands = append(p.hands, stickingWord{place: place{p.bar, at}, hand: h, text: text, source: r.line()})
 		return
 	}
 	if r.jumps.said(low, place{p.bar, at}) {

@@ -54,17 +54,32 @@ func (r *xmlReader) unplayed(p *xmlPart) {
 // at whose place no note stands, or one that another hand stands with, are lost
 // too.
 func (r *xmlReader) sticking(p *xmlPart) {
-	words := map[place]byte{}
+	type spot struct { // where words stand, and for whose notes
+		place
+		voice uint8
+	}
+	words := map[spot]byte{}
+	if len(p.hands) > 0 {
+		struck := map[spot]bool{}
+		for i := range p.notes {
+			struck[spot{p.notes[i].place, p.notes[i].voice}] = true
+		}
+		for i := range p.hands {
+			if w := &p.hands[i]; !struck[spot{w.place, w.voice}] {
+				w.voice = 0 // whoever plays there
+			}
+		}
+	}
 	for _, w := range p.hands {
-		if words[w.place] == 0 {
-			words[w.place] = w.hand
+		if at := (spot{w.place, w.voice}); words[at] == 0 {
+			words[at] = w.hand
 		}
 	}
 	all := true
 	for _, n := range p.notes {
 		all = all && (n.lyric == "" || handOf(n.lyric) != 0)
 	}
-	got := map[place]byte{}
+	got := map[spot]byte{}
 	for i := range p.notes {
 		n := &p.notes[i]
 		if n.lyric != "" && !all {
@@ -74,15 +89,21 @@ func (r *xmlReader) sticking(p *xmlPart) {
 		} else if h != 0 && h != n.hand {
 			r.work.lose(Loss{Part: p.name, Bar: n.bar, Line: n.source, What: fmt.Sprintf("the sticking %q at a note that has the other hand already", n.lyric)})
 		}
-		if n.hand == 0 {
-			n.hand = words[n.place]
-		}
-		if h := words[n.place]; h != 0 && (got[n.place] == 0 || n.hand == h) {
-			got[n.place] = n.hand
+		for _, at := range [...]spot{{n.place, n.voice}, {n.place, 0}} {
+			h := words[at]
+			if n.hand == 0 {
+				n.hand = h
+			}
+			if h != 0 && (got[at] == 0 || n.hand == h) {
+				got[at] = n.hand
+			}
+			if n.voice == 0 {
+				break
+			}
 		}
 	}
 	for _, w := range p.hands {
-		switch got[w.place] {
+		switch got[spot{w.place, w.voice}] {
 		case w.hand:
 			continue
 		case 0:
@@ -395,7 +416,7 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 	}
 	for _, sg := range p.signs {
 		switch {
-		case s.part.sign(Sign{at(sg.place), sg.text, sg.words}, sg.line):
+		case s.part.sign(Sign{at(sg.place), sg.text, sg.words}, sg.line, sg.here):
 		case sg.words:
 			s.remark(sg.place, sg.text)
 		default:
@@ -647,24 +668,29 @@ func (l *Line) stoppedSince(at beat.Rat) bool {
 	return last != nil && last.Flags.has(Stop)
 }
 
+// struckAt says whether the line is struck at a place.
+func (l *Line) struckAt(at beat.Rat) bool {
+	i, ok := slices.BinarySearchFunc(l.Strokes, at, func(st Stroke, at beat.Rat) int { return st.At.Cmp(at) })
+	for ; ok && i < len(l.Strokes) && l.Strokes[i].At == at; i++ {
+		if !l.Strokes[i].Flags.has(Stop) {
+			return true
+		}
+	}
+	return false
+}
+
 // sign gives a dynamic to every line of the part that plays before the next
-// one, unless it is for one line; and words to a line that plays at their
+// one, unless it is for one line or for what is struck here; and words to a line that plays at their
 // place. It is false of words at whose place nothing is played, and of a dynamic in
 // a part without lines.
-func (p *Part) sign(s Sign, line string) bool {
+func (p *Part) sign(s Sign, line string, here bool) bool {
 	for _, l := range p.Lines {
-		if !s.Words {
-			if line == "" || l.Name == line {
-				l.Signs = append(l.Signs, s)
-			}
-			continue
-		}
-		i, ok := slices.BinarySearchFunc(l.Strokes, s.At, func(st Stroke, at beat.Rat) int { return st.At.Cmp(at) })
-		for ; ok && i < len(l.Strokes) && l.Strokes[i].At == s.At; i++ {
-			if !l.Strokes[i].Flags.has(Stop) {
-				l.Signs = append(l.Signs, s)
-				return true
-			}
+		switch {
+		case !s.Words && (here && l.struckAt(s.At) || !here && (line == "" || l.Name == line)):
+			l.Signs = append(l.Signs, s)
+		case s.Words && l.struckAt(s.At):
+			l.Signs = append(l.Signs, s)
+			return true
 		}
 	}
 	return !s.Words && len(p.Lines) > 0

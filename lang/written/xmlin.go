@@ -67,6 +67,7 @@ type xmlNote struct {
 	flags  Flags
 	grace  uint8
 	hand   byte
+	voice  uint8
 	tied   bool // goes on from the note before
 	tieOn  bool
 	source int
@@ -91,6 +92,7 @@ type xmlSign struct {
 	text  string
 	words bool
 	line  string // the one instrument it is for, or "" for all of the part
+	here  bool   // … or for those that are struck at its place
 }
 
 // An xmlStop is where a ring is stopped: of the named instrument, or of what
@@ -107,6 +109,7 @@ type xmlStop struct {
 type stickingWord struct {
 	place
 	hand   byte
+	voice  uint8 // whose notes it is for; 0 is any
 	text   string
 	source int
 }
@@ -133,6 +136,7 @@ type xmlPart struct {
 	rolling    map[struck]bool   // lines and notes whose last was a roll that is tied on
 	changed    map[string]source // instruments that have become others on the way
 	hands      []stickingWord
+	voices     []string          // as the file calls them
 	says       map[string]string // of an instrument that has become another, when it plays
 	octaves    map[int]int       // by staff: how much higher than written its notes stand in the file, by its clef
 	transposed map[int]int       // by staff, 0 for all: octaves from what stands there to what sounds, where the file says so
@@ -421,7 +425,7 @@ func (p *xmlPart) repeatBeats() {
 		n := p.notes[i]
 		at := n.off
 		if n.bar == bar && !at.Less(from.Sub(p.beatLength)) && at.Less(from) {
-			n.hand = cmp.Or(n.hand, p.handAt(n.place))
+			n.hand = cmp.Or(n.hand, p.handAt(n.place, n.voice))
 			last = append(last, n)
 		}
 		if n.bar < bar {
@@ -444,13 +448,30 @@ func (p *xmlPart) repeatBeats() {
 	p.beats = nil // in the next bar it begins with a beat of its own
 }
 
-// handAt is the hand that words at a place give its notes, or 0.
-func (p *xmlPart) handAt(at place) (hand byte) {
+// voiceNumber is a voice's number here, from 1; 0 is none, or one more than are
+// told apart.
+func (p *xmlPart) voiceNumber(called string) uint8 {
+	if called == "" {
+		return 0
+	}
+	i := slices.Index(p.voices, called)
+	if i < 0 {
+		if len(p.voices) == 200 {
+			return 0
+		}
+		i = len(p.voices)
+		p.voices = append(p.voices, called)
+	}
+	return uint8(i + 1)
+}
+
+// handAt is the hand that words at a place give the notes of a voice, or 0.
+func (p *xmlPart) handAt(at place, voice uint8) (hand byte) {
 	for _, w := range slices.Backward(p.hands) {
 		if w.bar < at.bar {
 			break
 		}
-		if w.place == at {
+		if w.place == at && (w.voice == 0 || w.voice == voice) {
 			hand = w.hand // the first of several holds
 		}
 	}

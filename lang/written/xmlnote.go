@@ -28,7 +28,8 @@ type rawNote struct {
 	staccato, accent, fermata          bool
 	hand                               byte
 	dynamics                           []string
-	actual, normal                     int // of a tuplet
+	forAll                             bool // … which are for all that is struck with it
+	actual, normal                     int  // of a tuplet
 	lyric                              string
 	after                              []bool   // caesuras behind it
 	signs                              []string // that the notation does not have
@@ -38,6 +39,7 @@ type rawNote struct {
 	pitch                              pitch.Pitch
 	wild                               string // a pitch that is none
 	staff                              int
+	voice                              uint8
 }
 
 func (r *xmlReader) note(p *xmlPart, hidden bool) error {
@@ -85,6 +87,10 @@ func (r *xmlReader) note(p *xmlPart, hidden bool) error {
 		case "staff":
 			text, err := r.text()
 			n.staff = max(1, number(text))
+			return err
+		case "voice":
+			text, err := r.text()
+			n.voice = p.voiceNumber(text)
 			return err
 		case "instrument":
 			n.instrument = attr(e, "id")
@@ -182,6 +188,7 @@ func (r *xmlReader) notation(n *rawNote, e element) error {
 	case "fermata":
 		n.fermata = true
 	case "dynamics":
+		n.forAll = strings.HasPrefix(attr(e, "id"), OwnWords)
 		return r.each(func(e element) error {
 			n.dynamics = append(n.dynamics, e.name)
 			return r.skip()
@@ -382,12 +389,15 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	p.pins = nil
 	for _, d := range n.dynamics {
 		r.dynamic(p, at, d, line)
+		if last := len(p.signs) - 1; n.forAll && last >= 0 {
+			p.signs[last].line, p.signs[last].here = "", true
+		}
 	}
 	for _, s := range n.signs {
 		r.lose(p, "the sign "+s)
 	}
 	r.head(p, n, line)
-	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags()}
+	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags(), voice: n.voice}
 	rolls := r.rolls(p, n)
 	what := struck{line, n.pitch.Semitone()}
 	released := n.tieStop && p.rolling[what] // the stroke that a roll runs into
@@ -450,7 +460,7 @@ func (r *xmlReader) atRest(p *xmlPart, n *rawNote, at beat.Rat) {
 		r.dynamic(p, at, d, "")
 	}
 	if n.hand != 0 {
-		p.hands = append(p.hands, stickingWord{place{p.bar, at}, n.hand, string(n.hand), r.line()})
+		p.hands = append(p.hands, stickingWord{place: place{p.bar, at}, hand: n.hand, text: string(n.hand), source: r.line()})
 	}
 	r.unstruck(p, n, "a rest")
 }
@@ -613,5 +623,5 @@ func (r *xmlReader) dynamic(p *xmlPart, at beat.Rat, name, line string) {
 	default:
 		r.lose(p, fmt.Sprintf("the dynamic %s, written as %s", name, text))
 	}
-	p.signs = append(p.signs, xmlSign{place{p.bar, at}, text, false, line})
+	p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: text, line: line})
 }
