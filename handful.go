@@ -507,9 +507,10 @@ type ImportOptions struct {
 // A Loss is something that the notation cannot hold, or that was left open and
 // settled by a guess.
 type Loss struct {
-	Part string // "" for the whole file
-	Bar  int    // -1 for the whole part
-	What string
+	Part    string // "" for the whole file
+	Bar     int    // -1 for the whole part
+	What    string
+	Printed string // the number that the bar has in print, where that is another than Bar
 }
 
 // Import makes the text of a piece with written parts of a MusicXML file, plain
@@ -521,7 +522,7 @@ func Import(data []byte, opt ImportOptions) (text string, lost []Loss, err error
 		err = failed(fault)
 	}
 	for _, l := range list {
-		lost = append(lost, Loss{l.Part, l.Bar, l.What})
+		lost = append(lost, Loss{l.Part, l.Bar, l.What, l.InPrint})
 	}
 	return text, lost, err
 }

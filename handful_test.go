@@ -261,6 +261,21 @@ func TestUsedFilesComeFromTheCaller(t *testing.T) {
 	assert.Equal(t, 2, said, r.Findings)
 }
 
+// What an import leaves out is named by its bar here and by the number in print.
+func TestWhatAnImportLeavesOutHasItsBarInPrint(t *testing.T) {
+	bar := func(number, more string) string {
+		return `<measure number="` + number + `"><attributes><divisions>1</divisions></attributes>
+<note><unpitched/><duration>4</duration>` + more + `</note></measure>`
+	}
+	score := `<score-partwise><part-list><score-part id="P"><part-name>Snare Drum</part-name></score-part></part-list><part id="P">` +
+		bar("11", "") + bar("12", `<notations><technical><fingering>3</fingering></technical></notations>`) + `</part></score-partwise>`
+	_, lost, err := handful.Import([]byte(score), handful.ImportOptions{})
+	require.NoError(t, err)
+	require.Len(t, lost, 1)
+	assert.Equal(t, 2, lost[0].Bar)
+	assert.Equal(t, "12", lost[0].Printed)
+}
+
 // The same piece gives the same bytes, and a word that is none an error.
 func TestPagesAndFiles(t *testing.T) {
 	r := handful.Check(handful.Parse("quay.handful", tooSoon), handful.Options{})
