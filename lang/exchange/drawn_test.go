@@ -14,6 +14,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"unicode"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -40,7 +41,7 @@ console.log(JSON.stringify(pages));`
 
 // A drawnText is a text on a page with the box that its letters fill at the
 // least: a lower-case letter of a serif face is rarely narrower than two fifths
-// of its size, a capital is two thirds of it high.
+// of its size, a capital is two thirds of it high and, in bold, wide.
 type drawnText struct {
 	class, text              string
 	left, top, right, bottom float64
@@ -138,7 +139,10 @@ func readPage(t *testing.T, svg string) (p drawnPage) {
 				var x1, y1, x2, y2 float64
 				n, _ := fmt.Sscanf(attr["d"], "M%f %f L%f %f", &x1, &y1, &x2, &y2)
 				require.Equal(t, 4, n, attr["d"])
-				p.stems = append(p.stems, drawnText{"stem", "", x1, min(y1, y2), x1, max(y1, y2)})
+				half, err := strconv.ParseFloat(attr["stroke-width"], 64)
+				require.NoError(t, err)
+				half /= 2
+				p.stems = append(p.stems, drawnText{"stem", "", x1 - half, min(y1, y2), x1 + half, max(y1, y2)})
 			case e.Name.Local == "use" && around == "dynam":
 				p.louds = append(p.louds, attr["transform"])
 			case e.Name.Local == "tspan" && text != nil && attr["y"] != "": // the next line
@@ -158,7 +162,12 @@ func readPage(t *testing.T, svg string) (p drawnPage) {
 			if text != nil {
 				if s := strings.TrimSpace(string(e)); s != "" {
 					text.text = strings.TrimSpace(text.text + " " + s)
-					text.right += 0.4 * size * float64(len([]rune(s)))
+					for _, c := range s {
+						if unicode.IsUpper(c) {
+							text.right += 0.26 * size
+						}
+						text.right += 0.4 * size
+					}
 					text.top = text.bottom - 0.66*size
 				}
 			}

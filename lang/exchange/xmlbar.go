@@ -158,7 +158,7 @@ func (w *xmlWriter) bar(p *xmlPlayer, measure, bar int, loud map[*score.Item]str
 		if word.ours {
 			w.words++
 			id = fmt.Sprintf(` id="%s%d"`, written.OwnWords, w.words)
-			if !word.legend {
+			if !word.roomy {
 				text = inLines(text)
 			}
 		}

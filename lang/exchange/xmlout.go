@@ -174,8 +174,7 @@ type outWord struct {
 	text  string
 	ours  bool // said by the writer, and not written in the piece
 	staff int
-	// legend: it says what stands on which line, at the beginning, where there is room
-	legend bool
+	roomy bool // it stands at the beginning, where there is room for it
 }
 
 // player gathers a player's strokes and what has to be done between them.
@@ -294,7 +293,7 @@ func (w *xmlWriter) change(p *xmlPlayer) {
 func (w *xmlWriter) retune(p *xmlPlayer) {
 	for _, t := range p.m.Tunings {
 		if text := check.FirstTuning(&t); text != "" {
-			p.words[0] = append(p.words[0], outWord{at: w.Grid.Start(w.seq[0]), text: short(t.Item.Inst) + ": tune " + text, ours: true})
+			p.words[0] = append(p.words[0], outWord{at: w.Grid.Start(w.seq[0]), text: short(t.Item.Inst) + ": tune " + text, ours: true, roomy: true})
 		}
 	}
 	type once struct {

@@ -111,7 +111,11 @@ func drawFull(t *rapid.T) *fullScore {
 					b.WriteString(stop)
 				}
 				for _, s := range before {
-					d.strokes = append(d.strokes, fmt.Sprintf("%d %d.%d %s", part, bar, s.slot+1, s.what))
+					half, what := "", s.what
+					if rest, ok := strings.CutPrefix(what, "& "); ok {
+						half, what = "&", rest
+					}
+					d.strokes = append(d.strokes, fmt.Sprintf("%d %d.%d%s %s", part, bar, s.slot+1, half, what))
 				}
 				struckNow(len(before))
 				d.parts[part] = append(d.parts[part], b.String())
@@ -206,6 +210,11 @@ func drawFull(t *rapid.T) *fullScore {
 						jumps[kind] = bar
 					}
 				}
+				if rarely("coda") {
+					b.WriteString(said("<coda/>"))
+					// As the sign, or as where one goes to it, which may be the bar before.
+					d.things = append(d.things, writtenThing{-1, "\norder ", "oda"})
+				}
 				hold := ""
 				if rarely("fermata") {
 					hold = "<notations><fermata/></notations>"
@@ -285,6 +294,12 @@ func drawFull(t *rapid.T) *fullScore {
 					under = inst
 					b.WriteString(n(inst, 24, append(more, tremolo3)...) + "<backup><duration>12</duration></backup>")
 					continue
+				}
+				if !strings.Contains(strings.Join(more, ""), "<tie") && rarely("measured tremolo") {
+					more = append(more, "<notations><ornaments><tremolo>1</tremolo></ornaments></notations>")
+					struckNow(1)
+					before = append(before, hit{slot, "& " + names[inst] + " " + sticking})
+					d.strokes = append(d.strokes, fmt.Sprintf("%d %s& %s %s", part, place, names[inst], sticking))
 				}
 				b.WriteString(n(inst, 12, more...))
 			}

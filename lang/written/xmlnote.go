@@ -550,6 +550,7 @@ const maxMeasured = 512
 func (r *xmlReader) measured(p *xmlPart, x xmlNote, n *rawNote) {
 	step := beat.R(int64(n.normal), int64(4<<n.tremolo)*int64(n.actual))
 	end, most := x.off.Add(n.duration), maxMeasured
+	x.hand = cmp.Or(x.hand, p.handAt(x.place, x.voice)) // words are for all of it, as fingers are
 	for off := x.off; off.Less(end); off = off.Add(step) {
 		if most--; most < 0 {
 			r.lose(p, fmt.Sprintf("a tremolo of more than %d strokes: the rest of them", maxMeasured))
