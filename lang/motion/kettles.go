@@ -7,6 +7,7 @@ import (
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/score"
 )
 
@@ -220,15 +221,16 @@ const (
 
 // A giver gives the notes of one set to its kettles.
 type giver struct {
-	events []Event
-	feet   [2][]spell // when each foot plays
-	need   body.Pace
-	hand   bool // a hand tunes, and no foot
-	busy   bool // no foot is free all the time
-	notes  []setNote
-	refs   []noteRef
-	gaps   map[[2]int32]float64
-	off    [mostKettles + mostMore][128]int64 // how far a note is from a kettle's middle, quarter tones; below 0 it is not reached
+	events  []Event
+	feet    [2][]spell // when each foot plays
+	need    body.Pace
+	hand    bool // a hand tunes, and no foot
+	busy    bool // no foot is free all the time
+	notes   []setNote
+	refs    []noteRef
+	gaps    map[[2]int32]float64
+	reached [128]bool                          // whether any kettle that there is reaches it
+	off     [mostKettles + mostMore][128]int64 // how far a note is from a kettle's middle, quarter tones; below 0 it is not reached
 }
 
 // A setNote is one note for a kettle.
@@ -248,12 +250,12 @@ type noteRef struct {
 // set gives the notes of one set.
 func (g *giver) set(it *score.Item, out *tunedSets) {
 	g.hand = it.Inst.HandTuned
+	g.offsOf(it)
 	g.notesOf(it)
 	if len(g.notes) == 0 {
 		return
 	}
 	count := len(it.Inst.Kettles)
-	g.reaches(it)
 	on := g.still(count)
 	if on == nil {
 		var worst int64
@@ -323,7 +325,7 @@ func (g *giver) notesOf(it *score.Item) {
 			began = e.T0
 		}
 		for n, k := range s.Keys {
-			if n >= mostOn || k.Pitch.None() || kettleFor(it.Inst, k) == 0 {
+			if n >= mostOn || !g.reaches(k.Pitch) {
 				continue
 			}
 			semitone, had := int32(k.Pitch.Semitone()), false
@@ -341,9 +343,16 @@ func (g *giver) notesOf(it *score.Item) {
 	}
 }
 
-// reaches works out which kettle reaches which note, and how far from its
+// reaches says whether any kettle of the set reaches a note.
+func (g *giver) reaches(p pitch.Pitch) bool {
+	n := p.Semitone()
+	return n >= 0 && n < len(g.reached) && g.reached[n]
+}
+
+// offsOf works out which kettle reaches which note, and how far from its
 // middle. Those that there might be more reach all.
-func (g *giver) reaches(it *score.Item) {
+func (g *giver) offsOf(it *score.Item) {
+	g.reached = [128]bool{}
 	for k := range g.off {
 		for n := range g.off[k] {
 			g.off[k][n] = 0
@@ -353,6 +362,8 @@ func (g *giver) reaches(it *score.Item) {
 				g.off[k][n] = int64(max(off, -off))
 				if n < low || n > high {
 					g.off[k][n] = -1
+				} else {
+					g.reached[n] = true
 				}
 			}
 		}
