@@ -36,6 +36,9 @@ type search struct {
 	room    int                            // how many of them one player has room for
 	limits  map[*kit.Instrument]int        // how many people may have each
 	likers  []*person                      // who like something
+	listens bool                           // sound weighs as it does in the end
+	adding  bool                           // what a plan costs is being added up, one passage after the other
+	lastBar int                            // of a stretch that is being given away as a whole; 0 when there is none
 	common  map[*kit.Instrument][]*passage // on what everybody shares
 	longest float64                        // seconds of a passage
 	counts  [][]int                        // while improving: passages by person and instrument
@@ -513,7 +516,7 @@ func (s *search) movesOf(q *passage) []move {
 			for _, sl := range o.slots {
 				pl := plays{int8(pi), int8(oi), sl}
 				if who.can(q, o, sl) && !(len(s.banned) > 0 && s.banned[ban{q.id, pl}]) {
-					out = append(out, move{pl, o, s.itself(who, o), s.bit(q, pl)})
+					out = append(out, move{pl, o, s.itself(who, q, o), s.bit(q, pl)})
 				}
 			}
 		}
@@ -592,7 +595,7 @@ func (s *search) place(from int, n *node, bar []*passage, at int, moves []move, 
 		if pl := s.after[q.id]; pl.player >= 0 {
 			o := &q.options[pl.option]
 			if s.people[pl.player].can(q, o, pl.slots) {
-				s.price(&v, from, &move{pl, o, s.itself(s.people[pl.player], o), s.bit(q, pl)})
+				s.price(&v, from, &move{pl, o, s.itself(s.people[pl.player], q, o), s.bit(q, pl)})
 			}
 		}
 		return
@@ -655,8 +658,11 @@ func (n *node) apart(q *passage, player int8) bool {
 }
 
 // itself is what a way of playing costs by itself, for somebody.
-func (s *search) itself(who *person, o *option) float64 {
+func (s *search) itself(who *person, q *passage, o *option) float64 {
 	cost := s.weights.Sound*o.sound + s.prefer(who, o.inst)
+	if s.listens {
+		cost += s.weights.Sound * (hearing*q.heard(o) - o.sound)
+	}
 	if o.loud {
 		cost += s.weights.Loud
 	}
@@ -700,11 +706,17 @@ func (s *search) goesOn(cost float64, there plays, beside, q *passage, pl plays,
 	case there.player != pl.player:
 		cost += s.handOver(beside, q)
 	default:
+		if s.listens && beside != nil && abs(q.bar-beside.bar) <= 1 && (there.slots != pl.slots || beside.options[there.option].manner != o.manner) {
+			cost += w.Change // rather after a rest
+		}
 		if there.slots != pl.slots {
 			cost += w.Hand
 		}
 		if beside != nil && beside.options[there.option].manner != o.manner {
 			cost += w.Way
+			if was := beside.options[there.option].mount; s.listens && was != o.mount && abs(q.bar-beside.bar) <= refit {
+				cost += midway * w.Line
+			}
 		}
 	}
 	return cost
@@ -747,15 +759,26 @@ func (s *search) another(in *kit.Instrument, has func(player int) bool) float64 
 // handOver is what it costs that somebody else goes on with a line: more where it
 // does not rest for a bar between the two passages.
 func (s *search) handOver(beside, q *passage) float64 {
+	cost := s.weights.Line
 	if beside != nil && abs(q.bar-beside.bar) <= 1 {
-		return midway * s.weights.Line
+		cost *= midway
+		if s.listens { // whoever has a phrase plays it to the end, however good it sounds otherwise
+			cost *= phrase
+		}
 	}
-	return s.weights.Line
+	return cost
 }
 
 // midway is how much harder a line is to hand over in the middle than after a rest:
 // judgement.
 const midway = 4
+
+// phrase is how much more a hand-over in the middle weighs once sound does: judgement.
+const phrase = 12
+
+// refit is for how many bars nobody takes a thing from its clamp or stand, or puts it back
+// there, without a reason: judgement.
+const refit = 4
 
 // large is from what width, in cm, on a thing is not brought along twice.
 const large = 50

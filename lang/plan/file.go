@@ -383,7 +383,11 @@ func (j *job) plan() (Plan, error) {
 	}
 	j.sets = make([]*setUp, len(j.people))
 	if j.opt.idle {
-		return j.finish(j.kept())
+		d, err := j.finished(j.kept())
+		if err != nil {
+			return Plan{}, err
+		}
+		return j.finish(d)
 	}
 	if j.apart && j.doubled && j.lower > 1e-9 && j.ctx.Err() == nil {
 		return Plan{}, errOneForAll // something is lost, whatever is done
@@ -408,11 +412,55 @@ func (j *job) plan() (Plan, error) {
 	if j.oneForAll(starts[0]) {
 		return Plan{}, errOneForAll
 	}
+	before := j.places()
 	all, err := j.settleOneOf(starts)
 	if err != nil {
 		return Plan{}, err
 	}
-	return j.finish(all)
+	d, err := j.finished(all)
+	if err != nil {
+		return Plan{}, err
+	}
+	if there := j.places(); len(j.passages) <= settleWork {
+		if other := j.sounding(starts, before); other != nil && j.value(other.all) <= j.value(d.all)+1e-9 && j.pays(other) < j.pays(d)-1e-9 {
+			d = other
+		} else {
+			j.putBack(there)
+		}
+	}
+	return j.finish(d)
+}
+
+// sounding is a plan made for its sound from the beginning, of the start that sounds best
+// of those that lose as little as the first; nil where there is none. What a check
+// objects to later may cost it more than another.
+func (j *job) sounding(starts [][]plays, before []place) *draft {
+	if j.ctx.Err() != nil {
+		return nil
+	}
+	var d *draft
+	j.putBack(before)
+	j.search.listening(func() {
+		var best []plays
+		least := 0.0
+		for _, all := range starts {
+			if j.value(all) > j.value(starts[0])+1e-9 {
+				continue
+			}
+			all = j.search.tidy(j.ctx, slices.Clone(all))
+			if c := j.search.costs(all); best == nil || c < least {
+				best, least = all, c
+			}
+		}
+		all, err := j.settle(best)
+		if err != nil {
+			return
+		}
+		if d, err = j.finished(all); err != nil {
+			d = nil
+		}
+	})
+	return d
 }
 
 // oneForAll says whether something is lost that hands would be free for if parts in
@@ -639,18 +687,22 @@ func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
 	return d, nil
 }
 
-// finish writes the plan down, has it checked, mends it until no error is
-// left, and says how good it is.
-func (j *job) finish(all []plays) (Plan, error) {
+// finished is a plan written down, checked, and mended until no error is left.
+func (j *job) finished(all []plays) (*draft, error) {
 	d, err := j.draft(all, nil)
 	if err != nil {
-		return Plan{}, err
+		return nil, err
 	}
-	if d, err = j.mend(d); err != nil {
-		return Plan{}, err
+	if d, err = j.mend(d); err != nil || j.opt.idle {
+		return d, err
 	}
+	return j.polish(j.rescue(d)), nil
+}
+
+// finish says how good a finished plan is.
+func (j *job) finish(d *draft) (Plan, error) {
 	if !j.opt.idle {
-		d = j.inFileOrder(j.polish(j.rescue(d)))
+		d = j.inFileOrder(d)
 	}
 	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) {
@@ -758,13 +810,13 @@ func (j *job) losses(all []plays) []Loss {
 				continue
 			}
 			because := j.because(all, q)
-			sounds, weight := q.of(t)
+			notes, weight := q.of(t)
 			n := len(out) - 1
 			if last < 0 || last != i-1 || kindOf(out[n].Because) != because || t.silentBetween(out[n].To, q.bar) {
 				out, n, least = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, Because: because}), n+1, refusal{}
 			}
 			out[n].To = q.bar
-			out[n].Strokes += sounds
+			out[n].Strokes += notes
 			out[n].Weight += weight
 			if r := j.nearest[q]; r.words != "" && because == noTime && (least.words == "" || r.short < least.short) {
 				least = r
@@ -780,15 +832,15 @@ func (j *job) losses(all []plays) []Loss {
 func (q *passage) notes() int { return q.sounds + q.track.more[q.bar] }
 
 // of is what a passage has of a line: how many strokes, and what they weigh.
-func (q *passage) of(t *track) (sounds int, weight float64) {
-	sounds, weight = q.notes(), q.weight
+func (q *passage) of(t *track) (notes int, weight float64) {
+	notes, weight = q.notes(), q.weight
 	for _, o := range q.unison {
 		if o.track == t {
 			return o.notes(), o.weight
 		}
 		weight -= o.weight
 	}
-	return sounds, weight
+	return notes, weight
 }
 
 // Why something is left out, as a plan says it: how each begins. Another plan

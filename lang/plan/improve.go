@@ -31,7 +31,7 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 	if !person.can(q, o, pl.slots) || len(s.banned) > 0 && s.banned[ban{q.id, pl}] || !s.hasRoom(o.inst, pl.player) {
 		return -1, nil
 	}
-	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, o)}
+	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, q, o)}
 	if s.common[o.inst] != nil {
 		m.hit = s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return all[other.id] })
 	}
@@ -46,6 +46,9 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 	}
 	if q.today.player >= 0 && q.today != pl {
 		m.cost += s.weights.Moved
+	}
+	if s.listens && !s.adding && s.byOneHand(all, q, pl) {
+		m.cost += s.weights.Sound * hearing * alone
 	}
 	return m.cost, m.hit
 }
@@ -115,6 +118,9 @@ func (m *meeting) next(at, dir int) {
 			}
 			if other := m.nextTo(m.all, i, m.pl.player, slot, dir); other != nil {
 				c, ok := m.change(other, slot, dir)
+				if dir > 0 && m.q.bar < m.lastBar {
+					c = 0 // the hand comes there from a later bar of the stretch
+				}
 				m.weigh(c, ok, other)
 				open &^= slot
 			}
@@ -137,7 +143,7 @@ func (m *meeting) change(other *passage, slot uint8, dir int) (float64, bool) {
 func (m *meeting) inLine() {
 	for _, d := range [2]int{-1, 1} {
 		i := m.q.track.byBar[m.q.bar] + d
-		if i < 0 || i >= len(m.q.track.bars) {
+		if d > 0 && m.q.bar < m.lastBar || i < 0 || i >= len(m.q.track.bars) {
 			continue
 		}
 		for range acrossLost { // what is left out between them is no rest

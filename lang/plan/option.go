@@ -25,16 +25,17 @@ const (
 // An option is one way in which a passage can be played.
 type option struct {
 	manner
-	limb  body.Limb // Right stands for either hand where one is enough
-	slots []uint8   // what of the player it takes, one for each variant
-	sound float64   // what it costs in sound, in bars that cost sound
-	loud  bool      // louder or softer than it allows
-	gaps            // the least seconds between strokes of one limb
-	turn  float64   // and of two hands in turn
-	least *rates    // the times in which people repeat strokes so
-	sig   int       // its manner, interned
-	costs string    // in words
-	split []uint8   // by which hand each stroke is played, where both share them
+	limb    body.Limb // Right stands for either hand where one is enough
+	slots   []uint8   // what of the player it takes, one for each variant
+	sound   float64   // what it costs in sound, in bars that cost sound
+	loud    bool      // louder or softer than it allows
+	rolling bool      // what it costs in sound is that one hand rolls so
+	gaps              // the least seconds between strokes of one limb
+	turn    float64   // and of two hands in turn
+	least   *rates    // the times in which people repeat strokes so
+	sig     int       // its manner, interned
+	costs   string    // in words
+	split   []uint8   // by which hand each stroke is played, where both share them
 }
 
 // rates are the shortest times from stroke to stroke without coming to the edge.
@@ -479,8 +480,16 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			if !usualWith(in, ch) {
 				sound += strange
 			}
-			o := option{sound: sound, loud: loud, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
+			o := option{sound: sound, loud: loud, rolling: w.Costs != "" && w.Hands == 1 && w.Rolls && ch.Count == 2, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
+			if w.Limb == kit.Hand && w.Hands == 1 && ch.Implement != "" && ch.Count < 2 && len(q.track.more) > 0 {
+				two := o // one hand strikes two notes at once with a mallet for each, and may keep both
+				two.with.Count, two.sound = 2, o.sound+0.05
+				f.add(q, w, two)
+				if q.track.more[q.bar] > 0 {
+					continue
+				}
+			}
 			f.add(q, w, o)
 		}
 		rank += 0.02

@@ -36,6 +36,7 @@ type passage struct {
 	shares  float64   // all of those
 	dyn     [2]kit.Dynamic
 	roll    bool
+	lasts   float64 // bars: more than one where a roll goes on
 	weight  float64
 	options []option
 	least   int  // hands it takes at the very least
@@ -283,6 +284,7 @@ func (p *piece) time(q *passage, span int) {
 		}
 	}
 	q.t0 = q.on[0]
+	q.lasts = max(1, q.strokes[len(q.strokes)-1].End.Sub(q.strokes[0].At).Float()/p.score.Grid.Meter(q.bar).Length().Float())
 }
 
 // shareOf is for how many strokes one counts: a roll for as many as it lasts counts,

@@ -12,16 +12,21 @@ import (
 )
 
 // tidy makes a plan easier to learn and loses nothing by it: stretches of a line, from
-// one hand-over or change of way to the next, a section or the whole, go to whoever
+// one hand-over or change of way, one mark or one rest to the next or the whole, go to whoever
 // plays all of them at the least cost, as long as that costs less than before.
 func (s *search) tidy(ctx context.Context, all []plays) []plays {
+	s.tidyUp(ctx, all)
+	return all
+}
+
+func (s *search) tidyUp(ctx context.Context, all []plays) {
 	s.count(all)
 	for range mostTidied {
 		better := false
 		for _, t := range s.tracks {
 			for _, st := range s.stretches(all, t) {
 				if ctx.Err() != nil {
-					return all
+					return
 				}
 				better = s.regive(all, st) || better
 			}
@@ -30,11 +35,22 @@ func (s *search) tidy(ctx context.Context, all []plays) []plays {
 			break
 		}
 	}
-	return all
 }
 
 // costs is what a plan costs beside what is lost.
-func (s *search) costs(all []plays) float64 {
+func (s *search) costs(all []plays) (sum float64) {
+	s.adding = true
+	s.listening(func() { sum = s.costsHeard(all) })
+	s.adding = false
+	for _, q := range s.passages {
+		if pl := all[q.id]; pl.player >= 0 && s.byOneHand(all, q, pl) {
+			sum += s.weights.Sound * hearing * alone
+		}
+	}
+	return sum
+}
+
+func (s *search) costsHeard(all []plays) float64 {
 	sum := 0.0
 	now := slices.Repeat([]plays{nobody}, len(all))
 	s.count(now)
@@ -69,7 +85,7 @@ func (s *search) stretches(all []plays, t *track) [][]*passage {
 	cuts := []int{0}
 	plain := true
 	for i, q := range mine {
-		plain = plain && q.options[all[q.id].option].sound < 0.5
+		plain = plain && q.heard(&q.options[all[q.id].option]) < 0.5 && !s.byOneHand(all, q, all[q.id])
 		if i > 0 && s.differ(all, mine[i-1], q) {
 			cuts = append(cuts, i)
 		}
@@ -79,8 +95,10 @@ func (s *search) stretches(all []plays, t *track) [][]*passage {
 	}
 	cuts = append(cuts, len(mine))
 	var out [][]*passage
+	there := map[[2]int]bool{}
 	add := func(from, to int) {
-		if to > from {
+		if to > from && !there[[2]int{from, to}] {
+			there[[2]int{from, to}] = true
 			out = append(out, mine[from:to])
 		}
 	}
@@ -90,16 +108,53 @@ func (s *search) stretches(all []plays, t *track) [][]*passage {
 	for i := 2; i < len(cuts); i++ {
 		add(cuts[i-2], cuts[i])
 	}
-	for _, from := range s.sections() {
-		a, _ := slices.BinarySearchFunc(mine, from, func(q *passage, bar int) int { return q.bar - bar })
-		b := a
-		for b < len(mine) && !slices.ContainsFunc(s.sections(), func(bar int) bool { return bar > from && bar <= mine[b].bar }) {
-			b++
+	for _, at := range [2][]int{s.marksIn(mine), restsIn(mine)} {
+		for i := 1; i < len(at); i++ {
+			add(at[i-1], at[i])
 		}
-		add(a, b)
+		if !s.listens {
+			break
+		}
+		at = append(slices.Clone(cuts), at...)
+		slices.Sort(at)
+		at = slices.Compact(at)
+		for i := 1; i < len(at); i++ {
+			add(at[i-1], at[i])
+		}
+	}
+	for _, c := range cuts[1 : len(cuts)-1] { // a few bars earlier or later
+		if !s.listens {
+			break
+		}
+		for n := 1; n <= 4; n *= 2 {
+			add(max(0, c-n), c)
+			add(c, min(len(mine), c+n))
+		}
 	}
 	add(0, len(mine))
 	return out
+}
+
+// marksIn is where sections begin among passages of a line, with the beginning and the end.
+func (s *search) marksIn(mine []*passage) []int {
+	out := []int{0, len(mine)}
+	for _, from := range s.sections() {
+		i, _ := slices.BinarySearchFunc(mine, from, func(q *passage, bar int) int { return q.bar - bar })
+		out = append(out, i)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// restsIn is where a line comes in again after a rest of a bar or more, with the beginning and the end.
+func restsIn(mine []*passage) []int {
+	out := []int{0}
+	for i := 1; i < len(mine); i++ {
+		if mine[i].bar > mine[i-1].bar+1 {
+			out = append(out, i)
+		}
+	}
+	return append(out, len(mine))
 }
 
 func (s *search) differ(all []plays, a, b *passage) bool {
@@ -170,6 +225,10 @@ func (s *search) others(all []plays, list []*passage) []giving {
 // then nobody has any.
 func (s *search) costAs(all []plays, list []*passage, most float64, pick func(i int, q *passage) (plays, float64)) float64 {
 	sum := 0.0
+	if s.listens {
+		s.lastBar = list[len(list)-1].bar
+		defer func() { s.lastBar = 0 }()
+	}
 	for i, q := range list {
 		pl, c := pick(i, q)
 		if c >= 0 {
@@ -226,9 +285,7 @@ func (q *passage) has(w throughout) bool {
 // stretches that cost more than they need, as long as a check then says less.
 func (j *job) polish(d *draft) *draft {
 	left := j.trials(d) / 4
-	if next := j.tried(d, j.search.tidy(j.ctx, slices.Clone(d.all))); next != nil {
-		d = next
-	}
+	j.search.listening(func() { d = j.tidied(d, &left) })
 	seen := map[string]bool{}
 	for {
 		i := slices.IndexFunc(d.warnings(), func(f *check.Finding) bool { return !seen[f.Message()] })
@@ -248,6 +305,37 @@ func (j *job) polish(d *draft) *draft {
 		}
 		d = best
 	}
+}
+
+// tidied is a plan with all its lines tidied, or if a check objects to something of that,
+// those that it lets be, one after the other.
+func (j *job) tidied(d *draft, left *int) *draft {
+	all := slices.Clone(d.all)
+	j.search.tidyUp(j.ctx, all)
+	if next := j.tried(d, all); next != nil || slices.Equal(all, d.all) {
+		return cmp.Or(next, d)
+	}
+	for _, t := range j.tracks {
+		all := slices.Clone(d.all)
+		j.search.count(all)
+		for _, st := range j.search.stretches(all, t) {
+			was := slices.Clone(all)
+			if *left <= 0 || j.ctx.Err() != nil {
+				return d
+			}
+			if !j.search.regive(all, st) {
+				continue
+			}
+			*left--
+			if next := j.tried(d, slices.Clone(all)); next != nil {
+				d = next
+			} else {
+				all = was
+				j.search.count(all)
+			}
+		}
+	}
+	return d
 }
 
 // oneStick is a plan in which the player of a finding plays with one implement whatever
@@ -312,7 +400,8 @@ func (j *job) otherwise(d *draft, list []*passage, left *int) *draft {
 	all := slices.Clone(d.all)
 	j.search.count(all)
 	old := j.search.takeBack(all, list)
-	ways := j.search.others(all, list)
+	var ways []giving
+	j.search.listening(func() { ways = j.search.others(all, list) })
 	for _, w := range ways[:min(len(ways), mostOthers)] {
 		if slices.Equal(w.plays, old) || *left <= 0 || j.ctx.Err() != nil {
 			continue
@@ -348,11 +437,15 @@ func (j *job) tried(d *draft, all []plays) *draft {
 	return next
 }
 
-// easier says whether a check warns of less than of another plan, and of no more that
-// costs sound, or of as much where it costs less: what sounds right comes first.
+// easier says whether a plan costs less than another, what a check warns of among it.
 func (j *job) easier(d, than *draft) bool {
-	now, was := len(d.warnings()), len(than.warnings())
-	return now < was && len(d.of(check.Compromise)) <= len(than.of(check.Compromise)) || now == was && j.search.costs(d.all) < j.search.costs(than.all)-1e-9
+	return j.pays(d) < j.pays(than)-1e-9
+}
+
+// pays is what a plan costs beside what is lost, each warning of a check as much as a
+// change in haste; those of haste itself, which are in both, once.
+func (j *job) pays(d *draft) float64 {
+	return j.search.costs(d.all) + j.weights.Tight*float64(len(d.warnings()))
 }
 
 func (d *draft) warnings() []*check.Finding { return d.of(check.Warning) }
