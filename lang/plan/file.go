@@ -422,7 +422,7 @@ func (j *job) plan() (Plan, error) {
 		return Plan{}, err
 	}
 	if there := j.places(); len(j.passages) <= settleWork {
-		if other := j.sounding(starts, before); other != nil && j.value(other.all) <= j.value(d.all)+1e-9 && j.pays(other) < j.pays(d)-1e-9 {
+		if other := j.sounding(starts, before); other != nil && j.value(other.all) <= j.value(d.all)+1e-9 && j.easier(other, d) {
 			d = other
 		} else {
 			j.putBack(there)

@@ -437,8 +437,12 @@ func (j *job) tried(d *draft, all []plays) *draft {
 	return next
 }
 
-// easier says whether a plan costs less than another, what a check warns of among it.
+// easier says whether a plan costs less than another, what a check warns of among it. No
+// margin is bought with sound.
 func (j *job) easier(d, than *draft) bool {
+	if len(d.warnings()) < len(than.warnings()) && len(d.of(check.Compromise)) > len(than.of(check.Compromise)) {
+		return false
+	}
 	return j.pays(d) < j.pays(than)-1e-9
 }
 
