@@ -117,6 +117,10 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 	p.order()
 	first := firstSpans(s)
 	for _, t := range p.tracks {
+		t.strokes = slices.DeleteFunc(t.strokes, func(s score.Stroke) bool { // what a road map leaves out is nobody's
+			_, played := first[int(s.Bar)]
+			return !played
+		})
 		p.cut(t, first)
 	}
 	slices.SortStableFunc(p.passages, func(a, b *passage) int {

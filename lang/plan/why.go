@@ -52,7 +52,7 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	}
 	stays := "every line stays with one player"
 	if n > 0 {
-		stays = fmt.Sprintf("lines go from one player to another %s", words.Count(n, "time", "times"))
+		stays = fmt.Sprintf("lines go from one player to another %s", often(n))
 	}
 	stays += j.wished(d) + j.standsIn(d.all)
 	forbidden := j.forbidden(lost)
@@ -280,15 +280,26 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	}
 	if !j.opt.StandIns && j.couldStandIn(lost) {
 		n, p := try(func(o *Options) { o.StandIns = true })
-		what := "stand-ins (--stand-ins)"
-		var names []string
-		for _, s := range p.stoodIns {
-			names = append(names, fmt.Sprintf("the %s for the %s", s.by.Name(), s.instead.Name()))
+		anew := ""
+		if n == 0 && !j.opt.Keep && len(j.passages) <= settleWork { // what is played as it is may stand in its way
+			if n, p = try(func(o *Options) { o.StandIns, o.Keep, o.Effort = true, false, j.opt.Effort }); n > 0 {
+				anew = ", everything given away anew"
+			}
 		}
-		if n > 0 && len(names) > 0 {
-			what = list(names[:min(3, len(names))]) + " (--stand-ins)"
+		what := "stand-ins"
+		if names := p.whatStoodIn(); n > 0 && len(names) > 0 {
+			what = list(names[:min(3, len(names))])
 		}
-		out = append(out, trial{what, n})
+		out = append(out, trial{what + anew + " (--stand-ins)", n})
+	}
+	return out
+}
+
+// whatStoodIn names what a plan plays for what.
+func (p *Plan) whatStoodIn() []string {
+	var out []string
+	for _, s := range p.stoodIns {
+		out = append(out, fmt.Sprintf("the %s for the %s", s.by.Name(), s.instead.Name()))
 	}
 	return out
 }
@@ -309,10 +320,11 @@ func (j *job) parting(lost []Loss) []int {
 	return out
 }
 
-// couldStandIn says whether something may stand in for what is lost.
+// couldStandIn says whether something may stand in for what is lost, or for what sounds
+// in the same bars.
 func (j *job) couldStandIn(lost []Loss) bool {
-	return slices.ContainsFunc(j.tracks, func(t *track) bool {
-		return len(j.stock.catalogue.StandIns(t.inst)) > 0 && slices.ContainsFunc(lost, func(l Loss) bool { return l.Line == t.name && l.Part == t.part.Name })
+	return slices.ContainsFunc(j.passages, func(q *passage) bool {
+		return len(j.stock.catalogue.StandIns(q.track.inst)) > 0 && slices.ContainsFunc(lost, func(l Loss) bool { return l.From <= q.bar && q.bar <= l.To })
 	})
 }
 
@@ -390,4 +402,15 @@ func (j *job) needs(all []plays, q *passage, who *person) []string {
 func (k *stock) mountable(in *kit.Instrument, w *kit.Way) bool {
 	said := k.said[in]
 	return k.hardware && w.Mount != kit.Held && (said == kit.AnyMount || said == w.Mount)
+}
+
+// often is how many times, in words.
+func often(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
 }
