@@ -778,7 +778,7 @@ const phrase = 12
 
 // refit is for how many bars nobody takes a thing from its clamp or stand, or puts it back
 // there, without a reason: judgement.
-const refit = 4
+const refit = 3
 
 // large is from what width, in cm, on a thing is not brought along twice.
 const large = 50

@@ -412,23 +412,31 @@ func (j *job) plan() (Plan, error) {
 	if j.oneForAll(starts[0]) {
 		return Plan{}, errOneForAll
 	}
+	d, err := j.bestOf(starts)
+	if err != nil {
+		return Plan{}, err
+	}
+	return j.finish(d)
+}
+
+// bestOf is the finished plan of the best start, or the one made for its sound where that
+// loses no more and costs less.
+func (j *job) bestOf(starts [][]plays) (*draft, error) {
 	before := j.places()
 	all, err := j.settleOneOf(starts)
 	if err != nil {
-		return Plan{}, err
+		return nil, err
 	}
 	d, err := j.finished(all)
-	if err != nil {
-		return Plan{}, err
+	if err != nil || len(j.passages) > settleWork {
+		return d, err
 	}
-	if there := j.places(); len(j.passages) <= settleWork {
-		if other := j.sounding(starts, before); other != nil && j.value(other.all) <= j.value(d.all)+1e-9 && j.easier(other, d) {
-			d = other
-		} else {
-			j.putBack(there)
-		}
+	there := j.places()
+	if other := j.sounding(starts, before); other != nil && j.value(other.all) <= j.value(d.all)+1e-9 && j.easier(other, d) {
+		return other, nil
 	}
-	return j.finish(d)
+	j.putBack(there)
+	return d, nil
 }
 
 // sounding is a plan made for its sound from the beginning, of the start that sounds best

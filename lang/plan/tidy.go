@@ -102,37 +102,40 @@ func (s *search) stretches(all []plays, t *track) [][]*passage {
 			out = append(out, mine[from:to])
 		}
 	}
-	for i := 1; i < len(cuts); i++ {
-		add(cuts[i-1], cuts[i])
-	}
+	each(cuts, add)
 	for i := 2; i < len(cuts); i++ {
 		add(cuts[i-2], cuts[i])
 	}
-	for _, at := range [2][]int{s.marksIn(mine), restsIn(mine)} {
-		for i := 1; i < len(at); i++ {
-			add(at[i-1], at[i])
-		}
-		if !s.listens {
-			break
-		}
-		at = append(slices.Clone(cuts), at...)
-		slices.Sort(at)
-		at = slices.Compact(at)
-		for i := 1; i < len(at); i++ {
-			add(at[i-1], at[i])
-		}
-	}
-	for _, c := range cuts[1 : len(cuts)-1] { // a few bars earlier or later
-		if !s.listens {
-			break
-		}
-		for n := 1; n <= 4; n *= 2 {
-			add(max(0, c-n), c)
-			add(c, min(len(mine), c+n))
+	marks := s.marksIn(mine)
+	each(marks, add)
+	if s.listens {
+		each(among(cuts, marks), add)
+		rests := restsIn(mine)
+		each(rests, add)
+		each(among(cuts, rests), add)
+		for _, c := range cuts[1 : len(cuts)-1] { // a few bars earlier or later
+			for n := 1; n <= 4; n *= 2 {
+				add(max(0, c-n), c)
+				add(c, min(len(mine), c+n))
+			}
 		}
 	}
 	add(0, len(mine))
 	return out
+}
+
+// each hands out what lies between neighbours of a list.
+func each(at []int, to func(from, to int)) {
+	for i := 1; i < len(at); i++ {
+		to(at[i-1], at[i])
+	}
+}
+
+// among is two lists as one, in order.
+func among(a, b []int) []int {
+	both := append(slices.Clone(a), b...)
+	slices.Sort(both)
+	return slices.Compact(both)
 }
 
 // marksIn is where sections begin among passages of a line, with the beginning and the end.
