@@ -73,27 +73,10 @@ const mostTidied = 3
 // sections, and the line as a whole. Where nothing changes and nothing costs sound,
 // there are none.
 func (s *search) stretches(all []plays, t *track) [][]*passage {
-	var mine []*passage
-	for _, q := range t.bars {
-		if q.track == t && !q.fixed && all[q.id].player >= 0 && len(q.options) > 0 {
-			mine = append(mine, q)
-		}
-	}
-	if len(mine) == 0 {
+	mine, cuts := s.turns(all, t)
+	if len(cuts) == 0 {
 		return nil
 	}
-	cuts := []int{0}
-	plain := true
-	for i, q := range mine {
-		plain = plain && q.heard(&q.options[all[q.id].option]) < 0.5 && !s.byOneHand(all, q, all[q.id])
-		if i > 0 && s.differ(all, mine[i-1], q) {
-			cuts = append(cuts, i)
-		}
-	}
-	if len(cuts) == 1 && plain {
-		return nil
-	}
-	cuts = append(cuts, len(mine))
 	var out [][]*passage
 	there := map[[2]int]bool{}
 	add := func(from, to int) {
@@ -122,6 +105,27 @@ func (s *search) stretches(all []plays, t *track) [][]*passage {
 	}
 	add(0, len(mine))
 	return out
+}
+
+// turns are the bars of a line that are played and may be given away, and where who plays
+// them, or how, changes, with the beginning and the end; no turns at all where nothing
+// changes and nothing costs sound.
+func (s *search) turns(all []plays, t *track) (mine []*passage, cuts []int) {
+	plain := true
+	for _, q := range t.bars {
+		if q.track != t || q.fixed || all[q.id].player < 0 || len(q.options) == 0 {
+			continue
+		}
+		plain = plain && q.heard(&q.options[all[q.id].option]) < 0.5 && !s.byOneHand(all, q, all[q.id])
+		if n := len(mine); n == 0 || s.differ(all, mine[n-1], q) {
+			cuts = append(cuts, n)
+		}
+		mine = append(mine, q)
+	}
+	if len(cuts) <= 1 && plain {
+		return mine, nil
+	}
+	return mine, append(cuts, len(mine))
 }
 
 // each hands out what lies between neighbours of a list.
