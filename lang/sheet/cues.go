@@ -1044,6 +1044,9 @@ func (c *cueSheet) changeBox(s *system, sh *shift, y float64) {
 	signs, counts := c.boxWords(sh, x2-x1)
 	if early {
 		signs, counts = c.goingOn(sh, x2-x1), ""
+		if slices.ContainsFunc(c.shiftsOver(s, sh.Hand), func(o *shift) bool { return o != sh && o.at.Less(sh.at) && o.from.Less(s.blocks[0].start) }) {
+			signs = "" // another that goes on stands there, and ends before
+		}
 	}
 	base := y + holdH - 4.3
 	c.signs(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), ink)

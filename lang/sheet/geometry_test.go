@@ -130,12 +130,17 @@ func TestNothingOfARandomPieceCollides(t *testing.T) {
 		pieces = 60
 	}
 	strokes := 0
-	for seed := range pieces {
+	for seed := range pieces + 1 {
 		r := rand.New(rand.NewPCG(uint64(seed), 17))
+		paperOf := seed % len(Papers())
+		if seed == pieces { // two changes of a hand go on from the line before
+			seed, paperOf = 7, 0
+			r = rand.New(rand.NewPCG(uint64(seed), 2027))
+		}
 		text := random(r)
 		result := checked("random", text)
 		require.Empty(t, faultsOf(result), "%d:\n%s", seed, text)
-		paper := Papers()[seed%len(Papers())]
+		paper := Papers()[paperOf]
 		opt := Options{Paper: paper, For: distance(seed / 4 % 3), Unfolded: seed%5 == 0}
 		for i, m := range result.Motions {
 			v := newPart(result, i, standardFaces())
