@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+	"sync/atomic"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -50,12 +51,12 @@ type search struct {
 	twos  bool    // those that need both hands come first
 	most  float64 // what may be lost meanwhile is less
 
-	moves  [][]move             // by passage: in which ways who can play it
-	stamp  stamp                // of what they depend on
-	shelf  *shelf               // of placings
-	laid   int                  // how often things have been laid out
-	in     []float64            // by bar: what is lost there whoever plays what, summed up from the beginning
-	barren map[stretchOf]uint64 // stretches of which nothing better was found, and how they stood
+	moves  []atomic.Pointer[[]move] // by passage: in which ways who can play it
+	stamp  stamp                    // of what they depend on
+	shelf  *shelf                   // of placings
+	laid   int                      // how often things have been laid out
+	in     []float64                // by bar: what is lost there whoever plays what, summed up from the beginning
+	barren map[stretchOf]uint64     // stretches of which nothing better was found, and how they stood
 }
 
 // A move is a way in which somebody can play a passage.
@@ -252,7 +253,8 @@ const tail = 4
 
 // again gives bars from to until (not included) away anew, between what is
 // played before and behind them; it returns a new list where that loses less.
-func (s *search) again(all []plays, from, until, width int, twos bool) ([]plays, bool) {
+func (s *search) again(all []plays, what stretchOf) anew {
+	from, until := what.from, what.until
 	end := min(until+tail, len(s.bars))
 	old := 0.0
 	for _, bar := range s.bars[from:end] {
@@ -263,20 +265,19 @@ func (s *search) again(all []plays, from, until, width int, twos bool) ([]plays,
 		}
 	}
 	first := s.before(all, from, end)
-	what := stretchOf{from, until, width, twos}
 	how := s.howItStands(all, first, from, end)
 	if s.barren[what] == how || s.least(from, end) >= old-1e-9 {
-		return all, false
+		return anew{}
 	}
-	was := s.width
-	s.width, s.after, s.until, s.twos, s.most = width, all, s.bars[until-1][0].bar, twos, old-1e-9
-	defer func() { s.width, s.after, s.until, s.twos, s.most = was, nil, 0, false, math.Inf(1) }()
+	here := *s // a search of its own
+	s = &here
+	s.shelf = &shelf{}
+	s.width, s.after, s.until, s.twos, s.most = what.width, all, s.bars[until-1][0].bar, what.twos, old-1e-9
 	beam := []*node{first}
 	for i, bar := range s.bars[from:end] {
 		s.most = old - 1e-9 - s.least(from+i+1, end)
 		if beam = s.bar(beam, bar); len(beam) == 0 {
-			s.barren[what] = how
-			return all, false
+			return anew{barren: how}
 		}
 	}
 	out := slices.Clone(all)
@@ -291,10 +292,16 @@ func (s *search) again(all []plays, from, until, width int, twos bool) ([]plays,
 		at = at.parent
 	}
 	if now >= old-1e-9 {
-		s.barren[what] = how
-		return all, false
+		return anew{barren: how}
 	}
-	return out, true
+	return anew{all: out}
+}
+
+// An anew is what comes of giving a stretch away anew: a better plan, or how it stood when
+// nothing better was found, or neither where that was known before.
+type anew struct {
+	all    []plays
+	barren uint64
 }
 
 // least is what is lost in bars whoever plays what.
@@ -500,14 +507,14 @@ func (s *search) refresh() {
 		now.cramped += len(who.cramped)
 	}
 	if s.moves == nil || now != s.stamp {
-		s.moves, s.stamp = make([][]move, len(s.passages)), now
+		s.moves, s.stamp = make([]atomic.Pointer[[]move], len(s.passages)), now
 	}
 }
 
 // movesOf are the ways in which people can play a passage.
 func (s *search) movesOf(q *passage) []move {
-	if s.moves[q.id] != nil {
-		return s.moves[q.id]
+	if known := s.moves[q.id].Load(); known != nil {
+		return *known
 	}
 	out := []move{}
 	for pi, who := range s.people {
@@ -521,7 +528,7 @@ func (s *search) movesOf(q *passage) []move {
 			}
 		}
 	}
-	s.moves[q.id] = out
+	s.moves[q.id].Store(&out)
 	return out
 }
 

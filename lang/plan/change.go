@@ -1,6 +1,9 @@
 package plan
 
 import (
+	"sync"
+	"sync/atomic"
+
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -16,10 +19,17 @@ type changer struct {
 	score   *score.Score
 	stock   *stock
 	profile body.Profile
-	set     *setUp // nil: not known yet
-	known   [2][][]needs
-	asked   map[asking]needs // of everybody of this profile
-	hops    map[hopping]motion.Hop
+	set     *setUp                     // nil: not known yet
+	known   [2][]atomic.Pointer[needs] // by two manners
+	wide    int                        // how many manners there is room for
+	*answers
+}
+
+// Answers are what has been asked for already, for everybody of one profile.
+type answers struct {
+	sync.Mutex
+	asked map[asking]needs
+	hops  map[hopping]motion.Hop
 }
 
 // A hopping is a change wherever things stand.
@@ -39,40 +49,54 @@ type asking struct {
 type needs struct {
 	body.Pace
 	moves bool // lays or takes something
-	asked bool
 }
 
 func newChanger(s *score.Score, k *stock, p body.Profile) *changer {
-	if k.asked[p] == nil {
-		k.asked[p], k.hops[p] = map[asking]needs{}, map[hopping]motion.Hop{}
+	if k.answers[p] == nil {
+		k.answers[p] = &answers{asked: map[asking]needs{}, hops: map[hopping]motion.Hop{}}
 	}
-	return &changer{score: s, stock: k, profile: p, asked: k.asked[p], hops: k.hops[p]}
+	return &changer{score: s, stock: k, profile: p, answers: k.answers[p]}
 }
 
 // between is what a hand needs from one manner to another. The hands differ
 // only where one holds an instrument and the other strikes it.
 func (c *changer) between(from, to int, hand uint8) *needs {
-	h := 0
-	if hand == left && (c.set != nil || c.stock.divides[from] || c.stock.divides[to]) {
-		h = 1
+	if from >= c.wide || to >= c.wide {
+		c.grow()
 	}
-	table := &c.known[h]
-	if from < len(*table) && to < len((*table)[from]) && (*table)[from][to].asked {
-		return &(*table)[from][to]
-	}
-	for len(*table) < len(c.stock.manners) {
-		*table = append(*table, nil)
-	}
-	row := &(*table)[from]
-	if len(*row) < len(c.stock.manners) {
-		*row = append(*row, make([]needs, len(c.stock.manners)-len(*row))...)
-	}
-	n := &(*row)[to]
-	if !n.asked {
-		*n = c.ask(from, to, h)
-		n.asked = true
+	h := c.side(from, to, hand)
+	at := &c.known[h][from*c.wide+to]
+	n := at.Load()
+	if n == nil {
+		asked := c.ask(from, to, h)
+		n = &asked
+		at.Store(n)
 	}
 	return n
+}
+
+// side is the table in which a change of a hand is.
+func (c *changer) side(from, to int, hand uint8) int {
+	if hand == left && (c.set != nil || c.stock.divides[from] || c.stock.divides[to]) {
+		return 1
+	}
+	return 0
+}
+
+// grow makes room for all manners that there are by now. It is not for two at once.
+func (c *changer) grow() {
+	was, wide := c.wide, len(c.stock.manners)
+	if wide == was {
+		return
+	}
+	for h := range c.known {
+		table := make([]atomic.Pointer[needs], wide*wide)
+		for i := range c.known[h] {
+			table[i/was*wide+i%was].Store(c.known[h][i].Load())
+		}
+		c.known[h] = table
+	}
+	c.wide = wide
 }
 
 // divided says whether one hand holds the instrument and the other strikes.
@@ -102,10 +126,14 @@ func (c *changer) ask(fromSig, toSig, hand int) needs {
 		}
 	}
 	key := asking{fromSig, toSig, hand, a, b, table, c.set != nil && c.set.crowded}
+	c.Lock()
 	n, ok := c.asked[key]
-	if !ok {
+	c.Unlock()
+	if !ok { // two may ask at once, and are told the same
 		n = c.hop(key, from, to)
+		c.Lock()
 		c.asked[key] = n
+		c.Unlock()
 	}
 	return n
 }
@@ -116,11 +144,15 @@ func (c *changer) hop(k asking, from, to manner) needs {
 		return c.askAt(from, to, k.hand, k.a, k.b, k.table)
 	}
 	once := hopping{k.from, k.to, k.hand, k.crowded}
+	c.Lock()
 	h, known := c.hops[once]
+	c.Unlock()
 	if !known {
 		a, b := sideBySide()
 		h = c.path(from, to, k.hand, a, b, body.UsualTable())
+		c.Lock()
 		c.hops[once] = h
+		c.Unlock()
 	}
 	p, _, _ := c.alone(from, to, k.a, k.b, k.table)
 	pace, ok := h.In(p)
@@ -192,9 +224,6 @@ func (c *changer) path(from, to manner, hand int, aAt, bAt, table body.Point) mo
 // clutter are cues without strokes, for as many implements as make a table
 // crowded: what is taken from it then lies among others.
 func (c *changer) clutter(p *score.Player, it *score.Item) []*score.Cue {
-	if c.stock.implements == nil {
-		c.stock.implements = c.score.Catalogue.Implements()
-	}
 	var out []*score.Cue
 	for _, im := range c.stock.implements[:min(body.Crowd, len(c.stock.implements))] {
 		cue := cueOf(p, it, manner{mount: it.Mount, with: kit.Choice{Implement: im.ID, Count: 1}}, body.Right, nil)
@@ -219,8 +248,7 @@ func (c *changer) learn(from, to int, hand body.Limb, need body.Pace, moves bool
 	if c.stock.least(&need) <= c.stock.least(&n.Pace)+1e-6 {
 		return false
 	}
-	n.Pace = n.Pace.Max(need)
-	n.moves = n.moves || moves
+	c.known[c.side(from, to, 1<<hand)][from*c.wide+to].Store(&needs{n.Pace.Max(need), n.moves || moves})
 	return true
 }
 

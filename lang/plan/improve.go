@@ -3,7 +3,11 @@ package plan
 import (
 	"cmp"
 	"context"
+	"fmt"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"example.org/handful/lang/kit"
 )
@@ -286,20 +290,25 @@ const (
 func (s *search) redo(ctx context.Context, all []plays, want func(bar int) bool, tell func(round int, all []plays)) []plays {
 	for round := range mostRounds {
 		better := false
-		for b := 0; b < len(s.bars); b++ {
+		var next []stretchOf
+		for b := 0; b < len(s.bars); {
 			if ctx.Err() != nil {
 				return all
 			}
-			if !s.loses(all, b) || !want(b) {
-				continue
+			next = s.losing(next[:0], all, b, round, want)
+			for i, got := range s.allAgain(all, next) {
+				b = next[i].until
+				if got.barren != 0 {
+					s.barren[next[i]] = got.barren
+				}
+				if got.all != nil {
+					all, better = got.all, true
+					break // the others were tried beside what is no more
+				}
 			}
-			from := max(0, b-1-round*2)
-			until := min(len(s.bars), b+stretch)
-			next, ok := s.again(all, from, until, wideBeam, round%2 == 0)
-			if ok {
-				all, better = next, true
+			if len(next) == 0 {
+				break
 			}
-			b = until - 1
 		}
 		all = s.improve(ctx, all)
 		tell(round, all)
@@ -308,6 +317,68 @@ func (s *search) redo(ctx context.Context, all []plays, want func(bar int) bool,
 		}
 	}
 	return all
+}
+
+// losing adds the next stretches, from a bar on, in which something is lost, as many as are
+// looked at side by side.
+func (s *search) losing(out []stretchOf, all []plays, b, round int, want func(bar int) bool) []stretchOf {
+	for ; b < len(s.bars) && len(out) < runtime.GOMAXPROCS(0); b++ {
+		if s.loses(all, b) && want(b) {
+			until := min(len(s.bars), b+stretch)
+			out = append(out, stretchOf{max(0, b-1-round*2), until, wideBeam, round%2 == 0})
+			b = until - 1
+		}
+	}
+	return out
+}
+
+// allAgain gives stretches away anew, each as if the others stayed as they are, side by side.
+// A plan is the same however many that are: of several that come out better the first counts.
+func (s *search) allAgain(all []plays, list []stretchOf) []anew {
+	out := make([]anew, len(list))
+	if len(list) > 0 {
+		s.ready()
+	}
+	atOnce(len(list), func(i int) { out[i] = s.again(all, list[i]) })
+	return out
+}
+
+// atOnce does something for every number below another, as many at once as there are cores.
+func atOnce(n int, do func(i int)) {
+	var next atomic.Int32
+	work := func() {
+		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+			do(i)
+		}
+	}
+	var others sync.WaitGroup
+	var failed atomic.Value
+	for range min(n, runtime.GOMAXPROCS(0)) - 1 {
+		others.Go(func() {
+			defer func() {
+				if what := recover(); what != nil { // whoever asked for a plan is told
+					failed.Store(fmt.Sprint(what))
+				}
+			}()
+			work()
+		})
+	}
+	work()
+	others.Wait()
+	if what := failed.Load(); what != nil {
+		panic(what)
+	}
+}
+
+// ready makes room for what is found out side by side.
+func (s *search) ready() {
+	s.refresh()
+	for _, who := range s.people {
+		who.changer.grow()
+		for _, r := range who.changer.stock.paces {
+			r.by(who)
+		}
+	}
 }
 
 // loses says whether something of a bar is lost.

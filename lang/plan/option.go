@@ -104,11 +104,10 @@ type stock struct {
 	manners    []manner
 	divides    []bool // by manner: whether one hand holds the instrument and the other strikes
 	paces      map[repeating]*rates
-	implements []*kit.Implement // of the catalogue, once they are asked for
+	implements []*kit.Implement // of the catalogue
 	score      *score.Score
 	granted    map[wish]bool
-	asked      map[body.Profile]map[asking]needs
-	hops       map[body.Profile]map[hopping]motion.Hop
+	answers    map[body.Profile]*answers
 	floors     map[between]float64
 	seen       map[*kit.Instrument]bool // played in the file with gear beyond the usual
 	edge       bool                     // what is at the edge may be asked for
@@ -122,7 +121,7 @@ type stock struct {
 const maxOptions = 10
 
 func newStock(s *score.Score, edge bool) *stock {
-	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, asked: map[body.Profile]map[asking]needs{}, hops: map[body.Profile]map[hopping]motion.Hop{}, floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}}
+	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, answers: map[body.Profile]*answers{}, implements: s.Catalogue.Implements(), floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m

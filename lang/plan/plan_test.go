@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"os"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -180,4 +181,17 @@ part "Timpani"
 `, Options{Players: 2})
 	clean(t, p)
 	assert.LessOrEqual(t, p.Value, 12.0)
+}
+
+// TestAPlanIsTheSameOnOneCoreAndOnMore plans pieces in which something is lost.
+func TestAPlanIsTheSameOnOneCoreAndOnMore(t *testing.T) {
+	text := band(6, 24, 0.9, 2)
+	was := runtime.GOMAXPROCS(1)
+	defer runtime.GOMAXPROCS(was)
+	one := planned(t, text, Options{Players: 2})
+	require.Positive(t, one.Value)
+	for _, cores := range []int{2, 3} {
+		runtime.GOMAXPROCS(cores)
+		require.Equal(t, one.Text, planned(t, text, Options{Players: 2}).Text, "%d cores", cores)
+	}
 }

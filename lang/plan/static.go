@@ -25,7 +25,6 @@ func (s *search) statics(ctx context.Context) [][]plays {
 		all         []plays
 		value, cost float64
 	}
-	var found []start
 	shuffle := shuffler()
 	lines := slices.Clone(s.tracks)
 	weight := func(t *track) (w float64) {
@@ -35,14 +34,18 @@ func (s *search) statics(ctx context.Context) [][]plays {
 		return w
 	}
 	slices.SortStableFunc(lines, func(a, b *track) int { return cmp.Compare(weight(b), weight(a)) })
+	var orders [][]*track
 	for range max(1, min(mostStatic, staticWork/max(1, len(s.passages)))) {
-		all := s.improve(ctx, s.static(ctx, lines))
-		found = append(found, start{all, s.value(all), s.costs(all)})
-		if ctx.Err() != nil {
-			break
-		}
+		orders = append(orders, slices.Clone(lines))
 		shuffle(len(lines), func(i, k int) { lines[i], lines[k] = lines[k], lines[i] })
 	}
+	found := make([]start, len(orders))
+	s.ready()
+	atOnce(len(orders), func(i int) {
+		here := *s // a search of its own
+		all := here.improve(ctx, here.static(ctx, orders[i]))
+		found[i] = start{all, here.value(all), here.costs(all)}
+	})
 	slices.SortStableFunc(found, func(a, b start) int {
 		return cmp.Or(cmp.Compare(math.Round(a.value), math.Round(b.value)), cmp.Compare(a.cost, b.cost))
 	})
