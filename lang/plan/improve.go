@@ -289,26 +289,10 @@ const (
 // further in every round, as long as that helps; only where want says so.
 func (s *search) redo(ctx context.Context, all []plays, want func(bar int) bool, tell func(round int, all []plays)) []plays {
 	for round := range mostRounds {
-		better := false
-		var next []stretchOf
-		for b := 0; b < len(s.bars); {
-			if ctx.Err() != nil {
-				return all
-			}
-			next = s.losing(next[:0], all, b, round, want)
-			for i, got := range s.allAgain(all, next) {
-				b = next[i].until
-				if got.barren != 0 {
-					s.barren[next[i]] = got.barren
-				}
-				if got.all != nil {
-					all, better = got.all, true
-					break // the others were tried beside what is no more
-				}
-			}
-			if len(next) == 0 {
-				break
-			}
+		var better bool
+		all, better = s.redoOnce(ctx, all, round, want)
+		if ctx.Err() != nil {
+			return all
 		}
 		all = s.improve(ctx, all)
 		tell(round, all)
@@ -317,6 +301,27 @@ func (s *search) redo(ctx context.Context, all []plays, want func(bar int) bool,
 		}
 	}
 	return all
+}
+
+// redoOnce gives every stretch in which something is lost away anew, once.
+func (s *search) redoOnce(ctx context.Context, all []plays, round int, want func(bar int) bool) (now []plays, better bool) {
+	var next []stretchOf
+	for b := 0; b < len(s.bars) && ctx.Err() == nil; {
+		if next = s.losing(next[:0], all, b, round, want); len(next) == 0 {
+			break
+		}
+		for i, got := range s.allAgain(all, next) {
+			b = next[i].until
+			if got.barren != 0 {
+				s.barren[next[i]] = got.barren
+			}
+			if got.all != nil {
+				all, better = got.all, true
+				break // the others were tried beside what is no more
+			}
+		}
+	}
+	return all, better
 }
 
 // losing adds the next stretches, from a bar on, in which something is lost, as many as are
@@ -336,9 +341,7 @@ func (s *search) losing(out []stretchOf, all []plays, b, round int, want func(ba
 // A plan is the same however many that are: of several that come out better the first counts.
 func (s *search) allAgain(all []plays, list []stretchOf) []anew {
 	out := make([]anew, len(list))
-	if len(list) > 0 {
-		s.ready()
-	}
+	s.ready()
 	atOnce(len(list), func(i int) { out[i] = s.again(all, list[i]) })
 	return out
 }
