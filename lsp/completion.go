@@ -48,7 +48,10 @@ func (s *session) Completion(ctx context.Context, p *protocol.CompletionParams) 
 	if c.part != "" {
 		c.end += c.wordRest(text[col:max(col, c.code)]) // the rest of the word goes with its beginning
 	}
-	if i := strings.IndexByte(c.part, ':'); i >= 0 && c.bars && !c.quoted { // a note behind its stroke
+	if i := strings.IndexByte(c.part, syntax.MemberMark); i > 0 && !c.bars && !c.quoted && c.seat.Block == syntax.InKit && len(c.before) == 0 { // one of a set
+		c.set = c.part[:i]
+		c.start, c.part = c.start+i+1, c.part[i+1:]
+	} else if i := strings.IndexByte(c.part, ':'); i >= 0 && c.bars && !c.quoted { // a note behind its stroke
 		c.keyed = true
 		i += strings.LastIndexByte(c.part[i:], '+') + 1
 		i = max(i, strings.IndexByte(c.part, ':')+1)
@@ -100,11 +103,12 @@ type completion struct {
 	quoted  bool     // the cursor is in a text
 	bars    bool     // the cursor is behind a bar line
 	comment bool
-	code    int  // where the line's comment begins
-	keyed   bool // the cursor is behind a stroke's colon
-	last    bool // nothing stands behind the cursor's word
-	start   int  // of what is replaced
-	col     int  // of the cursor
+	code    int    // where the line's comment begins
+	keyed   bool   // the cursor is behind a stroke's colon
+	set     string // the set of which one is to be placed, where the cursor is behind its colon
+	last    bool   // nothing stands behind the cursor's word
+	start   int    // of what is replaced
+	col     int    // of the cursor
 	end     int
 	from    int // where insert and replace begin
 	insert  protocol.Range
@@ -274,6 +278,9 @@ func (c *completion) offer(head string) {
 	switch {
 	case c.keyed:
 		c.keys()
+		return
+	case c.set != "":
+		c.members()
 		return
 	case c.bars:
 		c.inBars()
@@ -491,6 +498,32 @@ func (c *completion) keys() {
 			c.add(0, in.MemberNames[n-1], protocol.CompletionItemKindEnumMember, said)
 		}
 		c.add(1, fmt.Sprint(n), protocol.CompletionItemKindEnumMember, said)
+	}
+}
+
+// members offers those of a set that have no place of their own yet.
+func (c *completion) members() {
+	f, seats := c.d.parsed(), c.d.seats()
+	in := kit.Standard().Resolve(c.set)
+	if c.score != nil {
+		in = instrumentNamed(f, seats, c.score, c.set, c.line)
+	}
+	if in == nil {
+		return
+	}
+	placed := map[int]bool{}
+	for i, l := range f.Lines {
+		if s, ok := l.Stmt.(*syntax.Item); ok && i != c.line && seats[i].Inner == c.seat.Inner {
+			if set, which, one := s.Member(); one && set.Text == c.set {
+				n, _ := in.MemberCalled(which.Text)
+				placed[n] = true
+			}
+		}
+	}
+	for n, word := range in.MemberWords() {
+		if _, said, _ := strings.Cut(in.DescribeMember(n+1), ": "); !placed[n+1] {
+			c.add(0, word, protocol.CompletionItemKindEnumMember, "usually "+said)
+		}
 	}
 }
 

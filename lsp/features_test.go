@@ -487,6 +487,9 @@ func TestCompletionKnowsTheContext(t *testing.T) {
 		night + "  R xylophone | 1:F#^":            {"F#4"},
 		night + "  R xylophone | 1 |\n  | 2:^":     {"C7"},
 		night + "  R tom-toms | 1:^":               {"high", "low", "3", "4"},
+		night + "  kit\n    tom-toms:^":            {"high", "middle-high", "low"},
+		night + "  kit\n    timpani:^":             {"1", "4"},
+		night + "  kit\n    tom-toms:low ^":        {"at"},
 		night + "  from ^":                         {"A"},
 		night + "  profile ^":                      {"student"},
 		night + "  kit\n    drum is ^":             {"snare-drum"},
@@ -975,4 +978,36 @@ func TestLinesAreGivenAwayAnew(t *testing.T) {
 	assert.Contains(t, after, "  R woodblock with snare-stick as written")
 	assert.NotContains(t, after, "| 9")
 	assert.Regexp(t, `cowbell .*as written`, after)
+}
+
+// A set's name is renamed where one of its drums is placed, and a hover there says
+// which it is and where.
+func TestDrumsThatArePlacedOneByOne(t *testing.T) {
+	const text = "tempo 60\nplayer Ida\n  kit\n    toms is tom-toms on stand at ahead 50\n    toms:low at right 60 ahead 30\n    toms:1 at left 60\n  R toms | 1:high 2:low 3:2 |\n"
+	c := start(t, able, nil)
+	c.open("untitled:apart", text)
+	hover := func(what string, nth int) string {
+		var h struct{ Contents struct{ Value string } }
+		params := on(text, what, nth)
+		params["textDocument"] = doc("untitled:apart")
+		c.call("textDocument/hover", params, &h)
+		return strings.ReplaceAll(h.Contents.Value, `\`, "")
+	}
+	const low = "4 of 4 of the tom-toms from the left, the low one: placed by itself, 60 cm to the right and 30 cm ahead"
+	assert.Contains(t, hover("low at", 1), low)
+	assert.Contains(t, hover("2:low", 1), low)
+	assert.Contains(t, hover("1 at left", 1), "the high one: placed by itself, 60 cm to the left")
+	assert.Contains(t, hover("3:2", 1), "2 of 4 of the tom-toms from the left, the middle-high one: 16 cm left of the middle")
+	params := on(text, "toms:low", 1)
+	params["textDocument"], params["newName"] = doc("untitled:apart"), "drums"
+	m := c.answer(c.ask("textDocument/rename", params))
+	require.Nil(t, m.Error)
+	assert.Equal(t, strings.NewReplacer("toms is", "drums is", "toms:", "drums:", "R toms", "R drums").Replace(text), applied(t, text, m.Result))
+	got := map[string]role{}
+	line := "toms:low at right 60"
+	for _, p := range piecesOf(syntax.ParseLine(line), syntax.Seat{Block: syntax.InKit}) {
+		got[line[p.Start:p.End]] = p.role
+	}
+	assert.Equal(t, roleInstrument, got["toms"])
+	assert.Equal(t, roleKey, got["low"])
 }

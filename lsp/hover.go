@@ -67,6 +67,9 @@ func (h *hover) about(l *syntax.Line, at piece) string {
 	cat := h.r.Score.Catalogue
 	switch nameRole(at.role, at.text, cat) {
 	case roleStroke, roleKey, roleSign:
+		if said := h.placed(l, at); said != "" {
+			return said
+		}
 		return h.stroke(at)
 	case roleInstrument:
 		if in := instrumentAt(h.d, h.r, subject{role: roleInstrument, name: at.text}, h.pos); in != nil {
@@ -269,6 +272,40 @@ func secondsOf(sc *score.Score, pos beat.Rat, bar, pass int) []float64 {
 	return out
 }
 
+// placed says which of a set a line of a kit is about.
+func (h *hover) placed(l *syntax.Line, at piece) string {
+	s, ok := l.Stmt.(*syntax.Item)
+	if !ok {
+		return ""
+	}
+	set, which, one := s.Member()
+	if !one || at.role != roleKey || which.Span() != at.Span {
+		return ""
+	}
+	items := h.r.Score.Shared
+	if o := playerOf(h.d.parsed(), h.d.seats(), h.line); o >= 0 {
+		for _, pl := range h.r.Score.Players {
+			if int(pl.Where.Line) == o {
+				items = pl.Items
+			}
+		}
+	}
+	in := instrumentAt(h.d, h.r, subject{role: roleInstrument, name: set.Text}, h.pos)
+	if in == nil {
+		return ""
+	}
+	n, lacks := in.MemberCalled(which.Text)
+	if lacks != "" {
+		return md(lacks)
+	}
+	for _, it := range items {
+		if it.Inst == in {
+			return md(it.DescribeMember(n))
+		}
+	}
+	return md(in.DescribeMember(n))
+}
+
 // stroke says what is going on when a stroke in the bars is played, and what
 // its hand needs to get there.
 func (h *hover) stroke(at piece) string {
@@ -312,14 +349,14 @@ func (h *hover) stroke(at piece) string {
 // written finds the place in the music of a stroke in the text: its first, if
 // a simile plays it again.
 func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, struck []string, ok bool) {
-	here := func(list []score.Stroke, keys []*score.Struck, in *kit.Instrument) bool {
+	here := func(list []score.Stroke, keys []*score.Struck, of *score.Item) bool {
 		for i := range list {
 			w := list[i].Where()
 			if w.File == 0 && int(w.Line) == h.line && int(w.Start) <= at.Start && at.Start < int(w.End) && (!ok || list[i].At.Less(pos)) {
 				pos, bar, ok = list[i].At, int(list[i].Bar), true
 				struck = nil
 				if i < len(keys) {
-					struck = describeKeys(keys[i], in)
+					struck = describeKeys(keys[i], of)
 				}
 			}
 		}
@@ -327,14 +364,14 @@ func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, struck
 	}
 	for _, p := range h.r.Score.Players {
 		for _, c := range p.Cues {
-			if !c.AsWritten && here(c.Strokes, c.Struck, c.Item.Inst) {
+			if !c.AsWritten && here(c.Strokes, c.Struck, c.Item) {
 				return pos, bar, c, struck, true
 			}
 		}
 	}
 	for _, part := range h.r.Score.Parts {
 		for _, l := range part.Lines {
-			if here(l.Strokes, l.Struck, l.Inst) {
+			if here(l.Strokes, l.Struck, &score.Item{Inst: l.Inst}) {
 				return pos, bar, nil, struck, true
 			}
 		}
@@ -344,13 +381,14 @@ func (h *hover) written(at piece) (pos beat.Rat, bar int, cue *score.Cue, struck
 
 // describeKeys says of each bar or drum that is struck where it is and how it
 // sounds.
-func describeKeys(s *score.Struck, in *kit.Instrument) []string {
+func describeKeys(s *score.Struck, of *score.Item) []string {
 	if s == nil {
 		return nil
 	}
+	in := of.Inst
 	var out []string
 	for _, k := range s.Keys {
-		said := in.DescribeMember(k.Member(in))
+		said := of.DescribeMember(k.Member(in))
 		if !k.Pitch.None() {
 			said = in.DescribeNote(k.Pitch)
 		}

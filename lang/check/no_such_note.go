@@ -133,19 +133,12 @@ func (c *Context) at(st *score.Stroke, k score.Key, cue *score.Cue) Report {
 
 // lacksKey says why an instrument has no such bar or drum, or "".
 func lacksKey(in *kit.Instrument, k score.Key) (Severity, string) {
-	switch row := in.Row(); {
-	case k.Pitch.None() && row == 0 && k.Name != "":
-		return Error, fmt.Sprintf("the %s is one thing, and has no %s one", in.Name(), k.Name)
-	case k.Pitch.None() && row == 0:
-		return Error, fmt.Sprintf("the %s is one thing, and has no drums to count", in.Name())
-	case k.Pitch.None() && k.Member(in) > 0:
-		return 0, ""
-	case k.Pitch.None() && k.Name == "":
-		return Error, fmt.Sprintf("there is no %d of the %s: from the left there are %d", k.N, in.Name(), row)
-	case k.Pitch.None() && len(in.MemberNames) == 0:
-		return Error, fmt.Sprintf("none of the %s is called %s: from the left they are 1 to %d", in.Name(), k.Name, row)
+	switch {
 	case k.Pitch.None():
-		return Error, fmt.Sprintf("none of the %s is called %s: from the left they are %s", in.Name(), k.Name, strings.Join(in.MemberNames, ", "))
+		if why := in.LacksMember(k.Name, k.N); why != "" {
+			return Error, why
+		}
+		return 0, ""
 	case !in.Pitched():
 		return Error, fmt.Sprintf("the %s has no notes of its own, and no %s", in.Name(), k.Pitch)
 	case in.Reaches(k.Pitch):

@@ -43,6 +43,10 @@ player Sol
 				if m.Player.Person.Seated && !tooHigh(m.Player, it) {
 					continue // cannot-or-never says it of the person
 				}
+				if far := furthest(m.Player, it); far != nil && !tooHigh(m.Player, it) {
+					c.In(far.Where).Of(m.Player).Error("%s stands %.0f cm from where %s plays the set: all of it is played from one place", it.Inst.MemberName(far.N), setBack(m.Player, it, far), m.Player.Name)
+					continue
+				}
 				f := c.In(it.Where).Of(m.Player).Error("%s", tooFar(m.Player, it))
 				if it.Where.File == 0 && it.Listed && !tooHigh(m.Player, it) {
 					f.Or("add a station there", Edit{Line: int(it.Where.Line), Text: "    " + syntax.Print(&syntax.Stand{
@@ -54,6 +58,23 @@ player Sol
 			}
 		}
 	},
+}
+
+// furthest is which drum of a set stands furthest from where it is played, of those
+// that the text places one by one; nil where it places none.
+func furthest(p *score.Player, it *score.Item) (far *score.Apart) {
+	for i := range it.Apart {
+		if a := &it.Apart[i]; far == nil || setBack(p, it, a) > setBack(p, it, far) {
+			far = a
+		}
+	}
+	return far
+}
+
+// setBack is how far from where a set is played one of its drums stands, in cm.
+func setBack(p *score.Player, it *score.Item, a *score.Apart) float64 {
+	st := p.Stations[it.Station].At
+	return math.Hypot(a.At.Right-st.Right, a.At.Ahead-st.Ahead)
 }
 
 // stationBefore is how far before a thing somebody stands who has a station for
@@ -87,8 +108,9 @@ func (f *Finding) orLower(p *score.Player, it *score.Item) {
 		if t.item == it {
 			it := *it
 			it.Raised, it.At.Up = false, p.Stations[it.Station].At.Up
-			t.item = &it
+			t.item, t.one = &it, 0
 			f.Or(fmt.Sprintf("have it at its usual height, %.0f cm", p.Target(&it).At.Up), replace(it.Spot, t.spotText(p, 0, 0)))
+			return
 		}
 	}
 }

@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
@@ -58,6 +59,7 @@ player Ida
 type standingThing struct {
 	name  string
 	item  *score.Item  // nil: a table
+	one   int          // of a set whose drums are placed one by one, which; 0: the whole
 	table *score.Table // nil: an instrument
 	body  room.Body
 	where score.Where // its line
@@ -66,7 +68,21 @@ type standingThing struct {
 }
 
 func (t *standingThing) partOf(o *standingThing) bool {
-	return t.item != nil && o.item != nil && room.Shares(t.item.Inst, o.item.Inst)
+	switch {
+	case t.item == nil || o.item == nil:
+		return false
+	case t.item == o.item: // what the text does not place stands as such sets do
+		return t.spot.End == 0 || o.spot.End == 0
+	}
+	return room.Shares(t.item.Inst, o.item.Inst)
+}
+
+// verb is what a thing does where it is.
+func (t *standingThing) verb() string {
+	if t.item != nil && t.one == 0 {
+		return t.item.Inst.Verb("stands", "stand")
+	}
+	return "stands"
 }
 
 func standing(p *score.Player) []standingThing {
@@ -75,8 +91,15 @@ func standing(p *score.Player) []standingThing {
 		if !it.Placed {
 			continue
 		}
-		if b, ok := p.BodyOf(it); ok {
-			list = append(list, standingThing{name: "the " + it.Called(), item: it, body: b, where: it.Where, spot: it.Spot, you: p.SpotOf(it).You})
+		for i, b := range p.BodiesOf(it) {
+			t := standingThing{name: "the " + it.Called(), item: it, body: b, where: it.Where, spot: it.Spot, you: p.SpotOf(it).You}
+			if len(it.Apart) > 0 {
+				t.one, t.name, t.spot = i+1, it.Inst.MemberName(i+1), score.Where{}
+				if k := slices.IndexFunc(it.Apart, func(a score.Apart) bool { return a.N == i+1 }); k >= 0 {
+					t.where, t.spot = it.Apart[k].Where, it.Apart[k].Spot
+				}
+			}
+			list = append(list, t)
 		}
 	}
 	for i := range p.Tables {
@@ -108,7 +131,7 @@ func (c *Context) sameSpace(m *motion.Result, things []standingThing, i, k int, 
 	default:
 		f = r.Warning("%s and %s stand in one another by %.0f cm, as large as they usually are: small ones may have room", a.name, b.name, clash.Deep)
 	}
-	f.Also(a.where, "%s stands here", a.name).orLater(func(f *Finding) { f.orMove(m.Player, things, i, k) }).OrAccept()
+	f.Also(a.where, "%s %s here", a.name, a.verb()).orLater(func(f *Finding) { f.orMove(m.Player, things, i, k) }).OrAccept()
 }
 
 // orMove offers the shortest move of the one or the other to where it stands in
@@ -152,10 +175,18 @@ func (t *standingThing) put(right, ahead float64) room.Body {
 	if t.table != nil {
 		return t.body.Moved(right, ahead)
 	}
-	at := t.item.At
+	at := t.at()
 	at.Right += right
 	at.Ahead += ahead
 	return t.body.Put(at, t.you)
+}
+
+// at is where an instrument, or one of a set, is struck.
+func (t *standingThing) at() body.Point {
+	if t.one > 0 {
+		return t.item.MemberAt(t.one)
+	}
+	return t.item.At
 }
 
 // reachedFrom says whether a thing that is moved is as well within reach of
@@ -180,6 +211,7 @@ func reachedFrom(p *score.Player, t *standingThing) func(right, ahead float64) b
 		hands[1] = hands[1] || cue.Limb == body.Left || cue.Limb.TwoHands() || cue.Limb == body.AnyHand
 	}
 	arms, was := p.Arms(), p.Target(t.item)
+	was.At.Right, was.At.Ahead = t.at().Right, t.at().Ahead
 	return func(right, ahead float64) bool {
 		to := was
 		to.At.Right += right
@@ -204,7 +236,10 @@ func (t *standingThing) spotText(p *score.Player, right, ahead float64) string {
 	if t.table != nil {
 		at, facing, station, usual = t.table.At, t.table.Facing, t.table.Station, room.TableHeight
 	} else {
-		at, facing, station, raised = t.item.At, t.item.Facing, t.item.Station, t.item.Raised
+		at, facing, station, raised = t.at(), t.item.Facing, t.item.Station, t.item.Raised
+		if t.one > 0 {
+			facing, raised = 0, false
+		}
 		usual = room.Height(t.item.Inst, t.item.Stands, room.Spot{})
 	}
 	st := p.Stations[station]

@@ -46,11 +46,23 @@ func (in *Instrument) DescribeMember(n int) string {
 	if !ok {
 		return ""
 	}
+	return in.describeMember(n, aside(t.Right))
+}
+
+// DescribeApart says the same of one that stands by itself at a place, in words.
+func (in *Instrument) DescribeApart(n int, place string) string {
+	if n < 1 || n > in.Row() {
+		return ""
+	}
+	return in.describeMember(n, place)
+}
+
+func (in *Instrument) describeMember(n int, place string) string {
 	name := ""
 	if n <= len(in.MemberNames) {
 		name = ", the " + in.MemberNames[n-1] + " one"
 	}
-	said := fmt.Sprintf("%d of %d of the %s from the left%s: %s", n, in.Row(), in.Name(), name, aside(t.Right))
+	said := fmt.Sprintf("%d of %d of the %s from the left%s: %s", n, in.Row(), in.Name(), name, place)
 	if n <= len(in.Kettles) {
 		k := in.Kettles[n-1]
 		said += fmt.Sprintf("; %g cm across, %s to %s", k.Across, k.Low, k.High)

@@ -2,8 +2,10 @@ package kit
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -17,6 +19,16 @@ import (
 type Target struct {
 	Right, Ahead float64
 	Wide         float64 // what may be hit, cm
+}
+
+// Turned is the target on an instrument that is turned clockwise by so many degrees.
+func (t Target) Turned(degrees float64) Target {
+	if degrees == 0 {
+		return t
+	}
+	sin, cos := math.Sincos(degrees * math.Pi / 180)
+	t.Right, t.Ahead = t.Right*cos+t.Ahead*sin, t.Ahead*cos-t.Right*sin
+	return t
 }
 
 // Dist is how far the hand goes from one to the other, cm.
@@ -146,6 +158,77 @@ func (in *Instrument) Member(n int) (Target, bool) {
 		t.Right, t.Ahead = roundYou*math.Sin(angle), roundYou*(math.Cos(angle)-1)
 	}
 	return t, true
+}
+
+// MemberSize is how much room the n-th of a set takes by itself, cm: a drum is
+// round, of what is none its share of the row.
+func (in *Instrument) MemberSize(n int) (wide, deep float64, round bool) {
+	each := in.Wide / float64(max(1, in.Row()))
+	switch {
+	case n >= 1 && n <= len(in.Kettles):
+		return in.Kettles[n-1].Across, in.Kettles[n-1].Across, true
+	case in.Family == Membrane:
+		return each, each, true
+	}
+	return each, in.Deep, false
+}
+
+// MemberCalled is which of a set a word means, its name or its number from the left,
+// from 1; or why none, in words.
+func (in *Instrument) MemberCalled(word string) (n int, lacks string) {
+	if n, err := strconv.Atoi(word); err == nil {
+		return n, in.lacksMember("", n)
+	}
+	n, _ = in.MemberNamed(word)
+	return n, in.lacksMember(word, n)
+}
+
+// LacksMember says why a set has none of that name, or, without one, no such number
+// from the left; "" where it has.
+func (in *Instrument) LacksMember(name string, number int) string {
+	if name != "" {
+		number, _ = in.MemberNamed(name)
+	}
+	return in.lacksMember(name, number)
+}
+
+func (in *Instrument) lacksMember(name string, n int) string {
+	switch row := in.Row(); {
+	case 1 <= n && n <= row:
+		return ""
+	case row == 0 && name != "":
+		return fmt.Sprintf("the %s is one thing, and has no %s one", in.Name(), name)
+	case row == 0:
+		return fmt.Sprintf("the %s is one thing, and has no drums to count", in.Name())
+	case name == "":
+		return fmt.Sprintf("there is no %d of the %s: from the left there are %d", n, in.Name(), row)
+	case len(in.MemberNames) == 0:
+		return fmt.Sprintf("none of the %s is called %s: from the left they are 1 to %d", in.Name(), name, row)
+	}
+	return fmt.Sprintf("none of the %s is called %s: from the left they are %s", in.Name(), name, strings.Join(in.MemberNames, ", "))
+}
+
+// MemberWords are the words for the drums of a set, from the left: their names, else
+// their numbers.
+func (in *Instrument) MemberWords() []string {
+	words := make([]string, in.Row())
+	for i := range words {
+		if words[i] = strconv.Itoa(i + 1); i < len(in.MemberNames) {
+			words[i] = in.MemberNames[i]
+		}
+	}
+	return words
+}
+
+// MemberName is one of a set by itself, in words.
+func (in *Instrument) MemberName(n int) string {
+	switch {
+	case n >= 1 && n <= len(in.MemberNames):
+		return fmt.Sprintf("the %s one of the %s", in.MemberNames[n-1], in.Name())
+	case n >= 1 && n <= len(in.Kettles):
+		return fmt.Sprintf("kettle %d of the %s", n, in.Name())
+	}
+	return fmt.Sprintf("number %d of the %s", n, in.Name())
 }
 
 // MemberNamed is which of a set has that name, from the left, beginning with 1.

@@ -115,11 +115,11 @@ func (c *chart) one(b *board, k score.Key, kettle int) *laid {
 		place = &b.bars[k.Pitch.Semitone()]
 	}
 	if *place == nil {
-		t, ok := placeOf(in, k, kettle)
+		t, ok := placeOf(b.item, k, kettle)
 		if !ok {
 			return nil
 		}
-		*place = &laid{count: 1, whole: hit{Target: turn(t, b.item.Facing), along: along(t, b.item.Facing), to: 1, id: c.next()}}
+		*place = &laid{count: 1, whole: hit{Target: t.Turned(b.item.Facing), along: along(t, b.item.Facing), to: 1, id: c.next()}}
 	}
 	return *place
 }
@@ -138,8 +138,8 @@ func (c *chart) chord(it *score.Item, s *score.Struck, on onKettles) *laid {
 	}
 	var list []keyed
 	for i, k := range s.Keys {
-		if t, ok := placeOf(it.Inst, k, on.of(i)); ok {
-			list = append(list, keyed{k, turn(t, it.Facing), along(t, it.Facing)})
+		if t, ok := placeOf(it, k, on.of(i)); ok {
+			list = append(list, keyed{k, t.Turned(it.Facing), along(t, it.Facing)})
 		}
 	}
 	if list == nil {
@@ -233,12 +233,12 @@ func member(in *kit.Instrument, k score.Key, kettle int) int {
 	return -1
 }
 
-// placeOf is where a bar or a drum of an instrument lies.
-func placeOf(in *kit.Instrument, k score.Key, kettle int) (kit.Target, bool) {
-	if m := member(in, k, kettle); m >= 0 {
-		return in.Member(m)
+// placeOf is where a bar or a drum of a thing lies.
+func placeOf(it *score.Item, k score.Key, kettle int) (kit.Target, bool) {
+	if m := member(it.Inst, k, kettle); m >= 0 {
+		return it.Member(m)
 	}
-	return in.Bar(k.Pitch)
+	return it.Inst.Bar(k.Pitch)
 }
 
 // kettleFor is the kettle on which a note is nearest to the middle of what its
@@ -255,23 +255,12 @@ func kettleFor(in *kit.Instrument, k score.Key) int {
 	return best
 }
 
-// turn is a target on an instrument that is turned clockwise by so many
-// degrees.
-func turn(t kit.Target, degrees float64) kit.Target {
-	if degrees == 0 {
-		return t
-	}
-	sin, cos := math.Sincos(degrees * math.Pi / 180)
-	t.Right, t.Ahead = t.Right*cos+t.Ahead*sin, t.Ahead*cos-t.Right*sin
-	return t
-}
-
 // along is how far to the right a target lies in the eyes of who plays it: along the
 // instrument, so that one which is turned a little has its bars in the same order.
 func along(t kit.Target, degrees float64) float64 {
 	switch sin, cos := math.Sincos(degrees * math.Pi / 180); {
 	case math.Abs(cos) < math.Abs(sin): // from its end
-		return turn(t, degrees).Right
+		return t.Turned(degrees).Right
 	case cos < 0:
 		return -t.Right
 	}

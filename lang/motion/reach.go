@@ -43,12 +43,30 @@ func (v *solver) missing(item *score.Item, limbs body.Limbs, from body.Point, st
 	if limbs&body.Hands == 0 {
 		return flat(from, item.At) - max(body.FootReach, v.player.Profile.Lean)
 	}
-	arms, target := v.player.Arms(), v.player.Target(item)
+	arms := v.player.Arms()
 	far := math.Inf(-1)
-	for h := range 2 {
-		if limbs&(1<<h) != 0 {
-			far = max(far, arms.Missing(h, from, target, stick, leaning))
+	if len(item.Apart) == 0 {
+		target := v.player.Target(item)
+		for h := range 2 {
+			if limbs&(1<<h) != 0 {
+				far = max(far, arms.Missing(h, from, target, stick, leaning))
+			}
 		}
+		return far
+	}
+	for _, c := range v.player.Cues { // of two hands the nearer one goes to a drum that stands by itself
+		if c.Item == item && (c.Limb.TwoHands() || c.Limb == body.AnyHand) {
+			limbs |= body.Hands
+		}
+	}
+	for _, target := range v.player.Targets(item) {
+		near := math.Inf(1)
+		for h := range 2 {
+			if limbs&(1<<h) != 0 {
+				near = min(near, arms.Missing(h, from, target, stick, leaning))
+			}
+		}
+		far = max(far, near)
 	}
 	return far
 }

@@ -168,7 +168,7 @@ func samePlayer(a, b *score.Player) bool {
 }
 
 func sameItem(x, y *score.Item) bool {
-	return x.Name == y.Name && x.Inst == y.Inst && x.Mount == y.Mount && x.At == y.At && x.Facing == y.Facing && x.Raised == y.Raised && x.Placed == y.Placed && x.Used == y.Used
+	return x.Name == y.Name && x.Inst == y.Inst && x.Mount == y.Mount && x.At == y.At && x.Facing == y.Facing && x.Raised == y.Raised && x.Placed == y.Placed && x.Used == y.Used && x.SamePlaces(y)
 }
 
 // itemPlaces is where the items of two players stand in their set-ups.

@@ -33,7 +33,8 @@ type setUp struct {
 	things []*thing
 	byName map[string]*thing
 	table  body.Point
-	tabled bool // the table has its place from an earlier draft
+	tabled bool        // the table has its place from an earlier draft
+	idle   []room.Body // what the file has there and nobody plays
 	// crowded says that so many things lie on the table that each lies among
 	// others.
 	crowded bool
@@ -101,6 +102,17 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 		} else if earlier != nil && earlier.byName[t.name] != nil && earlier.byName[t.name].spot >= 0 {
 			e := earlier.byName[t.name]
 			t.at, t.turn, t.spot, t.known, t.misfit, t.noRoom = e.at, e.turn, e.spot, true, e.misfit, e.noRoom
+		}
+	}
+	for _, it := range old.Items {
+		if it.Listed && it.Placed && s.byName[it.Name] == nil {
+			spot := old.SpotOf(it)
+			spot.You, spot.Seated = body.Point{}, false
+			mount := it.Mount
+			if mount == kit.AnyMount {
+				mount = it.Inst.Usual().Mount
+			}
+			s.idle = append(s.idle, it.Bodies(mount, spot)...)
 		}
 	}
 	if err := s.arrange(u.trips, u.cross, wide, deep); err != nil {
@@ -295,9 +307,11 @@ func (s *setUp) makeRoom(stand []*thing, wide, deep float64) {
 	const grid = 4
 	you := body.Point{}
 	arms := room.ArmsOf(body.Experienced(), false)
-	var bodies []room.Body
+	bodies := slices.Clone(s.idle)
 	for _, t := range s.things {
-		if b, ok := room.Of(t.inst, t.mount, t.stands()); ok && (t.item != nil || t.known) {
+		if t.item != nil {
+			bodies = append(bodies, t.item.Bodies(t.mount, t.stands())...)
+		} else if b, ok := room.Of(t.inst, t.mount, t.stands()); ok && t.known {
 			bodies = append(bodies, b)
 		}
 	}

@@ -69,10 +69,24 @@ func Of(in *kit.Instrument, mount kit.Mount, s Spot) (Body, bool) {
 	if mount == kit.Held || mount == kit.OnBody {
 		return Body{}, false
 	}
-	b := Body{At: s.At, Turn: s.Turn, Wide: in.Wide, Deep: in.Deep, Round: in.Round, Low: in.Low, High: in.High, Over: in.Over}
+	wide := in.Wide
 	if in.Members > 1 { // the outer ones stand round the player
-		b.Wide = max(in.Deep, b.Wide*front/float64(in.Members))
+		wide = max(in.Deep, wide*front/float64(in.Members))
 	}
+	return of(in, mount, s, wide, in.Deep, in.Round), true
+}
+
+// OfMember is the body of the n-th of a set that stands by itself at a place.
+func OfMember(in *kit.Instrument, n int, mount kit.Mount, s Spot) (Body, bool) {
+	if mount == kit.Held || mount == kit.OnBody {
+		return Body{}, false
+	}
+	wide, deep, round := in.MemberSize(n)
+	return of(in, mount, s, wide, deep, round), true
+}
+
+func of(in *kit.Instrument, mount kit.Mount, s Spot, wide, deep float64, round bool) Body {
+	b := Body{At: s.At, Turn: s.Turn, Wide: wide, Deep: deep, Round: round, Low: in.Low, High: in.High, Over: in.Over}
 	b.beyond = mount == kit.Floor && in.Usual().Limb == kit.Foot
 	if !in.Sized() {
 		b.Wide, b.Deep, b.Round, b.Guessed = in.Zone, in.Zone, true, true
@@ -89,7 +103,7 @@ func Of(in *kit.Instrument, mount kit.Mount, s Spot) (Body, bool) {
 		}
 		b.High = max(b.Low+1, b.High+by)
 	}
-	return b.Put(s.At, s.You), true
+	return b.Put(s.At, s.You)
 }
 
 // fromRim is how far inside its rim a kettle is struck, in cm: about a hand's

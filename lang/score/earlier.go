@@ -180,7 +180,7 @@ func samePlayer(a, b *Player) bool {
 	same := sameThings{a.Items, b.Items}
 	return SamePerson(&a.Person, &b.Person) && sameSayings(&a.Person, &b.Person) &&
 		slices.Equal(a.Stations, b.Stations) && slices.Equal(a.Tables, b.Tables) && slices.Equal(a.Hardware, b.Hardware) &&
-		slices.EqualFunc(a.Items, b.Items, func(x, y *Item) bool { return *x == *y }) &&
+		slices.EqualFunc(a.Items, b.Items, (*Item).Same) &&
 		same.hold(a.Holds[0], b.Holds[0]) && same.hold(a.Holds[1], b.Holds[1]) &&
 		slices.EqualFunc(a.Actions, b.Actions, same.action) && slices.EqualFunc(a.Cues, b.Cues, same.cue)
 }

@@ -28,9 +28,22 @@ func (b *binder) kits(fi int, byOwner map[int]*Player) {
 				b.table(p, fi, i, s)
 			}
 		case *syntax.Item:
-			b.item(p, fi, i, s)
+			if _, _, one := s.Member(); !one {
+				b.item(p, fi, i, s)
+			}
 		}
 	})
+	b.eachInKit(fi, byOwner, shared, func(p *Player, i int, stmt syntax.Stmt) {
+		if s, ok := stmt.(*syntax.Item); ok { // which may stand above its set
+			if _, _, one := s.Member(); one {
+				b.member(p, fi, i, s)
+			}
+		}
+	})
+	shared.settle()
+	for _, p := range byOwner {
+		p.settle()
+	}
 	for _, it := range shared.Items {
 		it.Shared = true
 	}
@@ -282,6 +295,11 @@ func (b *binder) fixed(name string) (near []string) {
 	return near
 }
 
+// known says whether something goes by a name.
+func (b *binder) known(name string, p *Player) bool {
+	return b.Catalogue.Resolve(name) != nil || p != nil && p.Item(name) != nil
+}
+
 func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument {
 	if in := b.Catalogue.Resolve(name); in != nil {
 		if in.ID != name && strings.ContainsAny(name, ".") {
@@ -296,6 +314,10 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 		}
 		b.fault(syntax.RuleUnclearName, where, nameMayBe, quoteWord(name), strings.Join(ids, " or "))
 		return all[0]
+	}
+	if set, which, one := strings.Cut(name, string(syntax.MemberMark)); one && which != "" && b.known(set, p) {
+		b.fault(syntax.RuleUnknownName, where, memberElsewhere, set, which).mayMean(set)
+		return nil
 	}
 	var ids []string
 	for _, in := range b.Catalogue.Instruments() {
@@ -331,18 +353,8 @@ func (b *binder) itemFor(p *Player, where Where, name string) *Item {
 		it.Used = true
 		return it
 	}
-	var only *Item
 	if in := b.Catalogue.Resolve(name); in != nil {
-		for _, it := range p.Items {
-			if it.Inst == in && it.Name != in.ID {
-				if only != nil {
-					only = nil
-					break
-				}
-				only = it
-			}
-		}
-		if only != nil {
+		if only := p.only(in); only != nil {
 			only.Used = true
 			return only
 		}

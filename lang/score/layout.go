@@ -157,7 +157,7 @@ func (l *layout) asBefore(old *Player) bool {
 	was.gather()
 	if !slices.EqualFunc(was.pieces, l.pieces, func(a, b piece) bool {
 		return a.it.Inst == b.it.Inst && a.it.Placed == b.it.Placed && a.it.Stands == b.it.Stands && a.hands == b.hands && a.feet == b.feet &&
-			(!a.it.Placed || a.it.At == b.it.At && a.it.Facing == b.it.Facing && a.it.Station == b.it.Station && a.it.Raised == b.it.Raised)
+			(!a.it.Placed || a.it.At == b.it.At && a.it.Facing == b.it.Facing && a.it.Station == b.it.Station && a.it.Raised == b.it.Raised && a.it.SamePlaces(b.it))
 	}) {
 		return false
 	}
@@ -187,10 +187,11 @@ func (l *layout) asBefore(old *Player) bool {
 func (l *layout) place() {
 	for i := range l.pieces {
 		if pc := &l.pieces[i]; pc.it.Placed {
-			pc.body, pc.stands = l.p.BodyOf(pc.it)
-			if pc.stands {
-				l.bodies = append(l.bodies, pc.body)
+			bodies := l.p.BodiesOf(pc.it)
+			if len(bodies) == 1 {
+				pc.body, pc.stands = bodies[0], true
 			}
+			l.bodies = append(l.bodies, bodies...)
 		}
 	}
 	for _, t := range l.p.Tables {

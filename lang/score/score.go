@@ -11,6 +11,7 @@ package score
 
 import (
 	"math"
+	"slices"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
@@ -305,6 +306,27 @@ type Item struct {
 	Fixed   Where // of its mount in the text
 	Spot    Where // of its place and turn in the text
 	Used    bool
+	Apart   []Apart // the drums of a set that the text places one by one, by their number
+}
+
+// An Apart is one of a set that the text places by itself.
+type Apart struct {
+	N     int        // from the left, as the set usually stands, from 1
+	At    body.Point // where it is struck
+	Where Where
+	Spot  Where // of its place in the text
+}
+
+// Same says whether two things are the same in every field.
+func (it *Item) Same(o *Item) bool {
+	return it.Name == o.Name && it.Kind == o.Kind && it.Inst == o.Inst && it.Mount == o.Mount && it.At == o.At && it.Station == o.Station && it.Facing == o.Facing &&
+		it.Raised == o.Raised && it.Placed == o.Placed && it.NoRoom == o.NoRoom && it.Stands == o.Stands && it.Stick == o.Stick && it.Listed == o.Listed &&
+		it.Shared == o.Shared && it.Where == o.Where && it.Fixed == o.Fixed && it.Spot == o.Spot && it.Used == o.Used && slices.Equal(it.Apart, o.Apart)
+}
+
+// SamePlaces says whether the drums of two sets stand in the same places.
+func (it *Item) SamePlaces(o *Item) bool {
+	return slices.EqualFunc(it.Apart, o.Apart, func(a, b Apart) bool { return a.N == b.N && a.At == b.At })
 }
 
 // A Hold is what a hand starts with.

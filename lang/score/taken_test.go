@@ -26,6 +26,8 @@ player Ida
     station bells at right 300
     marimba at ahead 60
     triangle clipped at right 30 ahead 40
+    tom-toms:high at left 60 ahead 40
+    tom-toms:low at left 20 ahead 45
     double-pedal
     table at right 40 ahead 20
   R holds triangle-beater

@@ -63,6 +63,7 @@ type thing struct {
 	table   bool
 	lies    []string    // what lies on a table, in the order of use
 	item    *score.Item // nil: a table
+	placed  bool        // one of a set that the text places by itself
 }
 
 // A stander is where somebody stands or sits.
@@ -89,8 +90,15 @@ func (g *ground) collect() {
 	n := 0
 	for _, it := range g.items() {
 		if mount := g.mountOf(it); mount != kit.OnBody && (mount != kit.Held || it.Placed) { // else worn, or lies on the table: see the words
-			n++
-			g.things = append(g.things, g.thing(it, n))
+			if len(it.Apart) == 0 || mount == kit.Held {
+				n++
+				g.things = append(g.things, g.thing(it, n))
+				continue
+			}
+			for k := range it.Inst.Row() { // each drum is put up by itself
+				n++
+				g.things = append(g.things, g.one(it, k+1, n))
+			}
 		}
 	}
 	for i := range g.p.Tables {
@@ -104,8 +112,8 @@ func (g *ground) thing(it *score.Item, n int) thing {
 	mount := g.mountOf(it)
 	t := thing{item: it, name: it.Called(), short: it.Short(), how: mount.String(), number: fmt.Sprint(n)}
 	spot := g.p.SpotOf(it)
-	var ok bool
-	if t.body, ok = g.p.BodyOf(it); ok {
+	if bodies := g.p.BodiesOf(it); len(bodies) > 0 {
+		t.body = bodies[0]
 		t.high = fmt.Sprintf("%.0f", room.Height(it.Inst, it.Stands, spot))
 	} else {
 		r := 2 * max(6, it.Inst.Zone/2)
@@ -118,6 +126,22 @@ func (g *ground) thing(it *score.Item, n int) thing {
 	}
 	if !it.Placed {
 		t.place += ", assumed"
+	}
+	return t
+}
+
+// one is one of a set whose drums are placed one by one.
+func (g *ground) one(it *score.Item, member, n int) thing {
+	t := g.thing(it, n)
+	t.kettles = nil
+	which := it.Inst.MemberWords()[member-1]
+	t.name, t.short = t.name+": "+which, t.short+" "+which
+	if bodies := g.p.BodiesOf(it); member <= len(bodies) {
+		t.body = bodies[member-1]
+	}
+	t.place = g.placeWords(it.MemberAt(member), it.Station)
+	if t.placed = slices.ContainsFunc(it.Apart, func(a score.Apart) bool { return a.N == member }); !t.placed {
+		t.place += ", as it usually stands"
 	}
 	return t
 }
@@ -629,7 +653,7 @@ func (g *ground) clashWords() (out []string) {
 	for k := range g.things {
 		for i := range k {
 			a, b := &g.things[i], &g.things[k]
-			if a.item != nil && b.item != nil && room.Shares(a.item.Inst, b.item.Inst) || a.body.High == 0 || b.body.High == 0 {
+			if a.item != nil && b.item != nil && (room.Shares(a.item.Inst, b.item.Inst) || a.item == b.item && !(a.placed && b.placed)) || a.body.High == 0 || b.body.High == 0 {
 				continue
 			}
 			if clash, ok := room.Check(a.body, b.body); ok {

@@ -3,6 +3,7 @@ package syntax
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Leaves for whoever writes notation: the tree is built of them and of the types
@@ -59,6 +60,24 @@ func SpotAt(station string, right, ahead, up float64) *Spot {
 	}
 	return s
 }
+
+// MemberMark parts the name of a set from which of its drums is meant, in a kit as in
+// a bar: tom-toms:high.
+const MemberMark = ':'
+
+// Member is the set's name and which of its drums a line of a kit is about; false
+// where it is about the whole.
+func (i *Item) Member() (set, which Name, ok bool) {
+	at := strings.IndexByte(i.Name.Text, MemberMark)
+	if at < 0 {
+		return i.Name, which, false
+	}
+	a := Atom(i.Name)
+	return Name(a.Cut(0, at)), Name(a.Cut(at+1, len(a.Text))), true
+}
+
+// MemberOf is the name of one of a set's drums in a kit.
+func MemberOf(set, which string) Name { return Word(set + string(MemberMark) + which) }
 
 // Facing is how far a thing is turned, in whole degrees; nil when it is not.
 func Facing(degrees float64) *Num {

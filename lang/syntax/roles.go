@@ -19,6 +19,12 @@ import (
 // wherever nothing else is said; a name without a role is a word of the notation.
 type Role string
 
+// The roles of the two names that a line of a kit may begin with.
+const (
+	roleItem Role = "item"
+	roleKey  Role = "key" // which of a set
+)
+
 // A Leaf is one name, number or text of a statement.
 type Leaf struct {
 	Span
@@ -68,6 +74,12 @@ func visitOne(v reflect.Value, f *field, outer Role, each func(Leaf)) {
 	case f.leaf.list:
 		for _, n := range Listed(atomOf(v)).Names() {
 			each(Leaf{n.Span(), role, f.defines, n.Text})
+		}
+	case role == roleItem && strings.IndexByte(atomOf(v).Text, MemberMark) > 0: // the set has the name
+		set, which, _ := (&Item{Name: Name(atomOf(v))}).Member()
+		each(Leaf{set.Span(), role, f.defines, set.Text})
+		if set.Span() != which.Span() { // else the line says it in other words
+			each(Leaf{which.Span(), roleKey, false, which.Text})
 		}
 	default:
 		a := atomOf(v)
