@@ -178,7 +178,7 @@ func (c *Context) waysOf(p *score.Player, limb body.Limb, v *openVoice) []CueLin
 	have := inUse(p, limb)
 	for _, w := range waysFor(v.in, limb) {
 		for _, with := range choicesOf(w, have) {
-			if line := v.line(p, v.name, v.in, w, with); line.Costs == "" {
+			if line := v.line(p, limb, v.name, v.in, w, with); line.Costs == "" {
 				plain = append(plain, line)
 			} else {
 				paid = append(paid, line)
@@ -201,7 +201,7 @@ func (c *Context) insteadOf(p *score.Player, limb body.Limb, v *openVoice, have 
 		})
 		if i >= 0 {
 			w := st.In.Ways[i]
-			line := v.line(p, st.name, st.In, w, choicesOf(w, have)[0])
+			line := v.line(p, limb, st.name, st.In, w, choicesOf(w, have)[0])
 			line.Costs = strings.TrimSuffix(st.Costs+"; "+line.Costs, "; ")
 			out = append(out, line)
 		}
@@ -227,8 +227,8 @@ func waysFor(in *kit.Instrument, limb body.Limb) []*kit.Way {
 
 // line writes the voice in one way, on an instrument of the player's that is its
 // own or stands in for it.
-func (v *openVoice) line(p *score.Player, name string, in *kit.Instrument, w *kit.Way, with kit.Choice) CueLine {
-	cue := &syntax.Cue{Name: syntax.Word(name), With: with.Thing(), AsWritten: v.written}
+func (v *openVoice) line(p *score.Player, limb body.Limb, name string, in *kit.Instrument, w *kit.Way, with kit.Choice) CueLine {
+	cue := &syntax.Cue{Name: syntax.Word(name), With: with.ThingFor(limb), AsWritten: v.written}
 	if in != v.in {
 		cue.For = new(syntax.Word(v.name))
 	}

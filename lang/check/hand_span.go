@@ -6,8 +6,10 @@ import (
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
 )
 
 var handSpan = &Rule{
@@ -92,8 +94,12 @@ func (c *Context) handSpans(m *motion.Result) {
 			got = r.Warning("%s strikes %s of the %s at once: they are %.0f cm apart, and two mallets in a hand open to %.0f cm in comfort", who, chord, in.Name(), x.Cm, x.Easy)
 		}
 		if x.few && len(x.Keys) == 2 && x.Mallets != nil && x.Holds == 1 {
-			two := "2 " + x.Mallets.ID + "s"
-			got.Or("take "+two, withEdit(e.Cue, two))
+			two := syntax.Print(kit.Choice{Implement: x.Mallets.ID, Count: 2}.ThingFor(e.Cue.Limb))
+			edit := withEdit(e.Cue, two)
+			if c.namesTwo(e.Cue) {
+				edit.Start -= len("2 ")
+			}
+			got.Or("take "+two, edit)
 		}
 		if e.Cue.Limb.IsHand() || e.Cue.Limb == body.AnyHand {
 			got.Or("play it with both hands", limbEdit(e.Cue, body.Together))

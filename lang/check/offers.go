@@ -206,10 +206,14 @@ func (f *Finding) orOneHandRoll(e *motion.Event) *Finding {
 	return f
 }
 
-// namesTwo says whether a 2 stands before the implement that a cue names.
+// namesTwo says whether a 2, or a 4, stands before the implement that a cue names.
 func (c *Context) namesTwo(cue *score.Cue) bool {
 	w := cue.WithWhere
-	return len(cue.With) > 0 && w.Start >= 2 && c.File.Lines[w.Line].Text[w.Start-2:w.Start] == "2 "
+	if len(cue.With) == 0 || w.Start < 2 {
+		return false
+	}
+	said := c.File.Lines[w.Line].Text[w.Start-2 : w.Start]
+	return said == "2 " || said == "4 "
 }
 
 // orChange offers what may help a change that does not fit: the other hand, the
@@ -312,7 +316,7 @@ func (f *Finding) orBothMallets(ch *motion.Change) {
 		cue = ch.From.Cue
 	}
 	if cue != nil {
-		f.Or("keep both mallets in the hand", withEdit(cue, syntax.Print(kit.Choice{Implement: from.Implement.ID, Count: 2}.Thing())))
+		f.Or("keep both mallets in the hand", withEdit(cue, syntax.Print(kit.Choice{Implement: from.Implement.ID, Count: 2}.ThingFor(cue.Limb))))
 	}
 }
 

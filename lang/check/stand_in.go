@@ -176,7 +176,7 @@ func (s *standIn) with(mount kit.Mount, cue *score.Cue, ch *motion.Change) strin
 	}
 	for _, choice := range append(with, cue.With...) {
 		if choice.Butt = false; listsWith(s.In, mount, choice.Implement) {
-			return " with " + syntax.Print(choice.Thing())
+			return " with " + syntax.Print(choice.ThingFor(cue.Limb))
 		}
 	}
 	return ""

@@ -216,6 +216,15 @@ func (c Choice) Thing() *syntax.Thing {
 	return t
 }
 
+// ThingFor is the same for a line of one hand or of both, of which each holds as many:
+// 4 yarn-mallets.
+func (c Choice) ThingFor(limb body.Limb) *syntax.Thing {
+	if c.Count > 1 && limb.TwoHands() {
+		c.Count *= 2
+	}
+	return c.Thing()
+}
+
 // A Way is one way of playing an instrument.
 type Way struct {
 	Mount    Mount

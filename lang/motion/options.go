@@ -302,8 +302,11 @@ func (f *offer) with(w *kit.Way, ch kit.Choice) (kit.Choice, bool) {
 		return ch, false
 	case want.Butt:
 		return want, ch.Count == 1
+	case w.Hands == 2 && want.Count == 2:
+		ch.Count = 2
+		return ch, c.Limb.TwoHands() // two in one hand are not one in each
 	case w.Hands == 2:
-		return ch, want.Count != 2 || c.Limb.TwoHands() // two in one hand are not one in each
+		return ch, ch.Count == 1 || c.Mallets == 0
 	case want.Count == 2 && ch.Count == 1:
 		ch.Count = 2 // strikes with one of the two that it holds
 		return ch, !f.roll

@@ -250,7 +250,7 @@ func (p *piece) cueText(r *run, from, until int, ranged bool) string {
 	if o.mount != o.inst.Usual().Mount || r.mixed() {
 		cue.Mount = &syntax.Mount{Text: o.mount.String()}
 	}
-	cue.With = o.with.Thing()
+	cue.With = o.with.ThingFor(o.limb)
 	if o.name != r.track.name {
 		cue.For = new(syntax.Word(r.track.name))
 	}

@@ -118,7 +118,11 @@ func (g *grip) kit(name string) string {
 // cue is what plays it, from a time to another; with both alike it is struck once.
 func (g *grip) cue(name string, from, to float64) string {
 	with := ""
-	if t := g.with.Thing(); t != nil {
+	limb := body.Right
+	if g.limb == bothHands {
+		limb = body.Together
+	}
+	if t := g.with.ThingFor(limb); t != nil {
 		with = " with " + syntax.Print(t)
 	}
 	bar := place(from)

@@ -305,7 +305,15 @@ func (b *binder) strikesWith(c *Cue, line int, s *syntax.LimbLine) {
 	c.WithWhere = at(0, line, w.Name.Span())
 	im := b.implement(c.WithWhere, w.Name.Text)
 	if im != nil {
-		c.With = []kit.Choice{{Implement: im.ID, Count: b.count(line, w.Count), Butt: b.butt(line, w, im)}}
+		c.With = []kit.Choice{{Implement: im.ID, Count: 1, Butt: b.butt(line, w, im)}}
+		switch {
+		case c.Limb.TwoHands() && w.Count != nil:
+			if c.Mallets = b.whole(at(0, line, w.Count.Span()), w.Count.Text, 1, 4); c.Mallets == 3 {
+				b.fault(syntax.RuleValue, at(0, line, w.Count.Span()), malletsOfTwoHands)
+			}
+		default:
+			c.With[0].Count = b.count(line, w.Count)
+		}
 		if c.With[0].Butt {
 			c.WithWhere.Start = at(0, line, w.Butt.Span()).Start
 		}
@@ -319,6 +327,33 @@ func (b *binder) strikesWith(c *Cue, line int, s *syntax.LimbLine) {
 		b.fault(syntax.RuleSyntax, where, besideIsTaken, second.item.Inst.Name(), im.Name(), im.ID, second.item.Name)
 	}
 	c.Beside, c.AndWhere = second.implement, where
+}
+
+// share gives each hand of a cue for both what the cue is to be played with: of two
+// one, or both where one hand strikes several at once; of four two.
+func (c *Cue) share() {
+	if c.Mallets == 0 || len(c.With) == 0 {
+		return
+	}
+	each := 1
+	if c.Mallets == 4 || c.Mallets == 2 && c.strikesTwo() {
+		each = 2
+	}
+	if c.With[0].Count != each {
+		c.With = slices.Clone(c.With)
+		c.With[0].Count = each
+	}
+}
+
+// strikesTwo says whether two hands cannot strike all that a cue strikes at once with
+// one mallet each.
+func (c *Cue) strikesTwo() bool {
+	for i, s := range c.Struck {
+		if n := s.Count(); n > 2 || n == 2 && i < len(c.Strokes) && c.Strokes[i].Hand != 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // sounds finds which written voice a cue plays: what it stands for, or its
@@ -354,5 +389,6 @@ func (b *binder) plays(c *Cue, lg logical, a *syntax.AsWritten) bool {
 	}
 	w := b.expand(lg)
 	c.Strokes, c.Struck, c.Words, c.To = w.strokes, w.struck, w.words, w.last
+	c.share()
 	return true
 }

@@ -219,7 +219,7 @@ func (s sameThings) action(x, y *Action) bool {
 
 func (s sameThings) cue(x, y *Cue) bool {
 	return x.Limb == y.Limb && x.Mount == y.Mount && x.AsWritten == y.AsWritten && x.Ended == y.Ended && x.LimbEnd == y.LimbEnd && s.item(x.Item, y.Item) &&
-		sameWords(x.Asks, y.Asks) && slices.Equal(x.With, y.With) && x.Beside == y.Beside && x.WithWhere == y.WithWhere && x.AndWhere == y.AndWhere &&
+		sameWords(x.Asks, y.Asks) && slices.Equal(x.With, y.With) && x.Mallets == y.Mallets && x.Beside == y.Beside && x.WithWhere == y.WithWhere && x.AndWhere == y.AndWhere &&
 		x.MountWhere == y.MountWhere && x.Voice == y.Voice && x.For == y.For && x.Pass == y.Pass && x.From == y.From && x.To == y.To &&
 		slices.Equal(x.Within, y.Within) && x.Of == y.Of && x.Where == y.Where && x.Name == y.Name && slices.Equal(x.Words, y.Words) &&
 		sameMusic(x.Strokes, y.Strokes, x.Struck, y.Struck)

@@ -241,6 +241,7 @@ func (b *binder) fill(c *Cue) {
 		b.cues[c.Where.Line] = filled{c, sourcesOf(lines)}
 	}
 	if b.earlierCue(c, l, lines) {
+		c.share()
 		return
 	}
 	var only []beat.Count
@@ -250,6 +251,7 @@ func (b *binder) fill(c *Cue) {
 		}
 	}
 	b.take(c, lines, only)
+	c.share()
 	if len(c.Strokes) == 0 {
 		where := fmt.Sprintf("from bar %d to bar %d%s", c.From, c.To, b.StretchInPrint(c.From, c.To))
 		if c.To <= c.From {

@@ -176,6 +176,7 @@ func (w *rewriting) ownCue(i int, is *writtenLine) bool {
 			if c.Where.File == 0 && int(c.Where.Line) == i && !c.AsWritten {
 				now := w.cue(c)
 				now.Strokes, now.Struck, now.Words = is.strokes, is.struck, is.words
+				now.share()
 				return true
 			}
 		}

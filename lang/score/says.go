@@ -141,6 +141,7 @@ const (
 	memberFixedWithSet = "one of a set is fixed as all of it is: say it in the line of %s"
 	memberNotTurned    = "one of a set is not turned by itself: its place is all there is to say"
 	memberSaysWhich    = "this does not say which of the %s: {expected}"
+	malletsOfTwoHands  = "for two hands it is 2, one in each, or 4, two in each"
 	memberOfOne        = "the %s is one thing, and nothing of it is placed by itself"
 	memberElsewhere    = "which of the %s is struck stands behind each count: 1:%s"
 	memberCarried      = "%s is carried, and all its drums with it: none of them has a place of its own"

@@ -350,6 +350,7 @@ type Cue struct {
 	Item       *Item
 	Asks       *Asked // the ways that it asks for in words; nil when it asks for none
 	With       []kit.Choice
+	Mallets    int            // of a cue for both hands, how many it names; 0 where it does not say
 	Beside     *kit.Implement // a second one, of another kind, that the hand has and does not play with
 	WithWhere  Where
 	AndWhere   Where // of the second one's name

@@ -178,7 +178,7 @@ var rules = sync.OnceValue(func() *grammar {
 	for _, f := range g.forms {
 		g.by[f.Word] = f
 	}
-	g.limb = form[LimbLine]("R", `LIMB INSTRUMENT [MOUNT] [WAY] [with [2|butt of] IMPLEMENT [and IMPLEMENT]] [for WRITTEN] BARS | as written`, "what one limb plays, holds, takes, lays, damps", "R triangle clipped with triangle-beater | 1 2 |", InPlayer|InKit, 0)
+	g.limb = form[LimbLine]("R", `LIMB INSTRUMENT [MOUNT] [WAY] [with [2|4|butt of] IMPLEMENT [and IMPLEMENT]] [for WRITTEN] BARS | as written`, "what one limb plays, holds, takes, lays, damps", "R triangle clipped with triangle-beater | 1 2 |", InPlayer|InKit, 0)
 	g.item = form[Item]("NAME", "INSTRUMENT BARS in a part; NAME [is KIND] [MOUNT] [at …] [facing DEGREES], or SET:MEMBER at … for one of a set, in a kit", "what is written, or what stands where", "woodblock clamped at left 30 ahead 45 facing 90", InPart|InKit, 0)
 	g.more = form[More]("|", "| 1 2 | 3 4 |", "bars that go on from the line above", "| 1 2 | 3 4", InPart|InPlayer, 0)
 	g.stock = form[Amounts]("2", `2 snare-drum, 1 bass-drum "the hall's"`, "how many there are of a thing, and whose they are", `2 snare-drum, 1 bass-drum "the hall's"`, InGear, 0)
