@@ -82,7 +82,12 @@ func OfMember(in *kit.Instrument, n int, mount kit.Mount, s Spot) (Body, bool) {
 		return Body{}, false
 	}
 	wide, deep, round := in.MemberSize(n)
-	return of(in, mount, s, wide, deep, round), true
+	b := of(in, mount, s, wide, deep, round)
+	if n <= len(in.Kettles) {
+		b.At = b.struck
+		b = b.rimNear(s.You)
+	}
+	return b, true
 }
 
 func of(in *kit.Instrument, mount kit.Mount, s Spot, wide, deep float64, round bool) Body {
@@ -124,14 +129,19 @@ func Kettles(in *kit.Instrument, mount kit.Mount, s Spot) []Body {
 		t, _ := in.Member(i + 1)
 		b := Body{Wide: k.Across, Deep: k.Across, Round: true, Low: whole.Low, High: whole.High}
 		b = b.Moved(s.At.Right+t.Right*cos+t.Ahead*sin, s.At.Ahead+t.Ahead*cos-t.Right*sin)
-		right, ahead := b.At.Right-s.You.Right, b.At.Ahead-s.You.Ahead
-		if far := math.Hypot(right, ahead); far > 1 {
-			out = append(out, b.Moved(right/far*(k.Across/2-fromRim), ahead/far*(k.Across/2-fromRim)))
-		} else {
-			out = append(out, b)
-		}
+		out = append(out, b.rimNear(s.You))
 	}
 	return out
+}
+
+// rimNear is a kettle with its rim, and not its middle, before the place where it is
+// struck.
+func (b Body) rimNear(you body.Point) Body {
+	right, ahead := b.At.Right-you.Right, b.At.Ahead-you.Ahead
+	if far := math.Hypot(right, ahead); far > 1 {
+		return b.Moved(right/far*(b.Wide/2-fromRim), ahead/far*(b.Wide/2-fromRim))
+	}
+	return b
 }
 
 // Shares says whether one instrument is a part of the other, and so stands in
