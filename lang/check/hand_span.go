@@ -94,16 +94,21 @@ func (c *Context) handSpans(m *motion.Result) {
 			got = r.Warning("%s strikes %s of the %s at once: they are %.0f cm apart, and two mallets in a hand open to %.0f cm in comfort", who, chord, in.Name(), x.Cm, x.Easy)
 		}
 		if x.few && len(x.Keys) == 2 && x.Mallets != nil && x.Holds == 1 {
-			two := syntax.Print(kit.Choice{Implement: x.Mallets.ID, Count: 2}.ThingFor(e.Cue.Limb))
-			edit := withEdit(e.Cue, two)
-			if c.namesTwo(e.Cue) {
-				edit.Start -= len("2 ")
-			}
-			got.Or("take "+two, edit)
+			got.Or(c.twoMallets(e.Cue, x.Mallets.ID))
 		}
 		if e.Cue.Limb.IsHand() || e.Cue.Limb == body.AnyHand {
 			got.Or("play it with both hands", limbEdit(e.Cue, body.Together))
 		}
 		got.OrAccept()
 	}
+}
+
+// twoMallets is the fix in which a cue takes two mallets in each hand that it has.
+func (c *Context) twoMallets(cue *score.Cue, mallet string) (title string, edit Edit) {
+	two := syntax.Print(kit.Choice{Implement: mallet, Count: 2}.ThingFor(cue.Limb))
+	edit = withEdit(cue, two)
+	if c.namesTwo(cue) {
+		edit.Start -= len("2 ")
+	}
+	return "take " + two, edit
 }

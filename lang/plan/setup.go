@@ -104,6 +104,18 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 			t.at, t.turn, t.spot, t.known, t.misfit, t.noRoom = e.at, e.turn, e.spot, true, e.misfit, e.noRoom
 		}
 	}
+	s.passOver(old)
+	if err := s.arrange(u.trips, u.cross, wide, deep); err != nil {
+		return nil, err
+	}
+	if s.misfits() > 0 {
+		s.asAssumed(p, who, old, wide, deep)
+	}
+	return s, nil
+}
+
+// passOver notes what of a player's kit has its place and is not played.
+func (s *setUp) passOver(old *score.Player) {
 	for _, it := range old.Items {
 		if it.Listed && it.Placed && s.byName[it.Name] == nil {
 			spot := old.SpotOf(it)
@@ -115,13 +127,6 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 			s.idle = append(s.idle, it.Bodies(mount, spot)...)
 		}
 	}
-	if err := s.arrange(u.trips, u.cross, wide, deep); err != nil {
-		return nil, err
-	}
-	if s.misfits() > 0 {
-		s.asAssumed(p, who, old, wide, deep)
-	}
-	return s, nil
 }
 
 // uses are how a player's hands go from thing to thing, while that is gathered.

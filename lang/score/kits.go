@@ -33,17 +33,7 @@ func (b *binder) kits(fi int, byOwner map[int]*Player) {
 			}
 		}
 	})
-	b.eachInKit(fi, byOwner, shared, func(p *Player, i int, stmt syntax.Stmt) {
-		if s, ok := stmt.(*syntax.Item); ok { // which may stand above its set
-			if _, _, one := s.Member(); one {
-				b.member(p, fi, i, s)
-			}
-		}
-	})
-	shared.settle()
-	for _, p := range byOwner {
-		p.settle()
-	}
+	b.members(fi, byOwner, shared)
 	for _, it := range shared.Items {
 		it.Shared = true
 	}
@@ -62,6 +52,21 @@ func (b *binder) kits(fi int, byOwner map[int]*Player) {
 			p.Stations = append(p.Stations, shared.Stations[1:]...)
 		}
 		p.Tables = append(p.Tables, shared.Tables...)
+	}
+}
+
+// members reads where single ones of a set stand. Their lines may stand above its own.
+func (b *binder) members(fi int, byOwner map[int]*Player, shared *Player) {
+	b.eachInKit(fi, byOwner, shared, func(p *Player, i int, stmt syntax.Stmt) {
+		if s, ok := stmt.(*syntax.Item); ok {
+			if _, _, one := s.Member(); one {
+				b.member(p, fi, i, s)
+			}
+		}
+	})
+	shared.settle()
+	for _, p := range byOwner {
+		p.settle()
 	}
 }
 
