@@ -1,8 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"path/filepath"
+	"strings"
 
 	"example.org/handful/cmd/handful/disk"
 	"example.org/handful/internal/folder"
@@ -13,14 +16,28 @@ import (
 
 type exportVerb struct {
 	File    string `arg:"" help:"A .handful file; - reads standard input."`
-	To      string `required:"" enum:"musicxml,midi,csv,ods,xlsx" placeholder:"musicxml|midi|csv|ods|xlsx" help:"musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right. csv, ods, xlsx: a table of who plays what, where and with what."`
+	To      string `enum:",musicxml,midi,csv,ods,xlsx" default:"" placeholder:"musicxml|midi|csv|ods|xlsx" help:"What to make; without it, what the name behind -o ends in. musicxml: a part for each player, with hands and changes. midi: to hear who does what, the right hand on the right. csv, ods, xlsx: a table of who plays what, where and with what."`
 	Omitted bool   `name:"with-omitted" help:"For musicxml: written strokes that nobody plays as cue notes, in the part of whoever plays most of their line."`
 	Click   bool   `help:"For midi: a bar that counts in, and a click throughout."`
 	Out     string `short:"o" placeholder:"FILE" help:"Write here instead of to standard output; a file that is there already stays."`
 	Force   bool   `help:"Write over a file that is there already."`
 }
 
+// formatOf is what the name of a file asks for, or "".
+func formatOf(name string) string {
+	switch ext := strings.ToLower(filepath.Ext(name)); ext {
+	case ".mid":
+		return "midi"
+	case ".musicxml", ".csv", ".ods", ".xlsx":
+		return ext[1:]
+	}
+	return ""
+}
+
 func (v *exportVerb) Run(s *streams) error {
+	if v.To = cmp.Or(v.To, formatOf(v.Out)); v.To == "" {
+		return errors.New("export makes musicxml, midi, csv, ods or xlsx: say which with --to, or with -o and a name that ends so")
+	}
 	var place *disk.Place
 	if v.Out != "" {
 		var err error

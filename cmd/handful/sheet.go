@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -48,6 +49,8 @@ func (v *sheetVerb) Run(s *streams) error {
 	switch {
 	case v.To == "" && v.Out == "":
 		v.To = "text"
+	case v.To == "" && slices.Contains([]string{".pdf", ".svg", ".html"}, strings.ToLower(filepath.Ext(v.Out))):
+		return fmt.Errorf("sheets go into a folder, a file each: say --to %s -o FOLDER", strings.ToLower(filepath.Ext(v.Out))[1:])
 	case v.To == "":
 		v.To = "html"
 	}
