@@ -53,3 +53,9 @@ player Odo
 	assert.Equal(t, p.Result.Score.Coverage.Omitted, p.Lost[0].Strokes)
 	assert.Equal(t, 3, p.Lost[0].Strokes)
 }
+
+// What is said to be too little is what whoever subtracts comes to.
+func TestWhatIsTooLittleIsTheDifferenceOfWhatIsSaid(t *testing.T) {
+	assert.Equal(t, "1.43 s where it takes 1.53 s, 0.10 s too little", tooLittle(1.4251, 1.5349))
+	assert.Equal(t, "0.50 s where it takes 0.50 s, less than 0.01 s too little", tooLittle(0.4996, 0.5004))
+}

@@ -9,6 +9,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/words"
 )
 
 // Bounds on what is tried with the checker alone, by the size of the piece:
@@ -76,13 +77,23 @@ func (j *job) refused(q *passage, d *draft) {
 		if !f.Timed || need <= f.Window || math.IsInf(need, 0) {
 			return // something that no time mends
 		}
-		if r := (refusal{need - f.Window, fmt.Sprintf("%s's %s has %.2f s where it takes %.2f s, %.2f s too little", f.Player, f.Limb, max(0, f.Window), need, need-max(0, f.Window))}); r.short > worst.short {
+		if r := (refusal{need - f.Window, fmt.Sprintf("%s's %s has %s", f.Player, f.Limb, tooLittle(max(0, f.Window), need))}); r.short > worst.short {
 			worst = r
 		}
 	}
 	if was, ok := j.nearest[q]; worst.words != "" && (!ok || worst.short < was.short) {
 		j.nearest[q] = worst
 	}
+}
+
+// tooLittle says by how much there is less than is needed, so that who subtracts comes to
+// the same.
+func tooLittle(there, need float64) string {
+	short := "less than 0.01 s"
+	if by := math.Round(need*100) - math.Round(there*100); by > 0 {
+		short = words.Seconds(by / 100)
+	}
+	return fmt.Sprintf("%s where it takes %s, %s too little", words.Seconds(there), words.Seconds(need), short)
 }
 
 // trials is how much may be tried with the checker.
