@@ -76,6 +76,28 @@ func fourNotes(low, high int) func(*rand.Rand) func(int) []int {
 	}
 }
 
+// keyboardPart is as a part is: eighths that go on by at most a fifth within two and a
+// half octaves, in phrases of four bars of which the third is the first once more.
+func keyboardPart(low, high int) func(*rand.Rand) func(int) []int {
+	return func(draw *rand.Rand) func(int) []int {
+		at := (low + high) / 2
+		var phrase [4][]int
+		return func(bar int) []int {
+			n := (bar - 1) % 4
+			if n == 2 {
+				return phrase[0]
+			}
+			list := make([]int, 8)
+			for i := range list {
+				at = max(low, min(high, at+draw.IntN(15)-7))
+				list[i] = at
+			}
+			phrase[n] = list
+			return list
+		}
+	}
+}
+
 // timpaniPart is as a part is: each of the four usual kettles has one note, which
 // comes again or goes to a kettle beside it, and in a bar of rest out of every
 // sixteen one of them gets another note.
@@ -104,8 +126,10 @@ var notesPieces = []struct {
 	name, inst string
 	notes      func(*rand.Rand) func(bar int) []int
 }{
-	{"marimba", "marimba", anyNotes(45, 96)},
-	{"xylophone", "xylophone", anyNotes(53, 96)},
+	{"marimba", "marimba", keyboardPart(52, 82)},
+	{"xylophone", "xylophone", keyboardPart(60, 90)},
+	{"any-marimba", "marimba", anyNotes(45, 96)},
+	{"any-xylophone", "xylophone", anyNotes(53, 96)},
 	{"timpani", "timpani", timpaniPart},
 	{"untunable-timpani", "timpani", fourNotes(38, 57)},
 	{"any-timpani", "timpani", anyNotes(38, 57)},

@@ -46,8 +46,8 @@ type tuneTry struct {
 }
 
 // All situations are followed as long as there are no more than aNote for each note on
-// the average, or atOnce at one. Four or five kettles as they are usual never come near it, whatever
-// is written for them. Where there are more, as for eight that reach an octave each and any
+// the average, or atOnce at one. Parts for four kettles come to some five, now and then to
+// hundreds at once. Where there are more, as for eight that reach an octave each and any
 // note at any time, only the cheapest fewTunings are, of very many notes fewer, so that no
 // more than mostWork are looked at; what is found there may be dearer than need be.
 const (
