@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
 )
@@ -240,8 +242,9 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		}
 	}
 	text := strings.Join(kept, "\n") + "\n"
-	try := func(change func(o *Options)) (back int, p Plan) {
-		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: j.opt.Load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open}
+	load := oneAtATime(j.opt.Load)
+	try := func(text string, change func(o *Options)) (back int, p Plan) {
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open}
 		if j.opt.only != nil { // what nobody played before either stays so
 			o.only = func(part, line string, bar int) bool { return here[key(part, line, bar)] }
 		}
@@ -258,41 +261,66 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		}
 		return max(0, back+total), p
 	}
-	var out []trial
+	var trials []func() trial
 	if len(j.people) < maxPlayers {
-		n, _ := try(func(o *Options) { o.Players = len(o.Names) + 1 })
-		out = append(out, trial{"one more player", n})
+		trials = append(trials, func() trial {
+			n, _ := try(text, func(o *Options) { o.Players = len(o.Names) + 1 })
+			return trial{"one more player", n}
+		})
 	}
-	n, _ := try(func(o *Options) { o.TempoFactor = factor(j.opt.TempoFactor) * slower })
-	out = append(out, trial{"4 % slower", n})
-	n, p := try(func(o *Options) { o.hardware = true })
-	more := "more hardware"
-	if needs := p.beyond; n > 0 && len(needs) > 0 {
-		more = list(needs)
-	}
-	out = append(out, trial{more, n})
+	trials = append(trials, func() trial {
+		n, _ := try(text, func(o *Options) { o.TempoFactor = factor(j.opt.TempoFactor) * slower })
+		return trial{"4 % slower", n}
+	}, func() trial {
+		n, p := try(text, func(o *Options) { o.hardware = true })
+		more := "more hardware"
+		if needs := p.beyond; n > 0 && len(needs) > 0 {
+			more = list(needs)
+		}
+		return trial{more, n}
+	})
 	for _, i := range j.parting(lost) { // what stays with one person, were that not wished
-		was := text
-		text = strings.Replace("\n"+text, "\n"+j.file.Lines[i].Text+"\n", "\n", 1)
-		n, _ := try(func(*Options) {})
-		text = was
-		out = append(out, trial{fmt.Sprintf("without %s (line %d)", strings.TrimSpace(j.file.Lines[i].Code()), i+1), n})
+		trials = append(trials, func() trial {
+			n, _ := try(strings.Replace("\n"+text, "\n"+j.file.Lines[i].Text+"\n", "\n", 1), func(*Options) {})
+			return trial{fmt.Sprintf("without %s (line %d)", strings.TrimSpace(j.file.Lines[i].Code()), i+1), n}
+		})
 	}
 	if !j.opt.StandIns && j.couldStandIn(lost) {
-		n, p := try(func(o *Options) { o.StandIns = true })
-		anew := ""
-		if n == 0 && !j.opt.Keep && len(j.passages) <= settleWork { // what is played as it is may stand in its way
-			if n, p = try(func(o *Options) { o.StandIns, o.Keep, o.Effort = true, false, j.opt.Effort }); n > 0 {
-				anew = ", everything given away anew"
-			}
-		}
-		what := "stand-ins"
-		if names := p.whatStoodIn(); n > 0 && len(names) > 0 {
-			what = list(names[:min(3, len(names))])
-		}
-		out = append(out, trial{what + anew + " (--stand-ins)", n})
+		trials = append(trials, func() trial { return j.tryingStandIns(text, try) })
 	}
+	out := make([]trial, len(trials))
+	atOnce(len(trials), func(i int) { out[len(trials)-1-i] = trials[len(trials)-1-i]() }) // the longest first
 	return out
+}
+
+// tryingStandIns tries what the catalogue lets stand in, at first beside all that is
+// played as it is.
+func (j *job) tryingStandIns(text string, try func(text string, change func(o *Options)) (int, Plan)) trial {
+	n, p := try(text, func(o *Options) { o.StandIns = true })
+	anew := ""
+	if n == 0 && !j.opt.Keep && len(j.passages) <= settleWork { // what is played as it is may stand in its way
+		if n, p = try(text, func(o *Options) { o.StandIns, o.Keep, o.Effort = true, false, j.opt.Effort }); n > 0 {
+			anew = ", everything given away anew"
+		}
+	}
+	what := "stand-ins"
+	if names := p.whatStoodIn(); n > 0 && len(names) > 0 {
+		what = list(names[:min(3, len(names))])
+	}
+	return trial{what + anew + " (--stand-ins)", n}
+}
+
+// oneAtATime is a loader that several may ask.
+func oneAtATime(load score.Loader) score.Loader {
+	if load == nil {
+		return nil
+	}
+	var one sync.Mutex
+	return func(from, path string) (string, *syntax.File, error) {
+		one.Lock()
+		defer one.Unlock()
+		return load(from, path)
+	}
 }
 
 // whatStoodIn names what a plan plays for what.
