@@ -160,7 +160,7 @@ func TestABrowserPlaysThePage(t *testing.T) {
 	assert.LessOrEqual(t, out.Wider, 0.0)
 	assert.InDelta(t, 2, out.Zoom, 0.02, "twice as large when magnified twice")
 	assert.Equal(t, []string{"bar 2", "Round and round bars 2 to 3.", "1 of", "On to the end.", "Stopped"}, out.Keys)
-	assert.Contains(t, out.Change, "left hand: lay hard rubber mallet, take snare stick")
+	assert.Contains(t, out.Change, "left hand: lay the hard rubber mallet, take the snare stick")
 	assert.Contains(t, out.Change, "take the snare stick")
 	assert.Equal(t, 1, out.Playing)
 	assert.Greater(t, out.Head, 10.0, "with little motion the head goes from bar to bar")
