@@ -399,7 +399,12 @@ func (w *voice) reachOf(i int, up bool) (left, right float64) {
 	n := &w.bar.Notes[i]
 	left, right = w.reach(n, up)
 	if i+1 < len(w.bar.Notes) && !w.bar.Notes[i+1].Rest() {
-		right = min(right, 7) // a flag is above what comes, if it is no rest
+		heads := 7.0 // a flag is above what comes, if it is no rest; heads are not
+		if !n.Rest() {
+			_, r := w.tones[n.Event].beside(up)
+			heads = max(heads, r)
+		}
+		right = min(right, heads)
 	}
 	if n.Rest() && i > 0 && flagged(&w.bar.Notes[i-1]) {
 		left, right = left-restAside, right+restAside
