@@ -1,12 +1,16 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"os"
+	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
+	"example.org/handful/internal/outside"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -44,7 +48,24 @@ func TestTheProblemMatcherReadsOurLines(t *testing.T) {
 			}
 		}
 	}
-	require.NoError(t, json.Unmarshal(text, &matchers))
+	strict := json.NewDecoder(bytes.NewReader(text))
+	strict.DisallowUnknownFields()
+	require.NoError(t, strict.Decode(&matchers))
+	// What the service's runner refuses when a matcher is added, as its source (actions/runner, IssueMatcher.cs) has it: an owner
+	// that is empty or there twice in any case, a severity of its own words only, no message, a group that the pattern has not.
+	owners := map[string]bool{}
+	for _, m := range matchers.ProblemMatcher {
+		assert.NotEmpty(t, m.Owner)
+		assert.False(t, owners[strings.ToLower(m.Owner)], m.Owner)
+		owners[strings.ToLower(m.Owner)] = true
+		assert.Contains(t, []string{"error", "warning", "notice"}, m.Severity)
+		require.Len(t, m.Pattern, 1, m.Owner)
+		p := m.Pattern[0]
+		groups := regexp.MustCompile(p.Regexp).NumSubexp()
+		for _, group := range []int{p.File, p.Line, p.Column, p.Message, p.Code} {
+			assert.True(t, group > 0 && group <= groups, m.Owner)
+		}
+	}
 	out, errs, code := run(t, "", "check", "../../examples", "--format", "line", "--no-fixes")
 	assert.Empty(t, errs)
 	assert.Equal(t, exitFindings, code)
@@ -63,4 +84,34 @@ func TestTheProblemMatcherReadsOurLines(t *testing.T) {
 		}
 		assert.Equal(t, 1, read, line)
 	}
+}
+
+// The job is one that GitLab's published schema lets pass, by a reader that is not ours, which refuses the same job with a report under a
+// wrong name.
+func TestTheJobIsWhatItsSchemaSays(t *testing.T) {
+	reader := filepath.Join(outside.NodeModules(t, "gitlab-ci-local"), ".bin", "gitlab-ci-local")
+	outside.Need(t, "git")
+	text, err := os.ReadFile("../../examples/ci/job.gitlab-ci.yml")
+	require.NoError(t, err)
+	dir := t.TempDir()
+	for _, args := range [][]string{{"init", "--quiet", "."}, {"remote", "add", "origin", "git@gitlab.example.org:band/library.git"}} {
+		git := exec.Command("git", args...)
+		git.Dir = dir
+		require.NoError(t, git.Run())
+	}
+	list := func(job string) (string, error) {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, ".gitlab-ci.yml"), []byte(job), 0o600))
+		cmd := exec.Command(reader, "--list")
+		cmd.Dir = dir
+		cmd.Env = append(os.Environ(), "HOME="+dir)
+		out, err := cmd.CombinedOutput()
+		return string(out), err
+	}
+	out, err := list(string(text))
+	require.NoError(t, err, out)
+	assert.Contains(t, out, "schema validated")
+	assert.Regexp(t, `(?m)^pieces\s`, out)
+	out, err = list(strings.Replace(string(text), "codequality:", "quality:", 1))
+	require.Error(t, err, out)
+	assert.Contains(t, out, "quality")
 }

@@ -74,7 +74,7 @@ func (s *sightings) known(file string) (is sighting, ok bool) {
 	if err != nil || !info.Mode().IsRegular() {
 		return is, false
 	}
-	is, can := outside(info)
+	is, can := sighted(info)
 	if !can {
 		return is, false
 	}

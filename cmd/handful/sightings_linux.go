@@ -5,8 +5,8 @@ import (
 	"syscall"
 )
 
-// outside is how a file is to the eye of the system.
-func outside(info os.FileInfo) (is sighting, ok bool) {
+// sighted is how a file is to the eye of the system.
+func sighted(info os.FileInfo) (is sighting, ok bool) {
 	st, ok := info.Sys().(*syscall.Stat_t)
 	if !ok {
 		return is, false

@@ -4,6 +4,6 @@ package main
 
 import "os"
 
-// outside is nothing that could be relied on: a file's last change of any kind
+// sighted is nothing that could be relied on: a file's last change of any kind
 // is not told here, and so every file is read.
-func outside(os.FileInfo) (is sighting, ok bool) { return is, false }
+func sighted(os.FileInfo) (is sighting, ok bool) { return is, false }

@@ -20,7 +20,7 @@ func TestAFileIsKnownAsLongAsItIsTheSame(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte("tempo 96\n"), 0o644))
 	info, err := os.Stat(file)
 	require.NoError(t, err)
-	if _, can := outside(info); !can {
+	if _, can := sighted(info); !can {
 		t.Skip("every file is read here")
 	}
 	store := cache.Open(t.TempDir(), "test")
