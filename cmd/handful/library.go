@@ -83,8 +83,18 @@ type need struct {
 // A season is what all numbers together say.
 type season struct {
 	Numbers []*libraryNumber `json:"numbers"`
+	People  []part           `json:"people"`
 	Most    []most           `json:"most at once"`
 	Unused  []string         `json:"unused files"`
+}
+
+// A part is what one player is to the season: in how many numbers she plays, and
+// how many of them fall without her.
+type part struct {
+	Name    string `json:"name"`
+	Numbers int    `json:"numbers"`
+	Fall    int    `json:"fall without"`
+	Strokes int    `json:"strokes"`
 }
 
 // most is how much of a thing the number that needs most of it takes.
@@ -283,7 +293,7 @@ func tally(r *check.Result, s check.Severity) (n int) {
 
 // gathered puts the numbers together.
 func gathered(inputs []input, numbers []*libraryNumber) *season {
-	all := &season{Numbers: []*libraryNumber{}, Most: []most{}, Unused: []string{}}
+	all := &season{Numbers: []*libraryNumber{}, People: []part{}, Most: []most{}, Unused: []string{}}
 	used := map[string]bool{}
 	for _, n := range numbers {
 		for _, u := range n.uses {
@@ -314,11 +324,56 @@ func gathered(inputs []input, numbers []*libraryNumber) *season {
 			}
 		}
 	}
+	all.People = peopleOf(numbers)
 	order := []string{sheet.NeedInstrument, sheet.NeedBeater, sheet.NeedStand}
 	slices.SortStableFunc(all.Most, func(a, b most) int {
 		return cmp.Or(slices.Index(order, a.Kind)-slices.Index(order, b.Kind), strings.Compare(a.Name, b.Name))
 	})
 	return all
+}
+
+// peopleOf is what each player is to all numbers, those first without whom most
+// of them fall.
+func peopleOf(numbers []*libraryNumber) []part {
+	people := []part{}
+	at := map[string]int{}
+	for _, n := range numbers {
+		for _, p := range n.Players {
+			k, ok := at[p.Name]
+			if !ok {
+				k = len(people)
+				at[p.Name] = k
+				people = append(people, part{Name: p.Name})
+			}
+			one := &people[k]
+			one.Numbers++
+			one.Strokes += p.Strokes
+			if p.Falls() != "" {
+				one.Fall++
+			}
+		}
+	}
+	slices.SortStableFunc(people, func(a, b part) int {
+		return cmp.Or(b.Fall-a.Fall, b.Numbers-a.Numbers, strings.Compare(a.Name, b.Name))
+	})
+	return people
+}
+
+// Found says how the numbers stand, all together.
+func (all *season) Found() string {
+	var clean, warned, wrong int
+	for _, n := range all.Numbers {
+		switch {
+		case n.gone || n.Errors > 0:
+			wrong++
+		case n.Warnings > 0:
+			warned++
+		default:
+			clean++
+		}
+	}
+	return fmt.Sprintf("%s: %d can be played as they stand, %d with warnings, %d with errors",
+		words.Count(len(all.Numbers), "number", "numbers"), clean, warned, wrong)
 }
 
 // fallsWith says how a number falls with a player or a thing; "" where it does
@@ -347,6 +402,28 @@ func (p person) Falls() string {
 		parts = append(parts, words.Count(p.Errors, "thing", "things")+" cannot be done")
 	}
 	return strings.Join(parts, ", ")
+}
+
+// Short says the same below a heading that speaks of strokes.
+func (p person) Short() string {
+	short := fmt.Sprint(p.Lost)
+	if p.Errors > 0 {
+		short += ", and " + words.Count(p.Errors, "thing", "things") + " cannot be done"
+	}
+	return short
+}
+
+// Called is a number by its title, or by its file where it has none.
+func (n *libraryNumber) Called() string { return cmp.Or(n.Title, n.File) }
+
+// In are the numbers that take a thing, by their titles.
+func (all *season) In(m most) (out []string) {
+	for _, n := range all.Numbers {
+		if slices.Contains(m.Numbers, n.File) {
+			out = append(out, n.Called())
+		}
+	}
+	return out
 }
 
 // Faster says how fast a number can go.
@@ -412,9 +489,16 @@ func (all *season) text(out io.Writer) {
 			fmt.Fprintf(out, "  without %s: %s\n", clean(p.Name), falls)
 		}
 	}
+	fmt.Fprintf(out, "\n%s.\n", all.Found())
+	if len(all.People) > 0 {
+		fmt.Fprintf(out, "\nWho is missed:\n")
+	}
+	for _, p := range all.People {
+		fmt.Fprintf(out, "  %s\n", clean(fmt.Sprintf("%s: plays in %s, needed in %d", p.Name, words.Count(p.Numbers, "number", "numbers"), p.Fall)))
+	}
 	fmt.Fprintf(out, "\nThe most of everything that one number takes:\n")
 	for _, m := range all.Most {
-		line := fmt.Sprintf("%d %s, in %s", m.N, m.Name, words.Count(len(m.Numbers), "number", "numbers"))
+		line := fmt.Sprintf("%d × %s, in %s", m.N, m.Name, words.Count(len(m.Numbers), "number", "numbers"))
 		if there := m.There(); there != "" {
 			line += "; " + there
 		}
