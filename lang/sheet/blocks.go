@@ -348,10 +348,11 @@ func (v *part) measureLines(f *faces, b *block) (axis []onAxis) {
 	room := &strands{b, map[strand]onAxis{}}
 	for limb := range v.limbsOfBlock(b).Each() {
 		w := v.voiceOf(b, limb)
+		shared := v.sharedIn(b) && limb.IsHand()
 		for i := range w.bar.Notes {
 			if n := &w.bar.Notes[i]; !n.Bar {
 				left, right := w.reachOf(i, limb != body.Left)
-				if half := w.keysHalf(f, i); half > 0 {
+				if half := v.underHalf(f, &w, i, shared); half > 0 {
 					left, right = max(left, half), max(right, half)
 				}
 				room.need(strand{limb, 'n'}, b.in(w.place(n)), left, right)
@@ -412,19 +413,22 @@ func (w *voice) reachOf(i int, up bool) (left, right float64) {
 	return left, right
 }
 
-// keysHalf is half the width of what a note says of its bars or drums, where a
+// underHalf is half the width of what stands under the heads of a note, where a
 // rest stands beside it, that reaches down to that; else 0.
-func (w *voice) keysHalf(f *faces, i int) float64 {
+func (v *part) underHalf(f *faces, w *voice, i int, shared bool) (half float64) {
 	rest := func(k int) bool { return k >= 0 && k < len(w.bar.Notes) && w.bar.Notes[k].Rest() }
 	n := &w.bar.Notes[i]
 	if n.Rest() || n.Event >= len(w.tones) || !rest(i-1) && !rest(i+1) {
 		return 0
 	}
-	keys := w.tones[n.Event].keys()
-	if keys == "" {
-		return 0
+	t := &w.tones[n.Event]
+	if keys := t.keys(); keys != "" {
+		half = f.width(keys, keysSize, true)/2 + 1
 	}
-	return f.width(keys, keysSize, true)/2 + 1
+	if _, hand := v.signsOf(t, shared); len(hand) > 1 && !alwaysBoth(w) {
+		half = max(half, f.width(hand, bothSize, true)/2+0.6)
+	}
+	return half
 }
 
 // besideNumber makes room before the first note of the right hand for the number
@@ -658,7 +662,8 @@ func spread(blocks []block, room float64, last bool) *system {
 	if least > room {
 		s.scale = room / least
 		for i := range blocks {
-			blocks[i].w = blocks[i].least * s.scale
+			b := &blocks[i] // what stands before its first count is as small
+			b.w, b.padL, b.padR = b.least*s.scale, b.padL*s.scale, b.padR*s.scale
 		}
 		return s
 	}

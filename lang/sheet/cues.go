@@ -390,8 +390,7 @@ func (c *cueSheet) noteLabels(s *system, l *lane) {
 		}
 		hard := sh.Tight() || sh.Short()
 		x, words := s.xOf(at), c.countWords(sh)
-		x1, x2 := c.changeSpan(s, sh)
-		switch signs, counts := c.boxWords(sh, x2-x1); {
+		switch signs, counts := c.boxWords(sh, c.wordRoom(s, sh)); {
 		case counts != "":
 			words = ""
 		case signs == "":
@@ -558,6 +557,19 @@ func (c *cueSheet) changeSpan(s *system, sh *shift) (x1, x2 float64) {
 		x2 = b.x + b.w
 	}
 	return min(x1, x2-3), x2
+}
+
+// wordRoom is how much of the box of a change no other one lies on, that is drawn
+// after it: what cannot be done may be two changes at once.
+func (c *cueSheet) wordRoom(s *system, sh *shift) float64 {
+	x1, x2 := c.changeSpan(s, sh)
+	list := c.shiftsOver(s, sh.Hand)
+	for _, o := range list[slices.Index(list, sh)+1:] {
+		if from, to := c.changeSpan(s, o); from < x2 && to > x1 {
+			x2 = max(x1, from)
+		}
+	}
+	return x2 - x1
 }
 
 // boxWords is what is written into the box of a change that is so wide: the
@@ -1041,17 +1053,18 @@ func (c *cueSheet) changeBox(s *system, sh *shift, y float64) {
 	if share := sh.footShare(); sh.Need.Steady < sh.Window || !sh.Short() {
 		c.foot(s, sh, share, x1, x2, top+h)
 	}
-	signs, counts := c.boxWords(sh, x2-x1)
+	room := c.wordRoom(s, sh)
+	signs, counts := c.boxWords(sh, room)
 	if early {
-		signs, counts = c.goingOn(sh, x2-x1), ""
+		signs, counts = c.goingOn(sh, room), ""
 		if slices.ContainsFunc(c.shiftsOver(s, sh.Hand), func(o *shift) bool { return o != sh && o.at.Less(sh.at) && o.from.Less(s.blocks[0].start) }) {
 			signs = "" // another that goes on stands there, and ends before
 		}
 	}
 	base := y + holdH - 4.3
-	c.signs(x1+2.5, base, c.d.f.fit(signs, holdSize, true, x2-x1-4), ink)
+	c.signs(x1+2.5, base, c.d.f.fit(signs, holdSize, true, room-4), ink)
 	if counts != "" {
-		c.d.right(x2-2.5, base, counts, holdSize, false, ink)
+		c.d.right(x1+room-2.5, base, counts, holdSize, false, ink)
 	}
 	for i := range c.d.Items[first:] {
 		c.d.Items[first+i].Makes = sh.Change

@@ -25,6 +25,8 @@ const (
 	tupletH  = 9.0
 	accentH  = 6.5
 	lettersH = 10.5
+	handSize = 9.5 // of the letter of one hand, and of both
+	bothSize = 7.5
 	keysH    = 11.0
 	keysSize = 10.2
 	marksH   = 10.0
@@ -1158,11 +1160,11 @@ func (c *cueSheet) underHeads(l *lane, b *block, w *voice, k float64) {
 		}
 		dynamics, hand := c.signsOf(t, shared)
 		if hand != "" && !both {
-			size := 9.5 * k
+			size := handSize
 			if len(hand) > 1 {
-				size = 7.5 * k
+				size = bothSize
 			}
-			c.d.centred(x, u.letters, hand, size, true, black)
+			c.d.centred(x, u.letters, hand, size*k, true, black)
 		}
 		if len(dynamics) > 0 {
 			at, _ := c.markSpan(b, x, dynamics, k)

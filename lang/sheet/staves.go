@@ -353,7 +353,7 @@ func (w *voice) headWidths() {
 	}
 }
 
-// signReach is how far an accidental reaches above and below its place, and how
+// signReach is how far an accidental or a clef reaches above and below its place, and how
 // wide it is.
 func signReach(name string) (top, bottom, w float64) {
 	box := pictograms()[name].box
@@ -386,14 +386,11 @@ func (t *tone) beside(up bool) (left, right float64) {
 // setReach finds how far each row of a lane reaches above and below its middle, with
 // whatever stands on it in a system.
 func (v *part) setReach(l *lane) {
-	for i, r := range l.rows {
+	for _, r := range l.rows {
 		if r.rule = v.ruleFor(r.rowKey); r.rule == nil {
 			r.rule = oneLine
 		}
 		r.up, r.down = r.rule.upper(), r.rule.lower()
-		if i > 0 && r.rule.clef != "" && l.rows[i-1].rule.clef != "" {
-			r.up += 2 * space // for the clefs
-		}
 	}
 	for i := range l.voices {
 		for n := range l.voices[i].tones {
@@ -409,6 +406,31 @@ func (v *part) setReach(l *lane) {
 			}
 		}
 	}
+	l.partClefs()
+}
+
+// partClefs keeps the clefs of a lane apart, which are higher than their lines.
+func (l *lane) partClefs() {
+	var before *row
+	between := 0.0 // from the middle of the one before to the row that comes
+	for _, r := range l.rows {
+		if r.rule.clef != "" {
+			top, _ := r.rule.clefReach()
+			if before != nil {
+				_, bottom := before.rule.clefReach()
+				r.up = max(r.up, bottom-top+1-between)
+			}
+			before, between = r, r.down
+		} else {
+			between += r.up + r.down
+		}
+	}
+}
+
+// clefReach is how far the clef reaches above and below the middle line.
+func (r *ruling) clefReach() (top, bottom float64) {
+	top, bottom, _ = signReach(r.clef)
+	return r.clefAt + top, r.clefAt + bottom
 }
 
 // rowFor is the row of a thing in a lane.
