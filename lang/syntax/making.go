@@ -158,6 +158,21 @@ func (s *Staves) Add(name string, bars *BarMaker, last int) {
 // None says whether there are no lines.
 func (s *Staves) None() bool { return len(s.rows) == 0 }
 
+// Longest is the line that takes most bytes, and how many it may take at most.
+func (s *Staves) Longest() (name string, bytes int) {
+	for i := range s.rows {
+		r := &s.rows[i]
+		n := r.indent + len(r.head) + max(widestHead, s.Left) + mostPadding
+		for _, c := range r.cells {
+			n += 3 + len(c)
+		}
+		if n > bytes {
+			name, bytes = r.head, n
+		}
+	}
+	return name, bytes
+}
+
 // LayOut lays the lines out as [Format] does, and writes them.
 func (s *Staves) LayOut(b *strings.Builder) {
 	alignRun(s.rows, s.Left)

@@ -99,10 +99,6 @@ func (r *smfReader) meta(e smfEvent, t *sortedTrack) {
 	switch {
 	case e.meta == 0x51 && len(e.data) == 3:
 		us := int(e.data[0])<<16 | int(e.data[1])<<8 | int(e.data[2])
-		if us == 0 {
-			r.work.lose(Loss{Bar: -1, What: "a tempo of 0: the one before holds on"})
-			return
-		}
 		switch n := len(r.tempos); {
 		case n > 0 && r.tempos[n-1].tick == e.tick:
 			r.tempos[n-1].sec = float64(us) / 1e6
@@ -112,11 +108,7 @@ func (r *smfReader) meta(e smfEvent, t *sortedTrack) {
 			r.tempos = append(r.tempos, smfTempo{e.tick, float64(us) / 1e6})
 		}
 	case e.meta == 0x58 && len(e.data) >= 2:
-		if e.data[0] == 0 || e.data[1] > 6 {
-			r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("a meter of %d/2^%d: the one before holds on", e.data[0], e.data[1])})
-			return
-		}
-		switch n, m := len(r.meters), (smfMeter{e.tick, int(e.data[0]), 1 << e.data[1]}); {
+		switch n, m := len(r.meters), (smfMeter{e.tick, int(e.data[0]), 1 << min(e.data[1], 30)}); {
 		case n > 0 && r.meters[n-1].tick == e.tick:
 			r.meters[n-1] = m
 		case n == maxTempos:
@@ -125,23 +117,28 @@ func (r *smfReader) meta(e smfEvent, t *sortedTrack) {
 			r.meters = append(r.meters, m)
 		}
 	case e.meta == 0x03:
-		name := cleanText(e.data)
+		name := r.cleanText(e.data)
 		t.name = cmp.Or(t.name, name)
 		if t.number == 1 && r.work.Title == "" && r.format == 1 {
 			r.work.Title = name
 		}
 	case e.meta == 0x06 && len(r.work.Marks) < 1000:
-		r.work.Marks = append(r.work.Marks, Mark{cleanText(e.data), int(min(e.tick, math.MaxInt32))}) // a tick for now
+		r.work.Marks = append(r.work.Marks, Mark{r.cleanText(e.data), int(min(e.tick, math.MaxInt32))}) // a tick for now
 	}
 }
 
-func cleanText(data string) string {
-	return strings.TrimSpace(strings.Map(func(c rune) rune {
+func (r *smfReader) cleanText(data string) string {
+	text := strings.TrimSpace(strings.Map(func(c rune) rune {
 		if c < ' ' || c == 0xfffd {
 			return -1
 		}
 		return c
-	}, data))
+	}, data[:min(len(data), 4*mostText)]))
+	text, long := cut(text, mostText)
+	if long {
+		r.work.lose(Loss{Bar: -1, What: fmt.Sprintf(textTooLong, mostText)})
+	}
+	return text
 }
 
 // An smfPart is the strokes of one track on one channel.
@@ -225,26 +222,42 @@ func (r *smfReader) close(t *sortedTrack, last int64) {
 	r.parts = append(r.parts, t.parts...)
 }
 
-// smfBars are the bars of a MIDI file.
+// smfBars are the bars of a MIDI file, those of one meter together: a file of
+// forty bytes may be a hundred thousand bars long.
 type smfBars struct {
 	quarter int64 // ticks in a quarter note
-	bars    []smfBar
+	runs    []smfRunOfBars
+	n       int // how many there are
 	first   int // the number of the first bar
 	grid    *beat.Grid
 }
 
-type smfBar struct {
-	tick  int64
+// An smfRunOfBars is bars of one meter.
+type smfRunOfBars struct {
+	bar   int   // the index of its first
+	tick  int64 // where that begins
+	ticks int64 // how long each is
 	meter beat.Meter
 }
 
 // of is the index of the bar that a tick lies in.
 func (b *smfBars) of(tick int64) int {
-	i, ok := slices.BinarySearchFunc(b.bars, tick, func(b smfBar, t int64) int { return cmp.Compare(b.tick, t) })
+	i, ok := slices.BinarySearchFunc(b.runs, tick, func(r smfRunOfBars, t int64) int { return cmp.Compare(r.tick, t) })
+	if !ok {
+		i = max(0, i-1)
+	}
+	r := &b.runs[i]
+	return min(b.n-1, r.bar+int(max(0, tick-r.tick)/r.ticks))
+}
+
+// tick is where a bar begins.
+func (b *smfBars) tick(bar int) int64 {
+	i, ok := slices.BinarySearchFunc(b.runs, bar, func(r smfRunOfBars, n int) int { return cmp.Compare(r.bar, n) })
 	if !ok {
 		i--
 	}
-	return max(0, i)
+	r := &b.runs[max(0, i)]
+	return r.tick + int64(bar-r.bar)*r.ticks
 }
 
 // number is the number of the bar that a tick lies in.
@@ -253,13 +266,13 @@ func (b *smfBars) number(tick int64) int { return b.of(tick) + b.first }
 // exact is the place of a tick.
 func (b *smfBars) exact(tick int64) beat.Rat {
 	i := b.of(tick)
-	return b.grid.Start(i + b.first).Add(beat.R(tick-b.bars[i].tick, 4*b.quarter))
+	return b.grid.Start(i + b.first).Add(beat.R(tick-b.tick(i), 4*b.quarter))
 }
 
 // near is the place nearest to a tick of a bar that falls on the given part of a
 // quarter note, counted from the beginning of the bar.
 func (b *smfBars) near(bar int, start beat.Rat, tick, division int64) beat.Rat {
-	steps := math.Round(float64(tick-b.bars[bar].tick) * float64(division) / float64(b.quarter))
+	steps := math.Round(float64(tick-b.tick(bar)) * float64(division) / float64(b.quarter))
 	return start.Add(beat.R(int64(steps), 4*division))
 }
 
@@ -289,62 +302,95 @@ func (r *smfReader) lay() error {
 // the next.
 func (r *smfReader) bars() (*smfBars, error) {
 	b := &smfBars{quarter: int64(r.division), first: 1}
-	mi := 0
+	next := 0
+	m, _ := beat.NewMeter(4, 4, nil)
 	for tick := int64(0); tick <= r.last; {
-		for mi+1 < len(r.meters) && r.meters[mi+1].tick <= tick {
-			mi++
-		}
-		m, err := beat.NewMeter(r.meters[mi].upper, r.meters[mi].lower, nil)
-		if err != nil {
-			m, _ = beat.NewMeter(4, 4, nil)
+		for ; next < len(r.meters) && r.meters[next].tick <= tick; next++ {
+			m = r.meterAt(next, tick, m, b)
 		}
 		ticks := m.Length().MulInt(4 * b.quarter).Floor()
 		if ticks < 1 {
 			return nil, fmt.Errorf("a bar of %s has no ticks at a division of %d", m, r.division)
 		}
 		until := r.last // bars of this meter lie one behind the other up to the next change
-		if mi+1 < len(r.meters) {
-			until = min(until, r.meters[mi+1].tick)
+		if next < len(r.meters) {
+			until = min(until, r.meters[next].tick-1)
 		}
-		if int64(len(b.bars))+(until-tick)/ticks >= MaxBars {
+		n := int64(1)
+		if until > tick {
+			n += (until - tick) / ticks
+		}
+		if int64(b.n)+n > MaxBars {
 			return nil, fmt.Errorf("there are more than %d bars in it", MaxBars)
 		}
-		if n := len(b.bars); n == 0 || b.bars[n-1].meter.String() != m.String() {
-			r.work.Meters = append(r.work.Meters, beat.MeterChange{Bar: n + 1, Meter: m})
+		if last := len(b.runs) - 1; last < 0 || b.runs[last].meter.String() != m.String() {
+			r.work.Meters = append(r.work.Meters, beat.MeterChange{Bar: b.n + 1, Meter: m})
+			b.runs = append(b.runs, smfRunOfBars{b.n, tick, ticks, m})
 		}
-		b.bars = append(b.bars, smfBar{tick, m})
-		tick += ticks
+		b.n += int(n)
+		tick += n * ticks
 	}
 	return b, nil
+}
+
+// meterAt is the meter that the numbered change makes for the bar that begins at
+// a tick, or the one before where it is none.
+func (r *smfReader) meterAt(i int, tick int64, before beat.Meter, b *smfBars) beat.Meter {
+	at := r.meters[i]
+	m, err := beat.NewMeter(at.upper, at.lower, nil)
+	switch {
+	case err != nil:
+		r.work.lose(Loss{Bar: b.n + 1, What: fmt.Sprintf("a meter of %d/%d: the one before holds on", at.upper, at.lower)})
+		return before
+	case at.tick < tick && m.String() != before.String():
+		r.work.lose(Loss{Bar: b.n, What: fmt.Sprintf("a change of meter to %s within the bar: it is counted from the next one", m)})
+	}
+	return m
 }
 
 // pickup reads a first bar that is shorter than the second, and alone, as a
 // pickup.
 func (r *smfReader) pickup(b *smfBars) {
 	w := r.work
-	if len(w.Meters) > 1 && w.Meters[1].Bar == 2 && b.bars[0].meter.Length().Less(b.bars[1].meter.Length()) {
+	if len(w.Meters) > 1 && w.Meters[1].Bar == 2 && b.runs[0].meter.Length().Less(b.runs[1].meter.Length()) {
 		b.first = 0
-		w.Pickup = b.bars[0].meter.Length().Div(beat.R(1, int64(b.bars[1].meter.Lower)))
+		w.Pickup = b.runs[0].meter.Length().Div(beat.R(1, int64(b.runs[1].meter.Lower)))
 		w.Meters = w.Meters[1:]
-		w.lose(Loss{Bar: 0, What: fmt.Sprintf("a bar of %s before bars of %s: read as a pickup", b.bars[0].meter, b.bars[1].meter)})
+		for i := range w.Lost {
+			if w.Lost[i].Bar > 0 { // until here bars were counted without it
+				w.Lost[i].Bar--
+			}
+		}
+		w.lose(Loss{Bar: 0, What: fmt.Sprintf("a bar of %s before bars of %s: read as a pickup", b.runs[0].meter, b.runs[1].meter)})
 		for i := range w.Meters {
 			w.Meters[i].Bar--
 		}
 		w.Meters[0].Bar = b.first
 	}
-	w.Last = len(b.bars) - 1 + b.first
+	w.Last = b.n - 1 + b.first
 }
 
+// layTempos writes the tempos that there can be, and forgets the others: what is
+// a roll is told by how fast it is.
 func (r *smfReader) layTempos(b *smfBars) {
-	last := 0.0
+	last, kept := 0.0, r.tempos[:0]
 	for _, t := range r.tempos {
-		rate := math.Round(60/t.sec*1000) / 1000
-		if rate == last || rate < 1 || rate > 2000 {
+		rate := math.Round(60/max(t.sec, 1e-9)*1000) / 1000
+		if rate < 1 || rate > 2000 {
+			r.work.lose(Loss{Bar: b.number(t.tick), What: fmt.Sprintf("a tempo of %g quarter notes a minute: the one before holds on", rate)})
+			if len(kept) > 0 || t.tick > 0 {
+				continue
+			}
+			t.sec, rate = 0.5, 120
+		}
+		kept = append(kept, t)
+		if rate == last {
 			continue
 		}
 		last = rate
 		r.work.Tempos = append(r.work.Tempos, Tempo{At: b.exact(t.tick), Unit: beat.R(1, 4), From: rate, To: rate})
 	}
+	r.tempos = kept
 	r.work.foldRamps()
 }
 
@@ -362,8 +408,8 @@ func (r *smfReader) layMarks(b *smfBars) {
 // layPart makes a written part of the strokes of a track. Its lines are there at
 // once, what stands on them comes bar by bar.
 func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
-	if rolled := r.rolls(p); rolled > 0 {
-		r.work.lose(Loss{Part: name, Bar: -1, What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, RollGap*1000)})
+	if rolled, first := r.rolls(p); rolled > 0 {
+		r.work.lose(Loss{Part: name, Bar: b.number(first), What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, RollGap*1000)})
 	}
 	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byName: map[string]*Line{}, left: map[*Line]*smfLeft{}}
 	var keys []int
@@ -400,8 +446,18 @@ type smfLines struct {
 
 // smfLeft is what a line has not been left as it was.
 type smfLeft struct {
-	merged, cut int
+	merged, cut smfCount
 	loud        byte // how loud it is by now: sixteenths of the velocity, from 1
+}
+
+// An smfCount is how often something happens, and the bar in which it does first.
+type smfCount struct{ n, bar int }
+
+func (c *smfCount) add(at []beat.Rat, grid *beat.Grid) {
+	if c.n == 0 && len(at) > 0 {
+		c.bar, _ = grid.Place(at[0])
+	}
+	c.n += len(at)
 }
 
 // atOnce is how many bars are laid at once.
@@ -411,14 +467,14 @@ const atOnce = 4 * sectionBars
 // when all is laid.
 func (l *smfLines) further() bool {
 	last := 0
-	for n := 0; l.next < l.from.hits.n && (n < atOnce || l.bars.bars[last].tick < l.rolling); n++ {
+	for n := 0; l.next < l.from.hits.n && (n < atOnce || l.bars.tick(last) < l.rolling); n++ {
 		last = l.layBar()
 	}
 	l.part.laid = l.bars.first + last + 1
 	for _, line := range l.part.Lines {
 		merged, cut := line.settle()
-		l.left[line].merged += len(merged)
-		l.left[line].cut += len(cut)
+		l.left[line].merged.add(merged, l.bars.grid)
+		l.left[line].cut.add(cut, l.bars.grid)
 	}
 	if l.next < l.from.hits.n {
 		return true
@@ -434,8 +490,8 @@ func (l *smfLines) layBar() (bar int) {
 	hits := &l.from.hits
 	bar = l.bars.of(hits.at(l.next).tick())
 	end := int64(math.MaxInt64)
-	if bar+1 < len(l.bars.bars) {
-		end = l.bars.bars[bar+1].tick
+	if bar+1 < l.bars.n {
+		end = l.bars.tick(bar + 1)
 	}
 	l.bar = l.bar[:0]
 	for ; l.next < hits.n; l.next++ {
@@ -452,7 +508,7 @@ func (l *smfLines) layBar() (bar int) {
 		l.bar = append(l.bar, smfHit{s.tick(), l.from.until[l.next], l.tempos[l.clock].sec / float64(l.division), s.key, s.velocity})
 	}
 	slices.SortStableFunc(l.bar, func(a, b smfHit) int { return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(a.key, b.key)) })
-	division, worst := l.fit(l.bar, l.bars.bars[bar].tick)
+	division, worst := l.fit(l.bar, l.bars.tick(bar))
 	if worst > tolerance {
 		l.work.lose(Loss{Part: l.part.Name, Bar: bar + l.bars.first, What: fmt.Sprintf("strokes that are up to %.0f ms off any count of a quarter's %dth part: moved to the nearest", worst*1000, division)})
 	}
@@ -507,7 +563,7 @@ func (l *smfLines) drumOn(key int, in *kit.Instrument) string {
 	if _, has := in.MemberNamed(drum); !ok || !has || !slices.Contains(in.MIDI, key) {
 		return ""
 	}
-	l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf(takenAsDrum, keyName(key), drum, in.Name())})
+	l.work.lose(Loss{Part: l.part.Name, Bar: l.bars.number(l.from.keys[key].first), What: fmt.Sprintf(takenAsDrum, keyName(key), drum, in.Name())})
 	return drum
 }
 
@@ -537,11 +593,11 @@ func (l *smfLines) layHit(h *smfHit, bar int, start beat.Rat, division int64) {
 func (l *smfLines) settle() {
 	for _, line := range l.part.Lines {
 		left := l.left[line]
-		if left.merged > 0 {
-			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d strokes on the %s that fall together with others", left.merged, line.Name)})
+		if left.merged.n > 0 {
+			l.work.lose(Loss{Part: l.part.Name, Bar: left.merged.bar, What: fmt.Sprintf("%d strokes on the %s that fall together with others", left.merged.n, line.Name)})
 		}
-		if left.cut > 0 {
-			l.work.lose(Loss{Part: l.part.Name, Bar: -1, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", left.cut, line.Name)})
+		if left.cut.n > 0 {
+			l.work.lose(Loss{Part: l.part.Name, Bar: left.cut.bar, What: fmt.Sprintf("%d rolls on the %s that go on under another note: each ends where that begins", left.cut.n, line.Name)})
 		}
 	}
 }
@@ -581,8 +637,8 @@ const RollGap = 0.070
 const rollRun = 6
 
 // rolls brings runs of strokes together, each into its first, and says how many
-// there were.
-func (r *smfReader) rolls(p *smfPart) (n int) {
+// there were and at which tick the first of them begins.
+func (r *smfReader) rolls(p *smfPart) (n int, first int64) {
 	p.until = map[int]int64{}
 	var runs [128]smfRun
 	clock := 0
@@ -601,10 +657,14 @@ func (r *smfReader) rolls(p *smfPart) (n int) {
 		}
 		run.last, run.sec = tick, r.tempos[clock].sec/float64(r.division)
 	}
+	first = math.MaxInt64
 	for key := range runs {
 		n += runs[key].ends(p)
 	}
-	return n
+	for i := range p.until {
+		first = min(first, p.hits.at(i).tick())
+	}
+	return n, first
 }
 
 // An smfRun is strokes on one key that follow close upon one another.

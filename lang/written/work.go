@@ -3,9 +3,13 @@ package written
 import (
 	"cmp"
 	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/pitch"
+	"example.org/handful/lang/syntax"
 )
 
 // A Work is what any of the formats holds and the notation can say: what was
@@ -49,6 +53,18 @@ type Tempo struct {
 	Unit     beat.Rat // the note value counted: 1/4, 3/8
 	From, To float64  // units a minute; the same unless it changes
 	Over     beat.Rat // 0: at once
+}
+
+// remark keeps words at a place.
+func (w *Work) remark(k Remark, part string, several bool) {
+	if several {
+		k.Text = part + ": " + k.Text
+	}
+	if len(w.Remarks) == maxTempos {
+		w.lose(Loss{Part: part, Bar: k.Bar, What: "more words than are kept"})
+		return
+	}
+	w.Remarks = append(w.Remarks, k)
 }
 
 // A Mark is a rehearsal mark.
@@ -194,6 +210,48 @@ func (w *Work) lose(l Loss) {
 		return
 	}
 	w.Lost[maxLosses-1] = Loss{Bar: -1, What: "more is left out than can be listed", More: w.Lost[maxLosses-1].More + 1}
+}
+
+// inPrint is the number that a bar has in print, if that is another than the one
+// here; "" also where none is.
+func (w *Work) inPrint(bar int) string {
+	ahead := 0
+	for _, n := range w.Numbers {
+		from, counts := syntax.CountsOn(n.Text)
+		switch {
+		case n.Bar > bar:
+		case n.Bar == bar:
+			return n.Text
+		case counts:
+			ahead = from - n.Bar
+		case n.Bar > 0 || n.Text != "":
+			ahead--
+		}
+	}
+	if ahead == 0 {
+		return ""
+	}
+	return strconv.Itoa(bar + ahead)
+}
+
+// mostText is how many bytes of a name, or of words, are read; and longWords from
+// how many on they stand apart from the strokes, in a note of their own.
+const (
+	mostText  = 1000
+	longWords = 200
+)
+
+const textTooLong = "what is behind the first %d bytes of a text"
+
+// cut is the beginning of a text that is too long, and says whether it is.
+func cut(text string, most int) (string, bool) {
+	if len(text) <= most {
+		return text, false
+	}
+	for most > 0 && !utf8.RuneStart(text[most]) {
+		most--
+	}
+	return strings.Clone(text[:most]) + "…", true
 }
 
 // maxLosses is how many different losses are listed.

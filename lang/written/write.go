@@ -34,12 +34,13 @@ func (w *Work) notation(numbers bool) string {
 	parts, size := append(out.pieces, out.String()), 0
 	out.Builder = strings.Builder{}
 	for _, l := range w.Lost {
+		text, _ := cut(l.String(), 2*mostText)
 		fmt.Fprintf(out, "# not carried over: %s\n", strings.Map(func(r rune) rune {
 			if r < ' ' {
 				return ' '
 			}
 			return r
-		}, l.String()))
+		}, text))
 	}
 	out.head()
 	for _, o := range w.Own {
@@ -275,11 +276,23 @@ type partWriter struct {
 
 // section writes the part's lines from a bar to another.
 func (w *partWriter) section(from, to int) {
+	loud, used := map[*Line]dynamics{}, w.used
+	for l, v := range w.loud {
+		loud[l] = *v
+	}
 	staves := syntax.Staves{Left: w.left}
 	for _, l := range w.part.Lines {
 		w.bars(&staves, l, from, to)
 	}
 	if staves.None() {
+		return
+	}
+	if name, bytes := staves.Longest(); bytes > syntax.MaxLine {
+		for l, v := range w.loud {
+			*v = loud[l] // nothing of it is said yet
+		}
+		w.used = used
+		w.shorter(from, to, name, bytes)
 		return
 	}
 	if from != 1 || w.said { // where lines begin that say nothing, pickup or not
@@ -291,6 +304,73 @@ func (w *partWriter) section(from, to int) {
 	if w.Len() >= pieceSize {
 		w.cut()
 	}
+}
+
+// shorter writes bars of which a line would be longer than is read: in two
+// sections, or if they cannot be, without some of what stands in them.
+func (w *partWriter) shorter(from, to int, name string, bytes int) {
+	if next := w.halfWay(from, to); next > from {
+		w.section(from, next-1)
+		w.section(next, to)
+		return
+	}
+	i := slices.IndexFunc(w.part.Lines, func(l *Line) bool { return l.Name == name })
+	if l := w.part.Lines[i]; !w.putApart(l, from, to) {
+		w.thin(l, from, to, bytes)
+	}
+	w.section(from, to)
+}
+
+// halfWay is the bar of some that is nearest to their middle, and into which no
+// roll goes on; or the first if there is none.
+func (w *partWriter) halfWay(from, to int) int {
+	goesOn := w.rolledInto(w.part, to)
+	middle := (from + to + 1) / 2
+	for d := range to - from + 1 {
+		for _, bar := range [...]int{middle - d, middle + d} {
+			if bar > from && bar <= to && !goesOn[bar] {
+				return bar
+			}
+		}
+	}
+	return from
+}
+
+// within are the numbers of a line's strokes in some bars.
+func (w *partWriter) within(l *Line, from, to int) (first, behind int) {
+	at := func(s Stroke, at beat.Rat) int { return s.At.Cmp(at) }
+	first, _ = slices.BinarySearchFunc(l.Strokes, w.grid.Start(from), at)
+	behind, _ = slices.BinarySearchFunc(l.Strokes, w.grid.Start(to+1), at)
+	return first, behind
+}
+
+// putApart makes remarks of the words that stand on a line in some bars, and
+// says whether there are any.
+func (w *partWriter) putApart(l *Line, from, to int) (any bool) {
+	begin, end := w.grid.Start(from), w.grid.Start(to+1)
+	v := w.loud[l]
+	kept := l.Signs[:0:0]
+	for i, s := range l.Signs {
+		if !s.Words || v != nil && i < v.next || s.At.Less(begin) || !s.At.Less(end) {
+			kept = append(kept, s)
+			continue
+		}
+		bar, _ := w.grid.Place(s.At)
+		w.remark(Remark{At: s.At, Bar: bar, Text: s.Text}, w.part.Name, len(w.Parts) > 1)
+		any = true
+	}
+	l.Signs = kept
+	return any
+}
+
+// thin leaves out so many of a line's last strokes in some bars that the rest
+// finds room.
+func (w *partWriter) thin(l *Line, from, to, bytes int) {
+	first, behind := w.within(l, from, to)
+	keep := first + (behind-first)*syntax.MaxLine/bytes*9/10
+	bar, _ := w.grid.Place(l.Strokes[keep].At)
+	w.lose(Loss{Part: w.part.Name, Bar: bar, InPrint: w.inPrint(bar), What: fmt.Sprintf("%d strokes on the %s: more than %d bytes for one line are not read", behind-keep, l.Name, syntax.MaxLine)})
+	l.Strokes = slices.Delete(l.Strokes, keep, behind)
 }
 
 // drop lets go of what has been written, which is what stands before a bar.
@@ -326,19 +406,7 @@ func (w *writer) sections(p *Part, from int) []int {
 	if p.further != nil {
 		last = p.laid - 1
 	}
-	blocked := map[int]bool{}
-	for _, l := range p.Lines {
-		for i := range l.Strokes {
-			s := &l.Strokes[i]
-			if !s.Flags.has(Roll) {
-				continue
-			}
-			first, _ := w.grid.Place(s.At)
-			for bar := first + 1; bar <= last && w.grid.Start(bar).Less(s.End); bar++ {
-				blocked[bar] = true
-			}
-		}
-	}
+	blocked := w.rolledInto(p, last)
 	bounds := []int{from}
 	for bar := from + 1; bar <= last; bar++ {
 		_, marked := slices.BinarySearch(w.marks, bar)
@@ -347,6 +415,24 @@ func (w *writer) sections(p *Part, from int) []int {
 		}
 	}
 	return bounds
+}
+
+// rolledInto are the bars up to one into which a roll of a part goes on.
+func (w *writer) rolledInto(p *Part, last int) map[int]bool {
+	into := map[int]bool{}
+	for _, l := range p.Lines {
+		for i := range l.Strokes {
+			s := &l.Strokes[i]
+			if !s.Flags.has(Roll) {
+				continue
+			}
+			first, _ := w.grid.Place(s.At)
+			for bar := first + 1; bar <= last && w.grid.Start(bar).Less(s.End); bar++ {
+				into[bar] = true
+			}
+		}
+	}
+	return into
 }
 
 // bars adds a line's from one to another, if it is not silent.

@@ -216,7 +216,7 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 		if strings.HasPrefix(low, w) {
 			_, called, _ := strings.Cut(text, " ")
 			called = strings.TrimSpace(called)
-			p.stops = append(p.stops, xmlStop{place{p.bar, at}, text, called, r.line(), slices.Contains(allWords, strings.ToLower(strings.Trim(called, ". ")))})
+			p.stops = append(p.stops, xmlStop{place: place{p.bar, at}, text: text, called: called, source: r.line(), all: slices.Contains(allWords, strings.ToLower(strings.Trim(called, ". ")))})
 			return
 		}
 	}

@@ -145,9 +145,14 @@ func (r *xmlReader) repeatBars(p *xmlPart) {
 	if len(p.repeats) == 0 {
 		return
 	}
-	byBar := map[int][]xmlNote{}
-	for _, n := range p.notes {
-		byBar[n.bar] = append(byBar[n.bar], n)
+	byBar := map[int][2]int{} // where the notes of each stand; they are read bar by bar
+	for i := range p.notes {
+		bar := p.notes[i].bar
+		if from, ok := byBar[bar]; ok {
+			byBar[bar] = [2]int{from[0], i + 1}
+		} else {
+			byBar[bar] = [2]int{i, i + 1}
+		}
 	}
 	for bar := range p.length {
 		back, ok := p.repeats[bar]
@@ -164,13 +169,20 @@ func (r *xmlReader) repeatBars(p *xmlPart) {
 				p.stops = append(p.stops, st)
 			}
 		}
-		for _, n := range byBar[bar-back] {
+		from := byBar[bar-back]
+		if !r.makes(from[1] - from[0]) {
+			r.work.lose(Loss{Part: p.name, Bar: bar, What: "a sign to repeat a bar: " + fmt.Sprintf(tooMuchMade, r.most)})
+			continue
+		}
+		byBar[bar] = [2]int{len(p.notes), len(p.notes) + from[1] - from[0]}
+		for _, n := range p.notes[from[0]:from[1]] {
 			n.bar = bar
-			byBar[bar] = append(byBar[bar], n)
 			p.notes = append(p.notes, n)
 		}
 	}
 }
+
+const filledUp = "a bar that ends before the meter, %s, does: it is filled with rests"
 
 // finish lays the bars out and turns places in bars into positions.
 func (r *xmlReader) finish() error {
@@ -180,8 +192,12 @@ func (r *xmlReader) finish() error {
 	}
 	first := 1
 	if b := r.bars[0]; len(r.bars) > 1 && b.length.Sign() > 0 && b.length.Less(b.meter.Length()) {
-		first = 0
-		w.Pickup = b.length.Div(beat.R(1, int64(b.meter.Lower)))
+		switch counts := b.length.Div(beat.R(1, int64(b.meter.Lower))); {
+		case counts.Den() > syntax.MaxFraction || counts.Num() > 9999: // no number that a line says
+			w.lose(Loss{Bar: 0, Line: b.line, What: fmt.Sprintf(filledUp, b.meter)}) // bar 1 below
+		default:
+			first, w.Pickup = 0, counts
+		}
 	}
 	for i := range w.Lost { // until here bars were counted from 0
 		if w.Lost[i].Bar >= 0 {
@@ -309,7 +325,7 @@ func (r *xmlReader) meters(first int) {
 			case full.Less(b.length):
 				w.lose(Loss{Bar: i + first, Line: b.line, What: fmt.Sprintf("what goes beyond the bar's meter, %s: strokes there are left out", m)})
 			default:
-				w.lose(Loss{Bar: i + first, Line: b.line, What: fmt.Sprintf("a bar that ends before the meter, %s, does: it is filled with rests", m)})
+				w.lose(Loss{Bar: i + first, Line: b.line, What: fmt.Sprintf(filledUp, m)})
 			}
 		}
 		if i == 0 || m.String() != last.String() {
@@ -416,6 +432,8 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 	}
 	for _, sg := range p.signs {
 		switch {
+		case sg.words && len(sg.text) > longWords:
+			s.remark(sg.place, sg.text)
 		case s.part.sign(Sign{at(sg.place), sg.text, sg.words}, sg.line, sg.here):
 		case sg.words:
 			s.remark(sg.place, sg.text)
@@ -562,19 +580,12 @@ func (s *lineSorter) settle(l *Line) {
 
 // remark keeps words that stand where nothing is played.
 func (s *lineSorter) remark(p place, text string) {
-	if len(s.parts) > 1 {
-		text = s.part.Name + ": " + text
-	}
 	w, bar := s.work, p.bar+s.first
-	if len(w.Remarks) == maxTempos {
-		w.lose(Loss{Part: s.part.Name, Bar: bar, What: "more words than are kept"})
-		return
-	}
 	where := s.at(p)
 	if bar == w.Last && !where.Less(s.grid.End()) {
 		where = s.grid.Start(bar) // at the very end: at the last bar
 	}
-	w.Remarks = append(w.Remarks, Remark{At: where, Bar: bar, Text: text})
+	w.remark(Remark{At: where, Bar: bar, Text: text}, s.part.Name, len(s.parts) > 1)
 }
 
 // A lineHit is when a line of the part is struck.
@@ -583,28 +594,54 @@ type lineHit struct {
 	line int
 }
 
-// stopAll damps whatever rings at a place, or says why nothing does.
-func (s *lineSorter) stopAll(hits []lineHit, at beat.Rat) (why string) {
-	rang := map[int]bool{} // which lines have been struck, and whether they ring
-	for _, h := range hits {
-		if h.at.Less(at) {
-			in := s.opt.Catalogue.Instrument(s.part.Lines[h.line].Name)
-			rang[h.line] = in == nil || in.Rings > 0
+// A damper goes through a part's strokes in their order, and knows what rings.
+type damper struct {
+	*lineSorter
+	hits    []lineHit
+	next    int          // the hit that is still to come
+	rings   map[int]bool // of each line that has been struck, whether it rings by now
+	ringing []int        // those that may, each once or several times
+	can     bool         // something has been struck that rings at all
+}
+
+// until takes in what is struck before a place.
+func (d *damper) until(at beat.Rat) {
+	for ; d.next < len(d.hits) && d.hits[d.next].at.Less(at); d.next++ {
+		line := d.hits[d.next].line
+		in := d.opt.Catalogue.Instrument(d.part.Lines[line].Name)
+		rings := in == nil || in.Rings > 0
+		if d.can = d.can || rings; rings && !d.rings[line] {
+			d.ringing = append(d.ringing, line)
+		}
+		d.rings[line] = rings
+	}
+}
+
+// stop damps a line at a place.
+func (d *damper) stop(line int, at beat.Rat) {
+	d.rings[line] = false
+	l := d.part.Lines[line]
+	if n := len(l.Strokes); n > 0 && l.Strokes[n-1].At == at && l.Strokes[n-1].Flags.has(Stop) {
+		return // it is already; stops stand behind all strokes for now
+	}
+	l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
+}
+
+// all damps whatever rings at a place, or says why nothing does.
+func (d *damper) all(at beat.Rat) (why string) {
+	for _, line := range d.ringing {
+		if d.rings[line] {
+			d.stop(line, at)
 		}
 	}
-	why = "where nothing has been struck yet"
-	for i, rings := range rang {
-		switch l := s.part.Lines[i]; {
-		case !rings && why != "":
-			why = "where nothing rings"
-		case rings && !l.stoppedSince(at):
-			l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
-			fallthrough
-		case rings:
-			why = ""
-		}
+	d.ringing = d.ringing[:0]
+	switch {
+	case d.can:
+		return ""
+	case d.next > 0:
+		return "where nothing rings"
 	}
-	return why
+	return "where nothing has been struck yet"
 }
 
 // stops damps what was struck last before each place, or the instrument that
@@ -613,59 +650,50 @@ func (s *lineSorter) stops(list []xmlStop) {
 	if len(list) == 0 {
 		return
 	}
-	var hits []lineHit
+	d := damper{lineSorter: s, rings: map[int]bool{}}
 	for i, l := range s.part.Lines {
 		for k := range l.Strokes {
-			hits = append(hits, lineHit{l.Strokes[k].At, i})
+			d.hits = append(d.hits, lineHit{l.Strokes[k].At, i})
 		}
 	}
 	// Of what is struck together the first line's is the last here.
-	slices.SortFunc(hits, func(a, b lineHit) int { return cmp.Or(a.at.Cmp(b.at), b.line-a.line) })
-	done := map[lineHit]bool{}
-	for _, st := range list {
-		at, bar := s.at(st.place), st.bar+s.first
-		lose := func(why string) {
-			s.work.lose(Loss{Part: s.part.Name, Bar: bar, Line: st.source, What: fmt.Sprintf("%q %s", st.text, why)})
-		}
-		if st.all && at.Less(s.grid.End()) {
-			if why := s.stopAll(hits, at); why != "" {
-				lose(why)
-			}
-			continue
-		}
-		called, in := st.called, s.opt.Catalogue.Resolve(st.called)
-		if in != nil {
-			called = in.ID
-		}
-		which := slices.IndexFunc(s.part.Lines, func(l *Line) bool { return l.Name == called && called != "" })
-		if before, _ := slices.BinarySearchFunc(hits, at, func(h lineHit, at beat.Rat) int { return h.at.Cmp(at) }); which < 0 && in == nil && before > 0 {
-			which = hits[before-1].line
-		}
-		switch {
-		case !at.Less(s.grid.End()):
-			lose("at the very end, where there is no count that could say it")
-		case which < 0 && in != nil:
-			lose("in a part that does not have it")
-		case which < 0:
-			lose("where nothing has been struck yet")
-		case !done[lineHit{at, which}]:
-			done[lineHit{at, which}] = true
-			l := s.part.Lines[which]
-			l.Strokes = append(l.Strokes, Stroke{At: at, End: at, Flags: Stop})
+	slices.SortFunc(d.hits, func(a, b lineHit) int { return cmp.Or(a.at.Cmp(b.at), b.line-a.line) })
+	for i := range list {
+		list[i].at = s.at(list[i].place)
+	}
+	slices.SortStableFunc(list, func(a, b xmlStop) int { return a.at.Cmp(b.at) })
+	for i := range list {
+		st := &list[i]
+		d.until(st.at)
+		if why := s.damped(&d, st); why != "" {
+			s.work.lose(Loss{Part: s.part.Name, Bar: st.bar + s.first, Line: st.source, What: fmt.Sprintf("%q %s", st.text, why)})
 		}
 	}
 }
 
-// stoppedSince says whether the last thing that a line has before a place is a
-// stop. Strokes are in order but for stops, which are behind them.
-func (l *Line) stoppedSince(at beat.Rat) bool {
-	var last *Stroke
-	for i := range l.Strokes {
-		if st := &l.Strokes[i]; (st.At.Less(at) || st.At == at && st.Flags.has(Stop)) && (last == nil || !st.At.Less(last.At)) {
-			last = st
-		}
+// damped stops what one sign or one word stops, or says why that is nothing.
+func (s *lineSorter) damped(d *damper, st *xmlStop) (why string) {
+	if !st.at.Less(s.grid.End()) {
+		return "at the very end, where there is no count that could say it"
 	}
-	return last != nil && last.Flags.has(Stop)
+	if st.all {
+		return d.all(st.at)
+	}
+	called, in := st.called, s.opt.Catalogue.Resolve(st.called)
+	if in != nil {
+		called = in.ID
+	}
+	which := slices.IndexFunc(s.part.Lines, func(l *Line) bool { return l.Name == called && called != "" })
+	switch {
+	case which < 0 && in != nil:
+		return "in a part that does not have it"
+	case which < 0 && d.next == 0:
+		return "where nothing has been struck yet"
+	case which < 0:
+		which = d.hits[d.next-1].line
+	}
+	d.stop(which, st.at)
+	return ""
 }
 
 // struckAt says whether the line is struck at a place.

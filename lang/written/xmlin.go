@@ -25,11 +25,14 @@ type xmlReader struct {
 	bars    []xmlBar // of the first part that has them; the others must fit
 	jumps   jumps
 	parts   []*xmlPart
+	now     *xmlPart     // the part that is being read, if one is
 	taken   bool         // some part has been read
 	held    owned        // fermatas
 	broken  owned        // caesuras
 	ends    map[int]bool // bars with a fermata on a bar line
 	credits []string     // words printed on the first page
+	made    int          // strokes that no note stands for: those of tremolos and of signs to repeat
+	most    int          // how many of them come in
 }
 
 // A scorePart is one entry of the part list.
@@ -102,6 +105,7 @@ type xmlStop struct {
 	text, called string
 	source       int
 	all          bool // of everything that rings
+	at           beat.Rat
 }
 
 // A stickingWord is a hand that stands as words, on its way to the notes at
@@ -163,7 +167,7 @@ func readXML(data string, opt Options) (*Work, error) {
 
 // readScore reads a score that is UTF-8.
 func readScore(data string, opt Options) (*Work, error) {
-	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, scores: map[string]*scorePart{}, held: owned{}, broken: owned{}, ends: map[int]bool{}}
+	r := &xmlReader{puller: newPuller(data), opt: opt, work: &Work{}, most: mostMade + len(data)/bytesAStroke, scores: map[string]*scorePart{}, held: owned{}, broken: owned{}, ends: map[int]bool{}}
 	r.namer = &namer{opt: opt, work: r.work, own: map[string]string{}}
 	root, err := r.root()
 	if err != nil {
@@ -244,7 +248,8 @@ func (r *xmlReader) listed(e element) error {
 	}
 	p := &scorePart{}
 	if len(r.scores) < 1000 {
-		r.scores[attr(e, "id")] = p
+		id, _ := cut(attr(e, "id"), mostText)
+		r.scores[id] = p
 	}
 	byID := func(id string) *xmlInstrument {
 		for i := range p.instruments {
@@ -294,6 +299,7 @@ func (r *xmlReader) listed(e element) error {
 
 // part reads one part's measures.
 func (r *xmlReader) part(id string) error {
+	id, _ = cut(id, mostText)
 	sp := r.scores[id]
 	if sp == nil {
 		sp = &scorePart{name: id}
@@ -316,6 +322,7 @@ func (r *xmlReader) part(id string) error {
 		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{},
 		rolling: map[struck]bool{}, tied: map[struck]bool{}, overEnding: map[struck]bool{}, changed: map[string]source{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
+	r.now = p
 	r.jumps.lose = func(what string) { r.lose(p, what) }
 	err := r.each(func(e element) error {
 		if e.name != "measure" {
@@ -323,6 +330,7 @@ func (r *xmlReader) part(id string) error {
 		}
 		return r.measure(p, e)
 	})
+	r.now = nil
 	if err != nil {
 		return err
 	}
@@ -405,7 +413,7 @@ func (r *xmlReader) endOfBar(p *xmlPart) {
 		p.graces = nil
 	}
 	if p.beats != nil {
-		p.repeatBeats()
+		r.repeatBeats(p)
 	}
 	if p.slashes >= 0 && !p.filled[p.bar] && p.repeats[p.bar] == 0 {
 		r.lose(p, "slashes: what is played there is left to the player")
@@ -414,7 +422,7 @@ func (r *xmlReader) endOfBar(p *xmlPart) {
 
 // repeatBeats writes out what the slashes of a beat repeat stand for in the
 // present bar: the beat before them.
-func (p *xmlPart) repeatBeats() {
+func (r *xmlReader) repeatBeats(p *xmlPart) {
 	end := p.meter.Length()
 	if end.Less(p.furthest) {
 		end = p.furthest
@@ -433,6 +441,10 @@ func (p *xmlPart) repeatBeats() {
 		}
 	}
 	for at := from; at.Less(end); at = at.Add(p.beatLength) {
+		if !r.makes(len(last)) {
+			r.lose(p, "a sign to repeat a beat: "+fmt.Sprintf(tooMuchMade, r.most))
+			break
+		}
 		for _, n := range last {
 			d := at.Sub(from.Sub(p.beatLength))
 			n.off, n.end = n.off.Add(d), n.end.Add(d)
@@ -446,6 +458,26 @@ func (p *xmlPart) repeatBeats() {
 		p.furthest = end
 	}
 	p.beats = nil // in the next bar it begins with a beat of its own
+}
+
+// mostMade is how many strokes that no note stands for come in of any file, and
+// bytesAStroke of how many bytes one more: a note takes more than that, so that
+// no part for people comes near, and a file of two thousand bytes never makes a
+// hundred megabytes.
+const (
+	mostMade     = 30_000
+	bytesAStroke = 50
+	tooMuchMade  = "more than %d strokes that are only meant by tremolos and such signs are not written out"
+)
+
+// makes says whether so many strokes more may be written out that no note stands
+// for.
+func (r *xmlReader) makes(n int) bool {
+	if r.made+n > r.most {
+		return false
+	}
+	r.made += n
+	return true
 }
 
 // voiceNumber is a voice's number here, from 1; 0 is none, or one more than are
@@ -491,6 +523,21 @@ func (p *xmlPart) move(d beat.Rat) {
 	if p.furthest.Less(p.pos) {
 		p.furthest = p.pos
 	}
+}
+
+// text is the text of the element that has just begun, without the end of one
+// that is longer than a line has room for.
+func (r *xmlReader) text() (string, error) {
+	text, err := r.puller.text()
+	text, long := cut(text, mostText)
+	switch {
+	case !long:
+	case r.now != nil:
+		r.lose(r.now, fmt.Sprintf(textTooLong, mostText))
+	default:
+		r.work.lose(Loss{Bar: -1, Line: r.line(), What: fmt.Sprintf(textTooLong, mostText)})
+	}
+	return text, err
 }
 
 func (r *xmlReader) lose(p *xmlPart, what string) {

@@ -550,6 +550,12 @@ const maxMeasured = 512
 func (r *xmlReader) measured(p *xmlPart, x xmlNote, n *rawNote) {
 	step := beat.R(int64(n.normal), int64(4<<n.tremolo)*int64(n.actual))
 	end, most := x.off.Add(n.duration), maxMeasured
+	if !r.makes(int(min(n.duration.Div(step).Floor(), maxMeasured))) {
+		r.lose(p, "a tremolo, written as a roll: "+fmt.Sprintf(tooMuchMade, r.most))
+		x.flags, x.end = x.flags|Roll, end
+		p.notes = append(p.notes, x)
+		return
+	}
 	x.hand = cmp.Or(x.hand, p.handAt(x.place, x.voice)) // words are for all of it, as fingers are
 	for off := x.off; off.Less(end); off = off.Add(step) {
 		if most--; most < 0 {
