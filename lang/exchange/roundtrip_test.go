@@ -100,6 +100,9 @@ func ensemble(t *rapid.T) string {
 						words++
 						fmt.Fprintf(&b, " \"say &%d\"", words)
 					}
+					if rarely("mark") {
+						b.WriteString(" " + rapid.SampledFrom(strokeMarks).Draw(t, "which"))
+					}
 					if d := rapid.SampledFrom([]string{dyn, dyn, dyn, "p", "mf", "ff"}).Draw(t, "dynamic"); d != dyn {
 						dyn = d
 						b.WriteString(" " + d)
@@ -124,6 +127,9 @@ func ensemble(t *rapid.T) string {
 	}
 	return b.String()
 }
+
+// strokeMarks are words at strokes that a note has signs for.
+var strokeMarks = []string{`"o"`, `"+"`, `"( )"`, `"diamond head"`, `"mute"`, `"foot"`}
 
 var countSign = regexp.MustCompile(`^'*([0-9]+[tlea&]?)`)
 
@@ -192,6 +198,15 @@ func hairpins(text string) (out []string) {
 	return out
 }
 
+// said is what words are compared by: those at strokes of one thing by where they
+// stand, the others by the count that they stand before.
+func said(who, id string, w score.Word, text string) string {
+	if slices.Contains(strokeMarks, strconv.Quote(w.Text)) {
+		return fmt.Sprintf("%s %s marked %q at %s", who, id, w.Text, w.At)
+	}
+	return fmt.Sprintf("%s words %q in %d before %s", who, w.Text, w.Bar, governs(text, w.Text))
+}
+
 // everything is all that is compared, in the same words for what players play
 // and for what parts have: strokes with player, note, hand and loudness, words,
 // hairpins, pauses, marks, tempo and the numbers of bars.
@@ -213,7 +228,7 @@ func everything(s *score.Score, text string) (out []string) {
 				one(p.Name, c.Item.Inst.ID, &c.Strokes[i], keysOf(c.StruckAt(i)), hand)
 			}
 			for _, w := range c.Words {
-				out = append(out, fmt.Sprintf("%s words %q in %d before %s", p.Name, w.Text, w.Bar, governs(text, w.Text)))
+				out = append(out, said(p.Name, c.Item.Inst.ID, w, text))
 			}
 		}
 	}
@@ -227,7 +242,7 @@ func everything(s *score.Score, text string) (out []string) {
 				one(p.Name, l.Inst.ID, &l.Strokes[i], keysOf(l.StruckAt(i)), hand)
 			}
 			for _, w := range l.Words {
-				out = append(out, fmt.Sprintf("%s words %q in %d before %s", p.Name, w.Text, w.Bar, governs(text, w.Text)))
+				out = append(out, said(p.Name, l.Inst.ID, w, text))
 			}
 		}
 	}

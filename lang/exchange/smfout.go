@@ -56,7 +56,7 @@ func MIDI(r *check.Result, opt MIDIOptions) (data []byte, told []string, err err
 	if len(spans) == 0 {
 		return nil, nil, errors.New("there are no bars to play")
 	}
-	w := &smfWriter{Score: s, opt: opt}
+	w := &smfWriter{Score: s, opt: opt, marks: markWords{}}
 	w.starts(spans)
 	if w.end > 1<<27 {
 		return nil, nil, errors.New("the piece is too long for a MIDI file")
@@ -87,6 +87,7 @@ type smfWriter struct {
 	end      int64
 	channels map[int]byte // of programs
 	told     []string
+	marks    markWords
 
 	// Of the player whose tracks are being written:
 	loud  []byte                  // how hard each of his events is struck
@@ -463,6 +464,10 @@ func (l *limbTrack) keys(e *motion.Event) (channel byte, keys []byte) {
 	in, struck := e.Cue.Item.Inst, e.Cue.StruckAt(int(e.Stroke))
 	if program := programOf(in); program < 0 {
 		channel, keys = 9, l.drumKeys(struck, in)
+		st := &e.Cue.Strokes[e.Stroke]
+		if key, ok := written.MarkedKey(in, l.marks.at(e.Cue, st.At), st.Has(score.Short)); ok && len(keys) == 1 {
+			keys[0] = byte(key)
+		}
 	} else {
 		channel, keys = l.channel(program), l.soundingKeys(struck, in)
 		l.programs[channel] = program

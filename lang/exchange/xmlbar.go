@@ -345,7 +345,7 @@ func (w *xmlWriter) wedge(p *xmlPlayer, voice int, kind string) {
 
 var beamWords = map[rhythm.Beam]string{rhythm.Begin: "begin", rhythm.Continue: "continue", rhythm.End: "end", rhythm.Forward: "forward hook", rhythm.Backward: "backward hook"}
 
-// look is how a note is written: its value, stem, head and beams, in the order
+// look is how a note is written: its value, stem, notehead and beams, in the order
 // that the standard has them in.
 func (v *voice) look(i int, head, staff string) string {
 	n := &v.spelt.Notes[i]
@@ -365,10 +365,7 @@ func (v *voice) look(i int, head, staff string) string {
 		return b.String() + staff
 	}
 	b.WriteString(map[bool]string{false: "<stem>up</stem>", true: "<stem>down</stem>"}[v.down])
-	if head != "" {
-		b.WriteString("<notehead>" + head + "</notehead>")
-	}
-	b.WriteString(staff)
+	b.WriteString(head + staff)
 	for k, beam := range n.Beams {
 		fmt.Fprintf(&b, `<beam number="%d">%s</beam>`, k+1, beamWords[beam])
 	}
@@ -457,7 +454,12 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 	if s.cue {
 		small, ties = "<cue/>", "" // the standard has no ties of theirs
 	}
+	marks, head := "", headOf(ink.head)
+	if v.begins(i, s) {
+		marks, head = markSigns(s.marks, ink.head)
+	}
 	if begins {
+		signs += marks
 		if !v.apart(s) {
 			signs += handSign(s.hand)
 		}
@@ -470,7 +472,7 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 	if chord {
 		chords = "<chord/>"
 	}
-	w.line(3, `<note>%s%s%s<duration>%d</duration>%s%s%s%s</note>`, small, chords, ink.note, w.units(n.Length), ties, instrument, v.look(i, ink.head, staff), notations(signs))
+	w.line(3, `<note>%s%s%s<duration>%d</duration>%s%s%s%s</note>`, small, chords, ink.note, w.units(n.Length), ties, instrument, v.look(i, head, staff), notations(signs))
 }
 
 // apart says whether the hand's letter stands under the staff by itself: at the

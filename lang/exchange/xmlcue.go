@@ -6,6 +6,7 @@ import (
 
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/written"
 	"example.org/handful/lang/words"
 )
 
@@ -117,6 +118,11 @@ func (w *xmlWriter) cue(p *xmlPlayer, cues []cue) {
 		}
 		st := &c.gap.Line.Strokes[c.stroke]
 		s := outStroke{at: st.At, end: st.End, voice: cueVoice, item: p.itemOf(c.gap.Line), struck: c.gap.Line.StruckAt(c.stroke), flags: st.Flags, grace: st.Grace, cue: true}
+		for _, word := range c.gap.Line.Words {
+			if _, mark := written.MarkOf(word.Text); mark && word.At == st.At {
+				s.marks = append(s.marks, word.Text)
+			}
+		}
 		for _, t := range s.things() {
 			if !slices.Contains(p.things, t) {
 				p.things = append(p.things, t)

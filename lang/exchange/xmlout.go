@@ -32,7 +32,7 @@ type MusicXMLOptions struct {
 // order is spelled out, or that has vamps, is written out as it is played. What
 // is not in the file, or otherwise than one might think, is told in a list.
 func MusicXML(r *check.Result, opt MusicXMLOptions) (data []byte, told []string, err error) {
-	w := &xmlWriter{Score: r.Score, paused: map[int]bool{}}
+	w := &xmlWriter{Score: r.Score, marks: markWords{}, paused: map[int]bool{}}
 	if w.Grid.Last() < w.Grid.First() {
 		return nil, nil, errors.New("there are no bars to write")
 	}
@@ -97,6 +97,7 @@ type xmlWriter struct {
 	*score.Score
 	told   []string
 	words  int               // of its own, and hairpins, that were written
+	marks  markWords
 	pin    []bool            // in which voices a hairpin is open
 	alike  map[beat.Rat]bool // places in the measure where one dynamic is for all, and whether it is written
 	paused map[int]bool      // which fermatas and caesuras stand in some part
@@ -149,6 +150,7 @@ type outStroke struct {
 	signs   []string // dynamics and hairpins that stand before it in the text
 	level   string   // the dynamic that is written with it
 	forAll  bool     // … and for all that is struck there
+	marks   []string // words that say how it is played
 	cue     bool     // nobody plays it
 }
 
@@ -236,6 +238,9 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 			continue
 		}
 		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, struck: e.Cue.StruckAt(int(e.Stroke)), flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
+		if s.flags&score.Stop == 0 {
+			s.marks = w.marks.at(e.Cue, st.At)
+		}
 		s.by(e.Limbs)
 		for _, t := range s.things() {
 			if !slices.Contains(p.things, t) {
@@ -313,13 +318,18 @@ func (w *xmlWriter) retune(p *xmlPlayer) {
 }
 
 // say gathers the words that the piece prints; similes do not say them again.
+// Those that say how a stroke is played stand as signs at its note; what has no
+// sign that is drawn is said besides.
 func (w *xmlWriter) say(p *xmlPlayer) {
 	stood := map[score.Where]bool{}
 	for _, c := range p.m.Player.Cues {
 		for _, word := range c.Words {
 			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
 				stood[word.Where] = true
-				p.words[measure] = append(p.words[measure], outWord{at: word.At, text: word.Text})
+				m, mark := written.MarkOf(word.Text)
+				if mark = mark && soundsAt(c, word.At); !mark || m.Word != "" {
+					p.words[measure] = append(p.words[measure], outWord{at: word.At, text: word.Text, ours: mark, roomy: mark})
+				}
 			}
 		}
 	}

@@ -72,8 +72,9 @@ func drawScore(t *rapid.T) *drawnScore {
 				d.signs, d.tokens = append(d.signs, "lyrics"), d.tokens[:len(d.tokens)-1]
 			}
 			if rarely("head") {
-				more = append(more, "<notehead>diamond</notehead>")
-				d.signs = append(d.signs, "diamond")
+				h := rapid.SampledFrom([][2]string{{"diamond", `"diamond head"`}, {"x", `"x head"`}, {"slash", "noteheads that are slashes"}, {"other", "noteheads of the form other"}}).Draw(t, "which")
+				more = append(more, "<notehead>"+h[0]+"</notehead>")
+				d.tokens = append(d.tokens, h[1])
 			}
 			if rarely("articulation") {
 				a := rapid.SampledFrom([]string{"tenuto", "doit", "breath-mark", "stress"}).Draw(t, "which")

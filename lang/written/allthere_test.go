@@ -31,7 +31,7 @@ type fullScore struct {
 // A hit is a stroke in its bar: after how many quarters, and what with which hand.
 type hit struct {
 	slot int
-	what string
+	what string // … and how it is marked
 }
 
 // An openEnd is the end of a hairpin at which no dynamic stands yet, and how
@@ -242,6 +242,10 @@ func drawFull(t *rapid.T) *fullScore {
 						more = append(more, "<notations><dynamics><ffff/></dynamics></notations>")
 						add(" ffff ", "ffff")
 					}
+					if rarely("mark") {
+						more = append(more, "<notations><technical><open/></technical></notations>")
+						add("", "the mark o at a rest")
+					}
 					if rarely("finger") {
 						more = append(more, "<notations><technical><fingering>4</fingering></technical></notations>")
 						add("", "fingering 4")
@@ -262,9 +266,19 @@ func drawFull(t *rapid.T) *fullScore {
 					more = append(more, "<lyric><text>"+word("sung")+"</text></lyric>")
 					add("", "lyrics")
 				}
+				marks := ""
 				if rarely("head") {
 					more = append(more, "<notehead>diamond</notehead>")
-					add("", "diamond")
+					marks += `"diamond head"`
+				}
+				if rarely("ghost") && marks == "" {
+					more = append(more, `<notehead parentheses="yes">normal</notehead>`)
+					marks += `"( )"`
+				}
+				if rarely("open or stopped") {
+					m := rapid.SampledFrom([][2]string{{"open", `"o"`}, {"stopped", `"+"`}}).Draw(t, "which")
+					more = append(more, "<notations><technical><"+m[0]+"/></technical></notations>")
+					marks = m[1] + marks
 				}
 				if rarely("articulation") {
 					a := rapid.SampledFrom([]string{"doit", "breath-mark", "stress"}).Draw(t, "which")
@@ -288,8 +302,8 @@ func drawFull(t *rapid.T) *fullScore {
 					add("", "a tie that begins nowhere")
 				}
 				struckNow(1)
-				before = append(before, hit{slot, names[inst] + " " + sticking})
-				d.strokes = append(d.strokes, fmt.Sprintf("%d %s %s %s", part, place, names[inst], sticking))
+				before = append(before, hit{slot, names[inst] + " " + sticking + marks})
+				d.strokes = append(d.strokes, fmt.Sprintf("%d %s %s %s%s", part, place, names[inst], sticking, marks))
 				if slot < lengths[i]-1 && !strings.Contains(strings.Join(more, ""), "<tie") && hold == "" && rarely("roll that is cut") {
 					under = inst
 					b.WriteString(n(inst, 24, append(more, tremolo3)...) + "<backup><duration>12</duration></backup>")
@@ -298,8 +312,8 @@ func drawFull(t *rapid.T) *fullScore {
 				if !strings.Contains(strings.Join(more, ""), "<tie") && rarely("measured tremolo") {
 					more = append(more, "<notations><ornaments><tremolo>1</tremolo></ornaments></notations>")
 					struckNow(1)
-					before = append(before, hit{slot, "& " + names[inst] + " " + sticking})
-					d.strokes = append(d.strokes, fmt.Sprintf("%d %s& %s %s", part, place, names[inst], sticking))
+					before = append(before, hit{slot, "& " + names[inst] + " " + sticking + marks})
+					d.strokes = append(d.strokes, fmt.Sprintf("%d %s& %s %s%s", part, place, names[inst], sticking, marks))
 				}
 				b.WriteString(n(inst, 12, more...))
 			}
@@ -398,6 +412,11 @@ func TestEverythingInTwoPartsIsAccountedFor(t *testing.T) {
 						hand = string(st.Hand)
 					}
 					if !st.Has(score.Stop) {
+						for _, w := range l.Words {
+							if w.At == st.At && slices.Contains([]string{"o", "+", "( )", "diamond head"}, w.Text) {
+								hand += `"` + w.Text + `"`
+							}
+						}
 						got = append(got, fmt.Sprintf("%d %d.%s %s %s", i, bar, count, l.Inst.ID, hand))
 					}
 				}

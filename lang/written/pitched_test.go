@@ -124,22 +124,22 @@ func TestAFloorTomIsTheLowOne(t *testing.T) {
 // (MIDI Association), and say which drum each is.
 func TestKeysOfTheDrumMapComeInAsDrums(t *testing.T) {
 	for key, want := range map[byte]string{
-		50: "tom-toms | f 1:high",        // High Tom
-		48: "tom-toms | f 1:middle-high", // Hi-Mid Tom
-		47: "tom-toms | f 1:middle-low",  // Low-Mid Tom
-		45: "tom-toms | f 1:low",         // Low Tom
-		43: "tom-toms | f 1:low",         // High Floor Tom
-		41: "tom-toms | f 1:low",         // Low Floor Tom
-		60: "bongos | f 1:high",          // Hi Bongo
-		61: "bongos | f 1:low",           // Low Bongo
-		62: "congas | f 1:high",          // Mute Hi Conga
-		63: "congas | f 1:high",          // Open Hi Conga
-		64: "congas | f 1:low",           // Low Conga
-		65: "timbales | f 1:high",        // High Timbale
-		66: "timbales | f 1:low",         // Low Timbale
-		67: "agogo | f 1:high",           // High Agogo
-		68: "agogo | f 1:low",            // Low Agogo
-		56: "cowbell | f 1 ",             // Cowbell
+		50: "tom-toms | f 1:high",               // High Tom
+		48: "tom-toms | f 1:middle-high",        // Hi-Mid Tom
+		47: "tom-toms | f 1:middle-low",         // Low-Mid Tom
+		45: "tom-toms | f 1:low",                // Low Tom
+		43: "tom-toms | \"high floor\" f 1:low", // High Floor Tom
+		41: "tom-toms | \"floor\" f 1:low",      // Low Floor Tom
+		60: "bongos | f 1:high",                 // Hi Bongo
+		61: "bongos | f 1:low",                  // Low Bongo
+		62: "congas | \"mute\" f 1:high",        // Mute Hi Conga
+		63: "congas | f 1:high",                 // Open Hi Conga
+		64: "congas | f 1:low",                  // Low Conga
+		65: "timbales | f 1:high",               // High Timbale
+		66: "timbales | f 1:low",                // Low Timbale
+		67: "agogo | f 1:high",                  // High Agogo
+		68: "agogo | f 1:low",                   // Low Agogo
+		56: "cowbell | f 1 ",                    // Cowbell
 	} {
 		body := []byte{0, 0x99, key, 80, 0x60, 0x89, key, 0, 0, 0xff, 0x2f, 0}
 		w, err := Read(append([]byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00\x0c"), body...), Options{})

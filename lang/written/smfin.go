@@ -435,7 +435,9 @@ type smfLines struct {
 	byKey  [128]*Line
 	drums  [128][]string      // which of a set a key is for, by name or number; none where that says nothing
 	notes  [128][]pitch.Pitch // which note it is
-	byName map[string]*Line   // several keys may stand for one instrument
+	words  [128]string        // how it is struck
+	short  [128]bool
+	byName map[string]*Line // several keys may stand for one instrument
 	left   map[*Line]*smfLeft
 
 	next    int      // the stroke of the track that is laid next
@@ -531,6 +533,9 @@ func (l *smfLines) key(key byte) {
 	}
 	l.byKey[key] = line
 	in := l.opt.Catalogue.Instrument(id)
+	if l.words[key] = keyMark(in, int(key)); l.words[key] == shortMark {
+		l.words[key], l.short[key] = "", true
+	}
 	if l.from.drum {
 		if drum := l.drumOn(int(key), in); drum != "" {
 			l.drums[key] = []string{drum}
@@ -582,7 +587,13 @@ func (l *smfLines) layHit(h *smfHit, bar int, start beat.Rat, division int64) {
 			st.End, st.Flags = end, Roll
 		}
 	}
+	if l.short[h.key] {
+		st.Flags |= Short
+	}
 	line.Strokes = append(line.Strokes, st)
+	if word := l.words[h.key]; word != "" {
+		line.Signs = append(line.Signs, Sign{At: at, Text: word, Words: true})
+	}
 	if left, loud := l.left[line], h.velocity/16+1; left.loud != loud {
 		left.loud = loud
 		line.Signs = append(line.Signs, Sign{At: at, Text: loudness(h.velocity)})

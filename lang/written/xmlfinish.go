@@ -533,6 +533,9 @@ func (s *lineSorter) stroke(n *xmlNote) {
 	if n.flags.has(Roll) {
 		st.End = s.at(place{n.bar, n.end})
 		if s.goesOn(l, n, st) {
+			s.marks(n, func(mark string) {
+				s.work.lose(Loss{Part: s.part.Name, Bar: n.bar + s.first, Line: n.source, What: "the mark " + mark + " at a roll that goes on"})
+			})
 			return
 		}
 		if st.End == st.At {
@@ -540,6 +543,22 @@ func (s *lineSorter) stroke(n *xmlNote) {
 		}
 	}
 	l.Strokes = append(l.Strokes, st)
+	s.marks(n, func(mark string) {
+		sign := Sign{st.At, mark, true}
+		if k := len(l.Signs); k == 0 || l.Signs[k-1] != sign {
+			l.Signs = append(l.Signs, sign)
+		}
+	})
+}
+
+// marks are the words that say how a note is played, each in turn.
+func (s *lineSorter) marks(n *xmlNote, f func(word string)) {
+	if n.mark == 0 {
+		return
+	}
+	for _, word := range s.xmlReader.marks[n.mark-1] {
+		f(word)
+	}
 }
 
 // goesOn lets a roll go on in the one that is tied to it, and says whether it

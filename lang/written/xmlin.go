@@ -33,6 +33,7 @@ type xmlReader struct {
 	credits []string     // words printed on the first page
 	made    int          // strokes that no note stands for: those of tremolos and of signs to repeat
 	most    int          // how many of them come in
+	marks   [][]string   // the words that say how notes are played
 }
 
 // A scorePart is one entry of the part list.
@@ -73,6 +74,7 @@ type xmlNote struct {
 	voice  uint8
 	tied   bool // goes on from the note before
 	tieOn  bool
+	mark   uint8 // which words say how it is played; 0 is none
 	source int
 	lyric  string
 	pitch  pitch.Pitch
@@ -145,6 +147,8 @@ type xmlPart struct {
 	octaves    map[int]int       // by staff: how much higher than written its notes stand in the file, by its clef
 	transposed map[int]int       // by staff, 0 for all: octaves from what stands there to what sounds, where the file says so
 	drums      map[string]string // which of a set an instrument of the file is
+	means      map[string]string // how its notes are played, as its name says
+	calls      map[string]string // what the file calls it
 	beats      *beat.Rat         // where the beat ends that a beat repeat repeats
 	beatLength beat.Rat
 	placed     bool            // instruments are told by their places on the staff
@@ -319,7 +323,7 @@ func (r *xmlReader) part(id string) error {
 		sp.name = "Part " + id
 	}
 	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{},
-		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{},
+		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{}, means: map[string]string{}, calls: map[string]string{},
 		rolling: map[struck]bool{}, tied: map[struck]bool{}, overEnding: map[struck]bool{}, changed: map[string]source{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
 	r.now = p

@@ -33,6 +33,7 @@ type rawNote struct {
 	lyric                              string
 	after                              []bool   // caesuras behind it
 	signs                              []string // that the notation does not have
+	marks                              []string // words for signs that it has no others for
 	step                               string   // where it stands on the staff, as in C5
 	head                               string   // its notehead, if it is no plain one
 	brackets                           bool     // … in brackets
@@ -236,11 +237,17 @@ func (r *xmlReader) notation(n *rawNote, e element) error {
 			case "fingering", "other-technical":
 				if h := handOf(text); h != 0 && (n.hand == 0 || n.hand == h) {
 					n.hand = h
+				} else if m, ok := MarkOf(text); ok && m.Word == text && e.name == "other-technical" {
+					n.marks = append(n.marks, text)
 				} else if !slices.Contains(otherLimbs, text) {
 					n.signs = append(n.signs, strings.TrimSpace(e.name+" "+text))
 				}
 			default:
-				n.signs = append(n.signs, e.name)
+				if word := markWords()[[2]string{"technical", e.name}]; word != "" {
+					n.marks = append(n.marks, word)
+				} else {
+					n.signs = append(n.signs, e.name)
+				}
 			}
 			return err
 		})
@@ -396,8 +403,11 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	for _, s := range n.signs {
 		r.lose(p, "the sign "+s)
 	}
-	r.head(p, n, line)
-	x := xmlNote{place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags(), voice: n.voice}
+	marks := r.marksOf(p, n, line)
+	if i := slices.Index(marks, shortMark); i >= 0 {
+		n.staccato, marks = true, slices.Delete(marks, i, i+1)
+	}
+	x := xmlNote{mark: r.mark(marks), place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags(), voice: n.voice}
 	rolls := r.rolls(p, n)
 	what := struck{line, n.pitch.Semitone()}
 	released := n.tieStop && p.rolling[what] // the stroke that a roll runs into
@@ -446,6 +456,9 @@ func (r *xmlReader) ringsOn(p *xmlPart, n *rawNote) {
 	if n.accent {
 		r.lose(p, "an accent at "+what)
 	}
+	for _, m := range n.marks {
+		r.lose(p, fmt.Sprintf("the mark %s at %s", m, what))
+	}
 	if n.hand != 0 {
 		r.lose(p, fmt.Sprintf("the sticking \"%c\" at %s", n.hand, what))
 	}
@@ -469,6 +482,9 @@ func (r *xmlReader) atRest(p *xmlPart, n *rawNote, at beat.Rat) {
 func (r *xmlReader) unstruck(p *xmlPart, n *rawNote, what string) {
 	for _, s := range n.signs {
 		r.lose(p, "the sign "+s+" at "+what)
+	}
+	for _, m := range n.marks {
+		r.lose(p, "the mark "+m+" at "+what)
 	}
 	if n.accent {
 		r.lose(p, "an accent at "+what)
@@ -521,11 +537,11 @@ func (r *xmlReader) gracesOf(p *xmlPart, n *rawNote) uint8 {
 	return own
 }
 
-// head says what a notehead's form does not say here. Where noteheads tell
-// instruments apart they have been read for that.
-func (r *xmlReader) head(p *xmlPart, n *rawNote, line string) {
+// head is what a notehead says of how its note is played, in words. Where
+// noteheads tell instruments apart they have been read for that.
+func (r *xmlReader) head(p *xmlPart, n *rawNote, line string) (marks []string) {
 	if n.brackets {
-		r.lose(p, "notes in brackets, as ghost notes are: written as plain strokes")
+		marks = append(marks, ghostMark)
 	}
 	switch n.head {
 	case "", "normal":
@@ -533,12 +549,17 @@ func (r *xmlReader) head(p *xmlPart, n *rawNote, line string) {
 		r.lose(p, "noteheads that are slashes: the rhythm is written, what is played is the player's")
 	default:
 		if in := r.opt.Catalogue.Instrument(line); in != nil && HeadOf(in) == n.head {
-			return // its usual one
+			return marks // its usual one
 		}
-		if _, ok := byPlace(n.step, n.head); !ok || !p.placed {
-			r.lose(p, fmt.Sprintf("noteheads of the form %s: written as plain strokes", n.head))
+		if _, ok := byPlace(n.step, n.head); ok && p.placed {
+			return marks
 		}
+		if slices.Contains(heads, n.head) {
+			return append(marks, n.head+headMark)
+		}
+		r.lose(p, fmt.Sprintf("noteheads of the form %s: written as plain strokes", n.head))
 	}
+	return marks
 }
 
 // maxMeasured is how many strokes of one note are written out at most: four
@@ -609,10 +630,24 @@ func (r *xmlReader) lineOf(p *xmlPart, n *rawNote) string {
 		delete(p.drums, which) // it was the name of another thing
 	}
 	p.lines()[key] = id
+	p.means[which] = nameMark(r.opt.Catalogue.Instrument(id), s.name)
+	r.sayShared(p, which, id, s.name)
 	if known {
 		p.named[id] = true
 	}
 	return id
+}
+
+// sayShared says of an instrument of the file that it shares a line with another
+// of its part, and nothing tells the two apart.
+func (r *xmlReader) sayShared(p *xmlPart, which, id, name string) {
+	for other, line := range p.lines() {
+		if line == id && other != which && other != "" && which != "" && p.drums[other] == p.drums[which] && p.means[other] == p.means[which] && p.calls[other] != name {
+			r.lose(p, fmt.Sprintf("which notes are for the %q and which for the %q: both are the %s here", p.calls[other], name, id))
+			break
+		}
+	}
+	p.calls[which] = name
 }
 
 // nearest is what a dynamic that the notation does not have is written as.

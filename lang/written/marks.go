@@ -1,0 +1,126 @@
+package written
+
+import (
+	_ "embed"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"example.org/handful/lang/kit"
+)
+
+//go:embed tables/marks.csv
+var markTable string
+
+// Brackets around a notehead say that the note is a ghost: hardly heard.
+const ghostMark = "( )"
+
+// headMark is what a word that stands for a notehead ends with.
+const headMark = " head"
+
+// shortMark stands in the table for a stroke that is short.
+const shortMark = "."
+
+// heads are the forms of noteheads that say something of how a note is played
+// (MusicXML 4.0, notehead-value), without those of slashes and of syllables.
+var heads = []string{"x", "diamond", "circle-x", "cross", "triangle", "inverted triangle", "left triangle", "square", "rectangle", "cluster", "circled", "circle dot", "arrow up", "arrow down", "back slashed"}
+
+// markWords are the lines of the table: by kind and name, which word.
+var markWords = sync.OnceValue(func() map[[2]string]string {
+	out := map[[2]string]string{}
+	for line := range strings.Lines(markTable) {
+		if cells := strings.Split(strings.TrimSpace(line), ","); len(cells) == 3 && cells[0] != "kind" && !strings.HasPrefix(line, "#") {
+			out[[2]string{cells[0], cells[1]}] = cells[2]
+		}
+	}
+	return out
+})
+
+// keyMark is the word of a key that an instrument has besides its first, or "".
+func keyMark(in *kit.Instrument, key int) string {
+	if in == nil || !slices.Contains(in.MIDI, key) || in.MIDI[0] == key {
+		return ""
+	}
+	return markWords()[[2]string{"key", strconv.Itoa(key)}]
+}
+
+// MarkedKey is the key of an instrument that words at a stroke ask for, or that
+// it is short; not ok if they ask for none.
+func MarkedKey(in *kit.Instrument, words []string, short bool) (key int, ok bool) {
+	for _, key := range in.MIDI {
+		if word := keyMark(in, key); word != "" && (slices.Contains(words, word) || short && word == shortMark) {
+			return key, true
+		}
+	}
+	return 0, false
+}
+
+// nameMark is the word of a key that a name speaks of: "Open Hi-Hat" has one
+// that "Closed Hi-Hat" has not. Numbers tell instruments apart, and no ways to
+// play.
+func nameMark(in *kit.Instrument, name string) string {
+	if in == nil || len(in.MIDI) < 2 || len(in.MemberNames) > 0 { // which of a set is read elsewhere
+		return ""
+	}
+	of := func(name string) []string {
+		return strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return r == ' ' || r == '-' || r == ',' || r == '(' || r == ')' })
+	}
+	said, plain := of(name), of(keyName(in.MIDI[0]))
+	for _, key := range in.MIDI[1:] {
+		for _, word := range of(keyName(key)) {
+			if !isNumber(word) && !slices.Contains(plain, word) && slices.Contains(said, word) {
+				return keyMark(in, key)
+			}
+		}
+	}
+	return ""
+}
+
+// A NoteMark is what stands in MusicXML for a word at a stroke.
+type NoteMark struct {
+	Technical string // an element of its technical signs, or ""
+	Head      string // the form of its notehead, or ""
+	Brackets  bool   // around its head
+	Word      string // or the word itself, as a technical sign without a name
+}
+
+// MarkOf is what a word at a stroke says of how it is played; not ok of any
+// other words.
+func MarkOf(word string) (m NoteMark, ok bool) {
+	if word == ghostMark {
+		return NoteMark{Brackets: true}, true
+	}
+	if head, found := strings.CutSuffix(word, headMark); found {
+		return NoteMark{Head: head}, slices.Contains(heads, head)
+	}
+	for at, w := range markWords() {
+		if w == word && at[0] == "technical" {
+			return NoteMark{Technical: at[1]}, true
+		}
+		ok = ok || w == word && w != shortMark
+	}
+	return NoteMark{Word: word}, ok
+}
+
+// marksOf are the words of a note's own: of its signs and its head.
+func (r *xmlReader) marksOf(p *xmlPart, n *rawNote, line string) []string {
+	marks := n.marks
+	if mean := p.means[n.instrument]; mean != "" {
+		marks = append(marks, mean)
+	}
+	return append(marks, r.head(p, n, line)...)
+}
+
+// mark is the number of a list of words, from 1; 0 is none.
+func (r *xmlReader) mark(words []string) uint8 {
+	if len(words) == 0 {
+		return 0
+	}
+	i := slices.IndexFunc(r.marks, func(have []string) bool { return slices.Equal(have, words) })
+	if i < 0 && len(r.marks) < 255 {
+		i = len(r.marks)
+		r.marks = append(r.marks, words)
+	}
+	return uint8(i + 1)
+}
