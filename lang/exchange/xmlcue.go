@@ -6,8 +6,8 @@ import (
 
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
-	"example.org/handful/lang/written"
 	"example.org/handful/lang/words"
+	"example.org/handful/lang/written"
 )
 
 // cueSize is what makes a note a small one in print.

@@ -96,7 +96,7 @@ func (w *xmlWriter) tellOf(r *check.Result, cues bool) {
 type xmlWriter struct {
 	*score.Score
 	told   []string
-	words  int               // of its own, and hairpins, that were written
+	words  int // of its own, and hairpins, that were written
 	marks  markWords
 	pin    []bool            // in which voices a hairpin is open
 	alike  map[beat.Rat]bool // places in the measure where one dynamic is for all, and whether it is written
