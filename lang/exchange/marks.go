@@ -29,6 +29,16 @@ func (m markWords) at(c *score.Cue, at beat.Rat) []string {
 	return words[at]
 }
 
+// marksAt are those of some words that say how the stroke at a place is played.
+func marksAt(words []score.Word, at beat.Rat) (out []string) {
+	for _, w := range words {
+		if _, is := written.MarkOf(w.Text); is && w.At == at {
+			out = append(out, w.Text)
+		}
+	}
+	return out
+}
+
 // markSigns are what stands at a note for words at its stroke: technical signs,
 // and the notehead.
 func markSigns(words []string, head string) (signs, notehead string) {

@@ -7,7 +7,6 @@ import (
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/words"
-	"example.org/handful/lang/written"
 )
 
 // cueSize is what makes a note a small one in print.
@@ -118,11 +117,7 @@ func (w *xmlWriter) cue(p *xmlPlayer, cues []cue) {
 		}
 		st := &c.gap.Line.Strokes[c.stroke]
 		s := outStroke{at: st.At, end: st.End, voice: cueVoice, item: p.itemOf(c.gap.Line), struck: c.gap.Line.StruckAt(c.stroke), flags: st.Flags, grace: st.Grace, cue: true}
-		for _, word := range c.gap.Line.Words {
-			if _, mark := written.MarkOf(word.Text); mark && word.At == st.At {
-				s.marks = append(s.marks, word.Text)
-			}
-		}
+		s.marks = marksAt(c.gap.Line.Words, st.At)
 		for _, t := range s.things() {
 			if !slices.Contains(p.things, t) {
 				p.things = append(p.things, t)

@@ -16,15 +16,8 @@ var markTable string
 // Brackets around a notehead say that the note is a ghost: hardly heard.
 const ghostMark = "( )"
 
-// headMark is what a word that stands for a notehead ends with.
-const headMark = " head"
-
 // shortMark stands in the table for a stroke that is short.
 const shortMark = "."
-
-// heads are the forms of noteheads that say something of how a note is played
-// (MusicXML 4.0, notehead-value), without those of slashes and of syllables.
-var heads = []string{"x", "diamond", "circle-x", "cross", "triangle", "inverted triangle", "left triangle", "square", "rectangle", "cluster", "circled", "circle dot", "arrow up", "arrow down", "back slashed"}
 
 // markWords are the lines of the table: by kind and name, which word.
 var markWords = sync.OnceValue(func() map[[2]string]string {
@@ -91,16 +84,19 @@ func MarkOf(word string) (m NoteMark, ok bool) {
 	if word == ghostMark {
 		return NoteMark{Brackets: true}, true
 	}
-	if head, found := strings.CutSuffix(word, headMark); found {
-		return NoteMark{Head: head}, slices.Contains(heads, head)
-	}
+	m.Word = word
 	for at, w := range markWords() {
-		if w == word && at[0] == "technical" {
+		switch {
+		case w != word || w == shortMark:
+			continue
+		case at[0] == "technical":
 			return NoteMark{Technical: at[1]}, true
+		case at[0] == "head":
+			return NoteMark{Head: at[1]}, true
 		}
-		ok = ok || w == word && w != shortMark
+		ok = true
 	}
-	return NoteMark{Word: word}, ok
+	return m, ok
 }
 
 // marksOf are the words of a note's own: of its signs and its head.

@@ -554,8 +554,8 @@ func (r *xmlReader) head(p *xmlPart, n *rawNote, line string) (marks []string) {
 		if _, ok := byPlace(n.step, n.head); ok && p.placed {
 			return marks
 		}
-		if slices.Contains(heads, n.head) {
-			return append(marks, n.head+headMark)
+		if word := markWords()[[2]string{"head", n.head}]; word != "" {
+			return append(marks, word)
 		}
 		r.lose(p, fmt.Sprintf("noteheads of the form %s: written as plain strokes", n.head))
 	}
