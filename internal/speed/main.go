@@ -2,7 +2,7 @@
 // it, beside another build of it: edits in the server, cold checks, libraries,
 // growth, memory. The documents are drawn by a generator of its own (draw.go).
 //
-//	go run ./internal/speed [-beside OLD] [-only edits,cold,library,kept,growth,tokens] NEW
+//	go run ./internal/speed [-beside OLD] [-only edits,cold,library,kept,growth,tokens,peers] NEW
 //
 // NEW and OLD are handful binaries; .ci/speed builds both. Each figure is taken
 // in turn from one and from the other in one run, and the least of several is
@@ -24,11 +24,13 @@ import (
 )
 
 var (
-	beside = flag.String("beside", "", "another handful binary, to compare with")
-	only   = flag.String("only", "edits,cold,library,kept,growth,tokens", "what to measure")
-	edits  = flag.Int("edits", 100, "edits of each kind")
-	files  = flag.Int("files", 2000, "files of a library; five times as many for its memory")
-	times  = flag.Int("times", 3, "how often each figure is taken, to tell the least")
+	beside     = flag.String("beside", "", "another handful binary, to compare with")
+	only       = flag.String("only", "edits,cold,library,kept,growth,tokens", "what to measure")
+	edits      = flag.Int("edits", 100, "edits of each kind")
+	files      = flag.Int("files", 2000, "files of a library; five times as many for its memory")
+	actionlint = flag.String("actionlint", "", "where actionlint is, for peers")
+	oxlint     = flag.String("oxlint", "", "where oxlint is, for peers")
+	times      = flag.Int("times", 3, "how often each figure is taken, to tell the least")
 )
 
 func main() {
@@ -65,7 +67,7 @@ func run(b bench) error {
 	for _, part := range []struct {
 		name string
 		run  func() error
-	}{{"edits", b.edits}, {"cold", b.cold}, {"library", b.library}, {"kept", b.kept}, {"growth", b.growth}, {"tokens", b.tokens}} {
+	}{{"edits", b.edits}, {"cold", b.cold}, {"library", b.library}, {"kept", b.kept}, {"growth", b.growth}, {"tokens", b.tokens}, {"peers", b.peers}} {
 		if strings.Contains(","+*only+",", ","+part.name+",") {
 			if err := part.run(); err != nil {
 				return fmt.Errorf("%s: %w", part.name, err)
