@@ -208,7 +208,7 @@ func (c *completion) wholeWishes(head string) {
 // wish offers a statement that wants a reason, of which the first word is there.
 func (c *completion) wish(start int, written, statement, detail string) {
 	_, text, _ := strings.Cut(statement, " ")
-	c.wholeLine(start, written, text+" because "+syntax.Quote(check.NoReasonYet), detail, false)
+	c.wholeLine(start, written, text+" because "+syntax.Quote(syntax.NoReasonYet), detail, false)
 }
 
 // saysOf is what a cue that holds brings: the tightest first.

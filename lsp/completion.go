@@ -234,12 +234,12 @@ func (c *completion) wholeLine(start int, written, text, detail string, best boo
 // reasonToFill is a text as a snippet in which the caret stands in the reason
 // that somebody has to write; not ok where there is none.
 func reasonToFill(text string) (snippet string, ok bool) {
-	quoted := syntax.Quote(check.NoReasonYet)
+	quoted := syntax.Quote(syntax.NoReasonYet)
 	if !strings.Contains(text, quoted) {
 		return "", false
 	}
 	text = strings.NewReplacer(`\`, `\\`, `$`, `\$`, `}`, `\}`).Replace(text)
-	return strings.Replace(text, quoted, `"${1:`+check.NoReasonYet+`}"`, 1) + "$0", true
+	return strings.Replace(text, quoted, `"${1:`+syntax.NoReasonYet+`}"`, 1) + "$0", true
 }
 
 // resolved is what the documentation of an item is read from.

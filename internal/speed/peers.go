@@ -21,39 +21,10 @@ type peer struct {
 // peers is the check of a library beside linters of other languages, in turn in
 // one run: nearly clean files, two mistakes in each, everything anew.
 func (b bench) peers() error {
-	list := []peer{{name: "handful", program: b.bins[0], folder: "scores", file: "%d.handful",
-		text: func(seed uint64, _ int) string { return piece(seed, 32+int(seed)%40, 2, 2) },
-		args: func([]string, int) []string {
-			return []string{"check", "scores", "--no-fixes", "--no-cache", "--fail-on", "never"}
-		}}}
-	if *actionlint != "" {
-		list = append(list, peer{name: "actionlint", program: *actionlint, folder: "workflows", file: "%d.yml", text: workflow,
-			args: func(files []string, _ int) []string {
-				return append([]string{"-no-color", "-shellcheck=", "-pyflakes="}, files...)
-			}})
-	}
-	if *oxlint != "" {
-		list = append(list, peer{name: "oxlint", program: *oxlint, folder: "programs", file: "%d.js", text: program,
-			args: func(_ []string, cores int) []string {
-				return []string{"--threads", strconv.Itoa(cores), "programs"}
-			}})
-	}
-	sizes := make([]float64, len(list))
-	paths := make([][]string, len(list))
-	for i := range *files {
-		size := 0
-		for k, p := range list {
-			text := p.text(uint64(i), size)
-			if k == 0 {
-				size = len(text)
-			}
-			name := filepath.Join(p.folder, strconv.Itoa(i%40), fmt.Sprintf(p.file, i))
-			if err := b.write(name, text); err != nil {
-				return err
-			}
-			sizes[k] += float64(len(text)) / 1e6
-			paths[k] = append(paths[k], name)
-		}
+	list := b.linters()
+	sizes, paths, err := b.libraries(list)
+	if err != nil {
+		return err
 	}
 	fmt.Printf("%-58s", fmt.Sprintf("%d files, nearly clean, everything anew", *files))
 	for _, p := range list {
@@ -77,24 +48,62 @@ func (b bench) peers() error {
 			}
 		}
 	}
-	for _, figure := range []struct {
-		what string
-		of   func(k int) float64
-	}{
-		{"MB of text", func(k int) float64 { return sizes[k] }},
-		{"files a second, one core", func(k int) float64 { return float64(*files) / all[k][1].wall.Seconds() }},
-		{"files a second, two cores", func(k int) float64 { return float64(*files) / all[k][2].wall.Seconds() }},
-		{"two cores beside one", func(k int) float64 { return all[k][1].wall.Seconds() / all[k][2].wall.Seconds() }},
-		{"MB a second of the processor, two cores", func(k int) float64 { return sizes[k] / all[k][2].cpu.Seconds() }},
-		{"MB peak, two cores", func(k int) float64 { return all[k][2].peak }},
-	} {
-		fmt.Printf("%-58s", figure.what)
+	tell := func(what string, of func(k int) float64) {
+		fmt.Printf("%-58s", what)
 		for k := range list {
-			fmt.Printf(" %16.4g", figure.of(k))
+			fmt.Printf(" %16.4g", of(k))
 		}
 		fmt.Println()
 	}
+	tell("MB of text", func(k int) float64 { return sizes[k] })
+	tell("files a second, one core", func(k int) float64 { return float64(*files) / all[k][1].wall.Seconds() })
+	tell("files a second, two cores", func(k int) float64 { return float64(*files) / all[k][2].wall.Seconds() })
+	tell("two cores beside one", func(k int) float64 { return all[k][1].wall.Seconds() / all[k][2].wall.Seconds() })
+	tell("MB a second of the processor, two cores", func(k int) float64 { return sizes[k] / all[k][2].cpu.Seconds() })
+	tell("MB peak, two cores", func(k int) float64 { return all[k][2].peak })
 	return nil
+}
+
+// linters are the command and the peers that are there.
+func (b bench) linters() []peer {
+	list := []peer{{name: "handful", program: b.bins[0], folder: "scores", file: "%d.handful",
+		text: func(seed uint64, _ int) string { return piece(seed, 32+int(seed)%40, 2, 2) },
+		args: func([]string, int) []string { return anew("scores") }}}
+	if *actionlint != "" {
+		list = append(list, peer{name: "actionlint", program: *actionlint, folder: "workflows", file: "%d.yml", text: workflow,
+			args: func(files []string, _ int) []string {
+				return append([]string{"-no-color", "-shellcheck=", "-pyflakes="}, files...)
+			}})
+	}
+	if *oxlint != "" {
+		list = append(list, peer{name: "oxlint", program: *oxlint, folder: "programs", file: "%d.js", text: program,
+			args: func(_ []string, cores int) []string {
+				return []string{"--threads", strconv.Itoa(cores), "programs"}
+			}})
+	}
+	return list
+}
+
+// libraries writes each peer as many files as ours are, of as many bytes; it says
+// how many MB each has, and which files.
+func (b bench) libraries(list []peer) (sizes []float64, paths [][]string, err error) {
+	sizes, paths = make([]float64, len(list)), make([][]string, len(list))
+	for i := range *files {
+		size := 0
+		for k, p := range list {
+			text := p.text(uint64(i), size)
+			if k == 0 {
+				size = len(text)
+			}
+			name := filepath.Join(p.folder, strconv.Itoa(i%40), fmt.Sprintf(p.file, i))
+			if err := b.write(name, text); err != nil {
+				return nil, nil, err
+			}
+			sizes[k] += float64(len(text)) / 1e6
+			paths[k] = append(paths[k], name)
+		}
+	}
+	return sizes, paths, nil
 }
 
 // workflow draws a workflow of a build service of a size, with two mistakes.

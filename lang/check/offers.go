@@ -50,10 +50,7 @@ func (f *Finding) accept() {
 	}
 }
 
-// NoReasonYet stands for a reason, which is the arranger's to write.
-const NoReasonYet = "say why"
-
-func whySo() *syntax.Str { return new(syntax.Quoted(NoReasonYet)) }
+func whySo() *syntax.Str { return new(syntax.Quoted(syntax.NoReasonYet)) }
 
 // orNear offers each of the names that somebody may have meant. Where there is
 // but one, it is the one thing in a text that can be mended without weighing

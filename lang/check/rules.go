@@ -42,6 +42,7 @@ func Rules() []*Rule {
 		outOfSight,
 		pageTurn,
 		playedPlainer,
+		reasonToWrite,
 		ringCut,
 		ringOver,
 		roadMapRule,

@@ -43,7 +43,7 @@ func tried(block, line string) (problems []score.Problem, is string) {
 	f := syntax.Parse(text)
 	s := score.Bind("x", f, nil, score.Options{})
 	for _, p := range s.Problems {
-		if p.Where.File == 0 && int(p.Where.Line) >= at && int(p.Where.Line) <= at+strings.Count(line, "\n") && p.Rule != "unclear-name" {
+		if p.Where.File == 0 && int(p.Where.Line) >= at && int(p.Where.Line) <= at+strings.Count(line, "\n") && p.Rule != syntax.RuleUnclearName && p.Rule != syntax.RuleReason {
 			problems = append(problems, p)
 		}
 	}

@@ -105,7 +105,7 @@ func (b *binder) omit(i int, s *syntax.Omit) {
 		b.fault(syntax.RuleSyntax, o.Where, omitWithoutReason, o.Name)
 		return
 	}
-	o.Reason = s.Reason.Value()
+	o.Reason = b.reason(0, i, s.Reason)
 	var ranges [][2]int
 	for _, in := range s.In {
 		from, to, ok := b.span(0, i, in)
@@ -147,7 +147,7 @@ func (b *binder) accept(i int, s *syntax.Accept) {
 		b.fault(syntax.RuleSyntax, a.Where, acceptWithoutReason, a.Rule)
 		return
 	}
-	a.Reason = s.Reason.Value()
+	a.Reason = b.reason(0, i, s.Reason)
 	if s.At != nil {
 		bar, c, hasCount, ok := b.place(0, i, *s.At, true)
 		if !ok {

@@ -164,10 +164,7 @@ func (b *binder) person(p *Player, line int, stmt syntax.Stmt) {
 			b.fault(syntax.RuleSyntax, b.wholeLine(0, line), neverWithoutWith)
 			return
 		}
-		reason := ""
-		if s.Reason != nil {
-			reason = s.Reason.Value()
-		}
+		reason := b.reason(0, line, s.Reason)
 		p.Person.Never = b.tastes(p, line, s.What, p.Person.Never, reason)
 	case *syntax.Likes:
 		p.Person.Likes = b.tastes(p, line, s.What, p.Person.Likes, "")

@@ -73,6 +73,7 @@ const (
 	// What is left out and accepted.
 	omitWithoutReason   = "leaving something out needs its reason: omit %s … because \"…\""
 	noSuchPart          = "there is no part %s"
+	reasonToWrite       = "the reason is still to be written here"
 	acceptWithoutReason = "accepting a finding needs its reason: accept %s … because \"…\""
 	noSuchPlayer        = "there is no player %s"
 

@@ -91,9 +91,7 @@ func (b *binder) worths() {
 				continue
 			}
 			w := &Worth{Part: s.Name.Value(), From: b.Grid.First(), To: b.Grid.Last(), Where: b.wholeLine(fi, i)}
-			if s.Reason != nil {
-				w.Reason = s.Reason.Value()
-			}
+			w.Reason = b.reason(fi, i, s.Reason)
 			if b.much(fi, i, s.Much, w) {
 				b.addWorth(w)
 			}
@@ -158,9 +156,7 @@ func inBars(from, to int, said bool) string {
 // line it is that part's.
 func (b *binder) matters(i int, s *syntax.Matters) {
 	w := Worth{From: b.Grid.First(), To: b.Grid.Last(), Where: b.wholeLine(0, i)}
-	if s.Reason != nil {
-		w.Reason = s.Reason.Value()
-	}
+	w.Reason = b.reason(0, i, s.Reason)
 	src := &b.Sources[0]
 	names, part, ranges, ok := b.passage(i, []syntax.Name{s.What}, s.In, s.Of)
 	if !ok || !b.much(0, i, &s.Much, &w) {
@@ -186,9 +182,7 @@ func (b *binder) matters(i int, s *syntax.Matters) {
 // together reads which passages stay with one person.
 func (b *binder) together(i int, s *syntax.Together) {
 	t := Together{From: b.Grid.First(), To: b.Grid.Last(), Where: b.wholeLine(0, i)}
-	if s.Reason != nil {
-		t.Reason = s.Reason.Value()
-	}
+	t.Reason = b.reason(0, i, s.Reason)
 	var ranges [][2]int
 	var ok bool
 	if t.Names, t.Part, ranges, ok = b.passage(i, append([]syntax.Name{s.What}, s.And...), s.In, s.Of); !ok {
@@ -238,4 +232,16 @@ func (b *binder) passage(i int, what []syntax.Name, in []syntax.Atom, of *syntax
 		names = append(names, name)
 	}
 	return names, part, ranges, true
+}
+
+// reason reads why something is so. One that is still to be written is told.
+func (b *binder) reason(file, line int, s *syntax.Str) string {
+	if s == nil {
+		return ""
+	}
+	reason := s.Value()
+	if file == 0 && syntax.ToBeWritten(reason) {
+		b.fault(syntax.RuleReason, at(file, line, s.Span()), reasonToWrite)
+	}
+	return reason
 }

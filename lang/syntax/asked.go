@@ -46,7 +46,7 @@ var questions = []asked{
 	{"composer, music, music by, composed by", "who made it is a credit", []Reading{{"", `credit "music: {text}"`}}},
 	{"arranger, arr., arr, arranged by, arrangement", "who made it is a credit", []Reading{{"", `credit "arr. {text}"`}}},
 	{"subtitle, copyright, date, version, by", "what is printed below the title is a credit", []Reading{{"", `credit "{text}"`}}},
-	{"tacet", "who does not play has no line there; a written passage that nobody plays is left out with its reason", []Reading{{"", `omit {name} in {places} because "say why"`}}},
+	{"tacet", "who does not play has no line there; a written passage that nobody plays is left out with its reason", []Reading{{"", `omit {name} in {places} because "` + NoReasonYet + `"`}}},
 	{"beginner, amateur, pro", "what a player can do stands below the player", []Reading{{"", "profile student"}, {"", "profile professional"}}},
 	{"key, clef", "pitch is not written here", []Reading{{"to print it", `note "{line}"`}}},
 	{"snare, cymbal, cymbals, drum, drums, tom", "which? lines name an instrument of the catalogue", []Reading{}},

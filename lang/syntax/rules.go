@@ -7,6 +7,7 @@ const (
 	RuleCount        = "count"
 	RuleDefinition   = "definition"
 	RuleNotCarried   = "not-carried"
+	RuleReason       = "reason-to-write"
 	RuleRoadMap      = "road-map"
 	RuleSyntax       = "syntax"
 	RuleTooLarge     = "too-large"
