@@ -46,7 +46,7 @@ player Ida
 					if a.partOf(b) {
 						continue
 					}
-					if clash, ok := room.Check(a.body, b.body); ok && c.Once(nil, [2]score.Where{a.where, b.where}) { // a shared kit is everybody's, and told of once
+					if clash, ok := room.Between(a.bodies, b.bodies); ok && c.Once(nil, [2]score.Where{a.where, b.where}) { // a shared kit is everybody's, and told of once
 						c.sameSpace(m, things, i, k, clash)
 					}
 				}
@@ -57,14 +57,14 @@ player Ida
 
 // A standing thing is one that the text places: an instrument or a table.
 type standingThing struct {
-	name  string
-	item  *score.Item  // nil: a table
-	one   int          // of a set whose drums are placed one by one, which; 0: the whole
-	table *score.Table // nil: an instrument
-	body  room.Body
-	where score.Where // its line
-	spot  score.Where // the words that place it
-	you   body.Point  // where whoever plays it stands
+	name   string
+	item   *score.Item  // nil: a table
+	one    int          // of a set whose drums are placed one by one, which; 0: the whole
+	table  *score.Table // nil: an instrument
+	bodies []room.Body
+	where  score.Where // its line
+	spot   score.Where // the words that place it
+	you    body.Point  // where whoever plays it stands
 }
 
 func (t *standingThing) partOf(o *standingThing) bool {
@@ -91,13 +91,17 @@ func standing(p *score.Player) []standingThing {
 		if !it.Placed {
 			continue
 		}
-		for i, b := range p.BodiesOf(it) {
-			t := standingThing{name: "the " + it.Called(), item: it, body: b, where: it.Where, spot: it.Spot, you: p.SpotOf(it).You}
-			if len(it.Apart) > 0 {
-				t.one, t.name, t.spot = i+1, it.Inst.MemberName(i+1), score.Where{}
-				if k := slices.IndexFunc(it.Apart, func(a score.Apart) bool { return a.N == i+1 }); k >= 0 {
-					t.where, t.spot = it.Apart[k].Where, it.Apart[k].Spot
-				}
+		bodies := p.BodiesOf(it)
+		whole := standingThing{name: "the " + it.Called(), item: it, bodies: bodies, where: it.Where, spot: it.Spot, you: p.SpotOf(it).You}
+		if len(it.Apart) == 0 {
+			list = append(list, whole)
+			continue
+		}
+		for i := range bodies {
+			t := whole
+			t.one, t.name, t.spot, t.bodies = i+1, it.Inst.MemberName(i+1), score.Where{}, bodies[i:i+1]
+			if k := slices.IndexFunc(it.Apart, func(a score.Apart) bool { return a.N == i+1 }); k >= 0 {
+				t.where, t.spot = it.Apart[k].Where, it.Apart[k].Spot
 			}
 			list = append(list, t)
 		}
@@ -107,7 +111,7 @@ func standing(p *score.Player) []standingThing {
 		if t.Assumed {
 			continue
 		}
-		list = append(list, standingThing{name: "the table", table: t, body: room.Table(t.At, t.Facing), where: t.Where, spot: t.Spot, you: p.Stations[t.Station].At})
+		list = append(list, standingThing{name: "the table", table: t, bodies: []room.Body{room.Table(t.At, t.Facing)}, where: t.Where, spot: t.Spot, you: p.Stations[t.Station].At})
 	}
 	return list
 }
@@ -150,13 +154,14 @@ func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 		others := make([]room.Body, 0, len(things))
 		for o := range things {
 			if o != at && !t.partOf(&things[o]) {
-				others = append(others, things[o].body)
+				others = append(others, things[o].bodies...)
 			}
 		}
 		serves := reachedFrom(p, t)
+		var there []room.Body
 		right, ahead, ok := room.LeastMove(1, func(right, ahead float64) bool {
-			there := t.put(right, ahead)
-			return there.Free(others) && serves(right, ahead)
+			there = t.put(right, ahead, there)
+			return room.AllFree(there, others) && serves(right, ahead)
 		})
 		if ok {
 			moves = append(moves, move{t, right, ahead})
@@ -170,15 +175,12 @@ func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 	}
 }
 
-// put is the body of a thing after a move.
-func (t *standingThing) put(right, ahead float64) room.Body {
+// put is the bodies of a thing after a move.
+func (t *standingThing) put(right, ahead float64, into []room.Body) []room.Body {
 	if t.table != nil {
-		return t.body.Moved(right, ahead)
+		return append(into[:0], t.bodies[0].Moved(right, ahead))
 	}
-	at := t.at()
-	at.Right += right
-	at.Ahead += ahead
-	return t.body.Put(at, t.you)
+	return room.Put(t.bodies, right, ahead, t.you, into)
 }
 
 // at is where an instrument, or one of a set, is struck.
@@ -196,8 +198,8 @@ func reachedFrom(p *score.Player, t *standingThing) func(right, ahead float64) b
 	if t.table != nil {
 		was := max(far(t.table.At), p.Profile.Lean)
 		return func(right, ahead float64) bool {
-			there := t.body.Moved(right, ahead)
-			return far(there.At) <= was && there.Near(t.you) >= min(room.Toes, t.body.Near(t.you))
+			there := t.bodies[0].Moved(right, ahead)
+			return far(there.At) <= was && there.Near(t.you) >= min(room.Toes, t.bodies[0].Near(t.you))
 		}
 	}
 	var hands [2]bool

@@ -316,25 +316,28 @@ func (s *setUp) makeRoom(stand []*thing, wide, deep float64) {
 	for _, t := range s.things {
 		if t.item != nil {
 			bodies = append(bodies, t.item.Bodies(t.mount, t.stands())...)
-		} else if b, ok := room.Of(t.inst, t.mount, t.stands()); ok && t.known {
-			bodies = append(bodies, b)
+		} else if t.known {
+			bodies = append(bodies, room.Of(t.inst, t.mount, t.stands())...)
 		}
 	}
+	var there []room.Body
 	outside := func(at body.Point) bool {
 		return wide > 0 && math.Abs(at.Right) > wide/2 || deep > 0 && (at.Ahead > deep || at.Ahead < 0)
 	}
 	place := func(t *thing, size float64, leaning bool) bool {
-		shape, ok := room.Of(t.inst, t.mount, room.Spot{})
-		if !ok {
+		shape := room.Of(t.inst, t.mount, room.Spot{})
+		if len(shape) == 0 {
 			return true
 		}
-		shape = shape.Scaled(size)
+		for i := range shape {
+			shape[i] = shape[i].Scaled(size)
+		}
 		high := room.Height(t.inst, t.mount, room.Spot{})
 		from := t.at
 		right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
 			at := body.Point{Right: from.Right + right, Ahead: from.Ahead + ahead}
-			b := shape.Put(at, you)
-			if outside(at) || b.Near(you) < room.Toes-1 || !b.Free(bodies) {
+			there = room.Put(shape, at.Right, at.Ahead, you, there)
+			if outside(at) || room.NearOf(there, you) < room.Toes-1 || !room.AllFree(there, bodies) {
 				return false
 			}
 			at.Up = high
@@ -347,7 +350,7 @@ func (s *setUp) makeRoom(stand []*thing, wide, deep float64) {
 		})
 		if ok {
 			t.at = body.Point{Right: from.Right + right, Ahead: from.Ahead + ahead}
-			bodies = append(bodies, shape.Put(t.at, you))
+			bodies = append(bodies, there...)
 		}
 		return ok
 	}

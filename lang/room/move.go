@@ -58,6 +58,32 @@ func Check(a, b Body) (Clash, bool) {
 	return c, true
 }
 
+// Between is where two things stand the deepest in one another, of all the bodies
+// that they have.
+func Between(as, bs []Body) (worst Clash, clash bool) {
+	sure := false
+	for i := range as {
+		for k := range bs {
+			c, ok := Check(as[i], bs[k])
+			if sure = sure || ok && c.Sure; ok && c.Deep > worst.Deep {
+				worst, clash = c, true
+			}
+		}
+	}
+	worst.Sure = sure
+	return worst, clash
+}
+
+// AllFree says whether none of some bodies stands in any of the others.
+func AllFree(list, others []Body) bool {
+	for i := range list {
+		if !list[i].Free(others) {
+			return false
+		}
+	}
+	return true
+}
+
 // leastInto is by how much two bodies overlap at the least: as small as they
 // may be, each about its middle or about where it is struck.
 func leastInto(a, b Body) float64 {

@@ -31,6 +31,7 @@ type Body struct {
 	// Guessed says that nothing gives its size, as of a table.
 	Guessed bool
 	struck  body.Point // where it is struck, and so where its middle may be
+	rim     bool       // it is struck inside its rim
 	beyond  bool       // it stands beyond the pedal with which it is played
 	table   bool
 	laid    bool // lies on a table
@@ -50,10 +51,6 @@ const (
 	seatedLower = 20.0
 )
 
-// front is how many of a set stand straight before the player: common practice,
-// no source.
-const front = 2
-
 // A Spot is where a thing is struck, and how it is turned.
 type Spot struct {
 	At     body.Point // Up counts from how high it usually is
@@ -63,17 +60,26 @@ type Spot struct {
 	Seated bool
 }
 
-// Of is the body of an instrument that is fixed in some way; false where it
-// takes no room, being held or worn.
-func Of(in *kit.Instrument, mount kit.Mount, s Spot) (Body, bool) {
-	if mount == kit.Held || mount == kit.OnBody {
-		return Body{}, false
+// Of is the bodies of an instrument that is fixed in some way: of a set whose drums
+// stand each on its own feet that of each drum, from the left, and else one. None of
+// what takes no room, being held or worn.
+func Of(in *kit.Instrument, mount kit.Mount, s Spot) []Body {
+	switch {
+	case mount == kit.Held || mount == kit.OnBody:
+		return nil
+	case in.Members <= 1:
+		return []Body{of(in, mount, s, in.Wide, in.Deep, in.Round)}
 	}
-	wide := in.Wide
-	if in.Members > 1 { // the outer ones stand round the player
-		wide = max(in.Deep, wide*front/float64(in.Members))
+	out := make([]Body, 0, in.Row())
+	middle := s.At
+	for n := 1; n <= in.Row(); n++ {
+		t, _ := in.Member(n)
+		t = t.Turned(s.Turn)
+		s.At.Right, s.At.Ahead = middle.Right+t.Right, middle.Ahead+t.Ahead
+		b, _ := OfMember(in, n, mount, s)
+		out = append(out, b)
 	}
-	return of(in, mount, s, wide, in.Deep, in.Round), true
+	return out
 }
 
 // OfMember is the body of the n-th of a set that stands by itself at a place.
@@ -83,11 +89,21 @@ func OfMember(in *kit.Instrument, n int, mount kit.Mount, s Spot) (Body, bool) {
 	}
 	wide, deep, round := in.MemberSize(n)
 	b := of(in, mount, s, wide, deep, round)
-	if n <= len(in.Kettles) {
-		b.At = b.struck
-		b = b.rimNear(s.You)
+	if b.rim = n <= len(in.Kettles); b.rim {
+		b = b.Put(s.At, s.You)
 	}
 	return b, true
+}
+
+// Put is the bodies of a thing after it is moved by so much, for whoever stands
+// there to play it. They are written into a list that is given.
+func Put(shape []Body, right, ahead float64, you body.Point, into []Body) []Body {
+	into = into[:0]
+	for i := range shape {
+		b := &shape[i]
+		into = append(into, b.Put(body.Point{Right: b.struck.Right + right, Ahead: b.struck.Ahead + ahead}, you))
+	}
+	return into
 }
 
 func of(in *kit.Instrument, mount kit.Mount, s Spot, wide, deep float64, round bool) Body {
@@ -115,33 +131,15 @@ func of(in *kit.Instrument, mount kit.Mount, s Spot, wide, deep float64, round b
 // width. Common practice, no source.
 const fromRim = 10.0
 
-// Kettles are the bodies of a set of timpani, from the left, round and of their
-// sizes, each with its rim before the place where it is struck; nil for what has
-// none.
-func Kettles(in *kit.Instrument, mount kit.Mount, s Spot) []Body {
-	whole, ok := Of(in, mount, s)
-	if !ok {
-		return nil
-	}
-	var out []Body
-	sin, cos := math.Sincos(s.Turn * math.Pi / 180)
-	for i, k := range in.Kettles {
-		t, _ := in.Member(i + 1)
-		b := Body{Wide: k.Across, Deep: k.Across, Round: true, Low: whole.Low, High: whole.High}
-		b = b.Moved(s.At.Right+t.Right*cos+t.Ahead*sin, s.At.Ahead+t.Ahead*cos-t.Right*sin)
-		out = append(out, b.rimNear(s.You))
-	}
-	return out
-}
-
-// rimNear is a kettle with its rim, and not its middle, before the place where it is
-// struck.
-func (b Body) rimNear(you body.Point) Body {
+// rimNear is where the middle of a kettle is whose rim, and not that, is before the
+// place where it is struck.
+func (b Body) rimNear(you body.Point) body.Point {
 	right, ahead := b.At.Right-you.Right, b.At.Ahead-you.Ahead
 	if far := math.Hypot(right, ahead); far > 1 {
-		return b.Moved(right/far*(b.Wide/2-fromRim), ahead/far*(b.Wide/2-fromRim))
+		by := (b.Wide/2 - fromRim) / far
+		b.At.Right, b.At.Ahead = b.At.Right+right*by, b.At.Ahead+ahead*by
 	}
-	return b
+	return b.At
 }
 
 // Shares says whether one instrument is a part of the other, and so stands in
@@ -173,6 +171,10 @@ func Table(at body.Point, turn float64) Body {
 func (b Body) Put(at, you body.Point) Body {
 	at.Up = 0
 	b.At, b.struck = at, at
+	if b.rim {
+		b.At = b.rimNear(you)
+		return b
+	}
 	if b.beyond {
 		_, d := b.extent()
 		b.At.Ahead += d
@@ -208,6 +210,15 @@ func (b Body) extent() (right, ahead float64) {
 // or less within it.
 func (b Body) Near(p body.Point) float64 {
 	return -b.into(Body{At: p, Round: true})
+}
+
+// NearOf is how far the nearest of some bodies is from a place on the floor.
+func NearOf(list []Body, p body.Point) float64 {
+	near := math.Inf(1)
+	for i := range list {
+		near = min(near, list[i].Near(p))
+	}
+	return near
 }
 
 // Scaled is the body made larger or smaller about its middle.

@@ -105,9 +105,9 @@ func TestTurningAndMirroringChangesNothing(t *testing.T) {
 
 func of(t *testing.T, id string, mount kit.Mount, right, ahead float64) room.Body {
 	t.Helper()
-	b, ok := room.Of(kit.Standard().Instrument(id), mount, room.Spot{At: body.Point{Right: right, Ahead: ahead}})
-	require.True(t, ok, id)
-	return b
+	list := room.Of(kit.Standard().Instrument(id), mount, room.Spot{At: body.Point{Right: right, Ahead: ahead}})
+	require.Len(t, list, 1, id)
+	return list[0]
 }
 
 func TestHangingOver(t *testing.T) {
@@ -140,8 +140,7 @@ func TestHangingOver(t *testing.T) {
 
 func TestWhatTakesNoRoom(t *testing.T) {
 	for _, mount := range []kit.Mount{kit.Held, kit.OnBody} {
-		_, ok := room.Of(kit.Standard().Instrument("tambourine"), mount, room.Spot{})
-		assert.False(t, ok, mount.String())
+		assert.Empty(t, room.Of(kit.Standard().Instrument("tambourine"), mount, room.Spot{}), mount.String())
 	}
 	table := room.Table(body.Point{Right: 30, Ahead: 40}, 0)
 	laid := of(t, "tambourine", kit.Padded, 30, 40)
@@ -166,10 +165,11 @@ func TestHeights(t *testing.T) {
 func TestAThingIsNotWhereThePlayerIs(t *testing.T) {
 	for _, in := range kit.Standard().Instruments() {
 		for _, ahead := range []float64{5, 20, 45, 90} {
-			b, ok := room.Of(in, kit.OnStand, room.Spot{At: body.Point{Ahead: ahead}})
-			require.True(t, ok)
-			assert.GreaterOrEqual(t, b.Near(body.Point{}), min(room.Toes, ahead-max(in.Deep, in.Wide)/2)-1e-9, in.ID)
-			assert.Positive(t, b.Near(body.Point{}), in.ID)
+			list := room.Of(in, kit.OnStand, room.Spot{At: body.Point{Ahead: ahead}})
+			require.NotEmpty(t, list)
+			near := room.NearOf(list, body.Point{})
+			assert.GreaterOrEqual(t, near, min(room.Toes, ahead-max(in.Deep, in.Wide)/2)-1e-9, in.ID)
+			assert.Positive(t, near, in.ID)
 		}
 	}
 }
@@ -331,7 +331,7 @@ func TestKettlesStandRoundThePlayer(t *testing.T) {
 	you := body.Point{Right: 20, Ahead: -5}
 	for _, turn := range []float64{0, 30, -40} {
 		spot := room.Spot{At: body.Point{Right: 20, Ahead: 55}, Turn: turn, You: you}
-		list := room.Kettles(in, kit.Floor, spot)
+		list := room.Of(in, kit.Floor, spot)
 		require.Len(t, list, len(in.Kettles))
 		for i, b := range list {
 			assert.True(t, b.Round)
@@ -350,5 +350,5 @@ func TestKettlesStandRoundThePlayer(t *testing.T) {
 			assert.Less(t, list[0].At.Right, list[3].At.Right)
 		}
 	}
-	assert.Empty(t, room.Kettles(kit.Standard().Instrument("snare-drum"), kit.OnStand, room.Spot{}))
+	assert.Len(t, room.Of(kit.Standard().Instrument("snare-drum"), kit.OnStand, room.Spot{}), 1)
 }

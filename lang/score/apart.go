@@ -103,8 +103,8 @@ func (p *Player) strikes(it *Item, n int) bool {
 	return false
 }
 
-// BodiesOf is the room that a thing of the player's takes; of a set whose drums are
-// placed one by one that of each of them, from the first. None for what is held or worn.
+// BodiesOf is the room that a thing of the player's takes; of a set whose drums stand
+// each by itself that of each of them, from the first. None for what is held or worn.
 func (p *Player) BodiesOf(it *Item) []room.Body {
 	return it.Bodies(it.Stands, p.SpotOf(it))
 }
@@ -112,10 +112,7 @@ func (p *Player) BodiesOf(it *Item) []room.Body {
 // Bodies is the same of a thing that is fixed in some way.
 func (it *Item) Bodies(mount kit.Mount, s room.Spot) (out []room.Body) {
 	if len(it.Apart) == 0 {
-		if b, ok := room.Of(it.Inst, mount, s); ok {
-			out = append(out, b)
-		}
-		return out
+		return room.Of(it.Inst, mount, s)
 	}
 	for n := range it.Inst.Row() {
 		at := it.MemberAt(n + 1)

@@ -18,11 +18,6 @@ func (p *Player) SpotOf(it *Item) room.Spot {
 	return s
 }
 
-// BodyOf is the room that a thing of the player's takes; false for none.
-func (p *Player) BodyOf(it *Item) (room.Body, bool) {
-	return room.Of(it.Inst, it.Stands, p.SpotOf(it))
-}
-
 // Arms are the player's.
 func (p *Player) Arms() room.Arms { return room.ArmsOf(p.Profile, p.Person.Seated) }
 
@@ -74,7 +69,7 @@ type piece struct {
 	it     *Item
 	hands  uint8 // that play it: 1 the right, 2 the left
 	feet   bool
-	body   room.Body
+	bodies []room.Body
 	stands bool
 }
 
@@ -187,11 +182,9 @@ func (l *layout) asBefore(old *Player) bool {
 func (l *layout) place() {
 	for i := range l.pieces {
 		if pc := &l.pieces[i]; pc.it.Placed {
-			bodies := l.p.BodiesOf(pc.it)
-			if len(bodies) == 1 {
-				pc.body, pc.stands = bodies[0], true
-			}
-			l.bodies = append(l.bodies, bodies...)
+			pc.bodies = l.p.BodiesOf(pc.it)
+			pc.stands = len(pc.bodies) > 0 && len(pc.it.Apart) == 0
+			l.bodies = append(l.bodies, pc.bodies...)
 		}
 	}
 	for _, t := range l.p.Tables {
@@ -243,33 +236,32 @@ func (l *layout) find(pc *piece, want body.Point) {
 			continue
 		}
 		want = o.it.At
-		if k := slices.Index(others, o.body); k >= 0 {
-			others = slices.Delete(slices.Clone(others), k, k+1)
-		}
+		others = slices.DeleteFunc(slices.Clone(others), func(b room.Body) bool { return slices.Contains(o.bodies, b) })
 	}
 	best, at, turned := noRoom+1, want, 0.0
+	var there []room.Body
 	for _, turn := range [2]float64{0, 90} {
 		if turn > 0 && (it.Inst.Round || it.Inst.Wide == it.Inst.Deep || best == 0) {
 			break
 		}
 		spot := room.Spot{Turn: turn, Seated: l.p.Person.Seated}
-		shape, _ := room.Of(it.Inst, pc.it.Stands, spot)
+		shape := room.Of(it.Inst, pc.it.Stands, spot)
 		high := room.Height(it.Inst, pc.it.Stands, spot)
 		room.LeastMove(grid, func(right, ahead float64) bool {
 			to := body.Point{Right: want.Right + right, Ahead: want.Ahead + ahead}
-			there := shape.Put(to, body.Point{})
-			if there.Near(body.Point{}) < room.Toes-1 || !there.Free(others) {
+			there = room.Put(shape, to.Right, to.Ahead, body.Point{}, there)
+			if room.NearOf(there, body.Point{}) < room.Toes-1 || !room.AllFree(there, others) {
 				return false
 			}
 			if t := l.serves(pc, to, high); t < best {
-				best, at, turned, pc.body = t, to, turn, there
+				best, at, turned, pc.bodies = t, to, turn, slices.Clone(there)
 			}
 			return best == 0
 		})
 	}
 	it.At, it.Facing, it.NoRoom = at, turned, best >= noRoom
 	if pc.stands = best <= noRoom; pc.stands {
-		l.bodies = append(l.bodies, pc.body)
+		l.bodies = append(l.bodies, pc.bodies...)
 	}
 }
 

@@ -151,13 +151,12 @@ func TestThingsStandForThoseWhoPlayThem(t *testing.T) {
 func TestThingsThatHardlyFit(t *testing.T) {
 	apart := func(p *Player) {
 		for i, it := range p.Items {
-			one, ok := p.BodyOf(it)
-			if !ok || it.NoRoom {
+			if it.NoRoom {
 				continue
 			}
 			for _, o := range p.Items[:i] {
-				if other, ok := p.BodyOf(o); ok && !o.NoRoom {
-					_, clash := room.Check(one, other)
+				if !o.NoRoom {
+					_, clash := room.Between(p.BodiesOf(it), p.BodiesOf(o))
 					assert.False(t, clash, "%s in %s", it.Name, o.Name)
 				}
 			}

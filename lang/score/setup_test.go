@@ -250,13 +250,9 @@ func TestThingsFindTheirPlace(t *testing.T) {
 			continue
 		}
 		standing++
-		one, ok := p.BodyOf(it)
-		if !ok {
-			continue
-		}
 		for _, o := range p.Items[:i] {
-			if other, ok := p.BodyOf(o); ok && o.Stands != kit.Held {
-				_, clash := room.Check(one, other)
+			if o.Stands != kit.Held {
+				_, clash := room.Between(p.BodiesOf(it), p.BodiesOf(o))
 				assert.False(t, clash, "%s in %s", it.Name, o.Name)
 			}
 		}
@@ -334,9 +330,7 @@ func TestTheTableStandsInReach(t *testing.T) {
 	table := room.Table(at, 0)
 	assert.GreaterOrEqual(t, table.Near(body.Point{}), room.Toes)
 	for _, it := range p.Items {
-		if thing, ok := p.BodyOf(it); ok {
-			_, clash := room.Check(table, thing)
-			assert.False(t, clash, it.Name)
-		}
+		_, clash := room.Between([]room.Body{table}, p.BodiesOf(it))
+		assert.False(t, clash, it.Name)
 	}
 }

@@ -29,8 +29,8 @@ func TestThePlanHasEachDrumThatIsPlaced(t *testing.T) {
 	}
 	low, ok := at["tom-toms: low"]
 	require.True(t, ok)
-	assert.Equal(t, 60.0, low.body.At.Right)
-	assert.Equal(t, 40.0, low.body.At.Ahead)
+	assert.Equal(t, 60.0, low.main().At.Right)
+	assert.Equal(t, 40.0, low.main().At.Ahead)
 	assert.NotContains(t, low.place, "usually")
 	high, ok := at["tom-toms: high"]
 	require.True(t, ok)
@@ -38,7 +38,7 @@ func TestThePlanHasEachDrumThatIsPlaced(t *testing.T) {
 	assert.NotEqual(t, low.number, high.number)
 	assert.Equal(t, whole.things[0].high, low.high)
 	for _, th := range apart.things {
-		assert.Positive(t, th.body.Wide)
+		assert.Positive(t, th.main().Wide)
 	}
 	assert.True(t, strings.HasPrefix(low.short, whole.things[0].short))
 	assert.Empty(t, apart.clashWords())

@@ -46,9 +46,8 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 			g.walks = append(g.walks, walk{w.a + first, w.b + first, w.times})
 		}
 		for _, t := range one.things {
-			t.body = t.body.Moved(dx, dy)
-			for i := range t.kettles {
-				t.kettles[i] = t.kettles[i].Moved(dx, dy)
+			for i := range t.bodies {
+				t.bodies[i] = t.bodies[i].Moved(dx, dy)
 			}
 			if t.number = fmt.Sprint(len(g.things) + 1); t.table {
 				t.short = "table"

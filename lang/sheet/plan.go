@@ -52,8 +52,8 @@ type ground struct {
 
 // A thing is what stands on the ground: an instrument or a table.
 type thing struct {
-	body    room.Body
-	kettles []room.Body // of a set of timpani
+	bodies  []room.Body // of a set whose drums stand by themselves each
+	members []string    // what those are called
 	number  string
 	name    string
 	short   string
@@ -112,14 +112,18 @@ func (g *ground) thing(it *score.Item, n int) thing {
 	mount := g.mountOf(it)
 	t := thing{item: it, name: it.Called(), short: it.Short(), how: mount.String(), number: fmt.Sprint(n)}
 	spot := g.p.SpotOf(it)
-	if bodies := g.p.BodiesOf(it); len(bodies) > 0 {
-		t.body = bodies[0]
+	if t.bodies = g.p.BodiesOf(it); len(t.bodies) > 0 {
 		t.high = fmt.Sprintf("%.0f", room.Height(it.Inst, it.Stands, spot))
 	} else {
 		r := 2 * max(6, it.Inst.Zone/2)
-		t.body = room.Body{At: it.At, Wide: r, Deep: r, Round: true}
+		t.bodies = []room.Body{{At: it.At, Wide: r, Deep: r, Round: true}}
 	}
-	t.kettles = room.Kettles(it.Inst, mount, spot)
+	if len(t.bodies) > 1 {
+		t.members = it.Inst.MemberWords()
+		for i := range it.Inst.Kettles {
+			t.members[i] = "kettle " + t.members[i]
+		}
+	}
 	t.place = g.placeWords(it.At, it.Station)
 	if turn := room.Turned(it.Facing); turn != 0 {
 		t.place += fmt.Sprintf(", turned %.0f°", turn)
@@ -133,11 +137,11 @@ func (g *ground) thing(it *score.Item, n int) thing {
 // one is one of a set whose drums are placed one by one.
 func (g *ground) one(it *score.Item, member, n int) thing {
 	t := g.thing(it, n)
-	t.kettles = nil
 	which := it.Inst.MemberWords()[member-1]
 	t.name, t.short = t.name+": "+which, t.short+" "+which
-	if bodies := g.p.BodiesOf(it); member <= len(bodies) {
-		t.body = bodies[member-1]
+	t.members = nil
+	if member <= len(t.bodies) {
+		t.bodies = t.bodies[member-1 : member]
 	}
 	t.place = g.placeWords(it.MemberAt(member), it.Station)
 	if t.placed = slices.ContainsFunc(it.Apart, func(a score.Apart) bool { return a.N == member }); !t.placed {
@@ -149,8 +153,8 @@ func (g *ground) one(it *score.Item, member, n int) thing {
 // table is one of the player's tables.
 func (g *ground) table(i int) thing {
 	tb := g.p.Tables[i]
-	t := thing{body: room.Table(tb.At, tb.Facing), table: true, number: "T", name: "table", how: "padded", place: g.placeWords(tb.At, tb.Station)}
-	t.high = fmt.Sprintf("%.0f", t.body.High)
+	t := thing{bodies: []room.Body{room.Table(tb.At, tb.Facing)}, table: true, number: "T", name: "table", how: "padded", place: g.placeWords(tb.At, tb.Station)}
+	t.high = fmt.Sprintf("%.0f", t.main().High)
 	if len(g.p.Tables) > 1 {
 		t.number = fmt.Sprintf("T%d", i+1)
 	}
@@ -163,21 +167,8 @@ func (g *ground) table(i int) thing {
 	return t
 }
 
-// drawn is what is seen of a thing from above: its kettles, or all of it.
-func (t *thing) drawn() []room.Body {
-	if len(t.kettles) > 0 {
-		return t.kettles
-	}
-	return []room.Body{t.body}
-}
-
-// main is that of it which its name belongs to.
-func (t *thing) main() room.Body {
-	if n := len(t.kettles); n > 0 {
-		return t.kettles[(n-1)/2]
-	}
-	return t.body
-}
+// main is that of its bodies which its name belongs to.
+func (t *thing) main() room.Body { return t.bodies[(len(t.bodies)-1)/2] }
 
 // outline is the edge of a body seen from above; nil where it is round.
 func outline(b room.Body) []body.Point {
@@ -231,7 +222,7 @@ func (g *ground) extent(aside, behind, before float64) (left, right, near, far f
 		near, far = min(near, s.at.Ahead-behind), max(far, s.at.Ahead+before)
 	}
 	for i := range g.things {
-		for _, b := range g.things[i].drawn() {
+		for _, b := range g.things[i].bodies {
 			w, h := spans(b)
 			left, right = min(left, b.At.Right-w), max(right, b.At.Right+w)
 			near, far = min(near, b.At.Ahead-h), max(far, b.At.Ahead+h)
@@ -320,7 +311,7 @@ func (g *ground) bodies(thick float64) {
 			if t.table {
 				fill = wash
 			}
-			for _, b := range t.drawn() {
+			for _, b := range t.bodies {
 				g.body(b, fill, thick).Part = bodyArt
 			}
 		}
@@ -472,7 +463,7 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 		g.d.line(a.X+a.W/2, a.Y+a.H/2, b.X+b.W/2, b.Y+b.H/2, 0.5, black)
 		*taken = append(*taken, dots...)
 	}
-	if ok && !slices.ContainsFunc(g.things, func(o thing) bool { return o.table && g.inside(o.body, r) }) {
+	if ok && !slices.ContainsFunc(g.things, func(o thing) bool { return o.table && g.inside(o.main(), r) }) {
 		it := g.d.box(r, noInk, white, 0) // over the grid and the rings, and over no outline
 		it.Part = plainArt
 	}
@@ -488,15 +479,15 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 	if second != "" {
 		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, black)
 	}
-	g.kettleNumbers(t, taken)
+	g.memberNames(t, taken)
 }
 
-// kettleNumbers says which kettle is which, for whoever tunes them, where there is
-// room in it.
-func (g *ground) kettleNumbers(t *thing, taken *[]Rect) {
+// memberNames says which drum of a set is which, for whoever tunes or builds them,
+// where there is room in it.
+func (g *ground) memberNames(t *thing, taken *[]Rect) {
 	const small = 7.5
-	for i, b := range t.kettles {
-		text := fmt.Sprintf("kettle %d", i+1)
+	for i, text := range t.members {
+		b := t.bodies[i]
 		w := g.d.f.width(text, small, false)
 		x, y := g.on(b.At)
 		if b == t.main() {
@@ -504,7 +495,7 @@ func (g *ground) kettleNumbers(t *thing, taken *[]Rect) {
 		}
 		r := Rect{x - w/2, y - 5, w, 10}
 		if w+6 > g.k*b.Wide || slices.ContainsFunc(*taken, r.meets) || slices.ContainsFunc(g.things, func(o thing) bool {
-			return slices.ContainsFunc(o.drawn(), func(b room.Body) bool { return g.crosses(b, r) })
+			return slices.ContainsFunc(o.bodies, func(b room.Body) bool { return g.crosses(b, r) })
 		}) {
 			continue
 		}
@@ -526,7 +517,7 @@ func (g *ground) tableLabel(t *thing, x, y float64, taken *[]Rect) bool {
 	}
 	w += 4
 	h := 12 + lead*float64(len(t.lies)) + 2
-	halfW, halfH := spans(t.body)
+	halfW, halfH := spans(t.main())
 	if w > 2*g.k*halfW-4 || h > 2*g.k*halfH-4 {
 		return false
 	}
@@ -579,7 +570,7 @@ func (g *ground) roomFor(t *thing, x, y, w, h float64, taken []Rect, clear bool)
 			continue
 		}
 		if clear && (g.onWay(wide) || slices.ContainsFunc(g.things, func(o thing) bool {
-			return slices.ContainsFunc(o.drawn(), func(b room.Body) bool {
+			return slices.ContainsFunc(o.bodies, func(b room.Body) bool {
 				return g.crosses(b, wide) || t != nil && o.number != t.number && (g.area2(&o) < g.area2(t) || !g.inside(t.main(), r)) && g.inside(b, r)
 			})
 		}) || t != nil && slices.ContainsFunc(g.leader(t, r), func(l Rect) bool { return slices.ContainsFunc(taken, l.meets) })) {
@@ -653,10 +644,10 @@ func (g *ground) clashWords() (out []string) {
 	for k := range g.things {
 		for i := range k {
 			a, b := &g.things[i], &g.things[k]
-			if a.item != nil && b.item != nil && (room.Shares(a.item.Inst, b.item.Inst) || a.item == b.item && !(a.placed && b.placed)) || a.body.High == 0 || b.body.High == 0 {
+			if a.item != nil && b.item != nil && (room.Shares(a.item.Inst, b.item.Inst) || a.item == b.item && !(a.placed && b.placed)) || a.main().High == 0 || b.main().High == 0 {
 				continue
 			}
-			if clash, ok := room.Check(a.body, b.body); ok {
+			if clash, ok := room.Between(a.bodies, b.bodies); ok {
 				out = append(out, fmt.Sprintf("! %s (%s) and %s (%s) stand in one another by %.0f cm.", capital(a.name), a.number, b.name, b.number, clash.Deep))
 			}
 		}
