@@ -97,9 +97,13 @@ func (b *bounder) floor(p, q *track) float64 {
 		return f
 	}
 	least := math.Inf(1)
-	for _, m := range b.gripsOf(p) {
-		for _, n := range b.gripsOf(q) {
-			least = min(least, b.changer.quickest(m, n))
+	for _, alike := range [2]bool{true, false} { // nothing is quicker than to go over with what is in the hand
+		for _, m := range b.gripsOf(p) {
+			for _, n := range b.gripsOf(q) {
+				if (m.with == n.with) == alike && least > b.changer.reach() {
+					least = min(least, b.changer.quickest(m, n))
+				}
+			}
 		}
 	}
 	if math.IsInf(least, 1) {

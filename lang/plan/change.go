@@ -1,6 +1,9 @@
 package plan
 
 import (
+	"fmt"
+	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 
@@ -32,10 +35,52 @@ type answers struct {
 	hops  map[hopping]motion.Hop
 }
 
-// A hopping is a change wherever things stand.
+// A hopping is a change wherever things stand. Of what stands by itself and is struck with
+// something it is all the same what it is, as long as it leaves hands and feet as free.
 type hopping struct {
-	from, to, hand int
-	crowded        bool
+	from, to manner
+	ways     [2]string
+	hand     int
+	crowded  bool
+}
+
+// alike is the same for changes in which a hand does the same.
+func (k *stock) alike(a asking) hopping {
+	h := hopping{from: k.manners[a.from], to: k.manners[a.to], hand: a.hand, crowded: a.crowded}
+	if h.from.name != h.to.name {
+		h.from, h.ways[0] = k.anything(h.from)
+		h.to, h.ways[1] = k.anything(h.to)
+	}
+	return h
+}
+
+// anything is a manner of striking whatever stands by itself, and what its ways take of a player.
+func (k *stock) anything(m manner) (manner, string) {
+	if m.mount == kit.Held || m.mount == kit.OnBody || m.with.Implement == "" {
+		return m, ""
+	}
+	at := standing{m.inst, m.mount}
+	k.Lock()
+	ways, ok := k.free[at]
+	k.Unlock()
+	if !ok {
+		var out strings.Builder
+		for _, w := range m.inst.Ways {
+			fmt.Fprintln(&out, w.Mount == m.mount, w.Limb, w.Hands, w.Keeps, w.Feet, w.Seated, w.Stays, w.Rolls)
+		}
+		ways = out.String()
+		k.Lock()
+		k.free[at] = ways
+		k.Unlock()
+	}
+	m.inst, m.name, m.mount = nil, "", kit.AnyMount
+	return m, ways
+}
+
+// A standing is an instrument that is fixed so.
+type standing struct {
+	inst  *kit.Instrument
+	mount kit.Mount
 }
 
 // An asking is what a change is asked for about.
@@ -104,6 +149,12 @@ func (m manner) divided() bool {
 	return m.mount == kit.Held && m.hands == 2 && m.with.Implement != ""
 }
 
+// leavesOpen says whether with what is played, or by which hand what is blown is held, is for
+// the path to decide, which may depend on where things are.
+func (m manner) leavesOpen() bool {
+	return m.limb == body.Mouth || m.with.Implement == "" && slices.ContainsFunc(m.inst.Ways, func(w *kit.Way) bool { return w.Mount == m.mount && len(w.With) > 0 })
+}
+
 // Where two instruments and the table are taken to be as long as there is no
 // set-up, in cm: a little further than the spacing of an assumed one.
 const apart = 40.0
@@ -140,10 +191,10 @@ func (c *changer) ask(fromSig, toSig, hand int) needs {
 
 // hop asks for a change of which, with things in other places, something is known already.
 func (c *changer) hop(k asking, from, to manner) needs {
-	if from == to {
+	if from == to || from.leavesOpen() || to.leavesOpen() {
 		return c.askAt(from, to, k.hand, k.a, k.b, k.table)
 	}
-	once := hopping{k.from, k.to, k.hand, k.crowded}
+	once := c.stock.alike(k)
 	c.Lock()
 	h, known := c.hops[once]
 	c.Unlock()
@@ -264,7 +315,7 @@ const anywhere = 1e9
 // both implements in the hand already, and at the very edge. No set-up makes it
 // shorter.
 func (c *changer) quickest(from, to manner) float64 {
-	reach := c.profile.Travel(0, anywhere).Pace.Limit
+	reach := c.reach()
 	least := reach + min(reach+c.profile.PassOver("").Pace.Limit, c.profile.Regrasp("").Pace.Limit)
 	for hand := range 2 {
 		n := c.askAt(from, to, hand, body.Point{Ahead: body.UsualAhead}, body.Point{Right: near, Ahead: body.UsualAhead}, body.Point{Ahead: body.UsualAhead})
@@ -278,6 +329,9 @@ func (c *changer) quickest(from, to manner) float64 {
 	}
 	return max(reach, least)
 }
+
+// reach is what a hand needs at the very least to get to anything that stands by itself.
+func (c *changer) reach() float64 { return c.profile.Travel(0, anywhere).Pace.Limit }
 
 func itemOf(m manner, at body.Point) *score.Item {
 	return &score.Item{Name: m.name, Inst: m.inst, Mount: m.mount, At: at, Placed: true, Listed: true, Used: true}

@@ -400,8 +400,8 @@ func (j *job) plan() (Plan, error) {
 	starts := [][]plays{j.search.tidy(j.ctx, all)}
 	if j.ctx.Err() == nil { // or as a section leader begins
 		for _, other := range j.search.statics(j.ctx) {
-			if lost := j.value(other); lost > j.value(starts[0])+1e-9 && len(j.passages) > goneOnWork/mostGoneOn {
-				continue // long ones begin so only where that loses less as it is
+			if lost := j.value(other); lost > j.value(starts[0])+1e-9 && (len(j.passages) > goneOnWork/mostGoneOn || j.apart && j.doubled) {
+				continue // long ones begin so only where that loses less as it is, and those in which nothing may be lost
 			} else if lost > j.lower+1e-9 {
 				other = j.better(other, "better ways", everywhere)
 			}
@@ -432,8 +432,11 @@ func (j *job) bestOf(starts [][]plays) (*draft, error) {
 		return d, err
 	}
 	there := j.places()
-	if other := j.sounding(starts, before); other != nil && j.value(other.all) <= j.value(d.all)+1e-9 && j.easier(other, d) {
-		return other, nil
+	if other := j.sounding(starts, before); other != nil {
+		less := j.value(d.all) - j.value(other.all)
+		if less > 1e-9 || less >= -1e-9 && j.easier(other, d) {
+			return other, nil
+		}
 	}
 	j.putBack(there)
 	return d, nil
@@ -678,6 +681,13 @@ type draft struct {
 	result *check.Result
 	edge   bool            // what is at the edge may stand
 	before []check.Finding // errors of the file that may stand as they do
+	paid   payment         // what it costs
+}
+
+// A payment is what a plan costs while things stand as they were laid out some time.
+type payment struct {
+	cost float64
+	laid int // one more than how often things had been laid out
 }
 
 func (j *job) draft(all []plays, old *check.Result) (*draft, error) {

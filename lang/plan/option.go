@@ -4,6 +4,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -97,6 +98,8 @@ type stander struct {
 
 // A stock says how instruments are fixed and what may stand in for them.
 type stock struct {
+	sync.Mutex                               // of free
+	free       map[standing]string           // what the ways of an instrument take of a player
 	mounts     map[*kit.Instrument]kit.Mount // the one fixed mount of each
 	standIns   map[string][]stander          // by written name
 	catalogue  *kit.Catalogue
@@ -121,7 +124,7 @@ type stock struct {
 const maxOptions = 10
 
 func newStock(s *score.Score, edge bool) *stock {
-	k := &stock{edge: edge, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, answers: map[body.Profile]*answers{}, implements: s.Catalogue.Implements(), floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}}
+	k := &stock{edge: edge, free: map[standing]string{}, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, answers: map[body.Profile]*answers{}, implements: s.Catalogue.Implements(), floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m

@@ -434,6 +434,9 @@ func (j *job) tried(d *draft, all []plays) *draft {
 	if slices.Equal(all, d.all) || j.value(all) > j.value(d.all)+1e-9 {
 		return nil
 	}
+	if j.search.costs(all)+j.weights.Tight*float64(j.stay(d, all)) >= j.pays(d)-1e-9 {
+		return nil // whatever a check says
+	}
 	next, err := j.draft(all, d.result)
 	if err != nil || len(next.errors()) > 0 {
 		return nil
@@ -456,7 +459,32 @@ func (j *job) easier(d, than *draft) bool {
 // pays is what a plan costs beside what is lost, each warning of a check as much as a
 // change in haste; those of haste itself, which are in both, once.
 func (j *job) pays(d *draft) float64 {
-	return j.search.costs(d.all) + j.weights.Tight*float64(len(d.warnings()))
+	if laid := j.search.laid + 1; d.paid.laid != laid {
+		d.paid = payment{j.search.costs(d.all) + j.weights.Tight*float64(len(d.warnings())), laid}
+	}
+	return d.paid.cost
+}
+
+// stay is how much of what a check warns of in a draft another plan has as well: what is
+// about people who play the same in both.
+func (j *job) stay(d *draft, all []plays) int {
+	other := map[string]bool{}
+	for _, q := range j.passages {
+		if was, now := d.all[q.id], all[q.id]; was != now {
+			for _, pl := range [2]plays{was, now} {
+				if pl.player >= 0 {
+					other[j.people[pl.player].name] = true
+				}
+			}
+		}
+	}
+	n := 0
+	for _, f := range d.warnings() {
+		if f.Player != "" && !other[f.Player] {
+			n++
+		}
+	}
+	return n
 }
 
 func (d *draft) warnings() []*check.Finding { return d.of(check.Warning) }
