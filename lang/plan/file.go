@@ -400,8 +400,8 @@ func (j *job) plan() (Plan, error) {
 	starts := [][]plays{j.search.tidy(j.ctx, all)}
 	if j.ctx.Err() == nil { // or as a section leader begins
 		for _, other := range j.search.statics(j.ctx) {
-			if lost := j.value(other); lost > j.value(starts[0])+1e-9 && (len(j.passages) > goneOnWork/mostGoneOn || j.apart && j.doubled) {
-				continue // long ones begin so only where that loses less as it is, and those in which nothing may be lost
+			if lost := j.value(other); lost > j.value(starts[0])+1e-9 && j.hasNoMore() {
+				continue
 			} else if lost > j.lower+1e-9 {
 				other = j.better(other, "better ways", everywhere)
 			}
@@ -417,6 +417,12 @@ func (j *job) plan() (Plan, error) {
 		return Plan{}, err
 	}
 	return j.finish(d)
+}
+
+// hasNoMore says whether a static beginning that loses more than another one is let go of: in
+// long pieces, and in those of which all is let go of as soon as anything is lost.
+func (j *job) hasNoMore() bool {
+	return len(j.passages) > goneOnWork/mostGoneOn || j.apart && j.doubled
 }
 
 // bestOf is the finished plan of the best start, or the one made for its sound where that
