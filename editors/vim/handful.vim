@@ -29,6 +29,8 @@ function! s:Define() abort
     \ 'project_root': function('HandfulRoot'),
     \ 'initialization_options': get(g:, 'handful_settings', {}),
     \})
+    " :ALEFix lays the file out, once  let b:ale_fixers = ['handful']  or a line of ale_fixers asks for it.
+    call ale#fix#registry#Add('handful', 'HandfulLayout', ['handful'], 'Put a .handful file in its canonical layout.')
     let s:defined = 1
   catch /E117/ " ALE is not there
     return
@@ -38,4 +40,8 @@ function! s:Define() abort
     echomsg 'handful: there is no command ' . g:handful_command . '; put it on the path, or name it in g:handful_command'
     echohl None
   endif
+endfunction
+
+function! HandfulLayout(buffer) abort
+  return {'command': ale#Escape(g:handful_command) . ' fmt -'}
 endfunction

@@ -45,9 +45,32 @@ function! s:Hovered(timer) abort
     endif
   endfor
   call s:Say('the hover shows the arithmetic')
+  " A line in somebody's own layout is laid out by the fixer.
+  execute bufwinnr(bufnr(s:piece)) . 'wincmd w'
+  let s:laid = getline(1, '$')
+  call setline(1, substitute(s:laid[0], ' ', '    ', ''))
+  call append('$', '')
+  let b:ale_fixers = ['handful']
+  ALEFix
+  let s:waited = 0
+  call timer_start(50, function('s:Fixed'), {'repeat': -1})
+endfunction
+
+function! s:Fixed(timer) abort
+  let s:waited += 1
+  if getline(1, '$') !=# s:laid && s:waited < 1000
+    return
+  endif
+  call timer_stop(a:timer)
+  if getline(1, '$') !=# s:laid
+    call s:Say('the fixer left: ' . join(getline(1, '$'), ' / '))
+    cquit 1
+  endif
+  call s:Say('the fixer laid a line out again')
   call s:Say('done')
   qall!
 endfunction
 
+let s:piece = expand('%')
 let s:waited = 0
 call timer_start(50, function('s:Session'), {'repeat': -1})
