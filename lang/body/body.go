@@ -174,14 +174,13 @@ const (
 
 // Travel is from one surface to a stroke on another, d away and width wide.
 func (p Profile) Travel(d, width float64) Motion {
-	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), p.travel(d, width), fitts}
+	return Motion{fmt.Sprintf("move %.0f cm", d), fmt.Sprintf("Fitts %.0f/%.0f cm", d, width), p.TravelPace(d, width), fitts}
 }
 
-// travel is how long that takes.
-func (p Profile) travel(d, width float64) Pace { return p.fitted(fitted(d, width), width, p.Same()) }
-
-// Ways is how long Travel takes, for whoever has no use for its words.
-func (p Profile) Ways() func(d, width float64) Pace { return p.travel }
+// TravelPace is how long Travel takes, for whoever has no use for its words.
+func (p *Profile) TravelPace(d, width float64) Pace {
+	return p.fitted(fitted(d, width), width, p.Same())
+}
 
 // fitted is how long a way takes, by the fit.
 func (p *Profile) fitted(fit, width float64, same Pace) Pace {
@@ -294,20 +293,35 @@ const (
 
 // Lay is to put a thing down d away on something padded.
 func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
-	kase, codeText, source := "B", "M-B", moved
+	codes, source := "M-B ", moved
 	if quiet {
-		kase, codeText = "C", "M-C"
+		codes = "M-C "
+	}
+	codes = far(codes, d, " cm + RL1")
+	switch h {
+	case Careful:
+		codes, source = codes+" + P1SE", modelled
+	case Awkward:
+		codes, source = codes+" + P1SE + G2", modelled
+	}
+	return Motion{far("lay the "+what+" ", d, " cm away"), codes, p.LayPace(d, h, quiet), source}
+}
+
+// LayPace is how long Lay takes.
+func (p *Profile) LayPace(d float64, h Handling, quiet bool) Pace {
+	kase := "B"
+	if quiet {
+		kase = "C"
 	}
 	codesOnly := seconds("RL1")
 	steady := move(kase, d) + seconds("RL1")
-	codes := far(codeText+" ", d, " cm + RL1")
 	switch h {
 	case Careful:
-		codesOnly, steady, codes, source = codesOnly+seconds("P1SE"), steady+seconds("P1SE"), codes+" + P1SE", modelled
+		codesOnly, steady = codesOnly+seconds("P1SE"), steady+seconds("P1SE")
 	case Awkward:
-		codesOnly, steady, codes, source = codesOnly+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2"), codes+" + P1SE + G2", modelled
+		codesOnly, steady = codesOnly+seconds("P1SE")+seconds("G2"), steady+seconds("P1SE")+seconds("G2")
 	}
-	return Motion{far("lay the "+what+" ", d, " cm away"), codes, p.pace(p.aim(d, StrikeWidth)+codesOnly*p.FloorScale, steady), source}
+	return p.pace(p.aim(d, StrikeWidth)+codesOnly*p.FloorScale, steady)
 }
 
 // Take is to pick a thing up d away; among says it lies among others. The
@@ -315,24 +329,34 @@ func (p Profile) Lay(d float64, what string, h Handling, quiet bool) Motion {
 // own G4B, which the steady time has, it came out slower than people on
 // average take blocks from among blocks.
 func (p Profile) Take(d float64, what string, h Handling, among bool) Motion {
-	grasp := seconds("G1A")
-	steady := reach("B", d) + seconds("G1A") + seconds("G2")
 	codes, source := far("R-B ", d, " cm + G1A + G2"), moved
 	if among {
-		grasp = seconds("G1B")
-		steady = reach("C", d) + seconds("G4B") + seconds("G2")
 		codes = far("R-C ", d, " cm + G4B + G2")
 	}
 	if h > Easy {
-		extra := float64(h) * seconds("G2")
-		grasp, steady, source = grasp+extra, steady+extra, modelled
+		source = modelled
 		codes += fmt.Sprintf(" + %d G2", int(h))
 	}
 	words := far("take the "+what+" ", d, " cm away")
 	if among {
 		words += " from among others"
 	}
-	return Motion{words, codes, p.pace(p.aim(d, implementWidth)+grasp*p.FloorScale, steady), source}
+	return Motion{words, codes, p.TakePace(d, h, among), source}
+}
+
+// TakePace is how long Take takes.
+func (p *Profile) TakePace(d float64, h Handling, among bool) Pace {
+	grasp := seconds("G1A")
+	steady := reach("B", d) + seconds("G1A") + seconds("G2")
+	if among {
+		grasp = seconds("G1B")
+		steady = reach("C", d) + seconds("G4B") + seconds("G2")
+	}
+	if h > Easy {
+		extra := float64(h) * seconds("G2")
+		grasp, steady = grasp+extra, steady+extra
+	}
+	return p.pace(p.aim(d, implementWidth)+grasp*p.FloorScale, steady)
 }
 
 // far puts a distance in whole centimetres between words. It is written so often that fmt
@@ -344,8 +368,11 @@ func far(before string, d float64, behind string) string {
 
 // Carry is to bring what was taken to an instrument.
 func (p Profile) Carry(d, width float64) Motion {
-	return Motion{far("carry it ", d, " cm"), far("M-B ", d, " cm"), p.pace(p.aim(d, width), move("B", d)), moved}
+	return Motion{far("carry it ", d, " cm"), far("M-B ", d, " cm"), p.CarryPace(d, width), moved}
 }
+
+// CarryPace is how long Carry takes.
+func (p *Profile) CarryPace(d, width float64) Pace { return p.pace(p.aim(d, width), move("B", d)) }
 
 // Regrasp is G2: to shift a thing within the hand.
 func (p Profile) Regrasp(words string) Motion {

@@ -10,16 +10,22 @@ import (
 
 // A leg is what one hand does between two situations: put away, go there,
 // take, bring to the instrument.
+//
+// Hundreds of legs are weighed for one that is gone, so it is worked out how long a leg
+// takes, and its motions with their words only once somebody asks, see motionsIn.
 type leg struct {
-	motions []body.Motion
-	need    body.Pace
-	after   body.Pace // the part that can only begin once the body has arrived
-	lays    int
-	takes   int
-	among   bool      // takes something from among others
-	grab    body.Pace // of that
-	walk    bool
-	stoops  bool // bends down for what it takes, so that nothing else is played
+	of     legKey
+	past   *leg          // the leg that it goes on from without a pause, if there is one
+	said   []body.Motion // its motions, where they are no key's
+	count  int           // of its motions
+	need   body.Pace
+	after  body.Pace // the part that can only begin once the body has arrived
+	lays   int
+	takes  int
+	among  bool      // takes something from among others
+	grab   body.Pace // of that
+	walk   bool
+	stoops bool // bends down for what it takes, so that nothing else is played
 }
 
 type legKey struct {
@@ -100,7 +106,7 @@ func low(g Grip, home body.Point) bool {
 // modelled.
 const bentReach = 10
 
-// leg works out the motions of one hand, and remembers them.
+// leg works out what one hand does, and remembers it.
 func (v *solver) leg(k legKey) *leg {
 	if l, ok := v.legs[k]; ok {
 		return l
@@ -114,15 +120,31 @@ func (v *solver) leg(k legKey) *leg {
 // goes along with the body, takes what it needs, settles that in the hand, and
 // reaches for where it plays.
 func (v *solver) makeLeg(k legKey) *leg {
-	m := legMaker{solver: v, leg: &leg{}, legKey: k, profile: v.player.Profile, pos: v.spot(k.fromSpot, k.fromPlace), walks: k.fromPlace != k.toPlace}
-	from, to := v.gripsOf(k)
-	lay, get := difference(from, to)
-	m.lay(lay)
-	m.walk()
-	m.take(get, len(lay) > 0)
-	m.settle(from, to, len(lay), len(get))
-	m.reach(len(get)+len(lay) == 0)
-	return m.leg
+	if len(v.newLegs) == 0 {
+		v.newLegs = make([]leg, min(256, 1+len(v.legs)))
+	}
+	l := &v.newLegs[0]
+	v.newLegs = v.newLegs[1:]
+	m := legMaker{solver: v, leg: l, legKey: k, profile: &v.player.Profile}
+	m.make()
+	return l
+}
+
+// motionsIn are the motions of a leg, in their order.
+func (v *solver) motionsIn(l *leg) []body.Motion {
+	if l.said != nil || l.count == 0 {
+		return l.said
+	}
+	own := l.count
+	var before []body.Motion
+	if l.past != nil {
+		before = v.motionsIn(l.past)
+		own -= len(before)
+	}
+	m := legMaker{solver: v, leg: &leg{said: append(make([]body.Motion, 0, len(before)+own), before...)}, legKey: l.of, profile: &v.player.Profile, says: true}
+	m.make()
+	l.said = m.leg.said
+	return l.said
 }
 
 // gripsOf are what the hand holds before and after; where one of them is not
@@ -144,24 +166,45 @@ type legMaker struct {
 	*solver
 	*leg
 	legKey
-	profile body.Profile
+	profile *body.Profile
 	pos     body.Point
+	says    bool // its motions are wanted
 	walks   bool
 	moved   bool // the hand is not where it was
 	carried bool // it has taken something
 	raised  bool // it came up with the body
 }
 
+func (m *legMaker) make() {
+	m.of = m.legKey
+	m.pos, m.walks = m.spot(m.fromSpot, m.fromPlace), m.fromPlace != m.toPlace
+	from, to := m.gripsOf(m.legKey)
+	lay, get := difference(from, to)
+	m.lay(lay)
+	m.walk()
+	m.take(get, len(lay) > 0)
+	m.settle(from, to, len(lay), len(get))
+	m.reach(len(get)+len(lay) == 0)
+}
+
 // add adds a motion; a late one is made where the hand goes, not where it was.
-func (m *legMaker) add(one body.Motion, late bool) {
-	if one.Pace == (body.Pace{}) {
+func (m *legMaker) add(pace body.Pace, late bool, say func() body.Motion) {
+	if pace == (body.Pace{}) {
 		return
 	}
-	m.motions = append(m.motions, one)
-	m.leg.need = m.leg.need.Add(one.Pace)
-	if late {
-		m.leg.after = m.leg.after.Add(one.Pace)
+	m.count++
+	if m.says {
+		m.said = append(m.said, say())
 	}
+	m.leg.need = m.leg.need.Add(pace)
+	if late {
+		m.leg.after = m.leg.after.Add(pace)
+	}
+}
+
+// adds adds a motion whose words are no trouble.
+func (m *legMaker) adds(one body.Motion, late bool) {
+	m.add(one.Pace, late, func() body.Motion { return one })
 }
 
 func (m *legMaker) lay(list []Grip) {
@@ -169,15 +212,17 @@ func (m *legMaker) lay(list []Grip) {
 		home := m.home(g, m.fromPlace)
 		stoop := low(g, home)
 		if stoop && i == 0 {
-			m.add(m.profile.Bend(), false)
+			m.adds(m.profile.Bend(), false)
 		}
 		d := m.pos.Dist(home)
 		if i > 0 { // beside the first
 			d = tableSpread
 		}
-		m.add(m.profile.Lay(d, thing(g), handling(g), m.quiet), false)
+		m.add(m.profile.LayPace(d, handling(g), m.quiet), false, func() body.Motion {
+			return m.profile.Lay(d, thing(g), handling(g), m.quiet)
+		})
 		if stoop && i == len(list)-1 {
-			m.add(m.profile.Rise(), false)
+			m.adds(m.profile.Rise(), false)
 		}
 		m.pos, m.moved = home, true
 		m.lays++
@@ -190,7 +235,7 @@ func (m *legMaker) walk() {
 	}
 	d := flat(m.places[m.fromPlace].At, m.places[m.toPlace].At)
 	for _, step := range m.profile.Between(d) {
-		m.add(step, false)
+		m.adds(step, false)
 		m.leg.walk = true
 	}
 	m.pos, m.moved = m.frontOf(m.toPlace), true
@@ -207,16 +252,16 @@ func (m *legMaker) take(list []Grip, laid bool) {
 		stoop := low(g, home)
 		if stoop && i == 0 {
 			m.stoops = true
-			m.add(m.profile.Bend(), true)
+			m.adds(m.profile.Bend(), true)
 			d = min(d, bentReach) // the hand goes down, and comes up, with the body
 		}
-		one := m.profile.Take(d, thing(g), handling(g), among)
+		pace := m.profile.TakePace(d, handling(g), among)
 		if among {
-			m.leg.among, m.grab = true, m.grab.Add(one.Pace)
+			m.leg.among, m.grab = true, m.grab.Add(pace)
 		}
-		m.add(one, true)
+		m.add(pace, true, func() body.Motion { return m.profile.Take(d, thing(g), handling(g), among) })
 		if stoop && i == len(list)-1 {
-			m.add(m.profile.Rise(), true)
+			m.adds(m.profile.Rise(), true)
 			m.raised = true
 		}
 		m.pos, m.moved, m.carried = home, true, true
@@ -228,23 +273,23 @@ func (m *legMaker) take(list []Grip, laid bool) {
 func (m *legMaker) settle(from, to Grip, laid, taken int) {
 	switch {
 	case taken > 0 && (to.Two() || to.Both()):
-		m.add(m.profile.Regrasp("settle the two in the hand"), true)
+		m.adds(m.profile.Regrasp("settle the two in the hand"), true)
 	case taken > 0 && to.Count == 2 && to.Inst == nil:
-		m.add(m.profile.Regrasp("form the two-mallet grip"), true)
+		m.adds(m.profile.Regrasp("form the two-mallet grip"), true)
 	case taken == 0 && laid > 0 && to.Implement != nil && to.Count == 1:
-		m.add(m.profile.Regrasp("settle the one that stays"), true)
+		m.adds(m.profile.Regrasp("settle the one that stays"), true)
 	}
 	switch fingersKeep(from, to) {
 	case intoFingers:
-		m.add(m.profile.Regrasp("tuck the "+to.Kept.Name()+" into the fingers"), false)
+		m.adds(m.profile.Regrasp("tuck the "+to.Kept.Name()+" into the fingers"), false)
 	case fromFingers:
-		m.add(m.profile.Regrasp("bring the "+from.Kept.Name()+" back out of the fingers"), true)
+		m.adds(m.profile.Regrasp("bring the "+from.Kept.Name()+" back out of the fingers"), true)
 	case turned:
-		m.add(m.profile.Regrasp("turn the "+to.Implement.Name()+" to the front"), true)
+		m.adds(m.profile.Regrasp("turn the "+to.Implement.Name()+" to the front"), true)
 	}
 	if from.Of(to.Implement) > 0 && to.Butt != (from.Butt && from.Implement == to.Implement) { // end for end takes two
-		m.add(m.profile.Regrasp("turn the "+to.Implement.Name()+" end for end"), true)
-		m.add(m.profile.Regrasp("settle it by its other end"), true)
+		m.adds(m.profile.Regrasp("turn the "+to.Implement.Name()+" end for end"), true)
+		m.adds(m.profile.Regrasp("settle it by its other end"), true)
 	}
 }
 
@@ -254,33 +299,43 @@ func (m *legMaker) reach(kept bool) {
 	if m.toSpot == spotTable && m.moved {
 		return
 	}
-	width, what := body.StrikeWidth, "before you"
+	width := body.StrikeWidth
 	if m.toSpot >= 0 {
-		item, wide := m.itemOf(m.toSpot)
-		width, what = wide, "to the "+m.player.Items[item].Called()
+		_, width = m.itemOf(m.toSpot)
 	} else if kept && !m.walks && m.fromSpot == spotFront {
 		return
 	}
 	d := m.pos.Dist(m.spot(m.toSpot, m.toPlace))
 	switch {
 	case m.struck && m.fromSpot == m.toSpot && !m.walks && !m.moved:
-		m.add(m.profile.TouchAfter(), true)
+		m.adds(m.profile.TouchAfter(), true)
 	case m.damp:
 		if d > 0.5 {
-			m.add(m.profile.Damp(d, width), true)
+			m.add(m.profile.TravelPace(d, width), true, func() body.Motion { return m.profile.Damp(d, width) })
 		}
 	case m.raised:
 	case m.carried:
-		one := m.profile.Carry(d, width)
-		one.Words = fmt.Sprintf("carry it %.0f cm %s", d, what)
-		m.add(one, true)
+		m.add(m.profile.CarryPace(d, width), true, func() body.Motion {
+			return m.toward(m.profile.Carry(d, width), "carry it", d)
+		})
 	case m.walks:
 		// The hand is raised on the way: feet and hands overlap.
 	case d > 0.5 || m.moved:
-		one := m.profile.Travel(d, width)
-		one.Words = fmt.Sprintf("move %.0f cm %s", d, what)
-		m.add(one, true)
+		m.add(m.profile.TravelPace(d, width), true, func() body.Motion {
+			return m.toward(m.profile.Travel(d, width), "move", d)
+		})
 	}
+}
+
+// toward says of a motion where it leads.
+func (m *legMaker) toward(one body.Motion, does string, d float64) body.Motion {
+	what := "before you"
+	if m.toSpot >= 0 {
+		item, _ := m.itemOf(m.toSpot)
+		what = "to the " + m.player.Items[item].Called()
+	}
+	one.Words = fmt.Sprintf("%s %.0f cm %s", does, d, what)
+	return one
 }
 
 // How a kept implement moves between grip and fingers.

@@ -264,13 +264,17 @@ func (g *giver) set(it *score.Item, out *tunedSets) {
 			out.more[it] = g.moreThan(count)
 		}
 	}
+	var last *Event
+	var s *strokesOn // of its cue
 	for _, r := range g.refs {
 		k := onKettles(noneLeft)
 		if on[r.note] >= 0 {
 			k = onKettles(on[r.note]) + 1
 		}
 		e := &g.events[r.event]
-		s := out.strokes(e)
+		if last == nil || last.Cue != e.Cue || last.Span != e.Span {
+			last, s = e, out.strokes(e)
+		}
 		s.on[int(e.Stroke)-s.first] |= k << (5 * r.key)
 	}
 }

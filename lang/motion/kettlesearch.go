@@ -100,7 +100,8 @@ type tuneSlot struct {
 // A sinceNote is how one note stands to the present one on the same kettle, were that to
 // be tuned. It is worked out once, however many situations have that note.
 type sinceNote struct {
-	now int32 // the present note, and 1
+	now      int32 // the present note, and 1
+	semitone int32 // of the one note
 	tuneNeed
 }
 
@@ -132,6 +133,9 @@ type reached struct {
 func (g *giver) search(count int) *tuneSearch {
 	l := &tuneSearch{giver: g, count: count, costs: pricesOfTuning}
 	l.since = make([]sinceNote, len(g.notes))
+	for i := range l.since {
+		l.since[i].semitone = g.notes[i].semitone
+	}
 	for k := range l.weight {
 		l.weight[k] = mixed(k)
 	}
@@ -451,9 +455,13 @@ func (l *tuneSearch) settle(i int) {
 		need := tuneNothing
 		switch {
 		case was > 0:
-			if need = l.needs(int32(was-1), int32(i)); need == tuneLongAgo {
+			one := &l.since[was-1]
+			if one.now != int32(i+1) {
+				l.needs(int32(was-1), int32(i))
+			}
+			if need = one.tuneNeed; need == tuneLongAgo {
 				need = l.forget(j, semitone)
-			} else if l.notes[was-1].semitone == semitone {
+			} else if one.semitone == semitone {
 				need = tuneNothing
 			}
 		case was < 0 && int32(-was-1) != semitone:
@@ -528,6 +536,7 @@ func (l *tuneSearch) drop(i int) {
 
 // beaten says whether one of some situations is as good as another one, whatever follows.
 func (l *tuneSearch) beaten(b int, by []int, i int) bool {
+	at := l.nowAt[b*l.count : (b+1)*l.count]
 	for _, a := range by {
 		left := l.now[b].cost - l.now[a].cost
 		if left < 0 {
@@ -536,8 +545,14 @@ func (l *tuneSearch) beaten(b int, by []int, i int) bool {
 		if a == b || l.dropped[a] {
 			continue
 		}
-		for k := 0; k < l.count && left >= 0; k++ {
-			left -= l.excess(k, l.nowAt[a*l.count+k], l.nowAt[b*l.count+k], i)
+		other := l.nowAt[a*l.count:][:len(at)]
+		for k, was := range at {
+			if other[k] == was { // as nearly always
+				continue
+			}
+			if left -= l.excess(k, other[k], was, i); left < 0 {
+				break
+			}
 		}
 		if left >= 0 {
 			return true
@@ -579,7 +594,7 @@ const never = math.MaxInt64 / (2 * (mostKettles + mostMore))
 // noteOf is the note that a kettle was struck with last; below 0 is none.
 func (l *tuneSearch) noteOf(a kettleAt) int32 {
 	if a > 0 {
-		return l.notes[a-1].semitone
+		return l.since[a-1].semitone
 	}
 	return int32(-a - 1)
 }
@@ -604,7 +619,7 @@ func (l *tuneSearch) none(n *setNote) int64 {
 func (l *tuneSearch) needs(was, now int32) tuneNeed {
 	one := &l.since[was]
 	if one.now != now+1 {
-		*one = sinceNote{now + 1, l.needed(was, now)}
+		one.now, one.tuneNeed = now+1, l.needed(was, now)
 	}
 	return one.tuneNeed
 }

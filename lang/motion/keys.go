@@ -87,7 +87,7 @@ func (l *lister) fingered(c *score.Cue, limb body.Limb, places []*laid, chart *c
 		return nil
 	}
 	if l.hands == nil {
-		l.hands = &fingers{same: l.player.Profile.Same(), way: l.player.Profile.Ways()}
+		l.hands = &fingers{same: l.player.Profile.Same(), way: l.player.Profile.TravelPace}
 	}
 	l.hands.leaps.forHits(&l.player.Profile, int(chart.hits), l.total)
 	f := l.hands
@@ -150,6 +150,7 @@ type fingers struct {
 	leaps     leaps
 	moments   []struckTime // of the cue's strokes
 	hits      []*hit       // by their number in the chart; those that were struck
+	along     []float64    // likewise, how far to the right they lie
 	now, next []fingerState
 	room      [2][2 * mostFingerings]fingerState
 	ways      []fingering
@@ -173,19 +174,23 @@ func (f *fingers) known(x *hit) int32 {
 		return 0
 	}
 	for int(x.id) >= len(f.hits) {
-		f.hits = append(f.hits, nil)
+		f.hits, f.along = append(f.hits, nil), append(f.along, 0)
 	}
-	f.hits[x.id] = x
+	if f.hits[x.id] != x {
+		f.hits[x.id], f.along[x.id] = x, x.along
+	}
 	return x.id
 }
 
 // stroke goes on from the situations by one stroke.
 func (f *fingers) stroke(i int32, st *score.Stroke, l *laid) {
-	for h := range f.twin {
-		for b := range f.now {
-			k, at := 0, f.now[b].hands[h]
-			for !f.now[k].hands[h].same(at) {
-				k++
+	for b := range f.now {
+		for h, at := range f.now[b].hands {
+			k := b // of those that go on from a hand where it was, one is kept
+			if at.stroke() == i-1 {
+				for k = 0; !f.now[k].hands[h].same(at); {
+					k++
+				}
 			}
 			f.twin[h][b] = int8(k)
 		}
@@ -295,14 +300,26 @@ func (f *fingers) strikeWith(h body.Limb, w fingering, l *laid, i int32) {
 		if f.crossed(&hands) {
 			cost += handCrosses
 		}
-		switch {
-		case *slot == 0:
-			f.next = append(f.next, fingerState{hands, cost, w.limbs, fingerStep{int8(b), w}})
+		if *slot == 0 {
+			f.next = grown(f.next)
 			*slot = int32(len(f.next))
-		case cost < f.next[*slot-1].cost-alikeCost:
-			f.next[*slot-1] = fingerState{hands, cost, w.limbs, fingerStep{int8(b), w}}
+		} else if cost >= f.next[*slot-1].cost-alikeCost {
+			continue
 		}
+		// field by field: what is put together elsewhere first and then copied
+		// at once is waited for
+		s := &f.next[*slot-1]
+		s.hands, s.cost, s.last = hands, cost, w.limbs
+		s.back, s.fingering = int8(b), w
 	}
+}
+
+// grown is a list with one more.
+func grown(list []fingerState) []fingerState {
+	if n := len(list); n < cap(list) {
+		return list[:n+1]
+	}
+	return append(list, fingerState{})
 }
 
 // strikeBoth goes on from each situation by striking a stroke with both hands. The
@@ -347,7 +364,7 @@ func (f *fingers) strikeBoth(w fingering, l *laid, i int32) {
 // crossed says whether the right hand was last beyond the left one.
 func (f *fingers) crossed(hands *[2]handAt) bool {
 	r, l := hands[body.Right].hit(), hands[body.Left].hit()
-	return r != l && r != 0 && l != 0 && f.hits[r].along < f.hits[l].along-handBeyond
+	return r != l && r != 0 && l != 0 && f.along[r] < f.along[l]-handBeyond
 }
 
 // cheapest keeps the cheapest of too many situations, those first.

@@ -343,7 +343,7 @@ func (v *solver) setChanges(l *timedLeg, acts []timed) []timedLeg {
 
 // follow lets a leg go on from the one before, in one window.
 func (l *timedLeg) follow(p *timedLeg) {
-	l.leg = &leg{motions: append(slices.Clone(p.motions), l.motions...), need: p.leg.need.Add(l.leg.need), lays: p.lays + l.lays,
+	l.leg = &leg{of: l.leg.of, past: p.leg, count: p.count + l.count, need: p.leg.need.Add(l.leg.need), lays: p.lays + l.lays,
 		takes: p.takes + l.takes, walk: p.walk || l.walk, stoops: p.stoops || l.stoops, after: l.leg.after, among: p.among || l.among, grab: l.grab}
 	l.pre, l.key.from = p.pre, p.key.from
 	l.window.start, l.window.early, l.window.value, l.window.after = p.window.start, p.window.early, p.window.value, p.window.after
@@ -411,8 +411,7 @@ func (v *solver) tucked(from, to uint16) bool {
 	if a.Implement == nil {
 		return false
 	}
-	lay, get := difference(a, b)
-	return len(lay)+len(get) == 0
+	return a.within(&b) && b.within(&a)
 }
 
 // beforehand says whether a hand that is said to hold one of two things has the
@@ -459,8 +458,11 @@ func (v *solver) leaps(last, e *Event, key *legKey) bool {
 
 // sameThings says whether a hand lays and takes nothing on a leg.
 func (v *solver) sameThings(key *legKey) bool {
-	lay, get := difference(v.gripsOf(*key))
-	return len(lay)+len(get) == 0
+	if key.from == key.to || key.from == gripUnknown || key.to == anyGrip {
+		return true
+	}
+	from, to := &v.grips[key.from], &v.grips[key.to]
+	return from.within(to) && to.within(from)
 }
 
 // target is where an option brings a hand. What lies in the palm beside a stick
@@ -946,8 +948,8 @@ func (v *solver) passLeg(r *errand) timedLeg {
 		_, width = v.itemOf(toSpot)
 	}
 	mid := body.Point{Right: (a.Right + b.Right) / 2, Ahead: (a.Ahead + b.Ahead) / 2, Up: (a.Up + b.Up) / 2}
-	l.motions = []body.Motion{meet, pr.PassOver(thing(v.grips[r.to])), pr.Carry(mid.Dist(v.spot(toSpot, r.place)), width)}
-	l.need = body.Sum(l.motions)
+	l.said = []body.Motion{meet, pr.PassOver(thing(v.grips[r.to])), pr.Carry(mid.Dist(v.spot(toSpot, r.place)), width)}
+	l.count, l.need = len(l.said), body.Sum(l.said)
 	prev, _ := v.freed(st, from, h)
 	other, _ := v.freed(st, from, 1-h)
 	if other >= 0 && (prev < 0 || until(&v.events[other]) > until(&v.events[prev])) {

@@ -160,6 +160,12 @@ func (g Grip) without(o Grip) Grip {
 	return left
 }
 
+// within says whether another grip has all that this one has.
+func (g *Grip) within(o *Grip) bool {
+	left := g.without(*o)
+	return left.Implement == nil && left.Inst == nil && left.Kept == nil
+}
+
 // Words says what the hand holds.
 func (g Grip) Words() string {
 	switch {

@@ -23,6 +23,7 @@ type solver struct {
 	gripIDs  map[Grip]uint16
 	demands  map[demand][]option
 	legs     map[legKey]*leg
+	newLegs  []leg // room for more of them
 	spots    map[*score.Item]int16
 	lastSpot struct { // that was asked for last
 		item *score.Item

@@ -163,14 +163,14 @@ func (v *solver) legsInto(si int, from, to *situation, d *duty, duties []duty) [
 
 // idle says whether there is nothing to do in a leg, and time for it.
 func (l *timedLeg) idle() bool {
-	return len(l.motions)+len(l.pre)+len(l.post) == 0 && l.window.gap() >= -eps && !l.bodyBound
+	return l.count+len(l.pre)+len(l.post) == 0 && l.window.gap() >= -eps && !l.bodyBound
 }
 
 // change is what a hand does in a leg; several says that there is another one
 // on the way.
 func (v *solver) change(l *timedLeg, several bool, from, to *situation, d *duty) Change {
 	c := Change{
-		Hand: body.Limb(d.h), To: &v.events[d.ev], Motions: joined(l.pre, l.motions, l.post), Need: l.need, Start: l.window.start,
+		Hand: body.Limb(d.h), To: &v.events[d.ev], Motions: joined(l.pre, v.motionsIn(l.leg), l.post), Need: l.need, Start: l.window.start,
 		Before: v.grips[from.grip[d.h]], After: v.grips[to.grip[d.h]],
 		Lays: l.lays > 0, Takes: l.takes > 0, Walks: l.walk,
 	}
@@ -265,12 +265,13 @@ func inDuties(duties []duty, h int) bool {
 func (v *solver) bodyMotions(l *timedLeg) []body.Motion {
 	out := v.motionsOf(l.move)
 	late := l.leg.after
+	motions := v.motionsIn(l.leg)
 	n := 0
-	for i := len(l.motions) - 1; i >= 0 && late.Floor > eps; i-- {
-		late.Floor -= l.motions[i].Pace.Floor
+	for i := len(motions) - 1; i >= 0 && late.Floor > eps; i-- {
+		late.Floor -= motions[i].Pace.Floor
 		n++
 	}
-	return slices.Concat(out, l.motions[len(l.motions)-n:])
+	return slices.Concat(out, motions[len(motions)-n:])
 }
 
 // conflicts lists what cannot be done at once in the stage that was gathered.

@@ -60,6 +60,9 @@ func Parse(s string) (Pitch, bool) {
 // Accidental is what the sign does that a text begins with, in semitones, and of
 // how many bytes it is.
 func Accidental(text string) (alter, size int) {
+	if text == "" || '0' <= text[0] && text[0] <= '9' { // the octave, as mostly
+		return 0, 0
+	}
 	for _, a := range accidentals {
 		if strings.HasPrefix(text, a.sign) {
 			return a.alter, len(a.sign)
