@@ -206,13 +206,24 @@ func (p *packing) installed(b *built, format string) error {
 	manual := filepath.Join(tmp, "handful.1.gz")
 	changes := filepath.Join(tmp, "changelog.gz")
 	terms := filepath.Join(tmp, "copyright")
+	entry := filepath.Join(tmp, "changelog.Debian.gz")
+	known := filepath.Join(tmp, "overrides")
 	for _, z := range []struct{ from, to string }{{p.in(p.docs, "handful.1"), manual}, {p.in(p.root, "CHANGELOG.md"), changes}} {
-		if err := gzipped(z.from, z.to); err != nil {
+		text, err := os.ReadFile(z.from)
+		if err == nil {
+			err = gzipped(text, z.to)
+		}
+		if err != nil {
 			return err
 		}
 	}
-	if err := os.WriteFile(terms, []byte(copyright), 0o644); err != nil {
+	if err := gzipped(fmt.Appendf(nil, debianChange, b.debianVersion(), p.maintainer, b.when.UTC().Format(time.RFC1123Z)), entry); err != nil {
 		return err
+	}
+	for name, text := range map[string]string{terms: fmt.Sprintf(copyright, b.when.UTC().Year()), known: lintianOverrides} {
+		if err := os.WriteFile(name, []byte(text), 0o644); err != nil {
+			return err
+		}
 	}
 	license := p.in(p.root, "LICENSE")
 	others := p.in(p.root, "THIRD_PARTY_LICENSES")
@@ -227,7 +238,9 @@ func (p *packing) installed(b *built, format string) error {
 			content{"/usr/share/zsh/vendor-completions/_handful", p.in(p.docs, "_handful"), 0o644},
 			content{"/usr/share/doc/handful/copyright", terms, 0o644},
 			content{"/usr/share/doc/handful/THIRD_PARTY_LICENSES", others, 0o644},
-			content{"/usr/share/doc/handful/changelog.gz", changes, 0o644})
+			content{"/usr/share/doc/handful/changelog.gz", changes, 0o644},
+			content{"/usr/share/doc/handful/changelog.Debian.gz", entry, 0o644},
+			content{"/usr/share/lintian/overrides/handful", known, 0o644})
 	} else {
 		contents = append(contents,
 			content{"/usr/share/zsh/site-functions/_handful", p.in(p.docs, "_handful"), 0o644},
@@ -260,22 +273,38 @@ Handful reads plain-text files that say who covers which percussion part, with
 which hand, with what, from where, and finds what hands cannot do in the time
 there is. It plans, prints, and serves editors.`
 
+const debianChange = `handful (%s) unstable; urgency=medium
+
+  * What is new stands in changelog.gz beside this file.
+
+ -- %s  %s
+`
+
+// What Debian's own packages would not do, and this one does knowingly: the
+// command is one file that needs no library of the system, and it is nobody's
+// first upload to Debian.
+const lintianOverrides = `handful: statically-linked-binary [usr/bin/handful]
+handful: initial-upload-closes-no-bugs [usr/share/doc/handful/changelog.Debian.gz:1]
+`
+
 const copyright = `Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/
 Upstream-Name: handful
 
 Files: *
-Copyright: the authors of Handful
+Copyright: %d the authors of Handful
 License: Apache-2.0
  On Debian systems the full text of the Apache License, Version 2.0 is in
  /usr/share/common-licenses/Apache-2.0. What the command is built with, and
  under which terms, is in THIRD_PARTY_LICENSES beside this file.
 `
 
-func gzipped(from, to string) error {
-	text, err := os.ReadFile(from)
-	if err != nil {
-		return err
-	}
+// debianVersion is a version as Debian writes it: what comes before a release
+// sorts before it.
+func (b *built) debianVersion() string {
+	return strings.Replace(strings.TrimPrefix(b.version, "v"), "-", "~", 1) + "-1"
+}
+
+func gzipped(text []byte, to string) error {
 	var b bytes.Buffer
 	z, _ := gzip.NewWriterLevel(&b, gzip.BestCompression)
 	if _, err := z.Write(text); err != nil {
