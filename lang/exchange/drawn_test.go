@@ -198,10 +198,12 @@ func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
 	for name, c := range map[string]struct {
 		r     *check.Result
 		words []string
+		once  []string
 	}{
-		"quay-parade": {check.Check("parade.handful", syntax.Parse(planned.Text), check.Options{}), []string{"from the top: Sus. Cym., S.D., B.D.", "A", "E"}},
-		"weir":        {checked(t, "../../examples/weir.handful"), []string{"from the top: Toms high, Toms middle-high, Toms middle-low, Toms low", "Ines", "Tomas", "Glock.", "B"}},
-		"lighthouse":  {checked(t, "../../examples/lighthouse.handful"), []string{"Sol", "A", "B"}},
+		"quay-parade": {check.Check("parade.handful", syntax.Parse(planned.Text), check.Options{}), []string{"from the top: Sus. Cym., S.D., B.D."}, []string{"A", "E"}},
+		"weir":        {checked(t, "../../examples/weir.handful"), []string{"from the top: Toms high, Toms middle-high, Toms middle-low, Toms low", "Ines", "Tomas", "Glock."}, []string{"A", "B"}},
+		"groove":      {check.Check("groove.handful", syntax.Parse(groove), check.Options{}), []string{"from the top: H.H., Kick"}, []string{"bell"}},
+		"lighthouse":  {checked(t, "../../examples/lighthouse.handful"), []string{"Sol"}, []string{"A", "B"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			data, _, err := MusicXML(c.r, MusicXMLOptions{})
@@ -214,12 +216,13 @@ func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
 			require.NoError(t, json.Unmarshal(out, &pages))
 
 			strokes, notes := struck(c.r.Score)
-			var letters, heads, ties int
+			var letters, heads, ties, tempos int
 			var said []string
 			places := map[int]map[float64]bool{}
 			for i, svg := range pages {
+				picture(t, fmt.Sprintf("%s-%d.svg", name, i+1), svg)
 				p := readPage(t, svg)
-				heads, ties = heads+len(p.heads), ties+p.counts["tie"]
+				heads, ties, tempos = heads+len(p.heads), ties+p.counts["tie"], tempos+p.counts["tempo"]
 				for _, h := range p.heads {
 					assert.Equal(t, h.below, float64(int(h.below)), "page %d: a head is on no line and in no space: %v", i+1, h)
 					const ledgers = 10 // half spaces
@@ -245,8 +248,20 @@ func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
 					}
 				}
 			}
-			assert.Equal(t, strokes, letters, "a letter at every stroke")
+			if name == "groove" {
+				strokes -= 5   // of a foot
+				heads -= 2 * 4 // brackets, which are drawn as heads are
+			}
+			assert.Equal(t, strokes, letters, "a letter at every stroke of a hand")
 			assert.Equal(t, notes, heads-ties, "a head for every note, but for those that are held over a bar line")
+			want := 1
+			if name == "quay-parade" {
+				want = 3 // 112, 88 at B and 120 at C
+			}
+			assert.Equal(t, want, tempos, "each tempo stands above the system, once")
+			for _, w := range c.once {
+				assert.Len(t, slices.DeleteFunc(slices.Clone(said), func(s string) bool { return s != w }), 1, "%s stands above the system, once", w)
+			}
 			for _, w := range c.words {
 				assert.Contains(t, said, w)
 			}
@@ -258,6 +273,27 @@ func TestWhatGoesOutIsDrawnAsItShould(t *testing.T) {
 				assert.Len(t, places[1], 4, "four toms: %v", places[1])
 			}
 		})
+	}
+}
+
+// groove is two bars for a drummer with signs at most strokes.
+const groove = `title "Ferry groove"
+meter 4/4
+tempo 80
+bars 2
+player Nell
+  R hi-hat with snare-stick | 1 1& 2 "o" 2& "+" 3 3& 4 "o" 4& | "+" 1 1& 2 2& 3 "o" 3& "+" 4 4&
+  RF bass-drum-pedal        | 1 3 3& | 1 3
+player Ben
+  R ride-cymbal with snare-stick | 1 2 "bell" 3 4 | 1 2 3 4
+  L snare-drum with snare-stick  | "( )" 1& 2> "( )" 2a "( )" 3& 4> | "diamond head" 1 2> "( )" 3e 4>
+`
+
+// picture keeps a page to be looked at, in the folder that HANDFUL_PICTURES
+// names.
+func picture(t *testing.T, name, svg string) {
+	if dir := os.Getenv("HANDFUL_PICTURES"); dir != "" {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(svg), 0o600))
 	}
 }
 

@@ -438,12 +438,9 @@ func (w *xmlWriter) part(p *xmlPlayer) {
 		if n := w.resting(p, k); n > 1 {
 			w.line(3, `<attributes><measure-style><multiple-rest>%d</multiple-rest></measure-style></attributes>`, n)
 		}
-		for _, mark := range w.Marks {
-			if mark.Bar == bar {
-				w.direction(`<rehearsal>%s</rehearsal>`, esc(mark.Name))
-			}
+		if p.id == first {
+			tempo = w.forAll(bar, tempo)
 		}
-		tempo = w.tempos(bar, tempo)
 		w.bar(p, k, bar, loud)
 		w.closePins(p, k)
 		w.barEnd(bar)
@@ -535,13 +532,24 @@ func (w *xmlWriter) divided(measure int) bool {
 		math.Abs(w.Tempo.Between(start, start.Add(beat.R(1, 16)))-w.Tempo.Between(start.Sub(beat.R(1, 16)), start)) > 1e-9
 }
 
-func (w *xmlWriter) direction(format string, args ...any) {
-	w.line(3, `<direction placement="above"><direction-type>%s</direction-type></direction>`, fmt.Sprintf(format, args...))
+// first is the part in which stands what is for all, once: it is drawn above the
+// system, and whoever takes a part out takes that with it.
+const first = "P1"
+
+const ofSystem = ` system="only-top"`
+
+// forAll writes what is for all players in a bar.
+func (w *xmlWriter) forAll(bar int, tempo float64) float64 {
+	for _, mark := range w.Marks {
+		if mark.Bar == bar {
+			w.line(3, `<direction placement="above"%s><direction-type><rehearsal>%s</rehearsal></direction-type></direction>`, ofSystem, esc(mark.Name))
+		}
+	}
+	return w.tempos(bar, tempo)
 }
 
-// tempos writes the tempo where it changes: at the start of a bar as a
-// metronome mark, and while it changes little by little only for playback,
-// with a word where that begins.
+// tempos writes the tempo where it changes: as a metronome mark, and while it
+// changes little by little only for playback, with a word where that begins.
 func (w *xmlWriter) tempos(bar int, last float64) float64 {
 	start, end := w.Grid.Start(bar), w.Grid.Start(bar+1)
 	for pos := start; pos.Less(end); pos = pos.Add(beat.R(1, 4)) {
@@ -560,11 +568,10 @@ func (w *xmlWriter) tempos(bar int, last float64) float64 {
 		}
 		last = now
 		text := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.4f", now), "0"), ".")
-		if pos == start && moving == 0 {
-			w.line(3, `<direction placement="above"><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>%s</per-minute></metronome></direction-type><sound tempo="%s"/></direction>`, text, text)
-			continue
+		if moving == 0 {
+			word = `<metronome><beat-unit>quarter</beat-unit><per-minute>` + text + `</per-minute></metronome>`
 		}
-		w.line(3, `<direction><direction-type>%s</direction-type><offset>%d</offset><sound tempo="%s"/></direction>`, word, w.units(pos.Sub(start)), text)
+		w.line(3, `<direction placement="above"%s><direction-type>%s</direction-type>%s<sound tempo="%s"/></direction>`, ofSystem, word, w.offset(pos.Sub(start)), text)
 	}
 	return last
 }

@@ -107,7 +107,7 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 			p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}, text: e.name, source: r.line(), all: e.name == "damp-all"})
 		})
 	case "metronome":
-		return r.metronome(p, tempoKnown)
+		return r.metronome(p, at, tempoKnown, later)
 	case "bracket", "dashes": // how far words reach
 	default:
 		r.lose(p, strings.TrimSpace("the sign "+strings.TrimSpace(attr(e, "type")+" "+e.name)))
@@ -174,7 +174,7 @@ func noteValue(kind string) beat.Rat {
 	return beat.R(1, 1<<i)
 }
 
-func (r *xmlReader) metronome(p *xmlPart, known *bool) error {
+func (r *xmlReader) metronome(p *xmlPart, at *beat.Rat, known *bool, later *[]func()) error {
 	var unit beat.Rat
 	rate, dots, modulation := 0.0, 0, false
 	err := r.each(func(e element) error {
@@ -199,7 +199,7 @@ func (r *xmlReader) metronome(p *xmlPart, known *bool) error {
 	}
 	dots = min(dots, 3)
 	unit = unit.Mul(beat.R(int64(1)<<(dots+1)-1, int64(1)<<dots)) // a dot adds half of what was added last
-	r.tempo(p, p.pos, unit, rate)
+	*later = append(*later, func() { r.tempo(p, *at, unit, rate) })
 	*known = true
 	return nil
 }
