@@ -311,6 +311,64 @@ func TestAClientThatPullsIsNotPushedTo(t *testing.T) {
 	}
 }
 
+// A client that takes an answer in parts is sent each file once, in more than one
+// part where there are many, and nothing is left for the end.
+func TestFindingsOfAWorkspaceComeInParts(t *testing.T) {
+	root := t.TempDir()
+	const files = 2*handedOn + 7
+	for i := range files {
+		require.NoError(t, os.WriteFile(filepath.Join(root, fmt.Sprintf("%d.handful", i)), []byte(tooQuick), 0o600))
+	}
+	pull := obj{"textDocument": obj{"diagnostic": obj{}}, "workspace": obj{"diagnostics": obj{"refreshSupport": true}}}
+	c := start(t, pull, obj{"rootUri": string(uri.File(root))})
+	_, ok := c.wait(func() (message, bool) {
+		for _, m := range c.notes {
+			if m.Method == "workspace/diagnostic/refresh" {
+				return m, true
+			}
+		}
+		return message{}, false
+	})
+	require.True(t, ok)
+	type part struct {
+		Items []struct {
+			URI   string
+			Kind  string
+			Items []diagnostic
+		}
+	}
+	var rest part
+	c.call("workspace/diagnostic", obj{"previousResultIds": arr{}, "partialResultToken": "parts"}, &rest)
+	assert.Empty(t, rest.Items)
+	seen := map[string]int{}
+	parts := 0
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for _, m := range c.notes {
+		if m.Method != "$/progress" {
+			continue
+		}
+		var p struct {
+			Token any
+			Value part
+		}
+		require.NoError(t, json.Unmarshal(m.Params, &p))
+		if p.Token != "parts" {
+			continue
+		}
+		parts++
+		for _, it := range p.Value.Items {
+			seen[it.URI]++
+			assert.Contains(t, codes(it.Items), "short-change")
+		}
+	}
+	assert.Len(t, seen, files)
+	assert.Equal(t, 3, parts)
+	for id, n := range seen {
+		assert.Equal(t, 1, n, id)
+	}
+}
+
 func TestTheWorkspaceIsReadWithProgress(t *testing.T) {
 	root := t.TempDir()
 	for i := range 30 {

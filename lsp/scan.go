@@ -204,8 +204,13 @@ func (s *session) changedOnDisk(ids []uri.URI) {
 	}
 }
 
+// handedOn is how many files' findings a client that takes an answer in parts is
+// sent at once.
+const handedOn = 50
+
 // DiagnosticWorkspace answers a client that asks for what was found in all
-// files.
+// files: in parts where it takes them, and then there is nothing left to say in
+// the end.
 func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.WorkspaceDiagnosticParams) (*protocol.WorkspaceDiagnosticReport, error) {
 	had := map[uri.URI]string{}
 	for _, prev := range p.PreviousResultIds {
@@ -222,6 +227,9 @@ func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.Workspace
 			out.Items = append(out.Items, &protocol.WorkspaceFullDocumentDiagnosticReport{FullDocumentDiagnosticReport: full(sh), URI: as, Version: version})
 		}
 		delete(had, id)
+		if p.PartialResultToken != nil && len(out.Items) >= handedOn {
+			s.handOn(p.PartialResultToken, out)
+		}
 	}
 	w := s.worldOf(ctx)
 	for _, d := range sortedDocs(w) {
@@ -246,7 +254,17 @@ func (s *session) DiagnosticWorkspace(ctx context.Context, p *protocol.Workspace
 			add(id, nil, &shown{id: "none", diags: []protocol.Diagnostic{}})
 		}
 	}
+	if p.PartialResultToken != nil && len(out.Items) > 0 {
+		s.handOn(p.PartialResultToken, out)
+	}
 	return out, nil
+}
+
+// handOn sends what there is of an answer, and takes it out of that.
+func (s *session) handOn(token protocol.ProgressToken, out *protocol.WorkspaceDiagnosticReport) {
+	if raw, err := protocol.Marshal(out); err == nil && s.client.Progress(s.ctx, &protocol.ProgressParams{Token: token, Value: raw}) == nil {
+		out.Items = []protocol.WorkspaceDocumentDiagnosticReport{}
+	}
 }
 
 func sortedDocs(w *world) []*document {
