@@ -729,7 +729,7 @@ func (j *job) finish(d *draft) (Plan, error) {
 		d = j.inFileOrder(d)
 	}
 	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) {
-		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) {
+		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) && !j.joins(d, now) {
 			d = now
 		}
 	}
@@ -755,6 +755,13 @@ func (j *job) finish(d *draft) (Plan, error) {
 	}
 	j.tell("done", len(j.bars), len(j.bars), p.Value)
 	return p, nil
+}
+
+// joins says whether a plan is for somebody as well of whom the file has nothing yet, and
+// sounds better for it than what the file has: then who comes to help is not left idle.
+func (j *job) joins(d, now *draft) bool {
+	return slices.ContainsFunc(j.people, func(p *person) bool { return j.old.Score.Player(p.name) == nil }) &&
+		len(d.of(check.Compromise)) < len(now.of(check.Compromise)) && len(d.warnings()) <= len(now.warnings())
 }
 
 // inFileOrder is a plan with its cues in the order in which the file has their lines, as

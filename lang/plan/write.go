@@ -284,22 +284,8 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 	for _, l := range stays.head {
 		add("  "+l, nil)
 	}
-	add("  kit"+stays.kitOpener, nil)
-	for _, l := range stays.kit {
-		add("    "+l, nil)
-	}
-	things := slices.Clone(set.things)
-	slices.SortStableFunc(things, func(a, b *thing) int { return cmp.Compare(a.first, b.first) })
-	for _, t := range things {
-		if t.item == nil {
-			add("    "+t.text(), nil)
-		}
-	}
-	for _, need := range stays.hardware {
-		add("    "+need, nil)
-	}
-	if !slices.ContainsFunc(stays.kit, func(l string) bool { return strings.HasPrefix(l, "table") }) {
-		add("    "+syntax.Print(&syntax.Stand{Word: syntax.Word("table"), Spot: syntax.SpotAt("", set.table.Right, set.table.Ahead, 0)}), nil)
+	for _, l := range kitOf(set, stays) {
+		add(l, nil)
 	}
 	for i, ch := range p.chapters(all, who.at, who.who.LeadsLeft, stays.ranged) {
 		if i > 0 || ch.bar != 1 && !stays.ranged {
@@ -313,6 +299,31 @@ func (p *piece) playerText(all []plays, who *person, set *setUp, stays keeping) 
 		add("  "+l, nil)
 	}
 	return syntax.Formatted(strings.Join(lines, "\n") + "\n"), means
+}
+
+// kitOf are the lines of a player's kit; who plays nothing needs none.
+func kitOf(set *setUp, stays keeping) []string {
+	if len(set.things)+len(stays.kit)+len(stays.hardware) == 0 && stays.kitOpener == "" {
+		return nil
+	}
+	out := []string{"  kit" + stays.kitOpener}
+	for _, l := range stays.kit {
+		out = append(out, "    "+l)
+	}
+	things := slices.Clone(set.things)
+	slices.SortStableFunc(things, func(a, b *thing) int { return cmp.Compare(a.first, b.first) })
+	for _, t := range things {
+		if t.item == nil {
+			out = append(out, "    "+t.text())
+		}
+	}
+	for _, need := range stays.hardware {
+		out = append(out, "    "+need)
+	}
+	if !slices.ContainsFunc(stays.kit, func(l string) bool { return strings.HasPrefix(l, "table") }) {
+		out = append(out, "    "+syntax.Print(&syntax.Stand{Word: syntax.Word("table"), Spot: syntax.SpotAt("", set.table.Right, set.table.Ahead, 0)}))
+	}
+	return out
 }
 
 // hardwareFor is what a player's kit has to list besides instruments.
