@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strconv"
+	"strings"
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
@@ -36,7 +37,7 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 		}
 	}
 	conf := &d.analysis.conf
-	opt := plan.Options{Keep: keep, Load: d.analysis.load, TempoFactor: conf.factor(), Usual: conf.Profile, Uses: conf.uses}
+	opt := plan.Options{Keep: keep, Sentences: before == nil, Load: d.analysis.load, TempoFactor: conf.factor(), Usual: conf.Profile, Uses: conf.uses}
 	if players != "" {
 		if opt.Players, err = strconv.Atoi(players); err != nil {
 			return nil, nil, refuse("%q is no number of players", players)
@@ -52,6 +53,9 @@ func (s *session) planned(ctx context.Context, id uri.URI, players string, keep 
 	p, err := plan.File(ctx, d.name, file, opt)
 	if err != nil {
 		return nil, nil, refuse("%v", err)
+	}
+	if !strings.HasSuffix(p.Text, "\n") {
+		p.Text += "\n"
 	}
 	if before != nil && played(p.Result) < played(before) {
 		return nil, nil, refuse("nobody was found who loses nothing of it: the lines stay as they are")
