@@ -70,5 +70,6 @@ const (
 	strokeAndWords         = "%s is a stroke and words: write {readings}"
 	isSticking             = "%s is sticking: write {readings}"
 	isNoCount              = "%s is no count: write {readings}"
+	noteOfRollOnce         = "%s says the note of its roll twice: write {readings}"
 	cannotFollowCount      = "%s cannot follow %s: behind a count stand e & a t l, R L, >, . or x, ~, and last :C5"
 )

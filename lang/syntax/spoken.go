@@ -342,6 +342,8 @@ func (s *barScan) glued(from, end int) {
 		whole(isSticking, Reading{"", strings.TrimSuffix(count, "L") + "L"})
 	case len(rest) > 0 && rest[0] == '-' && plain != "" && isCount(rest[1:]):
 		whole(mayBeTwoThings, fromTo(count, rest[1:])...)
+	case saysItsNote(count, rest):
+		whole(noteOfRollOnce, Reading{"", count})
 	case strings.HasSuffix(count, ".") && rest == "5":
 		whole(isNoCount, Reading{"halfway behind the count", strings.TrimSuffix(count, ".") + "&"})
 	case strings.HasSuffix(count, "&") && len(glue(count+rest)) > 1:
@@ -351,6 +353,14 @@ func (s *barScan) glued(from, end int) {
 	default:
 		s.fault(RuleSyntax, s.at, end, cannotFollowCount, clip(rest), clip(count))
 	}
+}
+
+// saysItsNote says whether what stands behind a roll is the note that it has
+// already: 1:F2~4:F2.
+func saysItsNote(roll, rest string) bool {
+	_, note, hasNote := strings.Cut(roll, ":")
+	note, _, isRoll := strings.Cut(note, "~")
+	return hasNote && isRoll && rest == ":"+note
 }
 
 // fromTo are the readings of two counts with a hyphen between them: each whole
