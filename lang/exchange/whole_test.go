@@ -27,7 +27,15 @@ func TestWhatIsPlannedComesBack(t *testing.T) {
 	require.NoError(t, err)
 	weir, err := os.ReadFile("../../examples/weir.handful")
 	require.NoError(t, err)
-	for name, text := range map[string]string{"parade": planned.Text, "weir": string(weir)} {
+	// The weir's own parts, as a file, go the whole way for other players.
+	file, _, err := MusicXML(checked(t, "../../examples/weir.handful"), MusicXMLOptions{})
+	require.NoError(t, err)
+	came, lost, err := written.Text(file, written.Options{})
+	require.NoError(t, err)
+	require.Empty(t, lost)
+	anew, err := plan.File(context.Background(), "weir", syntax.Parse(came), plan.Options{Players: 2})
+	require.NoError(t, err)
+	for name, text := range map[string]string{"parade": planned.Text, "weir": string(weir), "weir for others": anew.Text} {
 		t.Run(name, func(t *testing.T) {
 			was := check.Check(name, syntax.Parse(text), check.Options{})
 			require.Empty(t, was.Score.Problems)
