@@ -465,6 +465,11 @@ func (l *limbTrack) keys(e *motion.Event) (channel byte, keys []byte) {
 	if program := programOf(in); program < 0 {
 		channel, keys = 9, l.drumKeys(struck, in)
 		st := &e.Cue.Strokes[e.Stroke]
+		for _, word := range l.marks.at(e.Cue, st.At) {
+			if _, ok := written.MarkedKey(in, []string{word}, false); !ok {
+				l.tell("%q at strokes on the %s, which has no key for that", word, in.Name())
+			}
+		}
 		if key, ok := written.MarkedKey(in, l.marks.at(e.Cue, st.At), st.Has(score.Short)); ok && len(keys) == 1 {
 			keys[0] = byte(key)
 		}

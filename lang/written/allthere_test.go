@@ -112,8 +112,10 @@ func drawFull(t *rapid.T) *fullScore {
 				}
 				for _, s := range before {
 					half, what := "", s.what
-					if rest, ok := strings.CutPrefix(what, "& "); ok {
-						half, what = "&", rest
+					for _, sign := range []string{"&", "+7/8"} {
+						if rest, ok := strings.CutPrefix(what, sign+" "); ok {
+							half, what = sign, rest
+						}
 					}
 					d.strokes = append(d.strokes, fmt.Sprintf("%d %d.%d%s %s", part, bar, s.slot+1, half, what))
 				}
@@ -150,6 +152,7 @@ func drawFull(t *rapid.T) *fullScore {
 			}
 			under := "" // what is still rolled on here
 			for slot := range lengths[i] {
+				endsBefore := len(ends)
 				count := slot + 1
 				if bar == 0 {
 					count += 4 - lengths[0]
@@ -261,6 +264,16 @@ func drawFull(t *rapid.T) *fullScore {
 						add("", "tenuto")
 					}
 					fmt.Fprintf(&b, `<note><grace/><unpitched/><instrument id="%s"/>%s</note>`, inst, sign)
+				}
+				if slot > 0 && rarely("grace on another") {
+					other := map[string]string{"S": "T", "T": "S"}[inst]
+					fmt.Fprintf(&b, `<note><grace/><unpitched/><instrument id="%s"/></note>`, other)
+					add("", fmt.Sprintf("a grace stroke on the %s before a note on the %s", names[other], names[inst]))
+					before = append(before, hit{slot - 1, "+7/8 " + names[other] + " "})
+					d.strokes = append(d.strokes, fmt.Sprintf("%d %d.%d+7/8 %s ", part, bar, count-1, names[other]))
+					for k := range ends[:min(endsBefore, len(ends))] {
+						ends[k].struck++ // it is struck before what ends here ends
+					}
 				}
 				if rarely("lyric") {
 					more = append(more, "<lyric><text>"+word("sung")+"</text></lyric>")

@@ -71,9 +71,10 @@ func TestPartsAsTheyComeIn(t *testing.T) {
 		"a grace on another drum":       {[]string{`<note><grace/><unpitched/><instrument id="T"/></note>` + full}, []string{"| 1 2 3 4"}, []string{"another instrument"}},
 		"a grace behind the last note":  {[]string{full + grace}, []string{"| 1 2 3 4"}, []string{"no note behind"}},
 		"noteheads":                     {[]string{n("S", 12, "<notehead>x</notehead>") + n("S", 12, `<notehead parentheses="yes">normal</notehead>`) + rst(24)}, []string{`| "x head" 1 "( )" 2`}, nil},
+		"back to no Fine":               {[]string{full, full + words("D.C. al Fine")}, []string{"order 1-2 1-2"}, []string{"a Fine that stands nowhere"}},
 		"a tempo at an offset":          {[]string{"<direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>90</per-minute></metronome></direction-type><offset>24</offset><sound tempo=\"90\"/></direction>" + full}, []string{"tempo 1/4 = 90 from 1.3"}, nil},
 		"a caesura":                     {[]string{quarters("S", 3) + n("S", 12, "<notations><articulations><caesura/></articulations></notations>"), full}, []string{"break 2.1"}, nil},
-		"signs that the notation lacks": {[]string{n("S", 12, "<notations><articulations><tenuto/></articulations><slur type=\"start\"/><technical><stopped/></technical></notations>") + rst(36)}, []string{`| "+" 1`}, []string{"tenuto", "start slur"}},
+		"signs that the notation lacks": {[]string{n("S", 12, "<notations><articulations><tenuto/></articulations><slur type=\"start\"/><technical><stopped/></technical></notations>") + rst(36)}, []string{`| "+" 1`}, []string{"tenuto", "sign slur"}},
 		"a tremolo without end":         {[]string{`<note><unpitched/><duration>900000</duration><instrument id="S"/>` + tremolo2 + `</note>`}, nil, []string{"the rest of them", "beyond the bar"}},
 	} {
 		text, lost, err := Text([]byte(measures(c.bars...)), Options{})

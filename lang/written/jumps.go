@@ -20,6 +20,8 @@ type jumps struct {
 	fine     *int
 	back     *int // the bar after which it goes back
 	toSegno  bool // … to the segno, not to the beginning
+	toFine   bool // … and from there to a Fine
+	overCoda bool // … or on to a coda
 	tempos   []tempoAt
 	marks    []Mark
 	holds    []held
@@ -78,6 +80,8 @@ func (j *jumps) said(low string, at place) bool {
 	default:
 		return false
 	}
+	j.toFine = j.toFine || strings.HasSuffix(word, "alfine")
+	j.overCoda = j.overCoda || strings.HasSuffix(word, "alcoda") && word != "alcoda"
 	return true
 }
 
@@ -266,6 +270,12 @@ func (j *jumps) unused(w *Work, first int) {
 	}
 	if j.back == nil || toCoda {
 		lose(j.fine, "a Fine to which nothing goes back")
+	}
+	if j.toFine && j.fine == nil && !toCoda {
+		lose(j.back, "back to a Fine that stands nowhere: it is played to the end")
+	}
+	if j.overCoda && j.coda == nil {
+		lose(j.back, "back to a coda that stands nowhere: it is played to the end")
 	}
 	if !toCoda {
 		lose(j.toCoda, "To Coda, and nothing that goes there")

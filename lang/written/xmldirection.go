@@ -110,7 +110,9 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 		return r.metronome(p, at, tempoKnown, later)
 	case "bracket", "dashes": // how far words reach
 	default:
-		r.lose(p, strings.TrimSpace("the sign "+strings.TrimSpace(attr(e, "type")+" "+e.name)))
+		if r.begins(p, e) {
+			r.lose(p, "the sign "+e.name)
+		}
 	}
 	return r.skip()
 }
@@ -235,16 +237,17 @@ func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 	if r.jumps.said(low, place{p.bar, at}) {
 		return
 	}
-	r.changeTo(p, low)
+	r.changeTo(p, text)
 	p.signs = append(p.signs, xmlSign{place: place{p.bar, at}, text: text, words: true})
 }
 
 // changeTo reads words that name what is played from here on, in a part whose
 // notes do not say it themselves: "Triangle", "to W.B.".
-func (r *xmlReader) changeTo(p *xmlPart, low string) {
+func (r *xmlReader) changeTo(p *xmlPart, text string) {
 	if len(p.instruments) > 1 {
 		return
 	}
+	low := strings.ToLower(text)
 	name := low
 	for _, w := range []string{"change to ", "muta in ", "take ", "play ", "to "} {
 		if rest, ok := strings.CutPrefix(low, w); ok {
@@ -265,6 +268,6 @@ func (r *xmlReader) changeTo(p *xmlPart, low string) {
 	}
 	for _, id := range []string{"", id} {
 		p.became(id, source{name: in.ID, percussion: true})
-		p.says[id] = fmt.Sprintf("the words %q: from there on what the part plays is taken for the %s", low, in.Name())
+		p.says[id] = fmt.Sprintf("the words %q: from there on what the part plays is taken for the %s", text, in.Name())
 	}
 }

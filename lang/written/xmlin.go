@@ -87,9 +87,11 @@ type struck struct {
 	key  int // of MIDI, or -1
 }
 
+// An xmlGrace is a grace note that waits for its note.
 type xmlGrace struct {
-	instrument string // its id in the file
-	pitch      pitch.Pitch
+	line, drum string
+	pitch      pitch.Pitch // as the file has it
+	note       xmlNote     // what it is as a stroke of its own
 }
 
 type xmlSign struct {
@@ -149,6 +151,7 @@ type xmlPart struct {
 	drums      map[string]string // which of a set an instrument of the file is
 	means      map[string]string // how its notes are played, as its name says
 	calls      map[string]string // what the file calls it
+	begun      map[string]bool   // signs over several notes, of which one has begun
 	beats      *beat.Rat         // where the beat ends that a beat repeat repeats
 	beatLength beat.Rat
 	placed     bool            // instruments are told by their places on the staff
@@ -323,7 +326,7 @@ func (r *xmlReader) part(id string) error {
 		sp.name = "Part " + id
 	}
 	p := &xmlPart{scorePart: sp, bar: -1, divisions: beat.R(4, 1), repeats: map[int]int{}, filled: map[int]bool{}, named: map[string]bool{},
-		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{}, means: map[string]string{}, calls: map[string]string{},
+		octaves: map[int]int{}, transposed: map[int]int{}, drums: map[string]string{}, means: map[string]string{}, calls: map[string]string{}, begun: map[string]bool{},
 		rolling: map[struck]bool{}, tied: map[struck]bool{}, overEnding: map[struck]bool{}, changed: map[string]source{}, says: map[string]string{}, slashes: -1}
 	p.meter, _ = beat.NewMeter(4, 4, nil)
 	r.now = p

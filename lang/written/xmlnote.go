@@ -253,9 +253,23 @@ func (r *xmlReader) notation(n *rawNote, e element) error {
 		})
 	}
 	if !slices.Contains([]string{"tied", "fermata", "tuplet", "footnote", "level"}, e.name) {
-		n.signs = append(n.signs, strings.TrimSpace(attr(e, "type")+" "+e.name))
+		if r.begins(r.now, e) {
+			n.signs = append(n.signs, e.name)
+		}
 	}
 	return r.skip()
+}
+
+// begins says whether a sign that may reach over several notes begins here, or
+// stands for itself: its end is nothing more that could be lost.
+func (r *xmlReader) begins(p *xmlPart, e element) bool {
+	switch attr(e, "type") {
+	case "start":
+		p.begun[e.name] = true
+	case "stop", "continue":
+		return !p.begun[e.name]
+	}
+	return true
 }
 
 // otherLimbs are limbs that a written part says by what it is written for: a
@@ -407,7 +421,7 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	if i := slices.Index(marks, shortMark); i >= 0 {
 		n.staccato, marks = true, slices.Delete(marks, i, i+1)
 	}
-	x := xmlNote{mark: r.mark(marks), place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags(), voice: n.voice}
+	x := xmlNote{mark: r.mark(marks), place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n, line, at), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags(), voice: n.voice}
 	rolls := r.rolls(p, n)
 	what := struck{line, n.pitch.Semitone()}
 	released := n.tieStop && p.rolling[what] // the stroke that a roll runs into
@@ -515,17 +529,31 @@ func (r *xmlReader) grace(p *xmlPart, n *rawNote) {
 	case len(p.graces) == 3:
 		r.lose(p, "more than three grace strokes before a note: three are kept")
 	default:
-		p.graces = append(p.graces, xmlGrace{n.instrument, n.pitch})
+		line := r.lineOf(p, n)
+		p.graces = append(p.graces, xmlGrace{line, p.drums[n.instrument], n.pitch, xmlNote{line: line, source: r.line(), pitch: r.written(p, n, line), drum: p.drums[n.instrument], voice: n.voice}})
 	}
 }
 
+// graceValue is which part of a whole note a grace stroke comes before its note
+// where it is written as a stroke of its own: about as fast as a hand alternates
+// with the other. Ours.
+const graceValue = 32
+
 // gracesOf is how many grace strokes belong to a note: those on its own
-// instrument.
-func (r *xmlReader) gracesOf(p *xmlPart, n *rawNote) uint8 {
+// instrument. One on another is a stroke of that, shortly before.
+func (r *xmlReader) gracesOf(p *xmlPart, n *rawNote, line string, at beat.Rat) uint8 {
 	own := uint8(0)
-	for _, g := range p.graces {
-		if g.instrument != n.instrument && g.instrument != "" && n.instrument != "" {
-			r.lose(p, "a grace stroke on another instrument than its note")
+	for i, g := range p.graces {
+		if g.line != line || g.drum != p.drums[n.instrument] {
+			before := at.Sub(beat.R(int64(len(p.graces)-i), graceValue))
+			if p.bar == 0 && before.Sign() < 0 {
+				r.lose(p, "a grace stroke on another instrument than its note, before the beginning")
+				continue
+			}
+			r.lose(p, fmt.Sprintf("a grace stroke on the %s before a note on the %s: written as a stroke of its own, a %dnd before", g.line, line, graceValue))
+			x := g.note
+			x.bar, x.off, x.end = p.bar, before, before
+			p.notes = append(p.notes, x)
 			continue
 		}
 		if g.pitch.Semitone() != n.pitch.Semitone() {
