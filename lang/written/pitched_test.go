@@ -91,6 +91,26 @@ func TestNotesComeInAsTheyAreRead(t *testing.T) {
 	}
 }
 
+// A lone letter over notes may be short for a drum, but nobody changes to that in the
+// middle of a marimba part. A longer word still says what to change to, and where
+// strokes have no notes a letter does too.
+func TestALetterOverNotesChangesNothing(t *testing.T) {
+	words := func(text string) string {
+		return `<direction><direction-type><words>` + text + `</words></direction-type></direction>`
+	}
+	for _, c := range []struct{ instrument, said, want string }{
+		{"Marimba", "(C.)", `marimba | 1:C5 "(C.)" 2:D5`},
+		{"Marimba", "C.", `marimba | 1:C5 "C." 2:D5`},
+		{"Marimba", "to B.D.", `bass-drum | "to B.D." 2`},
+		{"Marimba", "Xyl.", `xylophone | "Xyl." 2:D5`},
+		{"Triangle", "C.", `bass-drum | "C." 2`},
+	} {
+		w, err := Read([]byte(on(c.instrument, treble, one("C5", 12)+words(c.said)+one("D5", 12))), Options{})
+		require.NoError(t, err)
+		assert.Contains(t, strings.Join(strings.Fields(w.notation(false)), " "), c.want, "%s, %s", c.instrument, c.said)
+	}
+}
+
 // Drums of a set come in by their names, whatever order the words have.
 func TestDrumsOfASetComeInByName(t *testing.T) {
 	for called, want := range map[string]string{

@@ -263,6 +263,9 @@ func (r *xmlReader) changeTo(p *xmlPart, text string) {
 	if len(p.instruments) == 1 {
 		id = p.instruments[0].id
 	}
+	if now := r.opt.Catalogue.Instrument(p.lines()[id]); now != nil && now.Pitched() && !in.Pitched() && oneLetter(low) {
+		return // over notes a letter is a rehearsal mark, a key, a name: nobody changes to what it may be short for
+	}
 	if p.lines()[id] == in.ID || len(p.instruments) == 1 && r.opt.Catalogue.Read(p.instruments[0].name, p.among).Sure() == in && p.changed[id].name == "" {
 		return
 	}
@@ -270,4 +273,15 @@ func (r *xmlReader) changeTo(p *xmlPart, text string) {
 		p.became(id, source{name: in.ID, percussion: true})
 		p.says[id] = fmt.Sprintf("the words %q: from there on what the part plays is taken for the %s", text, in.Name())
 	}
+}
+
+// oneLetter says whether a text has one letter and no more, whatever stands around it.
+func oneLetter(text string) bool {
+	n := 0
+	for _, c := range text {
+		if unicode.IsLetter(c) {
+			n++
+		}
+	}
+	return n == 1
 }
