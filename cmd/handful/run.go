@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"reflect"
 	"slices"
 	"strings"
 	"unicode"
@@ -102,10 +103,24 @@ func runIn(ctx context.Context, files disk.System, args []string, stdin io.Reade
 	return code
 }
 
+// model is what the arguments are read by: the verb that they name, and all of
+// them where it takes all to answer. To build all is a quarter of a start.
+func model(args []string) any {
+	all := reflect.TypeFor[program]()
+	for i := 0; len(args) > 0 && i < all.NumField(); i++ {
+		switch f := all.Field(i); {
+		case strings.ToLower(f.Name) != args[0]:
+		case f.Type == reflect.TypeFor[completionVerb](), f.Type == reflect.TypeFor[manVerb](): // which tell of all
+		default:
+			return reflect.New(reflect.StructOf([]reflect.StructField{f})).Interface()
+		}
+	}
+	return new(program)
+}
+
 func (s *streams) run(args []string) int {
-	var p program
 	code := -1
-	parser, err := kong.New(&p,
+	parser, err := kong.New(model(args),
 		kong.Name("handful"),
 		kong.Description(helpText),
 		kong.Writers(s.out, s.err),
