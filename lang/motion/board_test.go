@@ -23,6 +23,7 @@ import (
 type sizes struct {
 	bars    map[string]bars
 	kettles [][2]int // the lowest and the highest note of each, from the left
+	text    string   // of the piece, where its kit may have drums of a set in lines of their own
 }
 
 // bars are those of a keyboard: its lowest and highest note, as keys of MIDI, and
@@ -154,9 +155,14 @@ func (z *sizes) struckBy(r *motion.Result, e *motion.Event, h int) []spotted {
 	}
 	var list []inOrder
 	sin, cos := math.Sincos(e.Cue.Item.Facing / 180 * math.Pi)
+	alone := byThemselves(z.text, e.Cue.Item.Inst)
 	for i, k := range st.Keys {
-		s := z.key(in, k, kettles, i)
+		s, n := z.key(in, k, kettles, i)
 		turned := spotted{k.String(), s.right*cos + s.away*sin, s.away*cos - s.right*sin, s.wide}
+		if at, ok := alone[n]; ok { // in the kit, and so turned by nothing
+			turned.right, turned.away = at[0]-e.Cue.Item.At.Right, at[1]-e.Cue.Item.At.Ahead
+			s.right = turned.right*cos - turned.away*sin
+		}
 		place := turned.right
 		if math.Abs(sin) <= math.Abs(cos) {
 			place = math.Copysign(s.right, s.right*cos)
@@ -177,19 +183,56 @@ func (z *sizes) struckBy(r *motion.Result, e *motion.Event, h int) []spotted {
 	return out
 }
 
-// key is where one note or drum of a stroke lies.
-func (z *sizes) key(in *kit.Instrument, k score.Key, kettles []int, i int) spotted {
+// key is where one note or drum of a stroke lies, and which drum that is, from 1.
+func (z *sizes) key(in *kit.Instrument, k score.Key, kettles []int, i int) (spotted, int) {
+	n, of := 0, len(in.Kettles)
 	switch {
 	case k.Pitch.None() && k.Name != "":
-		return z.drum(in, 1+slices.Index(in.MemberNames, k.Name), len(in.MemberNames))
+		n, of = 1+slices.Index(in.MemberNames, k.Name), len(in.MemberNames)
 	case k.Pitch.None():
-		return z.drum(in, k.N, max(len(in.MemberNames), in.Members))
+		n, of = k.N, max(len(in.MemberNames), in.Members)
 	case len(in.Kettles) == 0:
-		return z.bar(in, k.Pitch.Semitone())
+		return z.bar(in, k.Pitch.Semitone()), 0
 	case i < len(kettles) && kettles[i] > 0:
-		return z.drum(in, kettles[i], len(in.Kettles))
+		n = kettles[i]
+	default:
+		n = z.kettleFor(k.Pitch.Semitone(), len(in.Kettles))
 	}
-	return z.drum(in, z.kettleFor(k.Pitch.Semitone(), len(in.Kettles)), len(in.Kettles))
+	return z.drum(in, n, of), n
+}
+
+// byThemselves is where the drums of a set stand that have lines of their own in a
+// kit, as the text says it: how far right of the player and how far ahead.
+func byThemselves(text string, in *kit.Instrument) map[int][2]float64 {
+	out := map[int][2]float64{}
+	for line := range strings.Lines(text) {
+		words := strings.Fields(line)
+		if len(words) < 2 || words[1] != "at" {
+			continue
+		}
+		set, which, ok := strings.Cut(words[0], ":")
+		if !ok || set != in.ID {
+			continue
+		}
+		n, err := strconv.Atoi(which)
+		if err != nil {
+			n = 1 + slices.Index(in.MemberNames, which)
+		}
+		var at [2]float64
+		for i := 2; i+1 < len(words); i += 2 {
+			cm, _ := strconv.ParseFloat(words[i+1], 64)
+			switch words[i] {
+			case "right":
+				at[0] += cm
+			case "left":
+				at[0] -= cm
+			case "ahead":
+				at[1] += cm
+			}
+		}
+		out[n] = at
+	}
+	return out
 }
 
 // middle is where a hand is that strikes some bars or drums: between the first and
