@@ -208,7 +208,7 @@ func TestEveryGlyphOfTheCatalogueIsThere(t *testing.T) {
 }
 
 // tool finds a program that some tests need, or skips with its name.
-func tool(t *testing.T, name string) string {
+func tool(t testing.TB, name string) string {
 	path, err := exec.LookPath(name)
 	if err != nil {
 		t.Skipf("%s is not installed: what needs it is not tested here", name)
@@ -284,7 +284,7 @@ func TestEveryPageOfThePDFRenders(t *testing.T) {
 }
 
 // browser finds Chromium, under either of its names.
-func browser(t *testing.T) string {
+func browser(t testing.TB) string {
 	for _, name := range []string{"chromium", "chromium-browser"} {
 		if path, err := exec.LookPath(name); err == nil {
 			return path
@@ -294,7 +294,7 @@ func browser(t *testing.T) string {
 	return ""
 }
 
-func writeHTML(t *testing.T, page string) string {
+func writeHTML(t testing.TB, page string) string {
 	file := filepath.Join(t.TempDir(), "sheet.html")
 	require.NoError(t, os.WriteFile(file, []byte(page), 0o644))
 	return file

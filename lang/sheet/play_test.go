@@ -170,6 +170,46 @@ func TestABrowserPlaysThePage(t *testing.T) {
 	}
 }
 
+// playFor has a browser play a number of 300 bars, in which no two lines are alike.
+func playFor(t testing.TB, seconds string) (out struct {
+	Wrong             []string
+	Frames, Forced    int
+	P50, P95, Longest float64
+	Over50            int
+}) {
+	chromium, node := browser(t), tool(t, "node")
+	if _, err := os.Stat(filepath.Join(os.Getenv("HANDFUL_NODE_MODULES"), "playwright-core")); err != nil {
+		t.Skip("set HANDFUL_NODE_MODULES to where playwright-core is, to test what the page plays")
+	}
+	r := checked("long", long(300))
+	raw, err := exec.Command(node, "testdata/frames.mjs", chromium, writeHTML(t, HTML(r, r.Motions[0].Player.Name)), seconds).Output()
+	require.NoError(t, err, string(raw))
+	require.NoError(t, json.Unmarshal(raw, &out), string(raw))
+	return out
+}
+
+// While it plays, a frame only moves the head: the page is laid out anew where a line
+// begins, and not in between.
+func TestFramesLeaveThePageAsItIs(t *testing.T) {
+	out := playFor(t, "4")
+	assert.Empty(t, out.Wrong)
+	require.Greater(t, out.Frames, 20)
+	assert.LessOrEqual(t, out.Forced, 12, "of %d frames", out.Frames)
+	t.Logf("%+v", out)
+}
+
+// BenchmarkFrames is what frames and tasks take while 300 bars play: budget 8 ms of the
+// processor at p95, and no task of 50.
+func BenchmarkFrames(b *testing.B) {
+	for b.Loop() {
+		out := playFor(b, "20")
+		b.ReportMetric(out.P50, "ms-p50")
+		b.ReportMetric(out.P95, "ms-p95")
+		b.ReportMetric(out.Longest, "ms-longest-task")
+		b.ReportMetric(float64(out.Over50), "tasks-over-50-ms")
+	}
+}
+
 // assertHeard compares what was heard with the score: everything that is played
 // begins to sound within 10 ms, and nothing else does, but within a roll.
 func assertHeard(t *testing.T, r *check.Result, hand string, heard []float64, rate float64) {

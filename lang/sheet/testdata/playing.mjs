@@ -5,9 +5,11 @@ import { createRequire } from 'node:module';
 
 const { chromium } = createRequire(process.env.HANDFUL_NODE_MODULES + '/')('./playwright-core');
 const browser = await chromium.launch({ executablePath: process.argv[2], args: ['--no-sandbox', '--disable-gpu', '--autoplay-policy=no-user-gesture-required'] });
-const out = { wrong: [], onsets: {} };
+const out = { wrong: [], onsets: {} }, record = process.env.HANDFUL_RECORD, opened = [];
 async function open(options) {
   const page = await browser.newPage(options);
+  opened.push(page);
+  if (record) await page.context().tracing.start({ screenshots: true, snapshots: true });
   page.on('pageerror', e => out.wrong.push(e.message));
   page.on('console', m => out.wrong.push(m.text()));
   await page.goto('file://' + process.argv[3]);
@@ -79,5 +81,6 @@ const least = list => Math.min(...list);
   }
   out.reached = [...names];
 }
+if (record) for (const [n, page] of opened.entries()) await page.context().tracing.stop({ path: `${record}/played-${n + 1}.zip` });
 await browser.close();
 console.log(JSON.stringify(out));
