@@ -173,6 +173,7 @@ var alike = map[string]struct {
 	"40 cm":   {"body.pageAway body.pageWide check.stationBefore plan.apart room.tableWide sheet.besidePlayers", "two players on the floor; a hand from the page; the page; a station from its thing; two things of a plan that has no set-up yet; a table"},
 	"45 cm":   {"body.UsualAhead score.pedalNear", "where an instrument stands that nobody has placed; a pedal that is near"},
 	"50 cm":   {"plan.large room.stoolHigh score.arcRadius", "what is not brought along twice; a stool's height; the nearest arc of instruments"},
+	"2 bars":  {"plan.rivalsNear sheet.restOfMany", "how far to either side rivals of a line are looked for; a rest that is counted down"},
 	"4 bars":  {"plan.acrossLost plan.tail", "lost bars that a line goes on over; bars that are looked at behind a stretch"},
 	"60 cm":   {"body.FootReach motion.sideStep sheet.beforePlayers sheet.behindPlayers", "room behind and before a section; a pedal from where the body stands; one step beside a station"},
 	"75 cm":   {"body.crowdedPace kit.roundYou score.tableFar", "a pace where it is crowded; drums that are bent round their player; a table from its player"},

@@ -19,6 +19,7 @@ type block struct {
 	cut      bool     // never played
 	fold     int      // bars like the one before (1) or the two before (2)
 	cue      *cueLine // what others play before an entry
+	left     int      // bars that the rest has left: of an open one with it, else behind it
 	x, w     float64  // on the page
 	padL     float64  // room before the first count, and after the last
 	padR     float64
@@ -46,12 +47,9 @@ type cueLine struct {
 // paper than a stand holds.
 const maxBars = 20_000
 
-// Bars of rest from which they are drawn as one, and from which the entry is
-// cued by what others play.
-const (
-	restOfMany = 2
-	restOfCue  = 4
-)
+// restOfMany is how many bars of rest are drawn as one. As many before an entry are
+// open, with what others play in them.
+const restOfMany = 2
 
 // blocks lays the whole piece out bar by bar, long rests together.
 func (v *part) blocks() []block {
@@ -60,28 +58,22 @@ func (v *part) blocks() []block {
 	var out []block
 	first, last := v.Grid.First(), min(v.Grid.Last(), maxBars)
 	for bar := first; bar <= last; {
-		end := bar
-		if !busy[bar] {
-			for end < last && !busy[end+1] && !broken[end+1] && (v.first[end+1] < 0) == (v.first[bar] < 0) {
-				end++
-			}
-		}
+		end := v.restTo(bar, last, busy, broken)
 		var cue *cueLine
-		if !busy[bar] && end < last && busy[end+1] && v.restBefore(busy, end) >= restOfCue {
-			cue = v.cueFor(end)
-		}
 		rest := end
-		if cue != nil {
-			rest--
+		if !busy[bar] && v.first[bar] >= 0 && end < last && busy[end+1] && v.restBefore(busy, end) >= restOfMany {
+			cue, rest = v.cueBefore(max(bar, end+1-restOfMany), end)
 		}
-		if rest-bar+1 >= restOfMany {
-			out = append(out, v.block(bar, rest, true))
+		if rest-bar+1 >= restOfMany || bar <= rest && rest < end { // one that is counted down from, too
+			b := v.block(bar, rest, true)
+			b.left = end - rest
+			out = append(out, b)
 			bar = rest + 1
 		}
 		for ; bar <= end; bar++ {
 			b := v.block(bar, bar, false)
-			if bar == end {
-				b.cue = cue
+			if cue != nil && bar > rest {
+				b.cue, b.left = cue.in(b.start, b.start.Add(b.length)), end-bar+1
 			}
 			out = append(out, b)
 		}
@@ -92,9 +84,18 @@ func (v *part) blocks() []block {
 	return v.folded(out, busy)
 }
 
+// restTo is the last bar of the rest that a bar begins; the bar itself where it is none.
+func (v *part) restTo(bar, last int, busy, broken []bool) int {
+	end := bar
+	for !busy[bar] && end < last && !busy[end+1] && !broken[end+1] && (v.first[end+1] < 0) == (v.first[bar] < 0) {
+		end++
+	}
+	return end
+}
+
 func (v *part) restBefore(busy []bool, bar int) int {
 	n := 0
-	for ; bar >= v.Grid.First() && !busy[bar] && n < restOfCue; bar-- {
+	for ; bar >= v.Grid.First() && !busy[bar] && n < restOfMany; bar-- {
 		n++
 	}
 	return n
@@ -186,10 +187,36 @@ func (v *part) breaks() []bool {
 	return out
 }
 
-// cueFor is what can be heard of others in a bar: the line that is heard best,
+// cueBefore is what can be heard of others in the last bars of a rest, and the last
+// bar before those in which it is; the last of all where there is nothing.
+func (v *part) cueBefore(bar, end int) (cue *cueLine, rest int) {
+	if cue = v.cueFor(bar, end); cue == nil {
+		return nil, end
+	}
+	for rest = bar - 1; cue.in(v.Grid.Start(rest+1), v.Grid.Start(rest+2)) == nil; {
+		rest++
+	}
+	return cue, rest
+}
+
+// in is the same from one place to another; nil where there is nothing of it.
+func (l *cueLine) in(from, to beat.Rat) *cueLine {
+	out := &cueLine{player: l.player, cue: l.cue}
+	for _, at := range l.at {
+		if !at.Less(from) && at.Less(to) {
+			out.at = append(out.at, at)
+		}
+	}
+	if out.at == nil {
+		return nil
+	}
+	return out
+}
+
+// cueFor is what can be heard of others in some bars: the line that is heard best,
 // and of those heard alike the one with the most strokes.
-func (v *part) cueFor(bar int) *cueLine {
-	from, to := v.Grid.Start(bar), v.Grid.Start(bar+1)
+func (v *part) cueFor(bar, end int) *cueLine {
+	from, to := v.Grid.Start(bar), v.Grid.Start(end+1)
 	var best *cueLine
 	most := 0
 	for _, other := range v.Players {
@@ -266,8 +293,11 @@ const (
 func (v *part) measure(f *faces, b *block) {
 	if b.rest {
 		b.least, b.ideal = restWidth-8, restWidth
-		if b.to-b.from > 6 {
+		switch {
+		case b.to-b.from > 6:
 			b.ideal *= 1.3
+		case b.to == b.from:
+			b.least, b.ideal = restWidth/2, restWidth/2
 		}
 		return
 	}
@@ -289,7 +319,10 @@ func (v *part) measure(f *faces, b *block) {
 	inner := b.length.Float()
 	m := v.Grid.Meter(b.from)
 	b.ideal = max(1.08*b.least, b.padL+b.padR+perCount*inner/max(m.Length().Float()/float64(m.Counts()), 1.0/64))
-	if len(v.in(b)) == 0 {
+	switch {
+	case b.cue != nil:
+		b.ideal = max(b.least, 0.6*b.ideal)
+	case len(v.in(b)) == 0:
 		b.ideal = max(b.least, 0.7*b.ideal)
 	}
 }
@@ -562,8 +595,12 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 			}
 			l.addBlock(b, j-i, marked[b.from], care)
 			l.addStaves(staves[j], care)
+			inside := 0.0
 			ends := j+1 == n || marked[blocks[j+1].from]
-			if all := l.cost(room, ends) + cost[j+1]; all < cost[i] {
+			if j+1 < n && b.left > 0 && blocks[j+1].left > 0 {
+				inside = costCueInside * care
+			}
+			if all := inside + l.cost(room, ends) + cost[j+1]; all < cost[i] {
 				cost[i], next[i] = all, j+1
 			}
 		}
@@ -583,6 +620,7 @@ const (
 	costClose      = 0.6
 	costWide       = 0.35
 	costMarkInside = 0.45
+	costCueInside  = 0.6 // a line that ends within what is open before an entry
 	costNewStaff   = 0.5 // one more, for a limb that has one already
 	costBareFold   = 1000.0
 )

@@ -312,8 +312,50 @@ func (c *cueSheet) wordLabels(s *system, in func(beat.Rat) bool, put func(beat.R
 		c.wordsOf(cue, s, in, put)
 	}
 	for i := range s.blocks {
-		if q := s.blocks[i].cue; q != nil {
-			put(s.blocks[i].start, "cue: "+q.player+", "+q.cue.Item.Called(), false)
+		if b := &s.blocks[i]; s.beginsCue(i) {
+			if text, _ := c.cueUnder(s, i); text == "" {
+				put(b.start, "cue: "+b.cue.player+", "+b.cue.cue.Item.Called(), false)
+			}
+		}
+	}
+}
+
+// beginsCue says whether what others play before an entry begins in a block, or goes on
+// there from the line before.
+func (s *system) beginsCue(i int) bool {
+	q := s.blocks[i].cue
+	return q != nil && (i == 0 || s.blocks[i-1].cue == nil || s.blocks[i-1].cue.cue != q.cue)
+}
+
+// cueUnder is who plays what in a block before an entry, as it stands under the left
+// hand's line, where nothing else does in a rest, and from where on; "" where there is
+// no room for it.
+func (c *cueSheet) cueUnder(s *system, i int) (text string, x float64) {
+	k := slices.IndexFunc(s.lanes, func(l *lane) bool { return l.limb == body.Left })
+	if k < 0 || c.onRightLine(s, s.lanes[k]) || s.scale < 1 {
+		return "", 0
+	}
+	q, first, last := s.blocks[i].cue, i, i
+	for ; first > 0 && s.blocks[first-1].rest; first-- {
+	}
+	for ; last+1 < len(s.blocks) && s.blocks[last+1].left > 0; last++ {
+	}
+	end := s.blocks[last].x + s.blocks[last].w - 3
+	text = q.player + ": " + q.cue.Item.Short()
+	w := c.d.f.width(text, noteSize, false)
+	if x = min(s.blocks[i].x+3, end-w); x < s.blocks[first].x+3 {
+		return "", 0
+	}
+	return text, x
+}
+
+// cuesUnder writes that below the heads of the left hand's lane, which ends at y.
+func (c *cueSheet) cuesUnder(s *system, y float64) {
+	for i := range s.blocks {
+		if s.beginsCue(i) {
+			if text, x := c.cueUnder(s, i); text != "" {
+				c.d.words(x, y-1.6, text, noteSize, false, black)
+			}
 		}
 	}
 }
@@ -758,6 +800,9 @@ func (c *cueSheet) draw(s *system, y float64) {
 		staff := y
 		c.staff(s, l, y)
 		y += l.staffHeight()
+		if l.limb == body.Left {
+			c.cuesUnder(s, y)
+		}
 		top0, last0 := l.rows[0], l.rows[len(l.rows)-1]
 		first, last := top0.mid-max(9, top0.rule.upper()-rowPitch/2), last0.mid+max(9, last0.rule.lower()-rowPitch/2)
 		switch l.limb {
@@ -800,7 +845,16 @@ func (c *cueSheet) barNumbers(s *system, y float64) {
 			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", (b.to-b.from+1)/b.fold), holdSize, true, black)
 			continue
 		}
-		if c.d.f.width(text, numSize, false) < b.w-3 {
+		if b.left > 0 && !b.rest { // of a rest, to count down
+			left := fmt.Sprint(b.left)
+			half, number := c.d.f.width(left, holdSize, true)/2, c.d.f.width(text, numSize, false)
+			x := max(b.x+b.w/2, b.x+number+4.5+half)
+			if x+half > b.x+b.w-1.5 { // how many are left matters more
+				x, text = b.x+b.w/2, ""
+			}
+			c.d.centred(x, y+7.9, left, holdSize, true, black).Part = countArt
+		}
+		if text != "" && c.d.f.width(text, numSize, false) < b.w-3 {
 			c.d.words(b.x+2, y+7.2, text, numSize, false, middling)
 		}
 	}
@@ -868,18 +922,21 @@ func (c *cueSheet) beats(b *block, marks []span, mid, base float64) {
 		case k.struck || x-w/2 < edge || x+w/2 > b.x+b.w-1:
 			c.d.line(x, mid-2.5, x, mid+2.5, 0.7, middling)
 		default:
-			edge = x + w/2 + 0.5
+			edge = x + w/2 + countGap
 			c.d.centred(x, base, k.text, countSize, false, black).Part = countArt
 		}
 	}
 }
+
+// countGap is the room between two numbers, so that they are not read as one.
+const countGap = 2.5
 
 // restNumbers counts the bars of a rest down to the entry, where there is room,
 // or says how many there are.
 func (c *cueSheet) restNumbers(b *block, base float64) {
 	n := b.to - b.from + 1
 	var down []string
-	for k := n; k > 0 && len(down) < 20; k-- {
+	for k := n + b.left; k > b.left && len(down) < 20; k-- {
 		down = append(down, fmt.Sprint(k))
 	}
 	text := strings.Join(down, "  ")

@@ -23,7 +23,7 @@ type lane struct {
 	// What there is to make room for.
 	tuplets, accents, keys, letters, marks, ties bool
 	pins                                         bool    // hairpins
-	folds                                        bool    // bars are folded
+	folds                                        bool    // words stand over bars: how many are folded, or left of a rest
 	restUp, restDown                             float64 // how far rests go above and below the middle
 	bare                                         bool    // no line, only what is held
 }

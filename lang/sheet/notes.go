@@ -404,7 +404,7 @@ func (c *cueSheet) prepare(s *system, l *lane) {
 	l.tuplets, l.accents, l.keys, l.letters, l.marks, l.ties = false, false, false, false, false, false
 	l.pins = false
 	l.restUp, l.restDown = 0, 0
-	l.folds = slices.ContainsFunc(s.blocks, func(b block) bool { return b.fold > 0 })
+	l.folds = slices.ContainsFunc(s.blocks, func(b block) bool { return b.fold > 0 || b.left > 0 && !b.rest })
 	for i := range s.blocks {
 		b := &s.blocks[i]
 		l.pins = l.pins || len(c.pinsIn(b, l.limb)) > 0
@@ -596,10 +596,11 @@ func (l *lane) tall() (h, middle float64) {
 
 // hBar is the thick bar of a rest of many bars.
 func (c *cueSheet) hBar(b *block, mid float64) {
-	if room := b.w - 16; room > 8 {
-		c.d.box(Rect{b.x + 8, mid - 2, room, 4}, noInk, black, 0)
-		c.d.line(b.x+8, mid-5.5, b.x+8, mid+5.5, 1.2, black)
-		c.d.line(b.x+8+room, mid-5.5, b.x+8+room, mid+5.5, 1.2, black)
+	in := min(8, b.w/5)
+	if room := b.w - 2*in; room > 8 {
+		c.d.box(Rect{b.x + in, mid - 2, room, 4}, noInk, black, 0)
+		c.d.line(b.x+in, mid-5.5, b.x+in, mid+5.5, 1.2, black)
+		c.d.line(b.x+in+room, mid-5.5, b.x+in+room, mid+5.5, 1.2, black)
 	}
 }
 

@@ -1,11 +1,12 @@
 package sheet
 
 import (
-	"example.org/handful/lang/body"
 	"fmt"
 	"strings"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // table is a system in words: a row for each limb and instrument, a column
@@ -57,8 +58,21 @@ func (v *part) barWords(b *block) string {
 		return fmt.Sprintf("bars %s to %s: as the four before, over and over", from, to)
 	case b.fold > 1:
 		return fmt.Sprintf("bars %s to %s: as the two before, over and over", from, to)
-	case b.rest:
+	case b.rest && b.from < b.to:
 		return fmt.Sprintf("bars %s to %s: rest", from, to)
+	case b.rest:
+		return fmt.Sprintf("bar %s: rest", from)
+	case b.left > 0:
+		text := fmt.Sprintf("bar %s: rest, %s to the entry", from, words.Count(b.left, "bar", "bars"))
+		if b.cue != nil {
+			var at []string
+			for _, place := range b.cue.at {
+				_, n := v.Grid.Place(place)
+				at = append(at, n.String())
+			}
+			text += fmt.Sprintf("; %s has the %s at %s", b.cue.player, b.cue.cue.Item.Called(), strings.Join(at, " "))
+		}
+		return text
 	}
 	return "bar " + from
 }
