@@ -272,14 +272,19 @@ type partWriter struct {
 	left int                 // how far right the first bar lines stand
 	used int                 // how far they would have to
 	said bool                // where lines begin
+	was  []keptDynamics      // what was said before the present section
+}
+
+// A keptDynamics is how far a line's signs had been said.
+type keptDynamics struct {
+	now *dynamics
+	was dynamics
 }
 
 // section writes the part's lines from a bar to another.
 func (w *partWriter) section(from, to int) {
-	loud, used := map[*Line]dynamics{}, w.used
-	for l, v := range w.loud {
-		loud[l] = *v
-	}
+	used := w.used
+	w.was = w.was[:0]
 	staves := syntax.Staves{Left: w.left}
 	for _, l := range w.part.Lines {
 		w.bars(&staves, l, from, to)
@@ -288,8 +293,8 @@ func (w *partWriter) section(from, to int) {
 		return
 	}
 	if name, bytes := staves.Longest(); bytes > syntax.MaxLine {
-		for l, v := range w.loud {
-			*v = loud[l] // nothing of it is said yet
+		for _, k := range w.was {
+			*k.now = k.was // nothing of it is said yet
 		}
 		w.used = used
 		w.shorter(from, to, name, bytes)
@@ -448,6 +453,7 @@ func (w *partWriter) bars(to *syntax.Staves, l *Line, from, until int) {
 		v = &dynamics{}
 		w.loud[l] = v
 	}
+	w.was = append(w.was, keptDynamics{v, *v})
 	v.signs = l.Signs
 	v.anew()
 	last := from

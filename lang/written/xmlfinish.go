@@ -175,6 +175,7 @@ func (r *xmlReader) repeatBars(p *xmlPart) {
 			continue
 		}
 		byBar[bar] = [2]int{len(p.notes), len(p.notes) + from[1] - from[0]}
+		p.notes = slices.Grow(p.notes, from[1]-from[0])
 		for _, n := range p.notes[from[0]:from[1]] {
 			n.bar = bar
 			p.notes = append(p.notes, n)
@@ -420,7 +421,10 @@ func markName(name string, taken map[string]bool) string {
 
 // lines sorts a part's notes into lines, one for each instrument.
 func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) beat.Rat, grid *beat.Grid) *Part {
-	s := lineSorter{xmlReader: r, part: &Part{Name: name}, first: first, at: at, grid: grid, by: map[string]*Line{}, open: map[tiedRoll]int{}}
+	s := lineSorter{xmlReader: r, part: &Part{Name: name}, first: first, at: at, grid: grid, by: map[string]*Line{}, open: map[tiedRoll]int{}, many: map[string]int{}}
+	for i := range p.notes {
+		s.many[p.notes[i].line]++
+	}
 	for i := range p.notes {
 		if n := &p.notes[i]; n.off.Less(grid.Length(n.bar + first)) { // what is beyond its bar has been said
 			s.stroke(n)
@@ -498,6 +502,7 @@ type lineSorter struct {
 	at    func(place) beat.Rat
 	grid  *beat.Grid
 	by    map[string]*Line
+	many  map[string]int // how many notes each line has
 	// Rolls that are tied go on in the note before; voices may cross, so this is
 	// looked up by where the roll before ended.
 	open map[tiedRoll]int
@@ -512,7 +517,7 @@ type tiedRoll struct {
 func (s *lineSorter) line(id string) *Line {
 	l := s.by[id]
 	if l == nil {
-		l = &Line{Name: id}
+		l = &Line{Name: id, Strokes: make([]Stroke, 0, s.many[id])}
 		s.by[id] = l
 		s.part.Lines = append(s.part.Lines, l)
 	}

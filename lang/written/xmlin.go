@@ -472,7 +472,7 @@ func (r *xmlReader) repeatBeats(p *xmlPart) {
 // no part for people comes near, and a file of two thousand bytes never makes a
 // hundred megabytes.
 const (
-	mostMade     = 30_000
+	mostMade     = 20_000
 	bytesAStroke = 50
 	tooMuchMade  = "more than %d strokes that are only meant by tremolos and such signs are not written out"
 )
