@@ -168,6 +168,52 @@ func TestMovingAKeyboardChangesNothingOnIt(t *testing.T) {
 	})
 }
 
+// So it is with drums of a set and with kettles: leaps, and which kettle has which
+// note and when it is tuned, are the same wherever the whole stands.
+func TestMovingASetChangesNothingOnIt(t *testing.T) {
+	leaps, tunings := 0, 0
+	law(t, func(t *rapid.T, n *tally) {
+		set := rapid.SampledFrom([]struct {
+			what, with string
+			aims       []string
+		}{
+			{"tom-toms on stand", "snare-stick", []string{"high", "low", "1", "2", "3", "4"}},
+			{"temple-blocks on stand", "rubber-mallet", []string{"1", "2", "3", "4", "5"}},
+			{"timpani floor", "timpani-mallet", []string{"F2", "G2", "A2", "Bb2", "C3", "D3", "Eb3", "G3"}},
+		}).Draw(t, "set")
+		limb := rapid.SampledFrom([]string{"R", "L", "RL", "LR"}).Draw(t, "limb")
+		part := fmt.Sprintf("  %s %s with %s", limb, set.what, set.with)
+		for range 3 {
+			part += " |"
+			step := rapid.SampledFrom([]int{1, 2, 4, 8}).Draw(t, "step")
+			for pos := 0; pos < 16; pos += step {
+				part += " " + madeup.Count(pos) + ":" + rapid.SampledFrom(set.aims).Draw(t, "aim")
+			}
+		}
+		tempo := rapid.IntRange(40, 200).Draw(t, "tempo")
+		text := func(right, ahead int) string {
+			return fmt.Sprintf("tempo %d\nbars 3\nplayer Ida\n  kit\n    %s at%s ahead %d\n%s\n", tempo, set.what, side(right), ahead, part)
+		}
+		a := n.of(text(0, 50))
+		moved := text(rapid.IntRange(-20, 20).Draw(t, "right"), rapid.IntRange(42, 58).Draw(t, "ahead"))
+		b := at(moved, 1)
+		n.tried++
+		within := func(r *check.Result) []string {
+			return slices.DeleteFunc(said(r), func(l string) bool {
+				leaps += strings.Count(l, " leaps ")
+				tunings += strings.Count(l, "retuning") + strings.Count(l, "kettles")
+				return strings.Contains(l, " out-of-reach ") || strings.Contains(l, " same-space ")
+			})
+		}
+		if d := differ(within(a), within(b)); d != "" {
+			t.Fatalf("%s\n%s\n%s", d, text(0, 50), moved)
+		}
+	})
+	if leaps == 0 || tunings == 0 {
+		t.Errorf("%d leaps and %d retunings were found", leaps, tunings)
+	}
+}
+
 // Notes reflected about the middle of the keyboard, and the hands changed over:
 // the same is found, of the other hand. Where both are to play together three notes of
 // which one is midway between the others, no side is the one or the other; there are two

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -15,6 +16,7 @@ import (
 
 	"example.org/handful/internal/outside"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/pitch"
 	"example.org/handful/lang/syntax"
 )
 
@@ -64,10 +66,33 @@ func TestEveryNoteSoundsAsItShould(t *testing.T) {
 		"RL crotales with brass-mallet | 1:C4 2:C5 3:Db5 4:C6":    {{0, 84}, {1, 96}, {2, 97}, {3, 108}},
 		"R chimes with chime-hammer | 1:C4 3:F5":                  {{0, 60}, {2, 77}},
 	}
+	// and drawn ones, over all that each of them has
+	draw := rand.New(rand.NewPCG(15, 4))
+	for _, x := range []struct {
+		limb, what, low, high string
+		up                    int // octaves that it sounds above what is written
+	}{
+		{"RL", "xylophone with rubber-mallet", "F3", "C7", 1}, {"RL", "glockenspiel with plastic-mallet", "F3", "C6", 2}, {"RL", "marimba with yarn-mallet", "A2", "C7", 0},
+		{"RL", "vibraphone with cord-mallet", "F3", "F6", 0}, {"RL", "crotales with brass-mallet", "C4", "C6", 2}, {"R", "chimes with chime-hammer", "C4", "F5", 0}, {"RL", "timpani with timpani-mallet", "D2", "A3", 0},
+	} {
+		low, _ := pitch.Parse(x.low)
+		high, _ := pitch.Parse(x.high)
+		text := x.limb + " " + x.what + " |"
+		var want [][2]float64
+		for n := range 24 {
+			if n > 0 && n%4 == 0 {
+				text += " |"
+			}
+			p := pitch.FromSemitone(low.Semitone() + draw.IntN(high.Semitone()-low.Semitone()+1))
+			text += fmt.Sprintf(" %d:%s", n%4+1, p)
+			want = append(want, [2]float64{float64(n), float64(p.Semitone() + 12*x.up)})
+		}
+		pieces[text] = want
+	}
 	var texts []string
 	var scores, ours [][]byte
 	for text := range pieces {
-		r := check.Check("t.handful", syntax.Parse(fmt.Sprintf("tempo 60\nbars 3\nplayer Ida\n  %s\n", text)), check.Options{})
+		r := check.Check("t.handful", syntax.Parse(fmt.Sprintf("tempo 60\nbars 6\nplayer Ida\n  %s\n", text)), check.Options{})
 		require.Empty(t, r.Score.Problems, text)
 		data, _, err := MusicXML(r, MusicXMLOptions{})
 		require.NoError(t, err)
