@@ -1,7 +1,10 @@
 package syntax
 
 import (
+	"reflect"
 	"slices"
+	"strings"
+	"sync"
 
 	"github.com/alecthomas/participle/v2/lexer"
 )
@@ -440,3 +443,256 @@ func (k *Kit) direct(u *upcoming) (ok bool) {
 	k.Word, ok = u.name()
 	return ok
 }
+
+// What a catalogue is written in, of which a command that checks a few pieces
+// reads some thirty entries each time it is started.
+
+func (d *Define) direct(u *upcoming) (ok bool) {
+	if d.Word, ok = u.name(); !ok {
+		return false
+	}
+	d.Name, ok = u.name()
+	return ok
+}
+
+func (t *Texts) direct(u *upcoming) (ok bool) {
+	if t.Word, ok = u.name(); !ok {
+		return false
+	}
+	t.Text, ok = some(u, u.str)
+	return ok
+}
+
+func (w *Words) direct(u *upcoming) (ok bool) {
+	if w.Word, ok = u.name(); !ok {
+		return false
+	}
+	w.Text, ok = some(u, u.atom)
+	return ok
+}
+
+// some takes leaves as long as there are any; one at least.
+func some[T any](u *upcoming, leaf func() (T, bool)) (list []T, ok bool) {
+	for {
+		t, ok := leaf()
+		if !ok {
+			return list, len(list) > 0
+		}
+		list = append(list, t)
+	}
+}
+
+func (s *StandsFor) direct(u *upcoming) (ok bool) {
+	if !u.word("stands") || !u.word("for") {
+		return false
+	}
+	if s.For, ok = u.name(); !ok {
+		return false
+	}
+	s.Costs, ok = behind(u, "costs", u.str)
+	return ok
+}
+
+func (a *Accept) direct(u *upcoming) (ok bool) {
+	if !u.word("accept") {
+		return false
+	}
+	if a.Rule, ok = u.name(); !ok {
+		return false
+	}
+	for ok {
+		switch {
+		case u.now.text == "at" && a.At == nil:
+			a.At, ok = behind(u, "at", u.atom)
+		case u.now.text == "in" && a.In == nil:
+			a.In, ok = behind(u, "in", u.atom)
+		case u.now.text == "for" && a.Player == nil:
+			a.Player, ok = behind(u, "for", u.title)
+		default:
+			a.Reason, ok = behind(u, "because", u.str)
+			return ok
+		}
+	}
+	return false
+}
+
+func (u *upcoming) title() (Title, bool) {
+	a, ok := u.leaf(titleTokens)
+	return Title(a), ok
+}
+
+func (w *Way) direct(u *upcoming) (ok bool) {
+	if !u.word("way") {
+		return false
+	}
+	m := u.mount()
+	if m == nil || !u.word("takes") || !w.limbs(u) {
+		return false
+	}
+	w.Mount = *m
+	if u.word("with") {
+		for more := true; more; more = u.word("or") {
+			t, ok := u.thing()
+			if !ok {
+				return false
+			}
+			w.With = append(w.With, t)
+		}
+	}
+	for !u.ends() {
+		c := &Clause{Pos: u.here()}
+		if !c.direct(u) {
+			return false
+		}
+		w.Clauses = append(w.Clauses, c)
+	}
+	return true
+}
+
+// limbs reads what a way takes. That of a mouth and a hand is for the grammar.
+func (w *Way) limbs(u *upcoming) bool {
+	if u.now.text == "mouth" {
+		u.next()
+		w.Mouth = true
+		return u.now.kind != tokNum && u.now.text != "and"
+	}
+	n, ok := u.num()
+	if !ok {
+		return false
+	}
+	w.Hands = &n
+	switch u.now.text {
+	case "hand", "hands", "foot", "feet":
+		w.Limb = u.now.text
+		u.next()
+	default:
+		return false
+	}
+	if !u.word("and") {
+		return true
+	}
+	feet, ok := u.num()
+	w.AndFeet = &feet
+	return ok && (u.word("foot") || u.word("feet"))
+}
+
+func (c *Clause) direct(u *upcoming) (ok bool) {
+	word := u.now.text
+	if u.now.kind != tokWord {
+		return false
+	}
+	switch word {
+	case "costs":
+		c.Costs, ok = behind(u, word, u.str)
+	case "named":
+		c.Named, ok = behind(u, word, u.str)
+	case "least":
+		c.Least, ok = behind(u, word, u.num)
+	case "moves":
+		c.Moves, ok = behind(u, word, u.name)
+	case "softest":
+		c.Softest, ok = behind(u, word, u.name)
+	case "loudest":
+		c.Loudest, ok = behind(u, word, u.name)
+	default:
+		u.next()
+		ok = c.rest(u, word)
+	}
+	return ok
+}
+
+// rest reads a clause behind its first word, where it is more than that and what
+// it names.
+func (c *Clause) rest(u *upcoming, word string) (ok bool) {
+	switch word {
+	case "shaken":
+		c.Shaken = true
+	case "seated":
+		c.Seated = true
+	case "stays":
+		c.Stays = true
+	case "keeps":
+		c.Keeps = true
+		return u.word("light")
+	case "strokes":
+		c.Apart, ok = behind(u, "apart", u.num)
+		return ok && c.Apart != nil
+	case "rolls":
+		c.Rolls = true
+		return c.upTo(u)
+	case "stops":
+		return c.stops(u)
+	case "needs":
+		for !u.ends() && !clauseWords()[u.now.text] {
+			n, ok := u.name()
+			if !ok {
+				return false
+			}
+			c.Needs = append(c.Needs, n)
+		}
+		return len(c.Needs) > 0
+	default:
+		return false
+	}
+	return true
+}
+
+func (c *Clause) upTo(u *upcoming) (ok bool) {
+	if u.now.text != "up" {
+		return true
+	}
+	if c.UpTo, ok = u.upToNum(); !ok || u.now.text != "loud" {
+		return ok
+	}
+	u.next()
+	c.Loud, ok = u.upToNum()
+	return ok
+}
+
+// upToNum takes "up to" and a number.
+func (u *upcoming) upToNum() (*Num, bool) {
+	if !u.word("up") {
+		return nil, false
+	}
+	n, ok := behind(u, "to", u.num)
+	return n, ok && n != nil
+}
+
+func (c *Clause) stops(u *upcoming) bool {
+	c.Stops = new(Stops)
+	if !u.word("by") {
+		return false
+	}
+	for more := true; more; more = u.word("or") {
+		n, ok := u.name()
+		if !ok {
+			return false
+		}
+		c.Stops.By = append(c.Stops.By, n)
+	}
+	return true
+}
+
+// clauseWords are the words that open a clause, as its production has them.
+var clauseWords = sync.OnceValue(func() map[string]bool {
+	words := map[string]bool{}
+	var open func(reflect.Type)
+	open = func(node reflect.Type) {
+		for i := range node.NumField() {
+			f := node.Field(i)
+			tag := strings.TrimSpace(f.Tag.Get("parser"))
+			if i > 1 && !strings.HasPrefix(tag, "|") {
+				continue // more of the clause before
+			}
+			if _, behind, ok := strings.Cut(tag, "'"); ok {
+				word, _, _ := strings.Cut(behind, "'")
+				words[word] = true
+			} else if f.Type.Kind() == reflect.Pointer {
+				open(f.Type.Elem())
+			}
+		}
+	}
+	open(reflect.TypeFor[Clause]())
+	delete(words, "needs") // which opens none behind itself
+	return words
+})
