@@ -67,10 +67,25 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	case len(j.why) > 0:
 		r := j.why[0]
 		return fmt.Sprintf("What decided it: bar %d wants %s at once, and there are %d; %s.", r.Bar, words.Count(r.Hands, "hand", "hands"), r.Have, stays)
+	case len(lost) > 0 && !slices.ContainsFunc(lost, func(l Loss) bool { return kindOf(l.Because) != noRoom }):
+		return fmt.Sprintf("What decided it: there are hands enough, and no room%s for all that they would need; %s.", j.floorSpace(), stays)
 	case len(lost) > 0:
 		return fmt.Sprintf("What decided it: there are hands enough, and too little time to change what they hold or to get there; %s.", stays)
 	}
 	return fmt.Sprintf("What decided it: that nothing is lost; %s.", stays)
+}
+
+// floorSpace is, behind "no room", the floor that each player has, where that is said.
+func (j *job) floorSpace() string {
+	switch wide, deep := j.opt.Wide, j.opt.Deep; {
+	case wide > 0 && deep > 0:
+		return fmt.Sprintf(" on %g by %g cm of floor each", wide, deep)
+	case wide > 0:
+		return fmt.Sprintf(" on %g cm of floor from side to side", wide)
+	case deep > 0:
+		return fmt.Sprintf(" on %g cm of floor from front to back", deep)
+	}
+	return ""
 }
 
 // wished is what the file wants of a plan: what matters, and what stays with one person.

@@ -64,3 +64,11 @@ part "B"
 		}
 	}
 }
+
+// Where all that is lost is lost for want of room, that is what decided it.
+func TestWantOfRoomIsSaid(t *testing.T) {
+	const text = "tempo 100\nbars 4\npart \"A\"\n  snare-drum | 1 2 3 4 | % x3\npart \"B\"\n  marimba | 1 2 | % x3\n"
+	p := planned(t, text, Options{Players: 1, Wide: 120, Deep: 90, Sentences: true})
+	require.NotEmpty(t, p.Lost)
+	assert.Contains(t, strings.Join(strings.Fields(p.Sentences[0]), " "), "no room on 120 by 90 cm of floor each for all that they would need")
+}
