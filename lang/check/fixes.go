@@ -80,7 +80,7 @@ func (r *Result) FixesWithin(order []int, trials int) (fixes map[int][]Fix, soug
 		jobs, tried = append(jobs, job{i, list}), tried+len(list)
 	}
 	found := make([][]Fix, len(jobs))
-	each(len(jobs), func(i int) {
+	Each(len(jobs), func(i int) {
 		found[i] = r.provenOf(&r.Findings[jobs[i].of], jobs[i].toTry, func(Fix) bool { return true })
 	})
 	for i, j := range jobs {
@@ -89,9 +89,9 @@ func (r *Result) FixesWithin(order []int, trials int) (fixes map[int][]Fix, soug
 	return fixes, len(jobs), tried
 }
 
-// each does a piece of work so many times, on all cores. A failure of the program
+// Each does a piece of work so many times, on all cores. A failure of the program
 // in one of them is one of whoever asked.
-func each(n int, work func(int)) {
+func Each(n int, work func(int)) {
 	if n < 2 || runtime.GOMAXPROCS(0) < 2 {
 		for i := range n {
 			work(i)

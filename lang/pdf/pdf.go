@@ -133,10 +133,11 @@ func (f *File) write(catalogue, info ref) []byte {
 	var index, body bytes.Buffer
 	inside := 0
 	packed := len(f.objects) + 1
+	pack := newPacker()
 	for i, o := range f.objects {
 		if o.stream != nil {
 			places[i] = place{1, out.Len(), 0}
-			writeStream(&out, i+1, o)
+			pack.writeStream(&out, i+1, o)
 			continue
 		}
 		places[i] = place{2, packed, inside}
@@ -145,7 +146,7 @@ func (f *File) write(catalogue, info ref) []byte {
 		inside++
 	}
 	places[packed-1] = place{1, out.Len(), 0}
-	writeStream(&out, packed, object{dict: fmt.Sprintf("/Type/ObjStm/N %d/First %d", inside, index.Len()), stream: append(index.Bytes(), body.Bytes()...)})
+	pack.writeStream(&out, packed, object{dict: fmt.Sprintf("/Type/ObjStm/N %d/First %d", inside, index.Len()), stream: append(index.Bytes(), body.Bytes()...)})
 	at := out.Len()
 	places[packed] = place{1, at, 0}
 	table := []byte{0, 0, 0, 0, 0, 255, 255} // object 0 is none
@@ -153,20 +154,38 @@ func (f *File) write(catalogue, info ref) []byte {
 		table = append(table, byte(p.kind), byte(p.at>>24), byte(p.at>>16), byte(p.at>>8), byte(p.at), byte(p.index>>8), byte(p.index))
 	}
 	sum := sha256.Sum256(out.Bytes())
-	writeStream(&out, packed+1, object{dict: fmt.Sprintf("/Type/XRef/Size %d/W[1 4 2]/Root %v/Info %v/ID[<%x><%x>]", packed+2, catalogue, info, sum[:16], sum[:16]), stream: table})
+	pack.writeStream(&out, packed+1, object{dict: fmt.Sprintf("/Type/XRef/Size %d/W[1 4 2]/Root %v/Info %v/ID[<%x><%x>]", packed+2, catalogue, info, sum[:16], sum[:16]), stream: table})
 	fmt.Fprintf(&out, "startxref\n%d\n%%%%EOF\n", at)
 	return out.Bytes()
 }
 
-func writeStream(out *bytes.Buffer, number int, o object) {
+// A packer makes streams small, one after the other: to begin a new one for each costs
+// more than the packing. Its level is one at which pages are as good as as small as they
+// get, in half the time.
+type packer struct {
+	*zlib.Writer
+	small bytes.Buffer
+}
+
+const level = 4
+
+func newPacker() *packer {
+	z, err := zlib.NewWriterLevel(nil, level)
+	if err != nil {
+		panic(err) // there is that level
+	}
+	return &packer{Writer: z}
+}
+
+func (p *packer) writeStream(out *bytes.Buffer, number int, o object) {
 	data := o.stream
 	filter := ""
 	if !o.plain {
-		var small bytes.Buffer
-		z := zlib.NewWriter(&small)
-		_, _ = z.Write(data) // a buffer takes everything
-		_ = z.Close()
-		data, filter = small.Bytes(), "/Filter/FlateDecode"
+		p.small.Reset()
+		p.Reset(&p.small)
+		_, _ = p.Write(data) // a buffer takes everything
+		_ = p.Close()
+		data, filter = p.small.Bytes(), "/Filter/FlateDecode"
 	}
 	fmt.Fprintf(out, "%d 0 obj\n<<%s%s/Length %d>>stream\n", number, o.dict, filter, len(data))
 	out.Write(data)

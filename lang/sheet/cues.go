@@ -62,6 +62,9 @@ const mostTried = 3
 // larger where that takes no more pages and no turn without a free hand.
 func (v *part) cuesFor(opt *Options) Doc {
 	paper := opt.Paper
+	if opt.For != Desk { // small paper is read from as far
+		paper.Scale = max(paper.Scale, 1)
+	}
 	paper.Scale *= opt.For.size()
 	doc := v.cues(paper)
 	if n := len(doc.Pages); n > 1 && n <= mostTried { // closer lines, if they save a page
@@ -76,7 +79,7 @@ func (v *part) cuesFor(opt *Options) Doc {
 	if n := len(doc.Pages); n <= mostTried {
 		for _, k := range sizesUp {
 			larger := paper
-			if larger.Scale = min(paper.Scale*k, opt.Paper.Scale*Pit.size()); larger.Scale <= paper.Scale || doc.filled*k > 1.02 {
+			if larger.Scale = min(paper.Scale*k, max(opt.Paper.Scale, 1)*Pit.size()); larger.Scale <= paper.Scale || doc.filled*k > 1.02 {
 				continue
 			}
 			if d := v.cues(larger); len(d.Pages) == n && d.stuck <= doc.stuck {

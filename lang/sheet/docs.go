@@ -23,15 +23,24 @@ func Docs(results []*check.Result, opt Options) []Doc {
 	}
 	var out []Doc
 	views := make([][]*part, len(results))
+	var wanted []*part
 	for n, r := range results {
 		for i, m := range r.Motions {
 			v := newPart(r, i, opt.faces())
 			v.unfolded = opt.Unfolded
 			views[n] = append(views[n], v)
 			if opt.Player == "" || m.Player.Name == opt.Player {
-				out = append(out, v.cuesFor(&opt), v.plan(opt.Paper), v.practice(opt.Paper))
+				wanted = append(wanted, v)
 			}
 		}
+	}
+	own := make([][]Doc, len(wanted))
+	check.Each(len(wanted), func(i int) {
+		v := wanted[i]
+		own[i] = []Doc{v.cuesFor(&opt), v.plan(opt.Paper), v.practice(opt.Paper)}
+	})
+	for _, docs := range own {
+		out = append(out, docs...)
 	}
 	if opt.Player == "" && len(results) > 0 {
 		for n, r := range results {

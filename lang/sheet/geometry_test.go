@@ -307,8 +307,14 @@ func TestWordsThatMatterCanBeReadAtAMetre(t *testing.T) {
 			require.NoError(t, err)
 			r := checked(name, string(text))
 			for i := range r.Motions {
-				doc := newPart(r, i, standardFaces()).cuesFor(&Options{Paper: Papers()[0], For: distance})
-				for _, p := range doc.Pages {
+				var pages []*Page
+				for _, paper := range Papers() {
+					if paper.Name == "A5" && name == "weir" {
+						continue // one bar of it is wider than that page, and is drawn smaller
+					}
+					pages = append(pages, newPart(r, i, standardFaces()).cuesFor(&Options{Paper: paper, For: distance}).Pages...)
+				}
+				for _, p := range pages {
 					for _, it := range p.Items {
 						if it.Kind != wording || it.Part == smallPrint {
 							continue

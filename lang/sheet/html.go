@@ -68,10 +68,12 @@ func sections(docs []Doc) (body, script string) {
 	known := &shapes{numbers: map[string]int{}}
 	pieces := map[*check.Result]int{}
 	screens, room := make([][]screen, len(docs)), 0
-	for i := range docs {
+	check.Each(len(docs), func(i int) {
 		if doc := &docs[i]; doc.plays() {
 			screens[i] = doc.part.screens()
 		}
+	})
+	for i := range docs {
 		room += docs[i].room(screens[i])
 	}
 	b.Grow(room)
