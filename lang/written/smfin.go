@@ -409,7 +409,11 @@ func (r *smfReader) layMarks(b *smfBars) {
 // once, what stands on them comes bar by bar.
 func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
 	if rolled, first := r.rolls(p); rolled > 0 {
-		r.work.lose(Loss{Part: name, Bar: b.number(first), What: fmt.Sprintf("%d runs of strokes less than %.0f ms apart: written as rolls", rolled, RollGap*1000)})
+		runs, as := fmt.Sprintf("%d runs", rolled), "rolls"
+		if rolled == 1 {
+			runs, as = "a run", "a roll"
+		}
+		r.work.lose(Loss{Part: name, Bar: b.number(first), What: fmt.Sprintf("%s of strokes less than %.0f ms apart: written as %s", runs, RollGap*1000, as)})
 	}
 	l := &smfLines{smfReader: r, from: p, bars: b, part: &Part{Name: name}, byName: map[string]*Line{}, left: map[*Line]*smfLeft{}}
 	var keys []int
