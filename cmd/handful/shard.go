@@ -93,17 +93,25 @@ func (s *streams) changedSince(revision string, files []string) (out []string, e
 	c := changes{streams: s, wd: workingFolder(), revisions: map[string]*since.Revision{}, uses: newUses()}
 	c.recall()
 	defer c.keep()
-	for _, f := range files {
+	inputs := make([]input, len(files))
+	of := make([]*since.Revision, len(files))
+	looked := map[*since.Revision][]string{}
+	for i, f := range files {
 		if f == "-" {
-			out = append(out, f)
 			continue
 		}
-		in := c.inputOf(c.wd, f)
-		rev, err := c.revision(filepath.Dir(in.abs), revision)
+		inputs[i] = c.inputOf(c.wd, f)
+		rev, err := c.revision(filepath.Dir(inputs[i].abs), revision)
 		if err != nil {
 			return nil, fmt.Errorf("--changed-since: %s: %w", filepath.Dir(f), err)
 		}
-		if c.touched(rev, &in) {
+		of[i], looked[rev] = rev, append(looked[rev], inputs[i].abs)
+	}
+	for rev, list := range looked {
+		rev.Look(list)
+	}
+	for i, f := range files {
+		if of[i] == nil || c.touched(of[i], &inputs[i]) {
 			out = append(out, f)
 		}
 	}

@@ -13,6 +13,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
+	"sync"
 	"time"
 
 	"github.com/go-git/go-git/v5"
@@ -54,15 +56,20 @@ func Open(dir, revision string) (*Revision, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Revision{top: top, was: map[string]plumbing.Hash{}, staged: map[string]*index.Entry{}, changed: map[string]bool{}, dirs: map[string]string{}}
-	if err := r.read(repo, revision); err != nil {
+	r := &Revision{top: top, changed: map[string]bool{}, dirs: map[string]string{}}
+	var staged *index.Index
+	var looked sync.WaitGroup
+	looked.Go(func() { staged, _ = repo.Storer.Index() })
+	err = r.read(repo, revision)
+	looked.Wait()
+	if err != nil {
 		return nil, err
 	}
-	staged, err := repo.Storer.Index()
-	if err != nil {
+	if staged == nil {
 		return r, nil // every file is looked into
 	}
 	sure := settled(repo)
+	r.staged = make(map[string]*index.Entry, len(staged.Entries))
 	for _, e := range staged.Entries {
 		// What was written in the moment in which git looked may have been
 		// written again in it.
@@ -103,17 +110,54 @@ func (r *Revision) read(repo *git.Repository, revision string) error {
 	}
 	walker := object.NewTreeWalker(tree, true, nil)
 	defer walker.Close()
+	type file struct {
+		name string
+		hash plumbing.Hash
+	}
+	var files []file
 	for {
 		name, e, err := walker.Next()
 		if errors.Is(err, io.EOF) {
-			return nil
+			break
 		}
 		if err != nil {
 			return err
 		}
 		if e.Mode == filemode.Regular || e.Mode == filemode.Executable || e.Mode == filemode.Deprecated {
-			r.was[name] = e.Hash
+			files = append(files, file{name, e.Hash})
 		}
+	}
+	r.was = make(map[string]plumbing.Hash, len(files))
+	for _, f := range files {
+		r.was[f.name] = f.hash
+	}
+	return nil
+}
+
+// Look finds out of many files whether they are as they were, several at once, so
+// that Changed knows it.
+func (r *Revision) Look(files []string) {
+	names := make([]string, len(files))
+	inside := make([]bool, len(files))
+	for i, file := range files {
+		names[i], inside[i] = r.named(file)
+	}
+	is := make([]bool, len(files))
+	var looked sync.WaitGroup
+	share := (len(files) + runtime.GOMAXPROCS(0) - 1) / runtime.GOMAXPROCS(0)
+	for from := 0; from < len(files); from += share {
+		looked.Go(func() {
+			for i := from; i < min(from+share, len(files)); i++ {
+				is[i] = !inside[i] || r.differs(files[i], names[i])
+			}
+		})
+	}
+	looked.Wait()
+	if len(r.changed) == 0 {
+		r.changed = make(map[string]bool, len(files))
+	}
+	for i, file := range files {
+		r.changed[file] = is[i]
 	}
 }
 
@@ -127,7 +171,8 @@ func (r *Revision) Changed(file string) bool {
 	if known, ok := r.changed[abs]; ok {
 		return known
 	}
-	is := r.differs(abs)
+	name, ok := r.named(abs)
+	is := !ok || r.differs(abs, name)
 	r.changed[abs] = is
 	return is
 }
@@ -157,11 +202,8 @@ func (r *Revision) Content(abs string) (hash [20]byte, ok bool) {
 	return was, ok
 }
 
-func (r *Revision) differs(abs string) bool {
-	name, ok := r.named(abs)
-	if !ok {
-		return true
-	}
+// differs looks at a file that is called so in the repository.
+func (r *Revision) differs(abs, name string) bool {
 	was, there := r.was[name]
 	info, err := os.Stat(abs)
 	if err != nil {
