@@ -26,7 +26,8 @@ const (
 	handMissing = 1e6
 	handAtEdge  = 1e4
 	handTight   = 1e2
-	handCrosses = 30   // one hand beyond the other
+	handCrosses = 30   // one hand beyond the other, which stays there
+	handPasses  = 1    // for a moment: the other one has struck and goes on beyond it, as in a scale hand to hand
 	handAgain   = 3    // the same hand twice, where hand to hand is asked for
 	handBegins  = 2    // not with the hand that is named first
 	handCm      = 0.01 // the cost of a centimetre, as the least of all
@@ -298,7 +299,11 @@ func (f *fingers) strikeWith(h body.Limb, w fingering, l *laid, i int32) {
 		hands := from.hands
 		hands[h] = now
 		if f.crossed(&hands) {
-			cost += handCrosses
+			if f.crossed(&from.hands) {
+				cost += handCrosses
+			} else {
+				cost += handPasses
+			}
 		}
 		if *slot == 0 {
 			f.next = grown(f.next)

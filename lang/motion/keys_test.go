@@ -181,6 +181,26 @@ func TestTheHandsAreChosenForTheLeaps(t *testing.T) {
 	})
 }
 
+// Scales and broken chords go hand to hand at any tempo, one hand over to beyond
+// where the other one has just been; to and fro between two bars each hand stays on
+// its side. Common practice, no source.
+func TestScalesAndBrokenChordsGoHandToHand(t *testing.T) {
+	hands := func(line string, tempo int) (out string) {
+		res := solved(t, fmt.Sprintf("tempo %d\nplayer Ida\n  kit\n    marimba on stand at ahead 50\n  %s\n", tempo, line))
+		for i := range res.Events {
+			out += res.Events[i].Limbs.First().String()
+		}
+		return out
+	}
+	for _, tempo := range []int{60, 92, 126} {
+		assert.Equal(t, "RLRLRLRL", hands("RL marimba with rubber-mallet | 1:C4 1&:D4 2:E4 2&:F4 3:G4 3&:A4 4:B4 4&:C5", tempo), "a scale up at %d", tempo)
+		assert.Equal(t, "RLRLRLRL", hands("RL marimba with rubber-mallet | 1:C5 1&:B4 2:A4 2&:G4 3:F4 3&:E4 4:D4 4&:C4", tempo), "a scale down at %d", tempo)
+		assert.Equal(t, "RLRLRLRL", hands("RL marimba with rubber-mallet | 1:C3 1&:E3 2:G3 2&:C4 3:E4 3&:G4 4:C5 4&:E5", tempo), "a broken chord up at %d", tempo)
+		assert.Equal(t, "RLRLRLRL", hands("RL marimba with rubber-mallet | 1:E5 1&:C5 2:G4 2&:E4 3:C4 3&:G3 4:E3 4&:C3", tempo), "a broken chord down at %d", tempo)
+		assert.Equal(t, "LRLRLRLR", hands("RL marimba with rubber-mallet | 1:C4 1&:G4 2:C4 2&:G4 3:C4 3&:G4 4:C4 4&:G4", tempo), "to and fro at %d", tempo)
+	}
+}
+
 // What is turned round has its hands changed over, and everything else as it
 // was.
 func TestTurnedKeyboardsMirrorTheHands(t *testing.T) {
