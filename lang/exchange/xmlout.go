@@ -571,7 +571,7 @@ func (w *xmlWriter) tempos(bar int, last float64) float64 {
 		if moving == 0 {
 			word = `<metronome><beat-unit>quarter</beat-unit><per-minute>` + text + `</per-minute></metronome>`
 		}
-		w.line(3, `<direction placement="above"%s><direction-type>%s</direction-type>%s<sound tempo="%s"/></direction>`, ofSystem, word, w.offset(pos.Sub(start)), text)
+		w.line(3, `<direction placement="above"%s><direction-type>%s</direction-type>%s<sound tempo="%s"/></direction>`, ofSystem, word, strings.Replace(w.offset(pos.Sub(start)), "<offset>", `<offset sound="yes">`, 1), text)
 	}
 	return last
 }

@@ -13,15 +13,16 @@ import (
 
 // direction reads words, dynamics, wedges, rehearsal marks and tempos.
 func (r *xmlReader) direction(p *xmlPart) error {
-	at := p.pos
+	at, heard := p.pos, p.pos // an offset is for the eye alone unless it says that it is for the ear
 	tempoKnown := false
 	said, voice := len(p.hands), ""
 	var later []func()
 	err := r.each(func(e element) error {
 		switch e.name {
 		case "direction-type":
-			return r.each(func(e element) error { return r.directionType(p, e, &at, &tempoKnown, &later) })
+			return r.each(func(e element) error { return r.directionType(p, e, &at, &heard, &tempoKnown, &later) })
 		case "offset":
+			sounds := attr(e, "sound") == "yes"
 			text, err := r.text()
 			if d, ok := duration(strings.TrimPrefix(text, "-")); ok {
 				d = d.Div(p.divisions)
@@ -31,6 +32,9 @@ func (r *xmlReader) direction(p *xmlPart) error {
 				if at = at.Add(d); at.Sign() < 0 {
 					at = beat.Rat{}
 				}
+				if sounds {
+					heard = at
+				}
 			}
 			return err
 		case "voice":
@@ -38,7 +42,7 @@ func (r *xmlReader) direction(p *xmlPart) error {
 			voice = text
 			return err
 		case "sound":
-			return r.playback(p, e, tempoKnown, at)
+			return r.playback(p, e, tempoKnown, heard)
 		}
 		return r.skip()
 	})
@@ -57,7 +61,7 @@ func (r *xmlReader) direction(p *xmlPart) error {
 // of the part.
 const OwnWords = "handful-"
 
-func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnown *bool, later *[]func()) error {
+func (r *xmlReader) directionType(p *xmlPart, e element, at, heard *beat.Rat, tempoKnown *bool, later *[]func()) error {
 	switch e.name {
 	case "words":
 		own := strings.HasPrefix(attr(e, "id"), OwnWords)
@@ -107,7 +111,7 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at *beat.Rat, tempoKnow
 			p.stops = append(p.stops, xmlStop{place: place{p.bar, *at}, text: e.name, source: r.line(), all: e.name == "damp-all"})
 		})
 	case "metronome":
-		return r.metronome(p, at, tempoKnown, later)
+		return r.metronome(p, heard, tempoKnown, later)
 	case "bracket", "dashes": // how far words reach
 	default:
 		if r.begins(p, e) {
