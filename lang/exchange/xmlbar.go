@@ -27,7 +27,8 @@ type voice struct {
 }
 
 // voices spells a measure. Both hands are one voice where they play one thing,
-// so that a hand-to-hand figure reads as one rhythm; else the right hand has its
+// so that a hand-to-hand figure reads as one rhythm, with its stems up also in a
+// measure in which only the left hand has some of it; else the right hand has its
 // stems up and the left hand down. Feet and mouth have voices of their own.
 func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 	bar := w.seq[measure]
@@ -109,10 +110,14 @@ const (
 	cueVoice      = 6
 )
 
-// oneThing says whether two hands play, and one thing between them.
+// oneThing says whether two hands play, and one thing between them, of which the
+// right one may have nothing in a measure.
 func oneThing(a, b []outStroke) bool {
-	if len(a) == 0 || len(b) == 0 {
+	if len(b) == 0 || len(a) == 0 && slices.ContainsFunc(b, func(s outStroke) bool { return !s.inTurn }) {
 		return false
+	}
+	if len(a) == 0 {
+		a = b
 	}
 	for _, list := range [][]outStroke{a, b} {
 		for _, s := range list {

@@ -152,6 +152,7 @@ type outStroke struct {
 	forAll  bool     // … and for all that is struck there
 	marks   []string // words that say how it is played
 	cue     bool     // nobody plays it
+	inTurn  bool     // it is one of a line that goes hand to hand
 }
 
 // An xmlPlayer is one player's part.
@@ -238,6 +239,7 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 			continue
 		}
 		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, struck: e.Cue.StruckAt(int(e.Stroke)), flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
+		s.inTurn = e.Cue.Limb == body.RightFirst || e.Cue.Limb == body.LeftFirst
 		if s.flags&score.Stop == 0 {
 			s.marks = w.marks.at(e.Cue, st.At)
 		}
