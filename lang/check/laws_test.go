@@ -187,12 +187,17 @@ func TestMirrored(t *testing.T) {
 		p := madeup.Draw(t, madeup.Options{Players: 2, Roads: true, Actions: true, Quick: true, NoStops: true})
 		a, b := n.of(p.Text()), at(p.Mirror().Text(), 1)
 		n.tried++
-		list := said(b)
+		first, list := said(a), said(b)
 		for i := range list {
 			list[i] = mirrorWords.Replace(list[i])
 		}
 		slices.Sort(list)
-		if d := unlike(a, b, said(a), list); d != "" {
+		if text := p.Text(); strings.Contains(text, "timpani") || strings.Contains(text, "tom-toms") {
+			// Their drums are larger on one side, wherever they stand: what they stand in is not turned round.
+			bodies := func(l string) bool { return strings.Contains(l, " same-space ") }
+			first, list = slices.DeleteFunc(first, bodies), slices.DeleteFunc(list, bodies)
+		}
+		if d := unlike(a, b, first, list); d != "" {
 			t.Fatalf("%s\n%s", d, p.Text())
 		}
 	})
