@@ -105,18 +105,7 @@ func TestAnEnsembleComesBackFromMIDI(t *testing.T) {
 		}
 		hairpins := strings.Contains(text, " cresc ") || strings.Contains(text, " dim ")
 		a, b := heldByMIDI(was.Score, hairpins), heldByMIDI(is, hairpins)
-		var diff []string
-		for _, x := range a {
-			if !slices.Contains(b, x) {
-				diff = append(diff, "- "+x)
-			}
-		}
-		for _, x := range b {
-			if !slices.Contains(a, x) {
-				diff = append(diff, "+ "+x)
-			}
-		}
-		if len(diff) > 0 {
+		if diff := unlike(a, b); len(diff) > 0 {
 			t.Fatalf("%s\n%v\n%s\n%s", strings.Join(diff, "\n"), lost, text, back)
 		}
 	})

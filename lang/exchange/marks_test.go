@@ -128,18 +128,7 @@ func TestADrumSetComesBackFromMIDI(t *testing.T) {
 			t.Fatalf("%v\n%s", is.Problems, back)
 		}
 		a, b := heldByKeys(was.Score), heldByKeys(is)
-		var diff []string
-		for _, x := range a {
-			if !slices.Contains(b, x) {
-				diff = append(diff, "- "+x)
-			}
-		}
-		for _, x := range b {
-			if !slices.Contains(a, x) {
-				diff = append(diff, "+ "+x)
-			}
-		}
-		if len(diff) > 0 {
+		if diff := unlike(a, b); len(diff) > 0 {
 			t.Fatalf("%s\n%v\n%s\n%s", strings.Join(diff, "\n"), lost, text, back)
 		}
 	})

@@ -284,18 +284,7 @@ func TestAnEnsembleComesBack(t *testing.T) {
 			t.Fatalf("%v\n%s", is.Problems, back)
 		}
 		a, b := everything(was.Score, text), everything(is, back)
-		var diff []string
-		for _, x := range a {
-			if !slices.Contains(b, x) {
-				diff = append(diff, "- "+x)
-			}
-		}
-		for _, x := range b {
-			if !slices.Contains(a, x) {
-				diff = append(diff, "+ "+x)
-			}
-		}
-		if len(diff) > 0 {
+		if diff := unlike(a, b); len(diff) > 0 {
 			t.Fatalf("%s\n%s\n%s\n%s", strings.Join(diff, "\n"), text, back, data)
 		}
 		if a, b := hairpins(text), hairpins(back); !slices.Equal(a, b) {
@@ -309,4 +298,19 @@ func TestAnEnsembleComesBack(t *testing.T) {
 			}
 		}
 	})
+}
+
+// unlike are the lines that one list has and the other has not.
+func unlike(a, b []string) (diff []string) {
+	for _, x := range a {
+		if !slices.Contains(b, x) {
+			diff = append(diff, "- "+x)
+		}
+	}
+	for _, x := range b {
+		if !slices.Contains(a, x) {
+			diff = append(diff, "+ "+x)
+		}
+	}
+	return diff
 }
