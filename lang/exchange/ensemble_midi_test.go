@@ -79,22 +79,9 @@ func heldByMIDI(s *score.Score, hairpins bool) (out []string) {
 func TestAnEnsembleComesBackFromMIDI(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := ensemble(t)
-		was := check.Check("was.handful", syntax.Parse(text), check.Options{})
-		if len(was.Score.Problems) > 0 {
-			t.Fatalf("%v\n%s", was.Score.Problems, text)
-		}
-		if !slices.ContainsFunc(was.Score.Players, func(p *score.Player) bool {
-			return slices.ContainsFunc(p.Cues, func(c *score.Cue) bool { return len(c.Strokes) > 0 })
-		}) {
+		was, back, lost := throughMIDI(t, text)
+		if was == nil {
 			return // nothing to hear
-		}
-		data, _, err := MIDI(was, MIDIOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		back, lost, err := written.Text(data, written.Options{})
-		if err != nil {
-			t.Fatalf("%v %v\n%s", err, lost, text)
 		}
 		if strings.Contains(fmt.Sprint(lost), "read as a pickup") && !strings.Contains(text, "pickup") {
 			return // a first bar that is shorter than the second is taken for one, and that is said
@@ -144,4 +131,26 @@ func TestAnEnsembleIsHeardByAnother(t *testing.T) {
 			}
 		}
 	}
+}
+
+// throughMIDI takes a piece out as MIDI and in again; was is nil where it has
+// nothing to hear.
+func throughMIDI(t *rapid.T, text string) (was *check.Result, back string, lost []written.Loss) {
+	was = check.Check("was.handful", syntax.Parse(text), check.Options{})
+	if len(was.Score.Problems) > 0 {
+		t.Fatalf("%v\n%s", was.Score.Problems, text)
+	}
+	if !slices.ContainsFunc(was.Score.Players, func(p *score.Player) bool {
+		return slices.ContainsFunc(p.Cues, func(c *score.Cue) bool { return len(c.Strokes) > 0 })
+	}) {
+		return nil, "", nil
+	}
+	data, _, err := MIDI(was, MIDIOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if back, lost, err = written.Text(data, written.Options{}); err != nil {
+		t.Fatalf("%v %v\n%s", err, lost, text)
+	}
+	return was, back, lost
 }

@@ -14,7 +14,6 @@ import (
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
-	"example.org/handful/lang/written"
 )
 
 // drumSet is a drawn piece for drummers, in which things are struck in ways that
@@ -106,22 +105,9 @@ func heldByKeys(s *score.Score) []string {
 func TestADrumSetComesBackFromMIDI(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := drumSet(t)
-		was := check.Check("was.handful", syntax.Parse(text), check.Options{})
-		if len(was.Score.Problems) > 0 {
-			t.Fatalf("%v\n%s", was.Score.Problems, text)
-		}
-		if !slices.ContainsFunc(was.Score.Players, func(p *score.Player) bool {
-			return slices.ContainsFunc(p.Cues, func(c *score.Cue) bool { return len(c.Strokes) > 0 })
-		}) {
+		was, back, lost := throughMIDI(t, text)
+		if was == nil {
 			return // nothing to hear
-		}
-		data, _, err := MIDI(was, MIDIOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		back, lost, err := written.Text(data, written.Options{})
-		if err != nil {
-			t.Fatalf("%v %v\n%s", err, lost, text)
 		}
 		is := score.Bind("is.handful", syntax.Parse(back), nil, score.Options{})
 		if len(is.Problems) > 0 {
