@@ -274,3 +274,26 @@ func TestWhatEndsEarlyOrLateIsSaid(t *testing.T) {
 		assert.Empty(t, lost)
 	}
 }
+
+// However many ways a hostile file strikes its notes in, each is in the text or in
+// the list.
+func TestMoreWaysToStrikeThanAreToldApart(t *testing.T) {
+	var bars []string
+	for k := range 65 {
+		bar := ""
+		for beat := range 4 {
+			bar += n("S", 12, "<notations><technical>"+strings.Repeat("<open/>", 4*k+beat+1)+"</technical></notations>")
+		}
+		bars = append(bars, bar)
+	}
+	text, lost, err := Text([]byte(measures(bars...)), Options{})
+	require.NoError(t, err)
+	assert.Contains(t, text, `"o" 1`)
+	said := 0
+	for _, l := range lost {
+		if strings.Contains(l.What, "in more ways than are told apart") {
+			said += 1 + l.More
+		}
+	}
+	assert.Equal(t, 260-255, said, "%v", lost)
+}

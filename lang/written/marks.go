@@ -2,6 +2,7 @@ package written
 
 import (
 	_ "embed"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -108,13 +109,18 @@ func (r *xmlReader) marksOf(p *xmlPart, n *rawNote, line string) []string {
 	return append(marks, r.head(p, n, line)...)
 }
 
-// mark is the number of a list of words, from 1; 0 is none.
-func (r *xmlReader) mark(words []string) uint8 {
+// mark is the number of a list of words, from 1; 0 is none, also where there are
+// more lists than are told apart, which is said.
+func (r *xmlReader) mark(p *xmlPart, words []string) uint8 {
 	if len(words) == 0 {
 		return 0
 	}
 	i := slices.IndexFunc(r.marks, func(have []string) bool { return slices.Equal(have, words) })
-	if i < 0 && len(r.marks) < 255 {
+	switch {
+	case i >= 0:
+	case len(r.marks) == math.MaxUint8:
+		r.lose(p, "how it is struck, in more ways than are told apart: "+strings.Join(words[:min(len(words), 3)], " "))
+	default:
 		i = len(r.marks)
 		r.marks = append(r.marks, words)
 	}

@@ -421,7 +421,7 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	if i := slices.Index(marks, shortMark); i >= 0 {
 		n.staccato, marks = true, slices.Delete(marks, i, i+1)
 	}
-	x := xmlNote{mark: r.mark(marks), place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n, line, at), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags(), voice: n.voice}
+	x := xmlNote{mark: r.mark(p, marks), place: place{p.bar, at}, end: at, line: line, grace: r.gracesOf(p, n, line, at), hand: n.hand, source: r.line(), lyric: n.lyric, pitch: r.written(p, n, line), drum: p.drums[n.instrument], flags: n.flags(), voice: n.voice}
 	rolls := r.rolls(p, n)
 	what := struck{line, n.pitch.Semitone()}
 	released := n.tieStop && p.rolling[what] // the stroke that a roll runs into
