@@ -81,7 +81,7 @@ func (v *checkVerb) Run(s *streams) error {
 			s.seen = newSightings(s.store)
 		}
 	}
-	pick, err := v.pick(s)
+	pick, err := v.pick()
 	if err != nil {
 		return err
 	}

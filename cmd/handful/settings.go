@@ -13,6 +13,9 @@ import (
 // settingsFor are what the handful.toml says that holds for a folder: never
 // nil. What is wrong with one is said once, and makes the command fail.
 func (s *streams) settingsFor(dir string) *settings.Settings {
+	if was, ok := s.settings[dir]; ok && filepath.IsAbs(dir) {
+		return was // which is asked for with each file
+	}
 	if abs, err := filepath.Abs(dir); err == nil {
 		dir = abs
 	}

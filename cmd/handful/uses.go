@@ -56,11 +56,7 @@ func (u uses) named(root, name string) (names []string) {
 		} else {
 			spelled = read()
 		}
-		for _, used := range spelled {
-			if within, ok := folder.Within(name, used); ok {
-				names = append(names, within)
-			}
-		}
+		names = withinOf(name, spelled)
 	}
 	u.known[key] = names
 	return names

@@ -44,9 +44,12 @@ func gatherChosen(paths []string, choice folder.Choice, s *streams) (inputs []in
 	return gatherSome(paths, choice, s, nil)
 }
 
+// A picking takes some of the files that are meant, in their order.
+type picking func(g *gathering, files []*reading) ([]*reading, error)
+
 // gatherSome is gatherChosen for those of the files that are picked from all of
-// them, in their order; nil picks all.
-func gatherSome(paths []string, choice folder.Choice, s *streams, pick func(files []string) ([]string, error)) (inputs []input, failed bool) {
+// them; nil picks all.
+func gatherSome(paths []string, choice folder.Choice, s *streams, pick picking) (inputs []input, failed bool) {
 	if len(paths) == 0 {
 		paths = []string{"."}
 	}
@@ -69,32 +72,19 @@ type gathering struct {
 	*streams
 	choice folder.Choice
 	wd     string     // the working folder
-	files  []string   // that are meant
-	reads  []*reading // and how each is read
+	reads  []*reading // the files that are meant, and how each is read
 	inputs []input
 	had    map[string]bool
 	failed bool
 }
 
 // pick leaves the files that are picked to be read.
-func (g *gathering) pick(pick func(files []string) ([]string, error)) {
-	picked, err := pick(g.files)
-	if err != nil {
+func (g *gathering) pick(pick picking) {
+	var err error
+	if g.reads, err = pick(g, g.reads); err != nil {
 		g.fail(err)
 		g.reads = nil
-		return
 	}
-	is := map[string]bool{}
-	for _, f := range picked {
-		is[f] = true
-	}
-	var reads []*reading
-	for i, f := range g.files {
-		if is[f] {
-			reads = append(reads, g.reads[i])
-		}
-	}
-	g.reads = reads
 }
 
 func (g *gathering) fail(err error) {
@@ -116,19 +106,21 @@ func (g *gathering) path(p string) {
 	for _, err := range errs {
 		g.fail(err)
 	}
-	if g.choice.Root != "" && isFolder(p) {
-		files = slices.DeleteFunc(files, func(f string) bool {
-			abs := within(g.wd, f)
-			return !g.settingsFor(filepath.Dir(abs)).Meant(abs)
-		})
+	inputs := make([]input, len(files))
+	for i, f := range files {
+		inputs[i] = g.inputOf(g.wd, f)
 	}
-	if len(files) == 0 && len(errs) == 0 {
+	if g.choice.Root != "" && isFolder(p) {
+		inputs = slices.DeleteFunc(inputs, func(in input) bool { return !in.conf.Meant(in.abs) })
+	}
+	if len(inputs) == 0 && len(errs) == 0 {
 		g.fail(g.nothing(p)) // a gate on nothing must not pass
 	}
-	for _, f := range files {
-		in := g.inputOf(g.wd, f)
+	named := filepath.Clean(p)
+	for _, in := range inputs {
+		f := in.path
 		in.within = p
-		itself := filepath.Clean(f) == filepath.Clean(p) // a file that was named
+		itself := filepath.Clean(f) == named // a file that was named
 		if itself {
 			in.within = in.root
 		}
@@ -176,7 +168,6 @@ func (g *gathering) add(in input, called string, slow bool, read func() (string,
 		return
 	}
 	g.had[key] = true
-	g.files = append(g.files, in.path)
 	g.reads = append(g.reads, &reading{input: in, called: called, slow: slow, read: read})
 }
 
@@ -277,8 +268,11 @@ func workingFolder() string {
 // file is below it, or else the file's own folder.
 func (in *input) workspace() (root, name string) {
 	for _, dir := range []string{in.conf.Dir, in.wd} {
-		if rel, err := filepath.Rel(dir, in.abs); dir != "" && err == nil && filepath.IsLocal(rel) {
-			return dir, filepath.ToSlash(rel)
+		if dir == "" {
+			continue
+		}
+		if name, ok := folder.Inside(dir, in.abs); ok {
+			return dir, name
 		}
 	}
 	return filepath.Dir(in.abs), filepath.Base(in.abs)

@@ -126,6 +126,18 @@ func (s *search) visit(at string, d fs.DirEntry, err error) error {
 	return nil
 }
 
+// Inside is what a file is called from a folder, with slashes; it is not ok for
+// one outside. Both are whole paths with nothing to be taken out of them, as Clean
+// makes them.
+func Inside(dir, file string) (name string, ok bool) {
+	if rest, within := strings.CutPrefix(file, dir); within && len(rest) > 1 && os.IsPathSeparator(rest[0]) {
+		name = rest[1:]
+	} else if name, _ = filepath.Rel(dir, file); name == "" {
+		return "", false
+	}
+	return filepath.ToSlash(name), filepath.IsLocal(name)
+}
+
 // linkedFile says whether a link in a folder leads to a file of that folder.
 func linkedFile(home, link string) (bool, error) {
 	info, err := os.Stat(link)
@@ -146,7 +158,7 @@ func linkedFile(home, link string) (bool, error) {
 	if target, err = filepath.Abs(target); err != nil {
 		return false, err
 	}
-	if rel, err := filepath.Rel(home, target); err != nil || !filepath.IsLocal(rel) {
+	if _, inside := Inside(home, target); !inside {
 		return false, fmt.Errorf("%s: this link leads out of the folder; to have it read all the same, name the file itself", link)
 	}
 	return true, nil

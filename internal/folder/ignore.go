@@ -123,7 +123,7 @@ func newIgnoring(c Choice, top string) *ignoring {
 	top = g.whole(top)
 	if g.root = g.whole(c.Root); c.Root == "" {
 		g.root = top
-	} else if rel, err := filepath.Rel(g.root, top); err != nil || !filepath.IsLocal(rel) {
+	} else if _, inside := Inside(g.root, top); !inside {
 		g.root = top
 	}
 	return g
@@ -139,11 +139,10 @@ func (g *ignoring) whole(at string) string {
 
 // passes says whether a file, or all that is in a folder, is passed over.
 func (g *ignoring) passes(at string, dir bool) bool {
-	name, err := filepath.Rel(g.root, g.whole(at))
-	if err != nil || name == "." || !filepath.IsLocal(name) {
+	name, inside := Inside(g.root, g.whole(at))
+	if !inside || name == "." {
 		return false
 	}
-	name = filepath.ToSlash(name)
 	if out, _ := decide(g.choice.Exclude, func(p Pattern) bool { return p.matches(name, dir) }); out {
 		return true
 	}

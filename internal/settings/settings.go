@@ -346,8 +346,7 @@ func (s *Settings) named(file string) (string, bool) {
 	if err != nil {
 		return "", false
 	}
-	rel, err := filepath.Rel(s.Dir, abs)
-	return filepath.ToSlash(rel), err == nil && filepath.IsLocal(rel)
+	return folder.Inside(s.Dir, abs)
 }
 
 // ProfileOf is the profile that players of a piece have who say none.

@@ -21,17 +21,28 @@ import (
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/filemode"
 	"github.com/go-git/go-git/v5/plumbing/format/index"
-	"github.com/go-git/go-git/v5/plumbing/object"
 	"github.com/go-git/go-git/v5/storage/filesystem"
 )
 
 // A Revision is a state of a repository that files are compared with.
 type Revision struct {
-	top     string                   // the repository's own folder
-	was     map[string]plumbing.Hash // by the path from there, with slashes
-	staged  map[string]*index.Entry
-	changed map[string]bool   // what was found, by the whole path
-	dirs    map[string]string // folders with no link in their path
+	top    string                   // the repository's own folder
+	was    map[string]plumbing.Hash // by the path from there, with slashes
+	staged map[string]*index.Entry
+	known  map[string]State // what was found, by the whole path
+	dirs   map[string]inside
+}
+
+// A State is how a file is beside a revision.
+type State struct {
+	Changed bool     // it is another one, new, gone, or not in the repository
+	Content [20]byte // stands for what a file holds that is not changed
+}
+
+// inside is a folder's place in the repository.
+type inside struct {
+	name string // with slashes, and one at its end; empty is the top
+	ok   bool   // it is in it
 }
 
 // unconflicted is the stage of what is in an index once; the library's own name
@@ -56,10 +67,17 @@ func Open(dir, revision string) (*Revision, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Revision{top: top, changed: map[string]bool{}, dirs: map[string]string{}}
+	r := &Revision{top: top, was: map[string]plumbing.Hash{}, known: map[string]State{}, dirs: map[string]inside{}}
 	var staged *index.Index
 	var looked sync.WaitGroup
-	looked.Go(func() { staged, _ = repo.Storer.Index() })
+	looked.Go(func() {
+		defer func() {
+			if recover() != nil {
+				staged = nil // the library could not read it
+			}
+		}()
+		staged, _ = repo.Storer.Index()
+	})
 	err = r.read(repo, revision)
 	looked.Wait()
 	if err != nil {
@@ -104,102 +122,91 @@ func (r *Revision) read(repo *git.Repository, revision string) error {
 	if err != nil {
 		return fmt.Errorf("%q is no commit: %w", revision, err)
 	}
-	tree, err := commit.Tree()
+	return r.readTree(repo, commit.TreeHash, "")
+}
+
+// readTree collects those of a folder.
+func (r *Revision) readTree(repo *git.Repository, hash plumbing.Hash, dir string) error {
+	tree, err := repo.TreeObject(hash)
 	if err != nil {
 		return err
 	}
-	walker := object.NewTreeWalker(tree, true, nil)
-	defer walker.Close()
-	type file struct {
-		name string
-		hash plumbing.Hash
-	}
-	var files []file
-	for {
-		name, e, err := walker.Next()
-		if errors.Is(err, io.EOF) {
-			break
+	for _, e := range tree.Entries {
+		switch e.Mode {
+		case filemode.Regular, filemode.Executable, filemode.Deprecated:
+			r.was[dir+e.Name] = e.Hash
+		case filemode.Dir:
+			if err := r.readTree(repo, e.Hash, dir+e.Name+"/"); err != nil {
+				return err
+			}
 		}
-		if err != nil {
-			return err
-		}
-		if e.Mode == filemode.Regular || e.Mode == filemode.Executable || e.Mode == filemode.Deprecated {
-			files = append(files, file{name, e.Hash})
-		}
-	}
-	r.was = make(map[string]plumbing.Hash, len(files))
-	for _, f := range files {
-		r.was[f.name] = f.hash
 	}
 	return nil
 }
 
-// Look finds out of many files whether they are as they were, several at once, so
-// that Changed knows it.
-func (r *Revision) Look(files []string) {
+// Look finds out of many files, by their whole paths, how each is, several at
+// once.
+func (r *Revision) Look(files []string) []State {
 	names := make([]string, len(files))
-	inside := make([]bool, len(files))
 	for i, file := range files {
-		names[i], inside[i] = r.named(file)
+		names[i], _ = r.named(file)
 	}
-	is := make([]bool, len(files))
+	states := make([]State, len(files))
 	var looked sync.WaitGroup
 	share := (len(files) + runtime.GOMAXPROCS(0) - 1) / runtime.GOMAXPROCS(0)
 	for from := 0; from < len(files); from += share {
 		looked.Go(func() {
 			for i := from; i < min(from+share, len(files)); i++ {
-				is[i] = !inside[i] || r.differs(files[i], names[i])
+				states[i] = r.state(files[i], names[i])
 			}
 		})
 	}
 	looked.Wait()
-	if len(r.changed) == 0 {
-		r.changed = make(map[string]bool, len(files))
-	}
-	for i, file := range files {
-		r.changed[file] = is[i]
-	}
+	return states
 }
 
-// Changed says whether a file is not as it was: changed, new or gone. A file
-// outside the repository always counts as changed.
-func (r *Revision) Changed(file string) bool {
+// Of says how a file is. One outside the repository always counts as changed.
+func (r *Revision) Of(file string) State {
 	abs, err := filepath.Abs(file)
 	if err != nil {
-		return true
+		return State{Changed: true}
 	}
-	if known, ok := r.changed[abs]; ok {
-		return known
+	is, known := r.known[abs]
+	if !known {
+		name, _ := r.named(abs)
+		is = r.state(abs, name)
+		r.known[abs] = is
 	}
-	name, ok := r.named(abs)
-	is := !ok || r.differs(abs, name)
-	r.changed[abs] = is
 	return is
 }
 
-// named is what a file is called in the repository.
-func (r *Revision) named(abs string) (string, bool) {
-	dir, ok := r.dirs[filepath.Dir(abs)]
-	if !ok {
-		dir, _ = filepath.EvalSymlinks(filepath.Dir(abs))
-		r.dirs[filepath.Dir(abs)] = dir
+// named is what a file is called in the repository, by its whole path; it is
+// not ok for one outside.
+func (r *Revision) named(abs string) (name string, ok bool) {
+	at, base := filepath.Split(abs)
+	dir, known := r.dirs[at]
+	if !known {
+		if real, err := filepath.EvalSymlinks(at); err == nil {
+			rel, err := filepath.Rel(r.top, real)
+			dir.name, dir.ok = filepath.ToSlash(rel)+"/", err == nil && filepath.IsLocal(rel)
+		}
+		if dir.name == "./" {
+			dir.name = ""
+		}
+		r.dirs[at] = dir
 	}
-	if dir == "" {
+	if !dir.ok {
 		return "", false
 	}
-	rel, err := filepath.Rel(r.top, filepath.Join(dir, filepath.Base(abs)))
-	return filepath.ToSlash(rel), err == nil && filepath.IsLocal(rel)
+	return dir.name + base, true
 }
 
-// Content stands for what a file that is not changed holds. It is not ok for one
-// that is, or is not in the repository.
-func (r *Revision) Content(abs string) (hash [20]byte, ok bool) {
-	name, ok := r.named(abs)
-	if !ok || r.Changed(abs) {
-		return hash, false
+// state looks at a file that is called so in the repository; "" is in none.
+func (r *Revision) state(abs, name string) State {
+	if name == "" || r.differs(abs, name) {
+		return State{Changed: true}
 	}
-	was, ok := r.was[name]
-	return was, ok
+	return State{Content: r.was[name]} // nought where it never was
 }
 
 // differs looks at a file that is called so in the repository.

@@ -64,9 +64,10 @@ func TestWhatChangedSinceARevision(t *testing.T) {
 		require.NoError(t, err)
 		assert.NotEmpty(t, r.staged, "what git has looked at need not be read")
 		for file, changed := range want {
-			assert.Equal(t, changed, r.Changed(file), "%s since %s", filepath.Base(file), revision)
-			_, known := r.Content(file)
-			assert.Equal(t, !changed, known, "%s since %s", filepath.Base(file), revision)
+			is := r.Of(file)
+			assert.Equal(t, changed, is.Changed, "%s since %s", filepath.Base(file), revision)
+			assert.Equal(t, changed, is.Content == [20]byte{}, "%s since %s", filepath.Base(file), revision)
+			assert.Equal(t, []State{is, is}, r.Look([]string{file, file}), "several at once")
 		}
 	}
 }
