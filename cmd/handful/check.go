@@ -85,7 +85,7 @@ func (v *checkVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	inputs, failed := gatherSome(v.Paths, choice, s, pick)
+	inputs, failed := gatherSome(v.Paths, choice, s, choosing{pick: pick, later: !v.Fix})
 	failed = failed || s.badSettings
 	if s.interrupted() {
 		return unfinished{"not every file was read, and nothing is answered"}
@@ -100,15 +100,9 @@ func (v *checkVerb) Run(s *streams) error {
 	form, told := v.form(to, len(inputs) > 1, s)
 	writes := known != nil && known.write != nil
 	telling := &telling{form: form, to: told, held: len(v.Without) > 0 || writes, progress: s.progress(len(inputs))}
-	at := 0
-	next := func(p *page) {
-		inputs[at].text = "" // of ten thousand files, a quarter of what is kept
-		at++
-		telling.next(p)
-	}
-	how := checking{Options: opt, fixes: v.seeks(writes), known: known}
+	how := checking{Options: opt, fixes: v.seeks(writes), known: known, seen: s.seen}
 	how.memory = s.memory(len(inputs), how, form)
-	pages := checkAll(s.ctx, inputs, how, form, next)
+	pages := checkAll(s.ctx, inputs, how, form, telling.next)
 	telling.progress.end()
 	s.seen.keep()
 	s.store.Close()
@@ -286,6 +280,7 @@ type checking struct {
 	score.Options
 	fixes seeking
 	known *ledger // what was there already; nil if that is not asked
+	seen  *sightings
 	*memory
 }
 
@@ -305,11 +300,13 @@ type job struct {
 }
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
-	if how.memory == nil || in.path == "-" {
-		if err := in.load(); err != nil {
+	if how.memory == nil || in.path == "-" || in.sum == (contentSum{}) {
+		if err := in.load(how.seen); err != nil {
 			turn.purse.settle(turn.file, 0)
 			return page{err: err, done: true}
 		}
+	}
+	if how.memory == nil || in.path == "-" {
 		return checkAnew(ctx, in, in.checks(how.Options, lib), how, form, turn)
 	}
 	var key cache.Key
@@ -323,7 +320,7 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 		return p
 	}
 	if in.unread {
-		if err := in.load(); err != nil {
+		if err := in.load(how.seen); err != nil {
 			turn.purse.settle(turn.file, 0)
 			return page{err: err, done: true}
 		}

@@ -187,11 +187,11 @@ func (o *watching) again(changed map[string]bool) {
 		}
 	}
 	o.settings, o.badSettings = nil, false
-	inputs, _ := gatherSome(o.verb.Paths, folder.Choice{Root: workingFolder()}, o.streams, func(_ *gathering, files []*reading) ([]*reading, error) {
+	inputs, _ := gatherSome(o.verb.Paths, folder.Choice{Root: workingFolder()}, o.streams, choosing{pick: func(_ *gathering, files []*reading) ([]*reading, error) {
 		return slices.DeleteFunc(files, func(f *reading) bool {
 			return changed != nil && !changed[f.abs] && !slices.ContainsFunc(o.uses[f.abs], func(u string) bool { return changed[u] })
 		}), nil
-	})
+	}})
 	if len(inputs) == 0 && changed != nil {
 		return
 	}

@@ -21,12 +21,14 @@ type input struct {
 	path string // as it is shown; "-" for standard input
 	text string
 	sum  contentSum // of the text, where it is asked for
-	// unread is a file whose sum is known from earlier: its text is not there yet.
+	// unread is a file whose text is not there yet: its sum is known from earlier,
+	// or it is read when its turn comes.
 	unread bool
-	root   string // the folder that its use lines may read in
-	name   string // its path within the root, with slashes
-	abs    string // its whole path, which is asked for often
-	wd     string // the working folder
+	seen   sighting // how it was from outside before it was read
+	root   string   // the folder that its use lines may read in
+	name   string   // its path within the root, with slashes
+	abs    string   // its whole path, which is asked for often
+	wd     string   // the working folder
 	// within is the folder that no link may lead out of when it is written.
 	within string
 	conf   *settings.Settings // of the folder that it is in; nil for none
@@ -41,27 +43,33 @@ func gather(paths []string, s *streams) (inputs []input, failed bool) {
 
 // gatherChosen is gather for those files of the folders that are meant.
 func gatherChosen(paths []string, choice folder.Choice, s *streams) (inputs []input, failed bool) {
-	return gatherSome(paths, choice, s, nil)
+	return gatherSome(paths, choice, s, choosing{})
+}
+
+// choosing is how files are gathered.
+type choosing struct {
+	pick  picking // nil takes all
+	later bool    // files are read when their turn comes
 }
 
 // A picking takes some of the files that are meant, in their order.
 type picking func(g *gathering, files []*reading) ([]*reading, error)
 
 // gatherSome is gatherChosen for those of the files that are picked from all of
-// them; nil picks all.
-func gatherSome(paths []string, choice folder.Choice, s *streams, pick picking) (inputs []input, failed bool) {
+// them.
+func gatherSome(paths []string, choice folder.Choice, s *streams, how choosing) (inputs []input, failed bool) {
 	if len(paths) == 0 {
 		paths = []string{"."}
 	}
-	g := gathering{streams: s, choice: choice, wd: workingFolder(), had: map[string]bool{}}
+	g := gathering{streams: s, choice: choice, later: how.later, wd: workingFolder(), had: map[string]bool{}}
 	for _, p := range paths {
 		if s.interrupted() {
 			return nil, true
 		}
 		g.path(p)
 	}
-	if pick != nil {
-		g.pick(pick)
+	if how.pick != nil {
+		g.pick(how.pick)
 	}
 	g.readAll()
 	return g.inputs, g.failed || s.interrupted()
@@ -71,6 +79,7 @@ func gatherSome(paths []string, choice folder.Choice, s *streams, pick picking) 
 type gathering struct {
 	*streams
 	choice folder.Choice
+	later  bool
 	wd     string     // the working folder
 	reads  []*reading // the files that are meant, and how each is read
 	inputs []input
@@ -178,7 +187,7 @@ func (g *gathering) readAll() {
 	for range min(runtime.GOMAXPROCS(0), len(g.reads)) {
 		workers.Go(func() {
 			for i := next.Add(1) - 1; i < int64(len(g.reads)) && !g.interrupted(); i = next.Add(1) - 1 {
-				g.reads[i].now(g.streams)
+				g.reads[i].now(g.streams, g.later)
 			}
 		})
 	}
@@ -195,11 +204,13 @@ func (g *gathering) readAll() {
 	}
 }
 
-func (r *reading) now(s *streams) {
-	var is sighting
+func (r *reading) now(s *streams, later bool) {
 	if !r.slow {
-		if is, r.unread = s.seen.known(r.abs); r.unread {
-			r.sum = is.sum
+		if r.seen, r.unread = s.seen.known(r.abs); r.unread {
+			r.sum = r.seen.sum
+			return
+		}
+		if r.unread = later; later {
 			return
 		}
 	}
@@ -213,19 +224,23 @@ func (r *reading) now(s *streams) {
 	}
 	if r.err == nil && s.store != nil {
 		r.sum = sumOf(r.text)
-		s.seen.note(r.abs, is, r.sum)
+		s.seen.note(r.abs, r.seen, r.sum)
 	}
 }
 
-// load reads a file that was not read because it was known.
-func (in *input) load() (err error) {
+// load reads a file that was not read yet.
+func (in *input) load(seen *sightings) (err error) {
 	if !in.unread {
 		return nil
 	}
 	if in.text, err = readFile(in.path); err == nil {
 		err = native(in.path, in.text)
 	}
+	known := in.sum != contentSum{}
 	in.sum, in.unread = sumOf(in.text), false
+	if err == nil && !known {
+		seen.note(in.abs, in.seen, in.sum)
+	}
 	return err
 }
 

@@ -33,7 +33,8 @@ type Key [16]byte
 // are made into one.
 const (
 	mostBytes   = 256 << 20 // in the whole folder
-	mostPending = 8 << 20   // values that wait to be written
+	mostValue   = 8 << 20   // in one value
+	mostPending = 1 << 20   // values that wait to be written
 	mostPacks   = 8
 	mostDays    = 30 // since a value was of use
 	stale       = time.Hour
@@ -66,7 +67,7 @@ type Cache struct {
 	pending map[Key][]byte
 	waiting int // bytes of it
 	last    uint64
-	wrote   bool
+	open    *writing // this run's own pack, which gets its name when it is whole
 }
 
 // pack is a file that was opened.
@@ -203,7 +204,7 @@ func (c *Cache) Get(key Key) []byte {
 
 // read is a value as it was written, or nil.
 func (at place) read() []byte {
-	if at.length > mostPending { // which nobody has put
+	if at.length > mostValue { // which nobody has put
 		return nil
 	}
 	value := make([]byte, at.length)
@@ -215,7 +216,7 @@ func (at place) read() []byte {
 
 // Put keeps a value, which nobody changes any more.
 func (c *Cache) Put(key Key, value []byte) {
-	if c == nil || len(value) == 0 || len(value) > mostPending {
+	if c == nil || len(value) == 0 || len(value) > mostValue {
 		return
 	}
 	c.mu.Lock()
@@ -236,7 +237,8 @@ func (c *Cache) Close() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.write()
-	if c.wrote {
+	if c.open != nil {
+		c.end(c.open)
 		if len(c.packs) > mostPacks {
 			c.join()
 		}
@@ -245,20 +247,32 @@ func (c *Cache) Close() {
 	for _, p := range c.packs {
 		p.file.Close()
 	}
-	c.packs, c.at = nil, map[Key]place{}
+	c.packs, c.at, c.open = nil, map[Key]place{}, nil
 }
 
-// write makes a pack of what waits. If it cannot be written, it is not kept.
+// write puts what waits into this run's pack. If it cannot be written, it is not
+// kept.
 func (c *Cache) write() {
 	if len(c.pending) == 0 {
 		return
 	}
-	w := c.begin()
+	if c.open == nil {
+		c.open = c.begin()
+	}
+	w, had := c.open, len(c.open.keys)
 	for key, value := range c.pending {
 		w.add(key, value, c.today, true)
 	}
-	c.end(w)
-	c.pending, c.waiting, c.wrote = map[Key][]byte{}, 0, true
+	w.flush()
+	unnamed := &pack{w.name, w.file}
+	for i, key := range w.keys[had:] {
+		if w.err == nil {
+			at := w.at[had+i]
+			at.pack = unnamed
+			c.at[key] = at
+		}
+	}
+	c.pending, c.waiting = map[Key][]byte{}, 0
 }
 
 // A writing is a pack that is not there yet.
@@ -279,7 +293,7 @@ func (c *Cache) begin() *writing {
 	}
 	c.last++
 	w.name = filepath.Join(c.dir, fmt.Sprintf("%016x-%016x%s", c.last, rand.Uint64(), extension))
-	w.file, w.err = os.OpenFile(w.name+unready, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	w.file, w.err = os.OpenFile(w.name+unready, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
 	w.buf.WriteString(head)
 	return w
 }
