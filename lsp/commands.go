@@ -18,9 +18,12 @@ const (
 	commandSheet  = "handful.sheet"
 	commandExport = "handful.export"
 	commandPlan   = "handful.plan"
-	// This one answers with JSON: see standing.
+	// These answer with JSON: see standing, setupPlan and lineOf.
 	commandStanding = "handful.standing"
+	commandSetup    = "handful.setup"
+	commandLineOf   = "handful.lineOf"
 	// These change the document, through the client.
+	commandPut       = "handful.put"
 	commandPlanHere  = "handful.planHere"
 	commandCover     = "handful.cover"
 	commandPlanLines = "handful.planLines"
@@ -28,7 +31,7 @@ const (
 )
 
 func commandNames() []string {
-	return []string{commandSheet, commandStanding, commandPlan, commandExport, commandPlanHere, commandCover, commandPlanLines, commandWithout}
+	return []string{commandSheet, commandStanding, commandSetup, commandLineOf, commandPut, commandPlan, commandExport, commandPlanHere, commandCover, commandPlanLines, commandWithout}
 }
 
 func arguments(args ...any) []protocol.LSPAny {
@@ -60,7 +63,8 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 		return nil, refuse("%s wants the URI of an open document", p.Command)
 	}
 	run := map[string]func(context.Context, uri.URI, []string) (string, error){
-		commandSheet: s.sheet, commandStanding: s.standing, commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover, commandPlanLines: s.planLines, commandWithout: s.absent,
+		commandSheet: s.sheet, commandStanding: s.standing, commandSetup: s.setup, commandLineOf: s.lineOf, commandPut: s.putThing,
+		commandPlan: s.plan, commandExport: s.export, commandPlanHere: s.planHere, commandCover: s.cover, commandPlanLines: s.planLines, commandWithout: s.absent,
 	}[p.Command]
 	if run == nil {
 		return nil, refuse("there is no command %s; there are %s", p.Command, strings.Join(commandNames(), ", "))

@@ -36,7 +36,7 @@ func TestNoCrashComesBackInTheServer(t *testing.T) {
 	for _, name := range slices.Sorted(maps.Keys(texts)) {
 		c.everything(id(name), texts[name], 1)
 		assert.NotContains(t, codes(c.shownFor(id(name), 1)), "internal", name)
-		for _, command := range [][]string{{"handful.sheet", "", "text"}, {"handful.sheet", "", "html"}, {"handful.plan"}, {"handful.export", "musicxml"}} {
+		for _, command := range [][]string{{"handful.sheet", "", "text"}, {"handful.sheet", "", "html"}, {"handful.plan"}, {"handful.export", "musicxml"}, {"handful.setup"}, {"handful.standing", "3", "9"}} {
 			args := arr{id(name)}
 			for _, a := range command[1:] {
 				args = append(args, a)

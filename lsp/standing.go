@@ -7,19 +7,20 @@ import (
 	"strconv"
 	"strings"
 
+	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
 	"example.org/handful/lang/check"
-	"example.org/handful/lang/syntax"
 )
 
 // standing says how a document stands, for what an editor has at the bottom of
-// its window and for a sheet that follows the caret: whose line it is at, how
+// its window and for a sheet that follows the caret: whose line it is at and in which bar, how
 // much of what is written is played, up to which tempo it goes, and which tempo
 // is supposed. Where the caret is in no player's lines it is about the one whose
 // tempo is the lowest.
 type standing struct {
 	Player string `json:"player"` // at the caret, or ""
+	Bar    int    `json:"bar"`    // that the caret is in, or 0
 	Short  string `json:"short"`
 	Long   string `json:"long"`
 }
@@ -35,12 +36,19 @@ func (s *session) standing(ctx context.Context, id uri.URI, args []string) (stri
 			return "", refuse("%s wants the number of a line", commandStanding)
 		}
 	}
-	var is standing
-	seats := d.seats()
-	if line >= 0 && line < len(seats) && seats[line].Owner >= 0 {
-		if p, ok := d.parsed().Lines[seats[line].Owner].Stmt.(*syntax.Player); ok && r.Score.Player(p.Name.Value()) != nil {
-			is.Player = p.Name.Value()
+	col := 0
+	if len(args) > 1 {
+		if col, err = strconv.Atoi(args[1]); err != nil {
+			return "", refuse("%s wants the number of a column", commandStanding)
 		}
+	}
+	var is standing
+	if p := d.playerAt(r, line); p != nil {
+		is.Player = p.Name
+	}
+	if line >= 0 {
+		row, at := d.at(protocol.Position{Line: uint32(line), Character: uint32(max(0, col))})
+		is.Bar = barAt(r, row, at)
 	}
 	short, long := []string{}, []string{}
 	if c := r.Score.Coverage; c.Written > 0 {

@@ -1,7 +1,7 @@
 package check
 
 import (
-	"example.org/handful/lang/kit"
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -46,37 +46,31 @@ player Ida
 			}
 			f := c.In(p.Where).Of(p).Info("where %s has these is assumed: %s%s", p.Name, list(names), noRoom)
 			if !p.HasKit {
-				f.Or("write the kit down as it was assumed", c.below(int(p.Where.Line), 1, kitLines(p)...))
+				f.Or("write the kit down as it was assumed", c.below(int(p.Where.Line), 1, kitLines(p, asItIs, tableAsItIs)...))
 			}
 		}
 	},
 }
 
-// kitLines are the player's set-up as it is taken to be.
-func kitLines(p *score.Player) []syntax.Stmt {
+// kitLines are the player's set-up as it is taken to be, its things and tables
+// where somebody says.
+func kitLines(p *score.Player, at func(*score.Item) body.Point, tables func(*score.Table) body.Point) []syntax.Stmt {
 	out := []syntax.Stmt{&syntax.Kit{Word: syntax.Word("kit")}}
 	for _, it := range p.Items {
-		if !it.Used {
-			continue
+		if it.Used {
+			out = append(out, kitItem(p, it, at(it)))
 		}
-		mount := it.Mount
-		for _, cue := range p.Cues {
-			if m := cue.SaidMount(); cue.Item == it && m != kit.AnyMount {
-				mount = m
-			}
-		}
-		if mount == kit.AnyMount {
-			mount = it.Inst.Usual().Mount
-		}
-		out = append(out, &syntax.Item{Name: syntax.Word(it.Name), Mount: &syntax.Mount{Text: mount.String()}, Spot: syntax.SpotAt("", it.At.Right, it.At.Ahead, 0), Facing: syntax.Facing(it.Facing)})
 	}
-	for _, t := range p.Tables {
-		if t.Station == 0 {
-			out = append(out, tableAt(t.At.Right, t.At.Ahead))
+	for i := range p.Tables {
+		if t := &p.Tables[i]; t.Station == 0 {
+			out = append(out, tableAt(tables(t).Right, tables(t).Ahead))
 		}
 	}
 	return out
 }
+
+func asItIs(it *score.Item) body.Point      { return it.At }
+func tableAsItIs(t *score.Table) body.Point { return t.At }
 
 func tableAt(right, ahead float64) *syntax.Stand {
 	return &syntax.Stand{Word: syntax.Word("table"), Spot: syntax.SpotAt("", right, ahead, 0)}

@@ -51,7 +51,11 @@ func remove(w score.Where) Edit { return Edit{Line: int(w.Line), Whole: true} }
 
 // below is the edit that adds statements under a line, so many steps deep.
 func (c *Context) below(line, deep int, list ...syntax.Stmt) Edit {
-	end := len(c.File.Lines[line].Text)
+	return below(c.File, line, deep, list...)
+}
+
+func below(f *syntax.File, line, deep int, list ...syntax.Stmt) Edit {
+	end := len(f.Lines[line].Text)
 	e := Edit{Line: line, Start: end, End: end}
 	for _, s := range list {
 		e.Text += "\n" + strings.Repeat("  ", deep) + syntax.Print(s)
