@@ -1,6 +1,7 @@
 package motion
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sync"
@@ -53,33 +54,16 @@ type strokesOn struct {
 	on    []onKettles
 }
 
-func (t *tunedSets) strokes(e *Event) *strokesOn {
-	if t == nil || e.Cue == nil || e.Cue.Struck == nil {
-		return nil
-	}
-	list := t.cues[e.Cue]
-	if int(e.Span) >= len(list) || list[e.Span].on == nil {
-		return nil
-	}
-	return &list[e.Span]
-}
-
-// of is the kettles of an event.
-func (t *tunedSets) of(e *Event) onKettles {
-	s := t.strokes(e)
-	if s == nil {
-		return 0
-	}
-	return s.on[int(e.Stroke)-s.first]
-}
-
 // ofCue is the kettles of a cue's strokes, as they are played first.
 func (t *tunedSets) ofCue(c *score.Cue) []onKettles {
 	if t == nil || t.cues[c] == nil {
 		return nil
 	}
-	out := make([]onKettles, len(c.Strokes))
 	list := t.cues[c]
+	if len(list) == 1 && len(list[0].on) == len(c.Strokes) { // as mostly
+		return list[0].on
+	}
+	out := make([]onKettles, len(c.Strokes))
 	for k := range slices.Backward(list) {
 		copy(out[list[k].first:], list[k].on)
 	}
@@ -100,8 +84,16 @@ func (t *tunedSets) everyEvent(events []Event) []onKettles {
 		return nil
 	}
 	out := make([]onKettles, len(events))
+	var cue *score.Cue // of the last event
+	var list []strokesOn
 	for i := range events { // what is stopped is on the kettle on which it was struck
-		out[i] = t.of(&events[i])
+		e := &events[i]
+		if e.Cue != cue {
+			cue, list = e.Cue, t.cues[e.Cue]
+		}
+		if int(e.Span) < len(list) && list[e.Span].on != nil {
+			out[i] = list[e.Span].on[int(e.Stroke)-list[e.Span].first]
+		}
 	}
 	return out
 }
@@ -119,43 +111,86 @@ func tuneAhead(s *score.Score, p *score.Player) *tunedSets {
 		return nil
 	}
 	out := &tunedSets{items: items, more: map[*score.Item]*moreKettles{}, cues: map[*score.Cue][]strokesOn{}}
+	g := giver{feet: feetAhead(s, p)}
+	for _, it := range items {
+		g.need = retuneOf(p, it).Pace
+		g.strokesOf(s, p, it, out)
+		g.set(it, out)
+	}
+	return out
+}
+
+// feetAhead lists when each foot strikes, as it is written, whatever is supposed.
+func feetAhead(s *score.Score, p *score.Player) [2][]spell {
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
 	for _, c := range p.Cues {
-		if tuned := c.Struck != nil && slices.Contains(items, c.Item); tuned || kit.KindOf(c.Limb) == kit.Foot {
-			list := make([]strokesOn, len(l.spans))
-			eachSpan(s, l.spans, c, func(span, first, end int) {
-				l.total += end - first
-				if tuned {
-					list[span] = strokesOn{first, make([]onKettles, end-first)}
-				}
-			})
-			if tuned {
-				out.cues[c] = list
-			}
-		}
-	}
-	l.events = make([]Event, 0, min(l.total, maxEvents))
-	for _, c := range p.Cues {
-		switch {
-		case out.cues[c] != nil:
-			l.cue(c, func(int) (body.Limbs, body.Limbs) { return 0, 0 })
-		case kit.KindOf(c.Limb) == kit.Foot:
+		if kit.KindOf(c.Limb) == kit.Foot {
 			l.cue(c, func(int) (body.Limbs, body.Limbs) { return body.Of(c.Limb), 0 })
 		}
 	}
 	inOrder(l.events)
-	for i := range l.events { // as it is written, whatever is supposed
+	for i := range l.events {
 		l.events[i].T0 *= s.Supposed
 		l.events[i].T1 *= s.Supposed
 	}
-	g := giver{events: l.events}
-	g.feet = feetPlay(l.events, p)
-	for _, it := range items {
-		need := retuneOf(p, it).Pace
-		g.need = need
-		g.set(it, out)
+	return feetPlay(l.events, p)
+}
+
+// A kettleStroke is a stroke on kettles that says its notes.
+type kettleStroke struct {
+	start, until float64
+	struck       *score.Struck
+	on           *onKettles // where its kettles are noted
+}
+
+// strokesOf lists the strokes on a set in played order, at the written tempo, and makes
+// room for their kettles.
+func (g *giver) strokesOf(s *score.Score, p *score.Player, it *score.Item, out *tunedSets) {
+	spans, count, cues := s.Time.Spans(), 0, 0
+	for _, c := range p.Cues {
+		if c.Struck != nil && c.Item == it {
+			count += len(c.Strokes)
+			cues++
+		}
 	}
-	return out
+	g.strokes = slices.Grow(g.strokes[:0], min(count, maxEvents))
+	var room []onKettles // for the next strokes
+	lists := make([]strokesOn, 0, cues*len(spans))
+	for _, c := range p.Cues {
+		if c.Struck == nil || c.Item != it {
+			continue
+		}
+		lists = lists[:len(lists)+len(spans)]
+		list := lists[len(lists)-len(spans):]
+		eachSpan(s, spans, c, func(span, first, end int) {
+			if len(room) < end-first {
+				room = make([]onKettles, max(count, end-first))
+			}
+			list[span] = strokesOn{first, room[: end-first : end-first]}
+			room = room[end-first:]
+			g.strokesIn(s, c, span, list[span])
+		})
+		out.cues[c] = list
+	}
+	if early := func(a, b kettleStroke) int { return cmp.Compare(a.start, b.start) }; !slices.IsSortedFunc(g.strokes, early) {
+		slices.SortStableFunc(g.strokes, early)
+	}
+}
+
+// strokesIn lists the strokes of a cue in one span.
+func (g *giver) strokesIn(s *score.Score, c *score.Cue, span int, list strokesOn) {
+	for i := range list.on {
+		st, struck := &c.Strokes[list.first+i], c.StruckAt(list.first+i)
+		if struck == nil || st.Has(score.Stop) || len(g.strokes) >= maxEvents {
+			continue
+		}
+		start := s.Time.Seconds(span, st.At) * s.Supposed
+		end := start
+		if st.Has(score.Roll) {
+			end = s.Time.Seconds(s.Lasts(span, st.End)) * s.Supposed
+		}
+		g.strokes = append(g.strokes, kettleStroke{start, end, struck, &list.on[i]})
+	}
 }
 
 // retuneOf is what a player does to give a kettle another note.
@@ -221,13 +256,13 @@ const (
 
 // A giver gives the notes of one set to its kettles.
 type giver struct {
-	events  []Event
-	feet    [2][]spell // when each foot plays
+	strokes []kettleStroke // in order
+	feet    [2][]spell     // when each foot plays
 	need    body.Pace
 	hand    bool // a hand tunes, and no foot
 	busy    bool // no foot is free all the time
 	notes   []setNote
-	refs    []noteRef
+	next    int // of them, see at
 	gaps    map[[2]int32]float64
 	reached [128]bool                          // whether any kettle that there is reaches it
 	off     [mostKettles + mostMore][128]int64 // how far a note is from a kettle's middle, quarter tones; below 0 it is not reached
@@ -238,44 +273,39 @@ type setNote struct {
 	start, until float64
 	semitone     int32
 	moment       int32 // those of one moment have the same
+	sinceNote
 }
 
-// A noteRef is a note where an event has it.
-type noteRef struct {
-	note  int32
-	event int32
-	key   int32
+// A sinceNote is how a note stands to the present one on the same kettle, were that to
+// be tuned. It is worked out once, however many situations have that note.
+type sinceNote struct {
+	now int32 // the present note, and 1
+	tuneNeed
 }
 
 // set gives the notes of one set.
 func (g *giver) set(it *score.Item, out *tunedSets) {
 	g.hand = it.Inst.HandTuned
 	g.offsOf(it)
-	g.notesOf(it)
+	g.notesOf()
 	if len(g.notes) == 0 {
 		return
 	}
 	count := len(it.Inst.Kettles)
+	var cost int64
 	on := g.still(count)
 	if on == nil {
-		var worst int64
-		on, worst = g.assign(count)
-		if worst >= tuneMissing {
-			out.more[it] = g.moreThan(count)
-		}
+		on, cost = g.assign(count)
 	}
-	var last *Event
-	var s *strokesOn // of its cue
-	for _, r := range g.refs {
+	g.eachNote(func(s *kettleStroke, key int, n setNote) {
 		k := onKettles(noneLeft)
-		if on[r.note] >= 0 {
-			k = onKettles(on[r.note]) + 1
+		if at := on[g.at(n)]; at >= 0 {
+			k = onKettles(at) + 1
 		}
-		e := &g.events[r.event]
-		if last == nil || last.Cue != e.Cue || last.Span != e.Span {
-			last, s = e, out.strokes(e)
-		}
-		s.on[int(e.Stroke)-s.first] |= k << (5 * r.key)
+		*s.on |= k << (5 * key)
+	})
+	if cost >= tuneMissing {
+		out.more[it] = g.moreThan(count)
 	}
 }
 
@@ -291,7 +321,7 @@ type moreKettles struct {
 // moreThan is for the notes of the present set, of which no list is used again.
 func (g *giver) moreThan(count int) *moreKettles {
 	kept := *g
-	kept.events, kept.refs = nil, nil
+	kept.strokes = nil
 	g.notes = nil
 	return &moreKettles{giver: &kept, count: count}
 }
@@ -310,41 +340,49 @@ func (m *moreKettles) find() int {
 
 // notesOf lists the notes of a set in played order, each once at its moment. What
 // no kettle reaches is left out, and told elsewhere.
-func (g *giver) notesOf(it *score.Item) {
-	g.notes, g.refs, g.gaps = slices.Grow(g.notes[:0], len(g.events)), slices.Grow(g.refs[:0], len(g.events)), map[[2]int32]float64{}
+func (g *giver) notesOf() {
+	g.notes, g.gaps = slices.Grow(g.notes[:0], len(g.strokes)), map[[2]int32]float64{}
 	g.busy = !g.hand && g.feet[0] != nil && g.feet[1] != nil
+	g.eachNote(func(_ *kettleStroke, _ int, n setNote) {
+		for b := len(g.notes) - 1; b >= 0 && g.notes[b].moment == n.moment; b-- {
+			if had := &g.notes[b]; had.semitone == n.semitone {
+				had.until = max(had.until, n.until)
+				return
+			}
+		}
+		g.notes = append(g.notes, n)
+	})
+	g.next = 0
+}
+
+// eachNote visits the notes of all strokes that some kettle reaches, in played order.
+func (g *giver) eachNote(visit func(s *kettleStroke, key int, n setNote)) {
 	moment := int32(-1)
 	began := math.Inf(-1)
-	for i := range g.events {
-		e := &g.events[i]
-		if e.Cue == nil || e.Cue.Item != it || e.Kind != Strike && e.Kind != RollOn {
-			continue
-		}
-		s := e.Cue.StruckAt(int(e.Stroke))
-		if s == nil {
-			continue
-		}
-		if e.T0 > began+eps {
+	for i := range g.strokes {
+		s := &g.strokes[i]
+		if s.start > began+eps {
 			moment++
-			began = e.T0
+			began = s.start
 		}
-		for n, k := range s.Keys {
-			if n >= mostOn || !g.reaches(k.Pitch) {
-				continue
-			}
-			semitone, had := int32(k.Pitch.Semitone()), false
-			for b := len(g.notes) - 1; b >= 0 && g.notes[b].moment == moment && !had; b-- {
-				if had = g.notes[b].semitone == semitone; had {
-					g.notes[b].until = max(g.notes[b].until, until(e))
-					g.refs = append(g.refs, noteRef{int32(b), int32(i), int32(n)})
-				}
-			}
-			if !had {
-				g.refs = append(g.refs, noteRef{int32(len(g.notes)), int32(i), int32(n)})
-				g.notes = append(g.notes, setNote{e.T0, until(e), semitone, moment})
+		for key, k := range s.struck.Keys {
+			if key < mostOn && g.reaches(k.Pitch) {
+				visit(s, key, setNote{start: s.start, until: s.until, semitone: int32(k.Pitch.Semitone()), moment: moment})
 			}
 		}
 	}
+}
+
+// at is where a note is in the list. It is asked for in their order.
+func (g *giver) at(n setNote) int {
+	for g.notes[g.next].moment < n.moment {
+		g.next++
+	}
+	i := g.next
+	for g.notes[i].semitone != n.semitone {
+		i++
+	}
+	return i
 }
 
 // reaches says whether any kettle of the set reaches a note.

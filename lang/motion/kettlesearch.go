@@ -19,7 +19,9 @@ import (
 // never dearer than the cheapest by more than a retuning of each. So a passage in which
 // everything can be tuned at ease is searched without what is in a hurry, which comes to
 // more than that, and only where that finds nothing, with it: each time for more of
-// a hurry. What is found costs the least that there is.
+// a hurry. Whose kettles have all that is still to come in a passage only strikes them, and
+// where that holds of all situations, nothing is searched up to its end. What is found costs
+// the least that there is.
 
 // A kettleAt is what a kettle was struck with last, by number and 1; 0 is not yet,
 // and below 0 it is a key of MIDI, and 1, that there has been time to change
@@ -76,10 +78,13 @@ type tuneSearch struct {
 	was      []tuneState
 	wasAt    []kettleAt
 	next     []tuneTry
-	reaching []reached   // the present note
-	alone    bool        // it is, and no kettle of another one
-	from     []tuneState // at the beginning of a passage
+	reaching []reached      // the present note
+	reachOf  [128][]reached // each note, once it has come up
+	alone    bool           // the present note is, and no kettle of another one
+	from     []tuneState    // at the beginning of a passage
 	fromAt   []kettleAt
+	first    int        // the passage's first note
+	ahead    []noteSet  // of each of its notes
 	steps    []tuneStep // of all notes
 	ends     []int32    // of the steps of each note
 	table    []tuneSlot // of next, by hash
@@ -87,7 +92,6 @@ type tuneSearch struct {
 	shift    uint       // of a hash, to where it is in the table
 	nth      []int64
 	dropped  []bool
-	since    []sinceNote
 	weight   [mostKettles + mostMore]uint64 // of each kettle in a hash, as good as drawn
 }
 
@@ -95,14 +99,6 @@ type tuneSearch struct {
 type tuneSlot struct {
 	stamp uint32
 	next  int32
-}
-
-// A sinceNote is how one note stands to the present one on the same kettle, were that to
-// be tuned. It is worked out once, however many situations have that note.
-type sinceNote struct {
-	now      int32 // the present note, and 1
-	semitone int32 // of the one note
-	tuneNeed
 }
 
 // A tuneNeed is what there is to do for a note on a kettle.
@@ -132,9 +128,8 @@ type reached struct {
 
 func (g *giver) search(count int) *tuneSearch {
 	l := &tuneSearch{giver: g, count: count, costs: pricesOfTuning}
-	l.since = make([]sinceNote, len(g.notes))
-	for i := range l.since {
-		l.since[i].semitone = g.notes[i].semitone
+	for i := range g.notes { // the times of an earlier search are not these
+		g.notes[i].now = 0
 	}
 	for k := range l.weight {
 		l.weight[k] = mixed(k)
@@ -155,6 +150,7 @@ func (g *giver) enough(count int) bool {
 		l.enough, l.costs = true, tunePrices{tuneTooLate: never}
 		l.within, l.bound, l.most = tuneWell, math.MaxInt64, most
 		l.settle(0)
+		l.lookAhead(0, len(g.notes))
 		ok := true
 		for i := 0; i < len(g.notes) && ok; i++ {
 			ok = l.after(i)
@@ -213,16 +209,104 @@ func (l *tuneSearch) through(first, end int) {
 
 func (l *tuneSearch) run(first, end int) bool {
 	l.settle(first)
+	l.lookAhead(first, end)
 	for i := first; i < end; i++ {
-		if !l.after(i) {
+		if l.allHave(i) {
+			i = l.stayOn(i, end)
+		} else if !l.after(i) {
 			return false
 		}
-		for j := range l.next {
-			l.steps = append(l.steps, l.next[j].tuneStep)
-		}
-		l.ends[i] = int32(len(l.steps))
+		l.taken(i)
 	}
 	return true
+}
+
+// taken takes the steps of a note down.
+func (l *tuneSearch) taken(i int) {
+	for j := range l.next {
+		l.steps = append(l.steps, l.next[j].tuneStep)
+	}
+	l.ends[i] = int32(len(l.steps))
+}
+
+// A noteSet is a set of notes, by their keys of MIDI.
+type noteSet [2]uint64
+
+func (s *noteSet) add(semitone int32) { s[semitone>>6] |= 1 << (semitone & 63) }
+
+// lookAhead lists for each note of a passage which notes are still to come in it, with
+// the note itself.
+func (l *tuneSearch) lookAhead(first, end int) {
+	l.first = first
+	l.ahead = slices.Grow(l.ahead[:0], end-first)[:end-first]
+	var all noteSet
+	for i := end - 1; i >= first; i-- {
+		all.add(l.notes[i].semitone)
+		l.ahead[i-first] = all
+	}
+}
+
+// has says whether a situation has kettles with all that is still to come in the passage.
+// Then there is no way that is cheaper, whatever follows, than to strike those to its end:
+// whichever kettle is left with another note by another way was tuned for that, and so
+// can it be after the passage, where there is time to, for no more than that cost.
+func (l *tuneSearch) has(b, i int) bool {
+	ahead := &l.ahead[i-l.first]
+	var all noteSet
+	for _, was := range l.nowAt[b*l.count : (b+1)*l.count] {
+		if was != 0 {
+			all.add(l.noteOf(was))
+		}
+	}
+	return ahead[0]&^all[0] == 0 && ahead[1]&^all[1] == 0
+}
+
+func (l *tuneSearch) allHave(i int) bool {
+	for b := range l.now {
+		if !l.has(b, i) {
+			return false
+		}
+	}
+	return true
+}
+
+// stayOn goes to the end of a passage with the kettles as they are in each situation, and
+// says what its last note is. All steps but those of that are taken down.
+func (l *tuneSearch) stayOn(i, end int) (last int) {
+	l.next = l.next[:0]
+	for b := range l.now {
+		l.next = append(l.next, tuneTry{l.now[b], tuneStep{back: int16(b)}})
+	}
+	for ; ; i++ {
+		for b := range l.now {
+			step, at := &l.next[b], l.nowAt[b*l.count:(b+1)*l.count]
+			k := 0
+			for at[k] == 0 || l.noteOf(at[k]) != l.notes[i].semitone {
+				k++
+			}
+			step.on = int8(k)
+			step.hash += uint64(kettleAt(i+1)-at[k]) * l.weight[k]
+			at[k] = kettleAt(i + 1)
+		}
+		l.work += len(l.now)
+		if i == end-1 {
+			break
+		}
+		l.taken(i)
+	}
+	for b := range l.next {
+		l.now[b] = l.next[b].tuneState
+	}
+	l.following(i)
+	return i
+}
+
+// following makes ready for the note that follows on one.
+func (l *tuneSearch) following(i int) {
+	if i+1 < len(l.notes) {
+		l.settle(i + 1)
+		l.drop(i + 1)
+	}
 }
 
 // passage is where that ends which begins with a note: before the next one until which
@@ -275,6 +359,7 @@ func (l *tuneSearch) after(i int) bool {
 		l.stamp = 1
 	}
 	l.reach(i)
+	l.alone = !l.beside(i)
 	for b := range l.now {
 		l.strike(b, i)
 	}
@@ -282,45 +367,57 @@ func (l *tuneSearch) after(i int) bool {
 		return false
 	}
 	l.goOn(i)
-	if i+1 < len(l.notes) {
-		l.settle(i + 1)
-		l.drop(i + 1)
-	}
+	l.following(i)
 	l.work += len(l.now)
 	l.over = l.most == 0 && (len(l.now) > atOnce || l.work > max(atLeast, aNote*len(l.notes)))
 	return !l.over
 }
 
+// by is what it comes to that a note is struck on a kettle.
+func (l *tuneSearch) by(s *tuneState, at []kettleAt, r reached, need tuneNeed, b, i int) tuneTry {
+	cost, was := s.cost, at[r.kettle]
+	switch {
+	case need > tuneNothing:
+		cost += l.costs[need] + r.off
+	case was == 0:
+		cost += r.off
+	}
+	return tuneTry{tuneState{s.hash + uint64(kettleAt(i+1)-was)*l.weight[r.kettle], cost}, tuneStep{int16(b), int8(r.kettle)}}
+}
+
 // reach lists the kettles that reach a note.
 func (l *tuneSearch) reach(i int) {
-	l.reaching, l.alone = l.reaching[:0], !l.beside(i)
+	semitone := l.notes[i].semitone
+	if list := l.reachOf[semitone]; list != nil {
+		l.reaching = list
+		return
+	}
+	list := make([]reached, 0, l.count)
 	for k := range l.count {
-		if off := l.off[k][l.notes[i].semitone]; off >= 0 {
+		if off := l.off[k][semitone]; off >= 0 {
 			if l.enough {
 				off = 0
 			}
-			l.reaching = append(l.reaching, reached{k, off})
+			list = append(list, reached{k, off})
 		}
 	}
+	l.reachOf[semitone], l.reaching = list, list
 }
 
 // strike goes on from a situation by each kettle that may have the note.
 func (l *tuneSearch) strike(b, i int) {
 	s, at, needs := &l.now[b], l.nowAt[b*l.count:], l.nowNeed[b*l.count:]
-	placed := false
+	placed, stays := false, l.has(b, i)
 	for _, r := range l.reaching {
-		need, cost := needs[r.kettle], s.cost
-		switch {
-		case need == tuneNever:
+		need := needs[r.kettle]
+		if need == tuneNever || stays && (need > tuneNothing || at[r.kettle] == 0) {
 			continue
-		case need > tuneNothing:
-			cost += l.costs[need] + r.off
-		case at[r.kettle] == 0:
-			cost += r.off
 		}
-		placed = true
-		if need <= l.within {
-			l.add(tuneTry{tuneState{s.hash + uint64(kettleAt(i+1)-at[r.kettle])*l.weight[r.kettle], cost}, tuneStep{int16(b), int8(r.kettle)}})
+		if placed = true; need <= l.within {
+			l.add(l.by(s, at, r, need, b, i))
+		}
+		if stays {
+			return
 		}
 	}
 	if l.within == tuneNever && (!placed || !l.alone) {
@@ -455,7 +552,7 @@ func (l *tuneSearch) settle(i int) {
 		need := tuneNothing
 		switch {
 		case was > 0:
-			one := &l.since[was-1]
+			one := &l.notes[was-1]
 			if one.now != int32(i+1) {
 				l.needs(int32(was-1), int32(i))
 			}
@@ -594,7 +691,7 @@ const never = math.MaxInt64 / (2 * (mostKettles + mostMore))
 // noteOf is the note that a kettle was struck with last; below 0 is none.
 func (l *tuneSearch) noteOf(a kettleAt) int32 {
 	if a > 0 {
-		return l.since[a-1].semitone
+		return l.notes[a-1].semitone
 	}
 	return int32(-a - 1)
 }
@@ -617,7 +714,7 @@ func (l *tuneSearch) none(n *setNote) int64 {
 
 // needs is what a kettle that was struck with one note needs to be tuned for another one.
 func (l *tuneSearch) needs(was, now int32) tuneNeed {
-	one := &l.since[was]
+	one := &l.notes[was]
 	if one.now != now+1 {
 		one.now, one.tuneNeed = now+1, l.needed(was, now)
 	}

@@ -277,46 +277,52 @@ func (f *fingers) strikeWith(h body.Limb, w fingering, l *laid, i int32) {
 	var last, now handAt // the hand's way that was priced last
 	var price float64
 	var to [mostFingerings]int32 // of next, and 1, by the first with the same other hand
+	next, twins := f.next, &f.twin[1-h]
+	begins := 0.0
+	if (f.limb == body.LeftFirst) != (h == body.Left) {
+		begins = handBegins
+	}
 	for b := range f.now {
 		from := &f.now[b]
 		cost := from.cost
 		switch {
 		case from.last == w.limbs:
 			cost += handAgain
-		case from.back < 0 && (f.limb == body.LeftFirst) != (h == body.Left):
-			cost += handBegins
+		case from.back < 0:
+			cost += begins
 		}
 		cost += holds
-		slot := &to[f.twin[1-h][b]]
-		if *slot != 0 && cost >= f.next[*slot-1].cost-alikeCost {
+		slot := &to[twins[b]&(mostFingerings-1)]
+		if *slot != 0 && cost >= next[*slot-1].cost-alikeCost {
 			continue // whatever the way costs
 		}
-		if was := from.hands[h]; was != last || now == 0 {
+		was, other := from.hands[h], from.hands[1-h]
+		if was != last || now == 0 {
 			last = was
 			now, price = f.goes(was, at)
 		}
 		cost += price
-		hands := from.hands
-		hands[h] = now
-		if f.crossed(&hands) {
-			if f.crossed(&from.hands) {
+		if f.crossed(h, now, other) {
+			if f.crossed(h, was, other) {
 				cost += handCrosses
 			} else {
 				cost += handPasses
 			}
 		}
 		if *slot == 0 {
-			f.next = grown(f.next)
-			*slot = int32(len(f.next))
-		} else if cost >= f.next[*slot-1].cost-alikeCost {
+			next = grown(next)
+			*slot = int32(len(next))
+		} else if cost >= next[*slot-1].cost-alikeCost {
 			continue
 		}
 		// field by field: what is put together elsewhere first and then copied
 		// at once is waited for
-		s := &f.next[*slot-1]
-		s.hands, s.cost, s.last = hands, cost, w.limbs
+		s := &next[*slot-1]
+		s.hands[h], s.hands[1-h] = now, other
+		s.cost, s.last = cost, w.limbs
 		s.back, s.fingering = int8(b), w
 	}
+	f.next = next
 }
 
 // grown is a list with one more.
@@ -354,7 +360,7 @@ func (f *fingers) strikeBoth(w fingering, l *laid, i int32) {
 			}
 			cost += *price
 		}
-		if f.crossed(&hands) {
+		if f.crossed(body.Right, hands[body.Right], hands[body.Left]) {
 			cost += handCrosses
 		}
 		switch s := (fingerState{hands, cost, w.limbs, fingerStep{int8(b), w}}); {
@@ -366,9 +372,12 @@ func (f *fingers) strikeBoth(w fingering, l *laid, i int32) {
 	}
 }
 
-// crossed says whether the right hand was last beyond the left one.
-func (f *fingers) crossed(hands *[2]handAt) bool {
-	r, l := hands[body.Right].hit(), hands[body.Left].hit()
+// crossed says whether the right hand was last beyond the left one, of which one is h.
+func (f *fingers) crossed(h body.Limb, at, other handAt) bool {
+	r, l := at.hit(), other.hit()
+	if h == body.Left {
+		r, l = l, r
+	}
 	return r != l && r != 0 && l != 0 && f.along[r] < f.along[l]-handBeyond
 }
 

@@ -194,6 +194,9 @@ func (l *layer) begin(from, to int) {
 	for h := range st.prevEv {
 		st.prevEv[h] = l.tracks[h].ended
 	}
+	if len(l.stages) == cap(l.stages) { // twice as many: there are as many as events at the most, and seldom few
+		l.stages = slices.Grow(l.stages, max(len(l.stages), 32))
+	}
 	l.stages = append(l.stages, st)
 	l.newest = int32(from)
 	if to-from > 1 && l.contested(len(l.stages)-1, l.dropped) {

@@ -236,7 +236,9 @@ func (t *tuner) set(it *score.Item, more *moreKettles) {
 		}
 		noted = true
 		s := e.Cue.StruckAt(int(e.Stroke))
-		sounds = slices.DeleteFunc(sounds, func(n struckNote) bool { return n.event.T0 < e.T0-eps && n.until <= e.T0+eps })
+		if more != nil { // else none is ever missing
+			sounds = slices.DeleteFunc(sounds, func(n struckNote) bool { return n.event.T0 < e.T0-eps && n.until <= e.T0+eps })
+		}
 		for n, key := range s.Keys {
 			now := struckNote{key.Pitch, e, until(e)}
 			k := t.kettles[i].of(n) - 1
@@ -255,7 +257,9 @@ func (t *tuner) set(it *score.Item, more *moreKettles) {
 			if last[k].event == nil || last[k].Semitone() != now.Semitone() || now.until >= last[k].until {
 				last[k] = now
 			}
-			sounds = append(sounds, now)
+			if more != nil {
+				sounds = append(sounds, now)
+			}
 		}
 		t.crowded(it, e, sounds)
 	}

@@ -43,7 +43,10 @@ func (c *Cell) Aims(sign int) []Aim {
 		return nil
 	}
 	all := c.bars.aims
-	from, _ := slices.BinarySearchFunc(all, i, func(a Aim, i int32) int { return cmp.Compare(a.sign, i) })
+	from := int(i) // where each sign before it is for one
+	if from >= len(all) || all[from].sign != i || from > 0 && all[from-1].sign == i {
+		from, _ = slices.BinarySearchFunc(all, i, func(a Aim, i int32) int { return cmp.Compare(a.sign, i) })
+	}
 	to := from
 	for to < len(all) && all[to].sign == i {
 		to++
