@@ -8,6 +8,7 @@ import (
 	"go.lsp.dev/protocol"
 
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // kindFixAll makes every fix that needs nobody's judgement.
@@ -28,6 +29,7 @@ func (s *session) CodeAction(ctx context.Context, p *protocol.CodeActionParams) 
 		return nil, err
 	}
 	r = r.Until(func() bool { return ctx.Err() != nil })
+	p.Range = d.outOfIndent(p.Range)
 	fault := s.contained("looking for fixes", d.name, func() { out = s.actions(ctx, d, r, p, out) })
 	if fault != nil {
 		return nil, d.analysis.blame(fault)
@@ -65,6 +67,19 @@ func (s *session) actions(ctx context.Context, d *document, r *check.Result, p *
 		}
 	}
 	return out
+}
+
+// outOfIndent is a caret before the first word of a line put to that word: who stands
+// at the beginning of a line means what is in it.
+func (d *document) outOfIndent(at protocol.Range) protocol.Range {
+	if at.Start != at.End {
+		return at
+	}
+	line, col := d.at(at.Start)
+	if indent := indentOf(d.parsed().Lines[line].Text); col < indent {
+		return d.where(line, syntax.Span{Start: indent, End: indent})
+	}
+	return at
 }
 
 // wanted says whether a client that asks only for some kinds asks for this.

@@ -93,3 +93,21 @@ func TestASetUpIsSeenAndChanged(t *testing.T) {
 	c.open("untitled:nobody", "tempo 90\n")
 	assert.Equal(t, requestFailed, c.refused("workspace/executeCommand", obj{"command": "handful.setup", "arguments": arr{"untitled:nobody"}}).Code)
 }
+
+// Whoever stands before the first word of a line means what is in it.
+func TestFixesAreOfferedFromTheBeginningOfALine(t *testing.T) {
+	c := start(t, able, nil)
+	c.open(page, "tempo 100\npart \"P\"\n  woodblock | 1 2\n  triangle | 1\nplayer Ida\n    R woodblock clamped as written\n    R triangle clipped as written\n")
+	titles := func(col int) (out []string) {
+		var actions []struct{ Title string }
+		c.call("textDocument/codeAction", obj{"textDocument": doc(page), "range": span(6, col, 6, col), "context": obj{"diagnostics": arr{}}}, &actions)
+		for _, a := range actions {
+			out = append(out, a.Title)
+		}
+		return out
+	}
+	assert.NotEmpty(t, titles(4))
+	for col := range 4 {
+		assert.Equal(t, titles(4), titles(col), col)
+	}
+}
