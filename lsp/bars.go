@@ -3,6 +3,7 @@ package lsp
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"strconv"
 
 	"go.lsp.dev/uri"
@@ -60,7 +61,7 @@ func barAt(r *check.Result, line, col int) int {
 
 // lineOf is where a bar of a player's stands in the document: the stroke, the cue that
 // plays there or has a rest there, or whoever it is. The player and the bar come behind
-// the URI, and it answers with a range.
+// the URI, without a name the first who plays there, and it answers with a range.
 func (s *session) lineOf(ctx context.Context, id uri.URI, args []string) (string, error) {
 	d, r, err := s.sound(ctx, id)
 	if err != nil {
@@ -71,6 +72,9 @@ func (s *session) lineOf(ctx context.Context, id uri.URI, args []string) (string
 	}
 	bar, err := strconv.Atoi(args[1])
 	p := r.Score.Player(args[0])
+	if args[0] == "" {
+		p = firstIn(r.Score, bar)
+	}
 	if err != nil || p == nil {
 		return "", refuse("%s wants a player of the piece and the number of a bar", commandLineOf)
 	}
@@ -80,6 +84,18 @@ func (s *session) lineOf(ctx context.Context, id uri.URI, args []string) (string
 	}
 	raw, err := json.Marshal(d.whereOf(where))
 	return string(raw), err
+}
+
+// firstIn is the first player who plays in a bar, or nil.
+func firstIn(sc *score.Score, bar int) *score.Player {
+	for _, p := range sc.Players {
+		for _, c := range p.Cues {
+			if slices.ContainsFunc(c.Strokes, func(st score.Stroke) bool { return int(st.Bar) == bar }) {
+				return p
+			}
+		}
+	}
+	return nil
 }
 
 // barOf is where in the text a bar of a player's comes from.

@@ -1,9 +1,11 @@
 // The extension: starts `handful lsp`, hands the settings on, and shows what
 // the server's commands answer.
+const { execFile } = require("node:child_process");
 const os = require("node:os");
 const vscode = require("vscode");
 const { LanguageClient, TransportKind } = require("vscode-languageclient/node");
 const { find } = require("./command");
+const { panels } = require("./panels");
 
 let client; // the running one, or undefined
 let turn = Promise.resolve(); // starting and stopping come one after the other
@@ -65,7 +67,7 @@ async function start() {
         executeCommand: async (command, args, next) => {
           if (command === "handful.sheet") args = [args[0], args[1] ?? "", "html"];
           const answer = await next(command, args);
-          if (typeof answer === "string" && answer) await show(answer);
+          if (typeof answer === "string" && answer) await show(answer, args[1]);
           return answer;
         },
       },
@@ -112,23 +114,30 @@ function restart() {
   });
 }
 
-// Runs one of the server's commands on the open document and shows the text.
-async function run(command, ...more) {
-  const editor = vscode.window.activeTextEditor;
-  if (!editor || editor.document.languageId !== "handful") {
+// Runs one of the server's commands on the document of an editor, and says what
+// is wrong; undefined then.
+async function tell(editor, command, ...more) {
+  if (editor?.document.languageId !== "handful") {
     vscode.window.showInformationMessage("Open a .handful file first.");
-    return;
+    return undefined;
   }
   if (!client?.isRunning()) {
     complain("The handful command is not running.");
-    return;
+    return undefined;
   }
   try {
     const uri = client.code2ProtocolConverter.asUri(editor.document.uri);
-    await show(await client.sendRequest("workspace/executeCommand", { command, arguments: [uri, ...more] }));
+    return await client.sendRequest("workspace/executeCommand", { command, arguments: [uri, ...more] });
   } catch (e) {
     vscode.window.showErrorMessage(said(e));
+    return undefined;
   }
+}
+
+// Runs one of them on the open document and shows the text.
+async function run(command, ...more) {
+  const text = await tell(vscode.window.activeTextEditor, command, ...more);
+  if (text) await show(text, more[0]);
 }
 
 // What the walkthrough begins with: one hand has two things at once.
@@ -144,18 +153,10 @@ player Ida
   R triangle clipped with triangle-beater as written
 `;
 
-let sheets; // the panel
-let following; // what the panel shows: a document, and whose sheet, "" for everybody's
-
 // Shows sheets as a page beside the text, in one panel; other answers as text.
-async function show(text) {
+async function show(text, player) {
   if (text.startsWith("<!DOCTYPE html>")) {
-    if (!sheets) {
-      sheets = vscode.window.createWebviewPanel("handful.sheets", "Sheets", { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true }, { enableScripts: false, enableFindWidget: true, localResourceRoots: [] });
-      sheets.onDidDispose(() => (sheets = following = undefined));
-    }
-    sheets.webview.html = text;
-    sheets.reveal(undefined, true);
+    beside.pin(text, player ?? "");
     return;
   }
   const doc = await vscode.workspace.openTextDocument({ content: text, language: "plaintext" });
@@ -173,6 +174,8 @@ async function ask(editor, command, ...more) {
     return undefined; // the text is not whole: what was there stays
   }
 }
+
+const beside = panels({ vscode, ask, tell });
 
 // Does a piece of work again when it was asked for again meanwhile, and never
 // twice at a time.
@@ -195,37 +198,40 @@ function latest(work) {
 
 let item; // at the bottom: coverage, ceiling, what-if tempo
 
-// What stands at the caret: for the item at the bottom, and for the sheet that
-// follows.
+// What stands at the caret: for the item at the bottom, and for the panels that
+// follow.
 const look = latest(async () => {
-  const editor = vscode.window.activeTextEditor;
-  if (editor?.document.languageId !== "handful") {
+  const editor = beside.current();
+  if (!editor) {
     item?.hide();
     return;
   }
   const version = editor.document.version;
-  const answer = await ask(editor, "handful.standing", String(editor.selection.active.line));
+  const answer = await ask(editor, "handful.standing", ...beside.caret(editor));
   if (!answer) return;
   const at = JSON.parse(answer);
   item.text = at.short;
   item.tooltip = at.long;
   item.show();
-  if (!sheets || !following) return;
-  const now = { uri: String(editor.document.uri), version, player: at.player };
-  if (now.uri === following.uri && now.version === following.version && now.player === following.player) return;
-  const page = await ask(editor, "handful.sheet", at.player, "html");
-  if (!page || !sheets) return;
-  following = now;
-  if (sheets.webview.html !== page) sheets.webview.html = page;
+  await beside.look(editor, version, at);
 });
 
-// Shows the sheet of the player at the caret, and goes on doing so.
-async function follow() {
-  if (vscode.window.activeTextEditor?.document.languageId === "handful") {
-    await run("handful.sheet", "", "html");
-    following = {};
-    await look();
+// Makes a piece of a file of written parts, as one that is not saved yet.
+async function importParts() {
+  const file = find(command());
+  if (!file) return complain(`There is no command ${command()} here: install it, or set handful.path to where it is.`);
+  const [chosen] = (await vscode.window.showOpenDialog({ title: "Import parts", openLabel: "Import", filters: { "MusicXML or MIDI": ["musicxml", "xml", "mxl", "mid", "midi"] } })) ?? [];
+  if (!chosen) return undefined;
+  const { failed, text, notes } = await new Promise((done) =>
+    execFile(file, ["import", chosen.fsPath], { cwd: os.homedir(), maxBuffer: 64 << 20 }, (failed, text, notes) => done({ failed, text, notes: notes.trim() })));
+  if (failed || !text) {
+    vscode.window.showErrorMessage(said(notes || failed));
+    return undefined;
   }
+  const doc = await vscode.workspace.openTextDocument({ content: text, language: "handful" });
+  await vscode.window.showTextDocument(doc);
+  if (notes) vscode.window.showWarningMessage(said(notes));
+  return doc;
 }
 
 const plans = "handful-plan";
@@ -276,11 +282,14 @@ exports.activate = async function (context) {
   context.subscriptions.push(
     item,
     vscode.window.onDidChangeActiveTextEditor(look),
-    vscode.window.onDidChangeTextEditorSelection((e) => (e.textEditor === vscode.window.activeTextEditor ? look() : undefined)),
-    vscode.workspace.onDidChangeTextDocument((e) => (e.document === vscode.window.activeTextEditor?.document ? look() : undefined)),
+    vscode.window.onDidChangeTextEditorSelection((e) => (e.textEditor === beside.current() ? look() : undefined)),
+    vscode.workspace.onDidChangeTextDocument((e) => (e.document === beside.current()?.document ? look() : undefined)),
     vscode.workspace.registerTextDocumentContentProvider(plans, { provideTextDocumentContent: (uri) => planned.get(String(uri))?.text ?? "" }),
     vscode.workspace.onDidCloseTextDocument((d) => planned.delete(String(d.uri))),
-    vscode.commands.registerCommand("handful.followSheet", follow),
+    vscode.commands.registerCommand("handful.followSheet", () => beside.follow(false)),
+    vscode.commands.registerCommand("handful.listen", () => beside.follow(true)),
+    vscode.commands.registerCommand("handful.showSetup", () => beside.showSetup()),
+    vscode.commands.registerCommand("handful.importParts", importParts),
     vscode.commands.registerCommand("handful.applyPlan", applyPlan),
     vscode.commands.registerCommand("handful.openExample", async () => {
       await vscode.window.showTextDocument(await vscode.workspace.openTextDocument({ content: example, language: "handful" }));

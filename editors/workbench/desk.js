@@ -100,6 +100,15 @@ class Desk {
     await this.page.locator(".part.editor .view-lines").first().click({ position: { x: 5, y: 5 } });
   }
 
+  // Goes to a line, counted from 1.
+  async go(line) {
+    await this.page.keyboard.press("F1");
+    await this.page.locator(".quick-input-widget input.input").fill(`:${line}`);
+    await this.page.keyboard.press("Enter");
+    await this.page.locator(".quick-input-widget").waitFor({ state: "hidden" });
+    await this.until(`line ${line} is not gone to`, () => this.caret(), (c) => c.line === line);
+  }
+
   // Runs a command of the palette by its whole name.
   async command(name) {
     await this.page.keyboard.press("F1");
@@ -122,6 +131,7 @@ class Desk {
     for (;;) {
       const seen = await look();
       if (holds(seen)) return seen;
+      if (Date.now() > end) await this.picture("failed");
       if (Date.now() > end) throw new Error(`${what}: ${JSON.stringify(seen)}`);
       await this.page.waitForTimeout(50);
     }
@@ -135,6 +145,12 @@ class Desk {
   // What is shown in corners of the window.
   async notices() {
     return this.page.locator(".notification-list-item-message").allInnerTexts();
+  }
+
+  // Goes back from a panel to the text.
+  async toText() {
+    await this.page.keyboard.press("Control+1");
+    await this.page.locator("#status\\.editor\\.selection").waitFor();
   }
 
   // Saves a file that was changed, and says what is in it then.

@@ -79,6 +79,7 @@ async function sits(t, piece, speed) {
     // What is found is not lost, and this sees it: it is there when the pen rests.
     const more = "player Nobody\n  R wodblock as written\n";
     await desk.page.keyboard.type("player Nobody\nR wodblock as written", { delay: speed[0] });
+    assert.strictEqual((await desk.save(name)).trimEnd(), (text + more).trimEnd());
     const wrong = [...errors(text + more)].sort();
     assert.ok(wrong.includes(lines.length + 1));
     await desk.until("errors are missing or too many", () => desk.squiggles("error"), (s) => String(s.sort()) === String(wrong));

@@ -9,12 +9,15 @@ const test = require("node:test");
 
 // A fresh extension, with everything it does written down.
 function load(given = {}) {
-  const seen = { said: [], commands: {}, ran: [], clients: [], sent: [], asked: [], panels: [], edits: [], providers: {}, on: {}, configured: undefined };
+  const seen = { said: [], commands: {}, posted: [], picked: given.picked, ran: [], clients: [], sent: [], asked: [], panels: [], edits: [], providers: {}, on: {}, configured: undefined };
   const config = { path: { defaultValue: "handful", ...given.path } };
   const vscode = {
     ViewColumn: { Beside: 2 },
     StatusBarAlignment: { Left: 1 },
     Range: class { constructor(...at) { this.at = at; } },
+    Position: class { constructor(line, character) { Object.assign(this, { line, character }); } },
+    Selection: class { constructor(from, to) { Object.assign(this, { from, to, active: to }); } },
+    TextEditorRevealType: { InCenterIfOutsideViewport: 2 },
     WorkspaceEdit: class { replace(...what) { this.what = what; } },
     Uri: { joinPath: (u, ...p) => [u, ...p].join("/"), from: (u) => ({ ...u, toString: () => `${u.scheme}:${u.path}?${u.query}` }) },
     workspace: {
@@ -31,7 +34,7 @@ function load(given = {}) {
       activeTextEditor: given.editor ?? { document: { languageId: "handful", uri: "file:///a.handful" }, selection: { active: { line: 0 } } },
       createStatusBarItem: () => (seen.item = { shown: false, show() { this.shown = true; }, hide() { this.shown = false; } }),
       createWebviewPanel: () => {
-        const panel = { webview: { html: "" }, reveal() {}, onDidDispose: (f) => (panel.close = f) };
+        const panel = { webview: { html: "", onDidReceiveMessage: (f) => (panel.says = f), postMessage: (m) => seen.posted.push(m) }, reveal() {}, onDidDispose: (f) => (panel.close = f) };
         seen.panels.push(panel);
         return panel;
       },
@@ -39,6 +42,8 @@ function load(given = {}) {
       onDidChangeTextEditorSelection: (f) => (seen.on.caret = f),
       showTextDocument: async (d) => seen.opened = d,
       showInputBox: async () => given.input,
+      showOpenDialog: async () => given.picked,
+      visibleTextEditors: given.editor ? [given.editor] : [],
       showWarningMessage: async (text) => seen.said.push({ text, ways: [] }),
       showErrorMessage: async (text, ...ways) => (seen.said.push({ text, ways }), given.choose?.(ways)),
       showInformationMessage: async (text, ...ways) => (seen.said.push({ text, ways }), given.choose?.(ways)),
@@ -79,7 +84,7 @@ function load(given = {}) {
   const real = Module._load;
   Module._load = (name, ...rest) => fakes[name] ?? real(name, ...rest);
   try {
-    for (const f of ["../extension", "../command"]) delete require.cache[require.resolve(f)];
+    for (const f of ["../extension", "../command", "../panels", "../pages"]) delete require.cache[require.resolve(f)];
     seen.extension = require("../extension");
   } finally {
     Module._load = real;
@@ -186,12 +191,14 @@ test("a text that the server has lost is sent whole", async () => {
   assert.deepStrictEqual(x.said.map((s) => s.text), ["no [x] (command:y) here"], "no link comes of what is said");
 });
 
-const page = (player) => `<!DOCTYPE html><p>${player}</p>`;
+const page = (player) => `<!DOCTYPE html><body><p>${player}</p></body>`;
+// What a panel shows, without what lets it follow the caret.
+const shown = (panel) => panel.webview.html.replace(/<script[\s\S]*<\/script>\n/, "");
 
 // A piece in the editor, whose lines from 5 on are Bo's.
 function desk(more = {}) {
   const uri = { path: "/a/show.handful", toString: () => "file:///a/show.handful" };
-  const editor = { document: { languageId: "handful", uri, version: 1, lineCount: 9, text: "was", getText() { return this.text; } }, selection: { active: { line: 1 } } };
+  const editor = { document: { languageId: "handful", uri, version: 1, lineCount: 9, text: "was", getText() { return this.text; } }, selection: { active: { line: 1, character: 0 } }, revealRange() {} };
   const answers = {
     "handful.standing": (_, line) => JSON.stringify({ player: Number(line) < 5 ? "Ida" : "Bo", short: "100 % played", long: "all of it" }),
     "handful.sheet": (_, player) => page(player + editor.document.version),
@@ -210,15 +217,15 @@ test("the sheet follows the caret and what is written, and asks for no more than
   await x.commands["handful.followSheet"]();
   await settled();
   assert.strictEqual(x.panels.length, 1);
-  assert.strictEqual(x.panels[0].webview.html, page("Ida1"));
+  assert.strictEqual(shown(x.panels[0]), page("Ida1"));
   editor.selection.active.line = 7;
   x.on.caret({ textEditor: editor });
   await settled();
-  assert.strictEqual(x.panels[0].webview.html, page("Bo1"));
+  assert.strictEqual(shown(x.panels[0]), page("Bo1"));
   editor.document.version = 2;
   x.on.text({ document: editor.document });
   await settled();
-  assert.strictEqual(x.panels[0].webview.html, page("Bo2"));
+  assert.strictEqual(shown(x.panels[0]), page("Bo2"));
   const sheets = () => x.asked.filter(([c]) => c === "handful.sheet").length;
   const before = sheets();
   x.on.caret({ textEditor: editor });
@@ -229,7 +236,7 @@ test("the sheet follows the caret and what is written, and asks for no more than
     x.on.text({ document: editor.document });
   }
   await settled();
-  assert.strictEqual(x.panels[0].webview.html, page("Bo29"), "the last one counts");
+  assert.strictEqual(shown(x.panels[0]), page("Bo29"), "the last one counts");
   assert.ok(sheets() - before <= 3, "what is typed meanwhile is taken together");
   x.panels[0].close();
   editor.document.version = 30;
@@ -237,7 +244,7 @@ test("the sheet follows the caret and what is written, and asks for no more than
   await settled();
   assert.ok(sheets() - before <= 3, "a panel that is closed follows nothing");
   x.vscode.window.activeTextEditor = undefined;
-  x.on.editor();
+  await x.on.editor();
   await settled();
   assert.strictEqual(x.item.shown, false);
 });
@@ -252,8 +259,101 @@ test("what has no sheet leaves the one that is there", async () => {
   editor.document.version = 2;
   x.on.text({ document: editor.document });
   await settled();
-  assert.strictEqual(x.panels[0].webview.html, page("Ida"));
+  assert.strictEqual(shown(x.panels[0]), page("Ida"));
   assert.strictEqual(x.said.length, 0);
+});
+
+test("the sheet goes to the bar of the caret and leads back to the text", async () => {
+  let bar = 3;
+  const { x, editor } = desk({
+    answers: {
+      "handful.standing": () => JSON.stringify({ player: "Ida", bar, short: "", long: "" }),
+      "handful.lineOf": (_, player, n) => JSON.stringify({ start: { line: player === "Ida" ? 4 : 0, character: Number(n) }, end: { line: 4, character: 9 } }),
+    },
+  });
+  await x.activate();
+  await x.commands["handful.followSheet"]();
+  await x.panels[0].says({ ready: true });
+  assert.deepStrictEqual(x.posted, [{ bar: 3, listen: false }]);
+  bar = 7;
+  x.on.caret({ textEditor: editor });
+  await settled();
+  assert.deepStrictEqual(x.posted[1], { bar: 7, listen: false });
+  x.on.caret({ textEditor: editor });
+  await settled();
+  assert.strictEqual(x.posted.length, 2, "it is there already");
+  // The panel has the focus, and a bar of it is clicked.
+  x.vscode.window.activeTextEditor = undefined;
+  await x.panels[0].says({ bar: 5, player: "" });
+  assert.deepStrictEqual([editor.selection.active.line, editor.selection.active.character], [4, 5]);
+  bar = 5;
+  x.on.caret({ textEditor: editor });
+  await settled();
+  assert.strictEqual(x.posted.length, 2, "what was clicked is not gone to");
+  x.vscode.window.activeTextEditor = editor;
+  await x.commands["handful.listen"]();
+  assert.deepStrictEqual(x.posted[2], { bar: 5, listen: true });
+  const html = x.panels[0].webview.html;
+  assert.strictEqual(html.match(/<script nonce=/g).length, 1);
+});
+
+test("a set-up follows the text, and what is moved in it is written", async () => {
+  const plan = (player, version) => JSON.stringify({ version, player, players: ["Ida", "Bo"], things: [{ name: "drum", line: 3, written: true }] });
+  let refuse = false;
+  const { x, editor } = desk({
+    answers: {
+      "handful.setup": (_, line, who) => plan(Number(line) >= 5 ? "Bo" : (who ?? "Ida"), editor.document.version),
+      "handful.put": () => (refuse ? undefined : ""),
+    },
+  });
+  editor.document.lineAt = () => ({ firstNonWhitespaceCharacterIndex: 4 });
+  await x.activate();
+  await x.commands["handful.showSetup"]();
+  const [panel] = x.panels;
+  assert.match(panel.webview.html, /default-src 'none'; style-src 'nonce-([\w-]+)'; script-src 'nonce-\1'/);
+  await panel.says({ ready: true });
+  assert.deepStrictEqual([x.posted[0].plan.player, panel.title], ["Ida", "Set-up of Ida"]);
+  x.vscode.window.activeTextEditor = undefined;
+  await panel.says({ line: 3 });
+  assert.deepStrictEqual([editor.selection.active.line, editor.selection.active.character], [3, 4]);
+  await panel.says({ put: 0, player: "Ida", version: 1, right: -12, ahead: 40 });
+  assert.deepStrictEqual(x.asked.find(([c]) => c === "handful.put"), ["handful.put", editor.document.uri, "1", "Ida", "0", "-12", "40"]);
+  assert.deepStrictEqual([x.posted.at(-1).done, x.posted.at(-1).plan.player], [true, "Ida"]);
+  refuse = true;
+  await panel.says({ put: 0, player: "Ida", version: 1, right: 1, ahead: 1 });
+  assert.deepStrictEqual(x.posted.at(-1), { said: "It stays where it was.", done: true });
+  await panel.says({ who: "Bo" });
+  assert.strictEqual(x.posted.at(-1).plan.player, "Bo");
+  editor.document.version = 2;
+  await x.on.text({ document: editor.document });
+  await settled();
+  assert.deepStrictEqual([x.posted.at(-1).plan.player, x.posted.at(-1).plan.version], ["Bo", 2], "it stays the one that was chosen");
+  panel.close();
+  const before = x.asked.length;
+  x.vscode.window.activeTextEditor = editor;
+  editor.document.version = 3;
+  x.on.text({ document: editor.document });
+  await settled();
+  assert.ok(x.asked.slice(before).every(([c]) => c !== "handful.setup"));
+});
+
+test("parts are imported by the command, and what it says is told", async () => {
+  for (const [script, text, said] of [
+    ["echo title; echo '1 bar was left out' >&2", "title\n", /1 bar was left out/],
+    ["echo 'no such format' >&2; exit 2", undefined, /no such format/],
+  ]) {
+    const file = program("importer");
+    fs.writeFileSync(file, `#!/bin/sh\n[ "$1 $2" = "import /a b/song.mid" ] || exit 9\n${script}\n`);
+    const x = load({ path: { globalValue: file }, picked: [{ fsPath: "/a b/song.mid" }] });
+    await x.activate();
+    const made = await x.commands["handful.importParts"]();
+    assert.deepStrictEqual(made && [made.content, made.language], text && [text, "handful"]);
+    assert.match(x.said.at(-1).text, said);
+  }
+  const x = load({ path: { globalValue: program("good") } });
+  await x.activate();
+  assert.strictEqual(await x.commands["handful.importParts"](), undefined);
+  assert.strictEqual(x.said.length, 0, "who chooses nothing is told nothing");
 });
 
 test("a plan stands beside what is written and is taken when somebody says so", async () => {
