@@ -176,10 +176,14 @@ func linkError(p string, err error) error {
 // there twice, if it is as long as it says.
 func ReadAll(r io.Reader, name string) (string, error) {
 	var text strings.Builder
-	text.Grow(int(sizeOf(r)))
-	var piece [1 << 15]byte
+	size := int(sizeOf(r))
+	text.Grow(size)
+	if size == 0 || size > 1<<15 {
+		size = 1 << 15
+	}
+	piece := make([]byte, size+1) // which sees the end with the second read
 	for {
-		n, err := r.Read(piece[:])
+		n, err := r.Read(piece)
 		text.Write(piece[:n])
 		switch {
 		case text.Len() > maxFile:

@@ -1,6 +1,7 @@
 package motion
 
 import (
+	"math/bits"
 	"slices"
 
 	"example.org/handful/lang/beat"
@@ -826,15 +827,10 @@ type transitKey struct {
 
 // memoFor is how many transitions of one stage are remembered, by how many events
 // there are; a power of 2. A part of a few events is followed often, to learn what one
-// change needs.
+// change needs, and there are many short parts in a library.
 func memoFor(events int) int {
-	if events <= fewEvents {
-		return 16
-	}
-	return 512
+	return 1 << min(max(4, bits.Len(uint(events))-2), 9)
 }
-
-const fewEvents = 16
 
 // memo finds the slot of a transition and its key, or nil where what is known
 // does not hold for more than the situation at hand.

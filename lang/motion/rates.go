@@ -157,19 +157,20 @@ type rateScan struct {
 	edge   RateCeiling
 	cannot RateCeiling
 
-	kinds  map[kindKey]*moveKind
-	cues   map[*score.Cue]*cueKind
-	items  map[*score.Item]int
-	how    map[*score.Cue]*Chosen   // of strokes
-	of     []*cueKind               // of each event that counts
-	lists  [5][]int32               // the events of each limb that count
-	times  []float64                // of one of them
-	status []uint8                  // of each event: two bits a limb
-	leaps  leaps                    // once there are any
-	pairs  [2]bool                  // whether a hand has two of a kind somewhere
-	double *paces                   // of two bars or drums that one hand strikes together, once there are any
-	called map[bool]*body.Technique // what a leap is called, to bars and to drums
-	palms  [5]bool                  // whether a hand has something in its palm beside a stick
+	kinds   map[kindKey]*moveKind
+	cues    map[*score.Cue]*cueKind
+	items   map[*score.Item]int
+	how     map[*score.Cue]*Chosen   // of strokes
+	of      []*cueKind               // of each event that counts
+	lists   [5][]int32               // the events of each limb that count
+	times   []float64                // of one of them
+	status  []uint8                  // of each event: two bits a limb
+	leaps   leaps                    // once there are any
+	pairs   [2]bool                  // whether a hand has two of a kind somewhere
+	double  *paces                   // of two bars or drums that one hand strikes together, once there are any
+	called  map[bool]*body.Technique // what a leap is called, to bars and to drums
+	palms   [5]bool                  // whether a hand has something in its palm beside a stick
+	onItems []onItem                 // see fresh
 }
 
 // How a stroke comes about, in two bits.
@@ -714,11 +715,23 @@ type moment struct {
 	t     float64
 }
 
+// fresh is room for what two limbs do on each instrument, of which nothing is
+// known yet.
+func (s *rateScan) fresh() []onItem {
+	if s.onItems == nil {
+		s.onItems = make([]onItem, len(s.items))
+	}
+	for i := range s.onItems {
+		s.onItems[i] = onItem{turns: 1 << 20}
+	}
+	return s.onItems
+}
+
 // together judges two limbs in turn on one instrument, and the floors and
 // steady times of each alone.
 func (s *rateScan) together(pair body.Limbs) {
 	ev := s.res.Events
-	var items []onItem
+	items := s.fresh()
 	var last [5]int32 // what each limb did before, and 1
 	for i := range ev {
 		e := &ev[i]
@@ -728,9 +741,6 @@ func (s *rateScan) together(pair body.Limbs) {
 		}
 		if counts(e) {
 			k := s.of[i]
-			for k.item >= len(items) {
-				items = append(items, onItem{turns: 1 << 20})
-			}
 			on := &items[k.item]
 			from := on.last
 			if on.last.at > 0 && e.T0 <= on.last.t+eps { // with the other

@@ -41,7 +41,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 	}
 	chose := make([]int, v.options)
 	ways := map[chosenKey]int{}
-	changes := make([]Change, 0, 64)
+	changes := make([]Change, 0, 16)
 	var full [][]Change
 	for si := range v.stages {
 		from, to := &layers[si][path[si]], &layers[si+1][path[si+1]]

@@ -2,6 +2,7 @@ package syntax
 
 import (
 	"fmt"
+	"math/bits"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -456,12 +457,28 @@ func (l *Line) nearest(word string, at int, seat *Seat) string {
 // Nearest is the word of a list that a mistyped one is closest to, or "".
 func Nearest(word string, list []string) string {
 	best, least := "", 4
+	letters, long := lettersOf(word)
 	for _, w := range list {
-		if d := distance(word, w); d < least && d*2 < len(word) {
+		most := min(least-1, (len(word)-1)/2)
+		other, length := lettersOf(w)
+		if long-length > most || length-long > most || bits.OnesCount64(letters&^other) > most || bits.OnesCount64(other&^letters) > most {
+			continue // each step adds or takes away no more than one letter
+		}
+		if d := distance(word, w); d <= most {
 			best, least = w, d
 		}
 	}
 	return best
+}
+
+// lettersOf are those that a word has, as bits that some letters share, and how
+// many letters it is long.
+func lettersOf(word string) (letters uint64, long int) {
+	for _, r := range word {
+		letters |= 1 << (uint32(r) % 64)
+		long++
+	}
+	return letters, long
 }
 
 // distance is how many letters must be added, dropped, changed or swapped

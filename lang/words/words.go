@@ -13,27 +13,38 @@ import (
 // Wrap breaks a text between words, but not between a number and its unit, and
 // not at a space that is written as one to keep words together.
 func Wrap(text string, width int) []string {
-	var words []string
-	for _, w := range strings.FieldsFunc(text, BreaksAt) {
-		if last := len(words) - 1; last >= 0 && (w == "s" || w == "cm" || strings.HasPrefix(w, "s,") || strings.HasPrefix(w, "s;")) && words[last][0] >= '0' && words[last][0] <= '9' {
-			words[last] += " " + w
-			continue
-		}
-		words = append(words, w)
-	}
 	var lines []string
-	line := ""
-	for _, w := range words {
-		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > width {
-			lines = append(lines, line)
-			line = ""
+	line := make([]byte, 0, len(text))
+	long, last := 0, 0 // letters of the line; where its last word begins
+	for w := range strings.FieldsFuncSeq(text, BreaksAt) {
+		letters := utf8.RuneCountInString(w)
+		begins := len(line)
+		if long > 0 {
+			begins++
 		}
-		if line != "" {
-			line += " "
+		switch {
+		case isUnit(w) && long > 0 && line[last] >= '0' && line[last] <= '9':
+			if rest := utf8.RuneCount(line[last:]); last > 0 && long+1+letters > width {
+				number := string(line[last:])
+				lines = append(lines, string(line[:last-1]))
+				line, long, last, begins = append(line[:0], number...), rest, 0, len(number)+1
+			}
+			line, long = append(append(line, ' '), w...), long+1+letters
+			continue
+		case long > 0 && long+1+letters > width:
+			lines = append(lines, string(line))
+			line, long, begins = line[:0], 0, 0
+		case long > 0:
+			line, long = append(line, ' '), long+1
 		}
-		line += w
+		line, long, last = append(line, w...), long+letters, begins
 	}
-	return append(lines, line)
+	return append(lines, string(line))
+}
+
+// isUnit says whether a word is one that its number keeps beside it.
+func isUnit(w string) bool {
+	return w == "s" || w == "cm" || strings.HasPrefix(w, "s,") || strings.HasPrefix(w, "s;")
 }
 
 // BreaksAt is where a line may end: at white space that is not there to keep
