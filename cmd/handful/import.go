@@ -61,7 +61,7 @@ func (v *importVerb) Run(s *streams) error {
 	var lost []written.Loss
 	// What is left lying is cleared away before there is more of it than a few times
 	// the file's length.
-	debug.SetMemoryLimit(max(20<<20, 4*int64(len(data))+4<<20))
+	debug.SetMemoryLimit(headroom + max(20<<20, 4*int64(len(data))+4<<20))
 	if fault := check.Contained(func() {
 		text, lost, err = written.Text(data, written.Options{Names: v.Name})
 	}); fault != nil {

@@ -27,7 +27,7 @@ func Wrap(text string, width int) []string {
 			if rest := utf8.RuneCount(line[last:]); last > 0 && long+1+letters > width {
 				number := string(line[last:])
 				lines = append(lines, string(line[:last-1]))
-				line, long, last, begins = append(line[:0], number...), rest, 0, len(number)+1
+				line, long, last = append(line[:0], number...), rest, 0
 			}
 			line, long = append(append(line, ' '), w...), long+1+letters
 			continue
