@@ -157,9 +157,9 @@ func tokenModifiers() []string { return []string{"definition", "right", "left"} 
 // sideOf is the modifier of a limb's word: none where it is both or neither.
 func sideOf(word string) uint32 {
 	switch limb, ok := body.LimbNamed(word); {
-	case ok && (limb == body.Right || limb == body.RightFoot):
+	case ok && (limb.OnTheRight()):
 		return 2
-	case ok && (limb == body.Left || limb == body.LeftFoot):
+	case ok && (limb.OnTheLeft()):
 		return 4
 	}
 	return 0

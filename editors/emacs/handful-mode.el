@@ -43,6 +43,12 @@
     table)
   "Syntax of `handful-mode'.")
 
+(defface handful-right '((t :inherit font-lock-variable-name-face :weight bold))
+  "Face of the right hand and the right foot.")
+
+(defface handful-left '((t :inherit font-lock-constant-face :underline t))
+  "Face of the left hand and the left foot.")
+
 (defconst handful-font-lock
   `((,(concat "^[ \t]*" (regexp-opt '("part" "player" "kit" "gear" "instrument" "implement") t) "\\_>")
      1 font-lock-builtin-face)
@@ -57,7 +63,9 @@
                           t)
               "\\_>")
      1 font-lock-keyword-face)
-    ("^[ \t]*\\(R\\+L\\|L\\+R\\|RL\\|LR\\|RF\\|LF\\|R\\|L\\|mouth\\|any\\)[ \t]" 1 font-lock-variable-name-face)
+    (,(concat "^[ \t]*" (regexp-opt '("R+L" "RL" "LR" "mouth" "any") t) "[ \t]") 1 font-lock-variable-name-face)
+    (,(concat "^[ \t]*" (regexp-opt '("R" "RF") t) "[ \t]") 1 'handful-right)
+    (,(concat "^[ \t]*" (regexp-opt '("L" "LF") t) "[ \t]") 1 'handful-left)
     (,(concat "\\_<"
               (regexp-opt '("ahead" "yes" "written" "with" "wheels" "up" "two" "turns" "to" "takes" "student" "strokes"
                             "stops" "stool" "stays" "softest" "soft" "silent" "shaken" "seated" "rolls" "right"

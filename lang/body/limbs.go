@@ -69,6 +69,13 @@ func (l Limb) TwoHands() bool { return l == Together || l == RightFirst || l == 
 // IsHand says whether the limb is one hand.
 func (l Limb) IsHand() bool { return l == Right || l == Left }
 
+// OnTheRight says whether the limb is on the right of the body; what takes both hands,
+// or whichever is better, is on neither side.
+func (l Limb) OnTheRight() bool { return l == Right || l == RightFoot }
+
+// OnTheLeft is the same of the other side.
+func (l Limb) OnTheLeft() bool { return l == Left || l == LeftFoot }
+
 // Other is the same on the other side of the body.
 func (l Limb) Other() Limb {
 	switch l {

@@ -61,7 +61,11 @@ test("lines have the scopes that they should", async () => {
   };
   await at('part "Percussion 2"', '"Percussion', "entity.name.section.part.handful");
   await at("player Nell", "Nell", "entity.name.type.player.handful");
-  await at("  R triangle clipped with triangle-beater as written", "R", "variable.parameter.limb.handful");
+  await at("  R triangle clipped with triangle-beater as written", "R", "variable.parameter.limb.right.handful");
+  await at("  LF hi-hat as written", "LF", "variable.parameter.limb.left.handful");
+  await at("  R+L snare-drum | 1 2", "R+L", "variable.parameter.limb.handful");
+  await at("  R holds 2 yarn-mallets", "yarn-mallets", "support.type.implement.handful");
+  await at("  L knee damps triangle", "triangle", "variable.other.instrument.handful");
   await at("  R triangle clipped with triangle-beater as written", "clipped", "support.constant.mount.handful");
   await at("  R triangle clipped with triangle-beater as written", "triangle-beater", "support.type.implement.handful");
   await at("  woodblock | mf 1 2& | % x7 | -8", "mf", "constant.language.dynamic.handful");

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.org/handful/lang/body"
 	"example.org/handful/lang/syntax"
 )
 
@@ -45,6 +46,7 @@ func fresh(text string, lists []list) string {
 
 func files() map[string][]list {
 	var blocks, statements, mounts, asks []string
+	right, left, limbs := sides()
 	for _, f := range syntax.Forms() {
 		if f.Opens != 0 && f.Opens != syntax.InKit || f.Word == "kit" {
 			blocks = append(blocks, f.Word)
@@ -67,9 +69,17 @@ func files() map[string][]list {
 	either := func(w []string) string { return strings.Join(w, "|") }
 	vimEither := func(w []string) string { return strings.Join(w, `\|`) }
 	spaced := func(w []string) string { return strings.Join(w, " ") }
+	inJSON := func(w []string) string { return strings.ReplaceAll(either(w), "+", `\\+`) }
+	inXML := func(w []string) string { return strings.ReplaceAll(either(w), "+", `\+`) }
 	return map[string][]list{
+		"vscode/language-configuration.json": {
+			{`"beforeText": "^\\s*(part|`, `)\\b.*$"`, blocks[1:], either},
+		},
 		"vscode/syntaxes/handful.tmLanguage.json": {
 			{`"match": "^\\s*(title|`, `)\\b`, statements[1:], either},
+			{`"begin": "^\\s*(R|`, `)\\s+`, right[1:], inJSON},
+			{`"begin": "^\\s*(L|`, `)\\s+`, left[1:], inJSON},
+			{`"begin": "^\\s*(R\\+L|`, `)\\s+`, limbs[1:], inJSON},
 			{`"match": "\\b(two in one hand|`, `)\\b", "name": "keyword.other.way.handful"`, asks[1:], either},
 			{`"match": "\\b(held|`, `)\\b", "name": "support.constant.mount.handful"`, plain[1:], either},
 			{`"match": "\\b(ahead|`, `)\\b", "name": "keyword.other.handful"`, words[1:], either},
@@ -78,11 +88,17 @@ func files() map[string][]list {
 		"neovim/syntax/handful.vim": {
 			{`syntax match handfulBlock /^\s*\zs\(`, `\)\>/`, blocks, vimEither},
 			{`syntax match handfulHead /^\s*\zs\(`, `\)\>/`, statements, vimEither},
+			{`syntax match handfulLimb /^\s*\zs\(`, `\)\ze`, limbs, vimEither},
+			{`syntax match handfulRight /^\s*\zs\(`, `\)\ze`, right, vimEither},
+			{`syntax match handfulLeft /^\s*\zs\(`, `\)\ze`, left, vimEither},
 			{"syntax keyword handfulWord ", "\n", words, spaced},
 			{"syntax keyword handfulMount ", "\n", mounts, spaced},
 			{"syntax keyword handfulDynamic ", " contained\n", syntax.Dynamics(), spaced},
 		},
 		"kate/handful.xml": {
+			{`<RegExpr String="(R\+L|`, `)(?=\s)" attribute="Limb"`, limbs[1:], inXML},
+			{`<RegExpr String="(R|`, `)(?=\s)" attribute="Right"`, right[1:], inXML},
+			{`<RegExpr String="(L|`, `)(?=\s)" attribute="Left"`, left[1:], inXML},
 			{`<list name="blocks">`, `</list>`, blocks, items},
 			{`<list name="statements">`, `</list>`, statements, items},
 			{`<list name="words">`, `</list>`, words, items},
@@ -90,6 +106,9 @@ func files() map[string][]list {
 			{`<list name="dynamics">`, `</list>`, syntax.Dynamics(), items},
 		},
 		"emacs/handful-mode.el": {
+			{`(regexp-opt '("R+L" `, `)`, limbs[1:], quoted},
+			{`(regexp-opt '("R" `, `)`, right[1:], quoted},
+			{`(regexp-opt '("L" `, `)`, left[1:], quoted},
 			{`(regexp-opt '("part" `, `)`, blocks[1:], quoted},
 			{`(regexp-opt '("title" `, `)`, statements[1:], quoted},
 			{`(regexp-opt '("ahead" `, `)`, words[1:], quoted},
@@ -97,6 +116,21 @@ func files() map[string][]list {
 			{`(regexp-opt '("pppp" `, `)`, syntax.Dynamics()[1:], quoted},
 		},
 	}
+}
+
+// sides are the words of limbs: those on the right, those on the left, and the others.
+func sides() (right, left, others []string) {
+	for _, l := range syntax.Limbs() {
+		switch limb, _ := body.LimbNamed(l[0]); {
+		case limb.OnTheRight():
+			right = append(right, l[0])
+		case limb.OnTheLeft():
+			left = append(left, l[0])
+		default:
+			others = append(others, l[0])
+		}
+	}
+	return right, left, others
 }
 
 // items is a list of XML, a word a line.
