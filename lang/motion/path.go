@@ -388,7 +388,7 @@ func (a *arrivals) add(s state) {
 // kept is a copy of some states, next to those that were kept before.
 func (v *solver) kept(list []state) []state {
 	if len(list) > len(v.spare) {
-		v.spare = make([]state, max(len(list), min(256, 8*len(v.stages))))
+		v.spare = make([]state, max(len(list), min(256, 2*len(v.stages))))
 	}
 	n := copy(v.spare, list)
 	out := v.spare[:n:n]

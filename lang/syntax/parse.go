@@ -117,6 +117,7 @@ func Reparse(text string, old *File) *File {
 		fresh[0] = ParseLine(texts[head])
 		return f
 	}
+	var words reading
 	// Equal lines are one line: music says the same again and again.
 	known := make(map[string]*Line, min(len(fresh), 1024))
 	if tail+head > 0 {
@@ -127,7 +128,7 @@ func Reparse(text string, old *File) *File {
 	for i, text := range texts[head : len(texts)-tail] {
 		l := known[text]
 		if l == nil {
-			l = ParseLine(text)
+			l = parseLine(text, &words)
 			known[text] = l
 		}
 		fresh[i] = l
@@ -221,7 +222,10 @@ func (f *File) GoesOn(line int) []int {
 }
 
 // ParseLine reads one line, which holds no line end.
-func ParseLine(text string) *Line {
+func ParseLine(text string) *Line { return parseLine(text, new(reading)) }
+
+// parseLine is ParseLine with a reading that was used for other lines.
+func parseLine(text string, words *reading) *Line {
 	if text == "" {
 		return blankLine
 	}
@@ -251,8 +255,8 @@ func ParseLine(text string) *Line {
 		first, end = firstWord(text, from, to)
 	}
 	line.Form = formOf(first, text[end:], kind == tokBars)
-	words := reading{text: text}
-	stmt, err := line.Form.parse(&words)
+	*words = reading{text: text}
+	stmt, err := line.Form.parse(words)
 	line.Stmt = stmt
 	switch {
 	case err != nil:
