@@ -258,6 +258,8 @@ func caret(in bool, n int) string {
 // one, two to the wide ones of East Asian scripts, else one.
 func cells(r rune) int {
 	switch {
+	case r < 0x300: // nearly all there is
+		return 1
 	case unicode.In(r, unicode.Mn, unicode.Me), r == '\u200c', r == '\u200d':
 		return 0
 	case unicode.In(r, unicode.Han, unicode.Hangul, unicode.Hiragana, unicode.Katakana), r >= 0xff01 && r <= 0xff60, r >= 0x1f300 && r <= 0x1faff:

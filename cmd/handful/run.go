@@ -196,5 +196,8 @@ func clean(text string) string {
 // unseen says whether a character is there and not to be seen. The two joiners
 // are part of how some scripts are written.
 func unseen(r rune) bool {
+	if r >= ' ' && r < 0x7f {
+		return false // nearly all there is
+	}
 	return unicode.IsControl(r) || unicode.Is(unicode.Cf, r) && r != '\u200c' && r != '\u200d'
 }
