@@ -14,7 +14,8 @@ var outOfReach = &Rule{
 	Severities: []Severity{Error},
 	Finds:      "an instrument beyond reach from any station",
 	Means: `The kit puts it further away, or higher, than the hand that plays it reaches with its stick, leaning and after one side
-step, from wherever the player stands. Either the distance is a slip, or it needs a station: a second place to stand.`,
+step, from wherever the player stands. Of a set, each drum that a stroke names has to be in reach from where the others are.
+Either the distance is a slip, or it needs a station: a second place to stand.`,
 	Why: `Going there takes time, and time is what the rest of the page is made of.`,
 	Stands: `From the shoulder to the grip 60 cm without and 75 cm with leaning, and the stick before it; a side step of up to 60 cm
 more. Common practice, no source. Shoulders 141 cm up standing and 108 cm sitting: Gordon et al. 2014, figures from
@@ -43,12 +44,13 @@ player Sol
 				if m.Player.Person.Seated && !tooHigh(m.Player, it) {
 					continue // cannot-or-never says it of the person
 				}
-				if far := furthest(m.Player, it); far != nil && !tooHigh(m.Player, it) {
-					c.In(far.Where).Of(m.Player).Error("%s stands %.0f cm from where %s plays the set: all of it is played from one place", it.Inst.MemberName(far.N), setBack(m.Player, it, far), m.Player.Name)
-					continue
+				where, says := it.Where, tooFar(m.Player, it)
+				if n, cm := m.Player.Furthest(it); n > 0 && !tooHigh(m.Player, it) {
+					where = it.MemberWhere(n)
+					says = fmt.Sprintf("%s stands %.0f cm from where %s plays the set: all of it is played from one place", it.Inst.MemberName(n), cm, m.Player.Name)
 				}
-				f := c.In(it.Where).Of(m.Player).Error("%s", tooFar(m.Player, it))
-				if it.Where.File == 0 && it.Listed && !tooHigh(m.Player, it) {
+				f := c.In(where).Of(m.Player).Error("%s", says)
+				if it.Where.File == 0 && it.Listed && len(it.Apart) == 0 && !tooHigh(m.Player, it) {
 					f.Or("add a station there", Edit{Line: int(it.Where.Line), Text: "    " + syntax.Print(&syntax.Stand{
 						Word: syntax.Word("station"), Name: new(syntax.Word(it.Name + "-place")), Spot: syntax.SpotAt("", it.At.Right, it.At.Ahead-stationBefore, 0)}) + "\n"})
 				}
@@ -58,23 +60,6 @@ player Sol
 			}
 		}
 	},
-}
-
-// furthest is which drum of a set stands furthest from where it is played, of those
-// that the text places one by one; nil where it places none.
-func furthest(p *score.Player, it *score.Item) (far *score.Apart) {
-	for i := range it.Apart {
-		if a := &it.Apart[i]; far == nil || setBack(p, it, a) > setBack(p, it, far) {
-			far = a
-		}
-	}
-	return far
-}
-
-// setBack is how far from where a set is played one of its drums stands, in cm.
-func setBack(p *score.Player, it *score.Item, a *score.Apart) float64 {
-	st := p.Stations[it.Station].At
-	return math.Hypot(a.At.Right-st.Right, a.At.Ahead-st.Ahead)
 }
 
 // stationBefore is how far before a thing somebody stands who has a station for

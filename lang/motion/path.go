@@ -13,19 +13,20 @@ import (
 
 // solver finds one player's path.
 type solver struct {
-	score    *score.Score
-	player   *score.Player
-	events   []Event
-	acts     [2][]timed // takes and lays at set places, of each hand
-	places   []Place
-	outOf    []*score.Item
-	grips    []Grip // by number; see gripUnknown
-	gripIDs  map[Grip]uint16
-	demands  map[demand][]option
-	legs     map[legKey]*leg
-	newLegs  []leg // room for more of them
-	spots    map[*score.Item]int16
-	lastSpot struct { // that was asked for last
+	score     *score.Score
+	player    *score.Player
+	events    []Event
+	acts      [2][]timed // takes and lays at set places, of each hand
+	places    []Place
+	outOf     []*score.Item
+	targetsOf map[*score.Item]targeted
+	grips     []Grip // by number; see gripUnknown
+	gripIDs   map[Grip]uint16
+	demands   map[demand][]option
+	legs      map[legKey]*leg
+	newLegs   []leg // room for more of them
+	spots     map[*score.Item]int16
+	lastSpot  struct { // that was asked for last
 		item *score.Item
 		spot int16
 	}

@@ -6,6 +6,7 @@ import (
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/room"
 	"example.org/handful/lang/score"
 )
 
@@ -45,21 +46,24 @@ func (v *solver) missing(item *score.Item, limbs body.Limbs, from body.Point, st
 	}
 	arms := v.player.Arms()
 	far := math.Inf(-1)
-	if len(item.Apart) == 0 {
-		target := v.player.Target(item)
+	targets, whole := v.targets(item)
+	if whole {
 		for h := range 2 {
 			if limbs&(1<<h) != 0 {
-				far = max(far, arms.Missing(h, from, target, stick, leaning))
+				far = max(far, arms.Missing(h, from, targets[0], stick, leaning))
 			}
 		}
+		targets = targets[1:]
+	}
+	if len(targets) == 0 {
 		return far
 	}
-	for _, c := range v.player.Cues { // of two hands the nearer one goes to a drum that stands by itself
+	for _, c := range v.player.Cues { // of two hands the nearer one goes to a drum
 		if c.Item == item && (c.Limb.TwoHands() || c.Limb == body.AnyHand) {
 			limbs |= body.Hands
 		}
 	}
-	for _, target := range v.player.Targets(item) {
+	for _, target := range targets {
 		near := math.Inf(1)
 		for h := range 2 {
 			if limbs&(1<<h) != 0 {
@@ -69,6 +73,25 @@ func (v *solver) missing(item *score.Item, limbs body.Limbs, from body.Point, st
 		far = max(far, near)
 	}
 	return far
+}
+
+// targets are what of an item is to be reached, looked up once; see [score.Player.Targets].
+func (v *solver) targets(item *score.Item) (list []room.Target, whole bool) {
+	had, ok := v.targetsOf[item]
+	if !ok {
+		had.list, had.whole = v.player.Targets(item)
+		if v.targetsOf == nil {
+			v.targetsOf = map[*score.Item]targeted{}
+		}
+		v.targetsOf[item] = had
+	}
+	return had.list, had.whole
+}
+
+// A targeted is what of an item is to be reached.
+type targeted struct {
+	list  []room.Target
+	whole bool // the first is the whole
 }
 
 // limbsFor are the limbs that play an instrument; one hand where either may.

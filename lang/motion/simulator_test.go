@@ -1095,7 +1095,11 @@ func (m *simulator) actGrip(a *score.Action, from motion.Grip) motion.Grip {
 	return motion.Grip{Implement: a.Implement, Inst: a.Item, Count: a.Count, Kept: a.Beside, Set: true}
 }
 
-// reach sees that everything is played from where it can be reached.
+// halfShoulders is how much nearer a shoulder is than the middle of the body, when that
+// turns: biacromial breadth 40 cm and more, from memory.
+const halfShoulders = 20.0
+
+// reach sees that everything is played from where an arm with its stick may reach it.
 func (m *simulator) reach(now []*motion.Event, place int) {
 	for _, e := range now {
 		it := e.Item()
@@ -1113,9 +1117,9 @@ func (m *simulator) reach(now []*motion.Event, place int) {
 				continue
 			}
 		}
-		far := m.lean
+		far := m.lean + halfShoulders + it.Stick // who has stepped aside for a drum of a set may be there still
 		if e.Limbs&both == 0 {
-			far = math.Max(60, far)
+			far = math.Max(60, m.lean)
 		}
 		d, least := at(it).floor(m.stand(place)), math.Inf(1)
 		for i := range m.r.Places {

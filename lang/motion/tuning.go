@@ -362,24 +362,24 @@ func opening(from, to, need, scale float64, busy ...[]spell) (start, window floa
 	}
 }
 
-// A room is where a retuning has its time.
-type room struct {
+// An opened is where a retuning has its time.
+type opened struct {
 	start, window float64
 	limb          body.Limb
 }
 
 // roomFor is the first room for a retuning that is as long as is needed, or the
 // longest.
-func (t *tuner) roomFor(c *Change, need float64) room {
+func (t *tuner) roomFor(c *Change, need float64) opened {
 	by, limbs := 0, [2]body.Limb{body.RightFoot, body.LeftFoot}
 	if c.To.Cue.Item.Inst.HandTuned {
 		by, limbs = 1, [2]body.Limb{body.Right, body.Left}
 	}
-	var best room
+	var best opened
 	for i, limb := range limbs {
 		start, window := opening(until(c.From), c.To.T0, need, t.scale, t.taken, t.limbs[by][i], t.isAway(c.To.Cue.Item))
 		if i == 0 || window > best.window+eps && best.window < need-tiny || window >= need-tiny && start < best.start-eps {
-			best = room{start, window, limb}
+			best = opened{start, window, limb}
 		}
 	}
 	return best
@@ -430,7 +430,7 @@ func (t *tuner) inTheWay() [][]*Change {
 // fits says whether each of some retunings has as much time as it needs, one
 // after the other, and which is the first that has not. Where they are is left in
 // rooms.
-func (t *tuner) fits(list []*Change, need func(*Change) float64, scale float64, rooms []room) (short int, ok bool) {
+func (t *tuner) fits(list []*Change, need func(*Change) float64, scale float64, rooms []opened) (short int, ok bool) {
 	t.scale = scale
 	held := len(t.taken)
 	kept := slices.Clone(t.taken)
@@ -465,7 +465,7 @@ func (t *tuner) free(s spell) {
 // fastest, or than the limit, where that can be; else what comes first goes first.
 func (t *tuner) share(list []*Change) {
 	t.taken, t.scale = t.taken[:0], 1
-	rooms := make([]room, len(list))
+	rooms := make([]opened, len(list))
 	for _, least := range []func(*Change) float64{
 		func(c *Change) float64 { return c.Need.Steady },
 		func(c *Change) float64 { return c.Need.Floor },
@@ -497,7 +497,7 @@ func (t *tuner) share(list []*Change) {
 }
 
 // spread lets each have what the others leave it, where all have the least.
-func (t *tuner) spread(list []*Change, rooms []room, least func(*Change) float64) {
+func (t *tuner) spread(list []*Change, rooms []opened, least func(*Change) float64) {
 	for i, c := range list {
 		t.take(spell{from: rooms[i].start, to: rooms[i].start + least(c)})
 	}

@@ -37,6 +37,14 @@ func (it *Item) MemberAt(n int) body.Point {
 	return body.Point{Right: it.At.Right + t.Right, Ahead: it.At.Ahead + t.Ahead, Up: it.At.Up}
 }
 
+// MemberWhere is the text that places the n-th of a set.
+func (it *Item) MemberWhere(n int) Where {
+	if a := it.apart(n); a != nil {
+		return a.Where
+	}
+	return it.Where
+}
+
 // DescribeMember says in a sentence which of the set the n-th is, and where it stands.
 func (it *Item) DescribeMember(n int) string {
 	a := it.apart(n)
@@ -66,41 +74,82 @@ func (it *Item) apart(n int) *Apart {
 	return nil
 }
 
-// Targets are what of a thing is to be reached: the whole, or where its drums are
-// placed one by one each of those that something strikes.
-func (p *Player) Targets(it *Item) []room.Target {
-	whole := p.Target(it)
-	if len(it.Apart) == 0 {
-		return []room.Target{whole}
+// Targets are what of a thing is to be reached: the whole, and of a set that the text
+// places whole each drum that a stroke names, or where its drums are placed one by one each of
+// those that something strikes. Whole says that the first is the whole.
+func (p *Player) Targets(it *Item) (out []room.Target, whole bool) {
+	all := p.Target(it)
+	if !it.Placed || it.Inst.Row() == 0 {
+		return []room.Target{all}, true
 	}
-	var out []room.Target
-	for i := range it.Apart {
-		a := &it.Apart[i]
-		if t := whole; p.strikes(it, a.N) {
-			t.At.Right, t.At.Ahead = a.At.Right, a.At.Ahead
+	named, any := p.strikes(it)
+	if whole = len(it.Apart) == 0 && any; whole {
+		out = append(out, all)
+	}
+	for n := range named {
+		if it.alone(n+1, named[n], any) {
+			t := all
+			at := it.MemberAt(n + 1)
+			t.At.Right, t.At.Ahead = at.Right, at.Ahead
 			out = append(out, t)
 		}
 	}
 	if out == nil {
-		return []room.Target{whole}
+		return []room.Target{all}, true
 	}
-	return out
+	return out, whole
 }
 
-// strikes says whether a cue is for one of a set, or for any of it.
-func (p *Player) strikes(it *Item, n int) bool {
+// alone says whether one of a set is to be reached by itself: where drums are placed one
+// by one, those are, since nothing says where the others stand; else what strokes name.
+func (it *Item) alone(n int, named, any bool) bool {
+	if len(it.Apart) > 0 {
+		return it.apart(n) != nil && (named || any)
+	}
+	return named
+}
+
+// strikes says which of a set strokes name, and whether one is for any of it or for a
+// note, of which nothing says on which drum it is.
+func (p *Player) strikes(it *Item) (named []bool, any bool) {
+	named = make([]bool, it.Inst.Row())
 	for _, c := range p.Cues {
 		if c.Item != it {
 			continue
 		}
 		for i := range c.Strokes {
 			s := c.StruckAt(i)
-			if s == nil || slices.ContainsFunc(s.Keys, func(k Key) bool { return !k.Pitch.None() || k.Member(it.Inst) == n }) {
-				return true
+			if s == nil {
+				any = true
+				continue
+			}
+			for _, k := range s.Keys {
+				n := k.Member(it.Inst)
+				if any = any || n == 0; n > 0 {
+					named[n-1] = true
+				}
 			}
 		}
 	}
-	return false
+	return named, any
+}
+
+// Furthest is which drum of a set, from 1, stands furthest from where it is played, of
+// those that are to be reached by themselves, and how far that is in cm; 0 where only the
+// whole is.
+func (p *Player) Furthest(it *Item) (far int, cm float64) {
+	named, any := p.strikes(it)
+	st := p.Stations[it.Station].At
+	for n := range named {
+		if !it.Placed || !it.alone(n+1, named[n], any) {
+			continue
+		}
+		at := it.MemberAt(n + 1)
+		if d := math.Hypot(at.Right-st.Right, at.Ahead-st.Ahead); far == 0 || d > cm {
+			far, cm = n+1, d
+		}
+	}
+	return far, cm
 }
 
 // BodiesOf is the room that a thing of the player's takes; of a set whose drums stand
