@@ -92,6 +92,14 @@ func (in *Instrument) Reaches(p pitch.Pitch) bool {
 // may say which.
 func (in *Instrument) Pitched() bool { return !in.Range.Low.None() }
 
+// DryByStroke says whether a stroke on it that is marked short is made so by how it is
+// struck: on bars without a damper a dot is a shorter stroke, a dead one, or only a way to
+// phrase, and no hand goes back to a bar to stop it. Where the text says to stop the ring,
+// a hand does. Common practice, no source.
+func (in *Instrument) DryByStroke() bool {
+	return in.Family == Keyboard && in.Pitched() && !slices.ContainsFunc(in.StopsBy, func(what string) bool { return StopNamed(what) == StopPedal })
+}
+
 // Sounding is how the written note sounds.
 func (in *Instrument) Sounding(written pitch.Pitch) pitch.Pitch { return written.Octaves(in.Octaves) }
 

@@ -95,7 +95,7 @@ func (l *lister) stroke(e *Event) {
 		l.events = append(l.events, *e)
 	default:
 		l.events = append(l.events, *e)
-		if st.Has(score.Short) && e.Cue.Item.Inst.Rings >= ringsOn && l.stops(e, st) {
+		if in := e.Cue.Item.Inst; st.Has(score.Short) && in.Rings >= ringsOn && !in.DryByStroke() && l.stops(e, st) {
 			a, b := chokeAfter(l.score, e)
 			e.Kind, e.Limbs, e.Grace = Choke, 0, 0
 			e.T0 += min(a, b)

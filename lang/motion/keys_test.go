@@ -293,3 +293,25 @@ func TestTheWayGoesToTheBar(t *testing.T) {
 		assert.Len(t, ways, 2)
 	}
 }
+
+// A dot on bars that no pedal damps is a way to strike: no hand is wanted to stop the bar, as
+// it is for what rings on otherwise, and where the text says to stop it.
+func TestADotOnABarTakesNoHandToStopIt(t *testing.T) {
+	stops := func(line string) (n int) {
+		r := solved(t, "tempo 132\nplayer Ida\n  "+line+"\n")
+		for i := range r.Events {
+			if r.Events[i].Kind.Stops() {
+				n++
+			}
+		}
+		return n
+	}
+	for _, in := range []string{"marimba", "glockenspiel", "crotales", "xylophone"} {
+		assert.Zero(t, stops("RL "+in+" | 1.:C5 1&.:E5 2.:G5 2&.:E5 3.:C6 |"), in)
+	}
+	assert.Equal(t, 1, stops("R glockenspiel | 1.:C5 3x |"), "but where it is written")
+	assert.Equal(t, 3, stops("R suspended-cymbal | 1. 2. 3. |"))
+	for _, line := range []string{"R marimba | 1.:C5 1&.:E5 2.:G5 2&.:E5 |", "L glockenspiel | 1.:C5 1&.:E5 2.:G5 2&.:E5 |"} { // and nothing is too fast for it
+		assert.Empty(t, solved(t, "tempo 132\nplayer Ida\n  "+line+"\n").Conflicts, line)
+	}
+}
