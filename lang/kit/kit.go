@@ -520,6 +520,14 @@ func (im *Implement) Name() string {
 	return lowerFirst(im.Called)
 }
 
+// Short is the name as it is pencilled in.
+func (im *Implement) Short() string {
+	if len(im.Abbrevs) == 0 {
+		return im.Name()
+	}
+	return im.Abbrevs[0]
+}
+
 func lowerFirst(s string) string {
 	first, n := utf8.DecodeRuneInString(s)
 	if second, _ := utf8.DecodeRuneInString(s[n:]); !unicode.IsUpper(first) || unicode.IsUpper(second) {

@@ -20,6 +20,7 @@ type block struct {
 	fold     int      // bars like the one before (1) or the two before (2)
 	cue      *cueLine // what others play before an entry
 	left     int      // bars that the rest has left: of an open one with it, else behind it
+	lone     bool     // a rest of one bar
 	x, w     float64  // on the page
 	padL     float64  // room before the first count, and after the last
 	padR     float64
@@ -41,6 +42,7 @@ type cueLine struct {
 	player string
 	cue    *score.Cue
 	at     []beat.Rat
+	ends   []beat.Rat // of each, which for what is only struck is where it begins
 }
 
 // maxBars is how many bars a cue sheet has at most: hours of music, and more
@@ -54,27 +56,25 @@ const restOfMany = 2
 // blocks lays the whole piece out bar by bar, long rests together.
 func (v *part) blocks() []block {
 	busy := v.busyBars()
-	broken := v.breaks()
+	all, road := v.breaks()
 	var out []block
-	first, last := v.Grid.First(), min(v.Grid.Last(), maxBars)
-	for bar := first; bar <= last; {
-		end := v.restTo(bar, last, busy, broken)
-		var cue *cueLine
-		rest := end
-		if !busy[bar] && v.first[bar] >= 0 && end < last && busy[end+1] && v.restBefore(busy, end) >= restOfMany {
-			cue, rest = v.cueBefore(max(bar, end+1-restOfMany), end)
+	last := min(v.Grid.Last(), maxBars)
+	var run resting
+	for bar := v.Grid.First(); bar <= last; {
+		end := v.restTo(bar, last, busy, all)
+		if bar > run.to || bar == v.Grid.First() {
+			run = v.restFrom(bar, end, v.restTo(bar, last, busy, road), busy)
 		}
-		if rest-bar+1 >= restOfMany || bar <= rest && rest < end { // one that is counted down from, too
+		rest := min(end, run.shut)
+		if rest-bar+1 >= restOfMany || bar <= rest && rest < run.to { // one that is counted down from, too
 			b := v.block(bar, rest, true)
-			b.left = end - rest
+			b.left = run.to - rest
 			out = append(out, b)
 			bar = rest + 1
 		}
 		for ; bar <= end; bar++ {
 			b := v.block(bar, bar, false)
-			if cue != nil && bar > rest {
-				b.cue, b.left = cue.in(b.start, b.start.Add(b.length)), end-bar+1
-			}
+			run.opens(&b)
 			out = append(out, b)
 		}
 	}
@@ -84,6 +84,44 @@ func (v *part) blocks() []block {
 	return v.folded(out, busy)
 }
 
+// A resting is a rest up to where the player enters: bars, as far as nobody turns back
+// and nothing is left out.
+type resting struct {
+	from, to int
+	shut     int      // the last of its bars without what others play in it
+	cue      *cueLine // that is heard in those behind it
+	rests    bool     // it is one, and not a bar with something to do
+}
+
+// restFrom is the rest that a bar begins: up to the entry, or up to where a mark stands
+// in it if none comes.
+func (v *part) restFrom(bar, mark, entry int, busy []bool) resting {
+	r := resting{from: bar, to: mark, rests: !busy[bar] && v.first[bar] >= 0}
+	if r.rests && entry < min(v.Grid.Last(), maxBars) {
+		r.to = entry
+	}
+	r.shut = r.to
+	if r.rests && r.to < v.Grid.Last() && busy[r.to+1] {
+		r.cue, r.shut = v.cueBefore(max(bar, r.to+1-restOfMany), r.to)
+	}
+	return r
+}
+
+// opens gives an open bar of the rest what others play in it, and how many bars are
+// left.
+func (r *resting) opens(b *block) {
+	if !r.rests || b.from < r.from || b.from > r.to {
+		return
+	}
+	b.lone = r.from == r.to
+	if r.cue != nil {
+		b.cue = r.cue.in(b.start, b.start.Add(b.length))
+	}
+	if !b.lone || b.cue != nil {
+		b.left = r.to - b.from + 1
+	}
+}
+
 // restTo is the last bar of the rest that a bar begins; the bar itself where it is none.
 func (v *part) restTo(bar, last int, busy, broken []bool) int {
 	end := bar
@@ -91,14 +129,6 @@ func (v *part) restTo(bar, last int, busy, broken []bool) int {
 		end++
 	}
 	return end
-}
-
-func (v *part) restBefore(busy []bool, bar int) int {
-	n := 0
-	for ; bar >= v.Grid.First() && !busy[bar] && n < restOfMany; bar-- {
-		n++
-	}
-	return n
 }
 
 func (v *part) block(from, to int, rest bool) block {
@@ -153,38 +183,45 @@ func (v *part) reads(r *score.Remark) bool {
 	return r.Placed && (r.Player == "" || r.Player == v.p.Name)
 }
 
-// breaks is the bars before which a rest of many bars must end: whoever
-// counts it counts to there.
-func (v *part) breaks() []bool {
-	out := make([]bool, v.Grid.Last()+2)
-	set := func(bar int) {
-		if bar >= 0 && bar < len(out) {
-			out[bar] = true
+// breaks is the bars before which a rest of many bars must end, since whoever counts
+// it counts to there; and those of them at which the road turns, so that what comes
+// behind is not always what stands next.
+func (v *part) breaks() (all, road []bool) {
+	all, road = make([]bool, v.Grid.Last()+2), make([]bool, v.Grid.Last()+2)
+	set := func(bar int, lists ...[]bool) {
+		for _, list := range lists {
+			if bar >= 0 && bar < len(list) {
+				list[bar] = true
+			}
 		}
 	}
 	for _, m := range v.Marks {
-		set(m.Bar)
+		set(m.Bar, all)
 	}
 	for _, list := range [][]score.Section{v.Repeats, v.Endings, v.Vamps} {
 		for _, s := range list {
-			set(s.From)
-			set(s.To + 1)
+			set(s.From, all, road)
+			set(s.To+1, all, road)
 		}
+	}
+	for _, sp := range v.Time.Spans() {
+		set(sp.From, road)
+		set(sp.To+1, road)
 	}
 	for _, r := range v.Remarks {
 		if v.reads(&r) {
-			set(r.Bar)
+			set(r.Bar, all)
 			if r.At != v.Grid.Start(r.Bar) {
-				set(r.Bar + 1)
+				set(r.Bar+1, all)
 			}
 		}
 	}
 	for bar := max(1, v.Grid.First()+1); bar <= v.Grid.Last(); bar++ {
 		if v.Grid.Meter(bar).String() != v.Grid.Meter(bar-1).String() || v.tempoAt(bar) != "" {
-			set(bar)
+			set(bar, all)
 		}
 	}
-	return out
+	return all, road
 }
 
 // cueBefore is what can be heard of others in the last bars of a rest, and the last
@@ -202,9 +239,9 @@ func (v *part) cueBefore(bar, end int) (cue *cueLine, rest int) {
 // in is the same from one place to another; nil where there is nothing of it.
 func (l *cueLine) in(from, to beat.Rat) *cueLine {
 	out := &cueLine{player: l.player, cue: l.cue}
-	for _, at := range l.at {
+	for i, at := range l.at {
 		if !at.Less(from) && at.Less(to) {
-			out.at = append(out.at, at)
+			out.at, out.ends = append(out.at, at), append(out.ends, l.ends[i])
 		}
 	}
 	if out.at == nil {
@@ -229,7 +266,7 @@ func (v *part) cueFor(bar, end int) *cueLine {
 			line := &cueLine{player: other.Name, cue: c}
 			for ; i < len(c.Strokes) && c.Strokes[i].At.Less(to); i++ {
 				if c.Strokes[i].Sounds() {
-					line.at = append(line.at, c.Strokes[i].At)
+					line.at, line.ends = append(line.at, c.Strokes[i].At), append(line.ends, c.Strokes[i].End)
 				}
 			}
 			if n := v.heard(line, c.Strokes[first:i]); len(line.at) > 0 && (best == nil || n > most) {
@@ -309,8 +346,11 @@ func (v *part) measure(f *faces, b *block) {
 	v.beforeFirst(f, b)
 	axis := v.measureLines(f, b)
 	b.counts = v.ruler(b)
+	if b.cue != nil {
+		axis = append(axis, v.cueReach(b)...)
+	}
 	for _, c := range b.counts {
-		if c.beat && !c.struck {
+		if c.beat && !c.struck && b.cue == nil {
 			w := f.width(c.text, countSize, false) / 2
 			axis = append(axis, onAxis{c.at, w, w, true})
 		}
@@ -597,8 +637,11 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 			l.addStaves(staves[j], care)
 			inside := 0.0
 			ends := j+1 == n || marked[blocks[j+1].from]
-			if j+1 < n && b.left > 0 && blocks[j+1].left > 0 {
+			switch {
+			case !ends && b.left > 0 && blocks[j+1].left > 0:
 				inside = costCueInside * care
+			case ends && i == j && i > 0 && !marked[b.from]:
+				inside = costLoneBar
 			}
 			if all := inside + l.cost(room, ends) + cost[j+1]; all < cost[i] {
 				cost[i], next[i] = all, j+1
@@ -621,6 +664,7 @@ const (
 	costWide       = 0.35
 	costMarkInside = 0.45
 	costCueInside  = 0.6 // a line that ends within what is open before an entry
+	costLoneBar    = 0.3 // one block of a passage left over for the last
 	costNewStaff   = 0.5 // one more, for a limb that has one already
 	costBareFold   = 1000.0
 )

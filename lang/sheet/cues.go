@@ -9,8 +9,10 @@ import (
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/words"
 )
 
 // Measures of a cue sheet, in points.
@@ -53,6 +55,7 @@ type cueSheet struct {
 	clashing   []clash
 	heldBefore [2]string // at the end of the line before
 	bottom     float64   // of the last line
+	cued       bool      // what others play before an entry stands on it
 }
 
 // mostTried is how many pages a part has at most that is set again, closer.
@@ -114,6 +117,7 @@ func (v *part) cues(paper Paper) Doc {
 	for _, s := range systems {
 		v.lanes(s, hands)
 		c.arrange(s)
+		c.cued = c.cued || slices.ContainsFunc(s.blocks, func(b block) bool { return b.cue != nil })
 	}
 	c.paginate(systems)
 	c.doc.finish()
@@ -181,6 +185,7 @@ func (c *cueSheet) arrange(s *system) {
 		s.blocks[i].x = x
 		x += s.blocks[i].w
 	}
+	c.dropCues(s)
 	c.topLabels(s)
 	s.h = s.numberRow(c.part) + axisH
 	for _, l := range s.lanes {
@@ -323,46 +328,6 @@ func (c *cueSheet) wordLabels(s *system, in func(beat.Rat) bool, put func(beat.R
 	}
 }
 
-// beginsCue says whether what others play before an entry begins in a block, or goes on
-// there from the line before.
-func (s *system) beginsCue(i int) bool {
-	q := s.blocks[i].cue
-	return q != nil && (i == 0 || s.blocks[i-1].cue == nil || s.blocks[i-1].cue.cue != q.cue)
-}
-
-// cueUnder is who plays what in a block before an entry, as it stands under the left
-// hand's line, where nothing else does in a rest, and from where on; "" where there is
-// no room for it.
-func (c *cueSheet) cueUnder(s *system, i int) (text string, x float64) {
-	k := slices.IndexFunc(s.lanes, func(l *lane) bool { return l.limb == body.Left })
-	if k < 0 || c.onRightLine(s, s.lanes[k]) || s.scale < 1 {
-		return "", 0
-	}
-	q, first, last := s.blocks[i].cue, i, i
-	for ; first > 0 && s.blocks[first-1].rest; first-- {
-	}
-	for ; last+1 < len(s.blocks) && s.blocks[last+1].left > 0; last++ {
-	}
-	end := s.blocks[last].x + s.blocks[last].w - 3
-	text = q.player + ": " + q.cue.Item.Short()
-	w := c.d.f.width(text, noteSize, false)
-	if x = min(s.blocks[i].x+3, end-w); x < s.blocks[first].x+3 {
-		return "", 0
-	}
-	return text, x
-}
-
-// cuesUnder writes that below the heads of the left hand's lane, which ends at y.
-func (c *cueSheet) cuesUnder(s *system, y float64) {
-	for i := range s.blocks {
-		if s.beginsCue(i) {
-			if text, x := c.cueUnder(s, i); text != "" {
-				c.d.words(x, y-1.6, text, noteSize, false, black)
-			}
-		}
-	}
-}
-
 // wordsOf are the piece's words in a cue.
 func (c *cueSheet) wordsOf(cue *score.Cue, s *system, in func(beat.Rat) bool, put func(beat.Rat, string, bool)) {
 	for i, w := range cue.Words {
@@ -370,14 +335,6 @@ func (c *cueSheet) wordsOf(cue *score.Cue, s *system, in func(beat.Rat) bool, pu
 			put(w.At, "“"+w.Text+"”", false)
 		}
 	}
-}
-
-// saysAgain says whether a word only repeats the one before it, a bar or two
-// before, as under a simile: it is said once, and again on each line.
-func (c *cueSheet) saysAgain(before, w score.Word) bool {
-	a, _ := c.Grid.Place(before.At)
-	b, _ := c.Grid.Place(w.At)
-	return before.Text == w.Text && b-a <= 2
 }
 
 // cutWords names the bars from one on that are never played.
@@ -435,9 +392,11 @@ func (c *cueSheet) noteLabels(s *system, l *lane) {
 		}
 		hard := sh.Tight() || sh.Short()
 		x, words := s.xOf(at), c.countWords(sh)
-		switch signs, counts := c.boxWords(sh, c.wordRoom(s, sh)); {
+		switch signs, counts, rest := c.boxWords(sh, c.wordRoom(s, sh)); {
 		case counts != "":
 			words = ""
+		case rest != "":
+			words = strings.TrimSuffix(rest+": "+words, ": ")
 		case signs == "":
 			words = strings.TrimSuffix(c.signWords(sh)+": "+words, ": ")
 			if len(shifts) > 1 { // which of the boxes it belongs to
@@ -480,22 +439,27 @@ func (c *cueSheet) signWords(sh *shift) string {
 	return text
 }
 
-// walkWords is where a walk goes, back as well as out, and how far it is.
-func (c *cueSheet) walkWords(sh *shift) string {
-	to, from := sh.To.Item(), sh.fromItem()
+// walkTo is where a walk goes, back as well as out.
+func (c *cueSheet) walkTo(sh *shift) string {
+	to := sh.To.Item()
 	if to == nil {
 		return walks
 	}
 	name := "back"
-	if n := to.Station; n >= 0 && n < len(c.p.Stations) && c.p.Stations[n].Name != "" && n > 0 {
+	if n := to.Station; n > 0 && n < len(c.p.Stations) && c.p.Stations[n].Name != "" {
 		name = c.p.Stations[n].Name
 	}
-	text := walks + "\u00a0" + strings.ReplaceAll(name, " ", "\u00a0")
-	if from == nil || from.Station == to.Station || max(from.Station, to.Station) >= len(c.p.Stations) {
-		return text
+	return walks + "\u00a0" + together(name)
+}
+
+// walkWords is the same, and how far it is.
+func (c *cueSheet) walkWords(sh *shift) string {
+	to, from := sh.To.Item(), sh.fromItem()
+	if to == nil || from == nil || from.Station == to.Station || max(from.Station, to.Station) >= len(c.p.Stations) {
+		return c.walkTo(sh)
 	}
 	a, b := c.p.Stations[from.Station].At, c.p.Stations[to.Station].At
-	return text + fmt.Sprintf("\u00a0%.1f\u00a0m", math.Hypot(a.Right-b.Right, a.Ahead-b.Ahead)/100)
+	return c.walkTo(sh) + fmt.Sprintf("\u00a0%.1f\u00a0m", math.Hypot(a.Right-b.Right, a.Ahead-b.Ahead)/100)
 }
 
 // fromItem is what a change begins at; nil where it is nothing.
@@ -508,16 +472,32 @@ func (sh *shift) fromItem() *score.Item {
 
 // shortGrip is what is held, as short as it is pencilled in.
 func shortGrip(g motion.Grip) string {
-	text := gripWords(g)
-	if _, more, ok := strings.Cut(text, " mallet"); ok && (more == "" || more == "s") {
-		text = strings.TrimSuffix(text, " mallet"+more)
-	}
-	for n, word := range []string{"two ", "three ", "four "} {
-		if rest, ok := strings.CutPrefix(text, word); ok {
-			return fmt.Sprint(n+2, "\u00a0", rest)
+	var out []string
+	if im := g.Implement; im != nil {
+		out = append(out, shortOf(im, g.Count))
+		if g.Butt {
+			out[0] = "butt of the " + out[0]
 		}
 	}
-	return text
+	if g.Inst != nil {
+		out = append(out, g.Inst.Short())
+	}
+	if g.Kept != nil {
+		out = append(out, g.Kept.Short())
+	}
+	return together(strings.Join(out, " and "))
+}
+
+// shortOf is one implement or several: 2 yarn, 2 sticks.
+func shortOf(im *kit.Implement, n int) string {
+	if n < 2 {
+		return im.Short()
+	}
+	short := im.Short()
+	if last := func(s string) string { return s[strings.LastIndexByte(s, ' ')+1:] }; last(short) == last(im.Name()) {
+		short = plural(short)
+	}
+	return fmt.Sprintf("%d %s", n, short)
 }
 
 // countWords is how long a change has and needs, in counts as they are there;
@@ -526,16 +506,8 @@ func (c *cueSheet) countWords(sh *shift) string {
 	if sh.Window >= 3*sh.Need.Steady && sh.passes == nil {
 		return ""
 	}
-	at := sh.from
-	count := unitAt(c.Score, at).Float() / c.Tempo.At(at) * 60
-	has := math.Floor(2*sh.Window/count + 1e-6)
-	text := halves(has) + "\u00a0counts, "
-	switch {
-	case has < 1:
-		text = "under\u00a0½\u00a0count, "
-	case has <= 2:
-		text = halves(has) + "\u00a0count, "
-	}
+	count := c.countLasts(sh.from)
+	text := countsOf(sh.Window/count) + ", "
 	switch {
 	case sh.Short():
 		text = "NO TIME: " + text + "needs\u00a0" + halves(math.Ceil(2*sh.Need.Limit/count-1e-6))
@@ -617,34 +589,38 @@ func (c *cueSheet) wordRoom(s *system, sh *shift) float64 {
 	return x2 - x1
 }
 
-// boxWords is what is written into the box of a change that is so wide: the
-// signs and the counts, or only the signs, or only what is taken, for what is
-// laid is in the hand.
-func (c *cueSheet) boxWords(sh *shift, w float64) (signs, counts string) {
+// boxWords is what is written into the box of a change that is so wide: the signs and
+// the counts, or only the signs, or what of them is needed most, since what is laid is
+// in the hand. rest is what is taken, where a walk leaves no room for it.
+func (c *cueSheet) boxWords(sh *shift, w float64) (signs, counts, rest string) {
 	if !c.opens(sh) {
-		return "", ""
+		return "", "", ""
 	}
-	signs, counts = c.signWords(sh), c.countWords(sh)
-	fits := func(signs, counts string) bool {
-		need := 5 + c.d.f.width(signs, holdSize, true)
-		if counts != "" {
-			need += 8 + c.d.f.width(counts, holdSize, false)
+	all := c.countWords(sh)
+	type form struct{ signs, counts, rest string }
+	forms := []form{{c.signWords(sh), all, ""}}
+	takes := c.takeWords(sh)
+	if takes != "" && sh.Walks {
+		forms = append(forms, form{takes, all, ""})
+	}
+	forms = append(forms, form{c.signWords(sh), "", ""})
+	if takes != "" {
+		forms = append(forms, form{takes, "", ""})
+	}
+	if takes != "" && sh.Walks {
+		near := strings.Replace(takes, c.walkWords(sh), c.walkTo(sh), 1)
+		forms = append(forms, form{c.walkWords(sh), "", strings.TrimPrefix(near, c.walkTo(sh)+" ")}, form{near, "", ""})
+	}
+	for _, f := range forms {
+		need := 5 + c.d.f.width(f.signs, holdSize, true)
+		if f.counts != "" {
+			need += 8 + c.d.f.width(f.counts, holdSize, false)
 		}
-		return need <= w
+		if need <= w {
+			return f.signs, f.counts, f.rest
+		}
 	}
-	switch takes := c.takeWords(sh); {
-	case fits(signs, counts):
-		return signs, counts
-	case sh.Walks && takes != "" && fits(takes, counts):
-		return takes, counts
-	case fits(signs, ""):
-		return signs, ""
-	case takes != "" && fits(takes, ""):
-		return takes, ""
-	case takes != "" && sh.Walks && fits(c.walkWords(sh), ""):
-		return c.walkWords(sh), ""
-	}
-	return "", ""
+	return "", "", ""
 }
 
 // takeWords is what a change that is not hard ends with: what is taken.
@@ -848,7 +824,7 @@ func (c *cueSheet) barNumbers(s *system, y float64) {
 			c.d.centred(b.x+b.w/2, y+7.9, fmt.Sprintf("%d more", (b.to-b.from+1)/b.fold), holdSize, true, black)
 			continue
 		}
-		if b.left > 0 && !b.rest { // of a rest, to count down
+		if b.left > 0 && !b.rest && !b.lone { // of a rest, to count down
 			left := fmt.Sprint(b.left)
 			half, number := c.d.f.width(left, holdSize, true)/2, c.d.f.width(text, numSize, false)
 			x := max(b.x+b.w/2, b.x+number+4.5+half)
@@ -904,9 +880,7 @@ func (c *cueSheet) axis(s *system, y float64) {
 		case b.rest:
 			c.restNumbers(b, base)
 		case b.cue != nil:
-			for _, at := range b.cue.at {
-				c.d.disc(b.at(at), mid, min(2.6, strokeR*s.scale), black, white, 1).Part = cueArt
-			}
+			c.cueNotes(b, mid, s.scale)
 		default:
 			c.beats(b, marks, mid, base)
 		}
@@ -1057,6 +1031,11 @@ func (c *cueSheet) held(s *system, l *lane, h hold, y float64) {
 		b := &s.blocks[len(s.blocks)-1]
 		x2 = b.x + b.w
 	}
+	for _, sh := range c.shiftsOver(s, l.limb) { // up to the stroke after which it is laid, and not to the line before that
+		if sh.from == h.to {
+			x2, _ = c.changeSpan(s, sh)
+		}
+	}
 	if x2-x1 < 1 || h.words == "" {
 		return
 	}
@@ -1114,7 +1093,7 @@ func (c *cueSheet) changeBox(s *system, sh *shift, y float64) {
 		c.foot(s, sh, share, x1, x2, top+h)
 	}
 	room := c.wordRoom(s, sh)
-	signs, counts := c.boxWords(sh, room)
+	signs, counts, _ := c.boxWords(sh, room)
 	if early {
 		signs, counts = c.goingOn(sh, room), ""
 		if slices.ContainsFunc(c.shiftsOver(s, sh.Hand), func(o *shift) bool { return o != sh && o.at.Less(sh.at) && o.from.Less(s.blocks[0].start) }) {
@@ -1489,14 +1468,42 @@ func (c *cueSheet) turnWords(page int, s *system, rest []*system) {
 		c.doc.stuck++
 		text = "! no hand is free to turn here: lay both pages side by side"
 	case s.free < body.PageTurn:
-		text = fmt.Sprintf("! turn quickly: the %s is free for %s", s.hand.Name(), secs(s.free))
+		text = fmt.Sprintf("! turn quickly: the %s is free for %s", s.hand.Name(), c.inCounts(s))
 	case s.free < 60:
-		text = fmt.Sprintf("turn: the %s is free for %s", s.hand.Name(), secs(s.free))
+		text = fmt.Sprintf("turn: the %s is free for %s", s.hand.Name(), c.inCounts(s))
 	}
 	if next := c.nextWords(rest); next != "" {
 		text += "; next: " + next
 	}
 	c.footWords(text)
+}
+
+// inCounts is how long a hand is free around the end of a line: in counts as they are
+// there, or in bars where there are many.
+func (c *cueSheet) inCounts(s *system) string {
+	b := &s.blocks[len(s.blocks)-1]
+	count := c.countLasts(b.start)
+	if bars := s.free / (count * float64(c.Grid.Meter(b.to).Counts())); bars >= 4 {
+		return together(words.Count(int(bars), "bar", "bars"))
+	}
+	return countsOf(s.free / count)
+}
+
+// countLasts is how many seconds a count takes at a place.
+func (v *part) countLasts(at beat.Rat) float64 {
+	return unitAt(v.Score, at).Float() / v.Tempo.At(at) * 60
+}
+
+// countsOf is so many counts, in whole and half ones that are over.
+func countsOf(n float64) string {
+	switch has := math.Floor(2*n + 1e-6); {
+	case has < 1:
+		return "under\u00a0½\u00a0count"
+	case has <= 2:
+		return halves(has) + "\u00a0count"
+	default:
+		return halves(has) + "\u00a0counts"
+	}
 }
 
 // nextWords is what each hand plays first on the next page.

@@ -21,7 +21,7 @@ const phrase = 4
 // and says how many more there are. A bar that differs in hand, thing, dynamics, what is
 // held, words or road is always drawn.
 func (v *part) folded(blocks []block, busy []bool) []block {
-	broken := v.breaks()
+	broken, _ := v.breaks()
 	alike := v.alike(busy)
 	var out []block
 	drawn := 0 // the first of the blocks from which on all are drawn
@@ -111,11 +111,24 @@ func (v *part) steady(b *block) bool {
 		!slices.ContainsFunc(v.p.Actions, func(a *score.Action) bool { return in(a.At) }) &&
 		!slices.ContainsFunc(v.Remarks, func(r score.Remark) bool { return v.reads(&r) && in(r.At) }) &&
 		!slices.ContainsFunc(v.p.Cues, func(c *score.Cue) bool {
-			return slices.ContainsFunc(c.Words, func(w score.Word) bool { return in(w.At) })
+			for i, w := range c.Words {
+				if in(w.At) && (i == 0 || !v.saysAgain(c.Words[i-1], w)) {
+					return true
+				}
+			}
+			return false
 		}) &&
 		!slices.ContainsFunc(v.tunes, func(r retune) bool { return in(r.at) }) &&
 		!slices.ContainsFunc(v.Pauses, func(p score.Pause) bool { return in(p.At) }) &&
 		!slices.ContainsFunc(v.clashes(), func(k clash) bool { return in(k.at) })
+}
+
+// saysAgain says whether a word only repeats the one before it, a bar or two
+// before, as under a simile: it is said once, and again on each line.
+func (v *part) saysAgain(before, w score.Word) bool {
+	a, _ := v.Grid.Place(before.At)
+	b, _ := v.Grid.Place(w.At)
+	return before.Text == w.Text && b-a <= 2
 }
 
 // padded says whether no sign of the road map stands at a bar.

@@ -227,7 +227,7 @@ func collision(p *Page) string {
 			pins = append(pins, it)
 		case it.Part == signArt:
 			signs = append(signs, it)
-		case (it.Part == strokeArt || it.Part == noteArt) && it.Kind == outlined:
+		case (it.Part == strokeArt || it.Part == noteArt || it.Part == cueArt) && it.Kind == outlined:
 			heads = append(heads, it)
 		case it.Part == restArt:
 			rests = append(rests, it)

@@ -23,7 +23,7 @@ func (c *cueSheet) head() float64 {
 	g := &ground{part: c.part, d: d}
 	g.collect()
 	room := d.W - 2*margin0
-	col := margin0 + 0.375*room
+	col := margin0 + c.beginShare(room)*room
 	y := margin0 + 14
 	end := d.under(pdf.Heading1)
 	if lines := d.f.wrap(c.piece(), titleSize, true, col-margin0-10); len(lines) == 1 {
@@ -84,7 +84,7 @@ const (
 func (c *cueSheet) beginWith(x, y, right float64) float64 {
 	d := c.d
 	const size = 10.2
-	at := x
+	at, indent := x, x
 	for h, hold := range c.p.Holds {
 		limb := body.Limb(h)
 		grip := c.m.HoldsAt(limb, 0)
@@ -99,10 +99,16 @@ func (c *cueSheet) beginWith(x, y, right float64) float64 {
 		if short := shortGrip(grip); short != "" {
 			words = short
 		}
+		wide := 16 + d.f.width(words, size, true)
 		if at == x {
 			at += d.words(x, y, "Begin:", size, false, black).W + 4
-		} else if at+20+d.f.width(words, size, true) > right {
-			at, y = x+d.f.width("Begin:", size, false)+4, y+13.5
+			indent = at
+		}
+		if at+wide > right && (at > indent || indent > x) {
+			if indent+wide > right {
+				indent = x
+			}
+			at, y = indent, y+13.5
 		}
 		ink, fill := white, black
 		if limb == body.Left {
@@ -119,13 +125,36 @@ func (c *cueSheet) beginWith(x, y, right float64) float64 {
 	return y
 }
 
+// beginShare is how much of the head's width is for the name and what is begun with:
+// less where the instruments stand in two columns then, and not one below the other.
+func (c *cueSheet) beginShare(room float64) float64 {
+	const usual, least = 0.375, 0.285
+	rest := func(share float64) float64 { return (1-share)*room - thumbW - 6 }
+	if two := 2 * c.thingWidth(); len(c.items()) > 2 && rest(usual) < two && two <= rest(least) {
+		return least
+	}
+	return usual
+}
+
+// thingWidth is how wide a column of instruments is.
+func (c *cueSheet) thingWidth() float64 {
+	w := 78.0
+	for _, it := range c.items() {
+		w = max(w, 29+c.d.f.width(it.Short(), thingSize, true))
+	}
+	return min(w, 150)
+}
+
+// thingSize is that of the names of instruments in the head.
+const thingSize = 11.5
+
 // things is the instruments in columns: the number on the plan, the head of its
 // notes, the short name, and how it is mounted.
 func (c *cueSheet) things(g *ground, r Rect) (bottom float64) {
 	d := c.d
-	const size, small, pitch = 11.5, 8.5, 22.0
+	const size, small, pitch = thingSize, 8.5, 22.0
 	items := c.items()
-	columns := max(1, min(3, int(r.W/78)))
+	columns := max(1, min(3, int(r.W/c.thingWidth())))
 	w := r.W / float64(columns)
 	for i, it := range items {
 		x, y := r.X+float64(i%columns)*w, r.Y+11+pitch*float64(i/columns)
@@ -297,6 +326,12 @@ func (c *cueSheet) legend(y float64) float64 {
 	}
 	if has[score.Stop] {
 		put(8, func(x, y float64) { c.cross(x+4, y, 3.2) }, "stop the ring")
+	}
+	if c.cued {
+		put(7, func(x, y float64) {
+			it := d.glyphAt("noteheadBlack", x+3, y+2, cueScale)
+			d.line(it.X+it.W-0.4, y+2, it.X+it.W-0.4, y-7, 0.85, black)
+		}, "others play")
 	}
 	put(16, func(x, y float64) { d.box(Rect{x, y - 4, 16, 8}, noInk, wash, 0) }, "in the hand")
 	if len(c.shifts) > 0 {

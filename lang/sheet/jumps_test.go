@@ -87,3 +87,49 @@ player Ida
 	assert.Greater(t, reaches, 0)
 	assert.LessOrEqual(t, reaches, 3)
 }
+
+// A change that begins in a bar of a repeat is made on the passes that go on to it, and
+// says so: at the end of a repeat on the last, and where the hand comes in with something
+// else on the first. What begins before the repeat is made once, and says nothing.
+func TestChangesOfSomePassesSayWhich(t *testing.T) {
+	r := checked("passes", `tempo 112
+bars 12
+repeat 3-6
+repeat 7-8 x3
+player Ida
+  kit
+    snare-drum on stand at ahead 45
+    triangle clipped at left 30 ahead 45
+    table at right 30 ahead 25
+  R snare-drum with snare-stick | 1 | 1 3
+  from 3
+  R snare-drum with yarn-mallet | 3 | 1 3 | 1 3 | 1
+  from 7
+  R snare-drum with snare-stick | 3 | 1 3
+  from 9
+  R triangle with triangle-beater | 3 | 1
+`)
+	require.Empty(t, r.Score.Problems)
+	v := newPart(r, 0, standardFaces())
+	got := map[string]string{}
+	for i := range v.shifts {
+		sh := &v.shifts[i]
+		got[r.Score.Place(sh.from)+" to "+r.Score.Place(sh.at)] = strings.ReplaceAll(timesOf(sh.passes), "\u00a0", " ")
+		assert.True(t, v.opens(sh), "each is made when what comes is first played, and has its time drawn")
+	}
+	assert.Equal(t, map[string]string{"2.3 to 3.3": " time", "6.1 to 7.3": "2nd time", "8.3 to 9.3": "3rd time"}, got)
+}
+
+// Where a kettle is tuned on one pass only, that stands with it.
+func TestRetuningsOfSomePassesSayWhich(t *testing.T) {
+	r := checked("passes", `tempo 96
+bars 8
+repeat 1-4
+player Ida
+  RL timpani with timpani-mallet | 1:F2 2:Bb2 3:C3 4:Eb3 | 1:F2 | - | - | 1:G2 2:Bb2 3:C3 4:Eb3 | 1:G2 | - | -
+`)
+	require.Empty(t, r.Score.Problems)
+	v := newPart(r, 0, standardFaces())
+	require.Len(t, v.tunes, 1)
+	assert.Contains(t, v.tunes[0].text, "2nd\u00a0time: tune ")
+}

@@ -281,5 +281,5 @@ func (v *part) opens(sh *shift) bool {
 		bar, _ := v.Grid.Place(sh.from)
 		return bar >= 0 && bar < len(v.first) && v.first[bar] == sh.span
 	}
-	return sh.passes == nil || sh.passes[0] == 1
+	return sh.first
 }

@@ -179,19 +179,23 @@ func (v *part) spelled(b *block, limb body.Limb) voice {
 		}
 	}
 	slices.SortStableFunc(w.tones, func(a, b tone) int { return a.at.Cmp(b.at) })
-	m := v.Grid.Meter(b.from)
-	lead := beat.Rat{} // of a pickup, how much of its bar is not there
-	if missing := m.Length().Sub(b.length); missing.Sign() > 0 {
-		lead = missing
-	}
-	w.zero = b.start.Sub(lead)
-	w.bar, w.ok = rhythm.Spell(m, lead, b.length, w.events(end))
+	w.spell(v.Grid.Meter(b.from), b)
 	for i := range w.tones {
 		w.tones[i].heads = v.headsOf(&w.tones[i], limb, limb != body.Left)
 	}
 	w.headWidths()
 	v.accidentals(b, limb, &w)
 	return w
+}
+
+// spell finds the note values of a voice in a block of one bar.
+func (w *voice) spell(m beat.Meter, b *block) {
+	lead := beat.Rat{} // of a pickup, how much of its bar is not there
+	if missing := m.Length().Sub(b.length); missing.Sign() > 0 {
+		lead = missing
+	}
+	w.zero = b.start.Sub(lead)
+	w.bar, w.ok = rhythm.Spell(m, lead, b.length, w.events(b.start.Add(b.length)))
 }
 
 // add puts a stroke to what is played at its moment. A roll that only goes on

@@ -54,7 +54,8 @@ type struck struct {
 type shift struct {
 	*motion.Change
 	leeway
-	passes []int // on which it is made; nil for every one
+	passes []int // of the bar in which it begins, on which it is made; nil for every one
+	first  bool  // it is made when what comes is first played
 	again  bool  // the same way comes again, in as much time or more, and is not said there
 }
 
@@ -239,7 +240,7 @@ func (v *part) gather() {
 		}
 		for _, st := range v.stretches(c) {
 			k := key{c.Hand, st.at, check.Doing(c), st.lap, st.to}
-			pass := spans[c.To.Span].Pass
+			pass, first := spans[st.span].Pass, v.firstTo(c)
 			n, ok := seen[k]
 			if !ok && st.lap == 0 && isReach(c) {
 				r := reach{c.Hand, c.From.Item(), c.To.Item()}
@@ -251,11 +252,11 @@ func (v *part) gather() {
 			}
 			if !ok {
 				seen[k] = len(v.shifts)
-				v.shifts = append(v.shifts, shift{Change: c, leeway: st, passes: []int{pass}})
+				v.shifts = append(v.shifts, shift{Change: c, leeway: st, passes: []int{pass}, first: first})
 				continue
 			}
 			s := &v.shifts[n]
-			s.passes = append(s.passes, pass)
+			s.passes, s.first = append(s.passes, pass), s.first || first
 			if c.Spare() < s.Spare() {
 				s.Change, s.leeway = c, st
 			}
@@ -267,16 +268,29 @@ func (v *part) gather() {
 	})
 }
 
-// onEveryPass takes the passes from changes that are made on all of them.
+// firstTo says whether a change is made when what comes behind it is first played.
+func (v *part) firstTo(c *motion.Change) bool {
+	bar := c.To.Bar()
+	return bar >= 0 && bar < len(v.first) && v.first[bar] == int(c.To.Span)
+}
+
+// onEveryPass takes the passes from changes that are made each time that the bar in
+// which they begin is played.
 func (v *part) onEveryPass() {
 	for i := range v.shifts {
 		s := &v.shifts[i]
-		slices.Sort(s.passes)
-		s.passes = slices.Compact(s.passes)
-		if len(s.passes) == v.Passes(s.To.Bar()) {
-			s.passes = nil
-		}
+		s.passes = v.fewer(s.passes, s.from)
 	}
+}
+
+// fewer is some passes of the bar of a place in order; nil where they are all.
+func (v *part) fewer(passes []int, at beat.Rat) []int {
+	slices.Sort(passes)
+	passes = slices.Compact(passes)
+	if bar, _ := v.Grid.Place(at); len(passes) >= v.Passes(bar) {
+		return nil
+	}
+	return passes
 }
 
 // stretches is where the time for a change is on paper: in one, or up to the jump

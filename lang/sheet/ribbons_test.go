@@ -117,8 +117,16 @@ func TestWalksHaveArrows(t *testing.T) {
 			}
 		}
 	}
-	assert.Equal(t, 1, arrows["bells\u00a01.7\u00a0m"], arrows)
-	assert.Equal(t, 2, arrows["back\u00a01.7\u00a0m"], arrows)
+	assert.Equal(t, map[string]int{"bells\u00a01.7\u00a0m": 1, "back\u00a01.7\u00a0m": 2}, arrows)
+	outside := 0
+	for _, p := range doc.Pages {
+		for _, it := range p.Items {
+			if strings.HasPrefix(it.Text, "↑\u00a0B.D.\u00a0beater: ") {
+				outside++
+			}
+		}
+	}
+	assert.Equal(t, 2, outside, "what is taken at the end of a walk stands beside the box where there is no room in it")
 }
 
 // A part that leaves room on its pages is drawn larger on as many.

@@ -15,13 +15,24 @@ type retune struct {
 	text string
 }
 
-// retunes lists them by place, what is the same on several passes once.
+// retunes lists them by place, what is the same on several passes once, with the
+// passes where it is not for all.
 func (v *part) retunes() []retune {
 	var out []retune
+	passes := map[retune][]int{}
+	spans := v.Time.Spans()
 	for i := range v.m.Retunings {
 		c := &v.m.Retunings[i]
-		if r := (retune{v.stretches(c)[0].from, check.Doing(c)}); !slices.Contains(out, r) {
+		st := v.stretches(c)[0]
+		r := retune{st.from, check.Doing(c)}
+		if passes[r] == nil {
 			out = append(out, r)
+		}
+		passes[r] = append(passes[r], spans[st.span].Pass)
+	}
+	for i, r := range out {
+		if some := v.fewer(passes[r], r.at); some != nil {
+			out[i].text = timesOf(some) + ": " + r.text
 		}
 	}
 	slices.SortStableFunc(out, func(a, b retune) int { return a.at.Cmp(b.at) })
