@@ -90,7 +90,7 @@ func AbsentDocs(a *plan.Absence, opt Options) []Doc {
 		}
 		v := newPart(a.Plan.Result, i, opt.faces())
 		v.unfolded = opt.Unfolded
-		out = append(out, v.cuesFor(&opt), v.plan(opt.Paper), v.practice(opt.Paper))
+		out = append(out, v.sheets(&opt)...)
 	}
 	return out
 }

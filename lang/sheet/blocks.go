@@ -335,6 +335,9 @@ func (v *part) measure(f *faces, b *block) {
 			b.ideal *= 1.3
 		case b.to == b.from:
 			b.least, b.ideal = restWidth/2, restWidth/2
+		default: // each bar has its number
+			b.ideal = max(b.ideal, f.width(b.downTo(), restSize, true)+13)
+			b.least = max(b.least, min(b.ideal, restWidth))
 		}
 		return
 	}
@@ -342,8 +345,8 @@ func (v *part) measure(f *faces, b *block) {
 		b.least, b.ideal = foldWidth, max(foldWidth, min(150, f.width(v.foldNumbers(b), foldSize, false)+14))
 		return
 	}
-	v.besideNumber(f, b)
 	v.beforeFirst(f, b)
+	v.besideNumber(f, b)
 	axis := v.measureLines(f, b)
 	b.counts = v.ruler(b)
 	if b.cue != nil {
@@ -508,12 +511,19 @@ func (v *part) underHalf(f *faces, w *voice, i int, shared bool) (half float64) 
 // of the bar, which stands beside its stem.
 func (v *part) besideNumber(f *faces, b *block) {
 	w := v.voiceOf(b, body.Right)
-	if len(w.tones) == 0 || w.tones[0].at != b.start {
+	if len(w.tones) == 0 {
+		return
+	}
+	bracket := len(w.bar.Tuplets) > 0 && w.bar.Tuplets[0].First == 0 // over a rest too
+	if w.tones[0].at != b.start && !bracket {
 		return
 	}
 	stem := 3.0 // right of the head's middle; a beam begins over the cross of a stop
+	if bracket {
+		stem = -bracketOut
+	}
 	if w.tones[0].damp != nil {
-		stem = -0.5
+		stem = min(stem, -0.5)
 	}
 	for _, st := range w.tones[0].strokes {
 		if !st.Sounds() {
@@ -533,14 +543,15 @@ func (v *part) besideNumber(f *faces, b *block) {
 // them: accidentals, small notes, and the names of bars and drums, which are wider
 // than heads.
 func (v *part) beforeFirst(f *faces, b *block) {
+	signs := b.padL - padLeft // of the road map
 	for limb := range v.limbsOfBlock(b).Each() {
 		if w := v.voiceOf(b, limb); len(w.tones) > 0 && w.tones[0].at == b.start {
 			if keys := w.tones[0].keys(); keys != "" {
-				b.padL = max(b.padL, f.width(keys, keysSize, true)/2+2.5)
+				b.padL = max(b.padL, f.width(keys, keysSize, true)/2+2.5+signs)
 			}
 			if len(w.bar.Notes) > 0 && !w.bar.Notes[0].Rest() {
 				left, _ := w.reach(&w.bar.Notes[0], limb != body.Left)
-				b.padL = max(b.padL, left+2.5)
+				b.padL = max(b.padL, left+2.5+signs)
 			}
 		}
 	}
@@ -641,7 +652,7 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 			case !ends && b.left > 0 && blocks[j+1].left > 0:
 				inside = costCueInside * care
 			case ends && i == j && i > 0 && !marked[b.from]:
-				inside = costLoneBar
+				inside = costLoneBar * care
 			}
 			if all := inside + l.cost(room, ends) + cost[j+1]; all < cost[i] {
 				cost[i], next[i] = all, j+1

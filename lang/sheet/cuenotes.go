@@ -11,11 +11,23 @@ import (
 // Measures of what others play before an entry: small notes at the axis of time.
 const (
 	cueScale = 0.62
-	cueDrop  = 3.2 // from the middle of the axis down to the heads
+	cueDrop  = 1.6 // from the middle of the axis down to the heads
 	cueStem  = 10.5
 	cueHead  = 3.6 // half a head, with room around it
 	cueFlag  = 4.2 // how far a flag reaches beyond that
 )
+
+// axisHeight is how high the axis of time is, with the stems of what others play, which
+// reach into the room under the right hand's notes where nothing is drawn there.
+func (s *system) axisHeight() float64 {
+	if s.hasRight() && !s.lanes[0].pins {
+		return axisH
+	}
+	if slices.ContainsFunc(s.blocks, func(b block) bool { return b.cue != nil }) {
+		return axisH + cueStem - cueDrop - axisH/2 + 0.6
+	}
+	return axisH
+}
 
 // cueVoice is what another player has in a block, in note values.
 func (v *part) cueVoice(b *block) voice {

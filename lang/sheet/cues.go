@@ -64,11 +64,7 @@ const mostTried = 3
 // cuesFor is the cue sheet as it is wanted: as large as it is read from far, and
 // larger where that takes no more pages and no turn without a free hand.
 func (v *part) cuesFor(opt *Options) Doc {
-	paper := opt.Paper
-	if opt.For != Desk { // small paper is read from as far
-		paper.Scale = max(paper.Scale, 1)
-	}
-	paper.Scale *= opt.For.size()
+	paper := opt.afar()
 	doc := v.cues(paper)
 	if n := len(doc.Pages); n > 1 && n <= mostTried { // closer lines, if they save a page
 		v.close = true
@@ -187,7 +183,7 @@ func (c *cueSheet) arrange(s *system) {
 	}
 	c.dropCues(s)
 	c.topLabels(s)
-	s.h = s.numberRow(c.part) + axisH
+	s.h = s.numberRow(c.part)
 	for _, l := range s.lanes {
 		c.prepare(s, l)
 		c.rowLabels(l)
@@ -195,7 +191,7 @@ func (c *cueSheet) arrange(s *system) {
 		s.h += l.height() + laneGap
 	}
 	s.joinTop()
-	s.h += s.top.height()
+	s.h += s.top.height() + s.axisHeight()
 }
 
 // joinTop stands the words of the first hand's changes and those over the
@@ -748,12 +744,13 @@ func (c *cueSheet) draw(s *system, y float64) {
 	y += s.top.height()
 	var strips []strip
 	axis := func() {
-		c.axis(s, y)
+		high := s.axisHeight()
+		c.axis(s, y+high-axisH)
 		if len(strips) == 0 {
-			strips = append(strips, strip{y, y + axisH})
+			strips = append(strips, strip{y, y + high})
 		}
-		strips[0].bottom = y + axisH
-		y += axisH
+		strips[0].bottom = y + high
+		y += high
 	}
 	row := s.numberRow(c.part)
 	numbers := func() {
@@ -908,22 +905,37 @@ func (c *cueSheet) beats(b *block, marks []span, mid, base float64) {
 // countGap is the room between two numbers, so that they are not read as one.
 const countGap = 2.5
 
-// restNumbers counts the bars of a rest down to the entry, where there is room,
-// or says how many there are.
+// restNumbers counts the bars of a rest down to the entry, where there is room, or says
+// how many there are.
 func (c *cueSheet) restNumbers(b *block, base float64) {
-	n := b.to - b.from + 1
-	var down []string
-	for k := n + b.left; k > b.left && len(down) < 20; k-- {
-		down = append(down, fmt.Sprint(k))
-	}
-	text := strings.Join(down, "  ")
-	if b.cut || n > len(down) || c.d.f.width(text, countSize+1.5, true) > b.w-12 {
-		text = fmt.Sprintf("%d bars", n)
+	text := b.downTo()
+	if b.cut || text == "" || c.d.f.width(text, restSize, true) > b.w-12 {
+		text = fmt.Sprintf("%d bars", b.to-b.from+1)
 	}
 	if b.cut {
 		text += " cut"
 	}
-	c.d.centred(b.x+b.w/2, base, text, countSize+1.5, true, black)
+	c.d.centred(b.x+b.w/2, base, text, restSize, true, black)
+}
+
+// The size of the numbers of a rest, and how many there are at most.
+const (
+	restSize = countSize + 1.5
+	restMost = 20
+)
+
+// downTo is how many bars a rest has left, at each of its bars; "" where there are too
+// many to write down.
+func (b *block) downTo() string {
+	n := b.to - b.from + 1
+	if n > restMost {
+		return ""
+	}
+	var down []string
+	for k := n + b.left; k > b.left; k-- {
+		down = append(down, fmt.Sprint(k))
+	}
+	return strings.Join(down, "  ")
 }
 
 // limbSign is the letter of a limb: white on black for the right side, black
@@ -1250,8 +1262,8 @@ func (c *cueSheet) barLines(s *system, strips []strip) {
 }
 
 func (c *cueSheet) repeatDots(x, mid float64) {
-	c.d.disc(x, mid-3, 1.5, noInk, black, 0)
-	c.d.disc(x, mid+3, 1.5, noInk, black, 0)
+	c.d.disc(x, mid-3, 1.5, noInk, black, 0).Part = repeatArt
+	c.d.disc(x, mid+3, 1.5, noInk, black, 0).Part = repeatArt
 }
 
 // paginate puts the systems on pages, breaking where a hand is free to turn.

@@ -82,6 +82,7 @@ const (
 	noteArt            // a head more than one for each stroke
 	signArt            // an accidental or a clef
 	pinArt             // half of a hairpin
+	repeatArt          // a dot of a repeat
 )
 
 // A segment is one piece of an outline: a move (no curve points), a line, a

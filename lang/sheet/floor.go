@@ -21,7 +21,7 @@ const (
 // stands as their own plan has it; where the players are is not written anywhere,
 // so they stand side by side, from the left in the order of the piece.
 func floor(r *check.Result, views []*part, opt Options) Doc {
-	doc := Doc{Kind: "floor", Title: "Floor plan", Piece: pieceOf(r), Paper: opt.Paper, f: opt.faces()}
+	doc := Doc{Kind: "floor", Title: "Floor plan", Piece: pieceOf(r), Paper: opt.stands(), f: opt.faces()}
 	fl := newFlow(&doc, "Floor plan of the section", "floor plan")
 	g := &ground{part: views[0], d: fl.d}
 	var counts []string
@@ -92,7 +92,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 // tapeLine measures behind the floor how far the players' feet are from the corner
 // on the left and from one another.
 func (g *ground) tapeLine(wide float64) {
-	const size, behind, tick = 8.0, 18.0, 4.0
+	const size, behind, tick = planSize, 19.0, 4.0
 	feet := []float64{0}
 	for _, s := range g.people {
 		feet = append(feet, min(max(0, s.at.Right), wide))
@@ -152,16 +152,16 @@ func (g *ground) floorEdges(wide, deep float64) {
 		x := g.x0 + float64(n)*step*g.k
 		d.line(x, top, x, g.y0, 0.3, wash)
 		if text := fmt.Sprint(n / 2); n == 0 {
-			d.words(x-2, g.y0+9.5, "0 m", size, false, black)
+			d.words(x-2, g.y0+9.5, "0 m", size, false, black).Part = smallPrint
 		} else if n%2 == 0 && x < right-8 {
-			d.centred(x, g.y0+9.5, text, size, false, black)
+			d.centred(x, g.y0+9.5, text, size, false, black).Part = smallPrint
 		}
 	}
 	for n := 0; float64(n)*step <= deep+0.01; n++ {
 		y := g.y0 - float64(n)*step*g.k
 		d.line(g.x0, y, right, y, 0.3, wash)
 		if n%2 == 0 && n > 0 && y > top+6 {
-			d.right(g.x0-4, y+2.6, fmt.Sprintf("%d", n/2), size, false, black)
+			d.right(g.x0-4, y+2.6, fmt.Sprintf("%d", n/2), size, false, black).Part = smallPrint
 		}
 	}
 	d.line(g.x0, top, g.x0, g.y0, 0.6, black)
@@ -170,5 +170,5 @@ func (g *ground) floorEdges(wide, deep float64) {
 	d.line(g.x0, top, right, top, 3, black)
 	mid := (g.x0 + right) / 2
 	d.centred(mid, top-18, "AUDIENCE", 10, true, black)
-	d.centred(mid, top-5, "conductor", 9, true, black)
+	d.centred(mid, top-5, "conductor", planSize, true, black)
 }

@@ -13,7 +13,7 @@ type flow struct {
 }
 
 const (
-	paraSize  = 10.0
+	paraSize  = 10.2
 	paraLead  = 13.0
 	tableSize = 9.5
 	tableLead = 12.0
@@ -165,11 +165,11 @@ func (fl *flow) rowCell(r []string, i int, x []float64, head bool) (lines int) {
 	if !head && i < len(r) && r[i] == nobody { // told from everything else at a glance
 		w := fl.d.f.width(nobody, tableSize, true)
 		fl.d.box(Rect{x[i] - 1, fl.y + 1.5, w + 6, tableLead - 0.5}, noInk, black, 0)
-		fl.d.words(x[i]+2, fl.y+tableLead-1, nobody, tableSize, true, white)
+		fl.d.words(x[i]+2, fl.y+tableLead-1, nobody, tableSize, true, white).Part = smallPrint
 		return 1
 	}
 	for k, line := range fl.cell(r, i, x, head) {
-		fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, black)
+		fl.d.words(x[i], fl.y+float64(k+1)*tableLead-1, line, tableSize, head, black).Part = smallPrint
 		lines = k + 1
 	}
 	return lines
@@ -185,7 +185,7 @@ func (fl *flow) care(texts ...string) {
 	fl.need(h)
 	fl.y += 18
 	end := fl.d.under(pdf.Heading2)
-	fl.d.words(margin0, fl.y, "Take care", 9.5, true, black)
+	fl.d.words(margin0, fl.y, "Take care", 9.5, true, black).Part = smallPrint
 	end()
 	fl.y += 2
 	fl.d.sayHeading("Take care")
@@ -193,7 +193,7 @@ func (fl *flow) care(texts ...string) {
 		end := fl.d.under(pdf.Paragraph)
 		for _, line := range fl.d.f.wrap(t, size, false, fl.room()) {
 			fl.y += lead
-			fl.d.words(margin0, fl.y, line, size, false, black)
+			fl.d.words(margin0, fl.y, line, size, false, black).Part = smallPrint
 		}
 		end()
 		fl.y += 2

@@ -56,7 +56,7 @@ func (v *part) folded(blocks []block, busy []bool) []block {
 // earlier.
 func (v *part) likeBefore(blocks []block, i, period int, broken []bool, alike func(b, model *block) bool) int {
 	if i < period || slices.ContainsFunc(blocks[i-period+1:i+1], func(b block) bool { return broken[b.from] }) ||
-		slices.ContainsFunc(blocks[i-period:i], func(b block) bool { return b.rest || b.cut || b.cue != nil || v.swells(&b) }) {
+		slices.ContainsFunc(blocks[i-period:i], func(b block) bool { return b.rest || b.cut || b.cue != nil && !b.lone || v.swells(&b) }) {
 		return 0
 	}
 	hold, n := v.holdAtEnd(&blocks[i-1]), 0
@@ -83,7 +83,7 @@ func (v *part) alike(busy []bool) func(b, model *block) bool {
 		return text
 	}
 	return func(b, model *block) bool {
-		return b.from == b.to && !b.rest && !b.cut && b.cue == nil && busy[b.from] && v.steady(b) && print(b) == print(model)
+		return b.from == b.to && !b.rest && !b.cut && (b.lone || b.cue == nil && busy[b.from]) && v.steady(b) && print(b) == print(model)
 	}
 }
 

@@ -1042,12 +1042,15 @@ func (c *cueSheet) tie(x1, x2, y, sign float64) {
 	c.d.outline(p, 0, 0, 1, black)
 }
 
+// bracketOut is how far the bracket of a tuplet begins before its first note.
+const bracketOut = 2.0
+
 // tupletsOf writes the numbers of tuplets, in a bracket where no beam joins
 // them.
 func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 	for _, t := range w.bar.Tuplets {
 		first, last := &notes[t.First], &notes[t.Last]
-		x1, x2 := first.x-2, last.x+5
+		x1, x2 := first.x-bracketOut, last.x+5
 		tip, any, beamed := tipOf(notes[t.First:t.Last+1], sign)
 		if !any {
 			continue
@@ -1065,10 +1068,12 @@ func (c *cueSheet) tupletsOf(w *voice, notes []drawn, sign, k float64) {
 		tw := c.d.f.width(text, 8*k, true)
 		c.d.centred(x, base, text, 8*k, true, black)
 		if !beamed && x2-x1 > tw+8 {
-			c.d.line(x1, line, x-tw/2-2, line, 0.6, black)
-			c.d.line(x+tw/2+2, line, x2, line, 0.6, black)
-			c.d.line(x1, line, x1, line-sign*2.5, 0.6, black)
-			c.d.line(x2, line, x2, line-sign*2.5, 0.6, black)
+			for _, l := range [][4]float64{
+				{x1, line, x - tw/2 - 2, line}, {x + tw/2 + 2, line, x2, line},
+				{x1, line, x1, line - sign*2.5}, {x2, line, x2, line - sign*2.5},
+			} {
+				c.d.line(l[0], l[1], l[2], l[3], 0.6, black).Part = beamArt
+			}
 		}
 	}
 }

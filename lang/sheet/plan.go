@@ -38,6 +38,10 @@ func (v *part) plan(paper Paper) Doc {
 	return doc
 }
 
+// planSize is that of what is read on a plan from where one builds it: names, ways and
+// measures.
+const planSize = 10.2
+
 // A ground is a plan being drawn.
 type ground struct {
 	*part
@@ -249,7 +253,7 @@ func (g *ground) draw() {
 	d := g.d
 	d.box(g.box, pale, noInk, 0.6)
 	g.grid()
-	conductor := d.centred(g.box.X+g.box.W/2, g.box.Y+14, "↑ conductor", 9, true, black).Rect
+	conductor := d.centred(g.box.X+g.box.W/2, g.box.Y+14, "↑ conductor", planSize, true, black).Rect
 	for _, s := range g.people {
 		g.arc(s.at, s.reach, 0.8)
 		g.arc(s.at, s.lean, 0.4)
@@ -275,9 +279,9 @@ func (g *ground) all(taken *[]Rect) {
 		}
 		x, y := g.on(s.at)
 		y += max(3, g.k*headR) + 7
-		w := g.d.f.width(s.name, 9, true)
+		w := g.d.f.width(s.name, planSize, true)
 		r, _ := g.roomFor(nil, x, y, w, 11, *taken, true)
-		g.d.words(r.X, r.Y+9, s.name, 9, true, black)
+		g.d.words(r.X, r.Y+9, s.name, planSize, true, black)
 		*taken = append(*taken, r)
 	}
 	order := make([]int, len(g.things))
@@ -415,17 +419,17 @@ func (g *ground) way(w walk, taken *[]Rect) {
 	g.d.line(x1, y1, x2, y2, min(6, 1.5+0.5*float64(w.times)), pale)
 	text := fmt.Sprintf("%.1f m, %d×", math.Hypot(a.Right-b.Right, a.Ahead-b.Ahead)/100, w.times)
 	mx, my := (x1+x2)/2, (y1+y2)/2
-	width := g.d.f.width(text, 9, true)
+	width := g.d.f.width(text, planSize, true)
 	r := Rect{mx - width/2 - 2, my - 7, width + 4, 13}
 	g.d.box(r, noInk, white, 0)
-	g.d.centred(mx, my+3, text, 9, true, black)
+	g.d.centred(mx, my+3, text, planSize, true, black)
 	*taken = append(*taken, r)
 }
 
 // label writes what a thing is: inside where there is room and no other outline
 // runs through it, else beside with a line to it.
 func (g *ground) label(t *thing, taken *[]Rect) {
-	const size, small = 9.0, 7.5
+	const size, small = planSize, 7.5
 	first, second := t.short, t.high
 	if second != "" {
 		second += " cm"
@@ -455,7 +459,9 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 	}
 	if !ok {
 		first, second, w, h = "", "", tag, 12
-		r, _ = g.roomFor(t, x, y, w, h, *taken, false)
+		if r, ok = g.roomFor(t, x, y, w, h, *taken, true); !ok {
+			r, _ = g.roomFor(t, x, y, w, h, *taken, false)
+		}
 	}
 	*taken = append(*taken, r)
 	if dots := g.leader(t, r); len(dots) > 0 {
@@ -477,7 +483,7 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 		g.d.words(r.X+tag+3, r.Y+9.2, first, size, true, black)
 	}
 	if second != "" {
-		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, black)
+		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, black).Part = smallPrint
 	}
 	g.memberNames(t, taken)
 }
@@ -499,7 +505,7 @@ func (g *ground) memberNames(t *thing, taken *[]Rect) {
 		}) {
 			continue
 		}
-		g.d.centred(x, y+2.5, text, small, false, black)
+		g.d.centred(x, y+2.5, text, small, false, black).Part = smallPrint
 		*taken = append(*taken, r)
 	}
 }
@@ -507,7 +513,7 @@ func (g *ground) memberNames(t *thing, taken *[]Rect) {
 // tableLabel writes into a table its number and what lies on it, in the order of
 // use, where there is room for all of it.
 func (g *ground) tableLabel(t *thing, x, y float64, taken *[]Rect) bool {
-	const size, small, lead = 9.0, 7.5, 8.5
+	const size, small, lead = planSize, 7.5, 8.5
 	if len(t.lies) == 0 {
 		return false
 	}
@@ -528,7 +534,7 @@ func (g *ground) tableLabel(t *thing, x, y float64, taken *[]Rect) bool {
 	*taken = append(*taken, r)
 	g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, black)
 	for i, text := range t.lies {
-		g.d.centred(r.X+w/2, r.Y+9.2+lead*float64(i+1), text, small, false, black)
+		g.d.centred(r.X+w/2, r.Y+9.2+lead*float64(i+1), text, small, false, black).Part = smallPrint
 	}
 	return true
 }
@@ -600,7 +606,8 @@ func (g *ground) area2(t *thing) float64 { w, h := spans(t.main()); return w * h
 
 // crosses says whether the outline of a body runs through a place on the page.
 func (g *ground) crosses(b room.Body, r Rect) bool {
-	const steps = 48
+	const fine = 2.0 // points from one place that is looked at to the next
+	steps := 4 * max(12, int(math.Ceil(g.k*max(b.Wide, b.Deep)/fine)))
 	in := func(p body.Point) bool {
 		x, y := g.on(p)
 		return x > r.X && x < r.X+r.W && y > r.Y && y < r.Y+r.H
@@ -609,11 +616,11 @@ func (g *ground) crosses(b room.Body, r Rect) bool {
 	for i := range steps {
 		var p body.Point
 		if b.Round {
-			sin, cos := math.Sincos(2 * math.Pi * float64(i) / steps)
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(steps))
 			p = body.Point{Right: b.At.Right + b.Wide/2*cos, Ahead: b.At.Ahead + b.Wide/2*sin}
 		} else {
 			a, z := corners[i%4], corners[(i+1)%4]
-			k := float64(i/4) / (steps / 4)
+			k := float64(i/4) / float64(steps/4)
 			p = body.Point{Right: a.Right + (z.Right-a.Right)*k, Ahead: a.Ahead + (z.Ahead-a.Ahead)*k}
 		}
 		if in(p) {
@@ -760,9 +767,9 @@ func (g *ground) rule() {
 	g.d.line(x, y, x+length*g.k, y, 1.4, black)
 	g.d.line(x, y-3, x, y+3, 1.2, black)
 	g.d.line(x+length*g.k, y-3, x+length*g.k, y+3, 1.2, black)
-	g.d.words(x+length*g.k+5, y+3, text, 8.5, false, black)
+	g.d.words(x+length*g.k+5, y+3, text, 8.5, false, black).Part = smallPrint
 	legend := "rings: reach without and with leaning"
-	g.d.right(g.box.X+g.box.W-6, y+3, g.d.f.fit(legend, 8, false, g.box.W-length*g.k-70), 8, false, middling)
+	g.d.right(g.box.X+g.box.W-6, y+3, g.d.f.fit(legend, 8, false, g.box.W-length*g.k-70), 8, false, middling).Part = smallPrint
 }
 
 func (g *ground) station(i int) string {

@@ -163,7 +163,7 @@ func (v *part) drill(fl *flow, n int, d *drill) {
 	} else if d.Tight() {
 		verdict = "! TIGHT"
 	}
-	fl.d.right(fl.d.W-margin0, fl.y, verdict, 10, true, black)
+	fl.d.right(fl.d.W-margin0, fl.y, verdict, paraSize, true, black)
 	end()
 	fl.d.sayHeading(head + ": " + verdict)
 	fl.para(v.drillWords(d), false)
@@ -232,7 +232,7 @@ func (v *part) motif(fl *flow, d *drill) {
 		blocks = append(blocks, v.block(bar, bar, false))
 		v.measure(fl.d.f, &blocks[len(blocks)-1])
 	}
-	s := spread(blocks, c.right-c.left, true)
+	s := spread(lastThatFit(blocks, c.right-c.left), c.right-c.left, true)
 	v.lanes(s, v.usesHands())
 	c.arrange(s)
 	if s.h > 220 {
@@ -249,6 +249,17 @@ func (v *part) motif(fl *flow, d *drill) {
 		}
 	}
 	fl.y += s.h + 6
+}
+
+// lastThatFit is as many of the last blocks as stand on one line in full size, or the
+// last one.
+func lastThatFit(blocks []block, room float64) []block {
+	first := len(blocks)
+	for first > 0 && (first == len(blocks) || blocks[first-1].least <= room) {
+		first--
+		room -= blocks[first].least
+	}
+	return blocks[first:]
 }
 
 func (v *part) drillWords(d *drill) string {
@@ -300,9 +311,9 @@ func (v *part) window(fl *flow, d *drill) {
 	}
 	defer fl.d.pictured("The time there is, and what the change takes of it: " + strings.Join(alt, ", ") + ".")()
 	for _, b := range bars {
-		fl.d.words(margin0, fl.y+7.5, b.name, 8, false, black)
+		fl.d.words(margin0, fl.y+7.5, b.name, 8, false, black).Part = smallPrint
 		fl.d.box(Rect{margin0 + 54, fl.y, max(0.5, b.s*scale), 7}, black, b.fill, 0.8)
-		fl.d.words(margin0+54+b.s*scale+4, fl.y+7, secs(b.s), 8, false, black)
+		fl.d.words(margin0+54+b.s*scale+4, fl.y+7, secs(b.s), 8, false, black).Part = smallPrint
 		fl.y += 10
 	}
 }

@@ -165,3 +165,22 @@ func TestRestsAreCountedDownToTheEntry(t *testing.T) {
 		assert.Equal(t, was.downs, strings.Join(got, "|"), was.head)
 	}
 }
+
+// Bars that come again fold with a bar of rest among them, and with words that only come
+// again; other words are never folded away.
+func TestPhrasesWithARestFold(t *testing.T) {
+	folds := func(text string) (out []string) {
+		r := checked("folds", text)
+		require.Empty(t, r.Score.Problems, text)
+		for _, b := range newPart(r, 0, standardFaces()).blocks() {
+			if b.fold > 0 {
+				out = append(out, fmt.Sprintf("%d-%d by %d", b.from, b.to, b.fold))
+			}
+		}
+		return out
+	}
+	const others = "player Per\n  R triangle | 1 | 1 | 1 | 1 | 1 | 1 | 1 | 1\n"
+	assert.Equal(t, []string{"3-8 by 2"}, folds("tempo 90\nplayer Ida\n  R snare-drum | 1 2 | - | 1 2 | - | 1 2 | - | 1 2 | - | 1 2 3\n"+others))
+	assert.Equal(t, []string{"3-8 by 2"}, folds("tempo 90\npart \"P\"\n  snare-drum | \"rim\" 1 | 1 2 | %2 x3\nplayer Ida\n  R snare-drum as written\n"))
+	assert.Equal(t, []string{"2-3 by 1", "5-9 by 1"}, folds("tempo 90\npart \"P\"\n  snare-drum | \"rim\" 1 | 1 | 1 | \"head\" 1 | 1 | % x4\nplayer Ida\n  R snare-drum as written\n"))
+}
