@@ -53,9 +53,10 @@ type cueSheet struct {
 	right float64
 
 	clashing   []clash
-	heldBefore [2]string // at the end of the line before
-	bottom     float64   // of the last line
-	cued       bool      // what others play before an entry stands on it
+	heldBefore [2]string            // at the end of the line before
+	bottom     float64              // of the last line
+	named      map[body.Limb]string // on a narrow page, what stands on a limb's lines last
+	cued       bool                 // what others play before an entry stands on it
 }
 
 // mostTried is how many pages a part has at most that is set again, closer.
@@ -103,7 +104,7 @@ func (v *part) cues(paper Paper) Doc {
 	c.d.Page = newPage(&c.doc) // to measure with; the first page is begun later
 	w := paper.W / paper.Scale
 	c.labW = c.labelWidth(w)
-	c.left, c.right = margin0+limbW+c.labW+5, w-margin0
+	c.left, c.right = margin0+limbW+c.labW+min(5, 1+c.labW), w-margin0
 	if c.clefs {
 		c.left += clefW
 	}
@@ -136,9 +137,16 @@ func (v *part) doc(kind, title string, paper Paper) Doc {
 	return Doc{Kind: kind, Title: title, Piece: v.piece(), Player: v.p.Name, Paper: paper, f: v.f}
 }
 
+// narrowPage is below which width bars need the room of the names, which then stand
+// over and under the lines where they change.
+const narrowPage = 250.0
+
 // labelWidth is the room for the names of the rows: as much as the longest
-// needs, between an eighth and a fifth of the page.
+// needs, between an eighth and a fifth of the page; none on a narrow page.
 func (c *cueSheet) labelWidth(page float64) float64 {
+	if page < narrowPage {
+		return 0
+	}
 	widest := page / 16
 	for _, it := range c.items() {
 		widest = max(widest, c.d.f.width(it.Short(), labelSize, true)+1)
@@ -238,6 +246,10 @@ func (c *cueSheet) rowLabels(l *lane) {
 			name += " (" + timesOf([]int{r.pass}) + ")"
 		}
 		r.said = r.item.Called() + strings.TrimPrefix(name, r.item.Short())
+		if c.labW == 0 {
+			r.label = []string{name}
+			continue
+		}
 		r.label = c.d.f.wrap(name, labelSize, true, c.labW)
 		if len(r.label) > 2 {
 			r.label = []string{r.label[0], c.d.f.fit(strings.Join(r.label[1:], " "), labelSize, true, c.labW)}
@@ -379,6 +391,7 @@ func timesWords(n int) string {
 // noteLabels are the changes of a hand in a system.
 func (c *cueSheet) noteLabels(s *system, l *lane) {
 	l.notes = shelf{left: c.left, right: c.right, pitch: noteH}
+	c.nameRows(l)
 	most := (c.right - c.left) * 0.85
 	shifts := c.shiftsIn(s, l.limb)
 	for _, sh := range shifts {
@@ -411,6 +424,24 @@ func (c *cueSheet) noteLabels(s *system, l *lane) {
 		}
 	}
 	l.notes.pack()
+}
+
+// nameRows writes what stands on the lines of a lane beside them, where there is no room
+// before them: where it changes.
+func (c *cueSheet) nameRows(l *lane) {
+	var names []string
+	for _, r := range l.rows {
+		names = append(names, r.label...)
+	}
+	text := strings.Join(names, " / ")
+	if c.labW > 0 || len(names) == 0 || c.named[l.limb] == text {
+		return
+	}
+	if c.named == nil {
+		c.named = map[body.Limb]string{}
+	}
+	c.named[l.limb] = text
+	l.notes.put(c.d.f, c.left, text, noteSize, true, black, c.right-c.left).said = ""
 }
 
 // signWords is a change in signs: ↓ what is laid, ↑ what is taken.
@@ -957,6 +988,9 @@ func (c *cueSheet) limbSign(l body.Limb, y, h float64) {
 // rowNames writes what stands on the lines of a lane before them, within what the
 // lane has of the page: each as near to its line as the others let it.
 func (c *cueSheet) rowNames(l *lane, top, bottom float64) {
+	if c.labW == 0 {
+		return
+	}
 	lines := 0
 	for _, r := range l.rows {
 		lines += len(r.label)

@@ -104,8 +104,8 @@ func (v *part) steady(b *block) bool {
 	in := func(at beat.Rat) bool { return !at.Less(b.start) && at.Less(end) }
 	return v.padded(b) &&
 		!slices.ContainsFunc(v.in(b), func(st struck) bool { return len(st.marks) > 0 }) &&
-		!slices.ContainsFunc(v.shifts, func(sh shift) bool { // one that lasts all through the bar makes no difference to it
-			through := !b.start.Less(sh.from) && !sh.at.Less(end)
+		!slices.ContainsFunc(v.shifts, func(sh shift) bool { // one that began before makes no difference to a bar that it lasts through
+			through := sh.from.Less(b.start) && !sh.at.Less(end)
 			return !through && (b.start.Less(sh.at) && sh.from.Less(end) || in(sh.at) || in(sh.from))
 		}) &&
 		!slices.ContainsFunc(v.p.Actions, func(a *score.Action) bool { return in(a.At) }) &&

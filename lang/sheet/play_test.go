@@ -128,6 +128,25 @@ func TestScreensHoldEveryBar(t *testing.T) {
 	}
 }
 
+// On a phone the names stand over and under the lines, where they change, so that bars
+// have the width: two of quarters beside one another.
+func TestAPhoneHasTwoBarsALine(t *testing.T) {
+	r := checked("phone", "tempo 90\nplayer Ida\n  R suspended-cymbal | 1 2 3 4 | 1 2 3 | 1 2 | 2 3 4 | 1 2 4 | 1 3 4\n  L tambourine | 2 4 | 1 3 | 2 3 | 1 4 | 2 4 | 1 2\n")
+	require.Empty(t, r.Score.Problems)
+	sc := newPart(r, 0, standardFaces()).screens()[0]
+	require.Equal(t, 344, sc.width)
+	names := map[string]int{}
+	for _, l := range sc.doc.lines {
+		assert.Len(t, l.bars, 2)
+		for _, it := range sc.doc.Pages[l.page].Items[l.first:l.last] {
+			if it.Text == "Sus. Cym." || it.Text == "Tamb." {
+				names[it.Text]++
+			}
+		}
+	}
+	assert.Equal(t, map[string]int{"Sus. Cym.": 1, "Tamb.": 1}, names, "where they begin, and not again")
+}
+
 // TestABrowserPlaysThePage: somebody at a keyboard has it played, on a wide
 // screen, on a phone, magnified, and with little motion; and what is rendered of
 // it is heard when the score has it.

@@ -182,5 +182,6 @@ func TestPhrasesWithARestFold(t *testing.T) {
 	const others = "player Per\n  R triangle | 1 | 1 | 1 | 1 | 1 | 1 | 1 | 1\n"
 	assert.Equal(t, []string{"3-8 by 2"}, folds("tempo 90\nplayer Ida\n  R snare-drum | 1 2 | - | 1 2 | - | 1 2 | - | 1 2 | - | 1 2 3\n"+others))
 	assert.Equal(t, []string{"3-8 by 2"}, folds("tempo 90\npart \"P\"\n  snare-drum | \"rim\" 1 | 1 2 | %2 x3\nplayer Ida\n  R snare-drum as written\n"))
+	assert.Equal(t, []string{"3-6 by 2"}, folds("tempo 90\nplayer Ida\n  kit\n    snare-drum on stand at ahead 40\n    triangle clipped at left 30 ahead 40\n    table at right 30 ahead 20\n  R snare-drum | - | 1 | - | 1 | - | 1 | - | 1 | - | -\n  from 11\n  R triangle with triangle-beater | 1\n"), "what begins on the first count of a bar breaks the fold")
 	assert.Equal(t, []string{"2-3 by 1", "5-9 by 1"}, folds("tempo 90\npart \"P\"\n  snare-drum | \"rim\" 1 | 1 | 1 | \"head\" 1 | 1 | % x4\nplayer Ida\n  R snare-drum as written\n"))
 }

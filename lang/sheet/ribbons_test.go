@@ -110,23 +110,29 @@ func TestWalksHaveArrows(t *testing.T) {
 			if it.Makes == nil || it.Kind != outlined {
 				continue
 			}
-			for _, in := range within(p, Rect{it.X + it.W, it.Y - 6, 60, it.H + 12}) {
+			for _, in := range within(p, Rect{it.X + it.W, it.Y - 6, 120, it.H + 12}) {
 				if in.Kind == wording && in.Makes == it.Makes {
 					arrows[strings.TrimSpace(in.Text)]++
 				}
 			}
 		}
 	}
-	assert.Equal(t, map[string]int{"bells\u00a01.7\u00a0m": 1, "back\u00a01.7\u00a0m": 2}, arrows)
-	outside := 0
+	out, back, taken := 0, 0, 0
+	for text, n := range arrows {
+		text = strings.ReplaceAll(text, "\u00a0", " ")
+		out += n * strings.Count(text, "bells 1.7 m")
+		back += n * strings.Count(text, "back 1.7 m")
+		taken += n * strings.Count(text, "↑")
+	}
+	assert.Equal(t, []int{1, 2}, []int{out, back}, arrows)
 	for _, p := range doc.Pages {
 		for _, it := range p.Items {
-			if strings.HasPrefix(it.Text, "↑\u00a0B.D.\u00a0beater: ") {
-				outside++
+			if it.Makes == nil && strings.HasPrefix(it.Text, "↑\u00a0") {
+				taken++
 			}
 		}
 	}
-	assert.Equal(t, 2, outside, "what is taken at the end of a walk stands beside the box where there is no room in it")
+	assert.Equal(t, 3, taken, "what is taken at the end of a walk stands beside the box where there is no room in it")
 }
 
 // A part that leaves room on its pages is drawn larger on as many.
