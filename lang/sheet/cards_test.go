@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -135,4 +136,32 @@ func TestPracticeHasTheNotesAndStepsToTickOff(t *testing.T) {
 	assert.Equal(t, drills, heads)
 	assert.Greater(t, boxes, drills)
 	assert.GreaterOrEqual(t, notes, 2*drills)
+}
+
+// A drill is not parted between two pages: where one is turned, another one begins.
+func TestADrillStandsOnOnePage(t *testing.T) {
+	heads, pages := 0, 0
+	eachPage(t, func(t *testing.T, d *Doc, p *Page) {
+		if d.Kind != "practice" {
+			return
+		}
+		pages++
+		at := math.Inf(1) // where the first ladder, window or motif stands, and the first head of a drill
+		head := math.Inf(1)
+		for i := range p.Items {
+			it := &p.Items[i]
+			if it.Kind == wording && it.Bold && it.Size == 11.5 && strings.Contains(it.Text, "   bar ") {
+				head = min(head, it.Y)
+				heads++
+			}
+			if it.Kind == wording && (it.Text == "there is" || strings.HasPrefix(it.Text, "Rehearse: ")) {
+				at = min(at, it.Y)
+			}
+		}
+		if !math.IsInf(at, 1) {
+			assert.Less(t, head, at, "%s: the head of each drill is on its page", p.Title)
+		}
+	})
+	assert.Greater(t, heads, 10)
+	assert.Greater(t, pages, 10)
 }

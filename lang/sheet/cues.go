@@ -814,7 +814,7 @@ func (c *cueSheet) draw(s *system, y float64) {
 		first, last := top0.mid-max(9, top0.rule.upper()-rowPitch/2), last0.mid+max(9, last0.rule.lower()-rowPitch/2)
 		switch l.limb {
 		case body.Right:
-			c.limbSign(l.limb, top+l.notes.height(), y-top-l.notes.height())
+			c.handSigns(s, top+l.notes.height(), y-top-l.notes.height())
 			c.rowNames(l, top+l.notes.height(), y)
 			strips = append(strips, strip{first, y})
 			axis()
@@ -967,6 +967,18 @@ func (b *block) downTo() string {
 		down = append(down, fmt.Sprint(k))
 	}
 	return strings.Join(down, "  ")
+}
+
+// handSigns is the letter of the right hand before its line, and below it that of the
+// left one where that plays there too and has nothing to hold, and so no band of its own.
+func (c *cueSheet) handSigns(s *system, y, h float64) {
+	both := !slices.ContainsFunc(s.lanes, func(l *lane) bool { return l.limb == body.Left }) &&
+		slices.ContainsFunc(s.blocks, func(b block) bool { return c.sharedIn(&b) })
+	if both {
+		h /= 2
+		c.limbSign(body.Left, y+h+1, h-1)
+	}
+	c.limbSign(body.Right, y, h)
 }
 
 // limbSign is the letter of a limb: white on black for the right side, black

@@ -67,6 +67,11 @@ func (fl *flow) heading(text string) {
 
 func (fl *flow) para(text string, bold bool) { fl.indented(text, 0, bold) }
 
+// paraHeight is how high a paragraph is.
+func (fl *flow) paraHeight(text string) float64 {
+	return 2 + paraLead*float64(len(fl.d.f.wrap(text, paraSize, false, fl.room())))
+}
+
 // bullet is a paragraph with a box before it to tick off.
 func (fl *flow) bullet(text string) {
 	fl.need(paraLead + 4)

@@ -150,7 +150,17 @@ const worthDrilling = 0.6
 
 // drill sets one change: where, what, its window, its motions and its ladder.
 func (v *part) drill(fl *flow, n int, d *drill) {
-	fl.need(118)
+	var motions []string
+	for _, m := range d.Motions {
+		motions = append(motions, m.Words)
+	}
+	rehearse := "Rehearse: " + strings.Join(motions, ", then ") + "."
+	c, line := v.motif(fl, d)
+	h := 118 + fl.paraHeight(v.drillWords(d)) + fl.paraHeight(rehearse)
+	if line != nil {
+		h += line.h + 10
+	}
+	fl.need(min(h, (fl.bottom()-margin0)*0.9)) // a drill stands on one page
 	fl.y += 18
 	end := fl.d.under(pdf.Heading2)
 	head := fmt.Sprintf("%d   bar %s, count %s, %s", n, v.OnPage(d.Bar), d.Count, d.Hand.Name())
@@ -167,13 +177,11 @@ func (v *part) drill(fl *flow, n int, d *drill) {
 	end()
 	fl.d.sayHeading(head + ": " + verdict)
 	fl.para(v.drillWords(d), false)
-	v.motif(fl, d)
-	v.window(fl, d)
-	var motions []string
-	for _, m := range d.Motions {
-		motions = append(motions, m.Words)
+	if line != nil {
+		c.drawMotif(fl, line)
 	}
-	fl.para("Rehearse: "+strings.Join(motions, ", then ")+".", false)
+	v.window(fl, d)
+	fl.para(rehearse, false)
 	v.climb(fl, d)
 }
 
@@ -208,10 +216,11 @@ func (v *part) climb(fl *flow, d *drill) {
 	}
 }
 
-// motif draws the bars of a drill in notes, from where the hand comes to where it
-// is wanted: the last of them, where they are many.
-func (v *part) motif(fl *flow, d *drill) {
-	const most = 3
+// motif is the bars of a drill in notes, from where the hand comes to where it is
+// wanted: the last of them, where they are many; nil where they are more lines than a
+// drill is read from.
+func (v *part) motif(fl *flow, d *drill) (*cueSheet, *system) {
+	const most, highest = 3, 220
 	last, _ := v.Grid.Place(d.To.At())
 	first := last
 	if d.From != nil && d.From.Span == d.To.Span {
@@ -219,7 +228,7 @@ func (v *part) motif(fl *flow, d *drill) {
 	}
 	first = max(first, last-most+1, v.Grid.First())
 	if first > last || last > v.Grid.Last() || last > maxBars {
-		return
+		return nil, nil
 	}
 	c := &cueSheet{part: v, doc: *fl.doc, d: fl.d}
 	c.labW = c.labelWidth(fl.d.W)
@@ -234,10 +243,14 @@ func (v *part) motif(fl *flow, d *drill) {
 	}
 	s := spread(lastThatFit(blocks, c.right-c.left), c.right-c.left, true)
 	v.lanes(s, v.usesHands())
-	c.arrange(s)
-	if s.h > 220 {
-		return // more lines than a drill is read from
+	if c.arrange(s); s.h > highest {
+		return nil, nil
 	}
+	return c, s
+}
+
+// drawMotif puts them on the page.
+func (c *cueSheet) drawMotif(fl *flow, s *system) {
 	fl.need(s.h + 4)
 	c.d = fl.d
 	said := len(fl.d.Said)
