@@ -83,7 +83,6 @@ func Docs(results []*check.Result, opt Options) []Doc {
 		for n, r := range results {
 			if len(views[n]) > 1 {
 				out = append(out, floor(r, views[n], opt))
-				opt.suits(out[len(out)-1:])
 			}
 		}
 		out = append(out, packing(results, views, opt), chart(results, views, opt), conductor(results, views, opt))

@@ -21,7 +21,7 @@ const (
 // stands as their own plan has it; where the players are is not written anywhere,
 // so they stand side by side, from the left in the order of the piece.
 func floor(r *check.Result, views []*part, opt Options) Doc {
-	doc := Doc{Kind: "floor", Title: "Floor plan", Piece: pieceOf(r), Paper: opt.stands(), f: opt.faces()}
+	doc := Doc{Kind: "floor", Title: "Floor plan", Piece: pieceOf(r), Paper: opt.Paper, f: opt.faces()}
 	fl := newFlow(&doc, "Floor plan of the section", "floor plan")
 	g := &ground{part: views[0], d: fl.d}
 	var counts []string
@@ -30,6 +30,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 	for _, v := range views {
 		one := &ground{part: v, d: fl.d}
 		one.collect()
+		one.addDesks()
 		lean := v.p.Profile.Reach
 		left, right, near, far := one.extent(lean, 24, lean)
 		dx, dy := at-left, behindPlayers-near
@@ -55,6 +56,13 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 			g.things = append(g.things, t)
 			counts = append(counts, counted1(&t))
 		}
+		for _, d := range one.desks {
+			g.desks = append(g.desks, d.Moved(dx, dy))
+		}
+		for _, s := range one.deskless {
+			s.name = v.p.Name
+			g.deskless = append(g.deskless, s)
+		}
 		at += right - left + besidePlayers
 		deep = max(deep, far-near)
 	}
@@ -76,8 +84,8 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 	end()
 	fl.y = box.Y + box.H + 6
 	fl.d.say(seen)
-	fl.para(fmt.Sprintf("%.1f × %.1f m. The players stand side by side, as nothing says otherwise; lines of the grid are half a metre apart.", wide/100, deep/100), false)
-	for _, text := range g.clashWords() {
+	fl.para(fmt.Sprintf("%.1f × %.1f m. The players stand side by side, and the music where there is room for it, as nothing says otherwise; lines of the grid are half a metre apart.", wide/100, deep/100), false)
+	for _, text := range append(g.clashWords(), g.deskWords()...) {
 		fl.para(text, true)
 	}
 	fl.para(countWordsOf(counts, len(views)), false)

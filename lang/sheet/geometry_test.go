@@ -319,7 +319,7 @@ func TestWordsThatMatterCanBeReadAtAMetre(t *testing.T) {
 					if paper.Name == "A5" && name == "weir" && (doc.Kind == "cues" || doc.Kind == "practice") {
 						continue // one bar of it is wider than that page, and is drawn smaller
 					}
-					if !slices.Contains([]string{"cues", "plan", "practice", "floor"}, doc.Kind) {
+					if !slices.Contains([]string{"cues", "plan", "practice"}, doc.Kind) {
 						continue // read in the hand
 					}
 					for _, p := range doc.Pages {
@@ -339,7 +339,7 @@ func TestWordsThatMatterCanBeReadAtAMetre(t *testing.T) {
 				}
 			}
 		}
-		for kind, least := range map[string]int{"cues": 200, "plan": 50, "practice": 50, "floor": 50} {
+		for kind, least := range map[string]int{"cues": 200, "plan": 50, "practice": 50} {
 			assert.Greater(t, seen[kind], least, kind)
 		}
 	}

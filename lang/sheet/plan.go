@@ -21,6 +21,7 @@ func (v *part) plan(paper Paper) Doc {
 	fl := newFlow(&doc, v.p.Name+": set-up plan", "set-up plan")
 	g := &ground{part: v, d: fl.d}
 	g.collect()
+	g.addDesks()
 	g.fit(Rect{margin0, fl.y + 4, fl.room(), min(fl.room(), (fl.bottom()-fl.y)*0.6)})
 	const seen = "Seen from above, to scale, the conductor at the top. Places are in centimetres from where the player stands; heights are those of what is struck, from the floor."
 	end := fl.d.pictured("The set-up. " + seen)
@@ -49,9 +50,12 @@ type ground struct {
 	things []thing
 	people []stander
 	walks  []walk
-	box    Rect    // of the drawing on the page
-	k      float64 // points a centimetre
-	x0, y0 float64 // where nothing is to the right and nothing ahead
+	desks  []room.Body // music stands
+	box    Rect        // of the drawing on the page
+	k      float64     // points a centimetre
+	x0, y0 float64     // where nothing is to the right and nothing ahead
+
+	deskless []stander // who has no room for one
 }
 
 // A thing is what stands on the ground: an instrument or a table.
@@ -232,6 +236,10 @@ func (g *ground) extent(aside, behind, before float64) (left, right, near, far f
 			near, far = min(near, b.At.Ahead-h), max(far, b.At.Ahead+h)
 		}
 	}
+	for _, d := range g.desks {
+		left, right = min(left, d.At.Right-d.Wide/2), max(right, d.At.Right+d.Wide/2)
+		near, far = min(near, d.At.Ahead-d.Deep/2), max(far, d.At.Ahead+d.Deep/2+4*deskLight)
+	}
 	return left, right, near, far
 }
 
@@ -273,6 +281,7 @@ func (g *ground) all(taken *[]Rect) {
 		*taken = append(*taken, Rect{x - g.k*shoulderR, y - max(3, g.k*headR), 2 * g.k * shoulderR, 2 * max(3, g.k*headR)})
 	}
 	g.bodies(1.3)
+	g.drawDesks(taken)
 	for _, s := range g.people {
 		if s.name == "" {
 			continue
@@ -451,17 +460,16 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 	if second != "" {
 		h = 21
 	}
-	r, ok := g.roomFor(t, x, y, w, h, *taken, true)
-	if !ok && first != "" { // the table has it in full
-		second, h = "", 12
-		w = tag + 3 + g.d.f.width(first, size, true)
-		r, ok = g.roomFor(t, x, y, w, h, *taken, true)
+	// The table has in full what is left out for want of room near by.
+	tries := []labelTry{{first, second, w, h, size}, {first, "", tag + 3 + g.d.f.width(first, size, true), 12, size}, {"", "", tag, 12, size},
+		{"", "", g.d.f.width(t.number, small, true) + 3, 9, small}}
+	if first == "" {
+		tries = tries[2:]
 	}
-	if !ok {
-		first, second, w, h = "", "", tag, 12
-		if r, ok = g.roomFor(t, x, y, w, h, *taken, true); !ok {
-			r, _ = g.roomFor(t, x, y, w, h, *taken, false)
-		}
+	r, fits, ok := g.nearest(t, x, y, tries, *taken)
+	first, second, w = fits.first, fits.second, fits.w
+	if fits.size == small {
+		tag = fits.w
 	}
 	*taken = append(*taken, r)
 	if dots := g.leader(t, r); len(dots) > 0 {
@@ -473,12 +481,21 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 		it := g.d.box(r, noInk, white, 0) // over the grid and the rings, and over no outline
 		it.Part = plainArt
 	}
+	ink, base := black, r.Y+fits.h/2+0.32*fits.size
+	if first != "" {
+		base = r.Y + 9.2
+	}
+	if !t.table {
+		ink = white
+		g.d.disc(r.X+tag/2, base-0.32*fits.size, max(0.59*fits.size, tag/2), noInk, black, 0)
+	}
+	number := g.d.centred(r.X+tag/2, base, t.number, fits.size, true, ink)
+	if fits.size == small {
+		number.Part = smallPrint
+	}
 	if t.table {
-		g.d.centred(r.X+w/2, r.Y+9.2, t.number, size, true, black)
 		return
 	}
-	g.d.disc(r.X+tag/2, r.Y+6, max(6, tag/2), noInk, black, 0)
-	g.d.centred(r.X+tag/2, r.Y+9.2, t.number, size, true, white)
 	if first != "" {
 		g.d.words(r.X+tag+3, r.Y+9.2, first, size, true, black)
 	}
@@ -486,6 +503,39 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 		g.d.words(r.X+tag+3, r.Y+18.6, second, small, false, black).Part = smallPrint
 	}
 	g.memberNames(t, taken)
+}
+
+// A labelTry is what a label says, and the room that it takes.
+type labelTry struct {
+	first, second string
+	w, h, size    float64 // of its number
+}
+
+// farLabel is how far from its thing a label still belongs to it at a glance, in points.
+const farLabel = 120.0
+
+// nearest is the first of some labels that has room near its thing, else that of them
+// which stands nearest to it; the last one, wherever it is, where none has room.
+func (g *ground) nearest(t *thing, x, y float64, tries []labelTry, taken []Rect) (best Rect, is labelTry, ok bool) {
+	least := math.Inf(1)
+	for _, try := range tries {
+		r, free := g.roomFor(t, x, y, try.w, try.h, taken, true)
+		if !free {
+			continue
+		}
+		far := math.Hypot(max(r.X-x, 0, x-r.X-r.W), max(r.Y-y, 0, y-r.Y-r.H))
+		if far < least {
+			best, is, ok, least = r, try, true, far
+		}
+		if least <= farLabel {
+			return best, is, true
+		}
+	}
+	if !ok {
+		is = tries[len(tries)-1]
+		best, _ = g.roomFor(t, x, y, is.w, is.h, taken, false)
+	}
+	return best, is, ok
 }
 
 // memberNames says which drum of a set is which, for whoever tunes or builds them,
@@ -664,7 +714,10 @@ func (g *ground) clashWords() (out []string) {
 
 // words is what the drawing does not say.
 func (g *ground) words() []string {
-	out := g.clashWords()
+	out := append(g.clashWords(), g.deskWords()...)
+	if len(g.desks) > 0 {
+		out = append(out, "Nothing says where the music stands: it is drawn where there is room for it.")
+	}
 	var loose []string
 	for _, it := range g.items() {
 		if g.mountOf(it) == kit.Held && !it.Placed {

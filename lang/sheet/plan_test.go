@@ -12,6 +12,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/handful/lang/body"
+	"example.org/handful/lang/check"
 	"example.org/handful/lang/score"
 )
 
@@ -214,4 +216,36 @@ func TestTheFloorHasEveryPlayersThings(t *testing.T) {
 	for _, m := range r.Motions {
 		assert.Contains(t, said, m.Player.Name)
 	}
+}
+
+// The music stands where nothing else does, before each place at which somebody stands;
+// where there is no room for it, that is said.
+func TestTheMusicStandsWhereThereIsRoom(t *testing.T) {
+	desks := 0
+	look := func(r *check.Result) {
+		for i, m := range r.Motions {
+			g := &ground{part: newPart(r, i, standardFaces())}
+			g.collect()
+			g.addDesks()
+			assert.Len(t, m.Player.Stations, len(g.desks)+len(g.deskless))
+			assert.Len(t, g.deskWords(), len(g.deskless))
+			desks += len(g.desks)
+			for _, d := range g.desks {
+				for right := -d.Wide / 2; right <= d.Wide/2; right++ {
+					for ahead := -d.Deep / 2; ahead <= d.Deep/2; ahead++ {
+						p := body.Point{Right: d.At.Right + right, Ahead: d.At.Ahead + ahead}
+						for _, th := range g.things {
+							for _, b := range th.bodies {
+								require.Positive(t, b.Near(p), "%s: %s at %v", m.Player.Name, th.name, p)
+							}
+						}
+					}
+				}
+			}
+		}
+	}
+	for name, text := range pieces() {
+		look(checked(name, text))
+	}
+	assert.Greater(t, desks, 20)
 }
