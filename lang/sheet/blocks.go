@@ -217,11 +217,16 @@ func (v *part) breaks() (all, road []bool) {
 		}
 	}
 	for bar := max(1, v.Grid.First()+1); bar <= v.Grid.Last(); bar++ {
-		if v.Grid.Meter(bar).String() != v.Grid.Meter(bar-1).String() || v.tempoAt(bar) != "" {
+		if v.countsAnew(bar) {
 			set(bar, all)
 		}
 	}
 	return all, road
+}
+
+// countsAnew says whether a bar has another meter than the one before it or a tempo.
+func (v *part) countsAnew(bar int) bool {
+	return v.Grid.Meter(bar).String() != v.Grid.Meter(bar-1).String() || v.tempoAt(bar) != ""
 }
 
 // cueBefore is what can be heard of others in the last bars of a rest, and the last
@@ -646,14 +651,8 @@ func (v *part) systems(f *faces, blocks []block, room float64) []*system {
 			}
 			l.addBlock(b, j-i, marked[b.from], care)
 			l.addStaves(staves[j], care)
-			inside := 0.0
 			ends := j+1 == n || marked[blocks[j+1].from]
-			switch {
-			case !ends && b.left > 0 && blocks[j+1].left > 0:
-				inside = costCueInside * care
-			case ends && i == j && i > 0 && !marked[b.from]:
-				inside = costLoneBar * care
-			}
+			inside := care * costAtEnd(blocks[i:], j-i, ends, i > 0 && !marked[blocks[i].from])
 			if all := inside + l.cost(room, ends) + cost[j+1]; all < cost[i] {
 				cost[i], next[i] = all, j+1
 			}
@@ -683,6 +682,18 @@ const (
 // careWhenClose is the share of what marks and staves inside a line cost, where
 // that may save a page.
 const careWhenClose = 0.2
+
+// costAtEnd is what it costs that a line of blocks ends with one of them: within what is
+// open before an entry, or with the first one, which is left over of a passage.
+func costAtEnd(blocks []block, last int, ends, leftOver bool) float64 {
+	switch {
+	case !ends && blocks[last].left > 0 && blocks[last+1].left > 0:
+		return costCueInside
+	case ends && last == 0 && leftOver:
+		return costLoneBar
+	}
+	return 0
+}
 
 // lineSum is how wide the blocks of a line are together, and what it costs to have
 // them there.

@@ -12,14 +12,14 @@ import (
 // as near as nothing else stands there, and a little to the side rather than far off
 // (common practice, no source).
 const (
-	deskWide  = 50.0
-	deskDeep  = 10.0
-	deskLight = 3.5 // half of the lamp's width
-	deskNear  = 45.0
-	deskFar   = 150.0
-	deskStep  = 5.0
-	deskAside = 30.0
-	deskApart = 4.0 // from everything else
+	deskWide  = 48.0
+	deskDeep  = 9.0
+	deskLight = 3.5              // half of the lamp's width
+	deskNear  = 5 * deskDeep     // before the feet
+	deskFar   = 3 * deskWide     // beyond which nobody reads it
+	deskStep  = deskDeep / 2     // from one place that is tried to the next
+	deskAside = deskWide * 5 / 8 // from straight ahead
+	deskApart = deskDeep / 2     // from everything else
 )
 
 // addDesks finds a place for the music of each place at which the player stands. Nothing
@@ -31,6 +31,17 @@ func (g *ground) addDesks() {
 		} else {
 			g.deskless = append(g.deskless, s)
 		}
+	}
+}
+
+// takeDesks adds the music stands of a player to those of the section.
+func (g *ground) takeDesks(one *ground, dx, dy float64) {
+	for _, d := range one.desks {
+		g.desks = append(g.desks, d.Moved(dx, dy))
+	}
+	for _, s := range one.deskless {
+		s.name = one.p.Name
+		g.deskless = append(g.deskless, s)
 	}
 }
 

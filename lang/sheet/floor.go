@@ -56,13 +56,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 			g.things = append(g.things, t)
 			counts = append(counts, counted1(&t))
 		}
-		for _, d := range one.desks {
-			g.desks = append(g.desks, d.Moved(dx, dy))
-		}
-		for _, s := range one.deskless {
-			s.name = v.p.Name
-			g.deskless = append(g.deskless, s)
-		}
+		g.takeDesks(one, dx, dy)
 		at += right - left + besidePlayers
 		deep = max(deep, far-near)
 	}

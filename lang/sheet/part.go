@@ -240,7 +240,7 @@ func (v *part) gather() {
 		}
 		for _, st := range v.stretches(c) {
 			k := key{c.Hand, st.at, check.Doing(c), st.lap, st.to}
-			pass, first := spans[st.span].Pass, v.firstTo(c)
+			pass := spans[st.span].Pass
 			n, ok := seen[k]
 			if !ok && st.lap == 0 && isReach(c) {
 				r := reach{c.Hand, c.From.Item(), c.To.Item()}
@@ -252,20 +252,24 @@ func (v *part) gather() {
 			}
 			if !ok {
 				seen[k] = len(v.shifts)
-				v.shifts = append(v.shifts, shift{Change: c, leeway: st, passes: []int{pass}, first: first})
+				v.shifts = append(v.shifts, shift{Change: c, leeway: st, passes: []int{pass}, first: v.firstTo(c)})
 				continue
 			}
-			s := &v.shifts[n]
-			s.passes, s.first = append(s.passes, pass), s.first || first
-			if c.Spare() < s.Spare() {
-				s.Change, s.leeway = c, st
-			}
+			v.shifts[n].merge(shift{c, st, []int{pass}, v.firstTo(c), false})
 		}
 	}
 	v.onEveryPass()
 	slices.SortStableFunc(v.shifts, func(a, b shift) int {
 		return cmp.Or(a.at.Cmp(b.at), cmp.Compare(a.Hand, b.Hand))
 	})
+}
+
+// merge adds the same change on another pass; what is shown is the one with the least time.
+func (s *shift) merge(o shift) {
+	s.passes, s.first = append(s.passes, o.passes...), s.first || o.first
+	if o.Spare() < s.Spare() {
+		s.Change, s.leeway = o.Change, o.leeway
+	}
 }
 
 // firstTo says whether a change is made when what comes behind it is first played.
