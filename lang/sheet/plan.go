@@ -467,7 +467,7 @@ func (g *ground) label(t *thing, taken *[]Rect) {
 		tries = tries[2:]
 	}
 	r, fits, ok := g.nearest(t, x, y, tries, *taken)
-	first, second, w = fits.first, fits.second, fits.w
+	first, second = fits.first, fits.second
 	if fits.size == small {
 		tag = fits.w
 	}
