@@ -2,6 +2,7 @@ package check
 
 import (
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -30,7 +31,7 @@ player Ida
 		for _, p := range c.Score.Players {
 			var names, far []string
 			for _, it := range p.Items {
-				if it.Used && !it.Placed {
+				if it.Used && !it.Placed && !(it.Listed && it.Mount == kit.OnBody) { // that is where it is
 					names = append(names, it.Called())
 					if it.NoRoom {
 						far = append(far, "the "+it.Called())

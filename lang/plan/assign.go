@@ -28,7 +28,8 @@ type person struct {
 type search struct {
 	*piece
 	people  []*person
-	insts   map[*kit.Instrument]int
+	insts   map[fixture]int
+	whole   map[*kit.Instrument][]int // of each instrument, however it is fixed
 	width   int
 	banned  map[ban]bool
 	pairs   map[pair]bool
@@ -176,7 +177,7 @@ func (h *shelf) sorted() []placing {
 }
 
 func newSearch(p *piece, people []*person, width int) *search {
-	s := &search{piece: p, people: people, insts: map[*kit.Instrument]int{}, limits: map[*kit.Instrument]int{}, width: width, banned: map[ban]bool{}, pairs: map[pair]bool{}, rivals: map[rivals]bool{}, room: 64}
+	s := &search{piece: p, people: people, insts: map[fixture]int{}, whole: map[*kit.Instrument][]int{}, limits: map[*kit.Instrument]int{}, width: width, banned: map[ban]bool{}, pairs: map[pair]bool{}, rivals: map[rivals]bool{}, room: 64}
 	for _, who := range people {
 		if len(who.who.Likes) > 0 {
 			s.likers = append(s.likers, who)
@@ -190,17 +191,54 @@ func newSearch(p *piece, people []*person, width int) *search {
 		s.longest = max(s.longest, q.t1-q.t0)
 		s.total += float64(q.sounds)
 		for i := range q.options {
-			in := q.options[i].inst
-			if _, ok := s.insts[in]; !ok {
-				s.insts[in] = len(s.insts)
-				s.limits[in] = p.limitOf(in)
-			}
-			if m := q.options[i].mount; m != kit.Held && m != kit.OnBody {
-				s.stands |= 1 << (s.insts[in] % 64)
+			o := &q.options[i]
+			at := s.fixtureOf(o)
+			if m := o.mount; m != kit.Held && m != kit.OnBody {
+				s.stands |= 1 << (at % 64)
 			}
 		}
 	}
 	return s
+}
+
+// A fixture is an instrument as one player has it: as it is fixed as a rule or held, or
+// fixed otherwise, which is another thing to have.
+type fixture struct {
+	inst  *kit.Instrument
+	mount kit.Mount // any, unless it is fixed otherwise
+}
+
+func (o *option) fixture() fixture {
+	if o.otherwise {
+		return fixture{o.inst, o.mount}
+	}
+	return fixture{inst: o.inst}
+}
+
+// fixtureOf is the number of what a player has who plays in a way.
+func (s *search) fixtureOf(o *option) int {
+	f := o.fixture()
+	at, ok := s.insts[f]
+	if !ok {
+		at = len(s.insts)
+		s.insts[f] = at
+		s.whole[f.inst] = append(s.whole[f.inst], at)
+		s.limits[f.inst] = s.limitOf(f.inst)
+	}
+	return at
+}
+
+// wholeOf are the bits of an instrument, however it is fixed.
+func (s *search) wholeOf(in *kit.Instrument) (all uint64) {
+	for _, at := range s.whole[in] {
+		all |= 1 << (at % 64)
+	}
+	return all
+}
+
+// have says whether somebody has an instrument, however it is fixed.
+func (s *search) have(in *kit.Instrument, player int) bool {
+	return slices.ContainsFunc(s.whole[in], func(at int) bool { return s.counts[player][at] > 0 })
 }
 
 // root is the beginning, with nothing given away.
@@ -533,7 +571,7 @@ func (s *search) movesOf(q *passage) []move {
 }
 
 func (s *search) bit(q *passage, pl plays) uint64 {
-	return 1 << (s.insts[q.options[pl.option].inst] % 64)
+	return 1 << (s.insts[q.options[pl.option].fixture()] % 64)
 }
 
 // settle notes what every slot did last and who has every line.
@@ -735,10 +773,14 @@ func (s *search) gets(cost float64, n *node, bit uint64, o *option, player int8)
 	if n.has[player]&bit != 0 {
 		return cost, true
 	}
-	if bit&s.stands != 0 && bits.OnesCount64(n.has[player]&s.stands) >= s.room || !s.spare(o.inst, func(i int) bool { return n.has[i]&bit != 0 }) {
+	all := s.wholeOf(o.inst)
+	if n.has[player]&all != 0 { // fixed otherwise
 		return 0, false
 	}
-	cost += s.another(o.inst, func(i int) bool { return i != int(player) && n.has[i]&bit != 0 })
+	if bit&s.stands != 0 && bits.OnesCount64(n.has[player]&s.stands) >= s.room || !s.spare(o.inst, func(i int) bool { return n.has[i]&all != 0 }) {
+		return 0, false
+	}
+	cost += s.another(o.inst, func(i int) bool { return i != int(player) && n.has[i]&all != 0 })
 	return cost, true
 }
 

@@ -154,6 +154,39 @@ func (j *job) playable(part, line string) bool {
 	return false
 }
 
+// mostReplanned is how many bars of lines are planned anew, all plans together, to find out
+// which wishes cost something that is lost.
+const mostReplanned = 6_000
+
+// atOdds is the smallest set of wishes with which more is lost than without any, where some
+// of what is lost is to stay with somebody who cannot play it there; each is needed for
+// that, and every plan without one was made anew. Nothing is said of long pieces with many
+// wishes.
+func (j *job) atOdds(lost []Loss) []demand {
+	if !slices.ContainsFunc(lost, func(l Loss) bool { return kindOf(l.Because) == notAlone }) {
+		return nil
+	}
+	all := demandsOf(j.file, &j.opt)
+	if (len(all)+2)*len(j.passages) > mostReplanned {
+		return nil
+	}
+	loses := func(stay []demand) float64 {
+		g, o := withOnly(j.file, j.opt, all, stay)
+		o.Sentences, o.unable, o.Progress = false, true, nil
+		p, err := File(j.ctx, j.name, g, o)
+		if err != nil {
+			return j.written
+		}
+		return p.Value
+	}
+	free := loses(nil)
+	set := smallest(all, func(stay []demand) bool { return len(stay) > 0 && loses(stay) > free+1e-9 })
+	if j.ctx.Err() != nil { // what was cut short says nothing
+		return nil
+	}
+	return set
+}
+
 // mostForbidden is for how many lines it is said which wishes stand against them.
 const mostForbidden = 3
 

@@ -116,6 +116,8 @@ player Max
 	assert.Regexp(t, `without together woodblock and timpani and tambourine in 1-4 because "one voice" \(line 7\): all of it`, p.Sentences[2])
 	free := planned(t, strings.Replace(text, "together", "# together", 1), Options{Sentences: true})
 	assert.Empty(t, free.Lost)
+	assert.Contains(t, p.Sentences[0], `all of this holds and nothing is lost by it, and without any one of them there is one – together woodblock and timpani and tambourine in 1-4 because "one voice" (line 7); Max: never woodblock (line 15)`)
+	assert.Empty(t, planned(t, strings.Replace(text, "  never woodblock\n", "", 1), Options{}).Lost, "without the other one it holds too")
 }
 
 // A piece that nobody can begin, with and without wishes that stand against it.

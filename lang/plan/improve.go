@@ -8,8 +8,6 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
-
-	"example.org/handful/lang/kit"
 )
 
 // each visits every way of playing a passage.
@@ -32,7 +30,7 @@ const farthest = 24
 func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*passage) {
 	person := s.people[pl.player]
 	o := &q.options[pl.option]
-	if !person.can(q, o, pl.slots) || len(s.banned) > 0 && s.banned[ban{q.id, pl}] || !s.hasRoom(o.inst, pl.player) {
+	if !person.can(q, o, pl.slots) || len(s.banned) > 0 && s.banned[ban{q.id, pl}] || !s.hasRoom(o, pl.player) {
 		return -1, nil
 	}
 	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, q, o)}
@@ -60,14 +58,17 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 // acrossLost is how many bars that are lost a line still goes on over.
 const acrossLost = 4
 
-// hasRoom says whether a player has an instrument, or could have one: there is
-// a spare one, and room for it.
-func (s *search) hasRoom(inst *kit.Instrument, player int8) bool {
-	in := s.insts[inst]
-	if s.counts[player][in] > 0 {
+// hasRoom says whether a player has an instrument fixed as it is for a way of playing, or
+// could have one: there is a spare one, and room for it, and it is not fixed otherwise.
+func (s *search) hasRoom(o *option, player int8) bool {
+	at := s.insts[o.fixture()]
+	if s.counts[player][at] > 0 {
 		return true
 	}
-	return (s.stands&(1<<(in%64)) == 0 || s.standing(player) < s.room) && s.spare(inst, func(i int) bool { return s.counts[i][in] > 0 })
+	if s.have(o.inst, int(player)) {
+		return false
+	}
+	return (s.stands&(1<<(at%64)) == 0 || s.standing(player) < s.room) && s.spare(o.inst, func(i int) bool { return s.have(o.inst, i) })
 }
 
 // A meeting is a way of playing a passage among all others.
@@ -187,7 +188,7 @@ func (s *search) count(all []plays) {
 
 func (s *search) note(q *passage, pl plays, n int) {
 	if pl.player >= 0 {
-		s.counts[pl.player][s.insts[q.options[pl.option].inst]] += n
+		s.counts[pl.player][s.insts[q.options[pl.option].fixture()]] += n
 	}
 }
 

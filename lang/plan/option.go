@@ -37,6 +37,9 @@ type option struct {
 	sig     int       // its manner, interned
 	costs   string    // in words
 	split   []uint8   // by which hand each stroke is played, where both share them
+	// otherwise says that the instrument is fixed otherwise than as a rule, which one
+	// player's instrument is for everything or for nothing.
+	otherwise bool
 }
 
 // rates are the shortest times from stroke to stroke without coming to the edge.
@@ -132,12 +135,14 @@ func newStock(s *score.Score, edge bool) *stock {
 	}
 	for _, p := range s.Players {
 		for _, it := range p.Items {
-			if it.Listed {
+			if it.Listed && !strapped(p, it) {
 				set(it.Inst, it.Mount)
 			}
 		}
 		for _, c := range p.Cues {
-			set(c.Item.Inst, c.Mount)
+			if !strapped(p, c.Item) {
+				set(c.Item.Inst, c.Mount)
+			}
 		}
 	}
 	k.said = maps.Clone(k.mounts)
@@ -157,6 +162,17 @@ func newStock(s *score.Score, edge bool) *stock {
 		}
 	}
 	return k
+}
+
+// strapped says whether a player has something that hands usually play for a foot alone:
+// that says nothing of how anybody else has it.
+func strapped(p *score.Player, it *score.Item) bool {
+	by := func(feet bool) bool {
+		return slices.ContainsFunc(p.Cues, func(c *score.Cue) bool {
+			return c.Item == it && feet == (c.Limb == body.RightFoot || c.Limb == body.LeftFoot)
+		})
+	}
+	return it.Inst.Usual().Limb == kit.Hand && by(true) && !by(false)
 }
 
 // see notes that a cue may play its instrument with gear beyond the usual.
@@ -465,7 +481,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 	f.every, f.inTurn = every, gaps{everyOther, everyOther, everyOther}
 	rank := 0.0
 	for _, w := range in.Ways {
-		if !k.mountable(in, w) && (!k.equipped(in, w) || w.Mount != kit.Held && w.Mount != fixed) || q.roll && !w.Rolls {
+		if q.roll && !w.Rolls || !k.known(in, w, q.roll) {
 			continue
 		}
 		sound := extra + rank
@@ -482,7 +498,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			if !usualWith(in, ch) {
 				sound += strange
 			}
-			o := option{sound: sound, loud: loud, rolling: w.Costs != "" && w.Hands == 1 && w.Rolls && ch.Count == 2, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
+			o := option{sound: sound, loud: loud, otherwise: w.Mount != kit.Held && w.Mount != fixed, rolling: w.Costs != "" && w.Hands == 1 && w.Rolls && ch.Count == 2, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
 			if w.Limb == kit.Hand && w.Hands == 1 && ch.Implement != "" && ch.Count < 2 && len(q.track.more) > 0 {
 				two := o // one hand strikes two notes at once with a mallet for each, and may keep both
@@ -496,6 +512,34 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 		}
 		rank += 0.02
 	}
+}
+
+// known says whether an instrument is played in a way: fixed as a rule or held; in any way
+// with hardware beyond the usual, where that may be; and fixed otherwise where that takes
+// fewer hands, as what is strapped to a foot does.
+func (k *stock) known(in *kit.Instrument, w *kit.Way, roll bool) bool {
+	fixed := k.fixed(in)
+	asRule := func(w *kit.Way) bool { return k.equipped(in, w) && (w.Mount == kit.Held || w.Mount == fixed) }
+	if asRule(w) || k.mountable(in, w) {
+		return true
+	}
+	if !k.equipped(in, w) || k.said[in] != kit.AnyMount {
+		return false
+	}
+	return !slices.ContainsFunc(in.Ways, func(o *kit.Way) bool {
+		return asRule(o) && (o.Rolls || !roll) && handsOf(o, roll) <= handsOf(w, roll)
+	})
+}
+
+// handsOf is how many hands a way takes at the least.
+func handsOf(w *kit.Way, roll bool) int {
+	switch {
+	case w.Limb != kit.Hand:
+		return 0
+	case w.Fixed() && !roll:
+		return min(1, w.Hands)
+	}
+	return w.Hands
 }
 
 // forms are the ways in which limbs may share a passage out between them.

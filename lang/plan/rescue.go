@@ -159,6 +159,7 @@ func (j *job) anyImplement(q *passage) {
 		j.stock.waysOf(&single, q.track.inst, q.track.name, 2, &list)
 		for _, o := range list {
 			if o.manner.hands == 1 {
+				j.search.fixtureOf(&o)
 				from = append(slices.Clip(from), o)
 			}
 		}

@@ -254,11 +254,11 @@ func (s *search) costAs(all []plays, list []*passage, most float64, pick func(i 
 // taking is what it costs that a player has an instrument for a passage that had it
 // for nothing else.
 func (s *search) taking(q *passage, pl plays) float64 {
-	in := s.insts[q.options[pl.option].inst]
-	if s.counts[pl.player][in] > 0 {
+	in := q.options[pl.option].inst
+	if s.have(in, int(pl.player)) {
 		return 0
 	}
-	return s.another(q.options[pl.option].inst, func(i int) bool { return i != int(pl.player) && s.counts[i][in] > 0 })
+	return s.another(in, func(i int) bool { return i != int(pl.player) && s.have(in, i) })
 }
 
 // likest is how somebody plays a passage in a way, or where the passage cannot be

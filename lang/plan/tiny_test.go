@@ -56,8 +56,7 @@ type tinyBar struct {
 
 // tiny looks through every plan for one player that loses less than so many strokes: every
 // bar of every line left out, or played by every limb in every way that needs no hardware
-// beyond the usual, but for what is strapped to a foot where hands usually play it, which no
-// plan does. It asks nothing but the check. A plan of which a part is refused is gone
+// beyond the usual. It asks nothing but the check. A plan of which a part is refused is gone
 // on with no further: no cue mends what another one does wrong.
 type tiny struct {
 	text  string
@@ -147,9 +146,6 @@ func tinyOf(r *check.Result, text string) *tiny {
 				}
 				b := tinyBar{bar: bar, strokes: in[bar], line: l.Name}
 				for _, how := range cuesFor(l.Inst, l.Name) {
-					if how.mount == kit.OnBody && l.Inst.Usual().Limb == kit.Hand {
-						continue
-					}
 					how.cue = fmt.Sprintf("  %s as written in %d of %q", how.cue, bar, part.Name)
 					b.cues = append(b.cues, how)
 				}

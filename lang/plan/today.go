@@ -147,6 +147,7 @@ func (q *passage) adopt(k *stock, c *score.Cue) {
 		o.sound += 1.5
 	}
 	o.manner = m
+	o.otherwise = m.mount != kit.Held && m.mount != k.fixed(m.inst)
 	q.today.slots = slotsOf
 	if i := slices.IndexFunc(q.options, func(p option) bool { return p.manner == m && slices.Contains(p.slots, slotsOf) }); i >= 0 {
 		q.today.option = int8(i)

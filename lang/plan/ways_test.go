@@ -50,3 +50,30 @@ func TestOneHandPlaysWhatIsForTwoWhereTheOtherIsBusy(t *testing.T) {
 		assert.Empty(t, p.Lost, line)
 	}
 }
+
+// What can be strapped to a foot is, where both hands are busy and it would be lost else; whose
+// hands are free plays it with them, and nobody has it both ways. A plan of that plan is the plan.
+func TestWhatIsStrappedToAFootIsPlayedWhereNoHandIsFree(t *testing.T) {
+	const busy = `tempo 100
+part "P"
+  snare-drum | mf 1 1& 2 2& 3 3& 4 4& | % | 1~4 | 1~4
+  cowbell    | mf 1 2 3 4 | % | - | -
+  tambourine | mf 2 4 | % | % | %
+`
+	p := planned(t, busy, Options{Players: 1})
+	clean(t, p)
+	assert.Empty(t, p.Lost)
+	assert.Contains(t, p.Text, "    tambourine on body\n")
+	assert.Contains(t, p.Text, "  RF tambourine on body as written\n")
+	again := planned(t, p.Text, Options{})
+	assert.Equal(t, p.Text, again.Text)
+
+	more := planned(t, busy, Options{Players: 2})
+	clean(t, more)
+	assert.NotContains(t, more.Text, "RF ", "where there are hands for it")
+
+	said := planned(t, busy+"player Ida\n  kit\n    tambourine on stand at left 31 ahead 49\n", Options{})
+	clean(t, said)
+	assert.NotEmpty(t, said.Lost, "the file says how it is fixed")
+	assert.NotContains(t, said.Text, "on body")
+}

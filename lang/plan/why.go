@@ -58,6 +58,11 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	}
 	stays += j.wished(d) + j.standsIn(d.all)
 	forbidden := j.forbidden(lost)
+	if set := j.atOdds(lost); len(set) == 1 {
+		forbidden = append(forbidden, "no plan was found in which this holds and nothing is lost by it – "+demandWords(set))
+	} else if len(set) > 1 {
+		forbidden = append(forbidden, "no plan was found in which all of this holds and nothing is lost by it, and without any one of them there is one – "+demandWords(set))
+	}
 	if b := j.borrowed(d.all); len(b) > 0 {
 		stays += "; it needs " + list(b) + ", which would have to be borrowed, unless  gear  says there is but one"
 	}
