@@ -38,6 +38,7 @@ type search struct {
 	room    int                            // how many of them one player has room for
 	limits  map[*kit.Instrument]int        // how many people may have each
 	likers  []*person                      // who like something
+	asRule  bool                           // nothing is fixed otherwise than as a rule
 	listens bool                           // sound weighs as it does in the end
 	adding  bool                           // what a plan costs is being added up, one passage after the other
 	lastBar int                            // of a stretch that is being given away as a whole; 0 when there is none
@@ -69,7 +70,10 @@ type move struct {
 }
 
 // A stamp is what moves depend on and what changes while a plan is made.
-type stamp struct{ banned, cramped int }
+type stamp struct {
+	banned, cramped int
+	asRule          bool
+}
 
 // A stretchOf is a stretch that has been given away anew.
 type stretchOf struct {
@@ -540,7 +544,7 @@ func (n *node) with(e *node, at int, pl placing, q *passage, s *search) {
 // refresh forgets the ways in which people play passages, where more has become known
 // against them.
 func (s *search) refresh() {
-	now := stamp{banned: len(s.banned)}
+	now := stamp{banned: len(s.banned), asRule: s.asRule}
 	for _, who := range s.people {
 		now.cramped += len(who.cramped)
 	}
@@ -558,6 +562,9 @@ func (s *search) movesOf(q *passage) []move {
 	for pi, who := range s.people {
 		for oi := range q.options {
 			o := &q.options[oi]
+			if s.asRule && o.otherwise {
+				continue
+			}
 			for _, sl := range o.slots {
 				pl := plays{int8(pi), int8(oi), sl}
 				if who.can(q, o, sl) && !(len(s.banned) > 0 && s.banned[ban{q.id, pl}]) {

@@ -58,7 +58,26 @@ func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 	return with, nil
 }
 
+// asWritten plans a piece without stand-ins. Where something is lost, a plan without all that is
+// not usual is made too: one more way of playing never costs a stroke.
 func asWritten(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
+	p, err := inOneWay(ctx, name, f, opt)
+	if opt.alone || opt.less == asFixed || err != nil || p.Value <= p.Bound+1e-9 || p.Stopped || !p.unusual {
+		return p, err
+	}
+	if opt.less++; !p.beyondUsual {
+		opt.less = asFixed
+	}
+	opt.hardware, opt.under = false, p.Value
+	q, plainErr := asWritten(ctx, name, f, opt)
+	if plainErr != nil || q.Stopped || q.Value > p.Value-1e-9 {
+		return p, nil
+	}
+	q.Bound, q.Gap, q.Certificate, q.Why = p.Bound, gap(q.Value, p.Bound, q.Written), p.Certificate, p.Why
+	return q, nil
+}
+
+func inOneWay(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
 	j, err := newJob(ctx, name, f, opt, false)
 	if err != nil {
 		return Plan{}, err
@@ -131,7 +150,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 		return nil, err
 	}
 	j.stock = newStock(j.old.Score, opt.AtTheEdge)
-	j.stock.hardware = opt.hardware
+	j.stock.hardware, j.stock.less = opt.hardware, opt.less
 	return j, j.begin(unite)
 }
 
@@ -392,8 +411,7 @@ func (j *job) plan() (Plan, error) {
 	if j.apart && j.doubled && j.lower > 1e-9 && j.ctx.Err() == nil {
 		return Plan{}, errOneForAll // something is lost, whatever is done
 	}
-	all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
-	all = j.better(all, "better ways", everywhere)
+	all := j.begun()
 	if len(j.passages) > goneOnWork/mostGoneOn && j.oneForAll(all) {
 		return Plan{}, errOneForAll
 	}
@@ -417,6 +435,27 @@ func (j *job) plan() (Plan, error) {
 		return Plan{}, err
 	}
 	return j.finish(d)
+}
+
+// begun is a first plan: where something is lost and things may be fixed otherwise than as a
+// rule, begun so and as a rule, whatever loses less.
+func (j *job) begun() []plays {
+	begin := func() []plays {
+		all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
+		return j.better(all, "better ways", everywhere)
+	}
+	all := begin()
+	if j.value(all) <= j.lower+1e-9 || len(j.search.refixable()) == 0 || j.ctx.Err() != nil {
+		return all
+	}
+	j.search.asRule = true
+	plain := begin()
+	j.search.asRule = false
+	j.search.laid++ // what was barren need not be any more
+	if plain = j.better(plain, "better ways", everywhere); j.value(plain) < j.value(all)-1e-9 {
+		return plain
+	}
+	return all
 }
 
 // hasNoMore says whether a static beginning that loses more than another one is let go of: in
@@ -489,6 +528,7 @@ func (j *job) oneForAll(all []plays) bool {
 // better gives back what is lost wherever that can be done.
 func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays {
 	all = j.search.gather(j.ctx, j.search.improve(j.ctx, all))
+	all = j.search.refix(j.ctx, all)
 	return j.search.redo(j.ctx, all, want, func(round int, all []plays) { j.tell(stage, round+1, mostRounds, j.value(all)) })
 }
 
@@ -733,7 +773,7 @@ func (j *job) finish(d *draft) (Plan, error) {
 			d = now
 		}
 	}
-	if j.opt.Sentences && j.ctx.Err() == nil && (!j.opt.terse || j.value(d.all) <= 1e-9) {
+	if j.opt.Sentences && j.ctx.Err() == nil && j.speaks(j.value(d.all)) {
 		j.remarks = j.sentences(d)
 		if again, err := j.draft(d.all, d.result); err == nil {
 			d = again
@@ -748,6 +788,8 @@ func (j *job) finish(d *draft) (Plan, error) {
 	p.Lost = j.losses(d.all)
 	p.Why, p.Sentences, p.beyond, p.Borrowed = j.why, j.remarks, j.hardwareOf(d.all), j.borrowed(d.all)
 	p.stoodIns = j.stoodIns(d.all)
+	p.beyondUsual = j.any(func(o *option) bool { return o.extra })
+	p.unusual = p.beyondUsual || len(j.passages) <= settleWork && j.any(func(o *option) bool { return o.otherwise })
 	p.Moved = j.moved(d.all)
 	p.brings = j.brings
 	for _, l := range d.out.lines {
@@ -755,6 +797,23 @@ func (j *job) finish(d *draft) (Plan, error) {
 	}
 	j.tell("done", len(j.bars), len(j.bars), p.Value)
 	return p, nil
+}
+
+// speaks says whether something is to be said of a plan that loses so much.
+func (j *job) speaks(value float64) bool {
+	return (!j.opt.terse || value <= 1e-9) && (j.opt.under == 0 || value < j.opt.under-1e-9)
+}
+
+// any says whether something could be played in some way.
+func (j *job) any(of func(o *option) bool) bool {
+	return slices.ContainsFunc(j.passages, func(q *passage) bool {
+		for i := range q.options {
+			if of(&q.options[i]) {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 // joins says whether a plan is for somebody as well of whom the file has nothing yet, and

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
+
+	"example.org/handful/lang/kit"
 )
 
 // each visits every way of playing a passage.
@@ -30,7 +32,7 @@ const farthest = 24
 func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*passage) {
 	person := s.people[pl.player]
 	o := &q.options[pl.option]
-	if !person.can(q, o, pl.slots) || len(s.banned) > 0 && s.banned[ban{q.id, pl}] || !s.hasRoom(o, pl.player) {
+	if s.asRule && o.otherwise || !person.can(q, o, pl.slots) || len(s.banned) > 0 && s.banned[ban{q.id, pl}] || !s.hasRoom(o, pl.player) {
 		return -1, nil
 	}
 	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, q, o)}
@@ -213,17 +215,7 @@ func (s *search) improve(ctx context.Context, all []plays) []plays {
 			if ctx.Err() != nil {
 				return all
 			}
-			best, out := s.bestPlace(all, q)
-			if best == nobody {
-				continue
-			}
-			for _, h := range out {
-				s.note(h, all[h.id], -1)
-				all[h.id] = nobody
-			}
-			s.note(q, best, 1)
-			all[q.id] = best
-			better = true
+			better = s.replace(all, q, func(plays) bool { return true }) || better
 		}
 		if !better {
 			break
@@ -244,13 +236,8 @@ func (s *search) lost(all []plays) []*passage {
 	return lost
 }
 
-// bestPlace is the cheapest way to play a passage at the cost of others that
+// bestOf is the cheapest of some ways to play a passage at the cost of others that
 // weigh less together, and which those are; or nobody.
-func (s *search) bestPlace(all []plays, q *passage) (best plays, out []*passage) {
-	return s.bestOf(all, q, func(plays) bool { return true })
-}
-
-// bestOf is the cheapest of some ways.
 func (s *search) bestOf(all []plays, q *passage, may func(plays) bool) (best plays, out []*passage) {
 	best = nobody
 	least := 0.0
@@ -438,16 +425,7 @@ func (s *search) gather(ctx context.Context, all []plays) []plays {
 			}
 			s.count(now)
 			for _, q := range list {
-				best, out := s.bestOf(now, q, func(pl plays) bool { return int(pl.player) == who })
-				if best == nobody {
-					continue
-				}
-				for _, h := range out {
-					s.note(h, now[h.id], -1)
-					now[h.id] = nobody
-				}
-				s.note(q, best, 1)
-				now[q.id] = best
+				s.replace(now, q, func(pl plays) bool { return int(pl.player) == who })
 			}
 			if now = s.improve(ctx, now); s.value(now) < s.value(all)-1e-9 {
 				all = now
@@ -455,6 +433,84 @@ func (s *search) gather(ctx context.Context, all []plays) []plays {
 		}
 	}
 	return all
+}
+
+// refix has somebody's instrument fixed otherwise for all they have on it, where less is lost so.
+func (s *search) refix(ctx context.Context, all []plays) []plays {
+	for _, in := range s.refixable() {
+		for who := range s.people {
+			for _, at := range s.whole[in] {
+				if ctx.Err() != nil || s.value(all) <= 1e-9 {
+					return all
+				}
+				if now := s.refixed(ctx, all, in, int8(who), at); now != nil && s.value(now) < s.value(all)-1e-9 {
+					all = now
+				}
+			}
+		}
+	}
+	s.count(all)
+	return all
+}
+
+// refixable are the instruments that may be fixed in several ways, in the order of the piece.
+func (s *search) refixable() (out []*kit.Instrument) {
+	for _, q := range s.passages {
+		for i := range q.options {
+			if in := q.options[i].inst; q.options[i].otherwise && !slices.Contains(out, in) {
+				out = append(out, in)
+			}
+		}
+	}
+	return out
+}
+
+// refixed is a plan in which somebody's instrument is fixed in one way, as far as it can be
+// played so; nil where nothing would be otherwise.
+func (s *search) refixed(ctx context.Context, all []plays, in *kit.Instrument, who int8, at int) []plays {
+	now := slices.Clone(all)
+	var list []*passage
+	changed := false
+	for _, q := range s.passages {
+		pl := all[q.id]
+		switch {
+		case pl.player == who && q.options[pl.option].inst == in:
+			if q.fixed {
+				return nil
+			}
+			changed = changed || s.insts[q.options[pl.option].fixture()] != at
+			now[q.id] = nobody
+			list = append(list, q)
+		case pl.player < 0 && !q.fixed && slices.ContainsFunc(q.options, func(o option) bool { return o.inst == in }):
+			list = append(list, q)
+		}
+	}
+	if !changed {
+		return nil
+	}
+	s.count(now)
+	slices.SortStableFunc(list, func(a, b *passage) int { return cmp.Compare(b.weight, a.weight) })
+	for _, q := range list {
+		s.replace(now, q, func(pl plays) bool {
+			return pl.player == who && s.insts[q.options[pl.option].fixture()] == at
+		})
+	}
+	return s.improve(ctx, now)
+}
+
+// replace gives a passage away in the cheapest of some ways, in the place of what weighs less.
+func (s *search) replace(all []plays, q *passage, may func(plays) bool) bool {
+	best, out := s.bestOf(all, q, may)
+	if best == nobody {
+		return false
+	}
+	for _, h := range out {
+		s.note(h, all[h.id], -1)
+		all[h.id] = nobody
+	}
+	s.note(q, best, 1)
+	all[q.id] = best
+	return true
 }
 
 func abs(n int) int { return max(n, -n) }

@@ -40,6 +40,7 @@ type option struct {
 	// otherwise says that the instrument is fixed otherwise than as a rule, which one
 	// player's instrument is for everything or for nothing.
 	otherwise bool
+	extra     bool // it needs hardware beyond the usual
 }
 
 // rates are the shortest times from stroke to stroke without coming to the edge.
@@ -118,6 +119,7 @@ type stock struct {
 	seen       map[*kit.Instrument]bool // played in the file with gear beyond the usual
 	edge       bool                     // what is at the edge may be asked for
 	hardware   bool                     // ways that need gear beyond the usual may be taken
+	less       less                     // what is not taken
 	// catalogued says that what the catalogue lets stand in may be played.
 	catalogued bool
 	said       map[*kit.Instrument]kit.Mount // how the file itself fixes things
@@ -498,7 +500,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			if !usualWith(in, ch) {
 				sound += strange
 			}
-			o := option{sound: sound, loud: loud, otherwise: w.Mount != kit.Held && w.Mount != fixed, rolling: w.Costs != "" && w.Hands == 1 && w.Rolls && ch.Count == 2, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
+			o := option{sound: sound, loud: loud, otherwise: w.Mount != kit.Held && w.Mount != fixed, extra: !plain(in, w) || k.hardware && !k.asRule(in, w), rolling: w.Costs != "" && w.Hands == 1 && w.Rolls && ch.Count == 2, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
 			if w.Limb == kit.Hand && w.Hands == 1 && ch.Implement != "" && ch.Count < 2 && len(q.track.more) > 0 {
 				two := o // one hand strikes two notes at once with a mallet for each, and may keep both
@@ -518,17 +520,22 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 // with hardware beyond the usual, where that may be; and fixed otherwise where that takes
 // fewer hands, as what is strapped to a foot does.
 func (k *stock) known(in *kit.Instrument, w *kit.Way, roll bool) bool {
-	fixed := k.fixed(in)
-	asRule := func(w *kit.Way) bool { return k.equipped(in, w) && (w.Mount == kit.Held || w.Mount == fixed) }
-	if asRule(w) || k.mountable(in, w) {
+	switch {
+	case k.less >= asEquipped && !plain(in, w):
+		return false
+	case k.asRule(in, w) || k.mountable(in, w):
 		return true
-	}
-	if !k.equipped(in, w) || k.said[in] != kit.AnyMount {
+	case k.less == asFixed || !k.equipped(in, w) || k.said[in] != kit.AnyMount:
 		return false
 	}
 	return !slices.ContainsFunc(in.Ways, func(o *kit.Way) bool {
-		return asRule(o) && (o.Rolls || !roll) && handsOf(o, roll) <= handsOf(w, roll)
+		return k.asRule(in, o) && (o.Rolls || !roll) && handsOf(o, roll) <= handsOf(w, roll)
 	})
+}
+
+// asRule says whether an instrument is held in a way or fixed as a rule, with what there is.
+func (k *stock) asRule(in *kit.Instrument, w *kit.Way) bool {
+	return k.equipped(in, w) && (w.Mount == kit.Held || w.Mount == k.fixed(in))
 }
 
 // handsOf is how many hands a way takes at the least.

@@ -69,14 +69,28 @@ type Options struct {
 	hardware bool // ways that need gear beyond the usual may be taken
 	// open lets what a check objects to already stay as it is, and only says, by part,
 	// line and bar, what is given away: nil is everything.
-	open   bool
-	only   func(part, line string, bar int) bool
-	idle   bool // nobody gets anything new
-	terse  bool // nothing is said of a plan that loses something
+	open  bool
+	only  func(part, line string, bar int) bool
+	idle  bool // nobody gets anything new
+	terse bool // nothing is said of a plan that loses something
+	// less is what is not taken into a plan; alone plans once, not with less as well; and
+	// under says nothing of a plan that does not lose less than that, unless it is 0.
+	less   less
+	alone  bool
+	under  float64
 	unable bool // a cast that can play nothing is no error
 	// Progress is told how far the work is; it may be nil.
 	Progress func(Progress)
 }
+
+// less is what a plan does without.
+type less int
+
+const (
+	withAll    less = iota
+	asEquipped      // without hardware beyond the usual
+	asFixed         // and with nothing fixed otherwise than as a rule
+)
 
 // Progress says how far the work is.
 type Progress struct {
@@ -109,7 +123,10 @@ type Plan struct {
 	beyond      []string // hardware that it needs beyond the usual
 	fresh       []bool   // by line of Text: whether the plan wrote it
 	stoodIns    []stoodIn
-	brings      []trial // what would bring back what is lost
+	// Some of what is written could be played with hardware beyond the usual; or, of a piece
+	// that is not so long that it is only begun both ways, with something fixed otherwise.
+	beyondUsual, unusual bool
+	brings               []trial // what would bring back what is lost
 }
 
 // A Loss is a stretch of one written line that nobody plays.

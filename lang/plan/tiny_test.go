@@ -18,8 +18,8 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// One more way of playing never makes a plan lose more: what may stand in, what is at the
-// edge, and both.
+// One more way of playing never makes a plan lose more: what is strapped to a foot, what may
+// stand in, what is at the edge, both, and hardware beyond the usual.
 func TestOneMoreWayNeverLosesMore(t *testing.T) {
 	fewer := 0
 	madeup.Try(t, 20, func(r *rapid.T) {
@@ -35,7 +35,8 @@ func TestOneMoreWayNeverLosesMore(t *testing.T) {
 			return p.Value
 		}
 		plain := lost(Options{})
-		for name, opt := range map[string]Options{"stand-ins": {StandIns: true}, "the edge": {AtTheEdge: true}, "stand-ins at the edge": {StandIns: true, AtTheEdge: true}} {
+		require.LessOrEqual(r, plain, lost(Options{less: asFixed})+1e-9, "with what is strapped to a foot, %d players\n%s", players, text)
+		for name, opt := range map[string]Options{"stand-ins": {StandIns: true}, "the edge": {AtTheEdge: true}, "stand-ins at the edge": {StandIns: true, AtTheEdge: true}, "hardware": {hardware: true}} {
 			more := lost(opt)
 			require.LessOrEqual(r, more, plain+1e-9, "with %s, %d players\n%s", name, players, text)
 			if more < plain-1e-9 {
