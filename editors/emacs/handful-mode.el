@@ -137,6 +137,27 @@
 (with-eval-after-load 'eglot
   (add-to-list 'eglot-server-programs (cons 'handful-mode #'handful--server)))
 
+;; The other client of the language server protocol.
+(declare-function lsp-register-client "lsp-mode")
+(declare-function make-lsp-client "lsp-mode")
+(declare-function lsp-stdio-connection "lsp-mode")
+(declare-function lsp-activate-on "lsp-mode")
+(defvar lsp-language-id-configuration)
+
+(defun handful--settings ()
+  "The settings as an alist."
+  (append (and handful-profile `((profile . ,handful-profile)))
+          (and handful-tempo `((tempo . ,handful-tempo)))))
+
+(with-eval-after-load 'lsp-mode
+  (add-to-list 'lsp-language-id-configuration '(handful-mode . "handful"))
+  (lsp-register-client
+   (make-lsp-client :new-connection (lsp-stdio-connection (lambda () handful-command)
+                                                          (lambda () (executable-find (car handful-command))))
+                    :activation-fn (lsp-activate-on "handful")
+                    :initialization-options #'handful--settings
+                    :server-id 'handful)))
+
 (defun handful--show (command &rest arguments)
   "Run COMMAND of the server on this buffer with ARGUMENTS and show its text."
   (require 'eglot)
