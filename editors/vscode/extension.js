@@ -216,6 +216,16 @@ const look = latest(async () => {
   await beside.look(editor, version, at);
 });
 
+// An editor that was there before the extension's own settings were keeps the
+// indentation of other texts: it is given what is set for this language.
+function indent(editor) {
+  if (editor?.document.languageId !== "handful") return;
+  const set = vscode.workspace.getConfiguration("editor", editor.document);
+  const tabSize = set.get("tabSize"), insertSpaces = set.get("insertSpaces");
+  if (!tabSize || set.get("detectIndentation") || editor.options.tabSize === tabSize) return;
+  editor.options = { tabSize, insertSpaces };
+}
+
 // Makes a piece of a file of written parts, as one that is not saved yet.
 async function importParts() {
   const file = find(command());
@@ -276,12 +286,16 @@ async function applyPlan(uri) {
 
 exports.activate = async function (context) {
   home = context.extensionUri;
+  indent(vscode.window.activeTextEditor);
   item = vscode.window.createStatusBarItem("handful.standing", vscode.StatusBarAlignment.Left);
   item.name = "Handful";
   item.command = "handful.followSheet";
   context.subscriptions.push(
     item,
-    vscode.window.onDidChangeActiveTextEditor(look),
+    vscode.window.onDidChangeActiveTextEditor((editor) => {
+      indent(editor);
+      return look();
+    }),
     vscode.window.onDidChangeTextEditorSelection((e) => (e.textEditor === beside.current() ? look() : undefined)),
     vscode.workspace.onDidChangeTextDocument((e) => (e.document === beside.current()?.document ? look() : undefined)),
     vscode.workspace.registerTextDocumentContentProvider(plans, { provideTextDocumentContent: (uri) => planned.get(String(uri))?.text ?? "" }),

@@ -297,6 +297,19 @@ test("the sheet goes to the bar of the caret and leads back to the text", async 
   assert.strictEqual(html.match(/<script nonce=/g).length, 1);
 });
 
+test("an editor that was there before has the indentation that is set for the language", async () => {
+  for (const [is, detects, becomes] of [[4, false, 2], [4, true, 4], [2, false, 2]]) {
+    const { x, editor } = desk();
+    Object.assign(x.config, { tabSize: { defaultValue: 2 }, insertSpaces: { defaultValue: true }, detectIndentation: { defaultValue: detects } });
+    editor.options = { tabSize: is };
+    await x.activate();
+    assert.strictEqual(editor.options.tabSize, becomes);
+    editor.options = { tabSize: is };
+    x.on.editor(editor);
+    assert.strictEqual(editor.options.tabSize, becomes);
+  }
+});
+
 test("a set-up follows the text, and what is moved in it is written", async () => {
   const plan = (player, version) => JSON.stringify({ version, player, players: ["Ida", "Bo"], things: [{ name: "drum", line: 3, written: true }] });
   let refuse = false;
