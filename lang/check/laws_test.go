@@ -2,7 +2,10 @@ package check_test
 
 import (
 	"fmt"
+	"math"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -120,7 +123,8 @@ func differ(a, b []string) string {
 // unlike says in what two results differ that should be the same. Where two
 // lines through the music cost the same, either may be taken: which of two
 // hands waits for the other, say. Then what is no error may be said of the one
-// and not of the other.
+// and not of the other, and of changes that are too short, the one hand may need what the
+// other one does there: in sum that is the same.
 func unlike(a, b *check.Result, first, second []string) string {
 	d := differ(first, second)
 	if d == "" || len(a.Motions) != len(b.Motions) {
@@ -140,8 +144,34 @@ func unlike(a, b *check.Result, first, second []string) string {
 	free := func(l string) bool {
 		return strings.HasPrefix(l, "warning short-change ") || strings.HasPrefix(l, "warning seam ") || strings.Contains(l, " ring-cut ") || strings.Contains(l, " noisy-change ") || strings.Contains(l, " thin-margin ") || strings.Contains(l, " late-cue ")
 	}
-	return differ(slices.DeleteFunc(slices.Clone(first), free), slices.DeleteFunc(slices.Clone(second), free))
+	first, second = slices.DeleteFunc(slices.Clone(first), free), slices.DeleteFunc(slices.Clone(second), free)
+	was, is := needed(first), needed(second)
+	if d := differ(first, second); d != "" {
+		return d
+	}
+	if math.Abs(was-is) > 0.01*float64(len(first)) { // figures are rounded
+		return fmt.Sprintf("changes that are too short need %.2f s in sum, and %.2f s", was, is)
+	}
+	return ""
 }
+
+// needed takes out of each line about a change that is too short what that needs and of
+// which hand, since of two that are alike one is told, and is the sum.
+func needed(lines []string) (sum float64) {
+	for i, l := range lines {
+		if m := needsAtLeast.FindStringSubmatch(l); m != nil && strings.HasPrefix(l, "error short-change ") {
+			seconds, _ := strconv.ParseFloat(m[1], 64)
+			sum += seconds
+			lines[i] = eitherHand.Replace(needsAtLeast.ReplaceAllString(l, "needs more"))
+		}
+	}
+	slices.Sort(lines)
+	return sum
+}
+
+var eitherHand = strings.NewReplacer("left hand", "hand", "right hand", "hand")
+
+var needsAtLeast = regexp.MustCompile(`needs at least (\d+\.\d+) s`)
 
 // The generator makes pieces that say what they mean.
 func TestMadeUpPiecesAreRead(t *testing.T) {

@@ -269,7 +269,10 @@ func TestAMirroredKeyboardMirrorsTheHands(t *testing.T) {
 var centimetres = regexp.MustCompile(`\d+ cm`)
 
 // A stroke that does not say what it strikes makes no claim: without notes no
-// part is harder, and nothing is found that speaks of notes.
+// part is harder, and nothing is found that speaks of notes. A hand that comes from
+// elsewhere goes to the middle of a thing then, which may be further than the bar or drum
+// that was said, and two hands in turn are on one head where they were on two: so changes,
+// stops and hands in turn are left out.
 func TestWithoutNotesNothingIsHarder(t *testing.T) {
 	law(t, func(t *rapid.T, n *tally) {
 		p := madeup.Draw(t, madeup.Options{Notes: true, Players: 2, Roads: true, Quick: true})
@@ -291,7 +294,10 @@ func TestWithoutNotesNothingIsHarder(t *testing.T) {
 				t.Fatalf("%s\n%s", f.Message(), q.Text())
 			}
 		}
-		if x, y := faults(a, nil), faults(b, nil); y > x {
+		onIt := func(f *check.Finding) bool {
+			return !slices.Contains([]string{"short-change", "seam", "vamp-exit", "ring-over"}, f.Rule.Name) && f.Limb != "hands in turn"
+		}
+		if x, y := faults(a, onIt), faults(b, onIt); y > x {
 			t.Fatalf("without notes: %d errors, and were %d\n%s\nwithout them:\n%s\n%s", y, x, worst(a), worst(b), p.Text())
 		}
 	})

@@ -81,12 +81,19 @@ func (c *Context) besideWhatIsInThePalm() {
 		soft[ch.Cue] = soft[ch.Cue] || ch.Way.Loudest > 0
 	}
 	for _, m := range c.Motions {
+		var both body.Limbs // that have something beside a stick somewhere
 		for h := range body.Limb(2) {
-			if !slices.ContainsFunc(m.Spells[h], func(sp motion.Spell) bool { return sp.Grip.Both() }) {
+			if slices.ContainsFunc(m.Spells[h], func(sp motion.Spell) bool { return sp.Grip.Both() }) {
+				both |= 1 << h
+			}
+		}
+		for i := range m.Events { // the first stroke is told of, of whichever hand it is
+			e := &m.Events[i]
+			if e.Limbs&both == 0 || e.Cue == nil || e.Kind != motion.Strike || soft[e.Cue] {
 				continue
 			}
-			for i := range m.Events {
-				if e := &m.Events[i]; e.Limbs&(1<<h) != 0 && e.Cue != nil && e.Kind == motion.Strike && !soft[e.Cue] {
+			for h := range body.Limb(2) {
+				if e.Limbs&both&(1<<h) != 0 {
 					c.louderThanThePalm(m, e, h)
 				}
 			}

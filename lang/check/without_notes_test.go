@@ -17,7 +17,7 @@ import (
 // whatever makes pieces up by now. Some were found so by the build of before there were
 // any notes; the map for developers says how many. Write what is found anew with
 // -update, and read the change: what has to do with notes alone changes nothing here.
-const withoutNotes = "testdata/without-notes.txtar"
+const withoutNotes = "testdata/found/without-notes.txtar"
 
 // foundIn is all that is found in a piece, a line each.
 func foundIn(text string) string {
