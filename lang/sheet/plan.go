@@ -656,7 +656,11 @@ func (g *ground) area2(t *thing) float64 { w, h := spans(t.main()); return w * h
 
 // crosses says whether the outline of a body runs through a place on the page.
 func (g *ground) crosses(b room.Body, r Rect) bool {
-	const fine = 2.0 // points from one place that is looked at to the next
+	x, y := g.on(b.At)
+	if w, h := spans(b); !r.meets(Rect{x - g.k*w, y - g.k*h, 2 * g.k * w, 2 * g.k * h}) {
+		return false
+	}
+	const fine = 4.0 // points from one place that is looked at to the next
 	steps := 4 * max(12, int(math.Ceil(g.k*max(b.Wide, b.Deep)/fine)))
 	in := func(p body.Point) bool {
 		x, y := g.on(p)
