@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -57,13 +58,15 @@ func (v *importVerb) Run(s *streams) error {
 	if kind := folder.Kind(data); kind != nil && !kind.Imports && !strings.HasPrefix(kind.What, "text in") && kind.Line == 0 {
 		return fmt.Errorf("%s is %s: what can be imported is MusicXML and MIDI", v.File, kind.What)
 	}
-	var text string
+	var pieces []string
 	var lost []written.Loss
 	// What is left lying is cleared away before there is more of it than a few times
 	// the file's length.
-	debug.SetMemoryLimit(headroom + max(20<<20, 4*int64(len(data))+4<<20))
+	debug.SetMemoryLimit(headroom + max(43<<18, 4*int64(len(data))+4<<20))
 	if fault := check.Contained(func() {
-		text, lost, err = written.Text(data, written.Options{Names: v.Name})
+		from := data
+		data = "" // which is let go of as soon as it is read
+		pieces, lost, err = written.Pieces(from, written.Options{Names: v.Name})
 	}); fault != nil {
 		return s.failed(v.File, fault)
 	}
@@ -76,16 +79,31 @@ func (v *importVerb) Run(s *streams) error {
 	for _, l := range lost {
 		fmt.Fprintf(s.err, "not carried over: %s\n", clean(l.String()))
 	}
+	text := together(pieces)
 	if place == nil {
-		_, err := io.WriteString(s.data(), text)
+		_, err := s.data().Write(text)
 		return err
 	}
-	parts := strings.Count(text, "\npart ")
-	if err := place.Write([]byte(text)); err != nil {
+	parts := bytes.Count(text, []byte("\npart "))
+	if err := place.Write(text); err != nil {
 		return err
 	}
 	fmt.Fprintf(s.err, "handful: wrote %s: %s\n", clean(v.Out), words.Count(parts, "part", "parts"))
 	return nil
+}
+
+// together is a text of its pieces, of which none is held any longer.
+func together(pieces []string) []byte {
+	size := 0
+	for _, p := range pieces {
+		size += len(p)
+	}
+	text := make([]byte, 0, size)
+	for i, p := range pieces {
+		text = append(text, p...)
+		pieces[i] = ""
+	}
+	return text
 }
 
 // readNames adds the rows of the table of names to those that were given by

@@ -1,7 +1,9 @@
 package kit
 
 import (
+	"cmp"
 	"embed"
+	"iter"
 	"slices"
 	"strings"
 	"sync"
@@ -204,7 +206,7 @@ func (c *Catalogue) readPlain(s *spelling) (Reading, bool) {
 	if found := c.called(key); len(found) > 0 {
 		return Reading{Kinds: found, Other: k.others[key]}, true
 	}
-	if k.others[key] || k.whole[key] {
+	if k.others[key] || k.whole[key] || s.numbered() { // no form of a word is a number, and names with numbers are not cut short
 		return Reading{}, false
 	}
 	if found := c.byWords(s, k); len(found) > 0 {
@@ -467,11 +469,12 @@ type openName struct {
 	meanings string
 }
 
-// A nameIndex finds ids by their names.
+// A nameIndex finds ids by their names. Each way of looking them up is made ready
+// when somebody first goes it: most names are found exactly as they are spelt.
 type nameIndex struct {
-	exact map[string][]string
-	words map[string][]string
-	begin map[byte][]shortName // by the first letter, for names that are cut short
+	exact func() namedIDs
+	words func() namedIDs
+	begin func() map[byte][]shortName // by the first letter, for names that are cut short
 }
 
 // A shortName is a name that may be cut short word by word; an empty id is
@@ -535,57 +538,108 @@ var known = sync.OnceValue(func() *glossary {
 			k.setOnly[row[0]] = row[1]
 		}
 	}
-	k.nameIndex.make()
+	var others []string // that may be cut short too
 	for _, row := range rowsOf("others.tsv") {
 		k.others[squash(row[0])] = true
 		if !strings.HasSuffix(row[0], ".") {
-			k.cut(row[0], "", k)
+			others = append(others, row[0])
 		}
 	}
-	for id, e := range Standard().shelf.instruments {
-		k.add(id, id, k)
+	k.nameIndex = k.index(Standard().shelf.names, others)
+	return k
+})
+
+// names is what the entries call themselves, and their ids.
+func (s *shelf) names(yield func(name, id string) bool) {
+	for id, e := range s.instruments {
+		if !yield(id, id) {
+			return
+		}
 		for line := range strings.Lines(e.text) {
 			line = strings.TrimLeft(line, " ")
 			if !strings.HasPrefix(line, "called ") && !strings.HasPrefix(line, "also ") {
 				continue
 			}
 			for i, piece := range strings.Split(line, `"`) {
-				if i%2 == 1 {
-					k.add(piece, id, k)
+				if i%2 == 1 && !yield(piece, id) {
+					return
 				}
 			}
 		}
 	}
-	k.sort()
-	return k
-})
-
-func (x *nameIndex) make() {
-	x.exact, x.words, x.begin = map[string][]string{}, map[string][]string{}, map[byte][]shortName{}
 }
 
-// add enters a name of an instrument, and of its abbreviations only how they
-// are spelt: those are not cut shorter.
-func (x *nameIndex) add(name, id string, k *glossary) {
+// index is one of names; others are those of things that are no percussion.
+func (k *glossary) index(names iter.Seq2[string, string], others []string) nameIndex {
+	return nameIndex{
+		exact: sync.OnceValue(func() namedIDs {
+			return idsBy(names, func(s *spelling, put func(key string)) { put(s.key()) })
+		}),
+		words: sync.OnceValue(func() namedIDs {
+			return idsBy(names, func(s *spelling, put func(key string)) {
+				if !s.abbreviated() {
+					s.each(k, put)
+				}
+			})
+		}),
+		begin: sync.OnceValue(func() map[byte][]shortName {
+			begin := map[byte][]shortName{}
+			for _, name := range others {
+				cut(begin, name, "")
+			}
+			for name, id := range names {
+				var s spelling
+				if s.read(name); !s.abbreviated() && (name != id || !strings.Contains(id, "-")) {
+					cut(begin, name, id)
+				}
+			}
+			return begin
+		}),
+	}
+}
+
+// namedIDs are ids with the keys that their names have, in order.
+type namedIDs []namedID
+
+type namedID struct{ key, id string }
+
+func (n namedID) compare(o namedID) int {
+	return cmp.Or(strings.Compare(n.key, o.key), strings.Compare(n.id, o.id))
+}
+
+func idsBy(names iter.Seq2[string, string], keys func(s *spelling, put func(key string))) namedIDs {
+	var out namedIDs
 	var s spelling
-	s.read(name)
-	put := func(m map[string][]string, key string) {
-		if !slices.Contains(m[key], id) {
-			m[key] = append(m[key], id)
-		}
+	for name, id := range names {
+		s.read(name)
+		keys(&s, func(key string) { out = append(out, namedID{key, id}) })
 	}
-	put(x.exact, s.key())
-	if slices.ContainsFunc(s.words, func(w nameWord) bool { return w.dotted || w.number }) {
-		return
+	slices.SortFunc(out, namedID.compare)
+	return slices.Clip(slices.Compact(out))
+}
+
+// of are the ids of a key.
+func (n namedIDs) of(key string) namedIDs {
+	from, _ := slices.BinarySearchFunc(n, namedID{key: key}, namedID.compare)
+	to := from
+	for to < len(n) && n[to].key == key {
+		to++
 	}
-	s.each(k, func(key string) { put(x.words, key) })
-	if name != id || !strings.Contains(id, "-") {
-		x.cut(name, id, k)
-	}
+	return n[from:to]
+}
+
+// abbreviated says whether a name is cut short already: it is not cut shorter, and
+// its words are no words.
+func (s *spelling) abbreviated() bool {
+	return slices.ContainsFunc(s.words, func(w nameWord) bool { return w.dotted || w.number })
+}
+
+func (s *spelling) numbered() bool {
+	return slices.ContainsFunc(s.words, func(w nameWord) bool { return w.number })
 }
 
 // cut enters a name among those that may be cut short.
-func (x *nameIndex) cut(name, id string, k *glossary) {
+func cut(begin map[byte][]shortName, name, id string) {
 	var s spelling
 	s.read(name)
 	if s.key() == "" {
@@ -596,17 +650,8 @@ func (x *nameIndex) cut(name, id string, k *glossary) {
 		e.words = append(e.words, w.text)
 	}
 	first := e.words[0][0]
-	if !slices.ContainsFunc(x.begin[first], func(o shortName) bool { return o.id == id && slices.Equal(o.words, e.words) }) {
-		x.begin[first] = append(x.begin[first], e)
-	}
-}
-
-func (x *nameIndex) sort() {
-	for _, ids := range x.exact {
-		slices.Sort(ids)
-	}
-	for _, ids := range x.words {
-		slices.Sort(ids)
+	if !slices.ContainsFunc(begin[first], func(o shortName) bool { return o.id == id && slices.Equal(o.words, e.words) }) {
+		begin[first] = append(begin[first], e)
 	}
 }
 
@@ -681,8 +726,8 @@ func (c *Catalogue) byWords(s *spelling, k *glossary) []*Instrument {
 			if at.shelf == nil {
 				index = at.own(k)
 			}
-			for _, id := range index.words[key] {
-				if in := c.Instrument(id); in != nil && !slices.Contains(out, in) {
+			for _, named := range index.words().of(key) {
+				if in := c.Instrument(named.id); in != nil && !slices.Contains(out, in) {
 					out = append(out, in)
 				}
 			}
@@ -700,7 +745,8 @@ func (c *Catalogue) called(key string) []*Instrument {
 		if at.shelf == nil {
 			index = at.own(k)
 		}
-		for _, id := range index.exact[key] {
+		for _, named := range index.exact().of(key) {
+			id := named.id
 			in := c.Instrument(id)
 			if in == nil || slices.Contains(out, in) {
 				continue
@@ -732,7 +778,7 @@ func (c *Catalogue) cutShort(s *spelling, k *glossary) (Reading, bool) {
 	}
 	var r Reading
 	look := func(index *nameIndex) {
-		for _, e := range index.begin[first[0]] {
+		for _, e := range index.begin()[first[0]] {
 			if len(e.words) != len(s.words) || !k.begins(e.words, s.words) {
 				continue
 			}
@@ -774,13 +820,15 @@ func (k *glossary) begins(full []string, short []nameWord) bool {
 // own is the index of a layer's own instruments.
 func (c *Catalogue) own(k *glossary) *nameIndex {
 	c.naming.Do(func() {
-		c.index.make()
-		for _, in := range c.instruments {
-			for _, n := range in.Names() {
-				c.index.add(n, in.ID, k)
+		c.index = k.index(func(yield func(name, id string) bool) {
+			for _, in := range c.instruments {
+				for _, n := range in.Names() {
+					if !yield(n, in.ID) {
+						return
+					}
+				}
 			}
-		}
-		c.index.sort()
+		}, nil)
 	})
 	return &c.index
 }

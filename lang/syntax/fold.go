@@ -16,7 +16,7 @@ func Fold(l *Line) string {
 }
 
 func (b *Bars) folded() string {
-	cells := foldGroups(foldNeighbours(b.Cells))
+	cells := foldGroups(foldNeighbours(nil, b.Cells))
 	var out strings.Builder
 	for i := range cells {
 		if i > 0 {
@@ -47,9 +47,10 @@ func folding(c *Cell) foldedCell {
 }
 
 // foldNeighbours writes a bar like the one before as a simile, and similes of
-// one bar, or rests, that follow one another as one.
-func foldNeighbours(bars []Cell) []foldedCell {
-	cells := make([]foldedCell, 0, len(bars))
+// one bar, or rests, that follow one another as one; into cells, where there is
+// room.
+func foldNeighbours(cells []foldedCell, bars []Cell) []foldedCell {
+	cells = slices.Grow(cells, len(bars))
 	last, loud := "", "" // what a simile of one bar would repeat, and how loud it is by now
 	for i := range bars {
 		c := folding(&bars[i])
@@ -94,10 +95,11 @@ func loudAfter(c *Cell, before string) string {
 // longestGroup is how many bars a simile made by Fold repeats at most.
 const longestGroup = 8
 
-// foldGroups writes a group of bars that comes again and again as one simile.
+// foldGroups writes a group of bars that comes again and again as one simile, in
+// the place of the cells: what is written is never ahead of what is read.
 func foldGroups(cells []foldedCell) []foldedCell {
 	g := groups(cells)
-	out := cells[:0:0]
+	out := cells[:0]
 	for i := 0; i < len(cells); {
 		n, turns := g.longest(i)
 		if turns == 0 {

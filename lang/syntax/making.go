@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -21,7 +22,20 @@ type BarMaker struct {
 
 // MakeBars begins bars from one to another; what is put elsewhere is left out.
 func MakeBars(first, last int) *BarMaker {
-	return &BarMaker{first: first, bars: make([][]Sign, last-first+1)}
+	m := &BarMaker{}
+	m.begin(first, last)
+	return m
+}
+
+// begin begins bars anew, in the room that those before had.
+func (m *BarMaker) begin(first, last int) {
+	for i := range m.bars {
+		m.bars[i] = m.bars[i][:0]
+	}
+	n := last - first + 1
+	m.bars = slices.Grow(m.bars[:0], n)[:n]
+	m.first, m.words, m.Unsaid = first, m.words[:0], false
+	clear(m.aims)
 }
 
 // Stroke is a stroke on a count, and how it is played.
@@ -98,17 +112,21 @@ func (m *BarMaker) Print(bar int, words string) {
 
 // Folded is the bars up to one of them, equal ones folded as [Fold] does.
 func (m *BarMaker) Folded(last int) BarText {
-	return BarText{Text: m.list(last).folded()}
+	list := &Bars{}
+	m.list(list, last)
+	return BarText{Text: list.folded()}
 }
 
-// list is the bars up to one of them.
-func (m *BarMaker) list(last int) *Bars {
-	list := &Bars{words: m.words, Cells: make([]Cell, last-m.first+1)}
-	n := 0
+// list makes a list of the bars up to one of them, in the room that it has.
+func (m *BarMaker) list(list *Bars, last int) {
+	n := last - m.first + 1
+	list.words, list.signs, list.aims = m.words, list.signs[:0], list.aims[:0]
+	list.Cells = slices.Grow(list.Cells[:0], n)[:n]
+	n = 0
 	for _, signs := range m.bars[:len(list.Cells)] {
 		n += len(signs)
 	}
-	list.signs = make([]Sign, 0, n)
+	list.signs = slices.Grow(list.signs, n)
 	for i, signs := range m.bars[:len(list.Cells)] {
 		c := &list.Cells[i]
 		*c = Cell{bars: list, first: int32(len(list.signs)), count: int32(len(signs))}
@@ -125,7 +143,6 @@ func (m *BarMaker) list(last int) *Bars {
 		}
 		list.signs = append(list.signs, signs...)
 	}
-	return list
 }
 
 // A Staves is lines of a part that stand together, for whoever writes so many
@@ -133,6 +150,24 @@ func (m *BarMaker) list(last int) *Bars {
 type Staves struct {
 	Left int // the widest [Margin] of the part's lines
 	rows []row
+
+	// Room that is used line by line, and list by list.
+	maker BarMaker
+	bars  Bars
+	cells []foldedCell
+}
+
+// Begin begins anew, without lines.
+func (s *Staves) Begin() {
+	clear(s.rows)
+	s.rows = s.rows[:0]
+}
+
+// Bars are those of a line from one to another, to be added before the next
+// are asked for; what is put elsewhere is left out.
+func (s *Staves) Bars(first, last int) *BarMaker {
+	s.maker.begin(first, last)
+	return &s.maker
 }
 
 // Margin is what stands before the first bar line of a line of a part, in
@@ -146,7 +181,9 @@ func Margin(name string) int {
 
 // Add adds a line: what its bars are up to one of them, folded as [Fold] does.
 func (s *Staves) Add(name string, bars *BarMaker, last int) {
-	cells := foldGroups(foldNeighbours(bars.list(last).Cells))
+	bars.list(&s.bars, last)
+	s.cells = foldNeighbours(s.cells[:0], s.bars.Cells)
+	cells := foldGroups(s.cells)
 	r := row{indent: 2, head: name, cells: make([]string, len(cells)), starts: make([]int, len(cells)+1)}
 	for i := range cells {
 		r.cells[i] = cells[i].text

@@ -73,10 +73,16 @@ func opened(data string, opt Options) (*Work, error) {
 // Text makes the text of a .handful file of a file in one of the formats, with
 // what could not be carried over.
 func Text[Of string | []byte](data Of, opt Options) (string, []Loss, error) {
+	text, lost, err := Pieces(data, opt)
+	return strings.Join(text, ""), lost, err
+}
+
+// Pieces is what Text is, in pieces that stand one behind the other: of a long
+// file there need not be more than one text at once.
+func Pieces[Of string | []byte](data Of, opt Options) ([]string, []Loss, error) {
 	w, err := opened(string(data), opt)
 	if err != nil {
-		return "", nil, err
+		return nil, nil, err
 	}
-	text := w.notation(opt.Numbers)
-	return text, w.Lost, nil
+	return w.pieces(opt.Numbers), w.Lost, nil
 }

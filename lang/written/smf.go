@@ -56,6 +56,9 @@ func (l *smfStrucks) add(s smfStruck) {
 
 func (l *smfStrucks) at(i int) *smfStruck { return &l.pieces[i/smfPiece][i%smfPiece] }
 
+// drop lets go of the pieces that are all before a stroke.
+func (l *smfStrucks) drop(i int) { clear(l.pieces[:i/smfPiece]) }
+
 // An smfFile is a file's header and what its tracks hold.
 type smfFile struct {
 	format   int

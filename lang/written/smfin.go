@@ -138,7 +138,7 @@ func (r *smfReader) cleanText(data string) string {
 	if long {
 		r.work.lose(Loss{Bar: -1, What: fmt.Sprintf(textTooLong, mostText)})
 	}
-	return text
+	return strings.Clone(text) // which holds no more than it says, and not the file
 }
 
 // An smfPart is the strokes of one track on one channel.
@@ -482,6 +482,7 @@ func (l *smfLines) further() bool {
 		l.left[line].merged.add(merged, l.bars.grid)
 		l.left[line].cut.add(cut, l.bars.grid)
 	}
+	l.from.hits.drop(l.next)
 	if l.next < l.from.hits.n {
 		return true
 	}

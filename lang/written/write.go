@@ -22,7 +22,10 @@ const sectionBars = 16
 // equal bars folded into similes, as a person would write it. What was lost
 // stands at the top as comments. With numbers, bars are named by their numbers
 // and not by rehearsal marks.
-func (w *Work) notation(numbers bool) string {
+func (w *Work) notation(numbers bool) string { return strings.Join(w.pieces(numbers), "") }
+
+// pieces are the text piece by piece.
+func (w *Work) pieces(numbers bool) []string {
 	out := &writer{Work: w, grid: w.grid(), numbers: numbers}
 	for _, m := range w.Marks {
 		out.marks = append(out.marks, m.Bar)
@@ -31,8 +34,9 @@ func (w *Work) notation(numbers bool) string {
 	for _, p := range w.Parts { // first, since a part that is laid meanwhile may lose something
 		out.part(p)
 	}
-	parts, size := append(out.pieces, out.String()), 0
-	out.Builder = strings.Builder{}
+	out.cut()
+	parts := out.pieces
+	out.pieces = nil
 	for _, l := range w.Lost {
 		text, _ := cut(l.String(), 2*mostText)
 		fmt.Fprintf(out, "# not carried over: %s\n", strings.Map(func(r rune) rune {
@@ -46,18 +50,7 @@ func (w *Work) notation(numbers bool) string {
 	for _, o := range w.Own {
 		out.own(o)
 	}
-	head := syntax.Formatted(out.String())
-	for _, p := range parts {
-		size += len(p)
-	}
-	var text strings.Builder
-	text.Grow(len(head) + size)
-	text.WriteString(head)
-	for i, p := range parts {
-		text.WriteString(p)
-		parts[i] = ""
-	}
-	return text.String()
+	return slices.Insert(parts, 0, syntax.Formatted(out.String()))
 }
 
 type writer struct {
@@ -230,7 +223,7 @@ func (w *writer) part(p *Part) {
 	w.put(&syntax.Part{Name: syntax.Title(syntax.Quoted(p.Name))})
 	out := partWriter{writer: w, part: p, loud: map[*Line]*dynamics{}}
 	for _, l := range p.Lines {
-		out.left = max(out.left, syntax.Margin(l.Name))
+		out.staves.Left = max(out.staves.Left, syntax.Margin(l.Name))
 	}
 	laid := p.further != nil
 	for from := w.grid.First(); from <= w.Last; {
@@ -249,7 +242,7 @@ func (w *writer) part(p *Part) {
 			out.drop(from)
 		}
 	}
-	if out.left != out.used { // a line on which nothing is left made room for itself
+	if out.staves.Left != out.used { // a line on which nothing is left made room for itself
 		w.cut()
 		text := strings.Join(w.pieces[began:], "")
 		w.pieces = append(w.pieces[:began], "\n"+syntax.Formatted(text))
@@ -269,10 +262,11 @@ type partWriter struct {
 	*writer
 	part *Part
 	loud map[*Line]*dynamics // how far the signs of each line have been said
-	left int                 // how far right the first bar lines stand
-	used int                 // how far they would have to
+	used int                 // how far right the first bar lines would have to stand
 	said bool                // where lines begin
 	was  []keptDynamics      // what was said before the present section
+
+	staves syntax.Staves // the lines of the present section
 }
 
 // A keptDynamics is how far a line's signs had been said.
@@ -285,14 +279,14 @@ type keptDynamics struct {
 func (w *partWriter) section(from, to int) {
 	used := w.used
 	w.was = w.was[:0]
-	staves := syntax.Staves{Left: w.left}
+	w.staves.Begin()
 	for _, l := range w.part.Lines {
-		w.bars(&staves, l, from, to)
+		w.bars(l, from, to)
 	}
-	if staves.None() {
+	if w.staves.None() {
 		return
 	}
-	if name, bytes := staves.Longest(); bytes > syntax.MaxLine {
+	if name, bytes := w.staves.Longest(); bytes > syntax.MaxLine {
 		for _, k := range w.was {
 			*k.now = k.was // nothing of it is said yet
 		}
@@ -305,9 +299,10 @@ func (w *partWriter) section(from, to int) {
 		w.put(&syntax.From{Place: w.name(from)})
 		w.said = true
 	}
-	staves.LayOut(&w.Builder)
+	w.staves.LayOut(&w.Builder)
 	if w.Len() >= pieceSize {
 		w.cut()
+		w.Grow(pieceSize + pieceSize/4)
 	}
 }
 
@@ -387,7 +382,7 @@ func (w *partWriter) drop(bar int) {
 			l.Strokes = nil
 		}
 		if v := w.loud[l]; v != nil {
-			l.Signs = l.Signs[v.next:] // what has been said is still pointed at: nothing is put in its place
+			l.Signs = l.Signs[:copy(l.Signs, l.Signs[v.next:])]
 			v.signs, v.next = l.Signs, 0
 		}
 	}
@@ -441,13 +436,13 @@ func (w *writer) rolledInto(p *Part, last int) map[int]bool {
 }
 
 // bars adds a line's from one to another, if it is not silent.
-func (w *partWriter) bars(to *syntax.Staves, l *Line, from, until int) {
+func (w *partWriter) bars(l *Line, from, until int) {
 	begin, end := w.grid.Start(from), w.grid.Start(until+1)
 	first, _ := slices.BinarySearchFunc(l.Strokes, begin, func(s Stroke, at beat.Rat) int { return s.At.Cmp(at) })
 	if first == len(l.Strokes) || !l.Strokes[first].At.Less(end) {
 		return
 	}
-	bars := syntax.MakeBars(from, until)
+	bars := w.staves.Bars(from, until)
 	v := w.loud[l]
 	if v == nil {
 		v = &dynamics{}
@@ -475,15 +470,16 @@ func (w *partWriter) bars(to *syntax.Staves, l *Line, from, until int) {
 		}
 	}
 	w.used = max(w.used, syntax.Margin(l.Name))
-	to.Add(l.Name, bars, last)
+	w.staves.Add(l.Name, bars, last)
 }
 
 // dynamics says, stroke by stroke, which of a line's signs stand before it.
 type dynamics struct {
 	signs   []Sign
 	next    int
-	level   *Sign // the last dynamic that holds on
-	pending *Sign // one that is to be said before the next stroke
+	level   Sign // the last dynamic that holds on, without a text if none does
+	pending Sign // one that is to be said before the next stroke
+	said    []Sign
 }
 
 // hairpin says whether a dynamic changes evenly from where it stands.
@@ -496,47 +492,49 @@ func oneStroke(text string) bool {
 
 // anew begins a section: the dynamic that holds on is said again.
 func (v *dynamics) anew() {
-	if v.pending == nil {
+	if v.pending.Text == "" {
 		v.pending = v.level
 	}
 }
 
-// before is what stands before a stroke: words, a dynamic, a hairpin, and a
-// dynamic for this stroke alone. A stop has no dynamic, and waits for none.
-func (v *dynamics) before(s *Stroke) (out []*Sign) {
+// before is what stands before a stroke, until it is asked of the next: words, a
+// dynamic, a hairpin, and a dynamic for this stroke alone. A stop has no dynamic,
+// and waits for none.
+func (v *dynamics) before(s *Stroke) []Sign {
+	v.said = v.said[:0]
 	if s.Flags.has(Stop) {
 		return nil
 	}
-	var pin, single *Sign
+	var pin, single Sign
 	level := v.pending
-	v.pending = nil
+	v.pending = Sign{}
 	for v.next < len(v.signs) && !s.At.Less(v.signs[v.next].At) {
-		sign := &v.signs[v.next]
+		sign := v.signs[v.next]
 		v.next++
 		switch {
 		case sign.Words:
-			out = append(out, sign)
+			v.said = append(v.said, sign)
 		case hairpin(sign.Text):
 			pin = sign
 		case oneStroke(sign.Text):
 			if single = sign; sign.At.Less(s.At) {
-				single = nil // it was for what did not come
+				single = Sign{} // it was for what did not come
 			}
-		case single != nil:
+		case single.Text != "":
 			v.pending, v.level = sign, sign // sfz p: the stroke, and then p
 		default:
 			level, v.level = sign, sign
-			if pin != nil && pin.At != sign.At {
-				pin = nil // the hairpin led here; one from here on begins with it
+			if pin.At != sign.At {
+				pin = Sign{} // the hairpin led here; one from here on begins with it
 			}
 		}
 	}
-	for _, sign := range []*Sign{level, pin, single} {
-		if sign != nil {
-			out = append(out, sign)
+	for _, sign := range [...]Sign{level, pin, single} {
+		if sign.Text != "" {
+			v.said = append(v.said, sign)
 		}
 	}
-	return out
+	return v.said
 }
 
 // unsaid lists a part's dynamics that stand before no stroke of any line.
@@ -547,7 +545,7 @@ func (p *Part) unsaid() []Sign {
 		v := dynamics{signs: l.Signs}
 		for i := range l.Strokes {
 			for _, sign := range v.before(&l.Strokes[i]) {
-				used[*sign] = true
+				used[sign] = true
 			}
 		}
 		all = append(all, l.Signs...)
