@@ -192,8 +192,8 @@ func (s *Staves) Add(name string, bars *BarMaker, last int) {
 	s.rows = append(s.rows, r)
 }
 
-// None says whether there are no lines.
-func (s *Staves) None() bool { return len(s.rows) == 0 }
+// Lines is how many there are.
+func (s *Staves) Lines() int { return len(s.rows) }
 
 // Longest is the line that takes most bytes, and how many it may take at most.
 func (s *Staves) Longest() (name string, bytes int) {

@@ -194,9 +194,9 @@ func drawFull(t *rapid.T) *fullScore {
 					b.WriteString(said("<" + kind + ` type="start"/>`))
 					add("", kind)
 				}
-				if rarely("damp before everything") && part == 0 && i == 0 && slot == 0 {
+				damped := rarely("damp before everything") && part == 0 && i == 0 && slot == 0
+				if damped {
 					b.WriteString(words("damp"))
-					add("", `"damp" where nothing has been struck yet`)
 				}
 				if rarely("jump") {
 					kind := rapid.SampledFrom([]string{"Fine", "D.C.", "D.S."}).Draw(t, "which")
@@ -233,6 +233,9 @@ func drawFull(t *rapid.T) *fullScore {
 				}
 				if inst == "" {
 					more := []string{hold}
+					if damped {
+						add("", `"damp" where nothing has been struck yet`)
+					}
 					if sticking != "" {
 						add("", `the sticking "`+sticking+`" where no note stands`)
 					}
@@ -315,9 +318,15 @@ func drawFull(t *rapid.T) *fullScore {
 					add("", "a tie that begins nowhere")
 				}
 				struckNow(1)
-				before = append(before, hit{slot, names[inst] + " " + sticking + marks})
-				d.strokes = append(d.strokes, fmt.Sprintf("%d %s %s %s%s", part, place, names[inst], sticking, marks))
-				if slot < lengths[i]-1 && !strings.Contains(strings.Join(more, ""), "<tie") && hold == "" && rarely("roll that is cut") {
+				choked := ""
+				if damped && inst == "T" {
+					choked = "." // what rings, and stands where the word does
+				} else if damped {
+					add("", `"damp" where nothing has been struck yet`)
+				}
+				before = append(before, hit{slot, names[inst] + " " + sticking + marks + choked})
+				d.strokes = append(d.strokes, fmt.Sprintf("%d %s %s %s%s%s", part, place, names[inst], sticking, marks, choked))
+				if choked == "" && slot < lengths[i]-1 && !strings.Contains(strings.Join(more, ""), "<tie") && hold == "" && rarely("roll that is cut") {
 					under = inst
 					b.WriteString(n(inst, 24, append(more, tremolo3)...) + "<backup><duration>12</duration></backup>")
 					continue
@@ -429,6 +438,9 @@ func TestEverythingInTwoPartsIsAccountedFor(t *testing.T) {
 							if w.At == st.At && slices.Contains([]string{"o", "+", "( )", "diamond head"}, w.Text) {
 								hand += `"` + w.Text + `"`
 							}
+						}
+						if st.Has(score.Short) {
+							hand += "."
 						}
 						got = append(got, fmt.Sprintf("%d %d.%s %s %s", i, bar, count, l.Inst.ID, hand))
 					}

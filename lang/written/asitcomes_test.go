@@ -238,6 +238,21 @@ func TestAllThatRingsIsDamped(t *testing.T) {
 	}
 }
 
+// Over a note that rings "choke" means that note; elsewhere what rings by then. What
+// else the words say stays, and "muffled" is no choke.
+func TestWordsThatChoke(t *testing.T) {
+	text, lost, err := Text([]byte(measures(
+		words("choke")+n("T", 12)+n("S", 12)+words("Secco")+n("T", 12)+words("choke quickly")+n("S", 12),
+		words("muffled")+n("S", 12)+n("T", 12)+n("S", 12)+words("damp with the left")+rst(12),
+		n("T", 12)+n("S", 12)+words("choke")+n("S", 12)+rst(12),
+		n("T", 12)+words("choke.")+n("T", 12)+words("damp triangle")+n("S", 12)+rst(12))), Options{})
+	require.NoError(t, err)
+	assert.Empty(t, lost)
+	assert.Contains(t, text, `note "damp with the left" at 2.4`)
+	assert.Contains(t, text, `triangle   | 1. 3. 4x            | 2 4x          | 1 3x | 1 2. 3x`)
+	assert.Contains(t, text, `snare-drum | 2 "choke quickly" 4 | "muffled" 1 3 |`)
+}
+
 // A tie that begins nowhere is said; one into a second ending begins where the
 // one into the first did.
 func TestTiesThatBeginNowhere(t *testing.T) {

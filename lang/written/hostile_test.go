@@ -1,6 +1,7 @@
 package written
 
 import (
+	"encoding/binary"
 	"fmt"
 	"slices"
 	"strings"
@@ -180,4 +181,35 @@ func TestFewBytesAreNeverALongText(t *testing.T) {
 	require.NoError(t, err)
 	assert.Less(t, len(text), 2000)
 	assert.Equal(t, 7, strokesOf(t, text))
+}
+
+// A text has no more lines than are read: what would be behind them is listed, part by
+// part, from the bar on in which it begins.
+func TestATextHasNoMoreLinesThanAreRead(t *testing.T) {
+	const bars, tracks, read = 9_000, 2, 40_000
+	var track []byte
+	for bar := 0; bar < bars; bar += sectionBars {
+		for key := byte(35); key < 82; key++ {
+			delta := []byte{0}
+			if bar > 0 && key == 35 {
+				delta = []byte{128 | sectionBars*4>>7, sectionBars * 4 & 127} // a tick a quarter note
+			}
+			track = append(append(track, delta...), 0x99, key, 80)
+		}
+	}
+	track = append(track, 0, 0xff, 0x2f, 0)
+	file := []byte{'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 1, 0, tracks, 0, 1}
+	for range tracks {
+		file = append(binary.BigEndian.AppendUint32(append(file, "MTrk"...), uint32(len(track))), track...)
+	}
+	w, err := opened(string(file), Options{})
+	require.NoError(t, err)
+	text := strings.Join(w.piecesOf(false, read), "")
+	lines := strings.Count(text, "\n")
+	assert.LessOrEqual(t, lines, read)
+	assert.Greater(t, lines, read-maxTempos-maxLosses-100, "and makes use of those")
+	i := slices.IndexFunc(w.Lost, func(l Loss) bool { return strings.Contains(l.What, "more than the 40000 lines") })
+	require.GreaterOrEqual(t, i, 0)
+	assert.Equal(t, "Track 2", w.Lost[i].Part)
+	assert.Contains(t, text, fmt.Sprintf("# not carried over: Track 2, bar %d: 16 bars: the text would", w.Lost[i].Bar))
 }

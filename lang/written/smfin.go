@@ -56,6 +56,7 @@ type smfReader struct {
 	tempos []smfTempo
 	meters []smfMeter
 	parts  []*smfPart
+	asides []smfAside
 	struck int64 // the last time something is
 	last   int64 // where the file ends
 	frame  int64 // where a first track without strokes ends, else 0
@@ -69,6 +70,44 @@ type smfTempo struct {
 type smfMeter struct {
 	tick         int64
 	upper, lower int
+}
+
+// An smfAside is something of a track that is no stroke and is not kept: what, how
+// often, and when first.
+type smfAside struct {
+	track, channel int // channel -1: of the track
+	what           string
+	n              int
+	tick           int64
+}
+
+// mostAsides is how many sorts of them are told apart.
+const mostAsides = 1000
+
+func (r *smfReader) aside(track, channel int, what string, tick int64) {
+	i := slices.IndexFunc(r.asides, func(a smfAside) bool { return a.track == track && a.channel == channel && a.what == what })
+	switch {
+	case i >= 0:
+		r.asides[i].n++
+		r.asides[i].tick = min(r.asides[i].tick, tick)
+	case len(r.asides) < mostAsides:
+		r.asides = append(r.asides, smfAside{track, channel, what, 1, tick})
+	}
+}
+
+// layAsides lists them, each where it comes first.
+func (r *smfReader) layAsides(b *smfBars) {
+	for _, a := range r.asides {
+		what := a.what
+		if a.n > 1 {
+			what = fmt.Sprintf("%s, %d times", what, a.n)
+		}
+		where := fmt.Sprintf("track %d", a.track)
+		if a.channel >= 0 {
+			where += fmt.Sprintf(", channel %d", a.channel+1)
+		}
+		r.work.lose(Loss{Bar: b.number(a.tick), What: where + ": " + what})
+	}
 }
 
 // maps puts tempos and meters, which may stand in any track, in order.
@@ -124,6 +163,28 @@ func (r *smfReader) meta(e smfEvent, t *sortedTrack) {
 		}
 	case e.meta == 0x06 && len(r.work.Marks) < 1000:
 		r.work.Marks = append(r.work.Marks, Mark{r.cleanText(e.data), int(min(e.tick, math.MaxInt32))}) // a tick for now
+	case e.meta == 0x06:
+		r.aside(t.number, -1, "a mark beyond the thousandth", e.tick)
+	case e.meta >= 0x01 && e.meta <= 0x0f:
+		r.text(e, t)
+	}
+}
+
+// text reads words that are no name and no mark: they stand as a note at their
+// place; whose the music is, and what is behind all that is struck, in front.
+func (r *smfReader) text(e smfEvent, t *sortedTrack) {
+	switch text := r.cleanText(e.data); {
+	case text == "":
+	case e.meta == 0x02:
+		if !slices.Contains(r.work.Credits, text) {
+			r.work.Credits = append(r.work.Credits, text)
+		}
+	case len(r.work.Remarks) == maxTempos:
+		r.aside(t.number, -1, "more words than are kept", e.tick)
+	case e.meta == 0x04 && t.name == "":
+		t.name = text // what instrument it is for
+	default:
+		r.work.Remarks = append(r.work.Remarks, Remark{Bar: int(min(e.tick, math.MaxInt32)), Text: text}) // a tick for now
 	}
 }
 
@@ -143,12 +204,13 @@ func (r *smfReader) cleanText(data string) string {
 
 // An smfPart is the strokes of one track on one channel.
 type smfPart struct {
-	name  string
-	hits  smfStrucks
-	keys  [128]smfKey
-	drum  bool
-	prog  int
-	until map[int]int64 // where rolls end, by the number of their first stroke
+	name    string
+	channel int
+	hits    smfStrucks
+	keys    [128]smfKey
+	drum    bool
+	prog    int           // -1: of none that is percussion
+	until   map[int]int64 // where rolls end, by the number of their first stroke
 }
 
 // An smfKey is a key of a part.
@@ -167,42 +229,77 @@ type sortedTrack struct {
 	struck   bool       // something is
 }
 
-// channelEvent sorts strokes into parts: by track, and within it by channel.
+// channelEvent sorts strokes into parts: by track, within it by channel, and where
+// the program changes by program. What else is said to a machine is listed, unless
+// it is before anything is struck: that is how the machine is set up.
 func (r *smfReader) channelEvent(e smfEvent, t *sortedTrack) {
 	channel := int(e.status & 0x0f)
-	switch {
-	case e.status&0xf0 == 0xc0:
-		t.programs[channel] = int(e.data[0])
-	case e.status&0xf0 == 0x90 && e.data[1] > 0:
+	p := t.channels[channel]
+	switch kind := e.status & 0xf0; {
+	case kind == 0xc0:
+		if t.programs[channel] = int(e.data[0]); p != nil && !p.drum {
+			t.channels[channel] = nil
+		} else if p != nil && p.prog != int(e.data[0]) {
+			r.aside(t.number, channel, "another kit of sounds", e.tick)
+		}
+	case kind == 0x90 && e.data[1] > 0:
 		t.struck = true
 		r.struck = max(r.struck, e.tick)
-		p := t.channels[channel]
 		if p == nil {
 			p = r.channel(t, channel)
 		}
+		if p.prog < 0 {
+			r.aside(t.number, channel, fmt.Sprintf("a note of program %d, which is not percussion", t.programs[channel]+1), e.tick)
+			return
+		}
 		p.strike(e)
+	case p != nil && p.prog >= 0:
+		if what := controlled(e); what != "" {
+			r.aside(t.number, channel, what, e.tick)
+		}
 	}
 }
 
-// channel is where the strokes of a channel go: into a part, or nowhere when
-// its program is not percussion.
-func (r *smfReader) channel(t *sortedTrack, channel int) *smfPart {
-	p := &smfPart{drum: channel == 9, prog: t.programs[channel]}
-	t.channels[channel] = p
-	if p.drum || readAs(p.prog) != "" && p.prog > 0 {
-		t.parts = append(t.parts, p)
-		return p
+// controllers are those of the standard that change what is heard of what is
+// played.
+var controllers = map[byte]string{1: "modulation", 4: "foot", 7: "volume", 11: "expression", 64: "pedal", 66: "sostenuto pedal", 67: "soft pedal"}
+
+// controlled is what an event that is no note changes in how notes are heard, or "".
+func controlled(e smfEvent) string {
+	switch e.status & 0xf0 {
+	case 0xa0:
+		return "pressure on a key, by which a cymbal may be choked"
+	case 0xb0:
+		if name, ok := controllers[e.data[0]]; ok {
+			return fmt.Sprintf("a change of controller %d (%s)", e.data[0], name)
+		}
+	case 0xd0:
+		return "pressure on the keys"
+	case 0xe0:
+		return "a bend of the pitch"
 	}
-	p.prog = -1
-	r.work.lose(Loss{Bar: -1, What: fmt.Sprintf("track %d, channel %d: its program is not percussion", t.number, channel+1)})
+	return ""
+}
+
+// channel is where the strokes of a channel go: into the part of its program, or
+// nowhere when that is not percussion.
+func (r *smfReader) channel(t *sortedTrack, channel int) *smfPart {
+	program := t.programs[channel]
+	p := &smfPart{drum: channel == 9, channel: channel, prog: program}
+	switch i := slices.IndexFunc(t.parts, func(o *smfPart) bool { return o.channel == channel && o.prog == program }); {
+	case i >= 0:
+		p = t.parts[i]
+	case p.drum || readAs(program) != "" && program > 0:
+		t.parts = append(t.parts, p)
+	default:
+		p.prog = -1
+	}
+	t.channels[channel] = p
 	return p
 }
 
-// strike adds a stroke, unless the part is none for percussion.
+// strike adds a stroke.
 func (p *smfPart) strike(e smfEvent) {
-	if p.prog < 0 {
-		return
-	}
 	key := e.data[0]
 	if k := &p.keys[key]; !k.struck {
 		*k = smfKey{true, e.tick}
@@ -286,6 +383,8 @@ func (r *smfReader) lay() error {
 	b.grid = r.work.grid()
 	r.layTempos(b)
 	r.layMarks(b)
+	r.layRemarks(b)
+	r.layAsides(b)
 	names := map[string]bool{}
 	for _, p := range r.parts {
 		name := p.name
@@ -405,6 +504,16 @@ func (r *smfReader) layMarks(b *smfBars) {
 	}
 }
 
+func (r *smfReader) layRemarks(b *smfBars) {
+	for i := range r.work.Remarks {
+		k := &r.work.Remarks[i]
+		tick := int64(k.Bar)
+		if k.Bar, k.At = -1, (beat.Rat{}); tick > 0 && tick <= r.last {
+			k.Bar, k.At = b.number(tick), b.exact(tick)
+		}
+	}
+}
+
 // layPart makes a written part of the strokes of a track. Its lines are there at
 // once, what stands on them comes bar by bar.
 func (r *smfReader) layPart(p *smfPart, name string, b *smfBars) *Part {
@@ -454,6 +563,16 @@ type smfLines struct {
 type smfLeft struct {
 	merged, cut smfCount
 	loud        byte // how loud it is by now: sixteenths of the velocity, from 1
+}
+
+// asLoud is by how much a stroke may be louder or softer than any of a dynamic
+// and still has it: a quarter of a step, which nobody hears as another one.
+const asLoud = 4
+
+// louder says whether a stroke is louder or softer than what it is by now.
+func (l *smfLeft) louder(velocity byte) bool {
+	from := 16 * (int(l.loud) - 1)
+	return l.loud == 0 || int(velocity) < from-asLoud || int(velocity) >= from+16+asLoud
 }
 
 // An smfCount is how often something happens, and the bar in which it does first.
@@ -599,8 +718,8 @@ func (l *smfLines) layHit(h *smfHit, bar int, start beat.Rat, division int64) {
 	if word := l.words[h.key]; word != "" {
 		line.Signs = append(line.Signs, Sign{At: at, Text: word, Words: true})
 	}
-	if left, loud := l.left[line], h.velocity/16+1; left.loud != loud {
-		left.loud = loud
+	if left := l.left[line]; left.louder(h.velocity) {
+		left.loud = h.velocity/16 + 1
 		line.Signs = append(line.Signs, Sign{At: at, Text: loudness(h.velocity)})
 	}
 }

@@ -25,12 +25,16 @@ const sectionBars = 16
 func (w *Work) notation(numbers bool) string { return strings.Join(w.pieces(numbers), "") }
 
 // pieces are the text piece by piece.
-func (w *Work) pieces(numbers bool) []string {
-	out := &writer{Work: w, grid: w.grid(), numbers: numbers}
+func (w *Work) pieces(numbers bool) []string { return w.piecesOf(numbers, syntax.MaxLines) }
+
+// piecesOf are pieces of no more lines than are read.
+func (w *Work) piecesOf(numbers bool, read int) []string {
+	out := &writer{Work: w, grid: w.grid(), numbers: numbers, read: read}
 	for _, m := range w.Marks {
 		out.marks = append(out.marks, m.Bar)
 	}
 	slices.Sort(out.marks)
+	out.most = read - out.besides()
 	for _, p := range w.Parts { // first, since a part that is laid meanwhile may lose something
 		out.part(p)
 	}
@@ -53,6 +57,16 @@ func (w *Work) pieces(numbers bool) []string {
 	return slices.Insert(parts, 0, syntax.Formatted(out.String()))
 }
 
+// besides is how many lines there are at most besides those of sections.
+func (w *writer) besides() int {
+	head := len(w.Credits) + len(w.Meters) + len(w.Tempos) + len(w.Marks) + len(w.Numbers) + len(w.Pauses)
+	road := len(w.Repeats) + len(w.Endings) + len(w.Vamps) + 1
+	return head + road + maxTempos + maxLosses + ownLines*len(w.Own) + 2*len(w.Parts) + 10
+}
+
+// ownLines is how many lines an instrument of its own has at most.
+const ownLines = 20
+
 type writer struct {
 	*Work
 	strings.Builder
@@ -60,6 +74,9 @@ type writer struct {
 	grid    *beat.Grid
 	numbers bool
 	marks   []int // bars with rehearsal marks, in order
+	lines   int   // how many lines the sections have so far
+	most    int   // … and may have
+	read    int   // … with all that stands besides them
 }
 
 // pieceSize is about how long the pieces are in which the parts' text is kept
@@ -283,7 +300,8 @@ func (w *partWriter) section(from, to int) {
 	for _, l := range w.part.Lines {
 		w.bars(l, from, to)
 	}
-	if w.staves.None() {
+	n := w.staves.Lines()
+	if n == 0 {
 		return
 	}
 	if name, bytes := w.staves.Longest(); bytes > syntax.MaxLine {
@@ -292,6 +310,10 @@ func (w *partWriter) section(from, to int) {
 		}
 		w.used = used
 		w.shorter(from, to, name, bytes)
+		return
+	}
+	if w.lines += n + 1; w.lines > w.most {
+		w.lose(Loss{Part: w.part.Name, Bar: from, InPrint: w.inPrint(from), What: fmt.Sprintf("%d bars: the text would have more than the %d lines that are read", to-from+1, w.read)})
 		return
 	}
 	if from != 1 || w.said { // where lines begin that say nothing, pickup or not

@@ -182,7 +182,7 @@ func noteValue(kind string) beat.Rat {
 
 func (r *xmlReader) metronome(p *xmlPart, at *beat.Rat, known *bool, later *[]func()) error {
 	var unit beat.Rat
-	rate, dots, modulation := 0.0, 0, false
+	rate, dots, modulation, about := 0.0, 0, false, ""
 	err := r.each(func(e element) error {
 		text, err := r.text()
 		switch e.name {
@@ -192,7 +192,10 @@ func (r *xmlReader) metronome(p *xmlPart, at *beat.Rat, known *bool, later *[]fu
 		case "beat-unit-dot":
 			dots++
 		case "per-minute":
-			rate, _ = strconv.ParseFloat(strings.TrimLeftFunc(text, func(c rune) bool { return !unicode.IsDigit(c) }), 64)
+			number := strings.TrimLeftFunc(text, func(c rune) bool { return !unicode.IsDigit(c) })
+			if rate, _ = strconv.ParseFloat(number, 64); rate > 0 && number != strings.TrimSpace(text) {
+				about = text
+			}
 		}
 		return err
 	})
@@ -202,6 +205,8 @@ func (r *xmlReader) metronome(p *xmlPart, at *beat.Rat, known *bool, later *[]fu
 	case modulation || unit.Sign() <= 0 || rate <= 0:
 		r.lose(p, "a tempo mark that is not a note value and a number")
 		return nil
+	case about != "":
+		r.lose(p, fmt.Sprintf("a tempo of %q: written as %g", about, rate))
 	}
 	dots = min(dots, 3)
 	unit = unit.Mul(beat.R(int64(1)<<(dots+1)-1, int64(1)<<dots)) // a dot adds half of what was added last
@@ -211,20 +216,17 @@ func (r *xmlReader) metronome(p *xmlPart, at *beat.Rat, known *bool, later *[]fu
 }
 
 // dampWords say that a ring is to be stopped.
-var dampWords = []string{"damp", "étouffez", "etouffez", "choke", "muffle", "secco", "dämpfen"}
+var dampWords = []string{"damp", "étouffez", "etouffez", "étouffer", "etouffer", "choke", "muffle", "secco", "dämpfen"}
 
 // allWords say that it is everything that is to be stopped.
 var allWords = []string{"all", "everything", "tout", "tous", "tutti", "tutto", "alle", "alles"}
 
 func (r *xmlReader) words(p *xmlPart, at beat.Rat, text string) {
 	low := strings.ToLower(text)
-	for _, w := range dampWords {
-		if strings.HasPrefix(low, w) {
-			_, called, _ := strings.Cut(text, " ")
-			called = strings.TrimSpace(called)
-			p.stops = append(p.stops, xmlStop{place: place{p.bar, at}, text: text, called: called, source: r.line(), all: slices.Contains(allWords, strings.ToLower(strings.Trim(called, ". ")))})
-			return
-		}
+	if first, called, _ := strings.Cut(text, " "); slices.Contains(dampWords, strings.ToLower(strings.Trim(first, ".,;:!"))) {
+		called = strings.TrimSpace(called)
+		p.stops = append(p.stops, xmlStop{place: place{p.bar, at}, text: text, called: called, source: r.line(), all: slices.Contains(allWords, strings.ToLower(strings.Trim(called, ". ")))})
+		return
 	}
 	switch strings.Trim(low, ". ") {
 	case "cresc", "crescendo":

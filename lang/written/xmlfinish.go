@@ -430,7 +430,7 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 			s.stroke(n)
 		}
 	}
-	s.stops(p.stops)
+	s.stops(p)
 	for _, l := range s.part.Lines {
 		s.settle(l)
 	}
@@ -612,38 +612,89 @@ func (s *lineSorter) remark(p place, text string) {
 	w.remark(Remark{At: where, Bar: bar, Text: text}, s.part.Name, len(s.parts) > 1)
 }
 
-// A lineHit is when a line of the part is struck.
+// A lineHit is when a line of the part is struck, and with which of its strokes.
 type lineHit struct {
-	at   beat.Rat
-	line int
+	at           beat.Rat
+	line, stroke int
 }
 
 // A damper goes through a part's strokes in their order, and knows what rings.
 type damper struct {
 	*lineSorter
 	hits    []lineHit
-	next    int          // the hit that is still to come
-	rings   map[int]bool // of each line that has been struck, whether it rings by now
-	ringing []int        // those that may, each once or several times
-	can     bool         // something has been struck that rings at all
+	next    int         // the hit that is still to come
+	rings   map[int]int // the lines that ring by now, and which hit made them
+	ringing []int       // those lines, and some that do no longer, each once or several times
+	can     bool        // something has been struck that rings at all
 }
 
 // until takes in what is struck before a place.
 func (d *damper) until(at beat.Rat) {
 	for ; d.next < len(d.hits) && d.hits[d.next].at.Less(at); d.next++ {
-		line := d.hits[d.next].line
-		in := d.opt.Catalogue.Instrument(d.part.Lines[line].Name)
-		rings := in == nil || in.Rings > 0
-		if d.can = d.can || rings; rings && !d.rings[line] {
-			d.ringing = append(d.ringing, line)
+		hit := &d.hits[d.next]
+		if !d.canRing(hit.line) {
+			continue
 		}
-		d.rings[line] = rings
+		d.can = true
+		if d.part.Lines[hit.line].Strokes[hit.stroke].Flags.has(Short) {
+			delete(d.rings, hit.line)
+			continue
+		}
+		if _, does := d.rings[hit.line]; !does {
+			d.ringing = append(d.ringing, hit.line)
+		}
+		d.rings[hit.line] = d.next
 	}
+}
+
+func (d *damper) canRing(line int) bool {
+	in := d.opt.Catalogue.Instrument(d.part.Lines[line].Name)
+	return in == nil || in.Rings > 0
+}
+
+// last is the hit before now whose ring is meant where nothing is said: the last
+// that rings, or else the last.
+func (d *damper) last() int {
+	last := -1
+	for _, line := range d.ringing {
+		if hit, does := d.rings[line]; does {
+			last = max(last, hit)
+		}
+	}
+	if last < 0 {
+		return d.next - 1
+	}
+	return last
+}
+
+// choke makes a stroke short that stands at the very place, where no other rings:
+// "choke" over a note means that note. It is false where there is none.
+func (d *damper) choke(at beat.Rat) bool {
+	last := d.last()
+	for _, hit := range d.hits[d.next:] {
+		if hit.at != at {
+			break
+		}
+		s := &d.part.Lines[hit.line].Strokes[hit.stroke]
+		if _, rings := d.rings[d.lineOf(last)]; d.canRing(hit.line) && !s.Flags.has(Roll) && (!rings || hit.line == d.lineOf(last)) {
+			s.Flags |= Short
+			return true
+		}
+	}
+	return false
+}
+
+// lineOf is the line of a hit, or -1 of none.
+func (d *damper) lineOf(hit int) int {
+	if hit < 0 {
+		return -1
+	}
+	return d.hits[hit].line
 }
 
 // stop damps a line at a place.
 func (d *damper) stop(line int, at beat.Rat) {
-	d.rings[line] = false
+	delete(d.rings, line)
 	l := d.part.Lines[line]
 	if n := len(l.Strokes); n > 0 && l.Strokes[n-1].At == at && l.Strokes[n-1].Flags.has(Stop) {
 		return // it is already; stops stand behind all strokes for now
@@ -654,7 +705,7 @@ func (d *damper) stop(line int, at beat.Rat) {
 // all damps whatever rings at a place, or says why nothing does.
 func (d *damper) all(at beat.Rat) (why string) {
 	for _, line := range d.ringing {
-		if d.rings[line] {
+		if _, does := d.rings[line]; does {
 			d.stop(line, at)
 		}
 	}
@@ -668,16 +719,17 @@ func (d *damper) all(at beat.Rat) (why string) {
 	return "where nothing has been struck yet"
 }
 
-// stops damps what was struck last before each place, or the instrument that
-// the words name, and lists what damps nothing.
-func (s *lineSorter) stops(list []xmlStop) {
+// stops damps what rings last at each place, or the instrument that the words
+// name, and lists what damps nothing.
+func (s *lineSorter) stops(p *xmlPart) {
+	list := p.stops
 	if len(list) == 0 {
 		return
 	}
-	d := damper{lineSorter: s, rings: map[int]bool{}}
+	d := damper{lineSorter: s, rings: map[int]int{}}
 	for i, l := range s.part.Lines {
 		for k := range l.Strokes {
-			d.hits = append(d.hits, lineHit{l.Strokes[k].At, i})
+			d.hits = append(d.hits, lineHit{l.Strokes[k].At, i, k})
 		}
 	}
 	// Of what is struck together the first line's is the last here.
@@ -689,7 +741,10 @@ func (s *lineSorter) stops(list []xmlStop) {
 	for i := range list {
 		st := &list[i]
 		d.until(st.at)
-		if why := s.damped(&d, st); why != "" {
+		switch why := s.damped(&d, st); {
+		case why == "" && st.called != "" && !st.known: // what else the words say is no instrument
+			p.signs = append(p.signs, xmlSign{place: st.place, text: st.text, words: true})
+		case why != "":
 			s.work.lose(Loss{Part: s.part.Name, Bar: st.bar + s.first, Line: st.source, What: fmt.Sprintf("%q %s", st.text, why)})
 		}
 	}
@@ -701,6 +756,7 @@ func (s *lineSorter) damped(d *damper, st *xmlStop) (why string) {
 		return "at the very end, where there is no count that could say it"
 	}
 	if st.all {
+		st.known = true
 		return d.all(st.at)
 	}
 	called, in := st.called, s.opt.Catalogue.Resolve(st.called)
@@ -708,13 +764,16 @@ func (s *lineSorter) damped(d *damper, st *xmlStop) (why string) {
 		called = in.ID
 	}
 	which := slices.IndexFunc(s.part.Lines, func(l *Line) bool { return l.Name == called && called != "" })
+	st.known = which >= 0
 	switch {
 	case which < 0 && in != nil:
 		return "in a part that does not have it"
+	case which < 0 && d.choke(st.at):
+		return ""
 	case which < 0 && d.next == 0:
 		return "where nothing has been struck yet"
 	case which < 0:
-		which = d.hits[d.next-1].line
+		which = d.hits[d.last()].line
 	}
 	d.stop(which, st.at)
 	return ""

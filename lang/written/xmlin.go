@@ -103,12 +103,12 @@ type xmlSign struct {
 }
 
 // An xmlStop is where a ring is stopped: of the named instrument, or of what
-// was struck last.
+// rings last.
 type xmlStop struct {
 	place
 	text, called string
 	source       int
-	all          bool // of everything that rings
+	all, known   bool // of everything that rings; what is called is a line of the part's
 	at           beat.Rat
 }
 
@@ -206,15 +206,15 @@ func readScore(data string, opt Options) (*Work, error) {
 func (r *xmlReader) top(e element) error {
 	switch e.name {
 	case "work":
-		return r.each(func(e element) error { return r.title(e, "work-title") })
-	case "movement-title":
-		return r.title(e, "movement-title")
+		return r.each(r.title)
+	case "movement-title", "movement-number":
+		return r.title(e)
 	case "identification":
 		return r.each(func(e element) error {
-			if e.name != "creator" {
+			if e.name != "creator" && e.name != "rights" {
 				return r.skip()
 			}
-			kind := attr(e, "type")
+			kind := cmp.Or(attr(e, "type"), map[bool]string{true: "rights"}[e.name == "rights"])
 			text, err := r.text()
 			if text != "" && len(r.work.Credits) < 20 {
 				if kind != "" && kind != "composer" {
@@ -240,10 +240,16 @@ func (r *xmlReader) top(e element) error {
 	return r.skip()
 }
 
-func (r *xmlReader) title(e element, name string) error {
+// title reads what the music is called: the first title is the piece's, another and
+// numbers stand in front.
+func (r *xmlReader) title(e element) error {
 	text, err := r.text()
-	if e.name == name && text != "" && r.work.Title == "" {
+	switch {
+	case text == "" || text == r.work.Title:
+	case strings.HasSuffix(e.name, "-title") && r.work.Title == "":
 		r.work.Title = text
+	case (strings.HasSuffix(e.name, "-title") || strings.HasSuffix(e.name, "-number")) && len(r.credits) < 50:
+		r.credits = append(r.credits, text)
 	}
 	return err
 }

@@ -24,6 +24,7 @@ type rawNote struct {
 	tieStart, tieStop, letRing         bool
 	tremolo                            int // strokes through the stem; -1 is none, 0 a buzz
 	tremoloType                        string
+	odd                                []string // what of it is not as the standard has it
 	trill, wavyStart, wavyStop         bool
 	staccato, accent, fermata          bool
 	hand                               byte
@@ -200,7 +201,12 @@ func (r *xmlReader) notation(n *rawNote, e element) error {
 			case "tremolo":
 				n.tremoloType = attr(e, "type")
 				text, err := r.text()
-				n.tremolo = max(0, number(text))
+				if n.tremolo = number(text); strings.TrimSpace(text) == "" {
+					n.tremolo = 0
+				} else if n.tremolo < 0 || n.tremolo > mostMarks {
+					n.odd = append(n.odd, fmt.Sprintf("a tremolo of %d marks through the stem: read as a roll", n.tremolo))
+					n.tremolo = 0
+				}
 				return err
 			case "trill-mark":
 				n.trill = true
@@ -366,11 +372,17 @@ func (o owned) of(p *xmlPart) bool {
 	return o[p.bar] == p
 }
 
+// mostMarks is how many marks of a tremolo a stem has at most, by the standard.
+const mostMarks = 8
+
 // rolls says whether a note is rolled: by its own sign, or under the wavy line
 // of a trill.
 func (r *xmlReader) rolls(p *xmlPart, n *rawNote) bool {
 	trill := n.trill || p.trill || n.wavyStart
 	p.trill = (p.trill || n.wavyStart) && !n.wavyStop
+	for _, what := range n.odd {
+		r.lose(p, what)
+	}
 	if n.tremoloType == "start" || n.tremoloType == "stop" {
 		r.lose(p, "a tremolo between two notes: each is rolled by itself")
 		return true
@@ -429,6 +441,9 @@ func (r *xmlReader) place(p *xmlPart, n *rawNote) {
 	tied := p.tiedOn(r, n, what)
 	switch {
 	case rolls:
+		if in := r.opt.Catalogue.Instrument(line); n.trill && in != nil && in.Pitched() && len(in.Kettles) == 0 {
+			r.lose(p, "a trill, of which only the written note is rolled")
+		}
 		x.flags |= Roll
 		x.end = at.Add(n.duration)
 		x.tied, x.tieOn = n.tieStop, n.tieStart
