@@ -62,7 +62,7 @@ func (v *importVerb) Run(s *streams) error {
 	var lost []written.Loss
 	// What is left lying is cleared away before there is more of it than a few times
 	// the file's length.
-	debug.SetMemoryLimit(headroom + max(43<<18, 4*int64(len(data))+4<<20))
+	debug.SetMemoryLimit(max(39<<18, 4*int64(len(data))+4<<20))
 	if fault := check.Contained(func() {
 		from := data
 		data = "" // which is let go of as soon as it is read
