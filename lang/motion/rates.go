@@ -48,36 +48,41 @@ type RateCeiling struct {
 // Rates lists what a player repeats more quickly than at an easy pace, in
 // played order for each limb.
 func Rates(r *Result) []Rate {
-	if r.rates == nil {
-		return r.scanRates()
+	return r.scanned().list
+}
+
+// scanned is what the strokes come to.
+func (r *Result) scanned() *rateList {
+	l := r.rates
+	if l == nil {
+		l = &rateList{}
 	}
-	r.rates.once.Do(func() { r.rates.list = r.scanRates() })
-	return r.rates.list
+	l.once.Do(func() { r.scanRates(l) })
+	return l
 }
 
 // A rateList is what Rates found, which is asked for at every check and stays as it
 // is while the path does.
 type rateList struct {
-	once sync.Once
-	list []Rate
+	once         sync.Once
+	list         []Rate
+	edge, cannot RateCeiling // see RateCeilings
 }
 
-func (r *Result) scanRates() []Rate {
-	s := newRateScan(r)
-	s.keep = true
-	s.run()
-	return s.list
-}
-
-// RateCeilings are the highest tempo factors at which no rate is below its
-// floor, and none below its limit.
-func (r *Result) RateCeilings() (edge, cannot RateCeiling) {
+func (r *Result) scanRates(to *rateList) {
 	s := newRateScan(r)
 	s.run()
 	if s.cannot.Factor < s.edge.Factor {
 		s.edge = s.cannot
 	}
-	return s.edge, s.cannot
+	to.list, to.edge, to.cannot = s.list, s.edge, s.cannot
+}
+
+// RateCeilings are the highest tempo factors at which no rate is below its
+// floor, and none below its limit.
+func (r *Result) RateCeilings() (edge, cannot RateCeiling) {
+	l := r.scanned()
+	return l.edge, l.cannot
 }
 
 // What is judged, so that a slower tempo never makes an error, and a stroke
@@ -152,7 +157,6 @@ type cueKind struct {
 
 type rateScan struct {
 	res    *Result
-	keep   bool
 	list   []Rate
 	edge   RateCeiling
 	cannot RateCeiling
@@ -607,7 +611,7 @@ var inRows = [2]int{body.Few + 1, body.Phrase + 1}
 // matters says whether a gap is below its limit, or nearer to it than any
 // before.
 func (s *rateScan) matters(gap, limit float64) bool {
-	return s.keep && gap < limit-eps || gap < s.cannot.Factor*limit
+	return gap < limit-eps || gap < s.cannot.Factor*limit
 }
 
 // arrives is the paces by which a limb's stroke is judged.
@@ -855,7 +859,7 @@ const clearly = 1 - 1e-9
 // heeds says whether a gap makes any difference to judge.
 func (s *rateScan) heeds(gap float64, p *body.Pace) bool {
 	return p.Limit > 0 && gap/p.Limit < s.cannot.Factor*clearly || p.Floor > 0 && gap/p.Floor < s.edge.Factor*clearly ||
-		s.keep && (gap < p.Limit-eps || gap < p.Steady-eps)
+		gap < p.Limit-eps || gap < p.Steady-eps
 }
 
 // judge takes a rate into account: against its limit, against its floor and
@@ -877,7 +881,7 @@ func (s *rateScan) judge(r Rate, limit, rest bool) {
 	if !limit { // whoever judges the limb alone has a limit that fits how it moves
 		r.Pace.Limit = min(r.Pace.Limit, r.Gap)
 	}
-	if s.keep && (limit && r.Gap < r.Pace.Limit-eps || rest && r.Gap < r.Pace.Steady-eps) {
+	if limit && r.Gap < r.Pace.Limit-eps || rest && r.Gap < r.Pace.Steady-eps {
 		s.list = append(s.list, r)
 	}
 }

@@ -67,10 +67,14 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 		}
 	}
 	r.Cannot, r.Edge = m.ceiling(r.Cannot), m.ceiling(r.Edge)
-	r.rates = &rateList{list: slices.Clone(Rates(old))}
-	for i, rate := range r.rates.list {
-		r.rates.list[i].From, r.rates.list[i].To = m.event(rate.From), m.event(rate.To)
+	rates := old.scanned()
+	r.rates = &rateList{list: slices.Clone(rates.list), edge: rates.edge, cannot: rates.cannot}
+	moved := func(rate *Rate) { rate.From, rate.To = m.event(rate.From), m.event(rate.To) }
+	for i := range r.rates.list {
+		moved(&r.rates.list[i])
 	}
+	moved(&r.rates.edge.Rate)
+	moved(&r.rates.cannot.Rate)
 	r.rates.once.Do(func() {}) // it is known
 	return &r, true
 }
