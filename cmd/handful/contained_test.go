@@ -68,7 +68,7 @@ func TestOneBadPieceEndsNothing(t *testing.T) {
 	for _, name := range []string{"one", "two", "three"} {
 		inputs = append(inputs, input{path: name, name: name, root: t.TempDir(), text: "tempo 96\nplayer Ida\n  R woodblock clamped | 1 2\n"})
 	}
-	for _, f := range []form{textForm{}, machineForm{write: whole["json"]}} {
+	for _, f := range []form{textForm{}, &machineForm{verb: &checkVerb{Format: "json"}, streams: &streams{}}} {
 		whole := checkAll(t.Context(), inputs, checking{fixes: soonFixes}, f, nil)
 		pages := checkAll(t.Context(), inputs, checking{fixes: soonFixes}, brittle{f, "two"}, nil)
 		require.Len(t, pages, 3)

@@ -42,32 +42,47 @@ func JSONLines(f *File) ([]string, error) {
 	return out, nil
 }
 
+// A Tally is how much there was of what was told file by file.
+type Tally struct {
+	files    int
+	findings map[string]int // by their severity
+}
+
+// Add counts a file.
+func (t *Tally) Add(f *File) {
+	if t.findings == nil {
+		t.findings = map[string]int{}
+	}
+	t.files++
+	for i := range f.Findings {
+		t.findings[f.Findings[i].Severity]++
+	}
+}
+
 // JSONEnd is the line of JSON behind the last finding. A report without it is
 // not a whole one.
-func JSONEnd(r *Report) (string, error) {
+func (t *Tally) JSONEnd(troubles []string) (string, error) {
 	by := map[string]int{}
 	for s := check.Error; s <= check.Info; s++ {
-		by[s.String()] = 0
-	}
-	for i := range r.Files {
-		for _, d := range r.Files[i].Findings {
-			by[d.Severity]++
-		}
+		by[s.String()] = t.findings[s.String()]
 	}
 	line, err := jsonText(struct {
 		End      bool           `json:"end"`
 		Files    int            `json:"files"`
 		Findings map[string]int `json:"findings"`
 		Troubles []string       `json:"troubles"`
-	}{true, len(r.Files), by, append([]string{}, r.Troubles...)}, "")
+	}{true, t.files, by, append([]string{}, troubles...)}, "")
 	return strings.TrimSuffix(string(line), "\n"), err
 }
 
-func jsonText(v any, indent string) ([]byte, error) {
+func jsonText(v any, indent string) ([]byte, error) { return jsonWithin("", v, indent) }
+
+// jsonWithin is JSON whose lines but the first begin with something.
+func jsonWithin(prefix string, v any, indent string) ([]byte, error) {
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
-	enc.SetIndent("", indent)
+	enc.SetIndent(prefix, indent)
 	err := enc.Encode(v)
 	return b.Bytes(), err
 }
@@ -134,10 +149,34 @@ func Quality(r *Report) ([]byte, error) {
 	return jsonText(issues, "  ")
 }
 
-// JSON is all that was found, in the shape of our own.
-func JSON(r *Report) ([]byte, error) {
-	return jsonText(struct {
-		Files    []File   `json:"files"`
-		Troubles []string `json:"troubles,omitempty"`
-	}{append([]File{}, r.Files...), r.Troubles}, "  ")
+// A JSON is all that was found, in the shape of our own, file by file. Without its
+// end it is none.
+type JSON struct{ files int }
+
+// File is the next of the files, with what stands before it.
+func (j *JSON) File(f *File) ([]byte, error) {
+	text, err := jsonWithin("    ", f, "  ")
+	head := "{\n  \"files\": [\n    "
+	if j.files > 0 {
+		head = ",\n    "
+	}
+	j.files++
+	return append([]byte(head), bytes.TrimSuffix(text, []byte("\n"))...), err
+}
+
+// End is what stands behind the last file. Troubles are files that could not be
+// read, each in a sentence.
+func (j *JSON) End(troubles []string) ([]byte, error) {
+	end := "\n  ]"
+	if j.files == 0 {
+		end = "{\n  \"files\": []"
+	}
+	if len(troubles) > 0 {
+		list, err := jsonWithin("  ", troubles, "  ")
+		if err != nil {
+			return nil, err
+		}
+		end += ",\n  \"troubles\": " + strings.TrimSuffix(string(list), "\n")
+	}
+	return []byte(end + "\n}\n"), nil
 }

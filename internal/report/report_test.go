@@ -218,9 +218,40 @@ func TestLinesAreTakenApart(t *testing.T) {
 		assert.Equal(t, r.Files[0].Findings[i].Message, f.Message)
 		assert.NotEmpty(t, f.Path)
 	}
-	end, err := JSONEnd(r)
+	var all Tally
+	for i := range r.Files {
+		all.Add(&r.Files[i])
+	}
+	end, err := all.JSONEnd(r.Troubles)
 	require.NoError(t, err)
 	assert.JSONEq(t, `{"end": true, "files": 2, "findings": {"error": 1, "warning": 1, "compromise": 1, "info": 1}, "troubles": ["gone.handful: there is no such file"]}`, end)
+}
+
+// File by file it is what the standard library makes of all at once.
+func TestJSONFileByFile(t *testing.T) {
+	r := sample()
+	for n := range len(r.Files) + 1 {
+		for _, troubles := range [][]string{nil, r.Troubles} {
+			var j JSON
+			var text []byte
+			for i := range n {
+				one, err := j.File(&r.Files[i])
+				require.NoError(t, err)
+				text = append(text, one...)
+			}
+			end, err := j.End(troubles)
+			require.NoError(t, err)
+			var want bytes.Buffer
+			enc := json.NewEncoder(&want)
+			enc.SetEscapeHTML(false)
+			enc.SetIndent("", "  ")
+			require.NoError(t, enc.Encode(struct {
+				Files    []File   `json:"files"`
+				Troubles []string `json:"troubles,omitempty"`
+			}{r.Files[:n:n], troubles}))
+			require.Equal(t, want.String(), string(append(text, end...)))
+		}
+	}
 }
 
 func TestFingerprints(t *testing.T) {
