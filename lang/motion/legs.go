@@ -40,6 +40,13 @@ func (w *window) letGo(slower float64) float64 {
 	return min(w.early[1]*slower, max(w.early[0], w.value*slower))
 }
 
+// LetGo is by how much a roll that lasts so many seconds may be let go of early
+// where something else follows, at the written tempo.
+func LetGo(s *score.Score, roll *score.Stroke, lasts float64) float64 {
+	w := window{early: [2]float64{letGoSeconds, letGoShare * lasts}, value: s.Tempo.Between(roll.End.Sub(letGoValue), roll.End)}
+	return w.letGo(1)
+}
+
 // gap is the time on paper.
 func (w *window) gap() float64 { return w.end - w.start }
 

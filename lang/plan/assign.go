@@ -879,12 +879,14 @@ func (s *search) step(who *person, a *passage, oa *option, b *passage, ob *optio
 	if len(s.pairs) > 0 && s.pairs[pair{oa, ob, int8(who.at)}] {
 		return 0, false
 	}
-	return s.gap(who, b.t0-a.t1, oa, ob, slot)
+	return s.gap(who, b.t0-a.t1, a.letGo, oa, ob, slot)
 }
 
-func (s *search) gap(who *person, seconds float64, oa, ob *option, slot uint8) (float64, bool) {
+// gap is going from one thing to another in so many seconds, and some more if what was
+// played may be let go of early.
+func (s *search) gap(who *person, seconds, early float64, oa, ob *option, slot uint8) (float64, bool) {
 	if slot > left { // a foot or the mouth goes from one thing to another as it is
-		return 0, seconds >= ob.rate(who)-1e-6
+		return 0, seconds+early >= ob.rate(who)-1e-6
 	}
 	n := who.changer.between(oa.sig, ob.sig, slot)
 	floor := who.changer.stock.least(&n.Pace)
@@ -893,7 +895,7 @@ func (s *search) gap(who *person, seconds float64, oa, ob *option, slot uint8) (
 	} else if oa.inst == ob.inst {
 		floor = max(floor, ob.rate(who))
 	}
-	if seconds < floor-1e-6 {
+	if seconds+early < floor-1e-6 {
 		return 0, false
 	}
 	cost := 0.0
@@ -932,7 +934,12 @@ func (s *search) weave(who *person, a *passage, oa *option, b *passage, ob *opti
 func (s *search) weaveOne(who *person, a *passage, oa *option, b *passage, ob *option, slot uint8) (float64, bool) {
 	i, j := 0, 0
 	var worst float64
-	last, end := 0, math.Inf(-1) // which passage the hand played last: 1 or 2
+	last, end, early := 0, math.Inf(-1), 0.0 // which passage the hand played last: 1 or 2
+	played := func(p int, q *passage, stroke int) {
+		if last = p; q.off[stroke] >= end {
+			end, early = q.off[stroke], q.early[stroke]
+		}
+	}
 	for {
 		for i < len(a.on) && !oa.takes(i, slot) {
 			i++
@@ -945,24 +952,24 @@ func (s *search) weaveOne(who *person, a *passage, oa *option, b *passage, ob *o
 		}
 		if j >= len(b.on) || i < len(a.on) && a.on[i] <= b.on[j] {
 			if last == 2 {
-				c, ok := s.gap(who, a.on[i]-end, ob, oa, slot)
+				c, ok := s.gap(who, a.on[i]-end, early, ob, oa, slot)
 				if !ok {
 					return 0, false
 				}
 				worst = max(worst, c)
 			}
-			last, end = 1, max(end, a.off[i])
+			played(1, a, i)
 			i++
 			continue
 		}
 		if last == 1 {
-			c, ok := s.gap(who, b.on[j]-end, oa, ob, slot)
+			c, ok := s.gap(who, b.on[j]-end, early, oa, ob, slot)
 			if !ok {
 				return 0, false
 			}
 			worst = max(worst, c)
 		}
-		last, end = 2, max(end, b.off[j])
+		played(2, b, j)
 		j++
 	}
 }

@@ -322,7 +322,7 @@ func (q *passage) intervals() (every, everyOther float64) {
 		}
 		every = min(every, q.on[i]-last)
 		everyOther = min(everyOther, q.on[i]-before)
-		last, before = q.off[i], last
+		last, before = q.free(i), last
 	}
 	return every, everyOther
 }
@@ -339,7 +339,7 @@ func (q *passage) rebounds() gaps {
 		}
 		for k := range p.strokes {
 			if p.strokes[k].Sounds() {
-				at, off = append(at, p.on[k]), append(off, p.off[k])
+				at, off = append(at, p.on[k]), append(off, p.free(k))
 			}
 		}
 		if p == q {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 )
 
@@ -30,7 +31,9 @@ type passage struct {
 	bar     int
 	strokes []score.Stroke
 	on, off []float64 // seconds, first time played
+	early   []float64 // by how much each may be let go of, if it is a roll and something follows
 	t0, t1  float64
+	letGo   float64   // that of what ends last
 	sounds  int       // strokes that sound
 	share   []float64 // for how many strokes each of them counts
 	shares  float64   // all of those
@@ -264,16 +267,21 @@ func (p *piece) omitted(t *track, bar int) bool {
 // time says when the strokes of a passage are played, and how loud.
 func (p *piece) time(q *passage, span int) {
 	q.share = make([]float64, len(q.strokes))
+	q.early = make([]float64, len(q.strokes))
 	for k := range q.strokes {
 		st := &q.strokes[k]
 		at := p.score.Time.Seconds(span, st.At)
 		end := at
 		if st.Has(score.Roll) {
 			q.roll = true
-			end += p.score.Tempo.Between(st.At, st.End)
+			lasts := p.score.Tempo.Between(st.At, st.End)
+			end += lasts
+			q.early[k] = motion.LetGo(p.score, st, lasts)
 		}
 		q.on, q.off = append(q.on, at), append(q.off, end)
-		q.t1 = max(q.t1, end)
+		if end >= q.t1 {
+			q.t1, q.letGo = end, q.early[k]
+		}
 		if !st.Sounds() {
 			continue
 		}
@@ -290,6 +298,9 @@ func (p *piece) time(q *passage, span int) {
 	q.t0 = q.on[0]
 	q.lasts = max(1, q.strokes[len(q.strokes)-1].End.Sub(q.strokes[0].At).Float()/p.score.Grid.Meter(q.bar).Length().Float())
 }
+
+// free is from when on a hand has time that a stroke has kept.
+func (q *passage) free(stroke int) float64 { return q.off[stroke] - q.early[stroke] }
 
 // shareOf is for how many strokes one counts: a roll for as many as it lasts counts,
 // for who leaves out a roll of four bars leaves out more than one stroke.
