@@ -184,5 +184,8 @@ func TestAPlanOfATinyPieceLosesTheLeast(t *testing.T) {
 		assert.Empty(r, found, "a plan loses %d of this, and less can be lost:\n%s\n%s", lost, text, p.Text)
 	})
 	t.Logf("%d pieces in which something is lost, %d of them looked through to the end, %d questions", losing, whole, asked)
+	if testing.Short() {
+		return // of a few pieces it may be none
+	}
 	require.Positive(t, whole)
 }
