@@ -6,8 +6,10 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/internal/outside"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
@@ -77,7 +79,7 @@ func heldByMIDI(s *score.Score, hairpins bool) (out []string) {
 // A piece for several players that goes out as MIDI and comes in again is the
 // same in what such a file can hold; what it cannot is words, stops and signs.
 func TestAnEnsembleComesBackFromMIDI(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := ensemble(t)
 		was, back, lost := throughMIDI(t, text)
 		if was == nil {
@@ -96,6 +98,23 @@ func TestAnEnsembleComesBackFromMIDI(t *testing.T) {
 			t.Fatalf("%s\n%v\n%s\n%s", strings.Join(diff, "\n"), lost, text, back)
 		}
 	})
+}
+
+// A roll is a run of strokes there, and ends at the count where its next one
+// would be, or where a stroke of the same run ends it, however coarse the other
+// counts of that bar are.
+func TestARollInMIDIEndsWhereItEnds(t *testing.T) {
+	for bars, want := range map[string]string{
+		"1&~2t 2t~3e 3e~4a 4a | 1~2": "1&~4a | 1~2",
+		"1~3e | -":                   "1~3e",
+		"1~2t | 4":                   "1~2t | 4",
+		"1~2l 2l | 3":                "1~2l | 3",
+		"1~3 3 | -":                  "1~3",
+		"3~ | 2":                     "3~ | 2",
+	} {
+		_, back, _ := throughMIDI(t, "meter 4/4\ntempo 66\nbars 2\nplayer P\n  R suspended-cymbal with yarn-mallet | "+bars+"\n")
+		assert.Contains(t, back, "suspended-cymbal | mf "+want+"\n", bars)
+	}
 }
 
 // What is heard of such pieces, by Debian's python3-mido, is every stroke that
@@ -135,7 +154,7 @@ func TestAnEnsembleIsHeardByAnother(t *testing.T) {
 
 // throughMIDI takes a piece out as MIDI and in again; was is nil where it has
 // nothing to hear.
-func throughMIDI(t *rapid.T, text string) (was *check.Result, back string, lost []written.Loss) {
+func throughMIDI(t rapid.TB, text string) (was *check.Result, back string, lost []written.Loss) {
 	was = check.Check("was.handful", syntax.Parse(text), check.Options{})
 	if len(was.Score.Problems) > 0 {
 		t.Fatalf("%v\n%s", was.Score.Problems, text)

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -108,7 +109,7 @@ func drawScore(t *rapid.T) *drawnScore {
 // every stroke is played where it stood, and every word, dynamic and sign is in
 // the one or in the other.
 func TestEverythingIsAccountedFor(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		d := drawScore(t)
 		text, lost, err := Text([]byte(measures(d.bars...)), Options{})
 		if len(d.strokes) == 0 {

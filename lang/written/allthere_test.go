@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -386,7 +387,7 @@ func (d *fullScore) file(timewise bool) string {
 // stood, with its hand, and every other thing is in the text or in the list: if
 // it is there, with its bar.
 func TestEverythingInTwoPartsIsAccountedFor(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		d := drawFull(t)
 		data := d.file(rapid.Bool().Draw(t, "bar by bar"))
 		for _, part := range []string{"0 ", "1 "} {

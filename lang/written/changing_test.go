@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -94,7 +95,7 @@ func drawChanging(t *rapid.T) *changingPart {
 // A part that says in words what is played from there on comes in with each
 // stroke on what it is for, and with each change in the list and in the text.
 func TestWordsForInstrumentsAreAccountedFor(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		d := drawChanging(t)
 		if len(d.strokes) == 0 {
 			return // there is no part in it then

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/syntax"
 )
 
@@ -52,7 +53,7 @@ func drawMIDI(t *rapid.T) []byte {
 // What is laid bar by bar as it is written out says the same as the work that is
 // laid as a whole, and stands as the formatter would have it.
 func TestWhatIsLaidMeanwhileIsTheWhole(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		data := drawMIDI(t)
 		text, _, err := Text(data, Options{})
 		w, readErr := Read(data, Options{})

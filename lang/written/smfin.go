@@ -22,10 +22,14 @@ const tolerance = 0.012
 // simplest that fits a bar is taken.
 var grids = []int64{1, 2, 3, 4, 6, 8, 12, 16, 24}
 
+// An smfRoll is where a run of strokes ends: the tick of its last one, and that
+// at which the next would be.
+type smfRoll struct{ last, until int64 }
+
 // An smfHit is one stroke of a MIDI file.
 type smfHit struct {
 	tick     int64
-	until    int64   // of a roll: where it ends
+	roll     smfRoll // where it ends, if it is one
 	sec      float64 // how long a tick lasts there
 	key      byte
 	velocity byte
@@ -209,8 +213,8 @@ type smfPart struct {
 	hits    smfStrucks
 	keys    [128]smfKey
 	drum    bool
-	prog    int           // -1: of none that is percussion
-	until   map[int]int64 // where rolls end, by the number of their first stroke
+	prog    int             // -1: of none that is percussion
+	rolls   map[int]smfRoll // by the number of their first stroke
 }
 
 // An smfKey is a key of a part.
@@ -606,7 +610,7 @@ func (l *smfLines) further() bool {
 		return true
 	}
 	l.part.laid = l.work.Last + 1
-	l.from.hits, l.from.until = smfStrucks{}, nil
+	l.from.hits, l.from.rolls = smfStrucks{}, nil
 	l.settle()
 	return false
 }
@@ -631,7 +635,7 @@ func (l *smfLines) layBar() (bar int) {
 		for l.clock+1 < len(l.tempos) && l.tempos[l.clock+1].tick <= s.tick() {
 			l.clock++
 		}
-		l.bar = append(l.bar, smfHit{s.tick(), l.from.until[l.next], l.tempos[l.clock].sec / float64(l.division), s.key, s.velocity})
+		l.bar = append(l.bar, smfHit{s.tick(), l.from.rolls[l.next], l.tempos[l.clock].sec / float64(l.division), s.key, s.velocity})
 	}
 	slices.SortStableFunc(l.bar, func(a, b smfHit) int { return cmp.Or(cmp.Compare(a.tick, b.tick), cmp.Compare(a.key, b.key)) })
 	division, worst := l.fit(l.bar, l.bars.tick(bar))
@@ -704,10 +708,9 @@ func (l *smfLines) layHit(h *smfHit, bar int, start beat.Rat, division int64) {
 	}
 	line := l.byKey[h.key]
 	st := Stroke{At: at, End: at, Pitches: l.notes[h.key], Drums: l.drums[h.key]}
-	if h.until > 0 {
-		l.rolling = max(l.rolling, h.until)
-		of := l.bars.of(h.until)
-		if end := l.bars.near(of, l.bars.grid.Start(of+l.bars.first), h.until, division); at.Less(end) {
+	if h.roll.until > 0 {
+		l.rolling = max(l.rolling, h.roll.until)
+		if end := l.rollEnd(h, division); at.Less(end) {
 			st.End, st.Flags = end, Roll
 		}
 	}
@@ -722,6 +725,33 @@ func (l *smfLines) layHit(h *smfHit, bar int, start beat.Rat, division int64) {
 		left.loud = h.velocity/16 + 1
 		line.Signs = append(line.Signs, Sign{At: at, Text: loudness(h.velocity)})
 	}
+}
+
+// rollEnd is where a roll ends: at the count of the bar's division where its
+// next stroke would be or, if a stroke ends it there, its last one is; else at a
+// finer count on which one of them is to the hair; else at the nearest.
+func (l *smfLines) rollEnd(h *smfHit, division int64) beat.Rat {
+	ends := [...]int64{h.roll.until, h.roll.last}
+	near := func(tick, division int64) (at beat.Rat, off float64) {
+		of := l.bars.of(tick)
+		at = l.bars.near(of, l.bars.grid.Start(of+l.bars.first), tick, division)
+		over := (tick - l.bars.tick(of)) * division % l.bars.quarter
+		return at, float64(min(over, l.bars.quarter-over)) / float64(division) * h.sec
+	}
+	for _, tick := range ends {
+		if at, off := near(tick, division); off <= tolerance {
+			return at
+		}
+	}
+	for _, finer := range grids[:len(grids)-2] { // the finest would fit whatever is played
+		for _, tick := range ends {
+			if at, off := near(tick, finer); off <= tolerance/4 {
+				return at
+			}
+		}
+	}
+	at, _ := near(h.roll.until, division)
+	return at
 }
 
 // settle says what could not stay as it was.
@@ -774,7 +804,7 @@ const rollRun = 6
 // rolls brings runs of strokes together, each into its first, and says how many
 // there were and at which tick the first of them begins.
 func (r *smfReader) rolls(p *smfPart) (n int, first int64) {
-	p.until = map[int]int64{}
+	p.rolls = map[int]smfRoll{}
 	var runs [128]smfRun
 	clock := 0
 	for i := range p.hits.n {
@@ -796,7 +826,7 @@ func (r *smfReader) rolls(p *smfPart) (n int, first int64) {
 	for key := range runs {
 		n += runs[key].ends(p)
 	}
-	for i := range p.until {
+	for i := range p.rolls {
 		first = min(first, p.hits.at(i).tick())
 	}
 	return n, first
@@ -830,7 +860,7 @@ func (u *smfRun) ends(p *smfPart) int {
 	if u.n < rollRun {
 		return 0
 	}
-	p.until[u.strokes[0]] = u.last + (u.last-u.first)/int64(u.n-1)
+	p.rolls[u.strokes[0]] = smfRoll{u.last, u.last + (u.last-u.first)/int64(u.n-1)}
 	return 1
 }
 

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 // ourTokens is a document as the reader here has it, up to the end of its first
@@ -108,7 +110,7 @@ func TestDocumentsAreReadAsTheStandardLibraryReadsThem(t *testing.T) {
 	pieces := []string{"<a>", "<a>", "</a>", "</a>", "<b x='1' y = \"2\">", "</b>", "<c/>", "<c z='&lt;&#65;&#x42;'/>", "<d\n e='f'\t/>", "text", " ", "\n", "\r\n", "\r", "&amp;", "&quot;&apos;&gt;&lt;",
 		"&#10;", "<!-- - c -->", "<![CDATA[ <x> & ]]>", "<?pi some?>", "é", "&#x1d11e;", "]", "]]", "a]b", "</a >",
 		"&", "&nbsp;", "&#0;", "<", "< a>", "<a b>", "<a b=c>", "<a b='<'>", "<a b='&'>", "]]>", "</x>", "\x01", "<a b='1'c='2'>", "<a/ >", "<1>", "&#xfffe;", "\uffff", "&#55296;", "&#x110000;", "<!--", "<?", "<![CDATA["}
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		most := len(pieces) - 1
 		if rapid.IntRange(0, 2).Draw(t, "well") > 0 {
 			most = 25
