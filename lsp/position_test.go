@@ -9,6 +9,7 @@ import (
 	"go.lsp.dev/protocol"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/syntax"
 )
@@ -16,7 +17,7 @@ import (
 // Every byte where a character begins has one position in every encoding, and
 // that position leads back to it.
 func TestPositionsLeadBack(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := rapid.StringOfN(rapid.SampledFrom([]rune("ab |é𝄞\n\r\u2028'")), 0, 40, -1).Draw(t, "text")
 		for _, enc := range []encoding{utf8Columns, utf16Columns, utf32Columns} {
 			x := newIndex(text, enc)
@@ -51,7 +52,7 @@ func TestColumnsOfTheSpecificationsExample(t *testing.T) {
 // The edits from one text to another make the other, whatever the two are.
 func TestDifferencesLeadFromTextToText(t *testing.T) {
 	lines := rapid.SliceOfN(rapid.SampledFrom([]string{"tempo 96", "player Ida", "  R woodblock | 1", "", "# x", "bars 4"}), 0, 8)
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		end := rapid.SampledFrom([]string{"", "\n"})
 		was := strings.Join(lines.Draw(t, "was"), "\n") + end.Draw(t, "end")
 		is := strings.Join(lines.Draw(t, "is"), "\n") + end.Draw(t, "end")

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/syntax"
@@ -141,7 +142,7 @@ func TestEveryRuleIsExplained(t *testing.T) {
 func TestAnyTextGetsAReport(t *testing.T) {
 	pieces := []string{"player Nell\n", "  R ", "snare-drum", " | 1 2& ", "3~4 ", "\t", "\r\n", "\n", "日", "\"", "part \"P\"\n", "  woodblock", " as written",
 		"use \"../x\"\n", "tempo 0", "repeat 1-9", "%", "x9999999", "accept ", "\x00", "\ufeff", "kit\n", "instrument x\n", "way held takes 9 hands", "#", "meter 0/0\n", "from 99999999\n"}
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := strings.Join(rapid.SliceOfN(rapid.SampledFrom(pieces), 0, 40).Draw(t, "text"), "")
 		for _, args := range [][]string{{"check", "-"}, {"check", "--format", "json", "-"}, {"check", "--fix", "-"}, {"fmt", "-"}} {
 			var out, errs [2]strings.Builder

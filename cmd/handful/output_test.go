@@ -15,6 +15,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 func TestALineIsFitToBeRead(t *testing.T) {
@@ -40,7 +42,7 @@ func TestALineIsFitToBeRead(t *testing.T) {
 
 // However a text is cut into pieces, the lines come out alike.
 func TestLinesAreWholeBeforeTheyAreLookedAt(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := strings.Join(rapid.SliceOf(rapid.SampledFrom([]string{":", "::", "#", "##[", " ", "\n", "a", "\x1b", "é", "\r\n"})).Draw(t, "text"), "")
 		var whole, pieces strings.Builder
 		a, b := &output{to: &whole}, &output{to: &pieces}

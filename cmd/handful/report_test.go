@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 )
 
@@ -60,7 +61,7 @@ func TestALongLineIsCutAroundItsRange(t *testing.T) {
 // Whatever the line and the range, something is marked, the shown line is of
 // bounded length, and tabs stand in both lines alike up to the mark's end.
 func TestExcerptsOfAnything(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := string(rapid.SliceOfN(rapid.SampledFrom([]byte("ab\t |日\xff\x1b\xcc\x81")), 0, 300).Draw(t, "text"))
 		start := rapid.IntRange(0, len(text)+1).Draw(t, "start")
 		end := rapid.IntRange(start, len(text)+2).Draw(t, "end")

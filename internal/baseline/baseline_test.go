@@ -7,10 +7,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 func TestAListComesBack(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		word := rapid.SampledFrom([]string{"a", "b", "é \"x\"", "\n", "::error::", ""})
 		var entries []Entry
 		for range rapid.IntRange(0, 12).Draw(t, "n") {
@@ -34,7 +36,7 @@ func TestAListComesBack(t *testing.T) {
 // However places have moved, of each fingerprint as many are known as there
 // were and are.
 func TestAsManyAreKnownAsThereWere(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		draw := func(label string) (out []Entry) {
 			for range rapid.IntRange(0, 10).Draw(t, label) {
 				out = append(out, Entry{"f", "r", rapid.SampledFrom([]string{"1.1", "2.1", "3.1"}).Draw(t, "place"), rapid.SampledFrom([]string{"x", "y"}).Draw(t, "print")})

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 // Try tries a property on so many pieces: fewer with -short, more when
@@ -20,15 +22,10 @@ func Try(t *testing.T, many int, property func(t *rapid.T)) {
 	if by, err := strconv.Atoi(os.Getenv("HANDFUL_FILES")); err == nil && by > 0 {
 		many *= by
 	}
-	seed := os.Getenv("HANDFUL_SEED")
-	if seed == "" {
-		seed = "20250611"
-	}
 	set(t, "rapid.checks", strconv.Itoa(many))
-	set(t, "rapid.seed", seed)
-	set(t, "rapid.nofailfile", "true")
+	set(t, "rapid.seed", draws.Seed())
 	set(t, "rapid.shrinktime", "10s")
-	rapid.Check(t, property)
+	draws.Check(t, property)
 }
 
 // set gives a flag of the library another value for one test.

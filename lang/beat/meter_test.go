@@ -6,6 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 func meter(t require.TestingT, upper, lower int, groups ...int) Meter {
@@ -204,7 +206,7 @@ func grids(t *rapid.T) *Grid {
 }
 
 func TestPlaceIsTheInverseOfAt(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		g := grids(t)
 		bar := rapid.IntRange(g.First(), g.Last()).Draw(t, "bar")
 		d := rapid.SampledFrom([]int64{1, 2, 3, 4, 5, 7, 12}).Draw(t, "d")
@@ -224,7 +226,7 @@ func TestPlaceIsTheInverseOfAt(t *testing.T) {
 
 // The grid keeps runs of bars; this adds the bars up one by one.
 func TestBarsLieEndToEnd(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		g := grids(t)
 		at := Rat{}
 		for bar := g.First(); bar <= g.Last(); bar++ {

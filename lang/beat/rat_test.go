@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 // rats draws numbers of every size that always fits.
@@ -27,7 +29,7 @@ func assertIs(t assert.TestingT, want *big.Rat, got Rat, what string) {
 }
 
 func TestRatIsExact(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		const limit = 1<<31 - 1
 		a, b := rats(limit).Draw(t, "a"), rats(limit).Draw(t, "b")
 		x, y := exact(a), exact(b)
@@ -52,7 +54,7 @@ func TestRatIsExact(t *testing.T) {
 }
 
 func TestRatKeepsEveryResultThatFits(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		part := rapid.Int64Range(math.MinInt64+1, math.MaxInt64)
 		a := R(part.Draw(t, "an"), part.Filter(func(n int64) bool { return n != 0 }).Draw(t, "ad"))
 		// Denominators with a large common factor make sums that only fit
@@ -94,7 +96,7 @@ func TestRatOfNothing(t *testing.T) {
 }
 
 func TestEqualRatsAreOneMapKey(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		a := rats(1<<20).Draw(t, "a")
 		k := rapid.Int64Range(1, 1<<20).Draw(t, "k")
 		seen := map[Rat]bool{a: true}

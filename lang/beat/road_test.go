@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 // written is a road as a player would pencil it: bars, and the pass where it
@@ -202,7 +204,7 @@ func assertRoad(t require.TestingT, first, last, limit int, r Road) {
 }
 
 func TestEveryBarIsPlayedUnlessAnEndingIsNot(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		last := rapid.IntRange(1, 40).Draw(t, "last")
 		bar := rapid.IntRange(0, 42)
 		var repeats []Repeat

@@ -7,6 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 func TestSecondsAtASteadyTempo(t *testing.T) {
@@ -69,7 +71,7 @@ func tempoChanges(t *rapid.T) []TempoChange {
 // error is at most L/180·h⁴·max|f⁗|, and for f = 60/v with v' = s the fourth
 // derivative is 24·60·s⁴/v⁵; what is left over is rounding.
 func TestSecondsAreTheIntegralOfTheTempo(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		m := NewTempoMap(tempoChanges(t), rapid.Float64Range(2, 200).Draw(t, "default"))
 		const steps, length = 64, 0.125
 		until, within := 0.0, 1e-9
@@ -95,7 +97,7 @@ func TestSecondsAreTheIntegralOfTheTempo(t *testing.T) {
 }
 
 func TestTimeOnlyGoesForward(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		m := NewTempoMap(tempoChanges(t), 24)
 		a := R(rapid.Int64Range(0, 3000).Draw(t, "a"), 96)
 		b := a.Add(R(rapid.Int64Range(1, 300).Draw(t, "step"), 96))

@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 func table(t *testing.T, name string) [][]string {
@@ -404,7 +406,7 @@ func motionsOf(p Profile, d, w float64) []Motion {
 }
 
 func TestSteadyIsNeverBelowTheFloorNorTheFloorBelowTheLimit(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		p := rapid.SampledFrom(profiles()).Draw(t, "profile")
 		d, w := rapid.Float64Range(0, 2000).Draw(t, "distance"), rapid.Float64Range(1, 100).Draw(t, "width")
 		for _, m := range motionsOf(p, d, w) {
@@ -419,7 +421,7 @@ func TestSteadyIsNeverBelowTheFloorNorTheFloorBelowTheLimit(t *testing.T) {
 }
 
 func TestFurtherIsNeverQuicker(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		p := rapid.SampledFrom(profiles()).Draw(t, "profile")
 		d, more := rapid.Float64Range(0, 500).Draw(t, "distance"), rapid.Float64Range(0, 500).Draw(t, "more")
 		near, far := motionsOf(p, d, 15), motionsOf(p, d+more, 15)
@@ -436,7 +438,7 @@ func TestFurtherIsNeverQuicker(t *testing.T) {
 }
 
 func TestStudentsAreSlowerAndProfessionalsQuicker(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		d := rapid.Float64Range(0, 500).Draw(t, "distance")
 		s, e, p := motionsOf(Student(), d, 15), motionsOf(Experienced(), d, 15), motionsOf(Professional(), d, 15)
 		for i := range e {

@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/syntax"
 )
 
@@ -37,7 +38,7 @@ func lines(r *Result) string {
 // A piece that is checked again after edits comes out as if it had been
 // checked afresh, whatever was taken over.
 func TestRecheckingIsCheckingAfresh(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := band(24)
 		r := checkText(text)
 		for range rapid.IntRange(1, 4).Draw(t, "edits") {

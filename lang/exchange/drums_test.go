@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/internal/outside"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/score"
@@ -114,7 +115,7 @@ func TestNotesOfAnInstrumentOfOnesOwnComeBackFromMIDI(t *testing.T) {
 
 // Drums of a set that have keys come back from MIDI as the same drums.
 func TestDrumsComeBackFromMIDI(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		set := rapid.SampledFrom([]struct {
 			cue  string
 			aims []string

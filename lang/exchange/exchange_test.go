@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
@@ -92,7 +93,7 @@ func thereAndBack(t *rapid.T, text string) (was *check.Result, is *score.Score, 
 // Out to MusicXML and back, a piece keeps every stroke, its place, its length,
 // its loudness, and the order in which bars are played.
 func TestRoundTripThroughMusicXML(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := piece(t)
 		was, is, _, back := thereAndBack(t, text)
 		if is == nil {

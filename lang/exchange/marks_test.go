@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/internal/outside"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/score"
@@ -103,7 +104,7 @@ func heldByKeys(s *score.Score) []string {
 // What drummers play goes out as MIDI and comes in again with every way in which
 // it is struck.
 func TestADrumSetComesBackFromMIDI(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := drumSet(t)
 		was, back, lost := throughMIDI(t, text)
 		if was == nil {

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
@@ -74,7 +75,7 @@ func keysOf(s *score.Struck) string {
 }
 
 func TestNotesAndDrumsComeBack(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := drawn(t)
 		was := check.Check("was.handful", syntax.Parse(text), check.Options{})
 		if len(was.Score.Problems) > 0 {
@@ -141,7 +142,7 @@ func TestNotesStandOnStaves(t *testing.T) {
 
 // Notes come back from MIDI as the same bars, by whatever name.
 func TestNotesComeBackFromMIDI(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		in := rapid.SampledFrom([]string{"xylophone with rubber-mallet", "glockenspiel with plastic-mallet", "marimba with yarn-mallet", "timpani with timpani-mallet", "vibraphone with cord-mallet"}).Draw(t, "instrument")
 		id, _, _ := strings.Cut(in, " ")
 		r := kit.Standard().Instrument(id).Range

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/internal/outside"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/score"
@@ -83,7 +84,7 @@ func places(s *score.Score) string {
 
 // Wherever a pause stands, it comes in again at its place, or it is told.
 func TestPausesComeBackOrAreTold(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := piece(t)
 		bars := strings.Count(strings.SplitN(strings.SplitN(text, "  R ", 2)[1], "\n", 2)[0], "|")
 		var head strings.Builder

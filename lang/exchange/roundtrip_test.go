@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
@@ -260,7 +261,7 @@ func everything(s *score.Score, text string) (out []string) {
 // strokes, notes, hands, dynamics, words, marks, tempo and the numbers of bars;
 // its pauses are there, or told.
 func TestAnEnsembleComesBack(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := ensemble(t)
 		was := check.Check("was.handful", syntax.Parse(text), check.Options{})
 		if len(was.Score.Problems) > 0 {

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/kit"
 )
 
@@ -123,7 +124,7 @@ func TestNamesAreReadHoweverTheyAreWritten(t *testing.T) {
 		}
 	}
 	require.NotEmpty(t, names)
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		n := rapid.SampledFrom(names).Draw(t, "name")
 		words := strings.Fields(n.name)
 		for i, w := range words {
@@ -186,7 +187,7 @@ func TestOwnInstrumentsAreReadAsWell(t *testing.T) {
 
 // Nothing that anybody may type ends the program, and reading is the same twice.
 func TestReadingNamesNeverFails(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		name := rapid.String().Draw(t, "name")
 		a, b := kit.Standard().Read(name, kit.Alone), kit.Standard().Read(name, kit.Alone)
 		if !slices.Equal(a.Kinds, b.Kinds) || a.Meanings != b.Meanings {

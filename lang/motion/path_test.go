@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
@@ -107,7 +108,7 @@ func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
 		"triangle clipped", "tambourine padded", "tambourine held", "woodblock clamped", "suspended-cymbal",
 		"snare-drum", "shaker", "claves padded", "bass-drum",
 	}
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		var b strings.Builder
 		fmt.Fprintf(&b, "tempo %d\nplayer Ida\n", rapid.IntRange(40, 220).Draw(t, "tempo"))
 		b.WriteString("  kit\n    station far at right 200\n    bass-drum on stand at far ahead 40\n")

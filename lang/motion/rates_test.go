@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 )
@@ -104,7 +105,7 @@ func ceilings(t *rapid.T, text string) (edge, cannot RateCeiling) {
 // What can be played at a tempo can be played at every slower one: the tempo
 // at the ceiling is the same, whatever tempo it is worked out from.
 func TestTheCeilingOfTheRatesIsTheSameFromAnyTempo(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		lines := drawLines(t)
 		if len(lines) == 0 {
 			t.Skip()
@@ -122,7 +123,7 @@ func TestTheCeilingOfTheRatesIsTheSameFromAnyTempo(t *testing.T) {
 
 // A stroke that is left out never makes what is left impossible.
 func TestAStrokeLessIsNeverHarder(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		lines := drawLines(t)
 		if len(lines) == 0 {
 			t.Skip()
@@ -147,7 +148,7 @@ func TestAStrokeLessIsNeverHarder(t *testing.T) {
 // Just below a ceiling nothing is under its limit, and just above something is;
 // the same of the edge and the floor.
 func TestAtTheCeilingOfTheRates(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		lines := drawLines(t)
 		if len(lines) == 0 {
 			t.Skip()

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/internal/madeup"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/motion"
@@ -125,7 +126,7 @@ func everyTuning(kettles [][2]int, notes [][]int, limit, floor, steady float64) 
 // What the kettles come to is what trying everything finds, on small parts. The
 // ears are given as much time as they want, since here kettles are counted.
 func TestNoOtherTuningIsBetter(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		var kettles [][2]int
 		for range rapid.IntRange(1, 3).Draw(t, "kettles") {
 			low := rapid.IntRange(38, 46).Draw(t, "low")

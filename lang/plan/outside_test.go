@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/syntax"
 )
@@ -152,7 +153,7 @@ require(process.argv[2] + "/highs")().then((h) => {
 // One hand fewer than sound at once must lose something; as many suffice where
 // every change has time: maximum overlap, the theorem of interval scheduling.
 func TestHandsNeededAreTheMostThatSoundAtOnce(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		lines := rapid.IntRange(2, 6).Draw(t, "lines")
 		text := instance(lines, 3, rapid.Uint64Range(0, 500).Draw(t, "number"))
 		j, err := newJob(context.Background(), "x.handful", syntax.Parse(text), Options{Players: 1}, false)

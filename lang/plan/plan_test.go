@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/syntax"
 )
@@ -92,7 +93,7 @@ player Ida
 // Whatever is written, for however many: the checker has nothing to say
 // against a plan, and no plan beats its bound.
 func TestPlansAreCleanWhateverIsWritten(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := band(rapid.IntRange(1, 4).Draw(t, "parts"), rapid.SampledFrom([]int{1, 7, 16}).Draw(t, "bars"), 0.8, rapid.Uint64Range(0, 1000).Draw(t, "number"))
 		p, err := File(context.Background(), "x.handful", syntax.Parse(text), Options{Players: rapid.IntRange(1, 3).Draw(t, "players")})
 		if err != nil {

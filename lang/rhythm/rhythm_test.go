@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/beat"
 )
 
@@ -213,7 +214,7 @@ func drawn(t *rapid.T) (beat.Meter, []Event) {
 // what lasts is tied to its end, tuplets are whole, and beams stay in a beat
 // group and are opened and closed.
 func TestEveryBarIsWhole(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		m, events := drawn(t)
 		b, ok := Spell(m, beat.Rat{}, m.Length(), events)
 		if !ok {

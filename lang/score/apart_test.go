@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/room"
@@ -46,7 +47,7 @@ func TestDrumsArePlacedOneByOne(t *testing.T) {
 // A set without a place of its own is about its drums: where one of them is moved,
 // all of it is, and two that are where they usually are leave the others there.
 func TestASetIsAboutItsDrums(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		right, ahead := rapid.IntRange(-80, 80).Draw(t, "right"), rapid.IntRange(20, 90).Draw(t, "ahead")
 		text := "tempo 96\nplayer Ida\n  kit\n"
 		if rapid.Bool().Draw(t, "listed") {

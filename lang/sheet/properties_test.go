@@ -7,12 +7,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/check"
 )
 
 func TestLabelsOnAShelfNeverOverlap(t *testing.T) {
 	f := standardFaces()
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		s := shelf{left: 50, right: 50 + rapid.Float64Range(80, 600).Draw(t, "room"), pitch: 10}
 		for range rapid.IntRange(0, 25).Draw(t, "labels") {
 			text := rapid.StringMatching(`[a-z静]{1,40}( [a-z]{1,12}){0,5}`).Draw(t, "text")
@@ -34,7 +35,7 @@ func TestLabelsOnAShelfNeverOverlap(t *testing.T) {
 
 func TestWrappedTextFitsAndLosesNothing(t *testing.T) {
 	f := standardFaces()
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := rapid.StringMatching(`([\p{L}]{1,30} ){0,12}[\p{L}]{1,30}`).Draw(t, "text")
 		room := rapid.Float64Range(15, 400).Draw(t, "room")
 		lines := f.wrap(text, 10, false, room)

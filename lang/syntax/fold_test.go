@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/syntax"
 )
 
@@ -33,7 +34,7 @@ func TestEqualBarsFoldIntoSimiles(t *testing.T) {
 // Folding what is folded changes nothing more than once, and never how many
 // bars there are.
 func TestFoldingKeepsTheBars(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		cells := rapid.SliceOfN(rapid.SampledFrom([]string{"1 2", "3", "1~", "~", "~2", "-", "-3", "mf 1", "2> 3x"}), 1, 12).Draw(t, "cells")
 		text := ""
 		for _, c := range cells {

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/syntax"
 )
 
@@ -121,7 +122,7 @@ func TestWhatStandsThereMayStandThere(t *testing.T) {
 		checkNext(t, s)
 	}
 	pool := poolOf(list)
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		s := pool.draw(t)
 		if _, all := syntax.PrintedAll(s); all {
 			checkNext(t, s)
@@ -187,7 +188,7 @@ func TestNoClauseIsOfferedTwice(t *testing.T) {
 	assert.Greater(t, twice, 100, "hardly anything was said twice")
 	assert.Greater(t, offered, 100, "hardly anything was offered")
 	pool := poolOf(list)
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		s := pool.draw(t)
 		if _, all := syntax.PrintedAll(s); all {
 			again(t, s)

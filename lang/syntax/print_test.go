@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.org/handful/internal/compose"
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/syntax"
 )
 
@@ -165,7 +166,7 @@ func mixed(t *rapid.T, a, b reflect.Value) reflect.Value {
 func TestMadeStatementsReadTheSame(t *testing.T) {
 	pool := poolOf(statements(t))
 	made, lawful := 0, 0
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		s := pool.draw(t)
 		made++
 		if _, all := syntax.PrintedAll(s); !all {
@@ -182,7 +183,7 @@ func TestNamesReadAsThemselves(t *testing.T) {
 	for name, want := range map[string]string{"Nell": "Nell", "Jo B": `"Jo B"`, "9": `"9"`, "because": "because", "a|b": `"a|b"`, `a"b`: `"a\"b"`, "": `""`, "Zoë": "Zoë", "#1": `"#1"`} {
 		assert.Equal(t, "player "+want, syntax.Print(&syntax.Player{Name: syntax.TitleOf(name)}))
 	}
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		name := rapid.OneOf(rapid.StringMatching(`[ -~é’\x{301}]{1,12}`), rapid.SampledFrom([]string{"in", "at", "for", "because", "RH", "to", "with", "on", "it"})).Draw(t, "name")
 		reason := syntax.Quoted(name)
 		player, ok := syntax.ParseLine(syntax.Print(&syntax.Player{Name: syntax.TitleOf(name)})).Stmt.(*syntax.Player)

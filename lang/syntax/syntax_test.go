@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/lang/beat"
 )
 
@@ -238,7 +239,7 @@ func TestHugeInput(t *testing.T) {
 // Keeping lines gives what parsing afresh gives, whatever the edit.
 func TestReparsing(t *testing.T) {
 	texts := corpus(t)
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		text := rapid.SampledFrom(texts).Draw(t, "text")
 		f := Parse(text)
 		for range rapid.IntRange(1, 3).Draw(t, "edits") {
@@ -312,7 +313,7 @@ func TestFormattingIsIdempotentAndKeepsTheMeaning(t *testing.T) {
 	pieces := []string{"R ", "L+R ", "snare-drum ", "woodblock clamped ", "with 2 yarn-mallets ", "for claves ", "as written ", "on 1 3 ", "in 9-16 ", "| ", "1 ", "2& ", "'3R> ", "1~ ",
 		"~4 ", "- ", "-8 ", "% ", "% x7 ", "%2 x3 ", "mf ", "\"soft\" ", "\n", "\n\n", "# remark\n", "player Ida\n", "kit\n", "part \"P\"\n", "from A\n", "  ", "at left 30 ahead 4 ", "table ",
 		"station timps ", "is ", "held ", "on stand ", "tempo 96 to 80 over 3-4\n", "omit x in 8 because \"y\"\n", "é ", "\t", "\xff", "\r\n", "2+2/4 ", "5t "}
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		checkFormat(t, strings.Join(rapid.SliceOfN(rapid.SampledFrom(pieces), 0, 60).Draw(t, "pieces"), ""))
 	})
 }

@@ -7,10 +7,12 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
+
+	"example.org/handful/internal/draws"
 )
 
 func TestWrappingKeepsEveryWord(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	draws.Check(t, func(t *rapid.T) {
 		list := rapid.SliceOfN(rapid.StringMatching(`[a-zé]{1,12}`), 0, 40).Draw(t, "words")
 		lines := Wrap(strings.Join(list, " "), 30)
 		for _, l := range lines {
