@@ -73,7 +73,7 @@ exports.sitDown = async function ({ files = {}, trusted = true, handful = proces
   });
   const shown = await chromium.launch({ executablePath: browser(), args: ["--no-sandbox"] });
   const page = await shown.newPage({ viewport: { width: wide, height: tall } });
-  page.setDefaultTimeout(30000);
+  page.setDefaultTimeout(60000);
   await page.goto(`http://127.0.0.1:${port}/?folder=${encodeURIComponent(folder)}`);
   await page.getByRole("button", { name: trusted ? "Yes, I trust the authors" : "No, I don't trust the authors" }).click();
   const desk = new Desk(page, folder);
@@ -135,6 +135,19 @@ class Desk {
       if (Date.now() > end) throw new Error(`${what}: ${JSON.stringify(seen)}`);
       await this.page.waitForTimeout(50);
     }
+  }
+
+  // Points at something and reads what is shown of it. What is under the pointer
+  // can be drawn anew at that very moment, and then nothing is shown: whoever sees
+  // nothing points elsewhere, and there again.
+  async hover(thing) {
+    const shown = this.page.locator(".monaco-hover:visible");
+    if ((await shown.count()) === 0) {
+      await this.page.mouse.move(5, 5);
+      await thing.hover();
+      await this.page.waitForTimeout(1500);
+    }
+    return (await shown.allInnerTexts()).join("\n");
   }
 
   // The lines on which something is underlined, of a severity.
