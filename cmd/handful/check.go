@@ -339,7 +339,7 @@ func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, 
 func checkAnew(ctx context.Context, in input, opt check.Options, how checking, form form, turn job) page {
 	c := checked{input: in}
 	var fixing sought
-	defer func() { turn.purse.settle(turn.file, fixing.tried*fixing.cost) }()
+	defer turn.purse.settle(turn.file, 0) // unless it has
 	opt.Stop = stopped(ctx)
 	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
 	c.result = checkSafely(in, opt)
@@ -359,6 +359,7 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 			c.result.Add(fault)
 		}
 	}
+	turn.purse.settle(turn.file, 0)
 	if fault := check.Contained(func() { c.ceilings = c.result.Ceilings() }); fault != nil {
 		c.fixes = nil // they are listed in the order of the findings, which now has one more
 		c.result.Add(fault)
@@ -434,11 +435,13 @@ func (c *checked) findFixes(turn job) (s sought, unsought int) {
 	} else if s.budget = s.within(turn); s.budget == passedOver {
 		return s, len(order)
 	}
-	fixes, looked, tried := c.result.FixesWithin(order, s.budget)
+	fixes, looked := c.result.FixesWithin(order, s.budget, func(tried int) {
+		s.tried = tried
+		turn.purse.settle(turn.file, tried*s.cost) // the next need not wait for the trials
+	})
 	for i, list := range fixes {
 		c.fixes[i] = list
 	}
-	s.tried = tried
 	return s, len(order) - looked
 }
 

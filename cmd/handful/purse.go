@@ -38,7 +38,7 @@ func (p *purse) draw(file int) int {
 	return p.left
 }
 
-// settle says what a file has spent: the next may draw.
+// settle says what a file spends: the next may draw. A file may settle again.
 func (p *purse) settle(file, spent int) {
 	if p == nil {
 		return

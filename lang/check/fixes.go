@@ -63,15 +63,16 @@ func (r *Result) provenOf(f *Finding, toTry []proposal, want func(Fix) bool) []F
 // FixesWithin looks for the fixes of some findings, by their index, in that order
 // and several at once, as long as there are trials left: each fix that is tried
 // is a whole check. The first is looked at in any case. It says how many were
-// looked at, and how many trials that took at the most: what depends on neither
-// time nor the number of cores.
-func (r *Result) FixesWithin(order []int, trials int) (fixes map[int][]Fix, sought, tried int) {
+// looked at, and before the first trial how many there are at the most: what
+// depends on neither time nor the number of cores.
+func (r *Result) FixesWithin(order []int, trials int, spends func(tried int)) (fixes map[int][]Fix, sought int) {
 	fixes = map[int][]Fix{}
 	type job struct {
 		of    int
 		toTry []proposal
 	}
 	var jobs []job
+	tried := 0
 	for _, i := range order {
 		list := r.inFull(&r.Findings[i]).toTry()
 		if len(jobs) > 0 && tried+len(list) > trials {
@@ -79,6 +80,7 @@ func (r *Result) FixesWithin(order []int, trials int) (fixes map[int][]Fix, soug
 		}
 		jobs, tried = append(jobs, job{i, list}), tried+len(list)
 	}
+	spends(tried)
 	found := make([][]Fix, len(jobs))
 	Each(len(jobs), func(i int) {
 		found[i] = r.provenOf(&r.Findings[jobs[i].of], jobs[i].toTry, func(Fix) bool { return true })
@@ -86,7 +88,7 @@ func (r *Result) FixesWithin(order []int, trials int) (fixes map[int][]Fix, soug
 	for i, j := range jobs {
 		fixes[j.of] = found[i]
 	}
-	return fixes, len(jobs), tried
+	return fixes, len(jobs)
 }
 
 // Each does a piece of work so many times, on all cores. A failure of the program

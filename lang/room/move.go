@@ -116,13 +116,7 @@ const MostMoved = 150
 // is the one to the right, then the one ahead.
 func LeastMove(step int, well func(right, ahead float64) bool) (right, ahead float64, ok bool) {
 	for r := range MostMoved/step + 1 {
-		list := [][2]int16(nil)
-		if step >= coarse {
-			list = rings()[r]
-		} else {
-			list = ring(r)
-		}
-		for _, o := range list {
+		for _, o := range rings()[r]() {
 			if right, ahead = float64(int(o[0])*step), float64(int(o[1])*step); well(right, ahead) {
 				return right, ahead, true
 			}
@@ -131,13 +125,11 @@ func LeastMove(step int, well func(right, ahead float64) bool) (right, ahead flo
 	return 0, 0, false
 }
 
-// coarse is from which step on the moves are listed once and for all.
-const coarse = 5
-
-var rings = sync.OnceValue(func() [][][2]int16 {
-	list := make([][][2]int16, MostMoved/coarse+1)
+// rings are the moves by their length in steps, each listed when it is first
+// asked for.
+var rings = sync.OnceValue(func() (list [MostMoved + 1]func() [][2]int16) {
 	for r := range list {
-		list[r] = ring(r)
+		list[r] = sync.OnceValue(func() [][2]int16 { return ring(r) })
 	}
 	return list
 })
