@@ -129,7 +129,7 @@ func (v *libraryVerb) Run(s *streams) error {
 	case "csv":
 		err = all.table(&b)
 	case "html":
-		err = libraryPage.Execute(&b, all)
+		err = libraryPage().Execute(&b, all)
 	default:
 		if len(v.Without) > 0 {
 			all.without(&b, v.Without)
@@ -568,4 +568,4 @@ func cell(text string) string {
 //go:embed library.html
 var libraryHTML string
 
-var libraryPage = template.Must(template.New("library").Parse(libraryHTML))
+var libraryPage = sync.OnceValue(func() *template.Template { return template.Must(template.New("library").Parse(libraryHTML)) })

@@ -5,6 +5,7 @@ package main
 import (
 	"os"
 	"runtime"
+	"runtime/debug"
 
 	"example.org/handful/cmd/handful/disk"
 )
@@ -16,12 +17,28 @@ import (
 // its own.
 const headroom = 24 << 20
 
+// room is that memory, once it is needed.
+var room []byte
+
+// roomy sees to the headroom. Until the runtime looks for the first time a
+// larger share of nothing does for it, so that a short run has nothing cleared
+// away at all; then it is memory that is never written and takes none of the
+// machine's.
+func roomy() {
+	const (
+		share = 100     // of what is kept, in percent, at which it is looked
+		least = 4 << 20 // what is used at that share before it is looked at all
+	)
+	usual := debug.SetGCPercent(headroom / least * share)
+	runtime.AddCleanup(new([16]*byte), func(int) {
+		room = make([]byte, headroom)
+		debug.SetGCPercent(usual)
+	}, 0)
+}
+
 func main() {
-	var room []byte
 	if len(os.Args) < 2 || os.Args[1] != "import" {
-		room = make([]byte, headroom) // which is never written, so that it takes none of the machine's memory
+		roomy()
 	}
-	code := runIn(interruptible(), disk.Real{}, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
-	runtime.KeepAlive(room)
-	os.Exit(code)
+	os.Exit(runIn(interruptible(), disk.Real{}, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }

@@ -51,7 +51,7 @@ const (
 	unready   = ".being-written"
 )
 
-var sums = crc32.MakeTable(crc32.Castagnoli)
+var sums = sync.OnceValue(func() *crc32.Table { return crc32.MakeTable(crc32.Castagnoli) })
 
 // A Cache is a folder of packs. A nil one keeps nothing. Several goroutines may
 // use one at once.
@@ -157,7 +157,7 @@ func index(f *os.File) ([]byte, error) {
 		return nil, broken
 	}
 	entries := make([]byte, int64(n)*entrySize)
-	if _, err := f.ReadAt(entries, int64(from)); err != nil || crc32.Checksum(entries, sums) != binary.LittleEndian.Uint32(end[12:]) {
+	if _, err := f.ReadAt(entries, int64(from)); err != nil || crc32.Checksum(entries, sums()) != binary.LittleEndian.Uint32(end[12:]) {
 		return nil, broken
 	}
 	return entries, nil
@@ -208,7 +208,7 @@ func (at place) read() []byte {
 		return nil
 	}
 	value := make([]byte, at.length)
-	if _, err := at.pack.file.ReadAt(value, at.offset); err != nil || crc32.Checksum(value, sums) != at.sum {
+	if _, err := at.pack.file.ReadAt(value, at.offset); err != nil || crc32.Checksum(value, sums()) != at.sum {
 		return nil
 	}
 	return value
@@ -300,7 +300,7 @@ func (c *Cache) begin() *writing {
 
 func (w *writing) add(key Key, value []byte, day uint32, used bool) {
 	w.keys = append(w.keys, key)
-	w.at = append(w.at, place{offset: w.written + int64(w.buf.Len()), length: uint32(len(value)), sum: crc32.Checksum(value, sums), day: day, used: used})
+	w.at = append(w.at, place{offset: w.written + int64(w.buf.Len()), length: uint32(len(value)), sum: crc32.Checksum(value, sums()), day: day, used: used})
 	w.buf.Write(value)
 	if w.buf.Len() > 1<<20 {
 		w.flush()
@@ -325,7 +325,7 @@ func (c *Cache) end(w *writing) bool {
 	w.buf.Write(entries)
 	w.buf.Write(binary.LittleEndian.AppendUint64(nil, uint64(from)))
 	w.buf.Write(binary.LittleEndian.AppendUint32(nil, uint32(len(w.keys))))
-	w.buf.Write(binary.LittleEndian.AppendUint32(nil, crc32.Checksum(entries, sums)))
+	w.buf.Write(binary.LittleEndian.AppendUint32(nil, crc32.Checksum(entries, sums())))
 	w.buf.WriteString(foot)
 	w.flush()
 	if w.file == nil {
