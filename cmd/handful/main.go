@@ -6,6 +6,7 @@ import (
 	"os"
 	"runtime"
 	"runtime/debug"
+	"sync/atomic"
 
 	"example.org/handful/cmd/handful/disk"
 )
@@ -18,7 +19,7 @@ import (
 const headroom = 24 << 20
 
 // room is that memory, once it is needed.
-var room []byte
+var room atomic.Pointer[[headroom]byte]
 
 // roomy sees to the headroom. Until the runtime looks for the first time a
 // larger share of nothing does for it, so that a short run has nothing cleared
@@ -31,7 +32,7 @@ func roomy() {
 	)
 	usual := debug.SetGCPercent(headroom / least * share)
 	runtime.AddCleanup(new([16]*byte), func(int) {
-		room = make([]byte, headroom)
+		room.Store(new([headroom]byte))
 		debug.SetGCPercent(usual)
 	}, 0)
 }
