@@ -7,11 +7,12 @@ import (
 	"example.org/handful/internal/report"
 )
 
-// whole are the formats that are one document which is made when all is known.
-var whole = map[string]func(*report.Report) ([]byte, error){
-	"sarif":  report.SARIF,
-	"junit":  report.JUnit,
-	"gitlab": report.Quality,
+// whole are the formats that are one document.
+var whole = map[string]func(*checkVerb) (report.Document, error){
+	"json":   func(*checkVerb) (report.Document, error) { return report.JSON(), nil },
+	"sarif":  func(*checkVerb) (report.Document, error) { return report.SARIF(version()) },
+	"junit":  func(v *checkVerb) (report.Document, error) { return report.JUnit(v.counts), nil },
+	"gitlab": func(*checkVerb) (report.Document, error) { return report.Quality(), nil },
 }
 
 // perLine are the formats of a line a finding, which are told file by file.
@@ -23,7 +24,7 @@ var perLine = map[string]func(*report.File) ([]string, error){
 
 // form is how the report is written, and where to.
 func (v *checkVerb) form(out *output, named bool, s *streams) (form, io.Writer) {
-	m := &machineForm{verb: v, streams: s, write: whole[v.Format], lines: perLine[v.Format]}
+	m := &machineForm{verb: v, streams: s, lines: perLine[v.Format]}
 	switch v.Format {
 	case "text":
 		return textForm{painterFor(out), named, v.whatIf()}, out
@@ -39,27 +40,47 @@ func (v *checkVerb) form(out *output, named bool, s *streams) (form, io.Writer) 
 type machineForm struct {
 	verb    *checkVerb
 	streams *streams
-	write   func(*report.Report) ([]byte, error) // a whole document
-	lines   func(*report.File) ([]string, error) // or a line a finding
-	json    report.JSON                          // or JSON, if there is neither
+	lines   func(*report.File) ([]string, error) // a line a finding
+	whole   report.Document                      // or a document, from the first file on
 	tally   report.Tally                         // of what has been told
 }
 
 func (*machineForm) render(c *checked, p *page) { p.json = jsonOf(c, p.coverage) }
 
-func (m *machineForm) next(w io.Writer, p *page) error {
-	if m.write != nil {
-		return nil
+// document is what is written, if it is one.
+func (m *machineForm) document() (_ report.Document, err error) {
+	if m.whole == nil {
+		m.whole, err = whole[m.verb.Format](m.verb)
 	}
+	return m.whole, err
+}
+
+// seenWriter writes JSON so that all of it is seen.
+type seenWriter struct{ to io.Writer }
+
+func (w seenWriter) Write(text []byte) (int, error) {
+	_, err := w.to.Write(seenJSON(text))
+	return len(text), err
+}
+
+// fit is where a document goes, so that it is fit for what reads it.
+func (m *machineForm) fit(w io.Writer) io.Writer {
+	if m.verb.Format == "junit" {
+		return w
+	}
+	return seenWriter{w}
+}
+
+func (m *machineForm) next(w io.Writer, p *page) error {
 	found := p.json
 	p.json = report.File{} // which is told
 	m.tally.Add(&found)
 	if m.lines == nil {
-		text, err := m.json.File(&found)
-		if err == nil {
-			_, err = w.Write(seenJSON(text))
+		all, err := m.document()
+		if err != nil {
+			return err
 		}
-		return err
+		return all.File(m.fit(w), &found)
 	}
 	lines, err := m.lines(&found)
 	if err != nil {
@@ -86,19 +107,17 @@ func (m *machineForm) put(w io.Writer, lines []string) error {
 	return err
 }
 
-func (m *machineForm) all(w io.Writer, pages []page) error {
-	if m.write != nil {
-		return m.document(w, pages)
-	}
+func (m *machineForm) all(w io.Writer, _ []page) error {
 	troubles := m.streams.troubles
+	if m.lines == nil {
+		all, err := m.document()
+		if err != nil {
+			return err
+		}
+		return all.End(m.fit(w), troubles)
+	}
 	var ends []string
 	switch m.verb.Format {
-	case "json":
-		text, err := m.json.End(troubles)
-		if err == nil {
-			_, err = w.Write(seenJSON(text))
-		}
-		return err
 	case "jsonl":
 		end, err := m.tally.JSONEnd(troubles)
 		if err != nil {
@@ -111,23 +130,6 @@ func (m *machineForm) all(w io.Writer, pages []page) error {
 		}
 	}
 	return m.put(w, ends)
-}
-
-// document writes what is one document.
-func (m *machineForm) document(w io.Writer, pages []page) error {
-	r := &report.Report{Version: version(), Files: make([]report.File, len(pages)), Fails: m.verb.counts, Troubles: m.streams.troubles}
-	for i, p := range pages {
-		r.Files[i] = p.json
-	}
-	text, err := m.write(r)
-	if err != nil {
-		return err
-	}
-	if m.verb.Format != "junit" {
-		text = seenJSON(text)
-	}
-	_, err = w.Write(text)
-	return err
 }
 
 // counts says whether findings of a severity fail the check.

@@ -29,6 +29,12 @@ func (v *mergeVerb) Help() string {
 Exit code: 0 nothing at or above the level, 1 findings, 2 something could not be read, here or when the reports were made.`
 }
 
+// reports are what several runs have found, as one.
+type reports struct {
+	Files    []report.File
+	Troubles []string
+}
+
 func (v *mergeVerb) Run(s *streams) error {
 	all, err := v.read(s)
 	if err != nil {
@@ -61,7 +67,7 @@ func (v *mergeVerb) Run(s *streams) error {
 }
 
 // put writes what was read in a format for programs.
-func put(how *checkVerb, s *streams, all *report.Report) error {
+func put(how *checkVerb, s *streams, all *reports) error {
 	form, to := how.form(s.out, true, s)
 	pages := make([]page, len(all.Files))
 	for i := range all.Files {
@@ -74,8 +80,8 @@ func put(how *checkVerb, s *streams, all *report.Report) error {
 }
 
 // read reads the reports. Files are in the order of their names.
-func (v *mergeVerb) read(s *streams) (*report.Report, error) {
-	all := &report.Report{}
+func (v *mergeVerb) read(s *streams) (*reports, error) {
+	all := &reports{}
 	at := map[string]int{}
 	for _, name := range v.Reports {
 		text, err := readFile(name)
@@ -105,7 +111,7 @@ func (v *mergeVerb) read(s *streams) (*report.Report, error) {
 }
 
 // parseReport reads what check --format json has written, whole.
-func parseReport(text string) (*report.Report, error) {
+func parseReport(text string) (*reports, error) {
 	var read struct {
 		Files    *[]report.File `json:"files"`
 		Troubles []string       `json:"troubles"`
@@ -124,11 +130,11 @@ func parseReport(text string) (*report.Report, error) {
 			}
 		}
 	}
-	return &report.Report{Files: *read.Files, Troubles: read.Troubles}, nil
+	return &reports{Files: *read.Files, Troubles: read.Troubles}, nil
 }
 
 // tell says what is in the reports, to people.
-func (v *mergeVerb) tell(s *streams, all *report.Report) error {
+func (v *mergeVerb) tell(s *streams, all *reports) error {
 	by := map[string]int{}
 	for i := range all.Files {
 		for _, line := range report.Lines(&all.Files[i]) {

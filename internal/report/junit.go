@@ -1,22 +1,17 @@
 package report
 
 import (
+	"bytes"
 	"encoding/xml"
 	"fmt"
+	"io"
 	"path/filepath"
 )
 
 // The elements of a test report, as most build services read it.
 type (
-	testSuites struct {
-		XMLName  xml.Name    `xml:"testsuites"`
-		Name     string      `xml:"name,attr"`
-		Tests    int         `xml:"tests,attr"`
-		Failures int         `xml:"failures,attr"`
-		Errors   int         `xml:"errors,attr"`
-		Suites   []testSuite `xml:"testsuite"`
-	}
 	testSuite struct {
+		XMLName  xml.Name   `xml:"testsuite"`
 		Name     string     `xml:"name,attr"`
 		Tests    int        `xml:"tests,attr"`
 		Failures int        `xml:"failures,attr"`
@@ -37,42 +32,61 @@ type (
 	}
 )
 
-// JUnit is a test report: a file is a suite, a finding a test, which fails if
-// the check does because of it. A file without findings is one test that
-// passes.
-func JUnit(r *Report) ([]byte, error) {
-	all := testSuites{Name: "handful"}
-	add := func(s testSuite) {
-		s.Tests = len(s.Cases)
-		for _, c := range s.Cases {
-			if c.Failure != nil {
-				s.Failures++
-			}
-			if c.Error != nil {
-				s.Errors++
-			}
-		}
-		all.Tests, all.Failures, all.Errors = all.Tests+s.Tests, all.Failures+s.Failures, all.Errors+s.Errors
-		all.Suites = append(all.Suites, s)
-	}
-	for i := range r.Files {
-		add(suite(r, &r.Files[i]))
-	}
-	if len(r.Troubles) > 0 {
-		s := testSuite{Name: "not checked"}
-		for _, t := range r.Troubles {
-			s.Cases = append(s.Cases, testCase{Class: "not checked", Name: t, Error: &testBad{Message: t, Type: "not-checked", Text: t}})
-		}
-		add(s)
-	}
-	b, err := xml.MarshalIndent(all, "", "  ")
-	if err != nil {
-		return nil, err
-	}
-	return append([]byte(xml.Header), append(b, '\n')...), nil
+// junit keeps its suites as text until it is known how many tests there are,
+// which is said before them.
+type junit struct {
+	fails                   func(severity string) bool
+	suites                  [][]byte
+	tests, failures, errors int
 }
 
-func suite(r *Report, f *File) testSuite {
+// JUnit is a test report: a file is a suite, a finding a test, which fails if
+// the check does because of it. A file without findings is one test that
+// passes. Fails says of which severities a finding fails the check.
+func JUnit(fails func(severity string) bool) Document { return &junit{fails: fails} }
+
+func (j *junit) File(_ io.Writer, f *File) error { return j.add(j.suite(f)) }
+
+func (j *junit) add(s testSuite) error {
+	s.Tests = len(s.Cases)
+	for _, c := range s.Cases {
+		if c.Failure != nil {
+			s.Failures++
+		}
+		if c.Error != nil {
+			s.Errors++
+		}
+	}
+	j.tests, j.failures, j.errors = j.tests+s.Tests, j.failures+s.Failures, j.errors+s.Errors
+	text, err := xml.MarshalIndent(s, "  ", "  ")
+	j.suites = append(j.suites, bytes.Join([][]byte{text, nil}, []byte("\n"))) // without the room that was left behind it
+	return err
+}
+
+func (j *junit) End(w io.Writer, troubles []string) error {
+	if len(troubles) > 0 {
+		s := testSuite{Name: "not checked"}
+		for _, t := range troubles {
+			s.Cases = append(s.Cases, testCase{Class: "not checked", Name: t, Error: &testBad{Message: t, Type: "not-checked", Text: t}})
+		}
+		if err := j.add(s); err != nil {
+			return err
+		}
+	}
+	_, err := fmt.Fprintf(w, "%s<testsuites name=\"handful\" tests=\"%d\" failures=\"%d\" errors=\"%d\">\n", xml.Header, j.tests, j.failures, j.errors)
+	for i, text := range j.suites {
+		if err == nil {
+			_, err = w.Write(text)
+		}
+		j.suites[i] = nil
+	}
+	if err == nil {
+		_, err = io.WriteString(w, "</testsuites>\n")
+	}
+	return err
+}
+
+func (j *junit) suite(f *File) testSuite {
 	s := testSuite{Name: filepath.ToSlash(f.Path)}
 	lines := Lines(f)
 	for i := range f.Findings {
@@ -82,7 +96,7 @@ func suite(r *Report, f *File) testSuite {
 		switch {
 		case d.Rule == Internal:
 			c.Error = bad
-		case r.Fails(d.Severity):
+		case j.fails(d.Severity):
 			c.Failure = bad
 		default:
 			c.Out = lines[i]

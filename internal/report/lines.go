@@ -1,8 +1,6 @@
 package report
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"strings"
 
@@ -33,11 +31,11 @@ func JSONLines(f *File) ([]string, error) {
 		if d.Path == "" {
 			d.Path = f.Path
 		}
-		line, err := jsonText(jsonLine{f.Path, d}, "")
+		line, err := jsonWithin("", jsonLine{f.Path, d}, "")
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, strings.TrimSuffix(string(line), "\n"))
+		out = append(out, string(line))
 	}
 	return out, nil
 }
@@ -66,25 +64,13 @@ func (t *Tally) JSONEnd(troubles []string) (string, error) {
 	for s := check.Error; s <= check.Info; s++ {
 		by[s.String()] = t.findings[s.String()]
 	}
-	line, err := jsonText(struct {
+	line, err := jsonWithin("", struct {
 		End      bool           `json:"end"`
 		Files    int            `json:"files"`
 		Findings map[string]int `json:"findings"`
 		Troubles []string       `json:"troubles"`
 	}{true, t.files, by, append([]string{}, troubles...)}, "")
-	return strings.TrimSuffix(string(line), "\n"), err
-}
-
-func jsonText(v any, indent string) ([]byte, error) { return jsonWithin("", v, indent) }
-
-// jsonWithin is JSON whose lines but the first begin with something.
-func jsonWithin(prefix string, v any, indent string) ([]byte, error) {
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent(prefix, indent)
-	err := enc.Encode(v)
-	return b.Bytes(), err
+	return string(line), err
 }
 
 // Annotations are a workflow command a finding, as a build service that shows
@@ -116,67 +102,4 @@ func data(text string) string {
 
 func property(text string) string {
 	return strings.NewReplacer("%", "%25", "\r", "%0D", "\n", "%0A", ":", "%3A", ",", "%2C").Replace(text)
-}
-
-// Quality is a code quality report.
-func Quality(r *Report) ([]byte, error) {
-	type lines struct {
-		Begin int `json:"begin"`
-		End   int `json:"end"`
-	}
-	type location struct {
-		Path  string `json:"path"`
-		Lines lines  `json:"lines"`
-	}
-	type issue struct {
-		Type        string   `json:"type"`
-		Description string   `json:"description"`
-		CheckName   string   `json:"check_name"`
-		Fingerprint string   `json:"fingerprint"`
-		Severity    string   `json:"severity"`
-		Location    location `json:"location"`
-	}
-	issues := []issue{}
-	for i := range r.Files {
-		f := &r.Files[i]
-		for k := range f.Findings {
-			d := &f.Findings[k]
-			severity := map[string]string{check.Error.String(): "critical", check.Warning.String(): "major", check.Compromise.String(): "minor", check.Info.String(): "info"}[d.Severity]
-			issues = append(issues, issue{"issue", d.text(), d.Rule, d.Fingerprint, severity,
-				location{strings.TrimPrefix(d.path(f), "./"), lines{d.Line, max(d.Line, d.EndLine)}}})
-		}
-	}
-	return jsonText(issues, "  ")
-}
-
-// A JSON is all that was found, in the shape of our own, file by file. Without its
-// end it is none.
-type JSON struct{ files int }
-
-// File is the next of the files, with what stands before it.
-func (j *JSON) File(f *File) ([]byte, error) {
-	text, err := jsonWithin("    ", f, "  ")
-	head := "{\n  \"files\": [\n    "
-	if j.files > 0 {
-		head = ",\n    "
-	}
-	j.files++
-	return append([]byte(head), bytes.TrimSuffix(text, []byte("\n"))...), err
-}
-
-// End is what stands behind the last file. Troubles are files that could not be
-// read, each in a sentence.
-func (j *JSON) End(troubles []string) ([]byte, error) {
-	end := "\n  ]"
-	if j.files == 0 {
-		end = "{\n  \"files\": []"
-	}
-	if len(troubles) > 0 {
-		list, err := jsonWithin("  ", troubles, "  ")
-		if err != nil {
-			return nil, err
-		}
-		end += ",\n  \"troubles\": " + strings.TrimSuffix(string(list), "\n")
-	}
-	return []byte(end + "\n}\n"), nil
 }

@@ -11,6 +11,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 
@@ -86,14 +87,15 @@ type (
 	}
 )
 
-// Report is all that was found.
-type Report struct {
-	Version string // of the program
-	Files   []File
-	// Troubles are files that could not be read, each in a sentence.
-	Troubles []string
-	// Fails says of which severities a finding fails the check.
-	Fails func(severity string) bool
+// A Document is a report that is written file by file, so that not all that was
+// found has to be kept. Without its end it is none. Each write is of whole
+// characters.
+type Document interface {
+	// File writes the next of the files, with what stands before it.
+	File(w io.Writer, f *File) error
+	// End writes what stands behind the last. Troubles are files that could not
+	// be read, each in a sentence.
+	End(w io.Writer, troubles []string) error
 }
 
 // Internal is the rule of a finding that says the program itself has failed.

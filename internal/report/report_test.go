@@ -16,11 +16,30 @@ import (
 	"example.org/handful/lang/check"
 )
 
+// reported is what was found, and what could not be read.
+type reported struct {
+	files    []File
+	troubles []string
+}
+
+// text is a document of all of it.
+func (r *reported) text(t *testing.T, d Document) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	for i := range r.files {
+		require.NoError(t, d.File(&b, &r.files[i]))
+	}
+	require.NoError(t, d.End(&b, r.troubles))
+	return b.Bytes()
+}
+
+func errorsFail(severity string) bool { return severity == "error" }
+
 // sample has a finding of every severity, with all that a finding can have.
-func sample() *Report {
+func sample() *reported {
 	span := Range{Line: 3, Column: 4, EndLine: 3, EndColumn: 9}
-	r := &Report{Version: "1.2.3", Troubles: []string{"gone.handful: there is no such file"}, Fails: func(s string) bool { return s == "error" }}
-	r.Files = []File{
+	r := &reported{troubles: []string{"gone.handful: there is no such file"}}
+	r.files = []File{
 		{Path: "season/café 1%.handful", Findings: []Finding{
 			{Rule: "short-change", Severity: "error", Message: "no time: 100 %\r\n::error::x, y", Range: span, Player: "Nell", Bar: new(4), Count: "1", NeedSeconds: new(0.6), WindowSeconds: new(0.5),
 				Fingerprint: "a", Related: []Related{{Path: "season/kit.handful", Range: span, Message: "from here"}},
@@ -58,13 +77,16 @@ func validate(t *testing.T, schema string, text []byte) {
 }
 
 func TestSARIFIsWhatItsSchemaSays(t *testing.T) {
-	for _, r := range []*Report{sample(), {Version: "dev"}} {
-		text, err := SARIF(r)
+	var text []byte
+	for _, r := range []*reported{{}, sample()} {
+		d, err := SARIF("1.2.3")
 		require.NoError(t, err)
+		text = r.text(t, d)
 		validate(t, "testdata/sarif-schema-2.1.0.json", text)
+		var laidOut bytes.Buffer
+		require.NoError(t, json.Indent(&laidOut, text, "", " "))
+		assert.Equal(t, laidOut.String(), string(text), "the standard library lays it out like this")
 	}
-	text, err := SARIF(sample())
-	require.NoError(t, err)
 	var log struct {
 		Runs []struct {
 			Tool struct {
@@ -118,8 +140,7 @@ func TestSARIFIsWhatItsSchemaSays(t *testing.T) {
 // counted reads a test report as a build service does: by what its tests are
 // rather than by what it says that they are.
 func TestJUnitCountsWhatItHas(t *testing.T) {
-	text, err := JUnit(sample())
-	require.NoError(t, err)
+	text := sample().text(t, JUnit(errorsFail))
 	dec := xml.NewDecoder(bytes.NewReader(text))
 	counts := map[string]int{}
 	said := map[string]string{}
@@ -152,7 +173,7 @@ func TestJUnitCountsWhatItHas(t *testing.T) {
 // first two colons behind it, properties between commas, and escapes undone.
 func TestAnnotationsComeBackAsTheyWere(t *testing.T) {
 	r := sample()
-	lines := Annotations(&r.Files[0])
+	lines := Annotations(&r.files[0])
 	require.Len(t, lines, 5)
 	undo := strings.NewReplacer("%0D", "\r", "%0A", "\n", "%3A", ":", "%2C", ",", "%25", "%")
 	for i, line := range lines {
@@ -167,8 +188,8 @@ func TestAnnotationsComeBackAsTheyWere(t *testing.T) {
 			require.True(t, ok, line)
 			got[key] = undo.Replace(value)
 		}
-		f := r.Files[0].Findings[i]
-		assert.Equal(t, f.path(&r.Files[0]), got["file"])
+		f := r.files[0].Findings[i]
+		assert.Equal(t, f.path(&r.files[0]), got["file"])
 		assert.Equal(t, f.Rule, got["title"])
 		assert.Equal(t, f.text(), undo.Replace(message))
 	}
@@ -176,8 +197,7 @@ func TestAnnotationsComeBackAsTheyWere(t *testing.T) {
 }
 
 func TestACodeQualityReport(t *testing.T) {
-	text, err := Quality(sample())
-	require.NoError(t, err)
+	text := sample().text(t, Quality())
 	var issues []map[string]any
 	require.NoError(t, json.Unmarshal(text, &issues))
 	prints := map[any]bool{}
@@ -194,9 +214,7 @@ func TestACodeQualityReport(t *testing.T) {
 		assert.GreaterOrEqual(t, at["lines"].(map[string]any)["begin"], 1.0)
 	}
 	assert.Equal(t, []any{"critical", "major", "minor", "info", "critical"}, severities)
-	text, err = Quality(&Report{})
-	require.NoError(t, err)
-	assert.Equal(t, "[]\n", string(text), "an empty one is a list too")
+	assert.Equal(t, "[]\n", string((&reported{}).text(t, Quality())), "an empty one is a list too")
 }
 
 // problem is how editors and services take a line apart; it stands in the README.
@@ -204,25 +222,25 @@ var problem = regexp.MustCompile(`^(.+?):(\d+):(\d+): (error|warning|compromise|
 
 func TestLinesAreTakenApart(t *testing.T) {
 	r := sample()
-	r.Files[0].Findings = r.Files[0].Findings[1:] // line ends are taken out of messages before they come here
-	for i, line := range Lines(&r.Files[0]) {
+	r.files[0].Findings = r.files[0].Findings[1:] // line ends are taken out of messages before they come here
+	for i, line := range Lines(&r.files[0]) {
 		m := problem.FindStringSubmatch(line)
 		require.NotNil(t, m, line)
-		assert.Equal(t, r.Files[0].Findings[i].Rule, m[6])
+		assert.Equal(t, r.files[0].Findings[i].Rule, m[6])
 	}
-	text, err := JSONLines(&r.Files[0])
+	text, err := JSONLines(&r.files[0])
 	require.NoError(t, err)
 	for i, line := range text {
 		var f Finding
 		require.NoError(t, json.Unmarshal([]byte(line), &f))
-		assert.Equal(t, r.Files[0].Findings[i].Message, f.Message)
+		assert.Equal(t, r.files[0].Findings[i].Message, f.Message)
 		assert.NotEmpty(t, f.Path)
 	}
 	var all Tally
-	for i := range r.Files {
-		all.Add(&r.Files[i])
+	for i := range r.files {
+		all.Add(&r.files[i])
 	}
-	end, err := all.JSONEnd(r.Troubles)
+	end, err := all.JSONEnd(r.troubles)
 	require.NoError(t, err)
 	assert.JSONEq(t, `{"end": true, "files": 2, "findings": {"error": 1, "warning": 1, "compromise": 1, "info": 1}, "troubles": ["gone.handful: there is no such file"]}`, end)
 }
@@ -230,17 +248,9 @@ func TestLinesAreTakenApart(t *testing.T) {
 // File by file it is what the standard library makes of all at once.
 func TestJSONFileByFile(t *testing.T) {
 	r := sample()
-	for n := range len(r.Files) + 1 {
-		for _, troubles := range [][]string{nil, r.Troubles} {
-			var j JSON
-			var text []byte
-			for i := range n {
-				one, err := j.File(&r.Files[i])
-				require.NoError(t, err)
-				text = append(text, one...)
-			}
-			end, err := j.End(troubles)
-			require.NoError(t, err)
+	for n := range len(r.files) + 1 {
+		for _, troubles := range [][]string{nil, r.troubles} {
+			text := (&reported{r.files[:n], troubles}).text(t, JSON())
 			var want bytes.Buffer
 			enc := json.NewEncoder(&want)
 			enc.SetEscapeHTML(false)
@@ -248,8 +258,8 @@ func TestJSONFileByFile(t *testing.T) {
 			require.NoError(t, enc.Encode(struct {
 				Files    []File   `json:"files"`
 				Troubles []string `json:"troubles,omitempty"`
-			}{r.Files[:n:n], troubles}))
-			require.Equal(t, want.String(), string(append(text, end...)))
+			}{r.files[:n:n], troubles}))
+			require.Equal(t, want.String(), string(text))
 		}
 	}
 }

@@ -1,9 +1,11 @@
 package report
 
 import (
+	"bytes"
+	"fmt"
+	"io"
 	"net/url"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"example.org/handful/lang/check"
@@ -13,18 +15,6 @@ import (
 // The parts of a log of the Static Analysis Results Interchange Format 2.1.0
 // (OASIS Standard, 2020) that are written.
 type (
-	sarifLog struct {
-		Schema  string     `json:"$schema"`
-		Version string     `json:"version"`
-		Runs    []sarifRun `json:"runs"`
-	}
-	sarifRun struct {
-		Tool        sarifTool         `json:"tool"`
-		Invocations []sarifInvocation `json:"invocations"`
-		ColumnKind  string            `json:"columnKind"`
-		Artifacts   []sarifArtifact   `json:"artifacts"`
-		Results     []sarifResult     `json:"results"`
-	}
 	sarifTool struct {
 		Driver sarifDriver `json:"driver"`
 	}
@@ -105,36 +95,68 @@ type (
 	}
 )
 
-// SARIF is a log of one run.
-func SARIF(r *Report) ([]byte, error) {
-	rules := check.Rules()
-	run := sarifRun{
-		Tool:       sarifTool{sarifDriver{Name: "handful", Version: r.Version}},
-		ColumnKind: "unicodeCodePoints",
-		Artifacts:  []sarifArtifact{},
-		Results:    []sarifResult{},
+// sarif writes the results of each file as it comes; what has to be known of all
+// of them stands behind.
+type sarif struct {
+	list
+	index      map[string]int // of the rules
+	artifacts  []sarifArtifact
+	successful bool
+}
+
+// SARIF is a log of one run of the program of a version.
+func SARIF(version string) (Document, error) {
+	driver := sarifDriver{Name: "handful", Version: version}
+	index := map[string]int{}
+	for i, rule := range check.Rules() {
+		driver.Rules = append(driver.Rules, sarifRuleOf(rule))
+		index[rule.Name] = i
 	}
-	for _, rule := range rules {
-		run.Tool.Driver.Rules = append(run.Tool.Driver.Rules, sarifRuleOf(rule))
-	}
-	done := sarifInvocation{Successful: len(r.Troubles) == 0, Notifications: []sarifNotification{}}
-	for _, t := range r.Troubles {
-		done.Notifications = append(done.Notifications, sarifNotification{"error", sarifText{t}})
-	}
-	for i := range r.Files {
-		f := &r.Files[i]
-		run.Artifacts = append(run.Artifacts, sarifArtifact{artifact(f.Path)})
-		for k := range f.Findings {
-			d := &f.Findings[k]
-			if d.Rule == Internal {
-				done.Successful = false
-			}
-			index := slices.IndexFunc(rules, func(r *check.Rule) bool { return r.Name == d.Rule })
-			run.Results = append(run.Results, sarifResultOf(f, d, index))
+	tool, err := jsonWithin("   ", sarifTool{driver}, " ")
+	head := `{
+ "$schema": "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json",
+ "version": "2.1.0",
+ "runs": [
+  {
+   "tool": ` + string(tool) + `,
+   "columnKind": "unicodeCodePoints",
+   "results": `
+	return &sarif{list{head: head, prefix: "    ", indent: " "}, index, []sarifArtifact{}, true}, err
+}
+
+func (s *sarif) File(w io.Writer, f *File) error {
+	s.artifacts = append(s.artifacts, sarifArtifact{artifact(f.Path)})
+	var b bytes.Buffer
+	for i := range f.Findings {
+		d := &f.Findings[i]
+		if d.Rule == Internal {
+			s.successful = false
+		}
+		index, known := s.index[d.Rule]
+		if !known {
+			index = -1
+		}
+		if err := s.add(&b, sarifResultOf(f, d, index)); err != nil {
+			return err
 		}
 	}
-	run.Invocations = []sarifInvocation{done}
-	return jsonText(sarifLog{"https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json", "2.1.0", []sarifRun{run}}, " ")
+	return written(w, &b, nil)
+}
+
+func (s *sarif) End(w io.Writer, troubles []string) error {
+	done := sarifInvocation{s.successful && len(troubles) == 0, []sarifNotification{}}
+	for _, t := range troubles {
+		done.Notifications = append(done.Notifications, sarifNotification{"error", sarifText{t}})
+	}
+	var b bytes.Buffer
+	s.end(&b)
+	artifacts, err := jsonWithin("   ", s.artifacts, " ")
+	if err != nil {
+		return err
+	}
+	invocations, err := jsonWithin("   ", []sarifInvocation{done}, " ")
+	fmt.Fprintf(&b, ",\n   \"artifacts\": %s,\n   \"invocations\": %s\n  }\n ]\n}\n", artifacts, invocations)
+	return written(w, &b, err)
 }
 
 func sarifRuleOf(r *check.Rule) sarifRule {
