@@ -255,17 +255,34 @@ func (l *cueLine) in(from, to beat.Rat) *cueLine {
 	return out
 }
 
+// sounding is where the strokes of each player's cues are.
+func (v *part) sounding() []extent {
+	if v.heardOf == nil {
+		for _, p := range v.Players {
+			v.heardOf = append(v.heardOf, extentOf(len(p.Cues), func(i int) (a, b beat.Rat) {
+				if strokes := p.Cues[i].Strokes; len(strokes) > 0 {
+					return strokes[0].At, strokes[len(strokes)-1].At
+				}
+				at := v.Grid.Start(p.Cues[i].From)
+				return at, at
+			}))
+		}
+	}
+	return v.heardOf
+}
+
 // cueFor is what can be heard of others in some bars: the line that is heard best,
 // and of those heard alike the one with the most strokes.
 func (v *part) cueFor(bar, end int) *cueLine {
 	from, to := v.Grid.Start(bar), v.Grid.Start(end+1)
 	var best *cueLine
 	most := 0
-	for _, other := range v.Players {
+	for i, other := range v.Players {
 		if other == v.p {
 			continue
 		}
-		for _, c := range other.Cues {
+		lo, hi := v.sounding()[i].about(from, to)
+		for _, c := range other.Cues[lo:hi] {
 			i := sort.Search(len(c.Strokes), func(i int) bool { return !c.Strokes[i].At.Less(from) })
 			first := i
 			line := &cueLine{player: other.Name, cue: c}

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"slices"
+	"sort"
 	"strings"
 
 	"example.org/handful/lang/body"
@@ -192,11 +193,9 @@ func (v *part) covers(p passage) string {
 	var items []*score.Item
 	limbs := map[*score.Item]body.Limbs{}
 	from, to := v.Grid.Start(p.from), v.Grid.Start(p.to+1)
-	for i := range v.strokes {
+	first := sort.Search(len(v.strokes), func(i int) bool { return !v.strokes[i].At.Less(from) })
+	for i := first; i < len(v.strokes) && v.strokes[i].At.Less(to); i++ {
 		st := &v.strokes[i]
-		if st.At.Less(from) || !st.At.Less(to) {
-			continue
-		}
 		if _, ok := limbs[st.cue.Item]; !ok {
 			items = append(items, st.cue.Item)
 		}

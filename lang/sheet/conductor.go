@@ -121,6 +121,7 @@ func differences(fl *flow, r *check.Result) {
 }
 
 func soundsOtherwise(r *check.Result) (list []difference) {
+	paid := costsOf(r)
 	add := func(weight int, bars []int, who, what string) {
 		i := slices.IndexFunc(list, func(d difference) bool { return d.who == who && d.what == what })
 		if i < 0 {
@@ -142,7 +143,7 @@ func soundsOtherwise(r *check.Result) (list []difference) {
 	}
 	for i := range r.Findings {
 		if f := &r.Findings[i]; f.Severity == check.Compromise {
-			weight, bars := barsOfCost(r, f)
+			weight, bars := barsOfCost(r, f, paid)
 			add(weight, bars, f.Player, f.Message())
 		}
 	}
@@ -158,7 +159,7 @@ func soundsOtherwise(r *check.Result) (list []difference) {
 
 // barsOfCost is every bar in which what a finding says is so: it is said once for
 // a player and an instrument, at its first place.
-func barsOfCost(r *check.Result, f *check.Finding) (weight int, bars []int) {
+func barsOfCost(r *check.Result, f *check.Finding, paid costing) (weight int, bars []int) {
 	const swapped, costs = 2, 3
 	for _, m := range r.Motions {
 		if m.Player.Name != f.Player {
@@ -171,7 +172,7 @@ func barsOfCost(r *check.Result, f *check.Finding) (weight int, bars []int) {
 			if cue.Substitutes() && strings.Contains(f.Message(), cue.For.Name()) {
 				return swapped, barsAlike(m, cue, f, func(o *score.Cue) bool { return o.For == cue.For })
 			}
-			bars = append(bars, barsAlike(m, cue, f, func(o *score.Cue) bool { return sameCost(m, cue, o) })...)
+			bars = append(bars, barsAlike(m, cue, f, func(o *score.Cue) bool { return paid.same(cue, o) })...)
 		}
 	}
 	if bars == nil && f.HasPlace {
@@ -190,17 +191,31 @@ func barsAlike(m *motion.Result, cue *score.Cue, f *check.Finding, alike func(*s
 	return bars
 }
 
-// sameCost says whether two cues are played in a way that costs the same.
-func sameCost(m *motion.Result, a, b *score.Cue) bool {
-	for i := range m.Chosen {
-		x := &m.Chosen[i]
-		if x.Cue != a || x.Way == nil {
-			continue
-		}
-		for k := range m.Chosen {
-			if y := &m.Chosen[k]; y.Cue == b && y.Way != nil && x.Way.Costs == y.Way.Costs {
-				return true
+// A costing is what the ways in which each cue is played cost.
+type costing map[*score.Cue]map[string]bool
+
+func costsOf(r *check.Result) costing {
+	list := costing{}
+	for _, m := range r.Motions {
+		for i := range m.Chosen {
+			x := &m.Chosen[i]
+			if x.Way == nil {
+				continue
 			}
+			if list[x.Cue] == nil {
+				list[x.Cue] = map[string]bool{}
+			}
+			list[x.Cue][x.Way.Costs] = true
+		}
+	}
+	return list
+}
+
+// same says whether two cues are played in a way that costs the same.
+func (c costing) same(a, b *score.Cue) bool {
+	for cost := range c[a] {
+		if c[b][cost] {
+			return true
 		}
 	}
 	return a == b

@@ -110,7 +110,7 @@ func (v *part) cues(paper Paper) Doc {
 	}
 	systems := v.systems(c.d.f, v.blocks(), c.right-c.left)
 	hands := v.usesHands()
-	c.clashing = v.clashes()
+	c.clashing = v.knots
 	for _, s := range systems {
 		v.lanes(s, hands)
 		c.arrange(s)
@@ -710,8 +710,9 @@ func timesOf(list []int) string {
 // begin in it.
 func (c *cueSheet) shiftsIn(s *system, limb body.Limb) (out []*shift) {
 	from, to := s.blocks[0].start, s.end()
-	for i := range c.shifts {
-		sh := &c.shifts[i]
+	about := c.shiftsAbout(from, to)
+	for i := range about {
+		sh := &about[i]
 		if sh.Hand != limb || sh.lap == 2 && slices.ContainsFunc(c.shifts, func(o shift) bool { return o.lap == 1 && o.Change == sh.Change }) {
 			continue // said where it begins
 		}
@@ -1254,8 +1255,9 @@ func (c *cueSheet) holdWords(h *hold, x1, x2, base float64) {
 // shiftsOver is the changes whose time reaches into a system.
 func (c *cueSheet) shiftsOver(s *system, limb body.Limb) (out []*shift) {
 	from, to := s.blocks[0].start, s.end()
-	for i := range c.shifts {
-		sh := &c.shifts[i]
+	about := c.shiftsAbout(from, to)
+	for i := range about {
+		sh := &about[i]
 		if sh.Hand == limb && c.opens(sh) && from.Less(sh.at) && sh.from.Less(to) {
 			out = append(out, sh)
 		}

@@ -104,7 +104,7 @@ func (v *part) steady(b *block) bool {
 	in := func(at beat.Rat) bool { return !at.Less(b.start) && at.Less(end) }
 	return v.padded(b) &&
 		!slices.ContainsFunc(v.in(b), func(st struck) bool { return len(st.marks) > 0 }) &&
-		!slices.ContainsFunc(v.shifts, func(sh shift) bool { // one that began before makes no difference to a bar that it lasts through
+		!slices.ContainsFunc(v.shiftsAbout(b.start, end), func(sh shift) bool { // one that began before makes no difference to a bar that it lasts through
 			through := sh.from.Less(b.start) && !sh.at.Less(end)
 			return !through && (b.start.Less(sh.at) && sh.from.Less(end) || in(sh.at) || in(sh.from))
 		}) &&
@@ -120,7 +120,7 @@ func (v *part) steady(b *block) bool {
 		}) &&
 		!slices.ContainsFunc(v.tunes, func(r retune) bool { return in(r.at) }) &&
 		!slices.ContainsFunc(v.Pauses, func(p score.Pause) bool { return in(p.At) }) &&
-		!slices.ContainsFunc(v.clashes(), func(k clash) bool { return in(k.at) })
+		!slices.ContainsFunc(v.knots, func(k clash) bool { return in(k.at) })
 }
 
 // saysAgain says whether a word only repeats the one before it, a bar or two

@@ -77,8 +77,9 @@ func (t *tone) pinned() bool {
 // pinsIn is the hairpins that reach into a block on a limb's line.
 func (v *part) pinsIn(b *block, limb body.Limb) (out []*hairpin) {
 	end := b.start.Add(b.length)
-	for i := range v.pins {
-		h := &v.pins[i]
+	about := v.pinsAbout(b.start, end)
+	for i := range about {
+		h := &about[i]
 		if h.from.Less(end) && (b.start.Less(h.to) || b.start == h.from) && v.lineOf(b, h.limb) == limb {
 			out = append(out, h)
 		}
@@ -95,8 +96,9 @@ const (
 // drawPins draws the hairpins of a lane as far as they are in a system, around a
 // height; what stands there already breaks them.
 func (c *cueSheet) drawPins(s *system, l *lane, y float64) {
-	for i := range c.pins {
-		h := &c.pins[i]
+	about := c.pinsAbout(s.blocks[0].start, s.end())
+	for i := range about {
+		h := &about[i]
 		first, last := c.blocksOf(h, s, l)
 		if first == nil {
 			continue

@@ -141,7 +141,7 @@ func (v *part) idle(s *system, l *lane) bool {
 		return false
 	}
 	from, to := s.blocks[0].start, s.end()
-	return !slices.ContainsFunc(v.shifts, func(sh shift) bool {
+	return !slices.ContainsFunc(v.shiftsAbout(from, to), func(sh shift) bool {
 		allAlong := sh.from.Less(from) && to.Less(sh.at) // said where it begins, and again where it ends
 		return sh.Hand == l.limb && from.Less(sh.at) && sh.from.Less(to) && !allAlong
 	})
@@ -237,8 +237,9 @@ func (v *part) placeOfSpell(sp *motion.Spell, bar int, lo, hi beat.Rat) beat.Rat
 // opened takes the time of the changes out of what is held between two
 // places.
 func (v *part) opened(list []hold, hand body.Limb, from, to beat.Rat) []hold {
-	for i := range v.shifts {
-		sh := &v.shifts[i]
+	about := v.shiftsAbout(from, to)
+	for i := range about {
+		sh := &about[i]
 		if sh.Hand != hand || !v.opens(sh) || !sh.from.Less(to) || sh.at.Less(from) {
 			continue
 		}
@@ -273,7 +274,7 @@ func (v *part) opens(sh *shift) bool {
 		return false
 	}
 	if sh.lap > 0 {
-		if slices.ContainsFunc(v.shifts, func(o shift) bool { // one that goes on has the room
+		if slices.ContainsFunc(v.shiftsAbout(sh.from, sh.at), func(o shift) bool { // one that goes on has the room
 			return o.lap == 0 && o.Hand == sh.Hand && o.from.Less(sh.at) && sh.from.Less(o.at) && v.opens(&o)
 		}) {
 			return false

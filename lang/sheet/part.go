@@ -31,8 +31,12 @@ type part struct {
 	shared  []bool   // by bar: both hands play one thing
 	first   []int    // span in which a bar is first played, by bar; -1 never
 	rulings map[rowKey]*ruling
-	clefs   bool // something stands on a staff
-	pins    []hairpin
+	clefs   bool      // something stands on a staff
+	pins    []hairpin // by place
+	shifted extent    // of the shifts
+	pinned  extent    // of the hairpins
+	knots   []clash   // by place
+	heardOf []extent  // see sounding
 	voices  map[voiceKey]voice
 
 	unfolded bool // every bar is drawn
@@ -78,6 +82,8 @@ func newPart(r *check.Result, i int, f *faces) *part {
 	v.shared = v.sharedBars()
 	v.ruled()
 	v.pins = v.hairpins()
+	v.pinned = extentOf(len(v.pins), func(i int) (a, b beat.Rat) { return v.pins[i].from, v.pins[i].to })
+	v.knots = v.clashes()
 	v.gather()
 	v.tunes = v.retunes()
 	return v
@@ -262,6 +268,7 @@ func (v *part) gather() {
 	slices.SortStableFunc(v.shifts, func(a, b shift) int {
 		return cmp.Or(a.at.Cmp(b.at), cmp.Compare(a.Hand, b.Hand))
 	})
+	v.shifted = extentOf(len(v.shifts), func(i int) (a, b beat.Rat) { return v.shifts[i].from, v.shifts[i].at })
 }
 
 // merge adds the same change on another pass; what is shown is the one with the least time.
