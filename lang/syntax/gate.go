@@ -158,9 +158,35 @@ func barsSaid(b *strings.Builder, text string) {
 // Canonical is what a line says in the notation's words, without its comment.
 func Canonical(text string) string { return strings.TrimSpace(saying1(text[:commentStart(text, 0)])) }
 
+// otherLines leaves out of two texts the lines that both begin with and those that
+// both end with.
+func otherLines(a, b string) (restA, restB string) {
+	n := 0
+	for {
+		next := strings.IndexByte(a[n:], '\n') + 1
+		if next == 0 || !strings.HasPrefix(b[n:], a[n:n+next]) {
+			break
+		}
+		n += next
+	}
+	a, b = a[n:], b[n:]
+	if strings.HasSuffix(a, "\n") != strings.HasSuffix(b, "\n") {
+		return a, b
+	}
+	for a != "" && b != "" {
+		last := strings.LastIndexByte(a[:len(a)-1], '\n') + 1
+		if last == 0 || !strings.HasSuffix(b, a[last-1:]) {
+			break
+		}
+		b, a = b[:len(b)-(len(a)-last)], a[:last]
+	}
+	return a, b
+}
+
 // LostComment is the first comment of a text that another text has not, or "".
 // It guards whatever changes a text on purpose: what was remarked stays.
 func LostComment(before, after string) string {
+	before, after = otherLines(before, after)
 	has := map[string]int{}
 	var f, g File
 	for _, text := range splitLines(after, &g) {
