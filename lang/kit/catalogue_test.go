@@ -101,6 +101,16 @@ func TestNothingIsDefinedTwice(t *testing.T) {
 	slices.Sort(defined)
 	assert.Equal(t, slices.Compact(slices.Clone(defined)), defined)
 	assert.Len(t, defined, len(kit.Standard().Instruments())+len(kit.Standard().Implements()))
+	of := kit.Standard().With([]*kit.Instrument{{ID: "snare-drum"}, {ID: "a-drum"}}, []*kit.Implement{{ID: "snare-stick"}, {ID: "a-stick"}})
+	var instruments, implements []string
+	for _, in := range of.Instruments() {
+		instruments = append(instruments, in.ID)
+	}
+	for _, im := range of.Implements() {
+		implements = append(implements, im.ID)
+	}
+	assert.Equal(t, instruments, of.InstrumentIDs())
+	assert.Equal(t, implements, of.ImplementIDs())
 }
 
 func TestEveryInstrumentOfTheTradeIsThere(t *testing.T) {

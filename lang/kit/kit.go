@@ -9,6 +9,7 @@
 package kit
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -633,6 +634,33 @@ func (c *Catalogue) Implements() []*Implement {
 	}
 	slices.SortFunc(out, func(a, b *Implement) int { return strings.Compare(a.ID, b.ID) })
 	return out
+}
+
+// ImplementIDs is the ids of every implement, in order: none of them is read for
+// that.
+func (c *Catalogue) ImplementIDs() []string {
+	var out []string
+	for at := c; at != nil; at = at.below {
+		if at.shelf != nil {
+			out = slices.AppendSeq(out, maps.Keys(at.shelf.implements))
+		}
+		out = slices.AppendSeq(out, maps.Keys(at.implements))
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// InstrumentIDs is the same of the instruments.
+func (c *Catalogue) InstrumentIDs() []string {
+	var out []string
+	for at := c; at != nil; at = at.below {
+		if at.shelf != nil {
+			out = slices.AppendSeq(out, maps.Keys(at.shelf.instruments))
+		}
+		out = slices.AppendSeq(out, maps.Keys(at.instruments))
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // With is the catalogue with more entries laid over it.

@@ -405,11 +405,7 @@ func (b *binder) implement(where Where, word string) *kit.Implement {
 	if im := b.Catalogue.Implement(word); im != nil {
 		return im
 	}
-	var ids []string
-	for _, im := range b.Catalogue.Implements() {
-		ids = append(ids, im.ID)
-	}
-	b.fault(syntax.RuleUnknownName, where, noSuchImplement, quoteWord(word)).mayMean(syntax.Nearest(word, ids))
+	b.fault(syntax.RuleUnknownName, where, noSuchImplement, quoteWord(word)).mayMean(syntax.Nearest(word, b.Catalogue.ImplementIDs()))
 	return nil
 }
 

@@ -128,12 +128,6 @@ func oneOf(word string, list []string) string {
 }
 
 func (b *binder) noSuchGear(where Where, word string) {
-	ids := b.Catalogue.Hardware()
-	for _, in := range b.Catalogue.Instruments() {
-		ids = append(ids, in.ID)
-	}
-	for _, im := range b.Catalogue.Implements() {
-		ids = append(ids, im.ID)
-	}
+	ids := slices.Concat(b.Catalogue.Hardware(), b.Catalogue.InstrumentIDs(), b.Catalogue.ImplementIDs())
 	b.fault(syntax.RuleUnknownName, where, noSuchThing, quoteWord(word)).mayMean(kit.Meant(word, ids)...)
 }

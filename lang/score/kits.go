@@ -324,10 +324,7 @@ func (b *binder) instrument(where Where, name string, p *Player) *kit.Instrument
 		b.fault(syntax.RuleUnknownName, where, memberElsewhere, set, which).mayMean(set)
 		return nil
 	}
-	var ids []string
-	for _, in := range b.Catalogue.Instruments() {
-		ids = append(ids, in.ID)
-	}
+	ids := b.Catalogue.InstrumentIDs()
 	if p != nil {
 		for _, it := range p.Items {
 			ids = append(ids, it.Name)
