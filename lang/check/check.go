@@ -15,6 +15,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
@@ -209,6 +210,21 @@ type Options struct {
 
 func (o *Options) stopped() bool { return o.Stop != nil && o.Stop() }
 
+// oneAtATime is stopped for several goroutines.
+func (o *Options) oneAtATime() func() bool {
+	if o.Stop == nil {
+		return func() bool { return false }
+	}
+	var mu sync.Mutex
+	said := false
+	return func() bool {
+		mu.Lock()
+		defer mu.Unlock()
+		said = said || o.Stop()
+		return said
+	}
+}
+
 // A Result is all that was found in one piece.
 type Result struct {
 	Name     string
@@ -301,17 +317,31 @@ func (r *Result) look(old *Result) {
 // solve works out what each player does, or takes it over, and is false when it
 // was told to stop.
 func (r *Result) solve(old *Result) bool {
+	r.Motions = make([]*motion.Result, len(r.Score.Players))
+	var open []int // whose path is to be looked for
 	for i, p := range r.Score.Players {
-		if r.opt.stopped() {
-			return false
-		}
 		if old != nil && i < len(old.Motions) {
 			if m, ok := motion.Reuse(old.Motions[i], old.Score, r.Score, p); ok {
-				r.Motions = append(r.Motions, m)
+				r.Motions[i] = m
 				continue
 			}
 		}
-		r.Motions = append(r.Motions, motion.SolveUntil(r.Score, p, r.opt.Stop))
+		open = append(open, i)
+	}
+	stop := r.opt.oneAtATime()
+	Each(len(open), func(k int) {
+		if stop() {
+			return
+		}
+		i := open[k]
+		r.Motions[i] = motion.SolveUntil(r.Score, r.Score.Players[i], stop)
+		if !stop() {
+			motion.Rates(r.Motions[i]) // rules ask for them one player after the other
+		}
+	})
+	if r.opt.stopped() {
+		r.Motions = nil
+		return false
 	}
 	for _, m := range r.Motions {
 		for _, what := range m.Truncated {
