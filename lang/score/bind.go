@@ -85,6 +85,7 @@ type binder struct {
 	spare              []uint64                   // room for what is noted of strokes
 	marked             map[string]int             // where each mark stands in Marks
 	compared, sameGrid bool                       // with the earlier score's
+	shift              shift                      // of its lines
 	// hasLength says that the piece says how many bars it has.
 	hasLength bool
 	// tooLong says that the piece was cut to what is read.

@@ -12,6 +12,7 @@ import (
 // are made, so two scores may share them.
 type writtenLine struct {
 	lines   []*syntax.Line
+	at      []int // where these stand
 	from    int
 	spent   int
 	strokes []Stroke
@@ -50,20 +51,26 @@ func (s *Source) definitions() iter.Seq2[int, *syntax.Line] {
 }
 
 // earlierLine is what an earlier score of the same piece has for a logical
-// line, or nil where something that it depends on has changed.
+// line, or nil where something that it depends on has changed. Where the line
+// stands elsewhere now, it is told to stand there.
 func (b *binder) earlierLine(lg logical, file *syntax.File) *writtenLine {
 	old := b.opt.Earlier
-	if old == nil || old.expanded == nil {
+	if old == nil || old.expanded == nil || lg.file >= len(old.expanded) {
 		return nil
 	}
 	if !b.compared {
 		b.compared, b.sameGrid = true, b.Grid.Equal(old.Grid)
+		b.shift = shiftOf(old.Sources[0].File.Lines, b.Sources[0].File.Lines)
 	}
-	if lg.file >= len(old.expanded) || lg.line >= len(old.expanded[lg.file]) {
+	was := lg.line
+	if lg.file == 0 {
+		was = b.shift.was(lg.line)
+	}
+	if !b.sameGrid || was >= len(old.expanded[lg.file]) {
 		return nil
 	}
-	w := old.expanded[lg.file][lg.line]
-	if w == nil || !b.sameGrid || w.from != lg.from || w.spent > b.budget || len(w.lines) != 1+len(lg.more) || w.lines[0] != file.Lines[lg.line] {
+	w := old.expanded[lg.file][was]
+	if w == nil || w.from != lg.from || w.spent > b.budget || len(w.lines) != 1+len(lg.more) || w.lines[0] != file.Lines[lg.line] {
 		return nil
 	}
 	for i, n := range lg.more {
@@ -71,7 +78,53 @@ func (b *binder) earlierLine(lg logical, file *syntax.File) *writtenLine {
 			return nil
 		}
 	}
-	return w
+	if w.at[0] == lg.line && slices.Equal(w.at[1:], lg.more) {
+		return w
+	}
+	return w.standsAt(lg)
+}
+
+// A shift is how far down the lines behind an edit have gone.
+type shift struct{ behind, by int }
+
+// shiftOf finds the lines at the end of a text that are those at the end of an
+// earlier one.
+func shiftOf(old, now []*syntax.Line) shift {
+	n := 0
+	for n < min(len(old), len(now)) && old[len(old)-1-n] == now[len(now)-1-n] {
+		n++
+	}
+	return shift{len(now) - n, len(now) - len(old)}
+}
+
+// was is where a line stood before, if it stood anywhere.
+func (s shift) was(line int) int {
+	if line >= s.behind {
+		return line - s.by
+	}
+	return line
+}
+
+// standsAt is the line written out where it stands now.
+func (w *writtenLine) standsAt(lg logical) *writtenLine {
+	now := *w
+	now.at = append([]int{lg.line}, lg.more...)
+	to := func(line int) int {
+		if i := slices.Index(w.at, line); i >= 0 {
+			return now.at[i]
+		}
+		return line
+	}
+	now.strokes = slices.Clone(w.strokes)
+	for i := range now.strokes {
+		s := &now.strokes[i].where
+		s.line = s.line>>lineBits<<lineBits | uint32(to(int(s.line&(1<<lineBits-1))))
+	}
+	now.words = slices.Clone(w.words)
+	for i := range now.words {
+		now.words[i].Where.Line = int32(to(int(now.words[i].Where.Line)))
+	}
+	return &now
 }
 
 // A filled is a cue that takes its strokes from the parts, and what it took them from.
@@ -84,6 +137,7 @@ type filled struct {
 type source struct {
 	part    string
 	strokes []Stroke
+	words   []Word
 }
 
 // earlierCue takes the strokes of a cue over that takes them from the parts,
@@ -100,7 +154,7 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 		return false
 	}
 	for i, from := range has.from {
-		if !sameStrokes(from.strokes, lines[i].Strokes) || from.part != lines[i].Part.Name {
+		if !sameStrokes(from.strokes, lines[i].Strokes) || !slices.Equal(from.words, lines[i].Words) || from.part != lines[i].Part.Name {
 			return false
 		}
 	}
@@ -116,7 +170,7 @@ func sameStrokes(a, b []Stroke) bool {
 func sourcesOf(lines []*Line) []source {
 	from := make([]source, len(lines))
 	for i, l := range lines {
-		from[i] = source{l.Part.Name, l.Strokes}
+		from[i] = source{l.Part.Name, l.Strokes, l.Words}
 	}
 	return from
 }

@@ -55,7 +55,7 @@ func (b *binder) expand(lg logical) *writtenLine {
 	}
 	problems, budget := len(b.Problems), b.budget
 	e := b.writeOut(lg, file, lines)
-	w := &writtenLine{texts, lg.from, budget - b.budget, e.strokes, e.struck, e.words, e.bar - 1}
+	w := &writtenLine{texts, lines, lg.from, budget - b.budget, e.strokes, e.struck, e.words, e.bar - 1}
 	if b.opt.Remember && len(b.Problems) == problems { // what has problems reports them every time
 		b.expanded[lg.file][lg.line] = w
 	}
