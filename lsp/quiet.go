@@ -119,6 +119,16 @@ func (s *session) visible(d *document) *shown {
 	if d.pen == nil || d.pen.rests.Load() {
 		return all
 	}
+	left := d.quietly(all)
+	if left != all {
+		s.wake(d)
+	}
+	return left
+}
+
+// quietly is what the pen leaves of all that is shown. No lock is left held: an
+// edit takes the session's first and the analysis's after it.
+func (d *document) quietly(all *shown) *shown {
 	d.analysis.mu.Lock()
 	defer d.analysis.mu.Unlock()
 	r := d.analysis.known()
@@ -127,9 +137,6 @@ func (s *session) visible(d *document) *shown {
 	}
 	if d.analysis.quiet == nil {
 		d.analysis.quiet = d.pen.leaves(all, r)
-	}
-	if d.analysis.quiet != all {
-		s.wake(d)
 	}
 	return d.analysis.quiet
 }
@@ -205,8 +212,7 @@ func settled(l *syntax.Line, f *check.Finding, done int) bool {
 	return !f.HasPlace && strings.TrimSpace(l.Text[:min(start, len(l.Text))]) != ""
 }
 
-// wake has all of a document shown once its pen has rested; d.analysis.mu is
-// held.
+// wake has all of a document shown once its pen has rested.
 func (s *session) wake(d *document) {
 	s.mu.Lock()
 	defer s.mu.Unlock()

@@ -47,6 +47,15 @@ const own = {
   clear: () => {},
 };
 
+// What was found, or nothing: the client library takes an answer over in pieces,
+// stops in the middle when it has a newer question, and would keep the rest out
+// for good, since it says that it has the answer. Whoever is refused asks again.
+async function whole(document, previous, token, next) {
+  const report = await next(document, previous, token);
+  if (token.isCancellationRequested) throw new vscode.CancellationError();
+  return report;
+}
+
 async function start() {
   const name = command();
   const file = find(name);
@@ -63,6 +72,7 @@ async function start() {
       initializationOptions: settings(),
       synchronize: { configurationSection: "handful" },
       middleware: {
+        provideDiagnostics: whole,
         // What stands above a player runs a command whose answer is a text.
         executeCommand: async (command, args, next) => {
           if (command === "handful.sheet") args = [args[0], args[1] ?? "", "html"];

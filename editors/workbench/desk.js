@@ -166,12 +166,13 @@ class Desk {
     await this.page.locator("#status\\.editor\\.selection").waitFor();
   }
 
-  // Saves a file that was changed, and says what is in it then.
+  // Saves a file that was changed, and says what is in it then; while it is being
+  // written there is nothing in it.
   async save(name) {
     const read = () => fs.readFileSync(path.join(this.folder, name), "utf8");
     const before = read();
     await this.page.keyboard.press("Control+S");
-    return this.until("it is not saved", read, (now) => now !== before);
+    return this.until("it is not saved", read, (now) => now !== before && now !== "");
   }
 
   async picture(name) {
