@@ -41,7 +41,7 @@ player Nell
 		}
 	}
 	// Output:
-	// quay.handful:4:43: error short-change: Nell's right hand has 0.50 s to lay the snare stick, take the bass drum beater, and that needs at least 0.55 s
+	// quay.handful:4:43: error short-change: Nell's right hand has 0.50 s to lay the snare stick, take the bass drum beater, and that needs at least 0.61 s
 }
 
 func ExampleFormat() {
@@ -106,7 +106,7 @@ part "Percussion 2"
 	//   kit
 	//     snare-drum on stand at ahead 50
 	//     triangle   clipped  at left 31 ahead 49
-	//     table               at right 24 ahead 26
+	//     table               at right 32 ahead 18
 	//   R snare-drum with snare-stick as written
 	//   L triangle clipped with triangle-beater as written
 }

@@ -167,7 +167,7 @@ var alike = map[string]struct {
 	"5 cm":    {"body.implementWidth room.thick", "a handle that is taken; an arm that another one passes"},
 	"8 cm":    {"body.narrow room.fingers sheet.headR", "a narrow target; the hand's own length beyond the grip; half a head on the plan"},
 	"10 cm":   {"motion.bentReach room.fromRim", "how far the hand still goes from a bent body; how far inside its rim a kettle is struck"},
-	"15 cm":   {"body.StrikeWidth room.near", "what is struck; how far arms at one height cross without touching"},
+	"15 cm":   {"body.StrikeWidth room.near room.strokeRoom", "what is struck; how far arms at one height cross without touching; how high a stick comes that strikes"},
 	"20 cm":   {"kit.leastBeside motion.tableSpread room.laidThick room.seatedLower", "a short stick; two things on one table; what lies on a table, upwards; a stand set lower for a seat"},
 	"30 cm":   {"body.HandsAhead body.leastStep body.mouthAway room.tableDeep", "hands that have nothing to do; the card's shortest side step; a whistle from the mouth; a table"},
 	"40 cm":   {"body.pageAway body.pageWide check.stationBefore plan.apart room.tableWide sheet.besidePlayers", "two players on the floor; a hand from the page; the page; a station from its thing; two things of a plan that has no set-up yet; a table"},

@@ -464,7 +464,7 @@ func snippetOf(f *syntax.Form) string {
 	case "gear":
 		return "gear\n  ${1:2} ${2:snare-drum}$0"
 	case "kit":
-		return "kit\n  ${1:snare-drum} on stand at ahead ${2:40}\n  table at right ${3:30} ahead ${4:30}$0"
+		return "kit\n  ${1:snare-drum} on stand at ahead ${2:40}\n  table at right ${3:38} ahead ${4:30}$0"
 	case "instrument":
 		return "instrument ${1:ships-bell}\n  called \"${2:ship's bell}\"\n  family ${3:metal}\n  rings ${4:4}\n  way ${5:hung} takes 1 hand with ${6:brass-mallet} loudest ${7:ff}$0"
 	case "accept":

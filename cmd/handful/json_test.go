@@ -92,7 +92,7 @@ player Ida
   kit
     snare-drum on stand at ahead 35
     woodblock  clamped  at left 30 ahead 45
-    table               at right 25 ahead 40
+    table               at right 38 ahead 40
   R snare-drum with snare-stick  | 1 2 3
   R woodblock with rubber-mallet | 3&
 `

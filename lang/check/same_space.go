@@ -17,7 +17,8 @@ var sameSpace = &Rule{
 	Severities: []Severity{Error, Warning},
 	Finds:      "two things of a kit that stand in one another",
 	Means: `The kit gives two bodies the same space: by their usual sizes they overlap. An edge may hang over something lower as far
-as the catalogue says, a cymbal over a drum's rim, a clamped block over a bass drum. It is an error where they would
+as the catalogue says, a cymbal over a drum's rim, a clamped block over a bass drum; a table, and what lies on one, over
+nothing that is struck close below it. It is an error where they would
 overlap even if both were as small as such things come, of what hangs over others the post of its stand alone; else a
 warning, and so for tables, of which nobody says how large they are.`,
 	Why:    `It is found out at the load-in, with the pit half built, and every reach that was practised changes.`,

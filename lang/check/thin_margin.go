@@ -16,12 +16,12 @@ var thinMargin = &Rule{
 over.`,
 	Why:    `Tempi go up on the night, and so do pulses.`,
 	Stands: `The same motion times as short-change; a tenth and a quarter of a second are common practice, no source.`,
-	Trips: `tempo 62
+	Trips: `tempo 56
 player Ida
   R snare-drum with snare-stick           | 1 2 | -
   R triangle clipped with triangle-beater | 4   | -
 `,
-	Passes: `tempo 62
+	Passes: `tempo 56
 player Ida
   R snare-drum with snare-stick           | 1 2 | -
   R triangle clipped with triangle-beater | -   | 1

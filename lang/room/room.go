@@ -28,9 +28,13 @@ type Body struct {
 	// Floats says that it sits on something else's stand and may be set above
 	// whatever is there.
 	Floats bool
+	// Set says that it is as high as it is, and may not be set higher to hang over
+	// something: a table, what lies on one, what somebody gives a height.
+	Set bool
 	// Guessed says that nothing gives its size, as of a table.
 	Guessed bool
 	struck  body.Point // where it is struck, and so where its middle may be
+	strokes float64    // how high above the floor the strokes are that it gets; 0: none
 	rim     bool       // it is struck inside its rim
 	beyond  bool       // it stands beyond the pedal with which it is played
 	table   bool
@@ -45,10 +49,13 @@ const (
 	tableDeep   = 30.0
 	TableHeight = 80.0
 	tableThick  = 4.0
-	tableOver   = 18.0 // a tray hangs over a rim as a cymbal does
+	tableOver   = 18.0 // a tray hangs over what is lower, as over the shell of a drum with a pedal
 	laidThick   = 20.0 // the most that what lies on a table rises above it
 	// seatedLower is how much lower a stand is set for somebody who sits.
 	seatedLower = 20.0
+	// strokeRoom is how high above what is struck a stick comes that strikes it,
+	// neither softly nor with all its force.
+	strokeRoom = 15.0
 )
 
 // A Spot is where a thing is struck, and how it is turned.
@@ -107,7 +114,8 @@ func Put(shape []Body, right, ahead float64, you body.Point, into []Body) []Body
 }
 
 func of(in *kit.Instrument, mount kit.Mount, s Spot, wide, deep float64, round bool) Body {
-	b := Body{At: s.At, Turn: s.Turn, Wide: wide, Deep: deep, Round: round, Low: in.Low, High: in.High, Over: in.Over}
+	b := Body{At: s.At, Turn: s.Turn, Wide: wide, Deep: deep, Round: round, Low: in.Low, High: in.High, Over: in.Over,
+		Set: s.Raised || mount == kit.Padded, strokes: Height(in, mount, s)}
 	b.beyond = mount == kit.Floor && in.Usual().Limb == kit.Foot
 	if !in.Sized() {
 		b.Wide, b.Deep, b.Round, b.Guessed = in.Zone, in.Zone, true, true
@@ -164,7 +172,7 @@ func Height(in *kit.Instrument, mount kit.Mount, s Spot) float64 {
 func Table(at body.Point, turn float64) Body {
 	low := max(0, TableHeight+at.Up)
 	at.Up = 0
-	return Body{At: at, struck: at, Turn: turn, Wide: tableWide, Deep: tableDeep, Low: low, High: low + tableThick, Over: tableOver, Guessed: true, table: true}
+	return Body{At: at, struck: at, Turn: turn, Wide: tableWide, Deep: tableDeep, Low: low, High: low + tableThick, Over: tableOver, Set: true, Guessed: true, table: true}
 }
 
 // Put is the body of a thing that is struck at a place.
@@ -252,13 +260,17 @@ func overlapAllowed(a, b *Body) float64 {
 		return a.Over
 	case b.Floats && !a.Floats:
 		return b.Over
-	case a.above(b):
+	case a.above(b) && !a.bars(b):
 		return a.Over
-	case b.above(a):
+	case b.above(a) && !b.bars(a):
 		return b.Over
 	}
 	return 0
 }
+
+// bars says whether a body that begins above another one is in the way of the
+// strokes which that gets, and stays there.
+func (b *Body) bars(o *Body) bool { return b.Set && b.Low < o.strokes+strokeRoom }
 
 // above says whether a body begins where another one ends: nobody could tell
 // it from less by a hair.

@@ -138,6 +138,39 @@ func TestHangingOver(t *testing.T) {
 	assert.Equal(t, 2, c.Hangs)
 }
 
+// Nothing that stays as high as it is lies over what is struck: a stick comes as high as
+// strokes do. What a cymbal's stand raises is raised.
+func TestNothingLiesInTheWayOfAStroke(t *testing.T) {
+	at := body.Point{Right: 30, Ahead: 50}
+	table := func(up float64) room.Body {
+		at.Up = up
+		return room.Table(at, 0)
+	}
+	snare := of(t, "snare-drum", kit.OnStand, 0, 50)
+	for _, up := range []float64{0, 5, 14} { // 80, 85 and 94 cm high, beside 80 cm of drum
+		c, in := room.Check(table(up), snare)
+		require.True(t, in, "%g", up)
+		assert.Equal(t, 1, c.Hangs)
+		assert.InDelta(t, 8, c.Deep, 1e-9)
+		assert.False(t, c.Sure, "nobody says how large a table is")
+	}
+	_, in := room.Check(table(15), snare)
+	assert.False(t, in, "the strokes go beneath it")
+	_, in = room.Check(table(0), of(t, "bass-drum-pedal", kit.Floor, 0, 15))
+	assert.False(t, in, "a drum that a foot strikes far below")
+	_, in = room.Check(of(t, "tambourine", kit.Padded, 25, 50), snare)
+	assert.True(t, in, "it lies where it lies")
+	cymbal := func(up float64) room.Body {
+		list := room.Of(kit.Standard().Instrument("suspended-cymbal"), kit.OnStand, room.Spot{At: body.Point{Right: 30, Ahead: 50, Up: up}, Raised: true})
+		require.Len(t, list, 1)
+		return list[0]
+	}
+	_, in = room.Check(cymbal(0), snare)
+	assert.True(t, in, "somebody said that it is so low")
+	_, in = room.Check(cymbal(5), snare)
+	assert.False(t, in)
+}
+
 func TestWhatTakesNoRoom(t *testing.T) {
 	for _, mount := range []kit.Mount{kit.Held, kit.OnBody} {
 		assert.Empty(t, room.Of(kit.Standard().Instrument("tambourine"), mount, room.Spot{}), mount.String())
