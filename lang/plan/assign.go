@@ -21,6 +21,7 @@ type person struct {
 	changer *changer
 	at      int
 	cramped map[*kit.Instrument]bool // for which there is no room beside the rest
+	laidOut []*score.Player          // who had the same things, or others, laid out before
 }
 
 // A search gives passages to people, bar by bar, keeping the best few ways of
@@ -657,6 +658,9 @@ func (s *search) place(from int, n *node, bar []*passage, at int, moves []move, 
 	}
 }
 
+// nearly is by how much sums of costs may differ that are the same.
+const nearly = 1e-3
+
 // An offering is a passage that is being given away in a node.
 type offering struct {
 	*node
@@ -670,7 +674,7 @@ type offering struct {
 // price puts a way of playing a passage on the shelf, if it can be and costs little enough.
 func (s *search) price(v *offering, from int, m *move) {
 	n, q := v.node, v.q
-	limit := s.shelf.limit() - n.cost + 1e-3 // nothing that is added below makes it less
+	limit := s.shelf.limit() - n.cost + nearly // nothing that is added below makes it less
 	cost := s.goesOn(m.itself, n.owner[q.track.index], v.before, q, m.plays, m.option)
 	if cost > limit || n.apart(q, m.player) {
 		return
@@ -887,6 +891,13 @@ func (s *search) step(who *person, a *passage, oa *option, b *passage, ob *optio
 func (s *search) gap(who *person, seconds, early float64, oa, ob *option, slot uint8) (float64, bool) {
 	if slot > left { // a foot or the mouth goes from one thing to another as it is
 		return 0, seconds+early >= ob.rate(who)-1e-6
+	}
+	soonest := 0.0 // however near things are
+	if oa.inst != ob.inst {
+		soonest = who.changer.same
+	}
+	if seconds+early < soonest-1e-6 {
+		return 0, false
 	}
 	n := who.changer.between(oa.sig, ob.sig, slot)
 	floor := who.changer.stock.least(&n.Pace)

@@ -25,6 +25,7 @@ type changer struct {
 	set     *setUp                     // nil: not known yet
 	known   [2][]atomic.Pointer[needs] // by two manners
 	wide    int                        // how many manners there is room for
+	same    float64                    // seconds that any two strokes of a hand take
 	*answers
 }
 
@@ -100,7 +101,8 @@ func newChanger(s *score.Score, k *stock, p body.Profile) *changer {
 	if k.answers[p] == nil {
 		k.answers[p] = &answers{asked: map[asking]needs{}, hops: map[hopping]motion.Hop{}}
 	}
-	return &changer{score: s, stock: k, profile: p, answers: k.answers[p]}
+	same := p.Same()
+	return &changer{score: s, stock: k, profile: p, answers: k.answers[p], same: k.least(&same)}
 }
 
 // between is what a hand needs from one manner to another. The hands differ

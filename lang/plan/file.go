@@ -648,14 +648,18 @@ const mostCrammed = 6
 // layOut decides where everybody's things stand.
 func (j *job) layOut(all []plays) error {
 	j.search.laid++
-	for _, who := range j.people {
-		set, err := layOut(j.piece, who, all, j.listed(who), nil, j.opt.Wide, j.opt.Deep)
-		if err != nil {
-			return err
+	sets, errs := make([]*setUp, len(j.people)), make([]error, len(j.people))
+	atOnce(len(j.people), func(i int) {
+		who := j.people[i]
+		sets[i], errs[i] = layOut(j.piece, who, all, j.listed(who), nil, j.opt.Wide, j.opt.Deep)
+	})
+	for i, who := range j.people {
+		if errs[i] != nil {
+			return errs[i]
 		}
-		j.sets[who.at] = set
+		j.sets[who.at] = sets[i]
 		who.changer = newChanger(j.score, j.stock, who.profile)
-		who.changer.set = set
+		who.changer.set = sets[i]
 	}
 	return nil
 }

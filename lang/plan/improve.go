@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -30,23 +31,45 @@ const farthest = 24
 // meets says what it costs to play a passage so, and which others it cannot
 // be played beside; a cost below 0 means never.
 func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*passage) {
+	return s.meetsBelow(nil, all, q, pl)
+}
+
+// A limit is what a way of playing a passage is given up at: what it costs, what it takes the
+// place of among it, and what that weighs.
+type limit struct {
+	cost, weight float64
+	beside       bool // it is to be played beside all others
+}
+
+// meetsBelow is the same below a limit; as soon as that is reached it means never.
+func (s *search) meetsBelow(most *limit, all []plays, q *passage, pl plays) (cost float64, hit []*passage) {
 	person := s.people[pl.player]
 	o := &q.options[pl.option]
 	if s.asRule && o.otherwise || !person.can(q, o, pl.slots) || len(s.banned) > 0 && s.banned[ban{q.id, pl}] || !s.hasRoom(o, pl.player) {
 		return -1, nil
 	}
-	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, q, o)}
+	m := meeting{search: s, all: all, q: q, pl: pl, o: o, cost: s.itself(person, q, o), most: most}
 	if s.common[o.inst] != nil {
-		m.hit = s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return all[other.id] })
+		for _, other := range s.elsewhere(q, o.inst, pl.player, func(other *passage) plays { return all[other.id] }) {
+			m.weigh(0, false, other)
+		}
+	}
+	if most != nil {
+		m.ahead = m.inLine(0)
 	}
 	at, _ := slices.BinarySearchFunc(s.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
 	m.together()
 	m.beside(at)
 	m.next(at, -1)
 	m.next(at, 1)
-	m.inLine()
+	if m.isOver() {
+		return -1, nil
+	}
+	m.cost, m.ahead = m.inLine(m.cost), 0
 	if len(s.rivals) > 0 {
-		m.rivalry(at)
+		if m.rivalry(at); m.isOver() {
+			return -1, nil
+		}
 	}
 	if q.today.player >= 0 && q.today != pl {
 		m.cost += s.weights.Moved
@@ -82,6 +105,18 @@ type meeting struct {
 	o    *option
 	cost float64
 	hit  []*passage // that it cannot be played beside
+	most *limit     // nil is none
+	// What the hit ones weigh, and the least that it will cost how the line goes on: known
+	// where there is a limit.
+	gone, ahead float64
+}
+
+// isOver says whether the limit is reached.
+func (m *meeting) isOver() bool {
+	if m.most == nil {
+		return false
+	}
+	return m.most.beside && len(m.hit) > 0 || m.gone >= m.most.weight || m.cost+m.ahead+m.gone*m.weights.Lost-nearly >= m.most.cost
 }
 
 // together finds what is to stay with the passage and somebody else has.
@@ -101,12 +136,18 @@ func (m *meeting) weigh(c float64, ok bool, other *passage) {
 		m.cost += c
 	} else if !slices.Contains(m.hit, other) {
 		m.hit = append(m.hit, other)
+		if m.gone += other.weight; other.fixed {
+			m.gone = math.Inf(1)
+		}
 	}
 }
 
 // beside weighs what the player's slots have to do in the same bar.
 func (m *meeting) beside(at int) {
 	for _, other := range m.bars[at] {
+		if m.isOver() {
+			return
+		}
 		if p := m.all[other.id]; other != m.q && p.player == m.pl.player && p.slots&m.pl.slots != 0 {
 			c, ok := m.weave(m.people[p.player], other, &other.options[p.option], m.q, m.o, p.slots&m.pl.slots)
 			m.weigh(c, ok, other)
@@ -122,6 +163,9 @@ func (m *meeting) next(at, dir int) {
 			slot := uint8(1 << k)
 			if open&slot == 0 {
 				continue
+			}
+			if m.isOver() {
+				return
 			}
 			if other := m.nextTo(m.all, i, m.pl.player, slot, dir); other != nil {
 				c, ok := m.change(other, slot, dir)
@@ -145,9 +189,9 @@ func (m *meeting) change(other *passage, slot uint8, dir int) (float64, bool) {
 	return m.step(person, m.q, m.o, other, oo, slot)
 }
 
-// inLine weighs how the line goes on: by whom, by which hand and in which way
+// inLine adds how the line goes on: by whom, by which hand and in which way
 // the bars to either side are played.
-func (m *meeting) inLine() {
+func (m *meeting) inLine(cost float64) float64 {
 	for _, d := range [2]int{-1, 1} {
 		i := m.q.track.byBar[m.q.bar] + d
 		if d > 0 && m.q.bar < m.lastBar || i < 0 || i >= len(m.q.track.bars) {
@@ -159,8 +203,9 @@ func (m *meeting) inLine() {
 			}
 		}
 		n := m.q.track.bars[i]
-		m.cost = m.goesOn(m.cost, m.all[n.id], n, m.q, m.pl, m.o)
+		cost = m.goesOn(cost, m.all[n.id], n, m.q, m.pl, m.o)
 	}
+	return cost
 }
 
 // nextTo is what a slot does last in a bar, or first when looking ahead.
@@ -241,11 +286,12 @@ func (s *search) lost(all []plays) []*passage {
 func (s *search) bestOf(all []plays, q *passage, may func(plays) bool) (best plays, out []*passage) {
 	best = nobody
 	least := 0.0
+	most := limit{cost: math.Inf(1), weight: q.weight - 1e-9}
 	s.each(q, func(pl plays) {
 		if !may(pl) {
 			return
 		}
-		cost, hit := s.meets(all, q, pl)
+		cost, hit := s.meetsBelow(&most, all, q, pl)
 		if cost < 0 {
 			return
 		}
@@ -261,6 +307,7 @@ func (s *search) bestOf(all []plays, q *passage, may func(plays) bool) (best pla
 		}
 		if cost += gone * s.weights.Lost; best == nobody || cost < least {
 			best, least, out = pl, cost, hit
+			most.cost = least
 		}
 	})
 	return best, out

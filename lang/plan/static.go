@@ -144,6 +144,7 @@ func (s *search) waysOf(t *track) []throughout {
 // through plays a line in one way wherever that goes beside the rest.
 func (s *search) through(all []plays, t *track, w throughout) (now []plays, kept, cost float64) {
 	now = make([]plays, len(t.bars))
+	beside := limit{math.Inf(1), math.Inf(1), true}
 	for i, q := range t.bars {
 		now[i] = nobody
 		at := slices.IndexFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
@@ -151,7 +152,7 @@ func (s *search) through(all []plays, t *track, w throughout) (now []plays, kept
 			continue
 		}
 		pl := plays{w.player, int8(at), w.slots}
-		if c, hit := s.meets(all, q, pl); c >= 0 && len(hit) == 0 {
+		if c, _ := s.meetsBelow(&beside, all, q, pl); c >= 0 {
 			now[i], kept, cost = pl, kept+q.weight, cost+c
 		}
 	}
@@ -182,6 +183,7 @@ func (s *search) sound(ctx context.Context, all []plays, t *track) {
 	set(none)
 	line := &track{bars: mine}
 	best, least := old, -1.0
+	beside := limit{math.Inf(1), math.Inf(1), true}
 	for _, w := range s.waysOf(line) {
 		if w.player != old[0].player {
 			continue
@@ -194,8 +196,8 @@ func (s *search) sound(ctx context.Context, all []plays, t *track) {
 				break
 			}
 			pl := plays{w.player, int8(at), w.slots}
-			c, hit := s.meets(all, q, pl)
-			if c < 0 || len(hit) > 0 {
+			c, _ := s.meetsBelow(&beside, all, q, pl)
+			if c < 0 {
 				whole = false
 				break
 			}

@@ -174,13 +174,13 @@ func (s *search) differ(all []plays, a, b *passage) bool {
 func (s *search) regive(all []plays, list []*passage) bool {
 	old := s.takeBack(all, list)
 	best := old
-	least := s.costAs(all, list, math.Inf(1), func(i int, q *passage) (plays, float64) {
+	least := s.costAs(all, list, math.Inf(1), func(i int, q *passage, _ float64) (plays, float64) {
 		c, hit := s.meets(all, q, old[i])
 		return old[i], max(0, c) + s.weights.Tight*float64(len(hit)) // as it stood before
 	})
 	s.takeBack(all, list)
 	for _, w := range s.waysOf(&track{bars: list}) {
-		if c := s.costAs(all, list, least-1e-6, func(_ int, q *passage) (plays, float64) { return s.likest(all, q, w) }); c >= 0 {
+		if c := s.costAs(all, list, least-1e-6, func(_ int, q *passage, most float64) (plays, float64) { return s.likest(all, q, w, most) }); c >= 0 {
 			best, least = s.takeBack(all, list), c
 		}
 	}
@@ -217,7 +217,7 @@ type giving struct {
 func (s *search) others(all []plays, list []*passage) []giving {
 	var out []giving
 	for _, w := range s.waysOf(&track{bars: list}) {
-		c := s.costAs(all, list, math.Inf(1), func(_ int, q *passage) (plays, float64) { return s.likest(all, q, w) })
+		c := s.costAs(all, list, math.Inf(1), func(_ int, q *passage, most float64) (plays, float64) { return s.likest(all, q, w, most) })
 		now := s.takeBack(all, list)
 		if c >= 0 {
 			out = append(out, giving{now, c})
@@ -230,14 +230,14 @@ func (s *search) others(all []plays, list []*passage) []giving {
 // costAs gives a stretch away as it is picked, one bar after the other, and says what
 // that costs; below 0 where some bar cannot be played or that is as much as may be, and
 // then nobody has any.
-func (s *search) costAs(all []plays, list []*passage, most float64, pick func(i int, q *passage) (plays, float64)) float64 {
+func (s *search) costAs(all []plays, list []*passage, most float64, pick func(i int, q *passage, most float64) (plays, float64)) float64 {
 	sum := 0.0
 	if s.listens {
 		s.lastBar = list[len(list)-1].bar
 		defer func() { s.lastBar = 0 }()
 	}
 	for i, q := range list {
-		pl, c := pick(i, q)
+		pl, c := pick(i, q, most-sum)
 		if c >= 0 {
 			sum += c + s.taking(q, pl)
 		}
@@ -263,19 +263,21 @@ func (s *search) taking(q *passage, pl plays) float64 {
 
 // likest is how somebody plays a passage in a way, or where the passage cannot be
 // played so, in the one of theirs that costs least beside the rest; the cost is
-// below 0 where there is none.
-func (s *search) likest(all []plays, q *passage, w throughout) (plays, float64) {
+// below 0 where there is none that costs less than so much.
+func (s *search) likest(all []plays, q *passage, w throughout, most float64) (plays, float64) {
 	best, least := nobody, -1.0
+	below, has := limit{most, math.Inf(1), true}, q.has(w)
 	for i := range q.options {
 		for _, sl := range q.options[i].slots {
 			same := q.options[i].sig == w.sig && sl == w.slots
-			if !same && q.has(w) {
+			if !same && has {
 				continue
 			}
 			pl := plays{w.player, int8(i), sl}
-			c, hit := s.meets(all, q, pl)
-			if c >= 0 && len(hit) == 0 && (least < 0 || c < least) {
+			c, _ := s.meetsBelow(&below, all, q, pl)
+			if c >= 0 && (least < 0 || c < least) {
 				best, least = pl, c
+				below.cost = min(below.cost, c)
 			}
 		}
 	}

@@ -43,11 +43,16 @@ func (b *binder) shelf() {
 }
 
 // LayOut places what a player uses and nobody has placed, as it is done for a text
-// that does not say where things stand.
-func (p *Player) LayOut(catalogue *kit.Catalogue) {
+// that does not say where things stand; as one of some was laid out, where all that decides it
+// is the same.
+func (p *Player) LayOut(catalogue *kit.Catalogue, earlier []*Player) (same bool) {
 	l := layoutOf(p)
 	l.fixed(catalogue)
+	if slices.ContainsFunc(earlier, l.asBefore) {
+		return true
+	}
 	l.place()
+	return false
 }
 
 func layoutOf(p *Player) *layout {
