@@ -93,10 +93,10 @@ type binder struct {
 	openings []opening
 	refused  []refusal
 
-	dirty     map[string]bool // the voices that an edit has changed something of; nil is all
-	before    reckoning       // of the score before it
+	stirred   stirred // what an edit has changed something of; nil is all
+	like      *likeness
+	before    reckoning // of the score before it
 	reckoning reckoning
-	next      int // of all, when gaps are looked for
 }
 
 type seatKey struct{ file, owner int }

@@ -37,10 +37,10 @@ func (b *binder) indexLines() {
 	x := voiceIndex{}
 	for _, p := range b.Parts {
 		for _, l := range p.Lines {
-			if !b.touches(l.Name) {
+			if !b.touches(l.Name, l.From, l.To) {
 				continue
 			}
-			b.all = append(b.all, covered{Line: l, passes: b.marksFor(len(l.Strokes))})
+			b.all = append(b.all, covered{Line: l})
 			v := x[l.Name]
 			if v == nil {
 				v = &voiceLines{}
@@ -174,28 +174,46 @@ func (b *binder) accept(i int, s *syntax.Accept) {
 // cover marks every written stroke that somebody plays, and finds those that
 // nobody does, two do, or nobody wrote.
 func (b *binder) cover() {
+	if b.stirred == nil {
+		b.compare()
+	}
+	for i := range b.all {
+		if l := &b.all[i]; b.touches(l.Name, l.From, l.To) {
+			l.passes = b.marksFor(len(l.Strokes))
+		}
+	}
 	omitted := b.omitted()
 	now := reckoning{}
 	if b.opt.Remember {
 		now.cues, now.lines = make([]reckoned, 0, len(b.before.cues)), make([]reckoned, 0, len(b.all))
 	}
 	b.coverCues(&now)
-	k := 0
+	b.coverLines(&now, omitted)
+	b.reckoning = now
+}
+
+// coverLines counts what became of each written line.
+func (b *binder) coverLines(now *reckoning, omitted map[*Line][]*Omit) {
+	k, next := 0, 0 // next is of those that are listed, which may be some of all
 	for _, p := range b.Parts {
 		for _, l := range p.Lines {
-			if b.touches(l.Name) {
-				b.gaps(&b.all[b.next], omitted[l])
-				b.next++
-			} else {
-				b.Coverage.takeLine(b.before, k)
+			listed := next < len(b.all) && b.all[next].Line == l
+			switch {
+			case len(l.Strokes) == 0: // of which nothing becomes anything
+			case b.touches(l.Name, l.From, l.To):
+				b.gaps(&b.all[next], omitted[l])
+			default:
+				b.takeLine(was(b.like.lines, k), l)
 			}
 			k++
+			if listed {
+				next++
+			}
 			if b.opt.Remember {
 				now.lines = append(now.lines, b.Coverage.reckoned())
 			}
 		}
 	}
-	b.reckoning = now
 }
 
 // coverCues marks what each cue plays.
@@ -204,10 +222,12 @@ func (b *binder) coverCues(now *reckoning) {
 	k := 0
 	for _, p := range b.Players {
 		for _, c := range p.Cues {
-			if b.touches(c.Voice) {
+			switch {
+			case len(c.Strokes) == 0: // which covers nothing
+			case b.stirred == nil || b.touchesCue(c):
 				room = b.coverCue(c, room)
-			} else {
-				b.Coverage.takeCue(b.before, k)
+			default:
+				b.takeCue(was(b.like.cues, k), c)
 			}
 			k++
 			if b.opt.Remember {
@@ -216,9 +236,6 @@ func (b *binder) coverCues(now *reckoning) {
 		}
 	}
 }
-
-// touches says whether something of a voice may be another than in the earlier score.
-func (b *binder) touches(voice string) bool { return b.dirty == nil || b.dirty[voice] }
 
 // A reckoning is how much of the coverage there was behind each cue and behind each
 // written line, so that what it says of those that are as they were can be taken over.
@@ -245,28 +262,11 @@ func step(list []reckoned, k int) (from, to reckoned) {
 	return from, list[k]
 }
 
-func (c *Coverage) takeCue(was reckoning, k int) {
-	from, to := step(was.cues, k)
-	c.Plainer = append(c.Plainer, was.of.Plainer[from.plainer:to.plainer]...)
-	c.Doubled = append(c.Doubled, was.of.Doubled[from.doubled:to.doubled]...)
-	c.Extra = append(c.Extra, was.of.Extra[from.extra:to.extra]...)
-}
-
-func (c *Coverage) takeLine(was reckoning, k int) {
-	from, to := step(was.lines, k)
-	c.Written += int(to.written - from.written)
-	c.Covered += int(to.covered - from.covered)
-	c.Substituted += int(to.substituted - from.substituted)
-	c.Omitted += int(to.omitted - from.omitted)
-	c.Left = append(c.Left, was.of.Left[from.left:to.left]...)
-	c.Uncovered = append(c.Uncovered, was.of.Uncovered[from.uncovered:to.uncovered]...)
-}
-
 // omitted says of the strokes of written lines which of them are left out.
 func (b *binder) omitted() map[*Line][]*Omit {
 	omitted := map[*Line][]*Omit{}
 	for _, o := range b.Omits {
-		if !b.touches(o.Name) {
+		if !b.touches(o.Name, o.From, o.To) {
 			continue
 		}
 		from, to := b.Grid.Start(o.From), b.Grid.Start(o.To+1)

@@ -111,7 +111,7 @@ func (s *Score) again(f *syntax.File, opt Options) *binder {
 	now.expanded, now.cues = [][]*writtenLine{slices.Clone(s.expanded[0])}, slices.Clone(s.cues)
 	now.Coverage, now.rest = Coverage{}, nil
 	return &binder{Score: &now, opt: opt, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong,
-		before: s.rest.reckoning, dirty: map[string]bool{}}
+		before: s.rest.reckoning, stirred: stirred{}, like: &likeness{old: s}}
 }
 
 // A rewriting puts other bars into a score.
@@ -163,6 +163,7 @@ func (w *rewriting) partLine(i int, is *writtenLine) bool {
 				now := w.part(p).Lines[k]
 				now.Strokes, now.Struck, now.Words = is.strokes, is.struck, is.words
 				w.lines = append(w.lines, now)
+				w.stirred.line(now)
 				return true
 			}
 		}
@@ -177,6 +178,8 @@ func (w *rewriting) ownCue(i int, is *writtenLine) bool {
 				now := w.cue(c)
 				now.Strokes, now.Struck, now.Words = is.strokes, is.struck, is.words
 				now.share()
+				w.stirred.cue(c)
+				w.stirred.cue(now)
 				return true
 			}
 		}
@@ -194,7 +197,6 @@ func (w *rewriting) part(p *Part) *Part {
 	for k, l := range p.Lines {
 		lines[k] = *l
 		lines[k].Part, now.Lines[k] = &now, &lines[k]
-		w.dirty[l.Name] = true
 	}
 	w.parts[p] = &now
 	w.Parts[slices.Index(w.Parts, p)] = &now
@@ -211,7 +213,6 @@ func (w *rewriting) cue(c *Cue) *Cue {
 		for k, was := range p.Cues {
 			cues[k] = *was
 			cues[k].Player, now.Cues[k], w.cues[was] = &now, &cues[k], &cues[k]
-			w.dirty[was.Voice] = true
 			if was.AsWritten {
 				w.binder.cues[was.Where.Line].cue = &cues[k]
 			}
@@ -233,10 +234,12 @@ func (w *rewriting) refill() bool {
 				if len(c.Strokes) == 0 {
 					return false
 				}
+				w.stirred.cue(c)
 				again = append(again, w.cue(c))
 			}
 		}
 	}
+	w.spread()
 	w.indexLines()
 	for _, c := range again {
 		c.Strokes, c.Struck, c.Words = nil, nil, nil
@@ -249,7 +252,7 @@ func (w *rewriting) refill() bool {
 // changed.
 func (w *rewriting) recover() {
 	for i, o := range w.Omits {
-		if w.dirty[o.Name] {
+		if w.touches(o.Name, o.From, o.To) {
 			again := *o
 			again.Strokes, w.Omits[i] = 0, &again
 		}
