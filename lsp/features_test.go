@@ -721,6 +721,7 @@ func TestHoverSaysTheReasonAnywhereInACue(t *testing.T) {
 			assert.Equal(t, 1, strings.Count(said, row), "column %d: %s", col, said)
 		}
 		assert.Contains(t, said, fmt.Sprintf("| needed | %.2f s | %.2f s | %.2f s |", f.Need.Limit, f.Need.Floor, f.Need.Steady))
+		assert.Less(t, strings.Index(said, "| to spare |"), strings.Index(said, "| needed |"), "the outcome first")
 		assert.Contains(t, said, "from: ")
 		for _, sum := range f.Sums {
 			assert.Contains(t, said, md(sum.Words))
@@ -732,6 +733,35 @@ func TestHoverSaysTheReasonAnywhereInACue(t *testing.T) {
 	assert.Contains(t, easy, "to spare")
 	assert.NotContains(t, easy, "short-change")
 	assert.Equal(t, 1, strings.Count(hover(10, strings.LastIndex(lines[10], "1")), "| needed |"))
+}
+
+// A client that shows what is found under the cursor by itself is not told it
+// again: the table comes first, and elsewhere in the line the sentence does.
+func TestHoverDoesNotRepeatWhatTheClientShows(t *testing.T) {
+	c := start(t, obj{"textDocument": able["textDocument"], "experimental": obj{"handfulTellsFindings": true}}, nil)
+	c.open(page, tooQuick)
+	lines := strings.Split(tooQuick, "\n")
+	under, elsewhere := 0, 0
+	for _, d := range c.shownFor(page, 1) {
+		if d.Code != "short-change" {
+			continue
+		}
+		line := d.Range.Start.Line
+		for col := range lines[line] {
+			var h struct{ Contents struct{ Value string } }
+			c.call("textDocument/hover", at(page, line, col), &h)
+			if d.Range.Start.Character <= col && col <= d.Range.End.Character {
+				under++
+				assert.NotContains(t, h.Contents.Value, "short-change", "column %d", col)
+			} else {
+				elsewhere++
+				assert.Contains(t, h.Contents.Value, "**error short-change**", "column %d", col)
+			}
+			assert.Equal(t, 1, strings.Count(h.Contents.Value, "| to spare |"), "column %d: %s", col, h.Contents.Value)
+		}
+	}
+	assert.NotZero(t, under)
+	assert.NotZero(t, elsewhere)
 }
 
 // A way that is asked for is told with what it costs and how it is done, and its

@@ -33,6 +33,7 @@ type abilities struct {
 	content                       bool // read-only documents of ours
 	snippetEdits                  bool // places to fill in, in any edit
 	sendAgain                     bool // the whole text of a document, when asked
+	tellsFindings                 bool // of what is under the cursor, beside what a hover answers
 }
 
 func ptr[T any](v T) *T { return &v }
@@ -40,10 +41,13 @@ func ptr[T any](v T) *T { return &v }
 // abilitiesOf reads what the client has said of itself.
 func abilitiesOf(c *protocol.ClientCapabilities) abilities {
 	var own struct {
-		HandfulSendAgain bool `json:"handfulSendAgain"`
+		HandfulSendAgain     bool `json:"handfulSendAgain"`
+		HandfulTellsFindings bool `json:"handfulTellsFindings"`
 	}
 	a := abilities{markdown: true}
-	a.sendAgain = json.Unmarshal(c.Experimental, &own) == nil && own.HandfulSendAgain
+	if json.Unmarshal(c.Experimental, &own) == nil {
+		a.sendAgain, a.tellsFindings = own.HandfulSendAgain, own.HandfulTellsFindings
+	}
 	if c.TextDocument != nil {
 		a.readDiagnostics(c.TextDocument)
 		a.readRequests(c.TextDocument)

@@ -40,18 +40,19 @@ func (h *hover) reason(col int, stroke bool) (text string, at syntax.Span) {
 		return int(a.Severity) - int(b.Severity)
 	})
 	var out []string
-	told := false
+	told, beside := false, h.beside()
 	for i, f := range here {
 		if i == mostReasons {
 			out = append(out, fmt.Sprintf("… and %d more in this line", len(here)-i))
 			break
 		}
-		said := fmt.Sprintf("**%s %s** · %s", f.Severity, f.Rule.Name, md(findingWords(f)))
+		if !under(f) || !beside {
+			out = append(out, fmt.Sprintf("**%s %s** · %s", f.Severity, f.Rule.Name, md(findingWords(f))))
+		}
 		if f.Timed {
 			told, h.told = true, h.told || under(f)
-			said += "\n\n" + arithmetic(f.Sums, f.Need, f.Window)
+			out = append(out, arithmetic(f.Sums, f.Need, f.Window))
 		}
-		out = append(out, said)
 		if i == 0 {
 			at = syntax.Span{Start: int(f.Where.Start), End: int(f.Where.End)}
 		}
@@ -67,6 +68,12 @@ func (h *hover) reason(col int, stroke bool) (text string, at syntax.Span) {
 		}
 	}
 	return strings.Join(out, "\n\n"), at
+}
+
+// beside says whether the client shows the sentences of what is under the cursor
+// by itself, beside what is answered here.
+func (h *hover) beside() bool {
+	return h.s.can.tellsFindings && (h.d.pen == nil || h.d.pen.rests.Load())
 }
 
 // cue is the cue whose line it is, or nil.
@@ -99,9 +106,9 @@ func arithmetic(sums []check.Sum, need body.Pace, window float64) string {
 	}
 	row("", "limit", "fastest", "steady", "from")
 	b.WriteString("| --- | --- | --- | --- | --- |\n")
+	row("to spare", words.SignedSeconds(window-need.Limit), words.SignedSeconds(window-need.Floor), words.SignedSeconds(window-need.Steady), "")
 	row("needed", words.Seconds(need.Limit), words.Seconds(need.Floor), words.Seconds(need.Steady), "")
 	row("there is", words.Seconds(window), words.Seconds(window), words.Seconds(window), "")
-	row("to spare", words.SignedSeconds(window-need.Limit), words.SignedSeconds(window-need.Floor), words.SignedSeconds(window-need.Steady), "")
 	var sources []string
 	for _, m := range sums {
 		row(md(m.Words), words.Seconds(m.Seconds.Limit), words.Seconds(m.Seconds.Floor), words.Seconds(m.Seconds.Steady), md(m.Code))

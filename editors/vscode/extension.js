@@ -41,7 +41,7 @@ async function complain(text) {
 
 // A feature that tells the server what this client can do besides the protocol.
 const own = {
-  fillClientCapabilities: (c) => (c.experimental = { ...c.experimental, handfulSendAgain: true }),
+  fillClientCapabilities: (c) => (c.experimental = { ...c.experimental, handfulSendAgain: true, handfulTellsFindings: true }),
   initialize: () => {},
   getState: () => ({ kind: "static" }),
   clear: () => {},

@@ -298,11 +298,21 @@ func (s *barScan) unknown(from int, word string) {
 		s.fault(RuleSyntax, from, end, rollWithoutEnds, clip(word))
 	case strings.Trim(word, "RL") == "":
 		s.fault(RuleSyntax, from, end, stickingPerStroke, clip(word))
+	case s.soOften(word):
+		s.ask(from, end, neither, Reading{"the bar before, so often", "% " + word})
 	case isWordy(word):
 		s.ask(from, end, Tells(wordsStandInQuotes, clip(word)), Reading{"", Quote(word)})
 	default:
 		s.fault(RuleSyntax, from, end, strokesReadLike, clip(word))
 	}
+}
+
+// soOften says whether a word that begins a bar, as x7, says how often, and there
+// is something before it that can come again.
+func (s *barScan) soOften(word string) bool {
+	number, x := strings.CutPrefix(word, "x")
+	n, size := digits(number)
+	return x && size == len(number) && n > 1 && s.alone < 0 && len(s.signs) == s.first && len(s.bars.Cells) > 0
 }
 
 func isCount(text string) bool {

@@ -128,6 +128,9 @@ func TestPlacesAndRanges(t *testing.T) {
 func TestProblemsHavePlacesAndNeighboursStay(t *testing.T) {
 	for _, c := range []struct{ line, mark, says string }{
 		{"  R snare-drum | 1 foo 3 |", "foo", "neither a count nor a dynamic"},
+		{"  R snare-drum | 1 2 | x7 |", "x7", "write % x7 (the bar before, so often)"},
+		{"  R snare-drum | x7 |", "x7", "stand in quotes"},
+		{"  R snare-drum | 1 | 2 x7 |", "x7", "stand in quotes"},
 		{"  R snare-drum | 1+1/0 |", "1+1/0", "0 below the line"},
 		{"  R snare-drum | 2+3/2 |", "2+3/2", "less than 1"},
 		{"  R snare-drum | 4q |", "q", "cannot follow"},
