@@ -60,6 +60,25 @@ func (m *mirror) edit(from, to int, is string) obj {
 	return change
 }
 
+// figure is where a digit stands in some line that is there without bars: of the head,
+// a kit, a mark; or -1.
+func (m *mirror) figure(rnd *rand.Rand) int {
+	var all []int
+	start := 0
+	for i, c := range m.text {
+		switch {
+		case c == '\n':
+			start = i + 1
+		case c >= '0' && c <= '9' && !slices.Contains(m.text[start:i], '|'):
+			all = append(all, i)
+		}
+	}
+	if len(all) == 0 {
+		return -1
+	}
+	return all[rnd.IntN(len(all))]
+}
+
 // scraps are what people type, whole and in pieces, and what nobody types.
 var scraps = []string{
 	"1", "2&", " | ", "~", "%", "-", "\n", "\n  R triangle | 1 2\n", "player Tam\n", "mark A at 2\n", "tempo 144\n", "use \"kit.handful\"\n",
@@ -138,6 +157,9 @@ func storm(t testing.TB, rnd *rand.Rand, documents, edits int) {
 			is := ""
 			if rnd.IntN(3) > 0 {
 				is = scraps[rnd.IntN(len(scraps))]
+			}
+			if at := m.figure(rnd); at >= 0 && rnd.IntN(3) == 0 {
+				from, to, is = at, at+1, string(rune('0'+rnd.IntN(10)))
 			}
 			changes = append(changes, m.edit(from, to, is))
 		}

@@ -48,7 +48,9 @@ func edited(rnd *rand.Rand, text string) string {
 	i := rnd.IntN(len(all))
 	put := func(at int, lines ...string) { all = slices.Insert(all, at, lines...) }
 	line := all[i]
-	switch rnd.IntN(16) {
+	switch rnd.IntN(19) {
+	case 16, 17, 18:
+		all = tuned(rnd, all)
 	case 0, 1:
 		put(i, "")
 	case 2:
@@ -99,6 +101,46 @@ func edited(rnd *rand.Rand, text string) string {
 		}
 	}
 	return strings.Join(all, "\n")
+}
+
+// tuned changes one of the lines that say how things are, in the head, in a kit, of a
+// person, or a mark: a number, a side, how a thing is fixed; or takes it away.
+func tuned(rnd *rand.Rand, all []string) []string {
+	var may []int
+	for i, l := range all {
+		word, _, _ := strings.Cut(strings.TrimSpace(l), " ")
+		if slices.Contains([]string{"meter", "tempo", "bars", "mark", "repeat", "ending", "vamp", "pause", "pickup", "profile", "reach", "accept", "omit", "from"}, word) ||
+			strings.Contains(l, " at ") || strings.Contains(l, " ahead ") || strings.Contains(l, " as written") {
+			may = append(may, i)
+		}
+	}
+	if len(may) == 0 {
+		return all
+	}
+	i := may[rnd.IntN(len(may))]
+	line := all[i]
+	switch rnd.IntN(5) {
+	case 0:
+		return slices.Delete(all, i, i+1)
+	case 1:
+		all[i] = strings.NewReplacer(" left ", " right ", " right ", " left ", " clipped ", " hung ", " clamped ", " ", " as written", " as written in 1-2").Replace(line)
+	case 2: // another blank: all that stands behind it stands elsewhere
+		if at := strings.LastIndex(line, " "); at >= 0 {
+			all[i] = line[:at] + " " + line[at:]
+		}
+	default:
+		var digits []int
+		for k, c := range line {
+			if c >= '0' && c <= '9' {
+				digits = append(digits, k)
+			}
+		}
+		if len(digits) > 0 {
+			at := digits[rnd.IntN(len(digits))]
+			all[i] = line[:at] + string(rune('0'+rnd.IntN(10))) + line[at+1:]
+		}
+	}
+	return all
 }
 
 // pieces are the texts that edits begin with: the rules' own examples, those of
