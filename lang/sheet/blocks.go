@@ -639,11 +639,20 @@ func offBeat(c beat.Count) string {
 	return s[1:]
 }
 
-// systems parts the blocks into lines no wider than the room.
-func (v *part) systems(f *faces, blocks []block, room float64) []*system {
-	for i := range blocks {
-		v.measure(f, &blocks[i])
+// measured are the part's blocks with the room that each takes, for whoever breaks
+// them into lines. They are the same on every paper and every screen.
+func (v *part) measured(f *faces) []block {
+	if v.sized == nil {
+		v.sized = v.blocks()
+		for i := range v.sized {
+			v.measure(f, &v.sized[i])
+		}
 	}
+	return slices.Clone(v.sized)
+}
+
+// systems parts the blocks into lines no wider than the room.
+func (v *part) systems(blocks []block, room float64) []*system {
 	marked := map[int]bool{}
 	for _, m := range v.Marks {
 		marked[m.Bar] = true

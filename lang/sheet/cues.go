@@ -108,7 +108,7 @@ func (v *part) cues(paper Paper) Doc {
 	if c.clefs {
 		c.left += clefW
 	}
-	systems := v.systems(c.d.f, v.blocks(), c.right-c.left)
+	systems := v.systems(v.measured(c.d.f), c.right-c.left)
 	hands := v.usesHands()
 	c.clashing = v.knots
 	for _, s := range systems {

@@ -64,13 +64,14 @@ func Docs(results []*check.Result, opt Options) []Doc {
 	var wanted []*part
 	for n, r := range results {
 		for i, m := range r.Motions {
+			if opt.Player != "" && m.Player.Name != opt.Player {
+				continue
+			}
 			v := newPart(r, i, opt.faces())
 			v.unfolded = opt.Unfolded
 			views[n] = append(views[n], v)
-			if opt.Player == "" || m.Player.Name == opt.Player {
-				wanted = append(wanted, v)
-			}
 		}
+		wanted = append(wanted, views[n]...)
 	}
 	own := make([][]Doc, len(wanted))
 	check.Each(len(wanted), func(i int) {

@@ -38,6 +38,7 @@ type part struct {
 	knots   []clash   // by place
 	heardOf []extent  // see sounding
 	voices  map[voiceKey]voice
+	sized   []block // see measured
 
 	unfolded bool // every bar is drawn
 	close    bool // lines hold as much as they can, and begin where they may

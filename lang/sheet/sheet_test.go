@@ -320,8 +320,7 @@ func assertLinear(t *testing.T, at, x []float64, what string) {
 func TestBarsOfALineLastAsLongAsTheyAreWide(t *testing.T) {
 	r := checked("even", "tempo 90\nplayer Ann\n  R snare-drum | 1 2 3 4 | 1 3 | 1 | 1 2 3 4\n")
 	v := newPart(r, 0, standardFaces())
-	blocks := v.blocks()
-	systems := v.systems(standardFaces(), blocks, 430)
+	systems := v.systems(v.measured(standardFaces()), 430)
 	require.Len(t, systems, 1)
 	for _, b := range systems[0].blocks {
 		assert.InDelta(t, systems[0].blocks[0].w, b.w, 0.01)
