@@ -49,8 +49,24 @@
 (defface handful-left '((t :inherit font-lock-constant-face :underline t))
   "Face of the left hand and the left foot.")
 
+(defconst handful--blocks
+  '("part" "player" "kit" "gear" "instrument" "implement")
+  "The words that open a block.")
+
+(defconst handful--margin
+  '("title" "credit" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "printed"
+                            "repeat" "ending" "vamp" "order" "use" "omit" "together" "accept" "part" "player"
+                            "gear" "instrument" "implement")
+  "The words of lines that stand in no block.")
+
+(defconst handful--below
+  '("R" "RF" "L" "LF" "R+L" "RL" "LR" "mouth" "any" "note" "cue" "kit" "from" "profile"
+                            "reach" "fastest" "margin" "hands" "leads" "seated" "rolls" "holds" "damps" "likes"
+                            "never")
+  "The words of lines that stand below a player.")
+
 (defconst handful-font-lock
-  `((,(concat "^[ \t]*" (regexp-opt '("part" "player" "kit" "gear" "instrument" "implement") t) "\\_>")
+  `((,(concat "^[ \t]*" (regexp-opt handful--blocks t) "\\_>")
      1 font-lock-builtin-face)
     (,(concat "^[ \t]*"
               (regexp-opt '("title" "credit" "note" "cue" "meter" "tempo" "hold" "break" "bars" "pickup" "mark" "printed"
@@ -89,16 +105,24 @@
 
 (defun handful-indent-line ()
   "Indent by two below a line that opens a block, else not at all."
-  (let* ((opens "^\\(part\\|player\\|kit\\|instrument\\|implement\\)\\_>")
-         (depth (save-excursion
-                  (beginning-of-line)
-                  (cond ((looking-at "[ \t]*\\(part\\|player\\|instrument\\|implement\\|title\\|credit\\|meter\\|tempo\\|mark\\|repeat\\|omit\\|accept\\|use\\)\\_>") 0)
-                        ((re-search-backward (concat opens "\\|^\\(title\\|meter\\|tempo\\|mark\\)\\_>") nil t)
-                         (if (looking-at opens) 2 0))
-                        (t 0)))))
+  (let ((depth (handful--depth)))
     (if (<= (current-column) (current-indentation))
         (indent-line-to depth)
       (save-excursion (indent-line-to depth)))))
+
+(defun handful--depth ()
+  "How far the line is to be indented."
+  (save-excursion
+    (beginning-of-line)
+    (let ((one-of (lambda (words) (concat "\\(?:" (regexp-opt words) "\\)\\(?:[ \t]\\|$\\)"))))
+      (cond ((looking-at (concat "[ \t]*" (funcall one-of handful--margin))) 0)
+            ((looking-at (concat "[ \t]*" (funcall one-of handful--below)))
+             (if (re-search-backward (concat "^" (funcall one-of (append handful--blocks handful--margin))) nil t)
+                 (if (looking-at (funcall one-of handful--blocks)) 2 0)
+               0))
+            ((re-search-backward (concat "^[ \t]*" (funcall one-of (append handful--blocks handful--margin))) nil t)
+             (if (looking-at (concat "[ \t]*" (funcall one-of handful--blocks))) (+ 2 (current-indentation)) 0))
+            (t 0)))))
 
 ;;;###autoload
 (define-derived-mode handful-mode prog-mode "Handful"

@@ -23,6 +23,24 @@
   (cl-find-if (lambda (d) (string-match-p "short-change" (format "%s %S" (flymake-diagnostic-text d) (flymake-diagnostic-data d))))
               (flymake-diagnostics)))
 
+;; A line that is indented anew stays where the examples have it.
+(let ((lines 0))
+  (dolist (file (directory-files "examples" t "\\.handful\\'"))
+    (with-temp-buffer
+      (insert-file-contents file)
+      (handful-mode)
+      (while (not (eobp))
+        (unless (looking-at "[ \t]*\\(#\\|$\\)")
+          (let ((was (current-indentation)))
+            (setq lines (1+ lines))
+            (handful-indent-line)
+            (unless (= was (current-indentation))
+              (session-say "%s:%d is indented by %d" file (line-number-at-pos) (current-indentation))
+              (kill-emacs 1))))
+        (forward-line 1))))
+  (unless (> lines 100) (kill-emacs 1))
+  (session-say "%d lines of the examples stay where they are" lines))
+
 (setq handful-command (list (getenv "HANDFUL") "lsp")
       eglot-sync-connect 120
       eglot-confirm-server-initiated-edits nil

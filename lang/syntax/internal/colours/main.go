@@ -45,13 +45,20 @@ func fresh(text string, lists []list) string {
 }
 
 func files() map[string][]list {
-	var blocks, statements, mounts, asks []string
+	var blocks, statements, margin, mounts, asks []string
 	right, left, limbs := sides()
+	below := slices.Concat(right, left, limbs) // what stands below a player
 	for _, f := range syntax.Forms() {
 		if f.Opens != 0 && f.Opens != syntax.InKit || f.Word == "kit" {
 			blocks = append(blocks, f.Word)
 		} else {
 			statements = append(statements, f.Word)
+		}
+		if f.In == syntax.InHead {
+			margin = append(margin, f.Word)
+		}
+		if f.In&syntax.InPlayer != 0 {
+			below = append(below, f.Word)
 		}
 	}
 	for _, m := range syntax.Mounts() {
@@ -109,7 +116,9 @@ func files() map[string][]list {
 			{`(regexp-opt '("R+L" `, `)`, limbs[1:], quoted},
 			{`(regexp-opt '("R" `, `)`, right[1:], quoted},
 			{`(regexp-opt '("L" `, `)`, left[1:], quoted},
-			{`(regexp-opt '("part" `, `)`, blocks[1:], quoted},
+			{"(defconst handful--blocks\n  '(", ")\n", blocks, quoted},
+			{"(defconst handful--margin\n  '(", ")\n", margin, quoted},
+			{"(defconst handful--below\n  '(", ")\n", below, quoted},
 			{`(regexp-opt '("title" `, `)`, statements[1:], quoted},
 			{`(regexp-opt '("ahead" `, `)`, words[1:], quoted},
 			{`(regexp-opt '("held" `, `)`, mounts[1:], quoted},
