@@ -45,6 +45,9 @@ player Ida
 
 // noSuchNotes looks through what the strokes of a line or a cue strike.
 func (c *Context) noSuchNotes(in *kit.Instrument, strokes []score.Stroke, struck []*score.Struck, cue *score.Cue, wrong map[*score.Struck]bool) {
+	if len(struck) == 0 {
+		return
+	}
 	var order []string
 	found := map[string]*noteFound{}
 	seen := map[*score.Struck]bool{} // that lack something, which similes share

@@ -2,6 +2,7 @@ package check
 
 import (
 	"slices"
+	"sync"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/motion"
@@ -70,11 +71,15 @@ func toldWithOthers(k *conflictGroup) bool {
 
 // unstopped finds written stops that the covering cue leaves out.
 func (c *Context) unstopped() {
-	stopped := c.stopped()
-	byVoice := map[string][]*score.Cue{}
-	for cue := range c.Cues() {
-		byVoice[cue.Voice] = append(byVoice[cue.Voice], cue)
-	}
+	// Most pieces write no stops, and then nobody asks.
+	stopped := sync.OnceValue(c.stopped)
+	byVoice := sync.OnceValue(func() map[string][]*score.Cue {
+		all := map[string][]*score.Cue{}
+		for cue := range c.Cues() {
+			all[cue.Voice] = append(all[cue.Voice], cue)
+		}
+		return all
+	})
 	for _, part := range c.Score.Parts {
 		for _, l := range part.Lines {
 			if l.Inst.Rings < 1 {
@@ -85,7 +90,7 @@ func (c *Context) unstopped() {
 				if !st.Stopped() {
 					continue
 				}
-				cue, on := lettingRing(byVoice[l.Name], int(st.Bar), min(c.Score.Passes(int(st.Bar)), 63), stopped[voiced{l.Name, st.At}])
+				cue, on := lettingRing(byVoice()[l.Name], int(st.Bar), min(c.Score.Passes(int(st.Bar)), 63), stopped()[voiced{l.Name, st.At}])
 				if cue == nil {
 					continue
 				}
