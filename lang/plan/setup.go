@@ -311,79 +311,132 @@ func (t *thing) stands() room.Spot {
 	return s
 }
 
-// makeRoom moves what would stand in something else to the nearest place where
-// it does not, and the table with it: what is used most stays, and what has
-// its place already.
+// makeRoom moves what would stand in something else, or behind the player, to the
+// nearest place where it does not, and the table with it: what is used most stays, and
+// what has its place already. Where something finds no good place so, what is largest
+// goes first and the table last, if all have better places so.
 func (s *setUp) makeRoom(stand []*thing, wide, deep float64) {
-	const grid = 4
-	you := body.Point{}
-	arms := room.ArmsOf(body.Experienced(), false)
-	bodies := slices.Clone(s.idle)
-	for _, t := range s.things {
-		if t.item != nil {
-			bodies = append(bodies, t.item.Bodies(t.mount, t.stands())...)
-		} else if t.known {
-			bodies = append(bodies, room.Of(t.inst, t.mount, t.stands())...)
+	best := s.placeAll(stand, wide, deep, false)
+	if best.poor > 0 {
+		largest := slices.Clone(stand)
+		slices.SortStableFunc(largest, func(a, b *thing) int { return cmp.Compare(b.inst.Wide*b.inst.Deep, a.inst.Wide*a.inst.Deep) })
+		if other := s.placeAll(largest, wide, deep, true); other.poor < best.poor {
+			best = other
 		}
-	}
-	var there []room.Body
-	outside := func(at body.Point) bool {
-		return wide > 0 && math.Abs(at.Right) > wide/2 || deep > 0 && (at.Ahead > deep || at.Ahead < 0)
-	}
-	place := func(t *thing, size float64, leaning bool) bool {
-		shape := room.Of(t.inst, t.mount, room.Spot{})
-		if len(shape) == 0 {
-			return true
-		}
-		for i := range shape {
-			shape[i] = shape[i].Scaled(size)
-		}
-		high := room.Height(t.inst, t.mount, room.Spot{})
-		from := t.at
-		right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
-			at := body.Point{Right: from.Right + right, Ahead: from.Ahead + ahead}
-			there = room.Put(shape, at.Right, at.Ahead, you, there)
-			if outside(at) || room.NearOf(there, you) < room.Toes-1 || !room.AllFree(there, bodies) {
-				return false
-			}
-			at.Up = high
-			for h := range 2 {
-				if t.used[h] > 0 && arms.Missing(h, you, room.Target{At: at, Zone: t.inst.Zone}, room.Stick(nil), leaning) > 0 {
-					return false
-				}
-			}
-			return true
-		})
-		if ok {
-			t.at = body.Point{Right: from.Right + right, Ahead: from.Ahead + ahead}
-			bodies = append(bodies, there...)
-		}
-		return ok
-	}
-	table := func() {
-		b := room.Table(s.table, 0)
-		if right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
-			b := b.Moved(right, ahead)
-			return !outside(b.At) && b.Near(you) >= room.Toes-1 && math.Hypot(b.At.Right, b.At.Ahead) <= arms.Lean && b.Free(bodies)
-		}); ok && !s.tabled {
-			b = b.Moved(right, ahead)
-		}
-		s.table, s.tabled = b.At, true
-		bodies = append(bodies, b)
-	}
-	if s.tabled || len(stand) == 0 {
-		table()
 	}
 	for _, t := range stand {
-		// As large as it usually is, or else as small as it may be.
-		if !place(t, 1, false) && !place(t, 1, true) {
-			t.misfit = true
-			t.noRoom = !place(t, 1-room.Vary, true)
-		}
-		if !s.tabled {
-			table()
+		to := best.places[t]
+		t.misfit, t.noRoom = to.misfit, to.noRoom
+		if !to.noRoom {
+			t.at, t.turn = to.At, to.Turn
 		}
 	}
+	s.table, s.tabled = best.table, true
+}
+
+// A floor is where everything goes that stands, in one order of looking for places.
+type floor struct {
+	*setUp
+	wide, deep float64
+	bodies     []room.Body // what stands
+	places     map[*thing]placed
+	table      body.Point
+	poor       int // how much has no good place: first what has no room, then what is behind
+}
+
+type placed struct {
+	room.Place
+	misfit, noRoom bool
+}
+
+// What a thing without a good place counts for: nothing has room for it, it has room if
+// it is a small one, one turns about for it.
+const (
+	withoutRoom  = 10000
+	withoutEase  = 100
+	turnedAround = 1
+)
+
+func (s *setUp) placeAll(stand []*thing, wide, deep float64, tableLast bool) *floor {
+	l := &floor{setUp: s, wide: wide, deep: deep, bodies: slices.Clone(s.idle), places: map[*thing]placed{}, table: s.table}
+	for _, t := range s.things {
+		if t.item != nil {
+			l.bodies = append(l.bodies, t.item.Bodies(t.mount, t.stands())...)
+		} else if t.known {
+			l.bodies = append(l.bodies, room.Of(t.inst, t.mount, t.stands())...)
+		}
+	}
+	tabled := s.tabled
+	if tabled {
+		l.bodies = append(l.bodies, room.Table(s.table, 0))
+	}
+	for _, t := range stand {
+		l.place(t)
+		if !tabled && !tableLast {
+			l.findTable()
+			tabled = true
+		}
+	}
+	if !tabled {
+		l.findTable()
+	}
+	return l
+}
+
+// outside says whether something that is struck or taken from at a place is off the floor
+// that the player has, or stands beyond its edges: those at the sides and before the player.
+func (l *floor) outside(at body.Point, there ...room.Body) bool {
+	if l.deep > 0 && at.Ahead < 0 {
+		return true
+	}
+	return slices.ContainsFunc(there, func(b room.Body) bool {
+		right, ahead := b.Extent()
+		return l.wide > 0 && math.Abs(b.At.Right)+right > l.wide/2 || l.deep > 0 && b.At.Ahead+ahead > l.deep
+	})
+}
+
+// place gives a thing its place: as large as it usually is, or else as small as it may be.
+func (l *floor) place(t *thing) {
+	use := room.Use{Arms: room.ArmsOf(body.Experienced(), false), Foot: t.foot}
+	for h := range 2 {
+		if t.used[h] > 0 {
+			use.Hands |= 1 << h
+		}
+	}
+	const grid = 4
+	free := func(at body.Point, there []room.Body) bool {
+		return !l.outside(at, there...) && room.AllFree(there, l.bodies)
+	}
+	p := placed{Place: use.Find(t.inst, t.mount, t.at, grid, 1, free)}
+	if p.misfit = p.Serves >= room.OutOfReach; p.misfit {
+		p.Place = use.Find(t.inst, t.mount, t.at, grid, 1-room.Vary, free)
+		p.noRoom = p.Serves >= room.OutOfReach
+	}
+	switch {
+	case p.noRoom:
+		l.poor += withoutRoom
+	case p.misfit:
+		l.poor += withoutEase
+	case p.Serves == room.Behind:
+		l.poor += turnedAround
+	}
+	if !p.noRoom {
+		l.bodies = append(l.bodies, p.Bodies...)
+	}
+	l.places[t] = p
+}
+
+func (l *floor) findTable() {
+	const grid = 4
+	b, ok := room.FindTable(l.table, body.Point{}, grid, func(b room.Body) bool { return !l.outside(b.At, b) && b.Free(l.bodies) })
+	switch {
+	case !ok:
+		l.poor += withoutEase
+	case room.Round(b.At) == room.Behind:
+		l.poor += turnedAround
+	}
+	l.table = b.At
+	l.bodies = append(l.bodies, b)
 }
 
 func (s *setUp) exchange(stand []*thing, free []body.Point, trips []trip, cross map[[2]int]float64) {

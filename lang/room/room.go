@@ -184,7 +184,7 @@ func (b Body) Put(at, you body.Point) Body {
 		return b
 	}
 	if b.beyond {
-		_, d := b.extent()
+		_, d := b.Extent()
 		b.At.Ahead += d
 	}
 	b.At = b.clear(you)
@@ -194,15 +194,15 @@ func (b Body) Put(at, you body.Point) Body {
 // clear is where the middle of a body is that is struck at a place: around it,
 // but not where the player does, who would stand in it.
 func (b Body) clear(you body.Point) body.Point {
-	w, d := b.extent()
+	w, d := b.Extent()
 	if math.Abs(b.At.Right-you.Right) < w+Toes && b.At.Ahead > you.Ahead && b.At.Ahead-d < you.Ahead+Toes {
 		b.At.Ahead = you.Ahead + Toes + d
 	}
 	return b.At
 }
 
-// extent is half of how far the body goes to the right and ahead.
-func (b Body) extent() (right, ahead float64) {
+// Extent is half of how far the body goes to the right and ahead.
+func (b Body) Extent() (right, ahead float64) {
 	switch {
 	case b.Round:
 		return b.Wide / 2, b.Wide / 2

@@ -243,72 +243,17 @@ func (l *layout) find(pc *piece, want body.Point) {
 		want = o.it.At
 		others = slices.DeleteFunc(slices.Clone(others), func(b room.Body) bool { return slices.Contains(o.bodies, b) })
 	}
-	best, at, turned := noRoom+1, want, 0.0
-	var there []room.Body
-	for _, turn := range [2]float64{0, 90} {
-		if turn > 0 && (it.Inst.Round || it.Inst.Wide == it.Inst.Deep || best == 0) {
-			break
-		}
-		spot := room.Spot{Turn: turn, Seated: l.p.Person.Seated}
-		shape := room.Of(it.Inst, pc.it.Stands, spot)
-		high := room.Height(it.Inst, pc.it.Stands, spot)
-		room.LeastMove(grid, func(right, ahead float64) bool {
-			to := body.Point{Right: want.Right + right, Ahead: want.Ahead + ahead}
-			there = room.Put(shape, to.Right, to.Ahead, body.Point{}, there)
-			if room.NearOf(there, body.Point{}) < room.Toes-1 || !room.AllFree(there, others) {
-				return false
-			}
-			if t := l.serves(pc, to, high); t < best {
-				best, at, turned, pc.bodies = t, to, turn, slices.Clone(there)
-			}
-			return best == 0
-		})
-	}
-	it.At, it.Facing, it.NoRoom = at, turned, best >= noRoom
-	if pc.stands = best <= noRoom; pc.stands {
+	found := l.use(pc).Find(it.Inst, it.Stands, want, grid, 1, func(_ body.Point, there []room.Body) bool { return room.AllFree(there, others) })
+	it.At, it.Facing, it.NoRoom = found.At, found.Turn, found.Serves >= room.OutOfReach
+	if pc.stands = found.Serves <= room.OutOfReach; pc.stands {
+		pc.bodies = found.Bodies
 		l.bodies = append(l.bodies, pc.bodies...)
 	}
 }
 
-// How well a place serves, from 0; the limits are common practice, no source.
-const (
-	noRoom    = 3     // free, and out of reach
-	roundSide = 110.0 // degrees off the line to the conductor, beyond which one turns about
-	pedalNear = 45.0  // cm, of a pedal from where the body is
-)
-
-// serves says how well a place serves those who play a thing there.
-func (l *layout) serves(pc *piece, at body.Point, high float64) int {
-	tier := 0
-	switch angle := math.Abs(math.Atan2(at.Right, at.Ahead)) * 180 / math.Pi; {
-	case angle > roundSide:
-		tier = 2
-	case angle > body.InSight:
-		tier = 1
-	}
-	if pc.feet {
-		switch far := math.Hypot(at.Right, at.Ahead); {
-		case far > body.FootReach:
-			return noRoom
-		case far > pedalNear:
-			tier = max(tier, 1)
-		}
-	}
-	at.Up = high
-	t := room.Target{At: at, Zone: pc.it.Inst.Zone}
-	for h := range 2 {
-		if pc.hands&(1<<h) == 0 {
-			continue
-		}
-		// By the bare hand, so that whatever is held reaches it as well.
-		switch missing := l.arms.Missing(h, body.Point{}, t, room.Stick(nil), false); {
-		case missing > l.arms.Lean-l.arms.Reach:
-			return noRoom
-		case missing > 0:
-			tier = max(tier, 1)
-		}
-	}
-	return tier
+// use is by whom a thing is played.
+func (l *layout) use(pc *piece) room.Use {
+	return room.Use{Arms: l.arms, Hands: pc.hands, Foot: pc.feet}
 }
 
 // tables gives every station that has none a table.
@@ -321,22 +266,11 @@ func (l *layout) tables() {
 		you := l.p.Stations[si].At
 		want := body.UsualTable()
 		want.Right, want.Ahead = you.Right+want.Right, you.Ahead+want.Ahead
-		table := room.Table(want, 0)
-		right, ahead, ok := room.LeastMove(grid, func(right, ahead float64) bool {
-			t := table.Moved(right, ahead)
-			return t.Near(you) >= room.Toes && math.Hypot(t.At.Right-you.Right, t.At.Ahead-you.Ahead) <= tableFar && t.Free(l.bodies)
-		})
-		if ok {
-			table = table.Moved(right, ahead)
-		}
+		table, _ := room.FindTable(want, you, grid, func(t room.Body) bool { return t.Free(l.bodies) })
 		l.p.Tables = append(l.p.Tables, Table{At: table.At, Station: si, Assumed: true})
 		l.bodies = append(l.bodies, table)
 	}
 }
-
-// tableFar is how far from the player a table may be, in cm: common practice,
-// no source.
-const tableFar = 75.0
 
 // The arc on which instruments are assumed to stand where they have room, in
 // cm: common practice, no source. Up to seven stand a hand's breadth apart

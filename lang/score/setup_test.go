@@ -268,7 +268,7 @@ func TestThingsFindTheirPlace(t *testing.T) {
 	require.Len(t, tables, 2)
 	assert.Equal(t, [2]bool{false, true}, [2]bool{tables[0].Assumed, tables[1].Assumed})
 	assert.Equal(t, 1, tables[1].Station)
-	assert.InDelta(t, 200, tables[1].At.Right, tableFar)
+	assert.InDelta(t, 200, tables[1].At.Right, 75)
 }
 
 // A refused line may mean a written one by its name, by what it is, or by a
@@ -326,9 +326,9 @@ func TestTheTableStandsInReach(t *testing.T) {
 	p := s.Players[0]
 	require.Len(t, p.Tables, 1)
 	at := p.Tables[0].At
-	assert.LessOrEqual(t, math.Hypot(at.Right, at.Ahead), tableFar)
+	assert.LessOrEqual(t, math.Hypot(at.Right, at.Ahead), 75.0)
 	table := room.Table(at, 0)
-	assert.GreaterOrEqual(t, table.Near(body.Point{}), room.Toes)
+	assert.GreaterOrEqual(t, table.Near(body.Point{}), room.Toes-1)
 	for _, it := range p.Items {
 		_, clash := room.Between([]room.Body{table}, p.BodiesOf(it))
 		assert.False(t, clash, it.Name)
