@@ -880,9 +880,9 @@ func (b *binder) calledHere(name string) *kit.Instrument {
 const mostRefused = 50
 
 // refusals are those that may be about a written line.
-func (b *binder) refusals(l *Line) []refusal {
+func refusals(all []refusal, l *Line) []refusal {
 	var out []refusal
-	for _, r := range b.refused[:min(len(b.refused), mostRefused)] {
+	for _, r := range all[:min(len(all), mostRefused)] {
 		if r.names[l.Name] || r.names[l.Inst.ID] {
 			out = append(out, r)
 			continue

@@ -447,7 +447,7 @@ func (b *binder) extra(c *Cue, hit []bool) {
 // strokes that nobody plays.
 func (b *binder) gaps(l *covered, omitted []*Omit) {
 	open := -1
-	refused := b.refusals(l.Line)
+	refused := refusals(b.refused, l.Line)
 	for i := range l.Strokes {
 		if !l.Strokes[i].Sounds() {
 			continue

@@ -114,7 +114,8 @@ func anyEdit(rnd *rand.Rand, lines []string) []string {
 			lines = []string{""}
 		}
 	case 3:
-		put([]string{"  woodblock | \"dry\" - | 1", "    | \"wet\" 1 | 2", "  R woodblock as written", "  from 2", "tempo 96 from 2", "mark Z at 3", "  marimba | 1:C4 | % x2", "omit triangle in 1-2 because \"thin\""}[rnd.IntN(8)])
+		put([]string{"  woodblock | \"dry\" - | 1", "    | \"wet\" 1 | 2", "  R woodblock as written", "  from 2", "tempo 96 from 2", "mark Z at 3", "  marimba | 1:C4 | % x2", "omit triangle in 1-2 because \"thin\"",
+			"  R triangel | 1 2 | 3", "  L woodbl", "  R triangle as writen"}[rnd.IntN(11)])
 	case 4, 5: // another number, in the head and in kits rather than in bars
 		for range 8 {
 			if !strings.Contains(lines[i], "|") && strings.ContainsAny(lines[i], "0123456789") {

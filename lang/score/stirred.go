@@ -3,6 +3,8 @@ package score
 import (
 	"cmp"
 	"slices"
+
+	"example.org/handful/lang/kit"
 )
 
 // What became of a stroke depends on the written lines and cues of its voice that have
@@ -129,7 +131,7 @@ func was(list []int32, k int) int {
 func (b *binder) compare() {
 	old := b.opt.Earlier
 	if old == nil || old.rest == nil || old.Catalogue != b.Catalogue || len(old.Parts) != len(b.Parts) || len(old.Players) != len(b.Players) ||
-		len(b.refused)+len(old.rest.refused) > 0 || !b.Grid.Equal(old.Grid) || !slices.Equal(b.passes.starts, old.passes.starts) ||
+		!b.Grid.Equal(old.Grid) || !slices.Equal(b.passes.starts, old.passes.starts) ||
 		!slices.Equal(b.passes.counts, old.passes.counts) || !slices.EqualFunc(b.Omits, old.Omits, sameOmit) {
 		return
 	}
@@ -152,11 +154,36 @@ func (b *binder) compare() {
 		like.cues = alike(like.cues, before, was.Cues, p.Cues, playsAlike, stirs.cue)
 		before += len(was.Cues)
 	}
+	b.stirRefused(stirs)
 	b.before, b.like, b.stirred = old.rest.reckoning, like, stirs
 	b.spread()
 	for i, o := range b.Omits {
 		if !b.touches(o.Name, o.From, o.To) {
 			o.Strokes = old.Omits[i].Strokes
+		}
+	}
+}
+
+// stirRefused stirs the voices that other lines which were refused may be about.
+func (b *binder) stirRefused(stirs stirred) {
+	before := b.opt.Earlier.rest.refused
+	if len(b.refused)+len(before) == 0 {
+		return
+	}
+	type called struct {
+		name string
+		in   *kit.Instrument
+	}
+	asked := map[called]bool{}
+	for _, p := range b.Parts {
+		for _, l := range p.Lines {
+			if asked[called{l.Name, l.Inst}] {
+				continue
+			}
+			asked[called{l.Name, l.Inst}] = true
+			if !slices.EqualFunc(refusals(before, l), refusals(b.refused, l), func(x, y refusal) bool { return x.from == y.from && x.to == y.to }) {
+				stirs.stir(l.Name, 0, maxBars)
+			}
 		}
 	}
 }
