@@ -87,17 +87,14 @@ func (s *search) static(ctx context.Context, lines []*track) []plays {
 	load := make([]int, len(s.people)) // lines
 	for _, t := range lines {
 		var best []plays
-		var most, cost float64
+		most, cost := -1.0, math.Inf(1)
 		for _, w := range s.waysOf(t) {
 			if ctx.Err() != nil {
 				return all
 			}
-			now, kept, pays := s.through(all, t, w)
-			pays += 100 * float64(bits.OnesCount8(w.slots&hands)*len(t.bars))
-			if load[w.player] == 0 {
-				pays++
-			}
-			if best == nil || kept > most+1e-9 || kept > most-1e-9 && pays < cost {
+			busy, new := 100*float64(bits.OnesCount8(w.slots&hands)*len(t.bars)), float64(b2i(load[w.player] == 0))
+			now, kept, pays := s.through(all, t, w, most, cost-busy-new)
+			if pays = pays + busy + new; now != nil && (kept > most+1e-9 || kept > most-1e-9 && pays < cost) {
 				best, most, cost = now, kept, pays
 			}
 		}
@@ -128,7 +125,10 @@ type throughout struct {
 func (s *search) waysOf(t *track) []throughout {
 	var out []throughout
 	for pi := range s.people {
-		for _, q := range t.bars {
+		for k, q := range t.bars {
+			if k > 0 && q.playedLike(t.bars[k-1]) {
+				continue
+			}
 			for i := range q.options {
 				for _, sl := range q.options[i].slots {
 					if w := (throughout{int8(pi), q.options[i].sig, sl}); !slices.Contains(out, w) {
@@ -141,11 +141,25 @@ func (s *search) waysOf(t *track) []throughout {
 	return out
 }
 
-// through plays a line in one way wherever that goes beside the rest.
-func (s *search) through(all []plays, t *track, w throughout) (now []plays, kept, cost float64) {
+// playedLike says whether there are the same ways of playing two passages.
+func (q *passage) playedLike(o *passage) bool {
+	return slices.EqualFunc(q.options, o.options, func(a, b option) bool { return a.sig == b.sig && slices.Equal(a.slots, b.slots) })
+}
+
+// through plays a line in one way wherever that goes beside the rest, as long as more of it may
+// be kept than by another way, or as much for less.
+func (s *search) through(all []plays, t *track, w throughout, most, dearest float64) (now []plays, kept, cost float64) {
 	now = make([]plays, len(t.bars))
 	beside := limit{math.Inf(1), math.Inf(1), true}
+	open := 0.0 // of what is still to come
+	for _, q := range t.bars {
+		open += q.weight
+	}
 	for i, q := range t.bars {
+		if best := kept + open; best < most-nearly || best < most+1e-10 && cost-nearly > dearest {
+			return nil, 0, 0
+		}
+		open -= q.weight
 		now[i] = nobody
 		at := slices.IndexFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
 		if at < 0 || q.fixed || q.track != t || all[q.id].player >= 0 {
@@ -196,6 +210,9 @@ func (s *search) sound(ctx context.Context, all []plays, t *track) {
 				break
 			}
 			pl := plays{w.player, int8(at), w.slots}
+			if least >= 0 {
+				beside.cost = least - pays
+			}
 			c, _ := s.meetsBelow(&beside, all, q, pl)
 			if c < 0 {
 				whole = false
