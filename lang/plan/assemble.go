@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"slices"
 	"strings"
+	"sync"
 
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/score"
@@ -296,6 +297,12 @@ type blockKey struct {
 	loose  int    // lines that cannot stay
 }
 
+// Blocks are those that are remembered.
+type blocks struct {
+	sync.Mutex
+	known map[blockKey][]outLine
+}
+
 // mostBlocks is how many blocks are remembered.
 const mostBlocks = 64
 
@@ -310,17 +317,22 @@ func (j *job) blockOf(all []plays, p *person) ([]outLine, error) {
 		}
 	}
 	key := blockKey{p.at, string(mine), j.sets[p.at], j.asFile, len(j.loose[p.name])}
-	if lines, ok := j.blocks[key]; ok {
+	j.blocks.Lock()
+	lines, ok := j.blocks.known[key]
+	j.blocks.Unlock()
+	if ok {
 		return lines, nil
 	}
 	lines, err := j.block(all, p)
 	if err != nil {
 		return nil, err
 	}
-	if j.blocks == nil || len(j.blocks) >= mostBlocks {
-		j.blocks = map[blockKey][]outLine{}
+	j.blocks.Lock()
+	defer j.blocks.Unlock()
+	if j.blocks.known == nil || len(j.blocks.known) >= mostBlocks {
+		j.blocks.known = map[blockKey][]outLine{}
 	}
-	j.blocks[key] = lines
+	j.blocks.known[key] = lines
 	return slices.Clip(lines), nil
 }
 

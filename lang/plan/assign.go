@@ -21,7 +21,7 @@ type person struct {
 	changer *changer
 	at      int
 	cramped map[*kit.Instrument]bool // for which there is no room beside the rest
-	laidOut []*score.Player          // who had the same things, or others, laid out before
+	memory
 }
 
 // A search gives passages to people, bar by bar, keeping the best few ways of

@@ -131,7 +131,7 @@ type job struct {
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
 	loose  map[string]map[string]bool
 	brings []trial // what would bring back what is lost
-	blocks map[blockKey][]outLine
+	blocks blocks
 }
 
 func (j *job) checks() check.Options {
@@ -753,6 +753,19 @@ func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
 		d.result = check.Check(j.name, syntax.Parse(text), j.checks())
 	}
 	return d, nil
+}
+
+// A sketch is a draft, or why there is none.
+type sketch struct {
+	*draft
+	err error
+}
+
+// sketches are drafts of some plans, made side by side.
+func (j *job) sketches(list [][]plays, old *check.Result) []sketch {
+	out := make([]sketch, len(list))
+	atOnce(len(list), func(i int) { out[i].draft, out[i].err = j.draft(list[i], old) })
+	return out
 }
 
 // finished is a plan written down, checked, and mended until no error is left.

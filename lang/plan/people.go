@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"slices"
+	"sync"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -131,4 +132,26 @@ func (p *piece) having(all []plays, in *kit.Instrument) map[int8]bool {
 		}
 	}
 	return who
+}
+
+// mostLaidOut is how many ways in which somebody's things were laid out are remembered.
+const mostLaidOut = 16
+
+// A memory is how somebody's things were laid out before.
+type memory struct {
+	sync.Mutex
+	laidOut []*score.Player
+}
+
+// layOut lays a person's things out as a check does it, or as it was done before for the same.
+func (p *person) layOut(as *score.Player, catalogue *kit.Catalogue) {
+	p.Lock()
+	before := p.laidOut
+	p.Unlock()
+	if as.LayOut(catalogue, before) {
+		return
+	}
+	p.Lock()
+	defer p.Unlock()
+	p.laidOut = append(slices.Clone(p.laidOut[max(0, len(p.laidOut)-mostLaidOut+1):]), as)
 }

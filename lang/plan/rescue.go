@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 
 	"example.org/handful/lang/body"
@@ -35,27 +36,53 @@ func (j *job) rescue(d *draft) *draft {
 		slices.SortStableFunc(lost, func(a, b *passage) int { return cmp.Compare(b.weight, a.weight) })
 		better := false
 		for _, q := range lost {
-			for _, pl := range j.candidates(d, q) {
-				if left == 0 || j.ctx.Err() != nil {
-					return d
-				}
-				left--
-				all := slices.Clone(d.all)
-				all[q.id] = pl
-				next, err := j.draft(all, d.result)
-				if err == nil && len(next.errors()) > 0 {
-					j.refused(q, next)
-				} else if err == nil {
-					d, better = next, true
-					j.tell("giving back", mostTrials-left, mostTrials, j.value(d.all))
-					break
-				}
+			next, more := j.giveBack(d, q, &left)
+			if !more {
+				return d
+			}
+			if next != nil {
+				d, better = next, true
+				j.tell("giving back", mostTrials-left, mostTrials, j.value(d.all))
 			}
 		}
 		if !better {
 			return d
 		}
 	}
+}
+
+// giveBack is a plan in which a passage that is lost is played, nil where a check lets none be;
+// it says no once no more may be tried.
+func (j *job) giveBack(d *draft, q *passage, left *int) (next *draft, more bool) {
+	for list := j.candidates(d, q); len(list) > 0 && next == nil; {
+		if *left <= 0 || j.ctx.Err() != nil {
+			return nil, false
+		}
+		n := min(len(list), *left, runtime.GOMAXPROCS(0))
+		tried, fits := j.firstFit(d, q, list[:n])
+		next, list, *left = fits, list[n:], *left-tried
+	}
+	return next, true
+}
+
+// firstFit is a plan in which a passage that is lost is played in the first of some ways that a
+// check lets be, and how many of them were tried until then.
+func (j *job) firstFit(d *draft, q *passage, list []plays) (tried int, fits *draft) {
+	plans := make([][]plays, len(list))
+	for i, pl := range list {
+		plans[i] = slices.Clone(d.all)
+		plans[i][q.id] = pl
+	}
+	for i, next := range j.sketches(plans, d.result) {
+		switch {
+		case next.err != nil:
+		case len(next.errors()) == 0:
+			return i + 1, next.draft
+		default:
+			j.refused(q, next.draft)
+		}
+	}
+	return len(list), nil
 }
 
 // A refusal is what a check has against a way of playing what is lost, and how many

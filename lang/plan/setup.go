@@ -234,9 +234,7 @@ func (s *setUp) asAssumed(p *piece, who *person, old *score.Player, wide, deep f
 				player.Cues = append(player.Cues, cueOf(player, it, t.manner, body.RightFoot, nil))
 			}
 		}
-		if !player.LayOut(p.score.Catalogue, who.laidOut) {
-			who.laidOut = append(who.laidOut[max(0, len(who.laidOut)-mostLaidOut):], player)
-		}
+		who.layOut(player, p.score.Catalogue)
 		without := 0
 		for _, it := range items {
 			if it.NoRoom {
@@ -255,10 +253,6 @@ func (s *setUp) asAssumed(p *piece, who *person, old *score.Player, wide, deep f
 		s.table, s.tabled = player.Tables[0].At, true
 	}
 }
-
-// mostLaidOut is how many ways in which somebody's things were laid out are remembered, besides
-// the last one.
-const mostLaidOut = 16
 
 // spotsIn are the spots on the floor that one player has.
 func spotsIn(wide, deep float64) []body.Point {
