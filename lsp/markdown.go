@@ -81,9 +81,11 @@ func plainText(text string) string {
 			out = append(out, l)
 		case len(ticks) >= 3:
 			fence = ticks
-		case l == "|" || strings.HasPrefix(l, "| --- "):
+		case strings.HasPrefix(l, "|") && strings.Trim(l, "|- ") == "": // between a table's head and its rows
+		case strings.HasPrefix(l, "| "):
+			out = append(out, strings.TrimRight(strings.TrimSuffix(bare(l[2:]), "|"), " "))
 		default:
-			out = append(out, strings.TrimSpace(strings.TrimSuffix(strings.TrimPrefix(bare(l), "|"), "|")))
+			out = append(out, strings.TrimSpace(bare(l)))
 		}
 	}
 	return strings.TrimSpace(strings.Join(out, "\n"))

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
@@ -100,24 +101,47 @@ func changeWords(ch *motion.Change) string {
 // arithmetic is what something takes and what there is: the outcome first, then
 // each motion, and each source once.
 func arithmetic(sums []check.Sum, need body.Pace, window float64) string {
-	var b strings.Builder
-	row := func(what, limit, floor, steady, code string) {
-		fmt.Fprintf(&b, "| %s | %s | %s | %s | %s |\n", what, limit, floor, steady, code)
+	rows := [][]string{
+		{"", "limit", "fastest", "steady", "from"},
+		{"to spare", words.SignedSeconds(window - need.Limit), words.SignedSeconds(window - need.Floor), words.SignedSeconds(window - need.Steady), ""},
+		{"needed", words.Seconds(need.Limit), words.Seconds(need.Floor), words.Seconds(need.Steady), ""},
+		{"there is", words.Seconds(window), words.Seconds(window), words.Seconds(window), ""},
 	}
-	row("", "limit", "fastest", "steady", "from")
-	b.WriteString("| --- | --- | --- | --- | --- |\n")
-	row("to spare", words.SignedSeconds(window-need.Limit), words.SignedSeconds(window-need.Floor), words.SignedSeconds(window-need.Steady), "")
-	row("needed", words.Seconds(need.Limit), words.Seconds(need.Floor), words.Seconds(need.Steady), "")
-	row("there is", words.Seconds(window), words.Seconds(window), words.Seconds(window), "")
 	var sources []string
 	for _, m := range sums {
-		row(md(m.Words), words.Seconds(m.Seconds.Limit), words.Seconds(m.Seconds.Floor), words.Seconds(m.Seconds.Steady), md(m.Code))
+		rows = append(rows, []string{md(m.Words), words.Seconds(m.Seconds.Limit), words.Seconds(m.Seconds.Floor), words.Seconds(m.Seconds.Steady), md(m.Code)})
 		if m.Source != "" && !slices.Contains(sources, m.Source) {
 			sources = append(sources, m.Source)
 		}
 	}
+	told := aligned(rows)
 	if sources != nil {
-		b.WriteString("\nfrom: " + md(strings.Join(sources, "; ")) + "\n")
+		told += "\nfrom: " + md(strings.Join(sources, "; ")) + "\n"
+	}
+	return told
+}
+
+// aligned is a table of Markdown, the first row its head, in columns that also
+// stand below one another where it is shown as it is written.
+func aligned(rows [][]string) string {
+	wide := make([]int, len(rows[0]))
+	for _, r := range rows {
+		for i, cell := range r {
+			wide[i] = max(wide[i], 3, utf8.RuneCountInString(cell))
+		}
+	}
+	var b strings.Builder
+	for n, r := range rows {
+		for i, cell := range r {
+			fmt.Fprintf(&b, "| %-*s ", wide[i], cell)
+		}
+		b.WriteString("|\n")
+		if n == 0 {
+			for _, w := range wide {
+				b.WriteString("| " + strings.Repeat("-", w) + " ")
+			}
+			b.WriteString("|\n")
+		}
 	}
 	return b.String()
 }

@@ -158,8 +158,14 @@
                 (append (and handful-profile (list :profile handful-profile))
                         (and handful-tempo (list :tempo handful-tempo))))))
 
+(defun handful--tell-all ()
+  "Have M-x eldoc tell all there is, the reason of what is found among it."
+  (when (derived-mode-p 'handful-mode)
+    (setq-local eldoc-documentation-strategy #'eldoc-documentation-compose)))
+
 (with-eval-after-load 'eglot
-  (add-to-list 'eglot-server-programs (cons 'handful-mode #'handful--server)))
+  (add-to-list 'eglot-server-programs (cons 'handful-mode #'handful--server))
+  (add-hook 'eglot-managed-mode-hook #'handful--tell-all))
 
 ;; The other client of the language server protocol.
 (declare-function lsp-register-client "lsp-mode")
