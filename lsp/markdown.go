@@ -21,7 +21,7 @@ func md(text string) string {
 			b.WriteByte(' ')
 		case unseen(r):
 			b.WriteRune(utf8.RuneError)
-		case r == '&':
+		case r == '&' && !strings.HasPrefix(text[i:], "& "): // else it begins no entity
 			b.WriteString("&amp;") // a backslash does not keep every reader from an entity
 		case strings.ContainsRune("\\`*_[]<>|~#!@$", r),
 			r == ':' && strings.HasPrefix(text[i:], "://"),
