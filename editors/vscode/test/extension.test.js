@@ -183,7 +183,7 @@ test("a text that the server has lost is sent whole", async () => {
   await x.activate();
   const capabilities = { experimental: { other: 1 } };
   for (const f of x.clients[0].features) f.fillClientCapabilities(capabilities);
-  assert.deepStrictEqual(capabilities.experimental, { other: 1, handfulSendAgain: true });
+  assert.deepStrictEqual(capabilities.experimental, { other: 1, handfulSendAgain: true, handfulTellsFindings: true });
   x.clients[0].notes["handful/sendAgain"]({ uri: "file:///a.handful" });
   x.clients[0].notes["handful/sendAgain"]({ uri: "file:///closed.handful" });
   assert.deepStrictEqual(x.sent, [["textDocument/didChange", { textDocument: { uri: "file:///a.handful", version: 7 }, contentChanges: [{ text: "tempo 96\n" }] }]]);
