@@ -62,17 +62,17 @@ func TestTheReadmeShowsRealOutput(t *testing.T) {
 //
 //	handful sheet examples/ferry-landing.handful --to svg -o DIR
 //	handful sheet examples/weir.handful --to svg -o DIR
-//	handful sheet lang/plan/testdata/readable/weir-2.handful --to svg -o PLANNED
+//	handful sheet lang/plan/testdata/readable/ferry-landing-2-stand-ins.handful --to svg -o PLANNED
 func TestTheReadmesPicturesAreFresh(t *testing.T) {
 	dir := t.TempDir()
 	var out, errs bytes.Buffer
-	for piece, into := range map[string]string{"examples/ferry-landing": dir, "examples/weir": dir, "lang/plan/testdata/readable/weir-2": filepath.Join(dir, "planned")} {
+	for piece, into := range map[string]string{"examples/ferry-landing": dir, "examples/weir": dir, "lang/plan/testdata/readable/ferry-landing-2-stand-ins": filepath.Join(dir, "planned")} {
 		code := Run([]string{"sheet", "../../" + piece + ".handful", "--to", "svg", "-o", into}, nil, &out, &errs)
 		require.Zero(t, code, errs.String())
 	}
 	for picture, drawn := range map[string]string{"cue-sheet.svg": "ferry-landing-nell-cues-1.svg", "set-up-plan.svg": "ferry-landing-nell-plan-1.svg",
 		"floor-plan.svg": "ferry-landing-section-floor-1.svg", "staves.svg": "the-weir-at-low-water-tomas-cues-1.svg",
-		"planned-set-up.svg": "planned/the-weir-at-low-water-two-plan-1.svg"} {
+		"planned-set-up.svg": "planned/ferry-landing-one-plan-1.svg"} {
 		want, err := os.ReadFile(filepath.Join("../../examples/sheets", picture))
 		require.NoError(t, err)
 		got, err := os.ReadFile(filepath.Join(dir, drawn))

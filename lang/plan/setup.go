@@ -391,7 +391,7 @@ func (l *floor) outside(at body.Point, there ...room.Body) bool {
 
 // place gives a thing its place: as large as it usually is, or else as small as it may be.
 func (l *floor) place(t *thing) {
-	use := room.Use{Arms: room.ArmsOf(body.Experienced(), false), Foot: t.foot}
+	use := room.Use{Arms: room.ArmsOf(body.Experienced(), false), Foot: t.foot, Unturned: true}
 	for h := range 2 {
 		if t.used[h] > 0 {
 			use.Hands |= 1 << h

@@ -13,6 +13,8 @@ type Use struct {
 	Arms
 	Hands uint8 // that play it: 1 the right, 2 the left
 	Foot  bool
+	// Unturned says that a thing is put as it usually stands or nowhere.
+	Unturned bool
 }
 
 // How well a place serves those who play a thing there, from the best.
@@ -110,7 +112,7 @@ func (u Use) Find(in *kit.Instrument, mount kit.Mount, want body.Point, step int
 		return list
 	}
 	try(func(body.Point) float64 { return 0 }, map[float64][]Body{0: shape(0)})
-	if best.Serves > Handy && !in.Round && in.Wide != in.Deep {
+	if best.Serves > Handy && !u.Unturned && !in.Round && in.Wide != in.Deep {
 		try(sideways, map[float64][]Body{toRight: shape(toRight), toLeft: shape(toLeft)})
 	}
 	return best
