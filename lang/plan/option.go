@@ -123,6 +123,7 @@ type stock struct {
 	// catalogued says that what the catalogue lets stand in may be played.
 	catalogued bool
 	said       map[*kit.Instrument]kit.Mount // how the file itself fixes things
+	chosen     []option                      // room to choose in
 }
 
 // Bounds on the ways that are tried for one passage; the cheapest stay.
@@ -375,7 +376,7 @@ func (k *stock) choose(q *passage) {
 		}
 		return 0
 	})
-	var out []option
+	out := k.chosen[:0]
 	type kind struct {
 		inst  *kit.Instrument // nil: of any
 		hands int
@@ -395,11 +396,12 @@ func (k *stock) choose(q *passage) {
 		o.sig = k.sig(o.manner)
 		out = append(out, o)
 	}
+	k.chosen = out
+	most := maxOptions
 	if k.catalogued {
-		q.options = out[:min(len(out), 3*maxOptions)]
-		return
+		most *= 3
 	}
-	q.options = out[:min(len(out), maxOptions)]
+	q.options = slices.Clone(out[:min(len(out), most)]) // of no more room than they take: there are very many
 }
 
 // A wish is a way of playing that a cue may or may not be able to ask for.
