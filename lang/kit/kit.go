@@ -9,6 +9,7 @@
 package kit
 
 import (
+	"iter"
 	"maps"
 	"slices"
 	"strings"
@@ -639,25 +640,22 @@ func (c *Catalogue) Implements() []*Implement {
 // ImplementIDs is the ids of every implement, in order: none of them is read for
 // that.
 func (c *Catalogue) ImplementIDs() []string {
-	var out []string
-	for at := c; at != nil; at = at.below {
-		if at.shelf != nil {
-			out = slices.AppendSeq(out, maps.Keys(at.shelf.implements))
-		}
-		out = slices.AppendSeq(out, maps.Keys(at.implements))
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
+	return c.ids(func(s *shelf) iter.Seq[string] { return maps.Keys(s.implements) }, func(c *Catalogue) iter.Seq[string] { return maps.Keys(c.implements) })
 }
 
 // InstrumentIDs is the same of the instruments.
 func (c *Catalogue) InstrumentIDs() []string {
+	return c.ids(func(s *shelf) iter.Seq[string] { return maps.Keys(s.instruments) }, func(c *Catalogue) iter.Seq[string] { return maps.Keys(c.instruments) })
+}
+
+// ids are those of each layer, by what is on its shelf and what is not, once each.
+func (c *Catalogue) ids(onShelf func(*shelf) iter.Seq[string], besides func(*Catalogue) iter.Seq[string]) []string {
 	var out []string
 	for at := c; at != nil; at = at.below {
 		if at.shelf != nil {
-			out = slices.AppendSeq(out, maps.Keys(at.shelf.instruments))
+			out = slices.AppendSeq(out, onShelf(at.shelf))
 		}
-		out = slices.AppendSeq(out, maps.Keys(at.instruments))
+		out = slices.AppendSeq(out, besides(at))
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
