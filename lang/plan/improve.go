@@ -34,8 +34,8 @@ func (s *search) meets(all []plays, q *passage, pl plays) (cost float64, hit []*
 	return s.meetsBelow(nil, all, q, pl)
 }
 
-// A limit is what a way of playing a passage is given up at: what it costs, what it takes the
-// place of among it, and what that weighs.
+// A limit is where a way of playing a passage is given up: at what it costs, with what it
+// takes the place of, or at what that weighs.
 type limit struct {
 	cost, weight float64
 	beside       bool // it is to be played beside all others

@@ -1049,13 +1049,6 @@ func (c *cueSheet) rowNames(l *lane, top, bottom float64) {
 	}
 }
 
-func earlier(a, b beat.Rat) beat.Rat {
-	if a.Less(b) {
-		return a
-	}
-	return b
-}
-
 // cross stops a ring.
 func (c *cueSheet) cross(x, y, r float64) *item {
 	c.d.line(x-r, y-r, x+r, y+r, 1.6, black)

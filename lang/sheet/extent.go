@@ -48,6 +48,13 @@ func (v *part) pinsAbout(from, to beat.Rat) []hairpin {
 	return v.pins[lo:hi]
 }
 
+func earlier(a, b beat.Rat) beat.Rat {
+	if a.Less(b) {
+		return a
+	}
+	return b
+}
+
 func later(a, b beat.Rat) beat.Rat {
 	if a.Less(b) {
 		return b
