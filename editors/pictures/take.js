@@ -14,17 +14,7 @@ const [wide, tall] = [110, 34];
 
 // An invented piece: one hand has two instruments, two things to hold, and no
 // time between them.
-const piece = `title "Two Hands, Two Sounds"
-tempo 100
-
-part "Percussion"
-  woodblock | mf 1 2 3 4 | 1 2& 4 | % | -
-  triangle  | -          | -      | - | 1
-
-player Wren
-  R woodblock clamped with rubber-mallet as written
-  R triangle clipped with triangle-beater as written
-`;
+const piece = fs.readFileSync(path.join(editors, "two-hands.handful"), "utf8");
 const bad = 10; // the line that is marked
 
 const write = (name, text) => {

@@ -1,21 +1,13 @@
 // What is on the screen of somebody who opens a piece for the first time.
 const assert = require("node:assert");
+const fs = require("node:fs");
+const path = require("node:path");
 const test = require("node:test");
 const { sitDown } = require("./desk");
 
 // An invented piece: one hand has two instruments, two things to hold, and no
 // time between them.
-const piece = `title "Two Hands, Two Sounds"
-tempo 100
-
-part "Percussion"
-  woodblock | mf 1 2 3 4 | 1 2& 4 | % | -
-  triangle  | -          | -      | - | 1
-
-player Wren
-  R woodblock clamped with rubber-mallet as written
-  R triangle clipped with triangle-beater as written
-`;
+const piece = fs.readFileSync(path.join(__dirname, "..", "two-hands.handful"), "utf8");
 const bad = 10; // the line that is underlined
 
 test("a first open in restricted mode: the reason at the squiggle, a fix that mends it, a cue that is offered", async () => {
