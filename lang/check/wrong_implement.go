@@ -54,7 +54,9 @@ func (c *Context) wrongImplement(cue *score.Cue) {
 		return // there is no such way at all, and another rule says so
 	}
 	for _, id := range usual {
-		f.Or("play it with the "+c.Score.Catalogue.Implement(id).Name(), withEdit(cue, id))
+		if im := c.Score.Catalogue.Implement(id); im != nil { // a piece's own way may name one that nobody knows
+			f.Or("play it with the "+im.Name(), withEdit(cue, id))
+		}
 	}
 	if e, ok := c.withoutEdit(cue); ok && handWay(in, mount) {
 		f.Or("leave the "+name+" out", e)
