@@ -131,11 +131,16 @@ func (s *session) waitAWhile() {
 type codec struct{}
 
 func (codec) Marshal(v any) ([]byte, error) {
-	if raw, ok := v.(jsonrpc2.RawMessage); ok {
-		if raw == nil {
+	switch v := v.(type) {
+	case jsonrpc2.RawMessage:
+		if v == nil {
 			return []byte("null"), nil
 		}
-		return raw, nil
+		return v, nil
+	case *protocol.SemanticTokens:
+		if v != nil && v.ResultID != nil {
+			return tokensJSON(*v.ResultID, v.Data), nil
+		}
 	}
 	return protocol.Marshal(v)
 }

@@ -121,23 +121,22 @@ func (f *framed) length() (int, error) {
 }
 
 func (f *framed) Write(ctx context.Context, msg jsonrpc2.Message) (int64, error) {
-	body, err := jsonrpc2.EncodeMessage(msg)
-	if err != nil {
-		return 0, err
-	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if err := ctx.Err(); err != nil {
 		return 0, err
 	}
-	f.frame = append(f.frame[:0], "Content-Length: "...)
-	f.frame = strconv.AppendInt(f.frame, int64(len(body)), 10)
-	f.frame = append(f.frame, "\r\n\r\n"...)
-	f.frame = append(f.frame, body...)
+	// The message is written behind room for its header, so that a long one is not copied.
+	const room = len("Content-Length: 9223372036854775807\r\n\r\n")
+	f.frame = jsonrpc2.AppendMessage(append(f.frame[:0], make([]byte, room)...), msg)
+	header := strconv.AppendInt([]byte("Content-Length: "), int64(len(f.frame)-room), 10)
+	header = append(header, "\r\n\r\n"...)
+	frame := f.frame[room-len(header):]
+	copy(frame, header)
 	if f.before != nil {
 		f.before()
 	}
-	n, err := f.out.Write(f.frame)
+	n, err := f.out.Write(frame)
 	if err != nil && f.before != nil {
 		f.closer.Close() // half a message may be gone: nothing behind it would be understood
 	}

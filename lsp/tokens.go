@@ -1,6 +1,7 @@
 package lsp
 
 import (
+	"bytes"
 	"context"
 	"maps"
 	"slices"
@@ -50,102 +51,168 @@ func tokenTypes() []string {
 // encodeTokens writes the tokens of some lines as the protocol wants them:
 // five numbers each, places relative to the one before.
 func (d *document) encodeTokens(from, to int) []uint32 {
-	data, _ := d.encodeTokensAfter(from, to, nil)
-	return data
+	f := d.parsed()
+	from, to = max(0, min(from, len(f.Lines))), max(0, min(to+1, len(f.Lines)))
+	w := tokenWriter{enc: d.idx.enc, known: map[tokenLine]lineTokens{}}
+	return d.placed(from, w.all(colouredLines{lines: f.Lines[from:max(from, to)], seats: d.seats()[from:max(from, to)]}))
 }
 
-// tokenLine is a line by what its tokens depend on. Lines that are the same are
-// one, and one that an edit left alone is still the one it was.
+// encodeTokensAfter writes those of all lines, takes over the tokens of lines that are
+// known from earlier, and says which are known now.
+func (d *document) encodeTokensAfter(earlier colouredLines) ([]uint32, colouredLines) {
+	now := colouredLines{lines: d.parsed().Lines, seats: d.seats()}
+	now.lists = d.tokensOf(now, earlier)
+	return d.placed(0, now.lists), now
+}
+
+// lineTokens are those of a line as they are sent: five numbers each. The first is
+// at a column, each other one so far behind the one before.
+type lineTokens []uint32
+
+// colouredLines are lines and the tokens of each.
+type colouredLines struct {
+	lines []*syntax.Line
+	seats []syntax.Seat
+	lists []lineTokens
+}
+
+func (c colouredLines) part(from, to int) colouredLines {
+	part := colouredLines{lines: c.lines[from:to], seats: c.seats[from:to]}
+	if c.lists != nil {
+		part.lists = c.lists[from:to]
+	}
+	return part
+}
+
+// at is what the tokens of a line depend on. Lines that are the same are one, and
+// one that an edit left alone is still the one it was.
+func (c colouredLines) at(i int) tokenLine { return tokenLine{c.lines[i], c.seats[i].Block} }
+
 type tokenLine struct {
 	line  *syntax.Line
 	block syntax.Block
 }
 
-// A token is a piece of a line: where it begins and how wide it is, in the client's
-// columns, and what it is.
-type lineToken struct{ start, width, number, modifiers uint32 }
+// tokensOf finds the tokens of all lines anew only between those at the beginning
+// and the end that are as they were.
+func (d *document) tokensOf(now, was colouredLines) []lineTokens {
+	n, m := len(now.lines), len(was.lines)
+	head, tail := 0, 0
+	for head < min(n, m) && now.at(head) == was.at(head) {
+		head++
+	}
+	for tail < min(n, m)-head && now.at(n-1-tail) == was.at(m-1-tail) {
+		tail++
+	}
+	w := tokenWriter{enc: d.idx.enc, known: map[tokenLine]lineTokens{}}
+	between := was.part(head, m-tail)
+	for i, list := range between.lists {
+		w.known[between.at(i)] = list
+	}
+	return slices.Concat(was.lists[:head], w.all(now.part(head, n-tail)), was.lists[m-tail:])
+}
 
-// encodeTokensAfter takes over the tokens of lines that are known from earlier,
-// and says which are known now.
-func (d *document) encodeTokensAfter(from, to int, earlier map[tokenLine][]lineToken) ([]uint32, map[tokenLine][]lineToken) {
-	f := d.parsed()
-	seats := d.seats()
-	from, to = max(0, from), min(to+1, len(f.Lines))
-	lines := tokenWriter{enc: d.idx.enc, earlier: earlier, known: make(map[tokenLine][]lineToken, min(max(0, to-from), 1024))}
-	lists := make([][]lineToken, 0, max(0, to-from))
-	n := 0
-	for i := from; i < to; i++ {
-		lists = append(lists, lines.of(f.Lines[i], seats[i]))
-		n += len(lists[len(lists)-1])
+// placed are the tokens of lines one behind the other.
+func (d *document) placed(from int, lists []lineTokens) []uint32 {
+	f, n := d.parsed(), 0
+	for _, list := range lists {
+		n += len(list)
 	}
-	data := make([]uint32, 0, 5*n)
-	lastLine, lastStart := uint32(0), uint32(0)
+	p := tokenPlacer{idx: d.idx, data: make([]uint32, 0, n)}
 	for k, list := range lists {
-		if len(list) == 0 {
-			continue
-		}
-		begins := f.Starts[from+k]
-		start := d.idx.position(begins)
-		whole := begins+len(f.Lines[from+k].Text) <= d.idx.end(int(start.Line)) // to the client it is one line, too
-		for _, t := range list {
-			at := protocol.Position{Line: start.Line, Character: start.Character + t.start}
-			if !whole {
-				at = d.idx.position(begins + d.idx.enc.bytes(f.Lines[from+k].Text, int(t.start)))
-			}
-			deltaStart := at.Character
-			if at.Line == lastLine {
-				deltaStart -= lastStart
-			}
-			data = append(data, at.Line-lastLine, deltaStart, t.width, t.number, t.modifiers)
-			lastLine, lastStart = at.Line, at.Character
+		if len(list) > 0 {
+			p.put(f.Starts[from+k], f.Lines[from+k].Text, list)
 		}
 	}
-	return data, lines.known
+	return p.data
+}
+
+// A tokenPlacer puts the tokens of one line behind those of another.
+type tokenPlacer struct {
+	idx  *index
+	data []uint32
+	line int               // the client's, where it has come to
+	last protocol.Position // of the token before
+}
+
+func (p *tokenPlacer) put(begins int, text string, list lineTokens) {
+	starts := p.idx.starts
+	for p.line+1 < len(starts) && starts[p.line+1] <= begins {
+		p.line++
+	}
+	line := uint32(p.line)
+	if starts[p.line] < begins || begins+len(text) > p.idx.end(p.line) {
+		p.apart(begins, text, list)
+		return
+	}
+	first := len(p.data)
+	p.data = append(p.data, list...)
+	p.data[first] = line - p.last.Line
+	p.last = protocol.Position{Line: line}
+	for i := 1; i < len(list); i += 5 {
+		p.last.Character += list[i]
+	}
+}
+
+// apart puts the tokens of what to the client is no line of its own.
+func (p *tokenPlacer) apart(begins int, text string, list lineTokens) {
+	column := uint32(0)
+	for ; len(list) > 0; list = list[5:] {
+		column += list[1]
+		at := p.idx.position(begins + p.idx.enc.bytes(text, int(column)))
+		delta := at.Character
+		if at.Line == p.last.Line {
+			delta -= p.last.Character
+		}
+		p.data = append(p.data, at.Line-p.last.Line, delta, list[2], list[3], list[4])
+		p.last = at
+	}
 }
 
 // A tokenWriter finds the tokens of lines.
 type tokenWriter struct {
-	enc            encoding
-	parts          pieces
-	earlier, known map[tokenLine][]lineToken
+	enc   encoding
+	parts pieces
+	known map[tokenLine]lineTokens
 }
 
-func (w *tokenWriter) of(l *syntax.Line, seat syntax.Seat) []lineToken {
-	if l.Text == "" {
-		return nil
+func (w *tokenWriter) all(c colouredLines) []lineTokens {
+	lists := make([]lineTokens, len(c.lines))
+	for i, l := range c.lines {
+		if l.Text == "" {
+			continue
+		}
+		list, ok := w.known[c.at(i)]
+		if !ok {
+			list = w.fresh(l, c.seats[i])
+			w.known[c.at(i)] = list
+		}
+		lists[i] = list
 	}
-	key := tokenLine{l, seat.Block}
-	list, ok := w.known[key]
-	if ok {
-		return list
-	}
-	if list, ok = w.earlier[key]; !ok {
-		list = w.fresh(l, seat)
-	}
-	w.known[key] = list
-	return list
+	return lists
 }
 
 // fresh works the tokens of a line out. Columns are counted on from one to the
 // next: a line may be long.
-func (w *tokenWriter) fresh(l *syntax.Line, seat syntax.Seat) []lineToken {
+func (w *tokenWriter) fresh(l *syntax.Line, seat syntax.Seat) lineTokens {
 	found := w.parts.of(l, seat)
-	list := make([]lineToken, 0, len(found))
-	at, column := 0, uint32(0)
+	list := make(lineTokens, 0, 5*len(found))
+	at, column, last := 0, uint32(0), uint32(0)
 	for _, p := range found {
 		if p.Start < at { // they come in their order
 			at, column = 0, 0
 		}
 		column += uint32(w.enc.units(l.Text[at:p.Start]))
 		at = p.Start
-		t := lineToken{start: column, width: uint32(w.enc.units(l.Text[p.Start:p.End])), number: tokenNumbers()[p.role]}
+		modifiers := uint32(0)
 		if p.defines {
-			t.modifiers = 1
+			modifiers = 1
 		}
 		if p.role == roleLimb {
-			t.modifiers |= sideOf(l.Text[p.Start:p.End])
+			modifiers |= sideOf(l.Text[p.Start:p.End])
 		}
-		list = append(list, t)
+		list = append(list, 0, column-last, uint32(w.enc.units(l.Text[p.Start:p.End])), tokenNumbers()[p.role], modifiers)
+		last = column
 	}
 	return list
 }
@@ -179,7 +246,7 @@ var tokenNumbers = sync.OnceValue(func() map[role]uint32 {
 type lastTokens struct {
 	id    string
 	data  []uint32
-	lines map[tokenLine][]lineToken
+	lines colouredLines
 }
 
 // allTokens are those of a whole document, kept for the next time.
@@ -187,11 +254,11 @@ func (s *session) allTokens(d *document) (data []uint32, id string, last lastTok
 	s.mu.Lock()
 	last = s.tokens[d.key]
 	s.mu.Unlock()
-	data, lines := d.encodeTokensAfter(0, len(d.parsed().Lines), last.lines)
+	data, lines := d.encodeTokensAfter(last.lines)
 	return data, s.keepTokens(d.key, data, lines), last
 }
 
-func (s *session) keepTokens(id uri.URI, data []uint32, lines map[tokenLine][]lineToken) string {
+func (s *session) keepTokens(id uri.URI, data []uint32, lines colouredLines) string {
 	name := strconv.FormatInt(resultIDs.Add(1), 36)
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -209,6 +276,31 @@ func (s *session) SemanticTokensFull(ctx context.Context, p *protocol.SemanticTo
 	}
 	data, id, _ := s.allTokens(d)
 	return &protocol.SemanticTokens{ResultID: &id, Data: data}, nil
+}
+
+// tokensJSON is an answer with the tokens of a document as it is sent. A long one
+// has half a million numbers, nearly all of them below ten, which need no more than
+// their digit: what suits all numbers takes four times as long.
+func tokensJSON(id string, data []uint32) []byte {
+	const widest = len("4294967295,")
+	out := append(make([]byte, 0, 64+len(id)+5*len(data)/2), `{"resultId":`...)
+	out = strconv.AppendQuote(out, id) // letters and digits, by keepTokens
+	out = append(out, `,"data":[`...)
+	for len(data) > 0 {
+		out = slices.Grow(out, 2*len(data)+widest)
+		room := out[len(out):cap(out)]
+		n, k := 0, 0
+		for ; k < len(data) && n+widest <= len(room); k++ {
+			if data[k] < 10 {
+				room[n], room[n+1] = byte('0'+data[k]), ','
+				n += 2
+				continue
+			}
+			n = len(append(strconv.AppendUint(room[:n], uint64(data[k]), 10), ','))
+		}
+		out, data = out[:len(out)+n], data[k:]
+	}
+	return append(bytes.TrimSuffix(out, []byte{','}), "]}"...)
 }
 
 // SemanticTokensRange does it for what the editor shows.

@@ -227,7 +227,7 @@ func TestClosedDocumentsAreForgotten(t *testing.T) {
 		require.Equal(t, uri.URI(id), s.spelling(key))
 		d := s.now().docs.get(key)
 		require.NotNil(t, d)
-		s.keepTokens(key, []uint32{1}, nil)
+		s.keepTokens(key, []uint32{1}, colouredLines{})
 		require.NoError(t, s.DidClose(t.Context(), &protocol.DidCloseTextDocumentParams{TextDocument: protocol.TextDocumentIdentifier{URI: key}}))
 	}
 	s.work.Wait()
