@@ -31,6 +31,7 @@ type server struct {
 	version int
 	id      int
 	lines   []string
+	arrived time.Time // when the last frame that until waited for was read
 }
 
 func serve(bin, dir, text string) (*server, error) {
@@ -98,6 +99,7 @@ func (s *server) until(want func(*message) bool) error {
 		if err != nil {
 			return err
 		}
+		s.arrived = time.Now() // reading a frame is in a measure, parsing it is not
 		var m message
 		if err := json.Unmarshal(body, &m); err != nil {
 			return err
