@@ -313,14 +313,18 @@ func onLast(c keyChange) int {
 // stopped is when what rings is stopped, by a stop or by the hand that chokes it.
 func (w *smfWriter) stopped(m *motion.Result) map[*score.Item][]int64 {
 	out := map[*score.Item][]int64{}
-	for i := range m.Events {
-		e := &m.Events[i]
+	add := func(e *motion.Event) {
 		if it := e.Item(); e.Kind.Stops() && it != nil {
 			tick := w.tick(int(e.Span), e.At())
 			if e.Kind == motion.Choke {
 				tick += int64((e.T0 - w.Time.Seconds(int(e.Span), e.At())) * ticksPerQuarter / w.secondsPerQuarter(e.At()))
 			}
 			out[it] = append(out[it], tick)
+		}
+	}
+	for _, events := range [][]motion.Event{m.Events, m.OtherStops(w.Score)} {
+		for i := range events {
+			add(&events[i])
 		}
 	}
 	for _, list := range out {

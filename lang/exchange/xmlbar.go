@@ -58,7 +58,9 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 			continue
 		}
 		v := voice{number: number, staff: number / voicesOfStaff, down: number%voicesOfStaff > 1, start: start.Sub(from)}
-		v.gather(list, from, length)
+		if v.gather(list, from, length) {
+			w.tell("cut off in bar %d: a roll that goes on while the same hand strikes something else", bar)
+		}
 		spelt, ok := rhythm.Spell(m, from, length, v.events)
 		if !ok {
 			w.tell("left out: what in bar %d is finer than any note value", bar)
@@ -74,8 +76,8 @@ func (w *xmlWriter) voices(p *xmlPlayer, measure int) []voice {
 }
 
 // gather makes of a voice's strokes what they are to who spells them; strokes
-// that begin together are one.
-func (v *voice) gather(list []outStroke, from, length beat.Rat) {
+// that begin together are one. It says whether one begins while another one goes on.
+func (v *voice) gather(list []outStroke, from, length beat.Rat) (cut bool) {
 	var events []rhythm.Event
 	slices.SortStableFunc(list, func(a, b outStroke) int { return a.at.Cmp(b.at) })
 	for _, s := range list {
@@ -97,10 +99,12 @@ func (v *voice) gather(list []outStroke, from, length beat.Rat) {
 		if n := len(events); n > 0 && s.cue && at.Less(events[n-1].End) {
 			events[n-1].End, events[n-1].On = at, false // lines that nobody plays share a voice
 		}
+		cut = cut || len(events) > 0 && at.Less(events[len(events)-1].End)
 		events = append(events, rhythm.Event{At: at, End: end, Into: s.flags&carried != 0, On: over})
 		v.at = append(v.at, []outStroke{s})
 	}
 	v.events = events
+	return cut
 }
 
 // voicesOfStaff is how many numbers of voices a staff has: for two hands, two

@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 	"strconv"
@@ -222,11 +223,7 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 	}
 	done := map[once]bool{}
 	signs := score.NewSigns(w.Score)
-	for k := range p.m.Events {
-		e := &p.m.Events[k]
-		if e.Cue == nil || e.Kind == motion.Choke {
-			continue
-		}
+	for e := range stroked(w.Score, p.m) {
 		if o := (once{e.Cue, e.Stroke, e.Limbs}); !w.played {
 			if done[o] {
 				continue
@@ -250,6 +247,37 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 			}
 		}
 		p.strokes[measure] = append(p.strokes[measure], s)
+	}
+	w.damped(p)
+}
+
+// stroked are what is written in a player's lines, each time that it is played: the
+// strokes, and the stops, whoever or whatever makes them.
+func stroked(s *score.Score, m *motion.Result) iter.Seq[*motion.Event] {
+	return func(yield func(*motion.Event) bool) {
+		others := m.OtherStops(s)
+		for _, list := range [][]motion.Event{m.Events, others} {
+			for k := range list {
+				if e := &list[k]; e.Cue != nil && e.Kind != motion.Choke && !yield(e) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// damped gathers the stops that the text gives to a limb, where no line has them.
+func (w *xmlWriter) damped(p *xmlPlayer) {
+	for k := range p.m.Events {
+		e := &p.m.Events[k]
+		if e.Cue != nil || e.Kind != motion.Stop || e.Item() == nil {
+			continue
+		}
+		measure, ok := w.measure(p, e, e.Bar())
+		has := func(s outStroke) bool { return s.item == e.Item() && s.at == e.At() && s.flags&score.Stop != 0 }
+		if ok && !slices.ContainsFunc(p.strokes[measure], has) {
+			p.strokes[measure] = append(p.strokes[measure], outStroke{at: e.At(), end: e.At(), item: e.Item(), flags: score.Stop})
+		}
 	}
 }
 

@@ -324,3 +324,31 @@ func wanted(c *score.Cue) kit.Mount {
 
 // Wanted is the mount a cue is played on.
 func Wanted(c *score.Cue) kit.Mount { return wanted(c) }
+
+// OtherStops are the stops that a player's lines have and that are no event of the
+// path, since no hand is looked for: a pedal or the body makes them, or a limb that the
+// text names. They come line by line, each time that they are played.
+func (r *Result) OtherStops(s *score.Score) []Event {
+	var out []Event
+	spans := s.Time.Spans()
+	l := lister{score: s, player: r.Player, spans: spans}
+	free := feetFree(r.Player)
+	for _, c := range r.Player.Cues {
+		if !slices.ContainsFunc(c.Strokes, func(st score.Stroke) bool { return st.Has(score.Stop) }) {
+			continue
+		}
+		l.damps = takesHand(c, free)
+		eachSpan(s, spans, c, func(k, first, end int) {
+			for i := first; i < end; i++ {
+				st := &c.Strokes[i]
+				e := Event{Cue: c, Stroke: int32(i), Span: int32(k), Kind: Stop}
+				if st.Has(score.Stop) && !l.stops(&e, st) {
+					e.T0 = s.Time.Seconds(k, st.At)
+					e.T1 = e.T0
+					out = append(out, e)
+				}
+			}
+		})
+	}
+	return out
+}

@@ -65,6 +65,7 @@ func (r *xmlReader) directionType(p *xmlPart, e element, at, heard *beat.Rat, te
 	switch e.name {
 	case "words":
 		own := strings.HasPrefix(attr(e, "id"), OwnWords)
+		p.percussion = p.percussion || own // else a part of nothing but kettles of the piece's own would not be known
 		text, err := r.text()
 		if text != "" && !own {
 			*later = append(*later, func() { r.words(p, *at, text) })
