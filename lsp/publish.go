@@ -99,6 +99,7 @@ func (s *session) runFor(id uri.URI) {
 		r := s.runners[id]
 		if !r.again {
 			delete(s.runners, id)
+			s.busy()
 			s.mu.Unlock()
 			return
 		}

@@ -39,6 +39,10 @@ type Options struct {
 	// in its line. Zero shows everything at once.
 	Quiet time.Duration
 
+	// Paused is called when nobody has written for a while and nothing is left to
+	// show, for what would be in the way of an edit. Nil is nothing.
+	Paused func()
+
 	after func(time.Duration, func()) (stop func() bool) // time.AfterFunc but in tests
 
 	door *door // what initialize has to pass; nil for an editor's own process
@@ -179,6 +183,7 @@ type session struct {
 	users     map[string]map[uri.URI]bool // open documents that want a file, by placeKey
 	underway  map[*analysis]bool          // checks that are going on
 	waking    map[uri.URI]func() bool     // stops the alarm that shows what waits for a pen
+	pausing   func() bool                 // stops the alarm of the next pause
 	line      []uri.URI                   // documents that wait for a worker
 	workers   int
 }

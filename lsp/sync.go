@@ -68,6 +68,7 @@ func (s *session) edit(id uri.URI, f func(w *world) *document) {
 			was.analysis.supersede()
 		}
 		s.stir(id)
+		s.busy()
 		d = f(w)
 		w.put(d)
 		touched = s.dependents(w, d.root, d.name, id)

@@ -35,7 +35,7 @@ Over the network only pages of this machine may connect, only who knows the word
 }
 
 func (v *lspVerb) Run(s *streams) error {
-	opt := lsp.Options{Version: version(), Alive: alive, Quiet: time.Second, Confined: len(v.Folders) > 0}
+	opt := lsp.Options{Version: version(), Alive: alive, Quiet: time.Second, Paused: clearAway, Confined: len(v.Folders) > 0}
 	for _, f := range v.Folders {
 		info, err := os.Stat(f)
 		if err == nil && !info.IsDir() {
