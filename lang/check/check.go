@@ -99,7 +99,8 @@ type Finding struct {
 	Pass     int  // the only one on which it is so, of several; else 0
 	Need     body.Pace
 	Window   float64
-	Timed    bool // Need and Window are set
+	Timed    bool    // Need and Window are set
+	Wears    float64 // how many times as long as it can be kept up a roll lasts; 0 of all else
 	Sums     []Sum
 	Related  []score.Note
 	// Within is what is found as well because of this and is told with it, in

@@ -47,7 +47,11 @@ player Ida
 			lasts := e.T1 - e.T0
 			limit, why := keptUp(ways[e.Cue], e.Cue.Strokes[e.Stroke].Dyn)
 			if limit > 0 && lasts > limit && c.Once(m, rolling{e.Cue.Item, e.Cue.Limb}) {
-				c.At(m, e).Warning("%s rolls on the %s for %.1f s; %s", m.Player.Name, e.Cue.Item.Called(), lasts, why).orStandIn(e.Cue).OrAccept()
+				f := c.At(m, e).Warning("%s rolls on the %s for %.1f s; %s", m.Player.Name, e.Cue.Item.Called(), lasts, why)
+				if ways[e.Cue].Way.RollsFor > 0 { // else it strains, and can be done
+					f.Wears = lasts / limit
+				}
+				f.orStandIn(e.Cue).OrAccept()
 			}
 		}
 	},

@@ -221,9 +221,9 @@ func (d *draft) errors() []*check.Finding {
 }
 
 // atTheEdge says whether a finding is about something that is quicker than people are
-// on average when they do their utmost.
+// on average when they do their utmost, or about a roll that nobody keeps up so long.
 func atTheEdge(f *check.Finding) bool {
-	return f.Severity == check.Warning && f.Timed && f.Window < f.Need.Floor-1e-6
+	return f.Severity == check.Warning && (f.Timed && f.Window < f.Need.Floor-1e-6 || f.Wears > longestRoll)
 }
 
 // sameSpace is the rule about two things in one place, and notTogether the one about

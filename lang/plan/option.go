@@ -264,6 +264,33 @@ func (k *stock) leastHands(q *passage, roll bool) int {
 	return least
 }
 
+// longestRoll is how many times as long as a roll can be kept up a plan asks for, if
+// nothing that is only just possible may stand in it: common practice, no source.
+const longestRoll = 2
+
+// wearsOut says whether a roll of the passage lasts so long that nobody keeps it up in
+// a way.
+func (q *passage) wearsOut(w *kit.Way) bool {
+	for i := range q.strokes {
+		if most := w.RollsAt(q.strokes[i].Dyn); most > 0 && q.strokes[i].Has(score.Roll) && q.off[i]-q.on[i] > longestRoll*most {
+			return true
+		}
+	}
+	return false
+}
+
+// leastLongRoll is how few hands the rolls of a passage take in a way in which they can
+// be kept up.
+func (k *stock) leastLongRoll(q *passage) int {
+	least := 2
+	for _, w := range q.track.inst.Ways {
+		if w.Limb == kit.Hand && w.Rolls && k.within(q.track.inst, w) && !q.wearsOut(w) {
+			least = min(least, w.Hands)
+		}
+	}
+	return least
+}
+
 // within says whether a way can be had with the usual gear, with what the file's
 // own cues play the instrument with, or with what else the file says is there.
 func (k *stock) within(in *kit.Instrument, w *kit.Way) bool { return k.equipped(in, w) || k.seen[in] }
@@ -361,6 +388,9 @@ func (q *passage) rebounds() gaps {
 // choose lists the ways in which a passage can be played, best first.
 func (k *stock) choose(q *passage) {
 	q.least = k.leastHands(q, q.roll)
+	if q.roll && !k.edge && q.least < 2 {
+		q.least = k.leastLongRoll(q)
+	}
 	var list []option
 	k.waysOf(q, q.track.inst, q.track.name, 0, &list)
 	for _, st := range k.standIns[q.track.name] {
@@ -485,7 +515,7 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 	f.every, f.inTurn = every, gaps{everyOther, everyOther, everyOther}
 	rank := 0.0
 	for _, w := range in.Ways {
-		if q.roll && !w.Rolls || !k.known(in, w, q.roll) {
+		if q.roll && (!w.Rolls || !k.edge && q.wearsOut(w)) || !k.known(in, w, q.roll) {
 			continue
 		}
 		sound := extra + rank
