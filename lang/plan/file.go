@@ -1019,11 +1019,10 @@ func (j *job) because(all []plays, q *passage) string {
 	if j.othersHave(all, q) {
 		return notAlone
 	}
-	i, _ := slices.BinarySearchFunc(j.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
 	var names []string
 	busy := 0
 	taken := map[int8]uint8{}
-	for _, o := range j.bars[min(i, len(j.bars)-1)] {
+	for _, o := range j.passages { // in any bar: a roll may go on for long
 		if all[o.id].player < 0 || o.sounds == 0 || !(o.t0 <= q.t1+1e-6 && q.t0 <= o.t1+1e-6) {
 			continue
 		}
