@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/bits"
 	"slices"
+	"sync"
 	"sync/atomic"
 
 	"example.org/handful/lang/body"
@@ -55,7 +56,9 @@ type search struct {
 	most  float64 // what may be lost meanwhile is less
 
 	moves  []atomic.Pointer[[]move] // by passage: in which ways who can play it
+	alike  *sync.Map                // the same of passages with the same ways
 	stamp  stamp                    // of what they depend on
+	barred map[int]bool             // passages of which a ban speaks
 	shelf  *shelf                   // of placings
 	laid   int                      // how often things have been laid out
 	in     []float64                // by bar: what is lost there whoever plays what, summed up from the beginning
@@ -90,8 +93,14 @@ type ban struct {
 
 // A pair is two passages that one player cannot play one after the other.
 type pair struct {
-	a, b *option
+	a, b choice
 	who  int8
+}
+
+// A choice is a passage played in a way.
+type choice struct {
+	passage *passage
+	option  *option
 }
 
 // A held is what a slot did last.
@@ -435,7 +444,10 @@ func (s *search) bar(beam []*node, bar []*passage) []*node {
 	s.refresh()
 	clashes := make([]bool, len(bar))
 	for _, at := range order {
-		moves := s.movesOf(bar[at])
+		var moves []move
+		if !bar[at].fixed {
+			moves = s.movesOf(bar[at])
+		}
 		for i, o := range bar {
 			clashes[i] = i != at && clash(o, bar[at])
 		}
@@ -551,7 +563,19 @@ func (s *search) refresh() {
 	}
 	if s.moves == nil || now != s.stamp {
 		s.moves, s.stamp = make([]atomic.Pointer[[]move], len(s.passages)), now
+		s.alike, s.barred = &sync.Map{}, map[int]bool{}
+		for b := range s.banned {
+			s.barred[b.passage] = true
+		}
 	}
+}
+
+// A likeness is what the moves of two passages have in common that have the same.
+type likeness struct {
+	first   *option
+	options int
+	listens bool
+	laid    int // what somebody has no room for may be another then
 }
 
 // movesOf are the ways in which people can play a passage.
@@ -559,6 +583,24 @@ func (s *search) movesOf(q *passage) []move {
 	if known := s.moves[q.id].Load(); known != nil {
 		return *known
 	}
+	shared := len(q.options) > 0 && !q.roll && !s.barred[q.id] // what a roll costs is its own
+	var like likeness
+	if shared {
+		like = likeness{&q.options[0], len(q.options), s.listens, s.laid}
+		if known, ok := s.alike.Load(like); ok {
+			s.moves[q.id].Store(known.(*[]move))
+			return *known.(*[]move)
+		}
+	}
+	out := s.movesAnew(q)
+	if shared {
+		s.alike.Store(like, &out)
+	}
+	s.moves[q.id].Store(&out)
+	return out
+}
+
+func (s *search) movesAnew(q *passage) []move {
 	out := []move{}
 	for pi, who := range s.people {
 		for oi := range q.options {
@@ -574,8 +616,7 @@ func (s *search) movesOf(q *passage) []move {
 			}
 		}
 	}
-	s.moves[q.id].Store(&out)
-	return out
+	return slices.Clip(out)
 }
 
 func (s *search) bit(q *passage, pl plays) uint64 {
@@ -880,7 +921,7 @@ func (q *passage) before() *passage {
 
 // step is going from one passage to a later one with one hand.
 func (s *search) step(who *person, a *passage, oa *option, b *passage, ob *option, slot uint8) (float64, bool) {
-	if len(s.pairs) > 0 && s.pairs[pair{oa, ob, int8(who.at)}] {
+	if len(s.pairs) > 0 && s.pairs[pair{choice{a, oa}, choice{b, ob}, int8(who.at)}] {
 		return 0, false
 	}
 	return s.gap(who, b.t0-a.t1, a.letGo, oa, ob, slot)
@@ -925,7 +966,7 @@ func (s *search) gap(who *person, seconds, early float64, oa, ob *option, slot u
 // weave is playing two passages of one bar with the same hands, stroke by
 // stroke as they come.
 func (s *search) weave(who *person, a *passage, oa *option, b *passage, ob *option, shared uint8) (float64, bool) {
-	if len(s.pairs) > 0 && (s.pairs[pair{oa, ob, int8(who.at)}] || s.pairs[pair{ob, oa, int8(who.at)}]) {
+	if len(s.pairs) > 0 && (s.pairs[pair{choice{a, oa}, choice{b, ob}, int8(who.at)}] || s.pairs[pair{choice{b, ob}, choice{a, oa}, int8(who.at)}]) {
 		return 0, false
 	}
 	cost := 0.0

@@ -22,57 +22,111 @@ type changer struct {
 	score   *score.Score
 	stock   *stock
 	profile body.Profile
-	set     *setUp                     // nil: not known yet
-	known   [2][]atomic.Pointer[needs] // by two manners
-	wide    int                        // how many manners there is room for
-	same    float64                    // seconds that any two strokes of a hand take
+	set     *setUp                   // nil: not known yet
+	known   [2][]atomic.Pointer[row] // by two manners
+	wide    int                      // how many manners there is room for
+	same    float64                  // seconds that any two strokes of a hand take
 	*answers
 }
 
-// Answers are what has been asked for already, for everybody of one profile.
+// A row is what a hand needs from one manner to all others. A person has few of the things
+// there are, so that most rows are never asked for.
+type row []atomic.Pointer[needs]
+
+// An inquiry is what has been asked of changes already. Plans of one piece at one tempo
+// share it: what one hand needs from one thing to another does not depend on who else is
+// there, or on what else may be played.
+type inquiry struct {
+	sync.Mutex
+	of     map[body.Profile]*answers // for everybody of one profile
+	kinds  map[manner]int32          // by number, since there are very many answers
+	points map[body.Point]int32
+	ways   map[string]int32
+	free   map[standing]int32 // what the ways of an instrument take of a player
+}
+
+func newInquiry() *inquiry {
+	return &inquiry{of: map[body.Profile]*answers{}, kinds: map[manner]int32{}, points: map[body.Point]int32{}, ways: map[string]int32{}, free: map[standing]int32{}}
+}
+
+// answers are those for people of one profile.
 type answers struct {
 	sync.Mutex
-	asked map[asking]needs
+	asked map[question]*needs
 	hops  map[hopping]motion.Hop
 }
 
-// A hopping is a change wherever things stand. Of what stands by itself and is struck with
+func (i *inquiry) answers(p body.Profile) *answers {
+	i.Lock()
+	defer i.Unlock()
+	if i.of[p] == nil {
+		i.of[p] = &answers{asked: map[question]*needs{}, hops: map[hopping]motion.Hop{}}
+	}
+	return i.of[p]
+}
+
+// number is that of something among what is known of its sort.
+func number[K comparable](known map[K]int32, of K) int32 {
+	n, ok := known[of]
+	if !ok {
+		n = int32(len(known))
+		known[of] = n
+	}
+	return n
+}
+
+// A question is an asking in numbers.
+type question struct {
+	from, to    int32 // manners
+	a, b, table int32 // points
+	hand        uint8
+	crowded     bool
+}
+
+func (i *inquiry) question(k asking, from, to manner) question {
+	i.Lock()
+	defer i.Unlock()
+	return question{number(i.kinds, from), number(i.kinds, to), number(i.points, k.a), number(i.points, k.b), number(i.points, k.table), uint8(k.hand), k.crowded}
+}
+
+// A hopping is a change wherever things stand, in numbers. Of what stands by itself and is struck with
 // something it is all the same what it is, as long as it leaves hands and feet as free.
 type hopping struct {
-	from, to manner
-	ways     [2]string
-	hand     int
+	from, to int32
+	ways     [2]int32
+	hand     uint8
 	crowded  bool
 }
 
 // alike is the same for changes in which a hand does the same.
 func (k *stock) alike(a asking) hopping {
-	h := hopping{from: k.manners[a.from], to: k.manners[a.to], hand: a.hand, crowded: a.crowded}
-	if h.from.name != h.to.name {
-		h.from, h.ways[0] = k.anything(h.from)
-		h.to, h.ways[1] = k.anything(h.to)
+	from, to := k.manners[a.from], k.manners[a.to]
+	h := hopping{hand: uint8(a.hand), crowded: a.crowded, ways: [2]int32{-1, -1}}
+	i := k.inquiry
+	i.Lock()
+	defer i.Unlock()
+	if from.name != to.name {
+		from, h.ways[0] = i.anything(from)
+		to, h.ways[1] = i.anything(to)
 	}
+	h.from, h.to = number(i.kinds, from), number(i.kinds, to)
 	return h
 }
 
 // anything is a manner of striking whatever stands by itself, and what its ways take of a player.
-func (k *stock) anything(m manner) (manner, string) {
+func (i *inquiry) anything(m manner) (manner, int32) {
 	if m.mount == kit.Held || m.mount == kit.OnBody || m.with.Implement == "" {
-		return m, ""
+		return m, -1
 	}
 	at := standing{m.inst, m.mount}
-	k.Lock()
-	ways, ok := k.free[at]
-	k.Unlock()
+	ways, ok := i.free[at]
 	if !ok {
 		var out strings.Builder
 		for _, w := range m.inst.Ways {
 			fmt.Fprintln(&out, w.Mount == m.mount, w.Limb, w.Hands, w.Keeps, w.Feet, w.Seated, w.Stays, w.Rolls)
 		}
-		ways = out.String()
-		k.Lock()
-		k.free[at] = ways
-		k.Unlock()
+		ways = number(i.ways, out.String())
+		i.free[at] = ways
 	}
 	m.inst, m.name, m.mount = nil, "", kit.AnyMount
 	return m, ways
@@ -98,11 +152,8 @@ type needs struct {
 }
 
 func newChanger(s *score.Score, k *stock, p body.Profile) *changer {
-	if k.answers[p] == nil {
-		k.answers[p] = &answers{asked: map[asking]needs{}, hops: map[hopping]motion.Hop{}}
-	}
 	same := p.Same()
-	return &changer{score: s, stock: k, profile: p, answers: k.answers[p], same: k.least(&same)}
+	return &changer{score: s, stock: k, profile: p, answers: k.inquiry.answers(p), same: k.least(&same)}
 }
 
 // between is what a hand needs from one manner to another. The hands differ
@@ -112,15 +163,29 @@ func (c *changer) between(from, to int, hand uint8) *needs {
 		c.grow()
 	}
 	h := c.side(from, to, hand)
-	at := &c.known[h][from*c.wide+to]
+	at := c.at(h, from, to)
 	n := at.Load()
 	if n == nil {
-		asked := c.ask(from, to, h)
-		n = &asked
+		n = c.ask(from, to, h)
 		at.Store(n)
 	}
 	return n
 }
+
+// at is where it is known what a hand needs from one manner to another.
+func (c *changer) at(side, from, to int) *atomic.Pointer[needs] {
+	r := c.known[side][from].Load()
+	if r == nil {
+		fresh := make(row, c.wide)
+		if r = &fresh; !c.known[side][from].CompareAndSwap(nil, r) {
+			r = c.known[side][from].Load()
+		}
+	}
+	return &(*r)[to]
+}
+
+// rest lets go of what is known in this place; it is found again when it is asked for.
+func (c *changer) rest() { c.known, c.wide = [2][]atomic.Pointer[row]{}, 0 }
 
 // side is the table in which a change of a hand is.
 func (c *changer) side(from, to int, hand uint8) int {
@@ -137,11 +202,19 @@ func (c *changer) grow() {
 		return
 	}
 	for h := range c.known {
-		table := make([]atomic.Pointer[needs], wide*wide)
-		for i := range c.known[h] {
-			table[i/was*wide+i%was].Store(c.known[h][i].Load())
+		rows := make([]atomic.Pointer[row], wide)
+		for from := range was {
+			r := c.known[h][from].Load()
+			if r == nil {
+				continue
+			}
+			wider := make(row, wide)
+			for to := range was {
+				wider[to].Store((*r)[to].Load())
+			}
+			rows[from].Store(&wider)
 		}
-		c.known[h] = table
+		c.known[h] = rows
 	}
 	c.wide = wide
 }
@@ -165,7 +238,7 @@ func sideBySide() (a, b body.Point) {
 	return body.Point{Right: -apart / 2, Ahead: body.UsualAhead}, body.Point{Right: apart / 2, Ahead: body.UsualAhead}
 }
 
-func (c *changer) ask(fromSig, toSig, hand int) needs {
+func (c *changer) ask(fromSig, toSig, hand int) *needs {
 	from, to := c.stock.manners[fromSig], c.stock.manners[toSig]
 	a, b := sideBySide()
 	table := body.UsualTable()
@@ -179,13 +252,15 @@ func (c *changer) ask(fromSig, toSig, hand int) needs {
 		}
 	}
 	key := asking{fromSig, toSig, hand, a, b, table, c.set != nil && c.set.crowded}
+	short := c.stock.inquiry.question(key, from, to)
 	c.Lock()
-	n, ok := c.asked[key]
+	n, ok := c.asked[short]
 	c.Unlock()
 	if !ok { // two may ask at once, and are told the same
-		n = c.hop(key, from, to)
+		told := c.hop(key, from, to)
+		n = &told
 		c.Lock()
-		c.asked[key] = n
+		c.asked[short] = n
 		c.Unlock()
 	}
 	return n
@@ -301,7 +376,7 @@ func (c *changer) learn(from, to int, hand body.Limb, need body.Pace, moves bool
 	if c.stock.least(&need) <= c.stock.least(&n.Pace)+1e-6 {
 		return false
 	}
-	c.known[c.side(from, to, 1<<hand)][from*c.wide+to].Store(&needs{n.Pace.Max(need), n.moves || moves})
+	c.at(c.side(from, to, 1<<hand), from, to).Store(&needs{n.Pace.Max(need), n.moves || moves})
 	return true
 }
 

@@ -34,6 +34,7 @@ func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 // file plans a piece. What stands in for what is written is played only where less is
 // lost than without.
 func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
+	opt.asked = cmp.Or(opt.asked, newInquiry())
 	if !opt.StandIns {
 		return asWritten(ctx, name, f, opt)
 	}
@@ -88,7 +89,11 @@ func inOneWay(ctx context.Context, name string, f *syntax.File, opt Options) (Pl
 	if err == nil && (!j.doubled || p.Value <= 1e-9 || p.Stopped) {
 		return p, err
 	}
-	if j.doubled {
+	oneForAll, doubled := errors.Is(err, errOneForAll), j.doubled
+	if oneForAll {
+		j.giveUp()
+	}
+	if doubled {
 		if one, oneErr := j.united(); oneErr == nil {
 			one.lower, one.why = j.lower, j.why
 			if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
@@ -97,7 +102,10 @@ func inOneWay(ctx context.Context, name string, f *syntax.File, opt Options) (Pl
 			}
 		}
 	}
-	if errors.Is(err, errOneForAll) {
+	if oneForAll {
+		if err := j.begin(false); err != nil {
+			return Plan{}, err
+		}
 		j.apart = false
 		p, err = j.plan()
 		p.Certificate = j.certificate()
@@ -149,7 +157,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 	if err := j.sound(); err != nil {
 		return nil, err
 	}
-	j.stock = newStock(j.old.Score, opt.AtTheEdge)
+	j.stock = newStock(j.old.Score, opt.AtTheEdge, cmp.Or(opt.asked, newInquiry()))
 	j.stock.hardware, j.stock.less = opt.hardware, opt.less
 	return j, j.begin(unite)
 }
@@ -355,6 +363,22 @@ func (j *job) able() error {
 		}
 	}
 	return errors.New("nobody in this cast can play a single stroke of what is written: every line is too fast, has no way of playing with ordinary gear, or is what these players cannot or never play")
+}
+
+// rest lets go of what a search has found out and only a further search would ask for: other
+// plans are made meanwhile.
+func (j *job) rest() {
+	j.search.moves, j.search.alike, j.search.barren, j.search.shelf = nil, nil, map[stretchOf]uint64{}, &shelf{}
+	for _, who := range j.people {
+		who.changer.rest()
+	}
+	j.blocks.known = nil
+}
+
+// giveUp lets go of all that a plan was made with, so that there is room for another one;
+// begin brings it back.
+func (j *job) giveUp() {
+	j.piece, j.people, j.search, j.bounds, j.sets, j.blocks.known = nil, nil, nil, nil, nil, nil
 }
 
 // bound is the least weight that any plan loses: bars have no stroke in common,

@@ -148,13 +148,8 @@ func unsaid(before *syntax.File, after string, plays func(player string) bool) s
 	if c := syntax.LostComment(withoutSaid(before), after); c != "" {
 		return c
 	}
-	g := syntax.Parse(after)
-	said := map[string]int{}
+	var said map[string]int
 	comments := ""
-	for _, l := range g.Lines {
-		said[syntax.Canonical(l.Code())]++
-		comments += l.Comment() + "\n"
-	}
 	seats := before.Seats()
 	for i, l := range before.Lines {
 		s := seats[i]
@@ -172,6 +167,9 @@ func unsaid(before *syntax.File, after string, plays func(player string) bool) s
 				continue
 			}
 		}
+		if said == nil {
+			said, comments = sayings(after)
+		}
 		text := syntax.Canonical(l.Code())
 		if said[text] > 0 {
 			said[text]--
@@ -180,6 +178,19 @@ func unsaid(before *syntax.File, after string, plays func(player string) bool) s
 		}
 	}
 	return ""
+}
+
+// sayings are how often each line stands in a text, and its comments.
+func sayings(text string) (said map[string]int, comments string) {
+	said = map[string]int{}
+	var all strings.Builder
+	for _, l := range syntax.Parse(text).Lines {
+		said[syntax.Canonical(l.Code())]++
+		if c := l.Comment(); c != "" {
+			all.WriteString(c + "\n")
+		}
+	}
+	return said, all.String()
 }
 
 func (j *job) plays(player string) bool {

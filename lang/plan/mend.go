@@ -134,7 +134,7 @@ func (j *job) takeOut(d *draft, f *check.Finding, all []plays) bool {
 	if len(here) > 0 && len(from) > 0 && changes(f) {
 		a, b := from[len(from)-1], here[0]
 		if pa, pb := d.all[a.id], d.all[b.id]; pa.player >= 0 && pb.player >= 0 {
-			j.search.pairs[pair{&a.options[pa.option], &b.options[pb.option], pb.player}] = true
+			j.search.pairs[pair{choice{a, &a.options[pa.option]}, choice{b, &b.options[pb.option]}, pb.player}] = true
 		}
 	}
 	rivals := len(here) > 0 && len(from) > 0 && j.search.fallOut(d.all, from[len(from)-1], here[0])

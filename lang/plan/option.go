@@ -1,10 +1,11 @@
 package plan
 
 import (
+	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
-	"sync"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -102,8 +103,7 @@ type stander struct {
 
 // A stock says how instruments are fixed and what may stand in for them.
 type stock struct {
-	sync.Mutex                               // of free
-	free       map[standing]string           // what the ways of an instrument take of a player
+	inquiry    *inquiry
 	mounts     map[*kit.Instrument]kit.Mount // the one fixed mount of each
 	standIns   map[string][]stander          // by written name
 	catalogue  *kit.Catalogue
@@ -114,7 +114,6 @@ type stock struct {
 	implements []*kit.Implement // of the catalogue
 	score      *score.Score
 	granted    map[wish]bool
-	answers    map[body.Profile]*answers
 	floors     map[between]float64
 	seen       map[*kit.Instrument]bool // played in the file with gear beyond the usual
 	edge       bool                     // what is at the edge may be asked for
@@ -124,13 +123,14 @@ type stock struct {
 	catalogued bool
 	said       map[*kit.Instrument]kit.Mount // how the file itself fixes things
 	chosen     []option                      // room to choose in
+	shapes     map[shape][]option            // what has been chosen
 }
 
 // Bounds on the ways that are tried for one passage; the cheapest stay.
 const maxOptions = 10
 
-func newStock(s *score.Score, edge bool) *stock {
-	k := &stock{edge: edge, free: map[standing]string{}, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, answers: map[body.Profile]*answers{}, implements: s.Catalogue.Implements(), floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}}
+func newStock(s *score.Score, edge bool, asked *inquiry) *stock {
+	k := &stock{edge: edge, inquiry: asked, mounts: map[*kit.Instrument]kit.Mount{}, standIns: map[string][]stander{}, catalogue: s.Catalogue, sigs: map[manner]int{}, paces: map[repeating]*rates{}, score: s, granted: map[wish]bool{}, implements: s.Catalogue.Implements(), floors: map[between]float64{}, seen: map[*kit.Instrument]bool{}, shapes: map[shape][]option{}}
 	set := func(in *kit.Instrument, m kit.Mount) {
 		if m != kit.AnyMount && m != kit.Held && k.mounts[in] == kit.AnyMount {
 			k.mounts[in] = m
@@ -352,8 +352,12 @@ func (q *passage) intervals() (every, everyOther float64) {
 		everyOther = min(everyOther, q.on[i]-before)
 		last, before = q.free(i), last
 	}
-	return every, everyOther
+	return placeless(every), placeless(everyOther)
 }
+
+// placeless is a time between strokes without what the place in the piece adds to it in
+// reckoning: bars that are written alike leave the same.
+func placeless(seconds float64) float64 { return math.Round(seconds*1e9) / 1e9 }
 
 // rebounds are the gaps of a passage that one limb plays, and with it the strokes
 // of its line just before and behind.
@@ -380,17 +384,54 @@ func (q *passage) rebounds() gaps {
 			continue
 		}
 		least := [...]*float64{0: &g.each, 2: &g.pair, 3: &g.triple}[how]
-		*least = min(*least, at[k]-off[k-1])
+		*least = min(*least, placeless(at[k]-off[k-1]))
 	}
 	return g
 }
 
-// choose lists the ways in which a passage can be played, best first.
+// A shape is all of a passage that the ways in which it can be played depend on.
+type shape struct {
+	voice
+	roll, graced, chord, chords bool // chords: somewhere in the line
+	dyn                         [2]kit.Dynamic
+	rolls                       string // how loud each is, and how long
+	every, everyOther           float64
+	gaps
+}
+
+func (q *passage) shape() shape {
+	every, everyOther := q.intervals()
+	var rolls []byte
+	for i := range q.strokes {
+		if q.strokes[i].Has(score.Roll) {
+			rolls = fmt.Append(rolls, q.strokes[i].Dyn, placeless(q.off[i]-q.on[i]), " ")
+		}
+	}
+	return shape{
+		voice: q.track.voice(), rolls: string(rolls), roll: q.roll, graced: slices.ContainsFunc(q.strokes, func(s score.Stroke) bool { return s.Grace > 0 }),
+		chord: q.track.more[q.bar] > 0, chords: len(q.track.more) > 0,
+		dyn: q.dyn, every: every, everyOther: everyOther, gaps: q.rebounds(),
+	}
+}
+
+// choose lists the ways in which a passage can be played, best first. Passages of one shape
+// have one list, which nobody changes: what one gets besides is in a list of its own.
 func (k *stock) choose(q *passage) {
 	q.least = k.leastHands(q, q.roll)
 	if q.roll && !k.edge && q.least < 2 {
 		q.least = k.leastLongRoll(q)
 	}
+	like := q.shape()
+	list, known := k.shapes[like]
+	if !known {
+		list = k.chosenFor(q)
+		k.shapes[like] = list
+	}
+	q.options = list
+}
+
+// chosenFor are the ways in which a passage can be played, best first.
+func (k *stock) chosenFor(q *passage) []option {
 	var list []option
 	k.waysOf(q, q.track.inst, q.track.name, 0, &list)
 	for _, st := range k.standIns[q.track.name] {
@@ -431,7 +472,7 @@ func (k *stock) choose(q *passage) {
 	if k.catalogued {
 		most *= 3
 	}
-	q.options = slices.Clone(out[:min(len(out), most)]) // of no more room than they take: there are very many
+	return slices.Clip(slices.Clone(out[:min(len(out), most)]))
 }
 
 // A wish is a way of playing that a cue may or may not be able to ask for.
@@ -510,9 +551,8 @@ func (k *stock) sig(m manner) int {
 // waysOf adds the ways in which an instrument can give a passage.
 func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float64, list *[]option) {
 	fixed := k.fixed(in)
-	f := &forms{list: list, graced: slices.ContainsFunc(q.strokes, func(s score.Stroke) bool { return s.Grace > 0 })}
-	every, everyOther := q.intervals()
-	f.every, f.inTurn = every, gaps{everyOther, everyOther, everyOther}
+	is := q.shape()
+	f := &forms{list: list, shape: is, inTurn: gaps{is.everyOther, is.everyOther, is.everyOther}}
 	rank := 0.0
 	for _, w := range in.Ways {
 		if q.roll && (!w.Rolls || !k.edge && q.wearsOut(w)) || !k.known(in, w, q.roll) {
@@ -532,13 +572,13 @@ func (k *stock) waysOf(q *passage, in *kit.Instrument, name string, extra float6
 			if !usualWith(in, ch) {
 				sound += strange
 			}
-			o := option{sound: sound, loud: loud, otherwise: w.Mount != kit.Held && w.Mount != fixed, extra: !plain(in, w) || k.hardware && !k.asRule(in, w), rolling: w.Costs != "" && w.Hands == 1 && w.Rolls && ch.Count == 2, gaps: q.rebounds(), least: k.rates(in, w, ch), costs: w.Costs}
+			o := option{sound: sound, loud: loud, otherwise: w.Mount != kit.Held && w.Mount != fixed, extra: !plain(in, w) || k.hardware && !k.asRule(in, w), rolling: w.Costs != "" && w.Hands == 1 && w.Rolls && ch.Count == 2, gaps: is.gaps, least: k.rates(in, w, ch), costs: w.Costs}
 			o.inst, o.name, o.mount, o.with, o.manner.hands = in, name, w.Mount, ch, w.Hands
-			if w.Limb == kit.Hand && w.Hands == 1 && ch.Implement != "" && ch.Count < 2 && len(q.track.more) > 0 {
+			if w.Limb == kit.Hand && w.Hands == 1 && ch.Implement != "" && ch.Count < 2 && is.chords {
 				two := o // one hand strikes two notes at once with a mallet for each, and may keep both
 				two.with.Count, two.sound = 2, o.sound+0.05
 				f.add(q, w, two)
-				if q.track.more[q.bar] > 0 {
+				if is.chord {
 					continue
 				}
 			}
@@ -583,10 +623,9 @@ func handsOf(w *kit.Way, roll bool) int {
 
 // forms are the ways in which limbs may share a passage out between them.
 type forms struct {
+	shape
 	list   *[]option
-	graced bool
-	every  float64 // the least time between strokes
-	inTurn gaps    // of one of two hands that take turns
+	inTurn gaps // of one of two hands that take turns
 }
 
 // add adds a way as it is, and where an instrument stands by itself the same by
@@ -602,7 +641,7 @@ func (f *forms) add(q *passage, w *kit.Way, o option) {
 	if w.Hands == 2 && !divides(o.inst, w.Mount) {
 		p := o // by one hand, where both usually play
 		p.manner.hands, p.limb, p.slots = 1, body.Right, []uint8{right, left}
-		p.manner.limb, p.gaps, p.turn = p.limb, q.rebounds(), 0
+		p.manner.limb, p.gaps, p.turn = p.limb, f.gaps, 0
 		p.sound = sound + 0.5
 		*f.list = append(*f.list, p)
 	}

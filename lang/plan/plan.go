@@ -79,6 +79,8 @@ type Options struct {
 	alone  bool
 	under  float64
 	unable bool // a cast that can play nothing is no error
+	// asked is what is known of changes at this tempo, of this piece; nil is nothing yet.
+	asked *inquiry
 	// Progress is told how far the work is; it may be nil.
 	Progress func(Progress)
 }

@@ -225,6 +225,7 @@ func (j *job) bringsBack(d *draft, lost []Loss) string {
 	for _, l := range lost {
 		total += l.Strokes
 	}
+	j.rest()
 	j.brings = j.trying(d, lost)
 	var out []string
 	for _, t := range j.brings {
@@ -264,7 +265,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	text := strings.Join(kept, "\n") + "\n"
 	load := oneAtATime(j.opt.Load)
 	try := func(text string, change func(o *Options)) (back int, p Plan) {
-		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true}
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, asked: j.opt.asked}
 		if j.opt.only != nil { // what nobody played before either stays so
 			o.only = func(part, line string, bar int) bool { return here[key(part, line, bar)] }
 		}
@@ -289,7 +290,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		})
 	}
 	trials = append(trials, func() trial {
-		n, _ := try(text, func(o *Options) { o.TempoFactor = factor(j.opt.TempoFactor) * slower })
+		n, _ := try(text, func(o *Options) { o.TempoFactor, o.asked = factor(j.opt.TempoFactor)*slower, nil })
 		return trial{"4 % slower", n}
 	}, func() trial {
 		n, p := try(text, func(o *Options) { o.hardware = true })
@@ -309,9 +310,20 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		trials = append(trials, func() trial { return j.tryingStandIns(text, try) })
 	}
 	out := make([]trial, len(trials))
-	atOnce(len(trials), func(i int) { out[len(trials)-1-i] = trials[len(trials)-1-i]() }) // the longest first
+	one := func(i int) { out[len(trials)-1-i] = trials[len(trials)-1-i]() } // the longest first
+	if len(j.passages) <= mostAtOnce {
+		atOnce(len(trials), one)
+		return out
+	}
+	for i := range trials {
+		one(i)
+	}
 	return out
 }
+
+// mostAtOnce is up to how many bars of lines plans are tried side by side: each wants room
+// for a piece of its own.
+const mostAtOnce = 5_500
 
 // tryingStandIns tries what the catalogue lets stand in, at first beside all that is
 // played as it is.

@@ -172,5 +172,8 @@ func unquote(tok string) string {
 
 // Quote writes text as the notation quotes it.
 func Quote(text string) string {
-	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", " ", "\r", " ").Replace(text) + `"`
+	if strings.ContainsAny(text, "\\\"\n\r") {
+		text = strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", " ", "\r", " ").Replace(text)
+	}
+	return `"` + text + `"`
 }
