@@ -41,7 +41,16 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	if s := rebind(name, f, opt); s != nil {
 		return s
 	}
-	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
+	if s := bind(name, f, load, opt, false); s != nil {
+		return s
+	}
+	return bind(name, f, load, opt, true)
+}
+
+// bind makes a score of a whole file. Unless all is to be bound anew it is nil where
+// what was taken over turned out not to hold.
+func bind(name string, f *syntax.File, load Loader, opt Options, anew bool) *Score {
+	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}, anew: anew}
 	if opt.Remember {
 		b.cues = make([]filled, len(f.Lines))
 	}
@@ -63,6 +72,9 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 			break
 		}
 		step()
+		if b.astray {
+			return nil
+		}
 	}
 	if opt.Remember && (opt.Stop == nil || !opt.Stop()) {
 		b.remember()
@@ -92,6 +104,12 @@ type binder struct {
 	tooLong  bool
 	openings []opening
 	refused  []refusal
+
+	untouched *untouched         // of an earlier score, or nil
+	anew      bool               // nothing is taken over as untouched
+	astray    bool               // that did not hold
+	told      map[telling]saying // of the lines of players and parts, where anything was
+	naming    []int32            // the marks that lines name, in that order
 
 	stirred   stirred // what an edit has changed something of; nil is all
 	like      *likeness
@@ -497,6 +515,7 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 			return 0, c, false, false
 		}
 		m.Used = true
+		b.naming = append(b.naming, int32(b.marked[p.Mark]))
 		bar += m.Bar
 	}
 	if within && !b.Grid.Has(bar) {

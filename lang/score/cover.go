@@ -61,6 +61,14 @@ func (b *binder) indexLines() {
 	b.lines = x
 }
 
+// index is that of the written lines, made once somebody asks.
+func (b *binder) index() voiceIndex {
+	if b.lines == nil {
+		b.indexLines()
+	}
+	return b.lines
+}
+
 // overlapping goes over the lines of a voice that have bars in a range.
 func (x voiceIndex) overlapping(voice string, from, to int) iter.Seq[*covered] {
 	return func(yield func(*covered) bool) {
@@ -121,7 +129,7 @@ func (b *binder) omit(i int, s *syntax.Omit) {
 			return
 		}
 	}
-	if b.lines[o.Name] == nil {
+	if b.index()[o.Name] == nil {
 		in := b.Catalogue.Resolve(o.Name)
 		if in == nil && b.kindOf(o.Name) == nil {
 			b.instrument(at(0, i, s.What.Span()), o.Name, nil)
@@ -177,6 +185,7 @@ func (b *binder) cover() {
 	if b.stirred == nil {
 		b.compare()
 	}
+	b.index()
 	for i := range b.all {
 		if l := &b.all[i]; b.touches(l.Name, l.From, l.To) {
 			l.passes = b.marksFor(len(l.Strokes))

@@ -23,32 +23,48 @@ func (b *binder) byOwner(players map[int]*Player) {
 		if !ok || p == nil || src.Seats[lg.line].Block != syntax.InPlayer {
 			continue
 		}
-		if l.Broken {
-			p.Refused++
-			b.refuse(*lg)
+		of := telling{lg.line, false}
+		if b.stands(p) {
+			b.tellAgain(of)
 			continue
 		}
-		limb, ok := body.LimbNamed(s.Limb.Text)
-		if !ok {
-			continue
-		}
-		switch {
-		case s.Holds != nil:
-			b.holds(p, limb, lg.line, s)
-		case s.Cue != nil:
-			if !b.cue(p, limb, *lg, s) {
-				p.Refused++
-				b.refuse(*lg)
-			}
-		default:
-			b.action(p, limb, *lg, s)
-		}
+		since := b.noting()
+		b.limbLine(p, lg, l, s)
+		b.noted(since, of)
 	}
+	b.settleUntouched()
 	for _, p := range b.Players {
+		if b.isUntouched(p) {
+			continue
+		}
 		slices.SortStableFunc(p.Actions, func(x, y *Action) int { return x.At.Cmp(y.At) })
 	}
 	if len(b.opt.Without) > 0 {
 		b.Players = slices.DeleteFunc(b.Players, func(p *Player) bool { return slices.Contains(b.opt.Without, p.Name) })
+	}
+}
+
+// limbLine reads a line of what a limb of a player does.
+func (b *binder) limbLine(p *Player, lg *logical, l *syntax.Line, s *syntax.LimbLine) {
+	if l.Broken {
+		p.Refused++
+		b.refuse(*lg)
+		return
+	}
+	limb, ok := body.LimbNamed(s.Limb.Text)
+	if !ok {
+		return
+	}
+	switch {
+	case s.Holds != nil:
+		b.holds(p, limb, lg.line, s)
+	case s.Cue != nil:
+		if !b.cue(p, limb, *lg, s) {
+			p.Refused++
+			b.refuse(*lg)
+		}
+	default:
+		b.action(p, limb, *lg, s)
 	}
 }
 

@@ -149,8 +149,7 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	}
 	has := old.cues[c.Where.Line]
 	was := has.cue
-	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || was.Where != c.Where || was.From != c.From || was.To != c.To || was.Pass != c.Pass ||
-		was.Voice != c.Voice || was.Of != c.Of || !slices.Equal(was.Within, c.Within) || len(was.Strokes) == 0 || len(has.from) != len(lines) {
+	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || !was.takesAs(c) || len(has.from) != len(lines) {
 		return false
 	}
 	for i, from := range has.from {
@@ -160,6 +159,13 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	}
 	c.Strokes, c.Struck, c.Words = was.Strokes, was.Struck, was.Words
 	return true
+}
+
+// takesAs says whether a cue took something from the parts, and another takes the same
+// from the same.
+func (c *Cue) takesAs(d *Cue) bool {
+	return c.Where == d.Where && c.From == d.From && c.To == d.To && c.Pass == d.Pass && c.Voice == d.Voice && c.Of == d.Of &&
+		slices.Equal(c.Within, d.Within) && len(c.Strokes) > 0
 }
 
 // sameStrokes says whether two lists are one and the same.
@@ -196,7 +202,7 @@ func (b *binder) takePlayersOver() {
 	}
 	for i, p := range b.Players {
 		was := b.opt.Earlier.Player(p.Name)
-		if was == nil || !samePlayer(was, p) {
+		if was == nil || was == p || !samePlayer(was, p) {
 			continue
 		}
 		b.Players[i] = was

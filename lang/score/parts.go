@@ -68,6 +68,9 @@ func partNamed(parts []*Part, name string) *Part {
 
 // writtenAs says whether some part has a line of that very name.
 func (b *binder) writtenAs(name string) bool {
+	if b.names == nil && b.untouched != nil {
+		b.names = b.untouched.old.rest.names
+	}
 	if b.names == nil {
 		b.names = map[string]bool{}
 		for k := range b.bound {
@@ -84,15 +87,23 @@ func (b *binder) writtenAs(name string) bool {
 // written expands the lines of the parts, then fills in the cues that take
 // their strokes from them.
 func (b *binder) written() {
-	b.inKits = map[string]*kit.Instrument{}
-	for k := range b.bound {
-		if part, s := b.partLine(&b.bound[k]); part != nil {
-			b.addLine(part, b.bound[k], s)
+	if b.untouched != nil {
+		b.takeParts()
+	} else {
+		b.inKits = map[string]*kit.Instrument{}
+		for k := range b.bound {
+			if part, s := b.partLine(&b.bound[k]); part != nil {
+				since := b.noting()
+				b.addLine(part, b.bound[k], s)
+				if lg := &b.bound[k]; lg.file == 0 {
+					b.noted(since, telling{lg.line, false})
+				}
+			}
 		}
+		b.inKits = nil
+		b.takePartsOver()
 	}
-	b.inKits = nil
-	b.takePartsOver()
-	b.indexLines()
+	b.astray = b.untouched != nil && !b.withinBudget()
 	for _, p := range b.Players {
 		for _, c := range p.Cues {
 			if c.AsWritten {
@@ -231,8 +242,13 @@ func (c *Cue) within(bar int) bool {
 // fill takes a cue's strokes from the lines of the parts that are its voice's.
 func (b *binder) fill(c *Cue) {
 	l := b.Sources[0].File.Lines[c.Where.Line]
+	if b.fillAgain(c, l) {
+		return
+	}
+	since := b.noting()
+	defer func() { b.noted(since, telling{int(c.Where.Line), true}) }()
 	var lines []*Line
-	for line := range b.lines.overlapping(c.Voice, c.From, c.To) {
+	for line := range b.index().overlapping(c.Voice, c.From, c.To) {
 		if c.Of == "" || line.Part.Name == c.Of {
 			lines = append(lines, line.Line)
 		}

@@ -52,6 +52,7 @@ func (b *binder) players() {
 		}
 	}
 	b.contradictions()
+	b.findUntouched(byOwner)
 	b.byOwner(byOwner)
 }
 

@@ -22,6 +22,8 @@ type rest struct {
 	budget    int
 	problems  int // how many there were: more may be added by others
 	tooLong   bool
+	told      map[telling]saying
+	names     map[string]bool // what the parts' lines are called, once somebody asked
 	reckoning reckoning
 }
 
@@ -29,7 +31,7 @@ func (b *binder) remember() {
 	r := &rest{
 		opt:   Options{TempoFactor: b.opt.TempoFactor, Without: b.opt.Without, Profile: b.opt.Profile},
 		alone: len(b.Sources) == 1 && len(b.opt.Uses) == 0 && !slices.ContainsFunc(b.Sources[0].File.Lines, func(l *syntax.Line) bool { return l.Used() != nil }),
-		bound: b.bound, refused: b.refused, budget: b.budget, problems: len(b.Problems), tooLong: b.tooLong, reckoning: b.reckoning,
+		bound: b.bound, refused: b.refused, budget: b.budget, problems: len(b.Problems), tooLong: b.tooLong, told: b.told, names: b.names, reckoning: b.reckoning,
 	}
 	r.reckoning.of = &b.Coverage
 	b.rest = r
@@ -42,8 +44,7 @@ const mostRewritten = 8
 // that is not all.
 func rebind(name string, f *syntax.File, opt Options) *Score {
 	old := opt.Earlier
-	if old == nil || !opt.Remember || old.rest == nil || !old.rest.alone || len(opt.Uses) > 0 || old.Sources[0].Name != name ||
-		opt.TempoFactor != old.rest.opt.TempoFactor || opt.Profile != old.rest.opt.Profile || !slices.Equal(opt.Without, old.rest.opt.Without) {
+	if !old.boundAs(name, &opt) {
 		return nil
 	}
 	lines, ok := rewritten(old.Sources[0].File, f)
@@ -110,7 +111,7 @@ func (s *Score) again(f *syntax.File, opt Options) *binder {
 	now.Parts, now.Players, now.Omits = slices.Clone(s.Parts), slices.Clone(s.Players), slices.Clone(s.Omits)
 	now.expanded, now.cues = [][]*writtenLine{slices.Clone(s.expanded[0])}, slices.Clone(s.cues)
 	now.Coverage, now.rest = Coverage{}, nil
-	return &binder{Score: &now, opt: opt, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong,
+	return &binder{Score: &now, opt: opt, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong, told: s.rest.told, names: s.rest.names,
 		before: s.rest.reckoning, stirred: stirred{}, like: &likeness{old: s}}
 }
 

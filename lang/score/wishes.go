@@ -164,7 +164,7 @@ func (b *binder) matters(i int, s *syntax.Matters) {
 	}
 	w.Name, w.Part = names[0], part
 	if seat := src.Seats[i]; seat.Block == syntax.InPart && part == "" {
-		if p, ok := src.File.Lines[seat.Owner].Stmt.(*syntax.Part); ok && slices.ContainsFunc(b.lines[w.Name].lines, func(l *covered) bool { return l.Part.Name == p.Name.Value() }) {
+		if p, ok := src.File.Lines[seat.Owner].Stmt.(*syntax.Part); ok && slices.ContainsFunc(b.index()[w.Name].lines, func(l *covered) bool { return l.Part.Name == p.Name.Value() }) {
 			w.Part = p.Name.Value()
 		}
 	}
@@ -216,7 +216,7 @@ func (b *binder) passage(i int, what []syntax.Name, in []syntax.Atom, of *syntax
 	}
 	for _, n := range what {
 		name := n.Text
-		if b.lines[name] == nil {
+		if b.index()[name] == nil {
 			in := b.Catalogue.Resolve(name)
 			switch {
 			case in == nil && b.kindOf(name) == nil:

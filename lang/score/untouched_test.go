@@ -1,0 +1,159 @@
+package score
+
+import (
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.org/handful/lang/syntax"
+)
+
+// inABlock changes a line in the block of some player, and leaves the number of lines
+// as it is: a letter less or more, another number, another player's line, nothing.
+func inABlock(rnd *rand.Rand, lines []string, seats []syntax.Seat) {
+	var may []int
+	for i, s := range seats {
+		if (s.Block == syntax.InPlayer || s.Inner >= 0) && i != s.Owner {
+			may = append(may, i)
+		}
+	}
+	if len(may) == 0 {
+		return
+	}
+	i := may[rnd.IntN(len(may))]
+	l := lines[i]
+	at := rnd.IntN(len(l) + 1)
+	switch rnd.IntN(8) {
+	case 0:
+		lines[i] = ""
+	case 1:
+		lines[i] = lines[may[rnd.IntN(len(may))]]
+	case 2:
+		lines[i] = l[:at]
+	case 3:
+		lines[i] = l[:at] + string("abc 1|#:+2"[rnd.IntN(10)]) + l[at:]
+	case 4:
+		lines[i] = []string{"  from A", "  from 2", "  R cowbell | 1 2 | 3", "  L takes yarn-mallet at A", "  R bodhran as written in 2-A", "    agogo at left 40 ahead 30", "  E turns page at 2.3",
+			"  R holds brush", "  profile professional", "  L woodblock for triangle as written", "    sd is snare-drum", "  R sd | 1 | 2", "  reach 70"}[rnd.IntN(13)]
+	case 5:
+		lines[i] = strings.NewReplacer("  R ", "  L ", "  L ", "  R ", " left ", " right ", " right ", " left ").Replace(l)
+	default:
+		if at := strings.IndexAny(l, "0123456789"); at >= 0 {
+			lines[i] = l[:at] + string(rune('1'+rnd.IntN(8))) + l[at+1:]
+		}
+	}
+}
+
+// Whatever is written in the blocks of players, what is taken over of the others and
+// of the parts is as in the score of the whole text, to the last field.
+func TestWritingInABlockLeavesTheOthersAsTheyAre(t *testing.T) {
+	names, err := filepath.Glob("../../examples/*.handful")
+	require.NoError(t, err)
+	texts := []string{everything, covering, goingOn, namedInKits, twoBlocks}
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		texts = append(texts, string(text))
+	}
+	seeds := 60
+	if testing.Short() {
+		seeds = 6
+	}
+	for n, text := range texts {
+		for seed := range seeds {
+			rnd := rand.New(rand.NewPCG(uint64(n), 17+uint64(seed)))
+			lines := strings.Split(text, "\n")
+			file := syntax.Parse(text)
+			last := Bind("t", file, nil, Options{Remember: true})
+			for range 12 {
+				for range 1 + rnd.IntN(2) {
+					inABlock(rnd, lines, file.Seats())
+				}
+				file = syntax.Reparse(strings.Join(lines, "\n"), file)
+				now := Bind("t", file, nil, Options{Remember: true, Earlier: last})
+				fresh := Bind("t", syntax.Parse(file.Text), nil, Options{})
+				if !reflect.DeepEqual(scored(fresh), scored(now)) {
+					require.Equal(t, fresh.Problems, now.Problems, file.Text)
+					require.Equal(t, fresh.Players, now.Players, file.Text)
+					require.Equal(t, fresh.Coverage, now.Coverage, file.Text)
+					t.Fatalf("something else in\n%s", file.Text)
+				}
+				last = now
+			}
+		}
+	}
+}
+
+// namedInKits has names of the kits' own, of which one player's cues mean another's,
+// and lines that say what cannot be.
+const namedInKits = `meter 4/4
+tempo 90
+bars 8
+mark A at 3
+mark B at 6
+part "P"
+  triangle | 1 2 | 3 | 1 | 1 2 3
+  clave | 1 | 2 | 3 | 9
+  box | 1 | 2 | 3
+player Ida
+  kit
+    box is woodblock at left 30 ahead 40
+    triangle at right 20 ahead 50
+  R triangle as written in 1-A
+  L box | 1 | 2
+  L takes yarn-mallet at B
+player Eva
+  R woodblock for box as written
+  L cowbell | 1 | 2 | 9
+  L claves for clave as written in A-B
+player Tam
+  R box as written
+  L agogo | 1 | 2
+  LF claves | 1
+`
+
+// twoBlocks has somebody with two blocks, who has a thing by naming it in the first of
+// them or in the second, and somebody in between who means it.
+const twoBlocks = `meter 4/4
+tempo 90
+bars 4
+part "P"
+  claves | 1 | 2
+  agogo | 1 | 2
+player Ida
+  L agogo | 1 | 2
+  R claves | 1 | 2
+player Eva
+  R woodblock for agogo as written
+  L cowbell for claves as written
+player Ida
+  L agogo | 3 | 4
+  R claves | - | 4
+`
+
+// Of a piece in which somebody writes in one block, the other players and all parts are
+// the very ones of before.
+func TestWhoIsNotWrittenAboutIsTakenOver(t *testing.T) {
+	for _, c := range []struct{ from, to string }{
+		{"triangle at left 40", "triangle at left 41"},
+		{"  R woodblock | 1 | 2\n  from A", "  L woodblock | 1 | 2\n  from A"},
+		{"  R woodblock | 1 | 2\n  from A", "  R woodbl\n  from A"},
+	} {
+		file := syntax.Parse(goingOn)
+		last := Bind("t", file, nil, Options{Remember: true})
+		text := strings.Replace(goingOn, c.from, c.to, 1)
+		require.NotEqual(t, goingOn, text)
+		now := Bind("t", syntax.Reparse(text, file), nil, Options{Remember: true, Earlier: last})
+		require.Equal(t, scored(Bind("t", syntax.Parse(text), nil, Options{})), scored(now))
+		for i, p := range now.Players {
+			require.Equal(t, p.Name != "Eva", p == last.Players[i], "%s: %s", c.to, p.Name)
+		}
+		require.True(t, slices.Equal(last.Parts, now.Parts), c.to)
+	}
+}
