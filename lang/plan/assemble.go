@@ -306,9 +306,7 @@ type blocks struct {
 // mostBlocks is how many blocks are remembered.
 const mostBlocks = 64
 
-// blockOf is a player's new block; of plans that are tried one after the other most
-// players have the same.
-func (j *job) blockOf(all []plays, p *person) ([]outLine, error) {
+func (j *job) blockKey(all []plays, p *person) blockKey {
 	var mine []byte
 	for _, q := range j.passages {
 		if pl := all[q.id]; int(pl.player) == p.at {
@@ -316,7 +314,13 @@ func (j *job) blockOf(all []plays, p *person) ([]outLine, error) {
 			mine = append(mine, byte(pl.option), pl.slots)
 		}
 	}
-	key := blockKey{p.at, string(mine), j.sets[p.at], j.asFile, len(j.loose[p.name])}
+	return blockKey{p.at, string(mine), j.sets[p.at], j.asFile, len(j.loose[p.name])}
+}
+
+// blockOf is a player's new block; of plans that are tried one after the other most
+// players have the same.
+func (j *job) blockOf(all []plays, p *person) ([]outLine, error) {
+	key := j.blockKey(all, p)
 	j.blocks.Lock()
 	lines, ok := j.blocks.known[key]
 	j.blocks.Unlock()
@@ -344,14 +348,8 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 	} else if j.opt.Profile != "" {
 		stays.head = append(stays.head, syntax.Print(&syntax.Profile{Name: syntax.Word(j.opt.Profile)}))
 	}
-	mine := all
+	mine := j.added(all, p)
 	if j.opt.Keep && j.old.Score.Player(p.name) != nil {
-		mine = slices.Clone(all)
-		for _, q := range j.passages {
-			if q.fixed {
-				mine[q.id] = nobody
-			}
-		}
 		stays.opener, stays.kitOpener, stays.head, stays.tail, stays.ranged = "", "", nil, nil, true
 	}
 	stays.hardware = j.hardwareFor(mine, p)
@@ -374,6 +372,20 @@ func (j *job) block(all []plays, p *person) ([]outLine, error) {
 		out = keepLines(out, set, j.listed(p).HasKit, stays.hardware)
 	}
 	return out, nil
+}
+
+// added is what of a plan is written into a player's block: with keep what is added to it.
+func (j *job) added(all []plays, p *person) []plays {
+	if !j.opt.Keep || j.old.Score.Player(p.name) == nil {
+		return all
+	}
+	mine := slices.Clone(all)
+	for _, q := range j.passages {
+		if q.fixed {
+			mine[q.id] = nobody
+		}
+	}
+	return mine
 }
 
 // listed is a player as the file has it; of somebody new, what everybody shares.

@@ -135,6 +135,7 @@ type job struct {
 	remarks []string             // what the file is to say of the plan, at its top
 	apart   bool                 // given up as soon as somebody for each part in unison costs a stroke
 	nearest map[*passage]refusal // of what is lost, the way of playing it that a check refused for the least
+	vain    map[try]float64      // what somebody has too little time for, whatever others do, and by how much
 	sets    []*setUp             // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
 	loose  map[string]map[string]bool
@@ -163,7 +164,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 }
 
 func blank(ctx context.Context, name string, f *syntax.File, opt Options) *job {
-	return &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}, nearest: map[*passage]refusal{}}
+	return &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}, nearest: map[*passage]refusal{}, vain: map[try]float64{}}
 }
 
 // united is another job for the same file, in which what parts have in unison is one. What is
@@ -801,7 +802,15 @@ func (j *job) finished(all []plays) (*draft, error) {
 	if d, err = j.mend(d); err != nil || j.opt.idle {
 		return d, err
 	}
-	return j.polish(j.rescue(d)), nil
+	rescued := j.rescue(d)
+	d = j.polish(rescued)
+	for d != rescued && j.value(d.all) > 1e-9 { // who plays otherwise may have a hand free for what is lost
+		if rescued = j.rescue(d); rescued == d {
+			break
+		}
+		d = j.polish(rescued)
+	}
+	return d, nil
 }
 
 // finish says how good a finished plan is.

@@ -178,6 +178,28 @@ func TestWhatIsLeftOutNobodyCouldPlayBesides(t *testing.T) {
 	require.Positive(t, tried)
 }
 
+// What is lost is played after all where a hand is free for it only once the plan has been made
+// easier to play, and in time only because a thing that is there for nothing else is near the
+// hand that comes to it: what is left then is what the bound says.
+func TestAHandThatBecomesFreeTakesWhatIsLost(t *testing.T) {
+	p := planOf(t, `meter 4/4
+tempo 125
+bars 4
+part "P1"
+  woodblock | 1 2& 4 | 1 2 3 4 | - | 1 2 3 4
+part "P2"
+  bass-drum | - | 1 3 | 1 2 3 4 | -
+part "P3"
+  cowbell | 3 | 1 3 | 3 | -
+part "P4"
+  triangle | 1& 2& 3& 4& | 2 4 | 1 3 | 1 2 3 4
+`, Options{Players: 1})
+	tried := 0
+	assert.Empty(t, putBack(&p, &tried), p.Text)
+	require.Positive(t, tried)
+	assert.InDelta(t, p.Bound, p.Value, 1e-9, p.Text)
+}
+
 // putBack lists the bars of what a plan leaves out that a check lets somebody play besides.
 func putBack(p *Plan, tried *int) (found []string) {
 	cat := p.Result.Score.Catalogue

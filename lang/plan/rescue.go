@@ -54,13 +54,18 @@ func (j *job) rescue(d *draft) *draft {
 // giveBack is a plan in which a passage that is lost is played, nil where a check lets none be;
 // it says no once no more may be tried.
 func (j *job) giveBack(d *draft, q *passage, left *int) (next *draft, more bool) {
-	for list := j.candidates(d, q); len(list) > 0 && next == nil; {
+	all := j.candidates(d, q)
+	list := slices.DeleteFunc(slices.Clone(all), func(pl plays) bool { return j.vain[j.besides(d, q, pl)] > 0 })
+	for len(list) > 0 && next == nil {
 		if *left <= 0 || j.ctx.Err() != nil {
 			return nil, false
 		}
 		n := min(len(list), *left, runtime.GOMAXPROCS(0))
 		tried, fits := j.firstFit(d, q, list[:n])
 		next, list, *left = fits, list[n:], *left-tried
+	}
+	if next == nil {
+		next = j.broughtNear(d, q, all, left)
 	}
 	return next, true
 }
@@ -80,9 +85,37 @@ func (j *job) firstFit(d *draft, q *passage, list []plays) (tried int, fits *dra
 			return i + 1, next.draft
 		default:
 			j.refused(q, next.draft)
+			if short := j.haste(next.errors(), j.people[list[i].player].name); short > 0 {
+				j.vain[j.besides(d, q, list[i])] = short
+			}
 		}
 	}
 	return len(list), nil
+}
+
+// haste is by how many seconds somebody has too little time, at the worst place, whatever
+// others do; 0 where it is not time that is short.
+func (j *job) haste(errs []*check.Finding, name string) (short float64) {
+	for _, f := range errs {
+		if f.Timed && f.Player == name {
+			short = max(short, j.needed(f)-f.Window)
+		}
+	}
+	return short
+}
+
+// needed is the time that a plan counts on for what a finding is about.
+func (j *job) needed(f *check.Finding) float64 { return j.stock.least(&f.Need) }
+
+// A try is a way of playing what is lost beside all else that a player has.
+type try struct {
+	block blockKey
+	id    int
+	plays
+}
+
+func (j *job) besides(d *draft, q *passage, pl plays) try {
+	return try{j.blockKey(d.all, j.people[pl.player]), q.id, pl}
 }
 
 // A refusal is what a check has against a way of playing what is lost, and how many
@@ -97,10 +130,7 @@ type refusal struct {
 func (j *job) refused(q *passage, d *draft) {
 	var worst refusal
 	for _, f := range d.errors() {
-		need := f.Need.Limit
-		if !j.opt.AtTheEdge {
-			need = f.Need.Floor
-		}
+		need := j.needed(f)
 		if !f.Timed || need <= f.Window || math.IsInf(need, 0) {
 			return // something that no time mends
 		}
@@ -121,6 +151,104 @@ func tooLittle(there, need float64) string {
 		short = words.Seconds(by / 100)
 	}
 	return fmt.Sprintf("%s where it takes %s, %s too little", words.Seconds(there), words.Seconds(need), short)
+}
+
+// mostBrought is how many ways of playing what is lost are tried with a new thing brought near.
+const mostBrought = 3
+
+// broughtNear is a plan in which a passage that is lost is played on a thing that its player
+// has for nothing else, with that thing near what the hand plays before or behind it: of the ways
+// that came to nothing for want of time those first that were short of the least.
+func (j *job) broughtNear(d *draft, q *passage, list []plays, left *int) *draft {
+	short := func(pl plays) float64 { return j.vain[j.besides(d, q, pl)] }
+	list = slices.DeleteFunc(list, func(pl plays) bool {
+		n := j.sets[pl.player]
+		return short(pl) == 0 || n == nil || n.byName[q.options[pl.option].name] != nil
+	})
+	slices.SortStableFunc(list, func(a, b plays) int { return cmp.Compare(short(a), short(b)) })
+	for _, pl := range list[:min(len(list), mostBrought)] {
+		all := slices.Clone(d.all)
+		all[q.id] = pl
+		for _, set := range j.setNear(all, q) {
+			if *left <= 0 || j.ctx.Err() != nil {
+				return nil
+			}
+			*left--
+			was := j.sets[pl.player]
+			j.sets[pl.player] = set
+			if next, err := j.draft(all, d.result); err == nil && len(next.errors()) == 0 {
+				return next
+			}
+			j.sets[pl.player] = was
+		}
+	}
+	return nil
+}
+
+// setNear are set-ups in which the thing of a passage stands near what its hands play before
+// and behind it, and all else where it is.
+func (j *job) setNear(all []plays, q *passage) (out []*setUp) {
+	who := j.people[all[q.id].player]
+	name := q.options[all[q.id].option].name
+	for _, other := range j.beforeAndBehind(all, q) {
+		set, err := layOut(j.piece, who, j.added(all, who), j.listed(who), j.sets[who.at], j.opt.Wide, j.opt.Deep)
+		if err != nil || set.byName[name] == nil || set.byName[other] == nil || set.byName[other].spot < 0 {
+			continue
+		}
+		if set.bring(set.byName[name], set.byName[other].at, j.opt.Wide, j.opt.Deep) {
+			out = append(out, set)
+		}
+	}
+	return out
+}
+
+// bring puts a thing that has no place of its own yet near to somewhere, if there is room.
+func (s *setUp) bring(t *thing, to body.Point, wide, deep float64) bool {
+	if t.spot < 0 {
+		return false // where it is does not depend on the set-up
+	}
+	for _, o := range s.things {
+		o.known = o.known || o != t && o.spot >= 0
+	}
+	t.at, t.known = to, false
+	p := s.placeAll([]*thing{t}, wide, deep, false).places[t]
+	t.at, t.turn, t.misfit, t.noRoom = p.At, p.Turn, p.misfit, p.noRoom
+	return !p.misfit
+}
+
+// beforeAndBehind are the names of what the hands that play a passage play last before it
+// and first behind it, where that is something else.
+func (j *job) beforeAndBehind(all []plays, q *passage) (out []string) {
+	pl := all[q.id]
+	for _, back := range []bool{true, false} {
+		name, nearest := "", math.Inf(1)
+		for _, o := range j.passages {
+			p := all[o.id]
+			if o == q || p.player != pl.player || p.slots&pl.slots&hands == 0 {
+				continue
+			}
+			if far := gapTo(o, q, back); far < nearest {
+				name, nearest = o.options[p.option].name, far
+			}
+		}
+		if name != "" && name != q.options[pl.option].name && !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+// gapTo is the least time from a stroke of one passage to a later one of another, or back.
+func gapTo(o, q *passage, back bool) float64 {
+	least := math.Inf(1)
+	for _, a := range o.on {
+		for _, b := range q.on {
+			if far := b - a; far > 0 == back {
+				least = min(least, math.Abs(far))
+			}
+		}
+	}
+	return least
 }
 
 // trials is how much may be tried with the checker.
