@@ -335,7 +335,7 @@ func (r *Result) solve(old *Result) bool {
 			return
 		}
 		i := open[k]
-		r.Motions[i] = motion.SolveUntil(r.Score, r.Score.Players[i], stop)
+		r.Motions[i] = r.path(i, old, stop)
 		if !stop() {
 			motion.Rates(r.Motions[i]) // rules ask for them one player after the other
 		}
@@ -351,6 +351,18 @@ func (r *Result) solve(old *Result) bool {
 		}
 	}
 	return true
+}
+
+// path looks for a player's path, from what was found before where that is kept.
+func (r *Result) path(i int, old *Result, stop func() bool) *motion.Result {
+	if !r.opt.Score.Remember {
+		return motion.SolveUntil(r.Score, r.Score.Players[i], stop)
+	}
+	var was *motion.Result
+	if old != nil && i < len(old.Motions) {
+		was = old.Motions[i]
+	}
+	return motion.SolveAfter(was, r.Score, r.Score.Players[i], stop)
 }
 
 func sortFindings(list []Finding) {

@@ -350,6 +350,7 @@ type Result struct {
 	kettles   []onKettles // of each event; nil where nothing is known
 	rates     *rateList   // nil in one that is not finished
 	laid      []*laid     // likewise, what it strikes
+	course    *course     // nil where nobody will go on from it
 	hits      int         // how many different places those are
 	Cost      int64
 	// Cannot is the highest tempo factor at which no change is below its

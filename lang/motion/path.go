@@ -50,19 +50,20 @@ type solver struct {
 		demand
 		list []option
 	}
-	oldest int // of the latest
-	grabs  []grab
-	trying trying
-	spare  []state         // room for the states that are kept
-	cut    map[string]bool // what was left out because there is too much of it
-	legBuf []timedLeg
-	touch  []body.Motion // what a stop keeps a hand for
-	page   []body.Motion // likewise a page
-	mouth  []body.Motion // to have another thing in the mouth
-	duties []duty
-	going  []transition
-	cur    []int32 // events of the present stage
-	stop   func() bool
+	oldest  int // of the latest
+	grabs   []grab
+	trying  trying
+	spare   []state         // room for the states that are kept
+	cut     map[string]bool // what was left out because there is too much of it
+	legBuf  []timedLeg
+	touch   []body.Motion  // what a stop keeps a hand for
+	page    []body.Motion  // likewise a page
+	settled map[int32]bool // events to which the path has given a limb
+	mouth   []body.Motion  // to have another thing in the mouth
+	duties  []duty
+	going   []transition
+	cur     []int32 // events of the present stage
+	stop    func() bool
 }
 
 // An ahead is what is known before the path, whichever hand has what is for
@@ -72,6 +73,9 @@ type ahead struct {
 	chart chart
 	cues  []cueAhead // of the player
 	hop   *seeker    // nil: the whole path is wanted
+
+	course    *course // of before, or nil
+	remembers bool    // what is found is kept for the next time
 }
 
 // A cueAhead is what a cue's strokes strike, and with which hands where that is
@@ -142,7 +146,10 @@ func Solve(s *score.Score, p *score.Player) *Result { return SolveUntil(s, p, ni
 // SolveUntil is Solve, given up when stop says so; the result is then good for
 // nothing.
 func SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
-	a := &ahead{sets: tuneAhead(s, p), cues: make([]cueAhead, len(p.Cues))}
+	return solveAhead(s, p, &ahead{sets: tuneAhead(s, p), cues: make([]cueAhead, len(p.Cues))}, stop)
+}
+
+func solveAhead(s *score.Score, p *score.Player, a *ahead, stop func() bool) *Result {
 	hands, cut := chooseHands(s, p, a, stop)
 	r := solve(s, p, a, hands, stop)
 	if cut {
@@ -250,8 +257,12 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	v.palmed()
 	dropped := v.overlaps(res)
 	v.standing()
+	before := v.resume()
 	v.layStages(dropped)
-	v.walk(res)
+	if before != nil {
+		before.compare()
+	}
+	v.walk(res, before)
 	res.Truncated = slices.Sorted(maps.Keys(v.cut))
 	return res
 }
@@ -286,7 +297,7 @@ func (v *solver) onTable() int {
 
 // walk finds the shortest path through the stages, and beside it those that
 // bear the highest tempo.
-func (v *solver) walk(res *Result) {
+func (v *solver) walk(res *Result, before *resumed) {
 	if len(v.stages) == 0 {
 		return
 	}
@@ -295,9 +306,12 @@ func (v *solver) walk(res *Result) {
 	chosen := make([][]stageOption, len(v.stages))
 	var there arrivals
 	arrive := there.arrive
-	for si := range v.stages {
+	for si := before.begin(layers, chosen); si < len(v.stages); si++ {
 		if si%stopEvery == 0 && v.stop != nil && v.stop() {
 			return
+		}
+		if before.rest(si, layers, chosen) {
+			break
 		}
 		v.gather(si)
 		opts := v.stageOptions()
@@ -314,6 +328,7 @@ func (v *solver) walk(res *Result) {
 		layers[si+1] = v.kept(v.cheapest(there.states))
 	}
 	v.trace(res, layers, chosen)
+	v.keep(res, layers, chosen)
 }
 
 // arrivals are the states that a stage ends in, one for each situation: with

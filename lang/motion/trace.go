@@ -77,7 +77,10 @@ func (v *solver) settle(chosen [][]stageOption, layers [][]state, path []int32) 
 		v.gather(si)
 		for q, o := range so.parts {
 			if e := &v.events[v.cur[q]]; o.chosen {
-				e.Limbs = o.hands
+				if v.settled == nil {
+					v.settled = map[int32]bool{}
+				}
+				e.Limbs, v.settled[v.cur[q]] = o.hands, true
 			}
 		}
 	}

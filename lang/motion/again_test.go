@@ -1,0 +1,118 @@
+package motion
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"example.org/handful/internal/madeup"
+	"example.org/handful/lang/score"
+	"example.org/handful/lang/syntax"
+)
+
+// otherwise puts something else into a bar of some line.
+func otherwise(rnd *rand.Rand, text string) string {
+	lines := strings.Split(text, "\n")
+	var may []int
+	for i, l := range lines {
+		if strings.Contains(l, "|") {
+			may = append(may, i)
+		}
+	}
+	if len(may) == 0 {
+		return text
+	}
+	i := may[rnd.IntN(len(may))]
+	bars := strings.Split(lines[i], "|")
+	k := 1 + rnd.IntN(len(bars)-1)
+	is := []string{" 1 ", " 2 ", " 1 2 ", " - ", " 1~ ", " 1 2& 3 ", " > 1 ", " 1~2 ", " % ", " 2. ", " 3. 3& ", " r1 ", " gg2 ", " 1 1e 1& 1a 2 2e 2& 2a ", " ff 1 3 ", " 1x 2 "}
+	bars[k] = is[rnd.IntN(len(is))]
+	lines[i] = strings.Join(bars, "|")
+	return strings.Join(lines, "\n")
+}
+
+// A path that goes on from what is kept of the one before an edit is the one that is
+// found from nothing, to the last field, however often it is done.
+func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
+	names, err := filepath.Glob("../../examples/*.handful")
+	require.NoError(t, err)
+	var texts []string
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		texts = append(texts, string(text))
+	}
+	drawn := rapid.Custom(func(t *rapid.T) string {
+		return madeup.Draw(t, madeup.Options{Players: 2, Roads: true, Actions: true, Notes: rapid.IntRange(0, 4).Draw(t, "notes") == 0, Quick: rapid.Bool().Draw(t, "quick")}).Text()
+	})
+	pieces, seeds := 300, 6
+	if testing.Short() {
+		pieces, seeds = 40, 1
+	}
+	for n := range pieces {
+		texts = append(texts, drawn.Example(n))
+	}
+	for range 20 { // where what one bar says decides how others are played
+		texts = append(texts, "tempo 60\nplayer Ida\n  R suspended-cymbal | 1 | 2 3 | 1 | 4\n  L snare-drum | 2 | 3 | 1 | 1 2\n  from 5\n  R triangle | 1 2 | 3\n  L suspended-cymbal | 1 | 3\n",
+			"tempo 60\nplayer Ida\n  R holds egg-shaker\n  R egg-shaker | 1 2 | 3 | 1 | -\n  R woodblock with snare-stick | 3 | 1 2 | 2 | 1\n  from 5\n  R egg-shaker | 1 | 2 3\n  R woodblock with snare-stick | 3 | 1\n")
+	}
+	for n, text := range texts {
+		for seed := range seeds {
+			rnd := rand.New(rand.NewPCG(uint64(n), uint64(seed)))
+			file := syntax.Parse(text)
+			last := score.Bind("t", file, nil, score.Options{Remember: true})
+			were := make([]*Result, len(last.Players))
+			for i, p := range last.Players {
+				were[i] = SolveAfter(nil, last, p, nil)
+			}
+			for range 6 {
+				file = syntax.Reparse(otherwise(rnd, file.Text), file)
+				now := score.Bind("t", file, nil, score.Options{Remember: true, Earlier: last})
+				for i, p := range now.Players {
+					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)
+					were[i] = got
+					got = &Result{}
+					*got = *were[i]
+					got.course = nil
+					if !reflect.DeepEqual(fresh, got) {
+						require.Equal(t, fresh.Changes, got.Changes, "%s\n%s", p.Name, file.Text)
+						t.Fatalf("%s has another path in\n%s", p.Name, file.Text)
+					}
+				}
+				last = now
+			}
+		}
+	}
+}
+
+// Of a long part in which one bar is another, nearly all of what was found is taken over.
+func TestAPathGoesOnFromTheOneBefore(t *testing.T) {
+	text := "tempo 30\nplayer Ida\n  kit\n    woodblock clamped at left 20 ahead 40\n    cowbell clamped at right 20 ahead 40\n"
+	for i := range 60 {
+		text += fmt.Sprintf("  from %d\n  R woodblock with snare-stick | 1 2 3 | - x3\n  L cowbell with snare-stick | - | 2 | -\n  R cowbell with snare-stick | - x2 | 2 3 | 4\n", 1+4*i)
+	}
+	file := syntax.Parse(text)
+	last := score.Bind("t", file, nil, score.Options{Remember: true})
+	was := SolveAfter(nil, last, last.Players[0], nil)
+	require.Empty(t, was.Conflicts)
+	at := strings.Index(text[len(text)/2:], "| 1 2 3 |") + len(text)/2
+	now := score.Bind("t", syntax.Reparse(text[:at]+"| 1 2& 3 |"+text[at+len("| 1 2 3 |"):], file), nil, score.Options{Remember: true, Earlier: last})
+	is := SolveAfter(was, now, now.Players[0], nil)
+	require.NotNil(t, is.course)
+	kept := 0
+	require.Len(t, is.course.layers, len(was.course.layers))
+	for i, l := range is.course.layers {
+		if &l[0] == &was.course.layers[i][0] {
+			kept++
+		}
+	}
+	require.Greater(t, len(is.course.layers), 100)
+	require.Greater(t, kept, len(is.course.layers)-12)
+}
