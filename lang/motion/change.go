@@ -177,7 +177,10 @@ type legMaker struct {
 
 func (m *legMaker) make() {
 	m.of = m.legKey
-	m.pos, m.walks = m.spot(m.fromSpot, m.fromPlace), m.fromPlace != m.toPlace
+	m.pos, m.walks = m.spot(m.fromSpot, m.fromPlace), m.steps()
+	if m.shifts() && m.fromSpot == spotFront {
+		m.pos = m.frontOf(m.toPlace) // it comes along with the body
+	}
 	from, to := m.gripsOf(m.legKey)
 	lay, get := difference(from, to)
 	m.lay(lay)
@@ -186,6 +189,14 @@ func (m *legMaker) make() {
 	m.settle(from, to, len(lay), len(get))
 	m.reach(len(get)+len(lay) == 0)
 }
+
+// steps says whether the body takes a step on the way, and shifts whether it comes to another
+// place with none: a shift of weight takes no time, and carries no hand to where it plays.
+func (m *legMaker) steps() bool {
+	return m.fromPlace != m.toPlace && len(m.profile.Between(flat(m.places[m.fromPlace].At, m.places[m.toPlace].At))) > 0
+}
+
+func (m *legMaker) shifts() bool { return m.fromPlace != m.toPlace && !m.steps() }
 
 // add adds a motion; a late one is made where the hand goes, not where it was.
 func (m *legMaker) add(pace body.Pace, late bool, say func() body.Motion) {

@@ -2,6 +2,7 @@ package motion
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 	"sort"
@@ -155,18 +156,29 @@ func (t *tuner) pedals(feet map[*score.Cue]int) {
 	}
 }
 
-// isAway lists when the body is where it does not play a set, and on its way.
-func (t *tuner) isAway(it *score.Item) []spell {
-	if list, ok := t.away[it]; ok {
-		return list
-	}
+// homes are the places at which the body plays a set, and those to which it only shifts its
+// weight from there.
+func (t *tuner) homes(it *score.Item, at []Spell) map[int]bool {
 	home := map[int]bool{}
-	at := t.stays()
 	for i := range t.Events {
 		if e := &t.Events[i]; e.Cue != nil && e.Cue.Item == it {
 			home[placeAt(at, e.T0)] = true
 		}
 	}
+	played := slices.DeleteFunc(slices.Sorted(maps.Keys(home)), func(place int) bool { return place < 0 })
+	for place := range t.Places {
+		home[place] = home[place] || slices.ContainsFunc(played, func(p int) bool { return t.walk(p, place) == 0 })
+	}
+	return home
+}
+
+// isAway lists when the body is where it does not play a set, and on its way.
+func (t *tuner) isAway(it *score.Item) []spell {
+	if list, ok := t.away[it]; ok {
+		return list
+	}
+	at := t.stays()
+	home := t.homes(it, at)
 	var out []spell
 	for i := 0; i < len(at); i++ {
 		if home[at[i].Place] {
