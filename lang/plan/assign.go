@@ -55,14 +55,15 @@ type search struct {
 	twos  bool    // those that need both hands come first
 	most  float64 // what may be lost meanwhile is less
 
-	moves  []atomic.Pointer[[]move] // by passage: in which ways who can play it
-	alike  *sync.Map                // the same of passages with the same ways
-	stamp  stamp                    // of what they depend on
-	barred map[int]bool             // passages of which a ban speaks
-	shelf  *shelf                   // of placings
-	laid   int                      // how often things have been laid out
-	in     []float64                // by bar: what is lost there whoever plays what, summed up from the beginning
-	barren map[stretchOf]uint64     // stretches of which nothing better was found, and how they stood
+	moves   []atomic.Pointer[[]move] // by passage: in which ways who can play it
+	alike   *sync.Map                // the same of passages with the same ways
+	stamp   stamp                    // of what they depend on
+	barred  map[int]bool             // passages of which a ban speaks
+	shelf   *shelf                   // of placings
+	scratch *scratch
+	laid    int                  // how often things have been laid out
+	in      []float64            // by bar: what is lost there whoever plays what, summed up from the beginning
+	barren  map[stretchOf]uint64 // stretches of which nothing better was found, and how they stood
 }
 
 // A move is a way in which somebody can play a passage.
@@ -199,7 +200,7 @@ func newSearch(p *piece, people []*person, width int) *search {
 	}
 	s.common = sharedBy(p)
 	s.most = math.Inf(1)
-	s.shelf = &shelf{}
+	s.shelf, s.scratch = &shelf{}, &scratch{}
 	s.barren = map[stretchOf]uint64{}
 	for _, q := range p.passages {
 		s.longest = max(s.longest, q.t1-q.t0)
@@ -323,7 +324,7 @@ func (s *search) again(all []plays, what stretchOf) anew {
 	}
 	here := *s // a search of its own
 	s = &here
-	s.shelf = &shelf{}
+	s.shelf, s.scratch = &shelf{}, &scratch{}
 	s.width, s.after, s.until, s.twos, s.most = what.width, all, s.bars[until-1][0].bar, what.twos, old-1e-9
 	beam := []*node{first}
 	for i, bar := range s.bars[from:end] {
@@ -437,10 +438,8 @@ func (s *search) bar(beam []*node, bar []*passage) []*node {
 		}
 		return cmp.Or(cmp.Compare(b2i(q.fixed), b2i(p.fixed)), cmp.Compare(q.weight, p.weight))
 	})
-	open := make([]*node, len(beam))
-	for i, n := range beam {
-		open[i] = n.extend(len(bar))
-	}
+	side := 0
+	open := s.scratch.open(side, beam, len(bar))
 	s.refresh()
 	clashes := make([]bool, len(bar))
 	for _, at := range order {
@@ -456,15 +455,12 @@ func (s *search) bar(beam []*node, bar []*passage) []*node {
 			s.place(i, n, bar, at, moves, clashes)
 		}
 		places := s.shelf.sorted()
-		next := make([]*node, len(places))
-		nodes := make([]node, len(places))
-		picks := make([]plays, len(places)*len(bar))
-		loads := make([]float64, len(places)*len(s.people))
+		side = 1 - side
+		next, nodes := s.scratch.of(side, len(places), len(bar), len(s.people))
 		for i, pl := range places {
-			next[i] = &nodes[i]
+			picks, load := nodes[i].picks, nodes[i].load
 			nodes[i] = *open[pl.from]
-			nodes[i].picks, picks = picks[:len(bar):len(bar)], picks[len(bar):]
-			nodes[i].load, loads = loads[:len(s.people):len(s.people)], loads[len(s.people):]
+			nodes[i].picks, nodes[i].load = picks, load
 			open[pl.from].with(&nodes[i], at, pl, bar[at], s)
 		}
 		open = next
@@ -474,7 +470,78 @@ func (s *search) bar(beam []*node, bar []*passage) []*node {
 	}
 	s.settle(open, bar)
 	slices.SortStableFunc(open, func(a, b *node) int { return cmp.Compare(a.cost, b.cost) })
-	return s.distinct(open)
+	return kept(s.distinct(open))
+}
+
+// A scratch is room for nodes that are no more once a bar has been given away: two sides of
+// it, since the nodes of one passage are made of those of the passage before.
+type scratch struct {
+	nodes [2][]node
+	at    [2][]*node
+	picks [2][]plays
+	loads [2][]float64
+	held  []held
+	owner []plays
+}
+
+// sized is a list with room for so many, the same room if there is enough; what is in it is
+// of no meaning.
+func sized[T any](room *[]T, n int) []T {
+	if cap(*room) < n {
+		*room = make([]T, n+n/2)
+	}
+	return (*room)[:n]
+}
+
+// of are so many nodes, with lists of their own of picks and loads.
+func (r *scratch) of(side, n, passages, people int) ([]*node, []node) {
+	nodes, at := sized(&r.nodes[side], n), sized(&r.at[side], n)
+	picks, loads := sized(&r.picks[side], n*passages), sized(&r.loads[side], n*people)
+	for i := range nodes {
+		at[i] = &nodes[i]
+		nodes[i].picks, picks = picks[:passages:passages], picks[passages:]
+		nodes[i].load, loads = loads[:people:people], loads[people:]
+	}
+	return at, nodes
+}
+
+// open are the nodes that come behind others, with nothing of a bar given away yet.
+func (r *scratch) open(side int, beam []*node, passages int) []*node {
+	at, nodes := r.of(side, len(beam), passages, 0)
+	for i, n := range beam {
+		picks := nodes[i].picks
+		for k := range picks {
+			picks[k] = plays{player: -2}
+		}
+		nodes[i] = node{parent: n, picks: picks, cost: n.cost, lost: n.lost, slots: n.slots, groups: n.groups, owner: n.owner, load: n.load, has: n.has}
+	}
+	return at
+}
+
+// kept are nodes with room of their own.
+func kept(list []*node) []*node {
+	if len(list) == 0 {
+		return nil
+	}
+	first := list[0]
+	nodes := make([]node, len(list))
+	picks, loads := make([]plays, 0, len(list)*len(first.picks)), make([]float64, 0, len(list)*len(first.load))
+	slots, owners := make([]held, 0, len(list)*len(first.slots)), make([]plays, 0, len(list)*len(first.owner))
+	for i, n := range list {
+		nodes[i] = *n
+		nodes[i].picks, picks = appended(picks, n.picks)
+		nodes[i].load, loads = appended(loads, n.load)
+		nodes[i].slots, slots = appended(slots, n.slots)
+		nodes[i].owner, owners = appended(owners, n.owner)
+		list[i] = &nodes[i]
+	}
+	return list
+}
+
+// appended is a copy of a list at the end of a longer one, and that one with it.
+func appended[T any](to, list []T) (own, all []T) {
+	all = append(to, list...)
+	return all[len(to):len(all):len(all)], all
 }
 
 func b2i(b bool) int {
@@ -520,14 +587,6 @@ func (n *node) hash() uint64 {
 		mix(uint64(uint8(o.player))<<16 | uint64(uint8(o.option))<<8 | uint64(o.slots))
 	}
 	return h
-}
-
-func (n *node) extend(passages int) *node {
-	e := &node{parent: n, picks: make([]plays, passages), cost: n.cost, lost: n.lost, slots: n.slots, groups: n.groups, owner: n.owner, load: n.load, has: n.has}
-	for i := range e.picks {
-		e.picks[i] = plays{player: -2}
-	}
-	return e
 }
 
 // with makes of a copy the node with one more passage given away.
@@ -629,7 +688,7 @@ func (s *search) settle(open []*node, bar []*passage) {
 		return
 	}
 	many, lines := len(s.people)*slots, len(s.tracks)
-	held, owner := make([]held, len(open)*many), make([]plays, len(open)*lines)
+	held, owner := sized(&s.scratch.held, len(open)*many), sized(&s.scratch.owner, len(open)*lines)
 	ends := make([]float64, many)
 	for _, n := range open {
 		copy(held, n.slots)

@@ -369,7 +369,7 @@ func (j *job) able() error {
 // rest lets go of what a search has found out and only a further search would ask for: other
 // plans are made meanwhile.
 func (j *job) rest() {
-	j.search.moves, j.search.alike, j.search.barren, j.search.shelf = nil, nil, map[stretchOf]uint64{}, &shelf{}
+	j.search.moves, j.search.alike, j.search.barren, j.search.shelf, j.search.scratch = nil, nil, map[stretchOf]uint64{}, &shelf{}, &scratch{}
 	for _, who := range j.people {
 		who.changer.rest()
 	}
