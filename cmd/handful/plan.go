@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"runtime/debug"
 	"strconv"
 	"strings"
 
@@ -68,6 +69,8 @@ func (v *planVerb) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
+	// What is left lying is cleared away before there is more of it than a long piece needs.
+	debug.SetMemoryLimit(max(roomToPlan, roomALetter*int64(len(in.text))))
 	work := func() { err = v.whole(s, in, opt, place, cert) }
 	switch {
 	case v.Verify != "":
@@ -84,6 +87,13 @@ func (v *planVerb) Run(s *streams) error {
 	}
 	return err
 }
+
+// How much memory plans are made in, if they can be: 24 parts of 1,000 bars for eight
+// players have 150 KB of text.
+const (
+	roomToPlan  = 250 << 20
+	roomALetter = 1_800
+)
 
 // fewest says how many players it takes to lose nothing.
 func fewest(s *streams, in input, opt plan.Options, cert *disk.Place) error {
