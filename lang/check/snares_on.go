@@ -2,6 +2,7 @@ package check
 
 import (
 	"slices"
+	"sync"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/kit"
@@ -28,28 +29,33 @@ player Per
   R bass-drum | f 1 3 | % x5
 `,
 	Look: func(c *Context) {
-		var loud []beat.Rat
+		drums := sync.OnceValue(c.drumsLoud) // few pieces have so long a rest
 		for cue := range c.Cues() {
-			if cue.Item.Inst.Snares != kit.Buzz {
-				continue
-			}
-			for i := range cue.Strokes {
-				if st := &cue.Strokes[i]; st.Dyn >= kit.F {
-					loud = append(loud, st.At)
-				}
-			}
-		}
-		for cue := range c.Cues() {
-			if len(loud) == 0 || cue.Item.Inst.Snares != kit.Lever {
+			if cue.Item.Inst.Snares != kit.Lever {
 				continue
 			}
 			for i := 1; i < len(cue.Strokes); i++ {
 				a, b := &cue.Strokes[i-1], &cue.Strokes[i]
 				rest := int(b.Bar - a.Bar - 1)
-				if rest >= longRest && slices.ContainsFunc(loud, func(at beat.Rat) bool { return a.At.Less(at) && at.Less(b.At) }) && c.Once(nil, cue.Player) {
+				if rest >= longRest && slices.ContainsFunc(drums(), func(at beat.Rat) bool { return a.At.Less(at) && at.Less(b.At) }) && c.Once(nil, cue.Player) {
 					c.AtStroke(cue, a).With("").Info("the %s rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", cue.Item.Called(), rest)
 				}
 			}
 		}
 	},
+}
+
+// drumsLoud is where a drum that makes snares buzz is played forte.
+func (c *Context) drumsLoud() (loud []beat.Rat) {
+	for cue := range c.Cues() {
+		if cue.Item.Inst.Snares != kit.Buzz {
+			continue
+		}
+		for i := range cue.Strokes {
+			if st := &cue.Strokes[i]; st.Dyn >= kit.F {
+				loud = append(loud, st.At)
+			}
+		}
+	}
+	return loud
 }

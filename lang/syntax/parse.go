@@ -95,45 +95,55 @@ func Parse(text string) *File { return Reparse(text, nil) }
 // beginning and end whose text is the same, and what is the same between them.
 func Reparse(text string, old *File) *File {
 	f := &File{Text: text}
+	if f.between(old) {
+		return f
+	}
 	texts := splitLines(text, f)
 	f.Lines = make([]*Line, len(texts))
 	if f.encoding(texts) {
 		return f
 	}
-	head, tail := 0, 0
+	var before []*Line
 	if old != nil && !old.Refused {
-		for head < len(texts) && head < len(old.Lines) && texts[head] == old.Lines[head].Text {
-			f.Lines[head] = old.Lines[head]
-			head++
-		}
-		for tail < len(texts)-head && tail < len(old.Lines)-head &&
-			texts[len(texts)-1-tail] == old.Lines[len(old.Lines)-1-tail].Text {
-			f.Lines[len(texts)-1-tail] = old.Lines[len(old.Lines)-1-tail]
-			tail++
-		}
+		before = old.Lines
 	}
-	fresh := f.Lines[head : len(texts)-tail]
+	read(f.Lines, texts, before, false)
+	return f
+}
+
+// read reads some lines, of which those before may be the same; they are if some are, or
+// they are known to stand in their place.
+func read(lines []*Line, texts []string, before []*Line, known bool) {
+	head, tail := 0, 0
+	for head < len(texts) && head < len(before) && texts[head] == before[head].Text {
+		lines[head] = before[head]
+		head++
+	}
+	for tail < len(texts)-head && tail < len(before)-head && texts[len(texts)-1-tail] == before[len(before)-1-tail].Text {
+		lines[len(texts)-1-tail] = before[len(before)-1-tail]
+		tail++
+	}
+	fresh := lines[head : len(texts)-tail]
 	if len(fresh) == 1 {
 		fresh[0] = ParseLine(texts[head])
-		return f
+		return
 	}
 	var words reading
 	// Equal lines are one line: music says the same again and again.
-	known := make(map[string]*Line, min(len(fresh), 1024))
-	if tail+head > 0 {
-		for _, l := range old.Lines[head : len(old.Lines)-tail] {
-			known[l.Text] = l
+	same := make(map[string]*Line, min(len(fresh), 1024))
+	if known || tail+head > 0 {
+		for _, l := range before[head : len(before)-tail] {
+			same[l.Text] = l
 		}
 	}
 	for i, text := range texts[head : len(texts)-tail] {
-		l := known[text]
+		l := same[text]
 		if l == nil {
 			l = parseLine(text, &words)
-			known[text] = l
+			same[text] = l
 		}
 		fresh[i] = l
 	}
-	return f
 }
 
 const bom = "\ufeff"

@@ -1,0 +1,65 @@
+package syntax
+
+import (
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Whatever is put in the place of whatever, what is read between what is the same is what
+// is read of the whole text; and a line that is the same from the beginning or from the end
+// on is the very one of before.
+func TestWhatIsReadBetweenIsWhatIsReadOfTheWhole(t *testing.T) {
+	words := []string{"\n", "\n", "a", "b", " ", "\n\n", "player Ida\n", "  R woodblock | 1 | 2\n", "  R woodblock | 1 | 2", "# why\n", "tempo 90", "é", "\r\n", "\r", bom, "\xff", "\x00", strings.Repeat("  L triangle | 1 2 3 | 4\n", 60)}
+	for seed := range 4000 {
+		rnd := rand.New(rand.NewPCG(uint64(seed), 17))
+		word := func() string {
+			n := len(words)
+			if rnd.IntN(4) > 0 {
+				n = 12 // plain ones
+			}
+			if rnd.IntN(40) == 0 {
+				return words[len(words)-1]
+			}
+			return words[rnd.IntN(n)]
+		}
+		text := ""
+		for range rnd.IntN(12) {
+			text += word()
+		}
+		file := Parse(text)
+		for range 6 {
+			from := rnd.IntN(len(text) + 1)
+			to := min(len(text), from+rnd.IntN(4))
+			put := ""
+			for range rnd.IntN(3) {
+				put += word()
+			}
+			text = text[:from] + put + text[to:]
+			now, whole := Reparse(text, file), Parse(text)
+			require.Equal(t, whole.Starts, now.Starts, "%q", text)
+			require.Equal(t, whole.Problems, now.Problems, "%q", text)
+			require.Equal(t, whole.Refused, now.Refused, "%q", text)
+			textOf := func(l *Line) string { return l.Text }
+			require.Equal(t, texts(whole.Lines, textOf), texts(now.Lines, textOf), "%q", text)
+			if !now.Refused && !file.Refused {
+				least := min(len(now.Lines), len(file.Lines))
+				for i := 0; i < least && now.Lines[i].Text == file.Lines[i].Text; i++ {
+					require.Same(t, file.Lines[i], now.Lines[i], "%q", text)
+				}
+			}
+			file = now
+		}
+	}
+}
+
+func texts(lines []*Line, of func(*Line) string) []string {
+	var out []string
+	for _, l := range lines {
+		out = append(out, of(l))
+	}
+	return slices.Clip(out)
+}
