@@ -107,6 +107,7 @@ func (v *solver) resume() *resumed {
 	}
 	v.grips, v.gripIDs, v.options = slices.Clone(c.grips), maps.Clone(c.gripIDs), c.options
 	v.moments, v.alone = maps.Clone(c.moments), slices.Clone(c.alone)
+	v.demands = make(map[demand][]option, len(c.demands)+8)
 	for d, list := range c.demands {
 		if d.cue != nil {
 			d.cue = r.cues[d.cue].now

@@ -219,7 +219,14 @@ func eachSpan(s *score.Score, spans []beat.Span, c *score.Cue, visit func(span, 
 		if c.Pass != 0 && sp.Pass != c.Pass || sp.To < c.From || sp.From > c.To {
 			continue
 		}
-		first, end := at(c.Strokes, s.Grid.Start(sp.From)), at(c.Strokes, s.Grid.Start(sp.To+1))
+		from, to := s.Grid.Start(sp.From), s.Grid.Start(sp.To+1)
+		first, end := 0, len(c.Strokes) // mostly all of them are played in a stretch
+		if c.Strokes[0].At.Less(from) {
+			first = at(c.Strokes, from)
+		}
+		if !c.Strokes[end-1].At.Less(to) {
+			end = at(c.Strokes, to)
+		}
 		if first < end {
 			visit(k, first, end)
 		}
