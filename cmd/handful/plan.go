@@ -91,7 +91,7 @@ func (v *planVerb) Run(s *streams) error {
 // How much memory plans are made in, if they can be: 24 parts of 1,000 bars for eight
 // players have 150 KB of text.
 const (
-	roomToPlan  = 250 << 20
+	roomToPlan  = 275 << 20
 	roomALetter = 1_800
 )
 
