@@ -54,3 +54,24 @@ func TestARollThatItsHandLeavesIsToldToBeCutOff(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotContains(t, strings.Join(told, "\n"), "cut off")
 }
+
+// What is said about loudness in the middle of a roll goes out where it stands and comes
+// back there; the next stroke says its own again.
+func TestDynamicsWithinRollsGoOutAndComeBack(t *testing.T) {
+	for _, bars := range []string{
+		"p 1~ | cresc ~ | ~ | f ~4 | p 1",
+		"p cresc 1~ | f ~2 3",
+		"p cresc 1~ | ~ | f ~4 | p cresc 1~ | ff ~2",
+		"f 1~ | dim ~ | ~ | p ~4",
+	} {
+		r := check.Check("t.handful", syntax.Parse("meter 4/4\ntempo 1/4 = 92\nbars 5\npart \"P\"\n  suspended-cymbal | "+bars+"\nplayer Eli\n  R suspended-cymbal with 2 yarn-mallets as written\n"), check.Options{})
+		require.Empty(t, r.Score.Problems)
+		data, _, err := MusicXML(r, MusicXMLOptions{})
+		require.NoError(t, err)
+		back, lost, err := written.Text(data, written.Options{})
+		require.NoError(t, err)
+		assert.Empty(t, lost)
+		_, got, _ := strings.Cut(back, "suspended-cymbal | ")
+		assert.Equal(t, bars, strings.NewReplacer("R", "", "\n", "").Replace(got))
+	}
+}

@@ -147,7 +147,7 @@ func (w *xmlWriter) carry(p *xmlPlayer) {
 			}
 			for k := measure + 1; k < len(w.seq) && w.seq[k]-w.seq[measure] == k-measure && w.Grid.Start(w.seq[k]).Less(s.end); k++ {
 				on := s
-				on.grace, on.signs, on.flags = 0, nil, (s.flags|carried)&^score.Accent
+				on.grace, on.signs, on.flags = 0, score.SignsAt(s.within, w.Grid.Start(w.seq[k])), (s.flags|carried)&^score.Accent
 				p.carried[k] = append(p.carried[k], on)
 			}
 		}
@@ -254,7 +254,8 @@ func (w *xmlWriter) voice(p *xmlPlayer, v voice, loud map[*score.Item]string) {
 			at := v.start.Add(n.At)
 			for k := range strokes {
 				s := &strokes[k]
-				if s.at == at && s.flags&carried == 0 {
+				begins := s.at == at && s.flags&carried == 0
+				if begins || len(s.signs) > 0 && v.goesOn(i, s) {
 					w.signs(p, &v, s, loud)
 				}
 			}
@@ -291,6 +292,9 @@ func (w *xmlWriter) signs(p *xmlPlayer, v *voice, s *outStroke, loud map[*score.
 	switch dyn := s.dyn.String(); {
 	case said != "" && said != dyn:
 		s.level = said // for the one stroke: sfz
+		if s.flags&carried != 0 {
+			loud[s.item] = said // or reached in a roll
+		}
 	case s.dyn != 0 && loud[s.item] != dyn && (said != "" || !w.pin[s.place(v)]):
 		s.level, loud[s.item] = dyn, dyn
 		switch written, all := w.alike[s.at]; {
@@ -422,6 +426,12 @@ func (v *voice) begins(i int, s *outStroke) bool {
 	return v.start.Add(v.spelt.Notes[i].At) == s.at && s.flags&carried == 0
 }
 
+// goesOn says whether a note is the first of a roll from the measure before.
+func (v *voice) goesOn(i int, s *outStroke) bool {
+	n := &v.spelt.Notes[i]
+	return s.flags&carried != 0 && n.At == v.events[n.Event].At
+}
+
 // graces writes the grace notes of a stroke; those of a chord stand before it.
 func (w *xmlWriter) graces(p *xmlPlayer, v *voice, i int, s *outStroke) {
 	if s.grace == 0 || !v.begins(i, s) {
@@ -472,7 +482,9 @@ func (w *xmlWriter) note(p *xmlPlayer, v *voice, i int, s *outStroke, ink ink, l
 		if !v.apart(s) {
 			signs += handSign(s.hand)
 		}
-		signs += w.articulations(s)
+		signs += articulations(s) + w.loudness(s)
+	} else if v.goesOn(i, s) {
+		signs += w.loudness(s)
 	}
 	if !chord {
 		signs += v.pauses[i]
@@ -513,8 +525,8 @@ func handSign(hand string) string {
 }
 
 // articulations are the signs of a stroke itself.
-func (w *xmlWriter) articulations(s *outStroke) string {
-	inner, after := "", ""
+func articulations(s *outStroke) string {
+	inner := ""
 	if s.flags&score.Accent != 0 {
 		inner += "<accent/>"
 	}
@@ -524,13 +536,18 @@ func (w *xmlWriter) articulations(s *outStroke) string {
 	if inner != "" {
 		inner = "<articulations>" + inner + "</articulations>"
 	}
-	if level := s.level; level != "" {
-		id := ""
-		if s.forAll {
-			w.words++
-			id = fmt.Sprintf(` id="%s%d"`, written.OwnWords, w.words)
-		}
-		after = "<dynamics" + id + "><" + level + "/></dynamics>"
+	return inner
+}
+
+// loudness is the dynamic at a note.
+func (w *xmlWriter) loudness(s *outStroke) string {
+	if s.level == "" {
+		return ""
 	}
-	return inner + after
+	id := ""
+	if s.forAll {
+		w.words++
+		id = fmt.Sprintf(` id="%s%d"`, written.OwnWords, w.words)
+	}
+	return "<dynamics" + id + "><" + s.level + "/></dynamics>"
 }

@@ -148,12 +148,13 @@ type outStroke struct {
 	hand    string
 	dyn     kit.Dynamic
 	pass    int
-	signs   []string // dynamics and hairpins that stand before it in the text
-	level   string   // the dynamic that is written with it
-	forAll  bool     // … and for all that is struck there
-	marks   []string // words that say how it is played
-	cue     bool     // nobody plays it
-	inTurn  bool     // it is one of a line that goes hand to hand
+	signs   []string     // dynamics and hairpins that stand before it in the text
+	level   string       // the dynamic that is written with it
+	forAll  bool         // … and for all that is struck there
+	marks   []string     // words that say how it is played
+	cue     bool         // nobody plays it
+	inTurn  bool         // it is one of a line that goes hand to hand
+	within  []score.Word // dynamics while it goes on
 }
 
 // An xmlPlayer is one player's part.
@@ -236,6 +237,8 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 			continue
 		}
 		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, struck: e.Cue.StruckAt(int(e.Stroke)), flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
+		s.within = swellsOf(e.Cue, st)
+		s.signs = append(s.signs, score.SignsAt(s.within, st.At)...)
 		s.inTurn = e.Cue.Limb == body.RightFirst || e.Cue.Limb == body.LeftFirst
 		if s.flags&score.Stop == 0 {
 			s.marks = w.marks.at(e.Cue, st.At)
@@ -249,6 +252,11 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 		p.strokes[measure] = append(p.strokes[measure], s)
 	}
 	w.damped(p)
+}
+
+// swellsOf are the dynamics at a stroke that none follows in its bar, and while it goes on.
+func swellsOf(c *score.Cue, st *score.Stroke) []score.Word {
+	return slices.DeleteFunc(c.Swells(), func(w score.Word) bool { return w.At.Less(st.At) || st.End.Less(w.At) })
 }
 
 // stroked are what is written in a player's lines, each time that it is played: the
@@ -354,6 +362,9 @@ func (w *xmlWriter) say(p *xmlPlayer) {
 	stood := map[score.Where]bool{}
 	for _, c := range p.m.Player.Cues {
 		for _, word := range c.Words {
+			if word.Sign && !w.Unheld(c, word.At) {
+				continue // it stands at a note
+			}
 			if measure := slices.Index(w.seq, word.Bar); measure >= 0 && !stood[word.Where] {
 				stood[word.Where] = true
 				m, mark := written.MarkOf(word.Text)

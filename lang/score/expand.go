@@ -256,7 +256,9 @@ func (w *signWalk) behind() beat.Rat {
 // place lets the words since the sign before stand where a stroke does.
 func (w *signWalk) place(at beat.Rat) {
 	for ; w.said < len(w.words); w.said++ {
-		w.words[w.said].At = at
+		if !w.words[w.said].Sign {
+			w.words[w.said].At = at
+		}
 	}
 }
 
@@ -272,6 +274,7 @@ func (e *expansion) items(c *syntax.Cell) {
 			if d := kit.DynamicNamed(c.Text(it)); d != 0 {
 				e.dyn = d
 			}
+			w.sign(c, k)
 		case syntax.WordsSign:
 			e.words = append(e.words, Word{At: w.behind(), Bar: e.bar, Text: c.Text(it), Where: e.where(it.Span())})
 		case syntax.CarrySign:
@@ -290,6 +293,36 @@ func (e *expansion) items(c *syntax.Cell) {
 	if !w.begun {
 		e.endRoll()
 	}
+}
+
+// sign keeps a dynamic before which nothing is struck: in a roll that goes on it
+// stands at the bar line, behind the last stroke what grows or falls does so from that
+// one on, and a roll has come to what it ends with.
+func (w *signWalk) sign(c *syntax.Cell, k int) {
+	signs := c.Signs()
+	next := k + 1
+	for next < len(signs) && (signs[next].Kind == syntax.DynamicSign || signs[next].Kind == syntax.WordsSign) {
+		next++
+	}
+	at := w.start
+	switch pin := kit.DynamicNamed(c.Text(&signs[k])) == 0; {
+	case next < len(signs) && signs[next].Kind != syntax.CarrySign:
+		return
+	case next < len(signs):
+	case !w.begun || len(w.strokes) == 0:
+		return
+	default:
+		last := &w.strokes[len(w.strokes)-1]
+		switch {
+		case pin:
+			at = maxRat(last.At, w.start)
+		case !last.Has(Roll):
+			return // it is for what comes in the next bar
+		default:
+			at = w.last
+		}
+	}
+	w.words = append(w.words, Word{At: at, Bar: w.bar, Text: c.Text(&signs[k]), Where: w.where(signs[k].Span()), Sign: true})
 }
 
 // count is where a count of the bar stands; one that it does not have is

@@ -242,6 +242,9 @@ type Word struct {
 	Bar   int
 	Text  string
 	Where Where
+	// Sign says that it is no text to print but a dynamic, or where one begins to
+	// grow or fall: within a roll, or behind the last stroke of a bar.
+	Sign bool
 }
 
 // A Player is one person.

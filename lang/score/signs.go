@@ -1,8 +1,10 @@
 package score
 
 import (
+	"slices"
 	"sort"
 
+	"example.org/handful/lang/beat"
 	"example.org/handful/lang/syntax"
 )
 
@@ -41,6 +43,35 @@ func (w *Signs) Before(c *Cue, st *Stroke) []string {
 		where = src.Where()
 	}
 	return w.beforePlace(where)
+}
+
+// Swells are the dynamics, and the places from which one grows or falls, that a cue has
+// while something goes on, in order: see [Word].
+func (c *Cue) Swells() []Word {
+	var out []Word
+	for _, w := range c.Words {
+		if w.Sign {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// SignsAt are those of some signs that stand at a place.
+func SignsAt(signs []Word, at beat.Rat) (out []string) {
+	for _, w := range signs {
+		if w.Sign && w.At == at {
+			out = append(out, w.Text)
+		}
+	}
+	return out
+}
+
+// Unheld says whether neither a stroke of a cue nor a bar begins at a place: where a roll
+// ends, a dynamic has no note to stand at.
+func (s *Score) Unheld(c *Cue, at beat.Rat) bool {
+	bar, _ := s.Grid.Place(at)
+	return s.Grid.Start(bar) != at && !slices.ContainsFunc(c.Strokes, func(st Stroke) bool { return st.At == at })
 }
 
 // written is the stroke of a part that an as-written cue takes.

@@ -339,6 +339,12 @@ func (c *cueSheet) wordLabels(s *system, in func(beat.Rat) bool, put func(beat.R
 // wordsOf are the piece's words in a cue.
 func (c *cueSheet) wordsOf(cue *score.Cue, s *system, in func(beat.Rat) bool, put func(beat.Rat, string, bool)) {
 	for i, w := range cue.Words {
+		if w.Sign {
+			if in(w.At) && !pinSign(w.Text) && c.Unheld(cue, w.At) {
+				put(w.At, w.Text, false)
+			}
+			continue
+		}
 		if in(w.At) && !(i > 0 && w.At != s.blocks[0].start && c.saysAgain(cue.Words[i-1], w)) {
 			put(w.At, "“"+w.Text+"”", false)
 		}

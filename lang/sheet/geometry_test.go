@@ -107,12 +107,15 @@ func random(r *rand.Rand) string {
 					}
 					bar := strings.Join(words, " ")
 					switch {
-					case last != "" && r.IntN(3) == 0:
+					case last != "" && !strings.Contains(last, "~") && r.IntN(3) == 0:
 						bar = last
 					case len(words) == 0:
 						bar = "-"
 					case r.IntN(8) == 0:
-						bar = aim(thing, "1~")
+						bar = aim(thing, "1~") + []string{"", "", " cresc", " dim"}[r.IntN(4)]
+					}
+					if strings.Contains(last, "~") && !strings.Contains(last, "~2") && r.IntN(2) == 0 { // it goes on
+						bar = []string{"~", "cresc ~", "f ~", "dim ~", "ff ~2", "p ~2 dim"}[r.IntN(6)]
 					}
 					last = bar
 					b.WriteString(" | " + bar)

@@ -22,56 +22,72 @@ func pinSign(mark string) bool { return mark == "cresc" || mark == "dim" }
 // hairpins finds where each begins and ends: at the next dynamic of its line, or
 // with the last stroke where none follows within a bar.
 func (v *part) hairpins() []hairpin {
-	type open struct {
-		*hairpin
-		last beat.Rat // where the last stroke so far is over
-		next beat.Rat // up to where it may be joined to what follows
-	}
-	var out []*hairpin
-	going := map[voiceLine]*open{}
+	w := pinWalk{v: v, going: map[voiceLine]*openPin{}}
 	for i := range v.strokes {
-		st := &v.strokes[i]
-		if !st.Sounds() || st.limbs == 0 {
-			continue
-		}
-		k := voiceLine{st.cue.Item, st.cue.Limb}
-		o := going[k]
-		if o != nil && o.next.Less(st.At) {
-			o.to = o.last
-			delete(going, k)
-			o = nil
-		}
-		for _, m := range st.marks {
-			if o != nil {
-				o.to = st.At
-				delete(going, k)
-				o = nil
-			}
-			if pinSign(m) {
-				o = &open{hairpin: &hairpin{from: st.At, limb: st.limbs.First(), grows: m == "cresc"}}
-				out, going[k] = append(out, o.hairpin), o
-			}
-		}
-		if o != nil {
-			o.last = st.End
-			bar, _ := v.Grid.Place(st.End)
-			o.next = st.End.Add(v.Grid.Start(bar + 1).Sub(v.Grid.Start(bar)))
+		if st := &v.strokes[i]; st.Sounds() && st.limbs != 0 {
+			w.stroke(st)
 		}
 	}
-	for _, o := range going {
+	for _, o := range w.going {
 		o.to = o.last
 	}
-	list := make([]hairpin, 0, len(out))
-	for _, h := range out {
+	list := make([]hairpin, 0, len(w.out))
+	for _, h := range w.out {
 		list = append(list, *h)
 	}
 	slices.SortStableFunc(list, func(a, b hairpin) int { return cmp.Or(a.from.Cmp(b.from), cmp.Compare(a.limb, b.limb)) })
 	return list
 }
 
+// A pinWalk goes through a player's strokes with the hairpins that are open.
+type pinWalk struct {
+	v     *part
+	out   []*hairpin
+	going map[voiceLine]*openPin
+}
+
+type openPin struct {
+	*hairpin
+	last beat.Rat // where the last stroke so far is over
+	next beat.Rat // up to where it may be joined to what follows
+}
+
+// stroke ends and begins what the dynamics at a stroke do, and those while it goes on.
+func (w *pinWalk) stroke(st *struck) {
+	k := voiceLine{st.cue.Item, st.cue.Limb}
+	if o := w.going[k]; o != nil && o.next.Less(st.At) {
+		o.to = o.last
+		delete(w.going, k)
+	}
+	for _, m := range st.marks {
+		w.mark(k, st, st.At, m)
+	}
+	for _, sign := range w.v.swelling[st.cue] {
+		if st.At.Less(sign.At) && !st.End.Less(sign.At) {
+			w.mark(k, st, sign.At, sign.Text)
+		}
+	}
+	if o := w.going[k]; o != nil {
+		o.last = st.End
+		bar, _ := w.v.Grid.Place(st.End)
+		o.next = st.End.Add(w.v.Grid.Start(bar + 1).Sub(w.v.Grid.Start(bar)))
+	}
+}
+
+func (w *pinWalk) mark(k voiceLine, st *struck, at beat.Rat, mark string) {
+	if o := w.going[k]; o != nil {
+		o.to = at
+		delete(w.going, k)
+	}
+	if pinSign(mark) {
+		o := &openPin{hairpin: &hairpin{from: at, limb: st.limbs.First(), grows: mark == "cresc"}}
+		w.out, w.going[k] = append(w.out, o.hairpin), o
+	}
+}
+
 // pinned says whether a hairpin begins at a tone.
 func (t *tone) pinned() bool {
-	return !t.into && slices.ContainsFunc(t.strokes, func(st struck) bool { return slices.ContainsFunc(st.marks, pinSign) })
+	return slices.ContainsFunc(t.strokes, func(st struck) bool { return slices.ContainsFunc(st.marks, pinSign) })
 }
 
 // pinsIn is the hairpins that reach into a block on a limb's line.

@@ -162,14 +162,15 @@ func (v *part) spelled(b *block, limb body.Limb) voice {
 		if st.limbs&bits == 0 {
 			return
 		}
-		at, to := st.At, st.At
+		s, at, to := *st, st.At, st.At
 		if st.Has(score.Roll) && st.At.Less(st.End) {
 			to = earlier(st.End, end)
 		}
 		if goesOn {
 			at = b.start
+			s.marks = score.SignsAt(v.swelling[st.cue], at)
 		}
-		w.add(tone{at: at, end: to, into: goesOn, strokes: []struck{*st}})
+		w.add(tone{at: at, end: to, into: goesOn, strokes: []struck{s}})
 	})
 	for _, a := range v.p.Actions {
 		if a.Kind == score.Damp && a.Item != nil && !a.At.Less(b.start) && a.At.Less(end) && body.Of(a.Limb)&bits != 0 &&
@@ -300,13 +301,13 @@ const dynamicScale = 0.68
 func (v *part) signsOf(t *tone, shared bool) (dynamics []string, hands string) {
 	bits := body.Limbs(0)
 	for _, st := range t.strokes {
-		if t.into {
-			break
-		}
 		for _, m := range st.marks {
 			if !pinSign(m) && !slices.Contains(dynamics, m) {
 				dynamics = append(dynamics, m)
 			}
+		}
+		if t.into {
+			continue
 		}
 		bits |= st.limbs & body.Hands
 		if !shared && st.Stroke.Hand != 0 {
@@ -1157,15 +1158,12 @@ func (c *cueSheet) underHeads(l *lane, b *block, w *voice, k float64) {
 	both := shared && alwaysBoth(w)
 	for n := range w.tones {
 		t := &w.tones[n]
-		if t.into {
-			continue
-		}
 		x := b.at(t.at)
-		if slices.ContainsFunc(t.strokes, func(st struck) bool { return st.Has(score.Accent) }) {
+		if !t.into && slices.ContainsFunc(t.strokes, func(st struck) bool { return st.Has(score.Accent) }) {
 			c.d.line(x-3.6*k, u.accent-2.3*k, x+3.6*k, u.accent, 1.2*k, black)
 			c.d.line(x-3.6*k, u.accent+2.3*k, x+3.6*k, u.accent, 1.2*k, black)
 		}
-		if keys := t.keys(); keys != "" {
+		if keys := t.keys(); keys != "" && !t.into {
 			c.d.centred(x, u.keys, keys, keysSize*k, true, black)
 		}
 		dynamics, hand := c.signsOf(t, shared)

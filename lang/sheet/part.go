@@ -20,25 +20,26 @@ import (
 // with what the hands hold and change when it is first played.
 type part struct {
 	*score.Score
-	res     *check.Result
-	m       *motion.Result
-	p       *score.Player
-	f       *faces
-	strokes []struck // by place
-	held    []int    // those whose roll goes on over a bar line
-	shifts  []shift  // by place
-	tunes   []retune // by place
-	shared  []bool   // by bar: both hands play one thing
-	first   []int    // span in which a bar is first played, by bar; -1 never
-	rulings map[rowKey]*ruling
-	clefs   bool      // something stands on a staff
-	pins    []hairpin // by place
-	shifted extent    // of the shifts
-	pinned  extent    // of the hairpins
-	knots   []clash   // by place
-	heardOf []extent  // see sounding
-	voices  map[voiceKey]voice
-	sized   []block // see measured
+	res      *check.Result
+	m        *motion.Result
+	p        *score.Player
+	f        *faces
+	strokes  []struck // by place
+	held     []int    // those whose roll goes on over a bar line
+	shifts   []shift  // by place
+	tunes    []retune // by place
+	shared   []bool   // by bar: both hands play one thing
+	first    []int    // span in which a bar is first played, by bar; -1 never
+	rulings  map[rowKey]*ruling
+	clefs    bool      // something stands on a staff
+	pins     []hairpin // by place
+	shifted  extent    // of the shifts
+	pinned   extent    // of the hairpins
+	knots    []clash   // by place
+	heardOf  []extent  // see sounding
+	voices   map[voiceKey]voice
+	swelling map[*score.Cue][]score.Word // dynamics while a roll goes on
+	sized    []block                     // see measured
 
 	unfolded bool // every bar is drawn
 	close    bool // lines hold as much as they can, and begin where they may
@@ -77,7 +78,7 @@ type leeway struct {
 }
 
 func newPart(r *check.Result, i int, f *faces) *part {
-	v := &part{f: f, voices: map[voiceKey]voice{}, Score: r.Score, res: r, m: r.Motions[i], p: r.Motions[i].Player}
+	v := &part{f: f, voices: map[voiceKey]voice{}, swelling: map[*score.Cue][]score.Word{}, Score: r.Score, res: r, m: r.Motions[i], p: r.Motions[i].Player}
 	v.first = firstSpans(r.Score)
 	v.collect()
 	v.shared = v.sharedBars()
@@ -128,12 +129,17 @@ func (v *part) collect() {
 	}
 	w := score.NewSigns(v.Score)
 	for _, c := range v.p.Cues {
+		swells := c.Swells()
+		if swells != nil {
+			v.swelling[c] = swells
+		}
 		for i := range c.Strokes {
 			l, ok := limbs[key{c, int32(i)}]
 			if !ok {
 				l = v.limbsOf(c, &c.Strokes[i])
 			}
-			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, w.Before(c, &c.Strokes[i]), c.StruckAt(i).String(), c.StruckAt(i), nil})
+			marks := append(w.Before(c, &c.Strokes[i]), score.SignsAt(swells, c.Strokes[i].At)...)
+			v.strokes = append(v.strokes, struck{&c.Strokes[i], c, l, marks, c.StruckAt(i).String(), c.StruckAt(i), nil})
 		}
 	}
 	slices.SortStableFunc(v.strokes, func(a, b struck) int { return a.At.Cmp(b.At) })

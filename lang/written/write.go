@@ -488,6 +488,9 @@ func (w *partWriter) bars(l *Line, from, until int) {
 		bars.Put(bar, w.stroke(s, bar, count), s.aims()...)
 		for b := bar + 1; s.Flags.has(Roll) && b <= until && w.grid.Start(b).Less(s.End); b++ {
 			last = b
+			for _, sign := range v.during(w.grid.Start(b)) {
+				bars.Dynamic(b, sign.Text)
+			}
 			bars.Put(b, w.until(syntax.RollOn(), s, b))
 		}
 	}
@@ -559,22 +562,50 @@ func (v *dynamics) before(s *Stroke) []Sign {
 	return v.said
 }
 
-// unsaid lists a part's dynamics that stand before no stroke of any line.
-func (p *Part) unsaid() []Sign {
+// during is what stands at a bar line over which a roll goes on: the dynamic that is
+// reached there, and what begins to grow or fall.
+func (v *dynamics) during(at beat.Rat) []Sign {
+	v.said = v.said[:0]
+	for v.next < len(v.signs) && !at.Less(v.signs[v.next].At) {
+		sign := v.signs[v.next]
+		if sign.Words || oneStroke(sign.Text) {
+			break
+		}
+		v.next++
+		if !hairpin(sign.Text) {
+			v.level, v.pending = sign, Sign{}
+		}
+		v.said = append(v.said, sign)
+	}
+	return v.said
+}
+
+// unsaid lists a part's dynamics that stand before no stroke of any line, and those that
+// stand at the bar line behind them, since a roll goes on over it.
+func (p *Part) unsaid(grid *beat.Grid) (all, moved []Sign) {
 	used := map[Sign]bool{}
-	var all []Sign
 	for _, l := range p.Lines {
 		v := dynamics{signs: l.Signs}
 		for i := range l.Strokes {
-			for _, sign := range v.before(&l.Strokes[i]) {
+			s := &l.Strokes[i]
+			for _, sign := range v.before(s) {
 				used[sign] = true
+			}
+			bar, _ := grid.Place(s.At)
+			for b := bar + 1; s.Flags.has(Roll) && grid.Start(b).Less(s.End); b++ {
+				for _, sign := range v.during(grid.Start(b)) {
+					used[sign] = true
+					if sign.At != grid.Start(b) && !slices.Contains(moved, sign) {
+						moved = append(moved, sign)
+					}
+				}
 			}
 		}
 		all = append(all, l.Signs...)
 	}
 	slices.SortStableFunc(all, func(a, b Sign) int { return a.At.Cmp(b.At) })
 	all = slices.Compact(all)
-	return slices.DeleteFunc(all, func(s Sign) bool { return s.Words || used[s] })
+	return slices.DeleteFunc(all, func(s Sign) bool { return s.Words || used[s] }), moved
 }
 
 func (w *writer) stroke(s *Stroke, bar int, count beat.Count) syntax.Sign {

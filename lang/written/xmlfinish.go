@@ -449,9 +449,14 @@ func (r *xmlReader) lines(p *xmlPart, name string, first int, at func(place) bea
 		l.settle()
 	}
 	s.hairpinEnds(p)
-	for _, sg := range s.part.unsaid() {
+	unsaid, moved := s.part.unsaid(grid)
+	for _, sg := range unsaid {
 		bar, _ := grid.Place(sg.At)
 		r.work.lose(Loss{Part: name, Bar: bar, What: fmt.Sprintf("%s where nothing is played", sg.Text)})
+	}
+	for _, sg := range moved {
+		bar, _ := grid.Place(sg.At)
+		r.work.lose(Loss{Part: name, Bar: bar, What: fmt.Sprintf("where in a roll %s stands: it is at the next bar line", sg.Text)})
 	}
 	return s.part
 }
