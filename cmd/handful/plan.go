@@ -30,7 +30,7 @@ type planVerb struct {
 	Fewest  bool     `help:"Find the fewest players who lose nothing, and say why one fewer would."`
 	WhatIf  bool     `name:"what-if" help:"Of the file as it is: at which tempo it becomes playable, and which single change frees the most."`
 	Keep    bool     `help:"Leave every cue as it is and only add to them."`
-	Edge    bool     `name:"at-the-edge" help:"Also give away what is only just possible: quicker than people are on average at their utmost, or rolled for more than twice as long as that can be kept up."`
+	Edge    bool     `name:"at-the-edge" help:"Also give away what is only just possible: quicker than people are on average at their utmost, or rolled for more than four times as long as that can be kept up."`
 	Stand   bool     `name:"stand-ins" help:"Let one instrument be played for another, as the catalogue has it and at what that costs in sound, where less is lost so."`
 	Wide    float64  `placeholder:"CM" help:"How wide the floor is that each player has."`
 	Deep    float64  `placeholder:"CM" help:"How deep it is."`

@@ -285,7 +285,7 @@ func besides(p *Plan, who *score.Player, in *kit.Instrument, mount kit.Mount, cu
 	r := check.Check("x.handful", syntax.Parse(strings.Join(lines, "\n")+"\n"), check.Options{})
 	for i := range r.Findings {
 		f := &r.Findings[i]
-		if f.Severity == check.Error || f.Severity == check.Warning && (f.Timed && f.Window < f.Need.Floor-1e-6 || f.Wears > 2) {
+		if f.Severity == check.Error || f.Severity == check.Warning && (f.Timed && f.Window < f.Need.Floor-1e-6 || f.Wears > 4) {
 			return false
 		}
 	}

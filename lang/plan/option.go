@@ -266,7 +266,7 @@ func (k *stock) leastHands(q *passage, roll bool) int {
 
 // longestRoll is how many times as long as a roll can be kept up a plan asks for, if
 // nothing that is only just possible may stand in it: common practice, no source.
-const longestRoll = 2
+const longestRoll = 4
 
 // wearsOut says whether a roll of the passage lasts so long that nobody keeps it up in
 // a way.
