@@ -268,6 +268,41 @@ func overlapAllowed(a, b *Body) float64 {
 	return 0
 }
 
+// HangsOver says whether a body lies over another one, seen from above, and not that over
+// it: what sits on somebody else's stand over what has its own, and else the higher one.
+func (b Body) HangsOver(o Body) bool {
+	if b.into(o) <= 0 || b.laid && o.table || b.table && o.laid {
+		return false
+	}
+	if b.Floats != o.Floats {
+		return b.Floats
+	}
+	return b.Low > o.Low
+}
+
+// Raised is the body set higher.
+func (b Body) Raised(by float64) Body {
+	b.Low, b.High = b.Low+by, b.High+by
+	if b.strokes > 0 {
+		b.strokes += by
+	}
+	return b
+}
+
+// Lift is by how many centimetres a body that hangs over another one has to be set higher,
+// so that it begins where that ends and out of the way of the sticks that strike it. What
+// is as high as it is stays so.
+func (b Body) Lift(o Body) float64 {
+	least := o.High - thin
+	if o.strokes > 0 {
+		least = max(least, o.strokes+strokeRoom)
+	}
+	if b.Set {
+		return 0
+	}
+	return max(0, least-b.Low)
+}
+
 // bars says whether a body that begins above another one is in the way of the
 // strokes which that gets, and stays there.
 func (b *Body) bars(o *Body) bool { return b.Set && b.Low < o.strokes+strokeRoom }

@@ -36,7 +36,7 @@ func TestThePlanHasEachDrumThatIsPlaced(t *testing.T) {
 	require.True(t, ok)
 	assert.Contains(t, high.place, "as it usually stands")
 	assert.NotEqual(t, low.number, high.number)
-	assert.Equal(t, whole.things[0].high, low.high)
+	assert.Equal(t, whole.things[0].high(), low.high())
 	for _, th := range apart.things {
 		assert.Positive(t, th.main().Wide)
 	}

@@ -66,7 +66,9 @@ type thing struct {
 	name    string
 	short   string
 	how     string
-	high    string // what is struck, above the floor
+	height  float64  // of what is struck, above the floor, as it usually is; 0: nothing says it
+	lift    float64  // how much higher it is set
+	above   []string // and over what
 	place   string
 	table   bool
 	lies    []string    // what lies on a table, in the order of use
@@ -112,6 +114,7 @@ func (g *ground) collect() {
 	for i := range g.p.Tables {
 		g.things = append(g.things, g.table(i))
 	}
+	g.raise()
 	g.countWalks()
 }
 
@@ -121,7 +124,7 @@ func (g *ground) thing(it *score.Item, n int) thing {
 	t := thing{item: it, name: it.Called(), short: it.Short(), how: mount.String(), number: fmt.Sprint(n)}
 	spot := g.p.SpotOf(it)
 	if t.bodies = g.p.BodiesOf(it); len(t.bodies) > 0 {
-		t.high = fmt.Sprintf("%.0f", room.Height(it.Inst, it.Stands, spot))
+		t.height = room.Height(it.Inst, it.Stands, spot)
 	} else {
 		r := 2 * max(6, it.Inst.Zone/2)
 		t.bodies = []room.Body{{At: it.At, Wide: r, Deep: r, Round: true}}
@@ -162,7 +165,7 @@ func (g *ground) one(it *score.Item, member, n int) thing {
 func (g *ground) table(i int) thing {
 	tb := g.p.Tables[i]
 	t := thing{bodies: []room.Body{room.Table(tb.At, tb.Facing)}, table: true, number: "T", name: "table", how: "padded", place: g.placeWords(tb.At, tb.Station)}
-	t.high = fmt.Sprintf("%.0f", t.main().High)
+	t.height = t.main().High
 	if len(g.p.Tables) > 1 {
 		t.number = fmt.Sprintf("T%d", i+1)
 	}
@@ -439,7 +442,7 @@ func (g *ground) way(w walk, taken *[]Rect) {
 // runs through it, else beside with a line to it.
 func (g *ground) label(t *thing, taken *[]Rect) {
 	const size, small = planSize, 7.5
-	first, second := t.short, t.high
+	first, second := t.short, t.high()
 	if second != "" {
 		second += " cm"
 	}
@@ -694,7 +697,7 @@ func (g *ground) inside(b room.Body, r Rect) bool {
 func (g *ground) key() table {
 	t := table{Caption: "What stands where", Head: []string{"no.", "what", "how", "where (cm)", "height (cm)"}, Lead: 2}
 	for _, th := range g.things {
-		t.Rows = append(t.Rows, []string{th.number, th.name, th.how, th.place, th.high})
+		t.Rows = append(t.Rows, []string{th.number, th.name, th.how, th.place, th.high()})
 	}
 	return t
 }
@@ -716,9 +719,77 @@ func (g *ground) clashWords() (out []string) {
 	return out
 }
 
+// A hang is one thing that hangs over another one, and with which bodies.
+type hang struct {
+	upper, lower *thing
+	over, under  room.Body
+}
+
+// hangs are all of them, by how high things usually are.
+func (g *ground) hangs() (out []hang) {
+	for k := range g.things {
+		for i := range g.things {
+			a, b := &g.things[k], &g.things[i]
+			if a.item == nil || b.item == nil || a.item == b.item || room.Shares(a.item.Inst, b.item.Inst) {
+				continue
+			}
+			for _, over := range a.bodies {
+				for _, under := range b.bodies {
+					if over.HangsOver(under) {
+						out = append(out, hang{a, b, over, under})
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// raise sets what hangs over something else as much higher than it usually is as keeps it
+// clear of that and of the sticks that strike it, one upon the other.
+func (g *ground) raise() {
+	hangs := g.hangs()
+	for range g.things { // what is lifted may lift what hangs over it in turn
+		for i := range hangs {
+			hangs[i].raise()
+		}
+	}
+}
+
+// raise sets the upper thing higher, by whole steps of five centimetres.
+func (h *hang) raise() {
+	t := h.upper
+	by := h.over.Raised(t.lift).Lift(h.under.Raised(h.lower.lift))
+	if by <= 0 || t.height == 0 {
+		return
+	}
+	t.lift += math.Ceil(by/5) * 5
+	if name := fmt.Sprintf("%s (%s)", h.lower.name, h.lower.number); !slices.Contains(t.above, name) {
+		t.above = append(t.above, name)
+	}
+}
+
+// liftWords say what is set higher than it usually is, and over what.
+func (g *ground) liftWords() (out []string) {
+	for i := range g.things {
+		if t := &g.things[i]; t.lift > 0 {
+			out = append(out, fmt.Sprintf("%s (%s) hangs over %s: it is set %.0f cm higher than usual, clear of the sticks.", capital(t.name), t.number, andWords(t.above), t.lift))
+		}
+	}
+	return out
+}
+
+// high is how high above the floor what is struck is, in centimetres.
+func (t *thing) high() string {
+	if t.height == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%.0f", t.height+t.lift)
+}
+
 // words is what the drawing does not say.
 func (g *ground) words() []string {
-	out := append(g.clashWords(), g.deskWords()...)
+	out := append(append(g.clashWords(), g.liftWords()...), g.deskWords()...)
 	if len(g.desks) > 0 {
 		out = append(out, "Nothing says where the music stands: it is drawn where there is room for it.")
 	}
