@@ -2,10 +2,13 @@ package lsp
 
 import (
 	"context"
+	"encoding/json"
 	"slices"
 	"strings"
 
+	"go.lsp.dev/jsonrpc2"
 	"go.lsp.dev/protocol"
+	"go.lsp.dev/uri"
 
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/syntax"
@@ -59,14 +62,63 @@ func (s *session) actions(ctx context.Context, d *document, r *check.Result, p *
 		}
 	}
 	if slices.ContainsFunc(p.Context.Only, func(k protocol.CodeActionKind) bool { return covers(k, kindFixAll) }) {
-		if text, made := r.FixAll(); made > 0 {
-			out = append(out, &protocol.CodeAction{
-				Title: "make every fix that needs no judgement", Kind: ptr(kindFixAll),
-				Edit: s.editOf(d, difference(r, text)),
-			})
+		if a := s.fixAll(d, r); a != nil {
+			out = append(out, a)
 		}
 	}
 	return out
+}
+
+// An unmade edit is one that is made when its action is chosen: of which text.
+type unmadeEdit struct {
+	URI     uri.URI `json:"uri"`
+	Version int32   `json:"version"`
+}
+
+// fixAll is the action that makes every fix that needs no judgement, nil where there is
+// none. Each is made in turn and the whole checked again, which may be much: a client that
+// can ask again has it done when the action is chosen. All other edits are known when
+// they are offered, since they have been proven.
+func (s *session) fixAll(d *document, r *check.Result) *protocol.CodeAction {
+	a := &protocol.CodeAction{Title: "make every fix that needs no judgement", Kind: ptr(kindFixAll)}
+	if s.can.resolves {
+		data, err := json.Marshal(unmadeEdit{d.uri, d.version})
+		if a.Data = data; err != nil || !r.AnySure() {
+			return nil
+		}
+		return a
+	}
+	text, made := r.FixAll()
+	if made == 0 {
+		return nil
+	}
+	a.Edit = s.editOf(d, difference(r, text))
+	return a
+}
+
+// CodeActionResolve makes the edit of an action that was offered without one. What was
+// offered for a text that has changed since has none.
+func (s *session) CodeActionResolve(ctx context.Context, a *protocol.CodeAction) (*protocol.CodeAction, error) {
+	var of unmadeEdit
+	if a.Kind == nil || *a.Kind != kindFixAll || a.Edit != nil || json.Unmarshal(a.Data, &of) != nil {
+		return a, nil // all that there is to know of it is known
+	}
+	d, r, err := s.checked(ctx, of.URI)
+	if err != nil {
+		return nil, err
+	}
+	if d.version != of.Version {
+		return nil, jsonrpc2.NewError(jsonrpc2.Code(protocol.LSPErrorCodesContentModified), "the text has changed since this was offered: ask again")
+	}
+	r = r.Until(func() bool { return ctx.Err() != nil })
+	fault := s.contained("making every fix", d.name, func() {
+		text, _ := r.FixAll()
+		a.Edit = s.editOf(d, difference(r, text))
+	})
+	if fault != nil {
+		return nil, d.analysis.blame(fault)
+	}
+	return a, ctx.Err()
 }
 
 // outOfIndent is a caret before the first word of a line put to that word: who stands

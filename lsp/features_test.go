@@ -648,6 +648,37 @@ func TestEveryFixThatNeedsNoJudgementIsOneAction(t *testing.T) {
 	assert.Equal(t, "tempo 60\nplayer Ida\n  R woodblock | 1 2\n  L cowbell | 1 2\n", applied(t, text, list[0].Edit))
 }
 
+// A client that asks for an action's edit when it is chosen gets it then, the same as one
+// that has it at once, and none of a text that has changed since.
+func TestTheEditOfEveryFixIsMadeWhenItIsChosen(t *testing.T) {
+	c := start(t, obj{"workspace": obj{"workspaceEdit": obj{"documentChanges": true}}, "textDocument": obj{"codeAction": obj{
+		"codeActionLiteralSupport": obj{"codeActionKind": obj{"valueSet": arr{"quickfix"}}},
+		"dataSupport":              true, "resolveSupport": obj{"properties": arr{"edit"}},
+	}}}, nil)
+	text := "tempo 60\nplayer Ida\n  R woodblok | 1 2\n  L cowbel | 1 2\n"
+	c.open(page, text)
+	ask := func() (list []obj) {
+		c.call("textDocument/codeAction", obj{"textDocument": doc(page), "range": span(0, 0, 0, 0), "context": obj{"diagnostics": arr{}, "only": arr{"source.fixAll"}}}, &list)
+		return list
+	}
+	list := ask()
+	require.Len(t, list, 1)
+	assert.NotContains(t, list[0], "edit")
+	var made struct{ Edit json.RawMessage }
+	c.call("codeAction/resolve", list[0], &made)
+	want := "tempo 60\nplayer Ida\n  R woodblock | 1 2\n  L cowbell | 1 2\n"
+	assert.Equal(t, want, applied(t, text, made.Edit))
+
+	c.change(page, 2, obj{"text": want})
+	err := c.refused("codeAction/resolve", list[0])
+	assert.Equal(t, -32801, err.Code)
+	assert.Empty(t, ask(), "nothing is left to be fixed")
+
+	var other struct{ Title string }
+	c.call("codeAction/resolve", obj{"title": "an action of another kind"}, &other)
+	assert.Equal(t, "an action of another kind", other.Title)
+}
+
 func TestFormattingKeepsWhatIsBeingTyped(t *testing.T) {
 	c := start(t, able, nil)
 	text := "part \"P\"\n  woodblock   | 1 2 |   3 4\n  triangle | 1 | \n"

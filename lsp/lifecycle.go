@@ -23,6 +23,7 @@ type abilities struct {
 	snippets, markdown            bool
 	insertReplace                 bool
 	literals, disabled            bool // code actions
+	resolves                      bool // asks for an action's edit when it is chosen
 	configuration, watch          bool
 	progress, show, applyEdit     bool
 	refreshDiagnostics            bool
@@ -83,6 +84,7 @@ func (a *abilities) readRequests(t *protocol.TextDocumentClientCapabilities) {
 	actions := orZero(t.CodeAction)
 	a.literals = actions.CodeActionLiteralSupport.CodeActionKind.ValueSet != nil
 	a.disabled = orZero(actions.DisabledSupport)
+	a.resolves = orZero(actions.DataSupport) && slices.Contains(actions.ResolveSupport.Properties, "edit")
 	item := orZero(orZero(t.Completion).CompletionItem)
 	a.snippets, a.insertReplace = orZero(item.SnippetSupport), orZero(item.InsertReplaceSupport)
 	if formats := orZero(t.Hover).ContentFormat; len(formats) > 0 {
@@ -231,7 +233,7 @@ func (s *session) capabilities() protocol.ServerCapabilities {
 		CodeActionProvider: &protocol.CodeActionOptions{CodeActionKinds: []protocol.CodeActionKind{
 			protocol.CodeActionKindQuickFix, protocol.CodeActionKindRefactorRewrite, protocol.CodeActionKindRefactorExtract,
 			kindFixAll,
-		}},
+		}, ResolveProvider: ptr(s.can.resolves)},
 		SemanticTokensProvider: &protocol.SemanticTokensOptions{
 			Legend: protocol.SemanticTokensLegend{TokenTypes: tokenTypes(), TokenModifiers: tokenModifiers()},
 			Range:  on,

@@ -151,6 +151,11 @@ func (r *Result) FixAll() (text string, made int) {
 	return r.File.Text, made
 }
 
+// AnySure says whether FixAll would make a fix.
+func (r *Result) AnySure() bool {
+	return slices.ContainsFunc(r.Findings, func(f Finding) bool { return len(r.SureFixes(&f)) > 0 })
+}
+
 func (r *Result) fixOne() (string, bool) {
 	for i := range r.Findings {
 		for _, fix := range r.SureFixes(&r.Findings[i]) {

@@ -119,3 +119,17 @@ test("a plan tells how far it is, and is given up when nobody wants it any more"
   assert.deepStrictEqual([own[0], own.at(-1), s.seen.created.length], ["begin", "end", made], "the client's own token is taken");
   await s.close();
 });
+
+test("the edit that makes every fix is made when its action is chosen", async () => {
+  const s = await connect({ textDocument: { codeAction: { codeActionLiteralSupport: { codeActionKind: { valueSet: [] } }, dataSupport: true, resolveSupport: { properties: ["edit"] } } } });
+  const uri = "untitled:fix.handful";
+  await s.c.sendNotification(lsp.DidOpenTextDocumentNotification.type, { textDocument: { uri, languageId: "handful", version: 1, text: "tempo 60\nplayer Ida\n  R woodblok | 1 2\n" } });
+  const ask = { textDocument: { uri }, range: { start: { line: 0, character: 0 }, end: { line: 0, character: 0 } }, context: { diagnostics: [], only: ["source.fixAll"] } };
+  const [action] = await s.c.sendRequest(lsp.CodeActionRequest.type, ask);
+  assert.strictEqual(action.edit, undefined);
+  const made = await s.c.sendRequest(lsp.CodeActionResolveRequest.type, action);
+  assert.match(JSON.stringify(made.edit), /R woodblock \| 1 2/);
+  await s.c.sendNotification(lsp.DidChangeTextDocumentNotification.type, { textDocument: { uri, version: 2 }, contentChanges: [{ text: "tempo 61\nplayer Ida\n  R woodblok | 1 2\n" }] });
+  await assert.rejects(s.c.sendRequest(lsp.CodeActionResolveRequest.type, action), (e) => e.code === lsp.LSPErrorCodes.ContentModified);
+  await s.close();
+});
