@@ -23,7 +23,7 @@ test("the extension packs, twice to the same bytes", async () => {
   pack(again);
   assert.ok(fs.readFileSync(out).equals(fs.readFileSync(again)), "the same files make the same bytes");
   const list = execFileSync("python3", ["-m", "zipfile", "-l", out], { encoding: "utf8" });
-  for (const file of ["extension/package.json", "extension/dist/extension.js", "extension/syntaxes/handful.tmLanguage.json", "extension/snippets/handful.json", "extension/language-configuration.json", "extension/LICENSE", "extension/THIRD_PARTY_LICENSES", "extension/CHANGELOG.md", "extension/icon.png", "extension/walkthrough/sheet.md"]) {
+  for (const file of ["extension/package.json", "extension/dist/extension.js", "extension/syntaxes/handful.tmLanguage.json", "extension/snippets/handful.json", "extension/language-configuration.json", "extension/LICENSE", "extension/THIRD_PARTY_LICENSES", "extension/CHANGELOG.md", "extension/icon.png", "extension/walkthrough/sheet.md", "extension/walkthrough/vscode-hover.png", "extension/walkthrough/vscode-setup.png"]) {
     assert.match(list.toLowerCase(), new RegExp(file.toLowerCase().replaceAll(".", "\\.")), `${file} is not in the package:\n${log}`);
   }
   assert.doesNotMatch(list, /node_modules|test\//);
