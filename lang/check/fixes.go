@@ -153,7 +153,8 @@ func (r *Result) FixAll() (text string, made int) {
 
 // AnySure says whether FixAll would make a fix.
 func (r *Result) AnySure() bool {
-	return slices.ContainsFunc(r.Findings, func(f Finding) bool { return len(r.SureFixes(&f)) > 0 })
+	_, any := r.fixOne()
+	return any
 }
 
 func (r *Result) fixOne() (string, bool) {

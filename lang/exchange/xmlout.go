@@ -223,6 +223,7 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 		limbs  body.Limbs
 	}
 	done := map[once]bool{}
+	swells := map[*score.Cue][]score.Word{}
 	signs := score.NewSigns(w.Score)
 	for e := range stroked(w.Score, p.m) {
 		if o := (once{e.Cue, e.Stroke, e.Limbs}); !w.played {
@@ -237,7 +238,12 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 			continue
 		}
 		s := outStroke{at: st.At, end: st.End, item: e.Cue.Item, struck: e.Cue.StruckAt(int(e.Stroke)), flags: st.Flags, grace: st.Grace, dyn: st.Dyn, pass: e.Cue.Pass, signs: signs.Before(e.Cue, st)}
-		s.within = swellsOf(e.Cue, st)
+		all, known := swells[e.Cue]
+		if !known {
+			all = e.Cue.Swells()
+			swells[e.Cue] = all
+		}
+		s.within = score.SignsIn(all, st.At, st.End)
 		s.signs = append(s.signs, score.SignsAt(s.within, st.At)...)
 		s.inTurn = e.Cue.Limb == body.RightFirst || e.Cue.Limb == body.LeftFirst
 		if s.flags&score.Stop == 0 {
@@ -252,11 +258,6 @@ func (w *xmlWriter) strike(p *xmlPlayer) {
 		p.strokes[measure] = append(p.strokes[measure], s)
 	}
 	w.damped(p)
-}
-
-// swellsOf are the dynamics at a stroke that none follows in its bar, and while it goes on.
-func swellsOf(c *score.Cue, st *score.Stroke) []score.Word {
-	return slices.DeleteFunc(c.Swells(), func(w score.Word) bool { return w.At.Less(st.At) || st.End.Less(w.At) })
 }
 
 // stroked are what is written in a player's lines, each time that it is played: the

@@ -54,15 +54,21 @@ func (c *Cue) Swells() []Word {
 			out = append(out, w)
 		}
 	}
+	slices.SortStableFunc(out, func(a, b Word) int { return a.At.Cmp(b.At) })
 	return out
 }
 
-// SignsAt are those of some signs that stand at a place.
+// SignsIn are those of some signs, in order, from one place to another, both with it.
+func SignsIn(signs []Word, from, to beat.Rat) []Word {
+	first := sort.Search(len(signs), func(i int) bool { return !signs[i].At.Less(from) })
+	end := sort.Search(len(signs), func(i int) bool { return to.Less(signs[i].At) })
+	return signs[first:max(first, end)]
+}
+
+// SignsAt are what those say that stand at a place.
 func SignsAt(signs []Word, at beat.Rat) (out []string) {
-	for _, w := range signs {
-		if w.Sign && w.At == at {
-			out = append(out, w.Text)
-		}
+	for _, w := range SignsIn(signs, at, at) {
+		out = append(out, w.Text)
 	}
 	return out
 }
@@ -71,7 +77,11 @@ func SignsAt(signs []Word, at beat.Rat) (out []string) {
 // ends, a dynamic has no note to stand at.
 func (s *Score) Unheld(c *Cue, at beat.Rat) bool {
 	bar, _ := s.Grid.Place(at)
-	return s.Grid.Start(bar) != at && !slices.ContainsFunc(c.Strokes, func(st Stroke) bool { return st.At == at })
+	if s.Grid.Start(bar) == at {
+		return false
+	}
+	_, struck := slices.BinarySearchFunc(c.Strokes, at, func(st Stroke, at beat.Rat) int { return st.At.Cmp(at) })
+	return !struck
 }
 
 // written is the stroke of a part that an as-written cue takes.

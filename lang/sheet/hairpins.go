@@ -6,6 +6,7 @@ import (
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/score"
 )
 
 // A hairpin is what grows or falls, from one place to another on one limb's
@@ -62,8 +63,8 @@ func (w *pinWalk) stroke(st *struck) {
 	for _, m := range st.marks {
 		w.mark(k, st, st.At, m)
 	}
-	for _, sign := range w.v.swelling[st.cue] {
-		if st.At.Less(sign.At) && !st.End.Less(sign.At) {
+	for _, sign := range score.SignsIn(w.v.swelling[st.cue], st.At, st.End) {
+		if st.At.Less(sign.At) {
 			w.mark(k, st, sign.At, sign.Text)
 		}
 	}
