@@ -749,11 +749,20 @@ func (g *ground) hangs() (out []hang) {
 // clear of that and of the sticks that strike it, one upon the other.
 func (g *ground) raise() {
 	hangs := g.hangs()
-	for range g.things { // what is lifted may lift what hangs over it in turn
-		for i := range hangs {
-			hangs[i].raise()
-		}
+	slices.SortStableFunc(hangs, func(a, b hang) int { // what is lifted may lift what hangs over it in turn
+		return cmp.Or(cmp.Compare(last(a.over), last(b.over)), cmp.Compare(a.over.Low, b.over.Low))
+	})
+	for i := range hangs {
+		hangs[i].raise()
 	}
+}
+
+// last orders what floats behind what stands: it hangs over all of that.
+func last(b room.Body) int {
+	if b.Floats {
+		return 1
+	}
+	return 0
 }
 
 // raise sets the upper thing higher, by whole steps of five centimetres.
