@@ -65,7 +65,12 @@ func typing() func(*server, *rand.Rand, int) (time.Duration, error) {
 	}
 }
 
+// kinds are the edits whose names have what the flag asks for.
 func kinds() []kind {
+	return slices.DeleteFunc(allKinds(), func(k kind) bool { return !strings.Contains(k.name, *ofKind) })
+}
+
+func allKinds() []kind {
 	any := func(string, int, int) bool { return true }
 	return []kind{
 		{"any bar of a part", toggle("| 1 2 3 |", "| 1 2& 3 |", any)},
@@ -90,6 +95,9 @@ func (b bench) edits() error {
 	for _, doc := range []struct {
 		bars, players int
 	}{{400, 4}, {1000, 8}, {4600, 4}} {
+		if *ofBars != 0 && *ofBars != doc.bars {
+			continue
+		}
 		text := piece(uint64(doc.bars), doc.bars, doc.players, 3)
 		took := make([][][]time.Duration, len(b.bins)) // by build and kind
 		cpu := make([][]time.Duration, len(b.bins))

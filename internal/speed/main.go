@@ -27,6 +27,8 @@ var (
 	beside     = flag.String("beside", "", "another handful binary, to compare with")
 	only       = flag.String("only", "edits,cold,library,kept,growth,tokens", "what to measure")
 	edits      = flag.Int("edits", 100, "edits of each kind")
+	ofKind     = flag.String("kind", "", "only edits whose names have this")
+	ofBars     = flag.Int("bars", 0, "only the document of so many bars: 400, 1000 or 4600")
 	files      = flag.Int("files", 2000, "files of a library; five times as many for its memory")
 	actionlint = flag.String("actionlint", "", "where actionlint is, for peers")
 	oxlint     = flag.String("oxlint", "", "where oxlint is, for peers")

@@ -202,7 +202,11 @@ func (b *binder) takePlayersOver() {
 	}
 	for i, p := range b.Players {
 		was := b.opt.Earlier.Player(p.Name)
-		if was == nil || was == p || !samePlayer(was, p) {
+		if was == nil || was == p {
+			continue
+		}
+		if !samePlayer(was, p) {
+			p.keepThings(was)
 			continue
 		}
 		b.Players[i] = was
@@ -214,6 +218,31 @@ func (b *binder) takePlayersOver() {
 				b.cues[c.Where.Line].cue = c
 			}
 		}
+	}
+}
+
+// keepThings puts the things that somebody had in the place of those that are the same in
+// every field, so that who compares two players need not look into these.
+func (p *Player) keepThings(was *Player) {
+	had := make(map[*Item]*Item, len(p.Items))
+	for i, it := range p.Items {
+		if old := was.Item(it.Name); old != nil && old.Same(it) {
+			had[it], p.Items[i] = old, old
+		}
+	}
+	keep := func(it **Item) {
+		if old := had[*it]; old != nil {
+			*it = old
+		}
+	}
+	for k := range p.Holds {
+		keep(&p.Holds[k].Inst)
+	}
+	for _, a := range p.Actions {
+		keep(&a.Item)
+	}
+	for _, c := range p.Cues {
+		keep(&c.Item)
 	}
 }
 

@@ -153,6 +153,12 @@ func TestWhoIsNotWrittenAboutIsTakenOver(t *testing.T) {
 		require.Equal(t, scored(Bind("t", syntax.Parse(text), nil, Options{})), scored(now))
 		for i, p := range now.Players {
 			require.Equal(t, p.Name != "Eva", p == last.Players[i], "%s: %s", c.to, p.Name)
+			for k, it := range p.Items { // so are the things of who is, unless they stand elsewhere
+				require.Equal(t, it.Same(last.Players[i].Items[k]), it == last.Players[i].Items[k], "%s: %s", c.to, it.Name)
+			}
+			for _, cue := range p.Cues {
+				require.True(t, slices.Contains(p.Items, cue.Item), "%s: %s", c.to, cue.Item.Name)
+			}
 		}
 		require.True(t, slices.Equal(last.Parts, now.Parts), c.to)
 	}
