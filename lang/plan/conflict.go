@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
 
@@ -17,8 +18,12 @@ type demand struct {
 	drop  func(*Options)
 }
 
-// mostDemands is how many wishes are looked at together, each with a check or two.
-const mostDemands = 48
+// mostDemands is how many wishes are looked at together, and mostQuestions how often it is asked
+// at most whether some of them hold together.
+const (
+	mostDemands   = 1_000
+	mostQuestions = 200
+)
 
 // demandsOf lists the wishes of a file and of what was asked for that keep people from
 // playing something.
@@ -82,22 +87,31 @@ func withOnly(f *syntax.File, opt Options, all, stay []demand) (*syntax.File, Op
 	return syntax.Parse(strings.Join(lines, "\n") + "\n"), opt
 }
 
-// smallest is the smallest set, by taking out one after the other, of wishes with which
-// something fails that does not fail without any: of those that are left each is needed
-// for it, which has been tried. It is nil where it fails without any, or not at all.
-func smallest(all []demand, fails func(stay []demand) bool) []demand {
+// smallest is the smallest set, by taking out some and then one after the other, of wishes with
+// which something fails that does not fail without any: of those that are left each is needed
+// for it, which has been tried. It is nil where it fails without any, or not at all; and where
+// asking so often took too long, sure is false, and fewer of them might do.
+func smallest(all []demand, fails func(stay []demand) bool) (set []demand, sure bool) {
 	if len(all) == 0 || len(all) > mostDemands || fails(nil) || !fails(all) {
-		return nil
+		return nil, true
 	}
 	stay := slices.Clone(all)
-	for i := 0; i < len(stay); {
-		if less := slices.Delete(slices.Clone(stay), i, i+1); fails(less) {
-			stay = less
-		} else {
-			i++
+	asked := 0
+	for size := (len(stay) + 1) / 2; ; size = (size + 1) / 2 {
+		for at := 0; at < len(stay); {
+			if asked++; asked > mostQuestions {
+				return stay, false
+			}
+			if less := slices.Delete(slices.Clone(stay), at, min(len(stay), at+size)); len(less) > 0 && fails(less) {
+				stay = less
+			} else {
+				at += size
+			}
+		}
+		if size == 1 {
+			return stay, true
 		}
 	}
-	return stay
 }
 
 // demandWords names wishes.
@@ -110,21 +124,67 @@ func demandWords(list []demand) string {
 }
 
 // explained is why there is no plan, with the smallest set of wishes that cannot hold
-// together, where it is wishes that stand against one.
+// together, where it is wishes that stand against one. Where that is seen only once all is
+// planned, a piece is planned anew without some of them if it is short enough.
 func explained(ctx context.Context, name string, f *syntax.File, opt Options, err error) error {
-	all := demandsOf(f, &opt)
-	set := smallest(all, func(stay []demand) bool {
+	all := append(demandsOf(f, &opt), omitsOf(f)...)
+	opt.Progress = nil
+	fails := func(stay []demand) bool {
 		g, o := withOnly(f, opt, all, stay)
 		j, err := newJob(ctx, name, g, o, false)
 		return err != nil || j.noFloor() != nil
-	})
-	switch len(set) {
-	case 0:
+	}
+	if !fails(all) {
+		j, jobErr := newJob(ctx, name, f, opt, false)
+		if jobErr != nil || (len(all)+2)*len(j.passages) > mostReplanned {
+			return err
+		}
+		opt.Sentences = false
+		fails = func(stay []demand) bool {
+			g, o := withOnly(f, opt, all, stay)
+			p, err := file(ctx, name, g, o)
+			return err != nil || p.empty()
+		}
+	}
+	set, sure := smallest(all, fails)
+	if ctx.Err() != nil { // what was cut short says nothing
 		return err
-	case 1:
+	}
+	switch {
+	case len(set) == 0:
+		return err
+	case !sure:
+		return fmt.Errorf("%w. What stands against it is among these, of which not all could be tried in time: %s", err, demandWords(set))
+	case len(set) == 1:
 		return fmt.Errorf("%w. What stands against it, and would have to go: %s", err, demandWords(set))
 	}
 	return fmt.Errorf("%w. These cannot hold together, and one of them would have to go: %s", err, demandWords(set))
+}
+
+// omitsOf are the lines of a file that leave something out for reasons of its own.
+func omitsOf(f *syntax.File) (out []demand) {
+	for i, l := range f.Lines {
+		if o, ok := l.Stmt.(*syntax.Omit); ok && !l.Broken && o.Reason != nil && !ours(o.Reason.Value()) {
+			out = append(out, demand{line: i, words: fmt.Sprintf("%s (line %d)", strings.TrimSpace(l.Code()), i+1)})
+		}
+	}
+	return out
+}
+
+// empty says whether nobody plays anything of what was to be given away.
+func (p *Plan) empty() bool {
+	return !p.Stopped && len(p.Lost) > 0 && p.Value >= p.Written-1e-9
+}
+
+// nothing is why a plan in which nobody plays anything is none.
+func (p *Plan) nothing() error {
+	l := p.Lost[0]
+	for _, o := range p.Lost[1:] {
+		if o.Weight > l.Weight {
+			l = o
+		}
+	}
+	return fmt.Errorf("no plan was found in which anybody plays anything: for the %s of %s %s, %s", l.Line, l.Part, barsWord(l.From, l.To), l.Because)
 }
 
 // noFloor says that nothing can stand around a player.
@@ -138,17 +198,19 @@ func (j *job) noFloor() error {
 // playable says whether somebody can play something of a line, and there is an
 // instrument for it.
 func (j *job) playable(part, line string) bool {
-	for _, q := range j.passages {
-		if q.track.name != line || q.track.part.Name != part {
-			continue
-		}
-		for i := range q.options {
-			o := &q.options[i]
-			if j.limitOf(o.inst) > 0 && slices.ContainsFunc(j.people, func(p *person) bool {
-				return slices.ContainsFunc(o.slots, func(sl uint8) bool { return p.can(q, o, sl) })
-			}) {
-				return true
-			}
+	return slices.ContainsFunc(j.passages, func(q *passage) bool {
+		return q.track.name == line && q.track.part.Name == part && j.someone(q)
+	})
+}
+
+// someone says whether somebody can play a passage, and there is an instrument for it.
+func (j *job) someone(q *passage) bool {
+	for i := range q.options {
+		o := &q.options[i]
+		if j.limitOf(o.inst) > 0 && slices.ContainsFunc(j.people, func(p *person) bool {
+			return slices.ContainsFunc(o.slots, func(sl uint8) bool { return p.can(q, o, sl) })
+		}) {
+			return true
 		}
 	}
 	return false
@@ -158,16 +220,13 @@ func (j *job) playable(part, line string) bool {
 // which wishes cost something that is lost.
 const mostReplanned = 6_000
 
-// atOdds is the smallest set of wishes with which more is lost than without any, where some
-// of what is lost is to stay with somebody who cannot play it there; each is needed for
+// atOdds is the smallest set of wishes with which more is lost than without any, where what
+// is lost has to do with something that is wished for all; each is needed for
 // that, and every plan without one was made anew. Nothing is said of long pieces with many
 // wishes.
 func (j *job) atOdds(lost []Loss) []demand {
-	if !slices.ContainsFunc(lost, func(l Loss) bool { return kindOf(l.Because) == notAlone }) {
-		return nil
-	}
 	all := demandsOf(j.file, &j.opt)
-	if (len(all)+2)*len(j.passages) > mostReplanned {
+	if (len(all)+2)*len(j.passages) > mostReplanned || !slices.ContainsFunc(lost, j.concerned) {
 		return nil
 	}
 	loses := func(stay []demand) float64 {
@@ -180,11 +239,27 @@ func (j *job) atOdds(lost []Loss) []demand {
 		return p.Value
 	}
 	free := loses(nil)
-	set := smallest(all, func(stay []demand) bool { return len(stay) > 0 && loses(stay) > free+1e-9 })
-	if j.ctx.Err() != nil { // what was cut short says nothing
+	set, sure := smallest(all, func(stay []demand) bool { return len(stay) > 0 && loses(stay) > free+1e-9 })
+	if !sure || j.ctx.Err() != nil { // what was cut short says nothing
 		return nil
 	}
 	return set
+}
+
+// concerned says whether something that is lost has to do with what is wished for everybody:
+// with what is to stay together, or with the gear. What has no room says so by itself.
+func (j *job) concerned(l Loss) bool {
+	if len(j.score.Gear) > 0 && j.playable(l.Part, l.Line) {
+		return true
+	}
+	return slices.ContainsFunc(j.score.Together, func(t *score.Together) bool {
+		for bar := l.From; bar <= l.To; bar++ {
+			if t.Has(l.Part, l.Line, bar) {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 // mostForbidden is for how many lines it is said which wishes stand against them.
@@ -192,24 +267,34 @@ const mostForbidden = 3
 
 // forbidden says of lines that nobody can play which wishes stand against them.
 func (j *job) forbidden(lost []Loss) []string {
-	var out []string
+	var sets, names []string
 	all := demandsOf(j.file, &j.opt)
 	seen := map[string]bool{}
 	for _, l := range lost {
 		key := l.Part + "\n" + l.Line
-		if seen[key] || len(out) == mostForbidden || j.playable(l.Part, l.Line) {
+		if seen[key] || len(seen) == mostForbidden || j.playable(l.Part, l.Line) {
 			continue
 		}
 		seen[key] = true
-		set := smallest(all, func(stay []demand) bool {
+		set, sure := smallest(all, func(stay []demand) bool {
 			g, o := withOnly(j.file, j.opt, all, stay)
 			o.unable = true
 			p, err := newJob(j.ctx, j.name, g, o, false)
 			return err != nil || !p.playable(l.Part, l.Line)
 		})
-		if len(set) > 0 {
-			out = append(out, fmt.Sprintf("nobody can play the %s of %s as long as all of this holds – %s", l.Line, l.Part, demandWords(set)))
+		if len(set) == 0 || !sure || j.ctx.Err() != nil {
+			continue
 		}
+		what := fmt.Sprintf("the %s of %s", l.Line, l.Part)
+		if i := slices.Index(sets, demandWords(set)); i >= 0 {
+			names[i] += " nor " + what
+		} else {
+			sets, names = append(sets, demandWords(set)), append(names, what)
+		}
+	}
+	var out []string
+	for i := range sets {
+		out = append(out, fmt.Sprintf("nobody can play %s as long as all of this holds – %s", names[i], sets[i]))
 	}
 	return out
 }

@@ -2,7 +2,10 @@ package plan
 
 import (
 	"context"
+	"fmt"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -31,6 +34,16 @@ func TestWishesThatCannotHoldTogetherAreNamed(t *testing.T) {
 			[]string{"(--deep)"}},
 		"gear of nought": {head + "gear\n  0 woodblock, 2 clamp\n" + two + "player Ida\n  hands R\n", Options{Sentences: true}, false,
 			[]string{"0 woodblock, 2 clamp (line 4)"}},
+		"gear of nought for all": {head + "gear\n  0 woodblock, 2 clamp\n" + woodblock + "player Ida\n  hands R\n", Options{}, true,
+			[]string{"0 woodblock, 2 clamp (line 4)"}},
+		"no floor for what is large": {head + "part \"P\"\n  timpani | 1 | 1\nplayer Ida\n  hands R\n", Options{Wide: 60, Deep: 60}, true,
+			[]string{"(--wide)"}},
+		"a thing that there is not": {head + woodblock + "player Ida\n  hands R\n  never hard-mallet\n", Options{}, true,
+			[]string{"one of your own (line 7)", "Ida: never hard-mallet (line 7)"}},
+		"all left out on purpose": {head + two + "omit woodblock because \"the piano has it\"\nomit triangle because \"too soft\"\nplayer Ida\n", Options{}, true,
+			[]string{"omit woodblock because \"the piano has it\" (line 6)", "omit triangle because \"too soft\" (line 7)"}},
+		"gear of nought for what fixes it": {"tempo 120\nbars 4\ngear\n  1 woodblock, 1 triangle\n  0 clamp\npart \"P\"\n  woodblock | 1 2 3 4 | % x3\n  triangle | 1 3 | % x3\nplayer Ida\nplayer Max\n  hands none\n", Options{Sentences: true}, false,
+			[]string{"0 clamp (line 5)", "hands none (line 11)"}},
 		"what everybody refuses": {head + two + "player Ida\n  never woodblock\nplayer Max\n  never woodblock, timpani\n", Options{Sentences: true}, false,
 			[]string{"never woodblock (line 7)", "never woodblock, timpani (line 9)"}},
 	} {
@@ -48,12 +61,15 @@ func TestWishesThatCannotHoldTogetherAreNamed(t *testing.T) {
 		named := len(regexp.MustCompile(`\(line \d+\)|\(--[a-z]+\)`).FindAllString(said, -1))
 		assert.Equal(t, len(c.want), named, "%s: %s", what, said)
 		for _, w := range c.want { // without any one of them it holds
-			m := regexp.MustCompile(`^(.*) \(line `).FindStringSubmatch(w)
+			m := regexp.MustCompile(`\(line (\d+)\)`).FindStringSubmatch(w)
 			if m == nil || !c.fail {
 				continue
 			}
-			_, err := File(context.Background(), "x.handful", syntax.Parse(strings.Replace(c.text, "  "+m[1]+"\n", "", 1)), c.opt)
-			assert.NoError(t, err, "%s without %s", what, m[1])
+			lines := strings.Split(c.text, "\n")
+			at, err := strconv.Atoi(m[1])
+			require.NoError(t, err)
+			_, err = File(context.Background(), "x.handful", syntax.Parse(strings.Join(slices.Delete(lines, at-1, at), "\n")), c.opt)
+			assert.NoError(t, err, "%s without %s", what, w)
 		}
 	}
 	// What fails without any wish is not theirs.
@@ -75,7 +91,8 @@ func TestTheSmallestSetIsOneOfThoseThatTryingEverySubsetFinds(t *testing.T) {
 	for cores := range 1 << 10 { // two sets of wishes that cannot hold together
 		x, y := cores&31, cores>>5
 		fails := func(set int) bool { return x != 0 && set&x == x || y != 0 && set&y == y }
-		got := smallest(all, func(stay []demand) bool { return fails(bitsOf(stay)) })
+		got, sure := smallest(all, func(stay []demand) bool { return fails(bitsOf(stay)) })
+		assert.True(t, sure)
 		if x == 0 && y == 0 {
 			assert.Nil(t, got)
 			continue
@@ -132,4 +149,46 @@ func TestAPieceThatNobodyCanBegin(t *testing.T) {
 	_, err = File(context.Background(), "x.handful", syntax.Parse("tempo 400\nbars 1\npart \"P\"\n  crash-cymbals | 1 1e 1& 1a 2 2e 2& 2a\nplayer Ida\n"), Options{})
 	require.ErrorContains(t, err, "too fast")
 	assert.NotContains(t, err.Error(), "hold together", "no wish stands against it")
+}
+
+// Among a hundred wishes the two that cannot hold together are found, and with few questions;
+// where it takes too many, that is said and not passed over.
+func TestAmongManyWishesTheOnesAtOddsAreFound(t *testing.T) {
+	var all []demand
+	for i := range 100 {
+		all = append(all, demand{words: fmt.Sprint(i)})
+	}
+	has := func(list []demand, words string) bool {
+		return slices.ContainsFunc(list, func(d demand) bool { return d.words == words })
+	}
+	asked := 0
+	set, sure := smallest(all, func(stay []demand) bool { asked++; return has(stay, "17") && has(stay, "81") })
+	assert.Equal(t, "17; 81", demandWords(set))
+	assert.True(t, sure)
+	assert.Less(t, asked, 60)
+	_, sure = smallest(all, func(stay []demand) bool { return len(stay) >= 99 })
+	assert.False(t, sure)
+
+	text := "tempo 60\nbars 1\npart \"P\"\n  woodblock | 1\n  triangle | 2\nplayer Ida\n"
+	for _, in := range []string{"cowbell", "timpani", "woodblock", "claves", "maracas", "guiro", "marimba", "xylophone", "triangle"} {
+		for range 8 {
+			text += "  never " + in + "\n"
+		}
+	}
+	_, err := File(context.Background(), "x.handful", syntax.Parse(text), Options{})
+	require.ErrorContains(t, err, "These cannot hold together")
+	assert.Len(t, regexp.MustCompile(`never woodblock \(line`).FindAllString(err.Error(), -1), 1)
+	assert.Len(t, regexp.MustCompile(`never triangle \(line`).FindAllString(err.Error(), -1), 1)
+	assert.Len(t, regexp.MustCompile(`\(line \d+\)`).FindAllString(err.Error(), -1), 2)
+}
+
+// The fewest players are found where whoever comes first in the file can play nothing, and
+// where nobody can, it is said why.
+func TestTheFewestWhereTheFirstCanPlayNothing(t *testing.T) {
+	const part = "tempo 60\nbars 1\npart \"P\"\n  woodblock | 1\nplayer Ida\n  hands none\nplayer Max\n"
+	few, err := Fewest(context.Background(), "x.handful", syntax.Parse(part), Options{})
+	require.NoError(t, err)
+	assert.Equal(t, 2, few.Players)
+	_, err = Fewest(context.Background(), "x.handful", syntax.Parse("gear\n  0 woodblock\n"+part), Options{})
+	require.ErrorContains(t, err, "0 woodblock (line 2)")
 }

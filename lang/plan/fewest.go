@@ -64,12 +64,17 @@ func (s *Smallest) Words() string {
 // Fewest finds the smallest number of players who lose nothing. It begins with
 // one, and asks no more of the file's own players than that they come first.
 func Fewest(ctx context.Context, name string, f *syntax.File, opt Options) (*Smallest, error) {
-	opt.Keep = false
+	opt.Keep, opt.unable = false, true // whoever comes first may be of no use
 	var before *Plan
 	for n := 1; ; n++ {
 		opt.Players = n
 		p, err := File(ctx, name, f, opt)
 		if err != nil {
+			return nil, err
+		}
+		if n == maxPlayers && p.empty() {
+			opt.unable = false
+			_, err := File(ctx, name, f, opt)
 			return nil, err
 		}
 		if len(p.Lost) == 0 || n == maxPlayers || ctx.Err() != nil {

@@ -25,6 +25,9 @@ import (
 // something would be lost, one plays for all of them if that saves more.
 func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
 	p, err := file(ctx, name, f, opt)
+	if err == nil && !opt.unable && !opt.open && opt.only == nil && p.empty() {
+		p, err = Plan{}, p.nothing()
+	}
 	if err != nil && ctx.Err() == nil {
 		err = explained(ctx, name, f, opt, err)
 	}
@@ -358,12 +361,10 @@ func (j *job) able() error {
 	if j.opt.unable {
 		return nil
 	}
-	for _, q := range j.passages {
-		if slices.ContainsFunc(j.people, func(who *person) bool { return who.anyWould(q) }) {
-			return nil
-		}
+	if slices.ContainsFunc(j.passages, j.someone) {
+		return nil
 	}
-	return errors.New("nobody in this cast can play a single stroke of what is written: every line is too fast, has no way of playing with ordinary gear, or is what these players cannot or never play")
+	return errors.New("nobody in this cast can play a single stroke of what is written: every line is too fast, has no way of playing with ordinary gear, is what these players cannot or never play, or is for what the gear has none of")
 }
 
 // rest lets go of what a search has found out and only a further search would ask for: other
@@ -851,6 +852,9 @@ func (j *job) finish(d *draft) (Plan, error) {
 
 // speaks says whether something is to be said of a plan that loses so much.
 func (j *job) speaks(value float64) bool {
+	if value >= j.written-1e-9 && !j.opt.unable {
+		return false // it is no plan
+	}
 	return (!j.opt.terse || value <= 1e-9) && (j.opt.under == 0 || value < j.opt.under-1e-9)
 }
 

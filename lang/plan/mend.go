@@ -45,7 +45,7 @@ func (j *job) mend(d *draft) (*draft, error) {
 			return d, nil // at the edge, and by what is kept
 		}
 		if changed == 0 {
-			return nil, fmt.Errorf("no plan was found that a check does not object to: %s", errs[0].Message())
+			return nil, fmt.Errorf("no plan was found that a check does not object to: %s%s", errs[0].Message(), j.lineOf(d, errs[0]))
 		}
 		if round < firstMends && j.ctx.Err() == nil {
 			j.learn(d)
@@ -61,6 +61,26 @@ func (j *job) mend(d *draft) (*draft, error) {
 		d = next
 	}
 	return nil, errors.New("no plan was found that a check does not object to, however much is left out")
+}
+
+// lineOf is, in brackets, the line of the file that a finding about a draft is about, where it
+// is not about what the plan wrote anew.
+func (j *job) lineOf(d *draft, f *check.Finding) string {
+	if f.Where.File != 0 || int(f.Where.Line) >= len(d.out.lines) {
+		return ""
+	}
+	l := d.out.lines[f.Where.Line]
+	if l.old >= 0 {
+		return fmt.Sprintf(" (line %d)", l.old+1)
+	}
+	owners, who := j.owners(), ownerOf(d.out.lines, int(f.Where.Line))
+	text := syntax.Canonical(syntax.ParseLine(l.text).Code())
+	for i, o := range j.file.Lines {
+		if owners[i] == who && syntax.Canonical(o.Code()) == text {
+			return fmt.Sprintf(" (line %d)", i+1)
+		}
+	}
+	return ""
 }
 
 // inOrder puts errors into an order that does not depend on where in the file the lines

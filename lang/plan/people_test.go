@@ -97,7 +97,7 @@ player Ida
 player Per
   hands R
 `
-	for gear, lost := range map[string]bool{"": false, "gear\n  2 bass-drum\n": false, "gear\n  1 bass-drum\n": true, "gear\n  0 bass-drum\n": true} {
+	for gear, lost := range map[string]bool{"": false, "gear\n  2 bass-drum\n": false, "gear\n  1 bass-drum\n": true} {
 		p, err := tryPlan(gear + music)
 		require.NoError(t, err, gear)
 		clean(t, p)
@@ -106,6 +106,8 @@ player Per
 			assert.Equal(t, noGear, l.Because, gear)
 		}
 	}
+	_, err := tryPlan("gear\n  0 bass-drum\n" + music)
+	assert.ErrorContains(t, err, "0 bass-drum (line 2)")
 }
 
 // Sticks and clamps are not reckoned with while the search goes on, but the

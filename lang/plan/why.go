@@ -265,7 +265,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	text := strings.Join(kept, "\n") + "\n"
 	load := oneAtATime(j.opt.Load)
 	try := func(text string, change func(o *Options)) (back int, p Plan) {
-		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, asked: j.opt.asked}
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, unable: true, asked: j.opt.asked}
 		if j.opt.only != nil { // what nobody played before either stays so
 			o.only = func(part, line string, bar int) bool { return here[key(part, line, bar)] }
 		}
