@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
@@ -27,6 +28,10 @@ type foresight struct {
 	holds []check.CueLine // tried, the best first
 	done  bool
 }
+
+// answersFirst is how long what is asked for ahead waits for the answer to what was
+// asked: both want a processor, and nobody types the next letter so soon.
+const answersFirst = 5 * time.Millisecond
 
 // of says whether it is of this line of a text, with this limb.
 func (f *foresight) of(d *document, line int, limb body.Limb) bool {
@@ -65,6 +70,11 @@ func (s *session) foresee(d *document, line int, limb body.Limb) *foresight {
 	f := &foresight{line: line, limb: limb, before: before, behind: behind, beside: beside, conf: d.analysis.conf.key()}
 	l.ahead = f
 	s.background(func() {
+		select {
+		case <-time.After(answersFirst):
+		case <-s.ctx.Done():
+			return
+		}
 		s.contained("looking ahead in", d.name, func() { f.work(s, d, last) })
 		l.mu.Lock()
 		defer l.mu.Unlock()

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"go.lsp.dev/jsonrpc2"
 )
 
 // patience is how long a test waits for a message before it fails. It is there
@@ -85,13 +86,18 @@ func startWith(t testing.TB, opt Options, capabilities any, more map[string]any)
 
 // dial connects without a greeting.
 func dial(t testing.TB, opt Options) *client {
+	return connect(t, func(ctx context.Context, stream jsonrpc2.Stream) int { return Serve(ctx, stream, opt) })
+}
+
+// connect connects to whatever serves a stream.
+func connect(t testing.TB, serve func(context.Context, jsonrpc2.Stream) int) *client {
 	inR, inW := io.Pipe()
 	outR, outW := io.Pipe()
 	c := &client{t: t, toServer: inW, done: make(chan int, 1), asked: map[string]string{}, answers: map[string]message{}, patience: patience}
 	c.cond = sync.NewCond(&c.mu)
 	ctx, cancel := context.WithCancel(context.Background())
 	go func() {
-		c.done <- Serve(ctx, newFramed(inR, outW, both{inR, outW}), opt)
+		c.done <- serve(ctx, newFramed(inR, outW, both{inR, outW}))
 		outW.Close()
 	}()
 	go c.listen(outR)

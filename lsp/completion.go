@@ -184,17 +184,22 @@ func (c *completion) add(rank int, label string, kind protocol.CompletionItemKin
 		return
 	}
 	c.seen[label] = true
-	it := protocol.CompletionItem{
-		Label: label, Kind: kind, SortText: protocol.NewOptional(fmt.Sprintf("%d%04d", rank, len(c.items))),
+	c.items = append(c.items, protocol.CompletionItem{
+		Label: label, Kind: kind, SortText: protocol.NewOptional(sortText(rank, len(c.items))),
 		TextEdit: c.put(c.start, label),
-	}
+	})
+	it := &c.items[len(c.items)-1]
 	if detail != "" {
 		it.Detail = protocol.NewOptional(detail)
 	}
 	for _, m := range more {
-		m(&it)
+		m(it)
 	}
-	c.items = append(c.items, it)
+}
+
+// sortText orders an offer by its group, then by its place among all.
+func sortText(rank, place int) string {
+	return string([]byte{'0' + byte(rank), '0' + byte(place/1000%10), '0' + byte(place/100%10), '0' + byte(place/10%10), '0' + byte(place%10)})
 }
 
 // put writes a text from a byte of the line to the end of the cursor's word or,
@@ -761,13 +766,15 @@ func (c *completion) catalogue() *kit.Catalogue {
 }
 
 func (c *completion) instruments(rank int) {
-	for _, in := range c.catalogue().Instruments() {
+	list := c.catalogue().Instruments()
+	c.items = slices.Grow(c.items, len(list)) // each offer is large, and there are many
+	for _, in := range list {
 		c.instrument(rank, in.ID, in)
 	}
 }
 
 func (c *completion) instrument(rank int, name string, in *kit.Instrument) {
-	if in == nil {
+	if in == nil || c.seen[name] { // a part's lines name few instruments again and again
 		return
 	}
 	detail := in.Name()
