@@ -420,13 +420,10 @@ func (j *job) plan() (Plan, error) {
 		j.bound()
 		j.why = j.reasons()
 	}
-	j.search = newSearch(j.piece, j.people, j.width())
-	j.search.in = j.mustLose()
-	j.search.room = len(spotsIn(j.opt.Wide, j.opt.Deep))
+	j.open()
 	if err := j.noFloor(); err != nil {
 		return Plan{}, err
 	}
-	j.sets = make([]*setUp, len(j.people))
 	if j.opt.idle {
 		d, err := j.finished(j.kept())
 		if err != nil {
@@ -461,6 +458,14 @@ func (j *job) plan() (Plan, error) {
 		return Plan{}, err
 	}
 	return j.finish(d)
+}
+
+// open begins a search in which nothing stands anywhere yet.
+func (j *job) open() {
+	j.search = newSearch(j.piece, j.people, j.width())
+	j.search.in = j.mustLose()
+	j.search.room = len(spotsIn(j.opt.Wide, j.opt.Deep))
+	j.sets = make([]*setUp, len(j.people))
 }
 
 // begun is a first plan: where something is lost and things may be fixed otherwise than as a
@@ -794,8 +799,17 @@ func (j *job) sketches(list [][]plays, old *check.Result) []sketch {
 	return out
 }
 
-// finished is a plan written down, checked, and mended until no error is left.
+// finished is a plan made, with whole phrases left out where that loses no more.
 func (j *job) finished(all []plays) (*draft, error) {
+	d, err := j.made(all)
+	if err != nil || j.opt.idle || j.value(d.all) <= 1e-9 {
+		return d, err
+	}
+	return j.wholePhrases(d), nil
+}
+
+// made is a plan written down, checked, and mended until no error is left.
+func (j *job) made(all []plays) (*draft, error) {
 	d, err := j.draft(all, nil)
 	if err != nil {
 		return nil, err
@@ -943,33 +957,67 @@ func (j *job) reasons() []Reason {
 	return out[:min(len(out), mostReasons)]
 }
 
-// losses are the stretches that nobody plays, with their reasons.
+// losses are the stretches that nobody plays, with their reasons. Bars of one phrase that no
+// hand is free for are one stretch, whatever the hands have in each.
 func (j *job) losses(all []plays) []Loss {
 	var out []Loss
 	for _, t := range j.lines {
 		last := -1
+		var why cause
 		var least refusal
 		for i, q := range t.bars {
 			if all[q.id].player >= 0 || q.closed || q.fixed && q.today.player >= 0 {
 				continue
 			}
-			because := j.because(all, q)
+			now := j.because(all, q)
 			notes, weight := q.of(t)
 			n := len(out) - 1
-			if last < 0 || last != i-1 || kindOf(out[n].Because) != because || t.silentBetween(out[n].To, q.bar) {
-				out, n, least = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, Because: because}), n+1, refusal{}
+			if last < 0 || last != i-1 || !why.like(&now, t.cuts[i] > 0) || t.silentBetween(out[n].To, q.bar) {
+				out, n, why, least = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar}), n+1, now, refusal{}
 			}
+			why.add(&now)
 			out[n].To = q.bar
 			out[n].Strokes += notes
 			out[n].Weight += weight
-			if r := j.nearest[q]; r.words != "" && because == noTime && (least.words == "" || r.short < least.short) {
+			if r := j.nearest[q]; r.words != "" && now.kind == noTime && (least.words == "" || r.short < least.short) {
 				least = r
-				out[n].Because = because + ": " + r.words
 			}
+			out[n].Because = why.words(least)
 			last = i
 		}
 	}
 	return out
+}
+
+// A cause is why a passage is left out.
+type cause struct {
+	kind   string
+	beside []string // what the hands have, where none is free
+	lacks  string   // without what it takes so many
+}
+
+// like says whether another cause is the same, or but for what the hands have where that
+// makes no difference.
+func (c *cause) like(o *cause, whatever bool) bool {
+	return c.kind == o.kind && c.lacks == o.lacks && (whatever || slices.Equal(c.beside, o.beside))
+}
+
+func (c *cause) add(o *cause) {
+	for _, name := range o.beside {
+		if !slices.Contains(c.beside, name) {
+			c.beside = append(slices.Clip(c.beside), name)
+		}
+	}
+}
+
+func (c *cause) words(least refusal) string {
+	switch {
+	case c.kind == noHand:
+		return noHand + list(c.beside) + c.lacks
+	case least.words != "":
+		return c.kind + ": " + least.words
+	}
+	return c.kind
 }
 
 // notes is how many strokes a passage has as a report counts them: a chord as its notes.
@@ -1035,26 +1083,26 @@ func (j *job) within(all []plays, in *kit.Instrument, taken map[int8]uint8) bool
 }
 
 // because is why a passage is left out, as one would say it at the stand.
-func (j *job) because(all []plays, q *passage) string {
+func (j *job) because(all []plays, q *passage) cause {
 	if len(q.options) == 0 {
-		return noWay
+		return cause{kind: noWay}
 	}
 	if !slices.ContainsFunc(q.options, func(o option) bool {
 		return slices.ContainsFunc(j.people, func(p *person) bool { return o.quick(p) })
 	}) {
-		return noSpeed
+		return cause{kind: noSpeed}
 	}
 	if !slices.ContainsFunc(j.people, func(p *person) bool { return p.anyWould(q) }) {
 		if slices.ContainsFunc(j.people, func(p *person) bool { return len(p.cramped) > 0 }) {
-			return noRoom
+			return cause{kind: noRoom}
 		}
-		return noPerson
+		return cause{kind: noPerson}
 	}
 	if !slices.ContainsFunc(q.options, func(o option) bool { return j.limitOf(o.inst) > 0 }) {
-		return noGear
+		return cause{kind: noGear}
 	}
 	if j.othersHave(all, q) {
-		return notAlone
+		return cause{kind: notAlone}
 	}
 	var names []string
 	busy := 0
@@ -1077,11 +1125,11 @@ func (j *job) because(all []plays, q *passage) string {
 	}
 	switch {
 	case !slices.ContainsFunc(q.options, func(o option) bool { return j.within(all, o.inst, taken) }) && busy < there:
-		return noGear
+		return cause{kind: noGear}
 	case len(names) == 0 && j.nearest[q].words == "":
-		return nobodyIn
+		return cause{kind: nobodyIn}
 	case there-busy < q.least:
-		return noHand + list(names) + j.stock.lacking(q, q.roll)
+		return cause{noHand, names, j.stock.lacking(q, q.roll)}
 	}
-	return noTime
+	return cause{kind: noTime}
 }

@@ -21,6 +21,7 @@ type track struct {
 	strokes []score.Stroke
 	bars    []*passage  // in order; in unison, those of the line that has the strokes
 	byBar   map[int]int // index into bars
+	cuts    []float64   // by bar: what it costs that the line stops, or comes in, before it
 	more    map[int]int // by bar: the notes of chords beyond one a stroke
 }
 
@@ -133,6 +134,7 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 	p.weigh()
 	p.unite(unite)
 	p.group()
+	p.cutUp()
 	return p
 }
 

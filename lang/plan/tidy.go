@@ -436,7 +436,7 @@ func (j *job) tried(d *draft, all []plays) *draft {
 	if slices.Equal(all, d.all) || j.value(all) > j.value(d.all)+1e-9 {
 		return nil
 	}
-	if j.search.costs(all)+j.weights.Tight*float64(j.stay(d, all)) >= j.pays(d)-1e-9 {
+	if j.style(all)+j.weights.Tight*float64(j.stay(d, all)) >= j.pays(d)-1e-9 {
 		return nil // whatever a check says
 	}
 	next, err := j.draft(all, d.result)
@@ -462,9 +462,15 @@ func (j *job) easier(d, than *draft) bool {
 // change in haste; those of haste itself, which are in both, once.
 func (j *job) pays(d *draft) float64 {
 	if laid := j.search.laid + 1; d.paid.laid != laid {
-		d.paid = payment{j.search.costs(d.all) + j.weights.Tight*float64(len(d.warnings())), laid}
+		d.paid = payment{j.style(d.all) + j.weights.Tight*float64(len(d.warnings())), laid}
 	}
 	return d.paid.cost
+}
+
+// style is what a plan costs beside what is lost and what a check says: how it is played, and
+// how far what is left out is from whole phrases.
+func (j *job) style(all []plays) float64 {
+	return j.search.costs(all) + j.weights.Line*j.ragged(all)
 }
 
 // stay is how much of what a check warns of in a draft another plan has as well: what is

@@ -171,18 +171,36 @@ func (j *job) lostWords(lost []Loss) string {
 	}
 	var parts []string
 	for _, name := range lines {
-		var where []string
-		for _, l := range lost {
-			if l.Line == name {
-				where = append(where, bars(l.From, l.To))
-			}
-		}
+		where := placesOf(lost, name)
 		if len(where) > 4 {
 			where = append(where[:3], fmt.Sprintf("%d more places", len(where)-3))
 		}
 		parts = append(parts, fmt.Sprintf("%s of the %s (%s%s)", words.Count(strokes[name], "stroke", "strokes"), name, barWord(lost, name)+" "+list(where), j.mattersLess(lost, name)))
 	}
 	return "What is lost: " + list(parts) + "."
+}
+
+// placesOf are the bars of a line that are lost, what follows one another as one.
+func placesOf(lost []Loss, name string) (where []string) {
+	from, to, part := 0, -1, ""
+	flush := func() {
+		if part != "" {
+			where = append(where, bars(from, to))
+		}
+	}
+	for _, l := range lost {
+		if l.Line != name {
+			continue
+		}
+		if part == l.Part && l.From == to+1 {
+			to = l.To
+			continue
+		}
+		flush()
+		from, to, part = l.From, l.To, l.Part
+	}
+	flush()
+	return where
 }
 
 // barWord is what comes before the bars of a line that are lost.
