@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"strings"
 
+	"github.com/go-json-experiment/json/jsontext"
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
 
@@ -87,7 +88,14 @@ func (s *session) ExecuteCommand(ctx context.Context, p *protocol.ExecuteCommand
 	if err != nil {
 		return nil, err
 	}
-	return json.Marshal(text)
+	return textJSON(text)
+}
+
+// textJSON is a text as JSON, in one go: a page of sheets has megabytes, in which every
+// mark of its markup would be six characters as they are written for pages.
+func textJSON(text string) (protocol.LSPAny, error) {
+	text = strings.ToValidUTF8(text, "\ufffd")
+	return jsontext.AppendQuote(make([]byte, 0, len(text)+len(text)/8+2), text)
 }
 
 // sound is an open document and its check, refused where the program failed on

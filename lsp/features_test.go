@@ -959,6 +959,13 @@ func TestASheetIsShownForAPlayer(t *testing.T) {
 	c.call("workspace/executeCommand", obj{"command": "handful.sheet", "arguments": arr{page, "", "html"}}, &text)
 	assert.Contains(t, text, "<!DOCTYPE html>")
 	assert.Contains(t, text, "section chart")
+	assert.Contains(t, text, `<div class="screen w0">`)
+	c.call("workspace/executeCommand", obj{"command": "handful.sheet", "arguments": arr{page, "Nell", "html", "900"}}, &text)
+	assert.Contains(t, text, `<div class="screen w1">`)
+	assert.NotContains(t, text, `<div class="screen w0">`)
+	for _, width := range []string{"", "wide", "-1", "1e3"} {
+		assert.Contains(t, c.refused("workspace/executeCommand", obj{"command": "handful.sheet", "arguments": arr{page, "Nell", "html", width}}).Message, "is no width")
+	}
 	assert.Contains(t, c.refused("workspace/executeCommand", obj{"command": "handful.sheet", "arguments": arr{page, "Nobody"}}).Message, "Nobody")
 	c.call("workspace/executeCommand", obj{"command": "handful.export", "arguments": arr{page, "musicxml"}}, &text)
 	assert.Contains(t, text, "<part-name>Nell</part-name>")

@@ -15,7 +15,8 @@ import (
 // BenchmarkPanels measures what an editor asks for after an edit, in processor time of
 // the whole program, so that what else the machine does counts for nothing: what hovers
 // over a cue, what may stand behind its limb, and for the panels what stands at the
-// caret, the set-up of a player, and a player's sheets.
+// caret, the set-up of a player, and a player's sheets, as a panel of some width asks for
+// them and whole.
 func BenchmarkPanels(b *testing.B) {
 	data, err := os.ReadFile("../examples/ferry-landing.handful")
 	if err != nil {
@@ -57,9 +58,10 @@ func panels(b *testing.B, text string) {
 		c.forget(page, n+2)
 		line := strconv.Itoa(player + 1)
 		for what, args := range map[string]arr{
-			"standing": {page, line, "4"}, "setup": {page, line}, "sheet": {page, name, "html"},
+			"standing": {page, line, "4"}, "setup": {page, line}, "sheet": {page, name, "html", "500"}, "sheet-whole": {page, name, "html"},
 		} {
-			measure(what, "workspace/executeCommand", obj{"command": "handful." + what, "arguments": args})
+			command, _, _ := strings.Cut(what, "-")
+			measure(what, "workspace/executeCommand", obj{"command": "handful." + command, "arguments": args})
 		}
 		cue := cues[n%len(cues)]
 		measure("hover", "textDocument/hover", at(page, cue, strings.Index(lines[cue], " as ")+2))

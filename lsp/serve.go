@@ -141,6 +141,11 @@ func (codec) Marshal(v any) ([]byte, error) {
 			return []byte("null"), nil
 		}
 		return v, nil
+	case protocol.LSPAny: // what a command answers is JSON already
+		if v == nil {
+			return []byte("null"), nil
+		}
+		return v, nil
 	case *protocol.SemanticTokens:
 		if v != nil && v.ResultID != nil {
 			return tokensJSON(*v.ResultID, v.Data), nil

@@ -172,7 +172,7 @@ func wild(t testing.TB, by compose.Source, steps int) {
 		}
 		if by.IntN(12) == 0 {
 			o := docs[by.IntN(len(docs))]
-			command := []arr{{"handful.sheet", ""}, {"handful.sheet", "", "html"}, {"handful.export", "musicxml"}, {"handful.plan", "2"}, {"handful.cover"},
+			command := []arr{{"handful.sheet", ""}, {"handful.sheet", "", "html"}, {"handful.sheet", "", "html", "800"}, {"handful.export", "musicxml"}, {"handful.plan", "2"}, {"handful.cover"},
 				{"handful.setup", strconv.Itoa(by.IntN(40))}, {"handful.put", "1", "Ida", strconv.Itoa(by.IntN(9) - 1), "10", "-4e3"}, {"handful.lineOf", "Ida", "3"}, {"handful.standing", "5", strconv.Itoa(by.IntN(90) - 9)},
 			}[by.IntN(9)]
 			asked = append(asked, c.ask("workspace/executeCommand", obj{"command": command[0], "arguments": append(arr{o.uri}, command[1:]...)}))

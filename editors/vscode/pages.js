@@ -9,12 +9,13 @@ exports.sheet = function () {
   const box = document.getElementById("to-bar"), where = document.querySelector(".where"), who = document.getElementById("who");
   const play = document.querySelector(".bar .main");
   const playing = () => play && play.textContent !== "Play";
-  const title = document.title, held = host.getState();
-  if (held && held.title === title) scrollTo(0, held.y);
+  const title = document.title, held = host.getState() ?? {};
+  const keep = (more) => host.setState({ ...host.getState(), title, y: scrollY, ...more });
+  if (held.title === title) scrollTo(0, held.y);
   let told;
   addEventListener("scroll", () => {
     clearTimeout(told);
-    told = setTimeout(() => host.setState({ title, y: scrollY }), 100);
+    told = setTimeout(keep, 100);
   });
   const go = (bar) => {
     if (!box || !bar) return;
@@ -33,7 +34,31 @@ exports.sheet = function () {
       if (bar && playing()) host.postMessage({ bar: Number(bar[1]), player: who ? who.selectedOptions[0].textContent : "" });
     }));
   });
+  // What is shown is laid out for some widths alone: another one is asked for another
+  // page, and so is whoever wants it as it is printed.
+  const { from, to } = document.body.dataset, printed = document.getElementById("printed");
+  let fitted;
+  const fit = () => {
+    if (from === undefined || innerWidth === 0 || (innerWidth >= from && innerWidth <= to)) return;
+    host.postMessage({ width: innerWidth });
+  };
+  addEventListener("resize", () => {
+    clearTimeout(fitted);
+    fitted = setTimeout(fit, 150);
+  });
+  addEventListener("printed", () => {
+    keep({ printed: true });
+    host.postMessage({ whole: true });
+  });
+  printed?.addEventListener("change", () => {
+    if (from !== undefined) return;
+    keep({ printed: printed.checked });
+    if (!printed.checked) host.postMessage({ whole: false });
+  });
+  if (held.printed && from === undefined) printed?.click();
+  if (held.printed && from !== undefined) host.postMessage({ whole: true });
   host.postMessage({ ready: true });
+  fit();
 };
 
 // The set-up of a player from above: things are dragged, or moved with arrow keys.

@@ -8,7 +8,7 @@ const pages = require("./pages");
 exports.panels = function ({ vscode, ask, tell }) {
   const nonce = () => crypto.randomBytes(16).toString("base64url");
   const handful = (editor) => editor?.document.languageId === "handful";
-  let sheets; // {panel, uri, version, player, bar, pinned, listen}
+  let sheets; // {panel, uri, version, player, bar, pinned, listen, width, whole}
   let setup; // {panel, uri, version, player, wanted, plan}
   let last; // the editor whose text the panels are about
 
@@ -34,11 +34,29 @@ exports.panels = function ({ vscode, ask, tell }) {
     if (!sheets) {
       sheets = { panel: open("handful.sheets", "Sheets") };
       sheets.panel.onDidDispose(() => (sheets = undefined));
-      sheets.panel.webview.onDidReceiveMessage((m) => (m.ready ? atBar() : toText(m)));
+      sheets.panel.webview.onDidReceiveMessage((m) => (m.ready ? atBar() : m.bar !== undefined ? toText(m) : another(m)));
     }
     if (sheets.page === page) return;
     sheets.page = page;
     sheets.panel.webview.html = pages.followed(page, nonce());
+  }
+
+  // How a page is asked for: laid out for the panel's width alone, which is known when
+  // it has shown one, or whole for whoever wants it as it is printed.
+  const form = () => (sheets?.whole ? ["html"] : ["html", String(sheets?.width ?? 0)]);
+
+  // The panel is no longer as wide as the page is laid out for, or another form of it is wanted.
+  async function another({ width, whole }) {
+    if (!sheets) return;
+    if (width !== undefined) sheets.width = width;
+    if (whole !== undefined) sheets.whole = whole;
+    const editor = current();
+    if (whole === false || !editor || String(editor.document.uri) !== sheets.uri) return;
+    const { version } = editor.document, { player } = sheets;
+    const page = await ask(editor, "handful.sheet", player, ...form());
+    if (!page || sheets?.player !== player) return;
+    sheets.version = version;
+    showPage(page);
   }
 
   function atBar() {
@@ -68,7 +86,7 @@ exports.panels = function ({ vscode, ask, tell }) {
     const uri = String(editor.document.uri), player = sheets.pinned ? sheets.player : at.player;
     if (sheets.pinned && uri !== sheets.uri) return;
     if (uri !== sheets.uri || version !== sheets.version || player !== sheets.player) {
-      const page = await ask(editor, "handful.sheet", player, "html");
+      const page = await ask(editor, "handful.sheet", player, ...form());
       if (!page || !sheets) return;
       Object.assign(sheets, { uri, version, player });
       if (at.bar) sheets.bar = at.bar;
@@ -96,7 +114,7 @@ exports.panels = function ({ vscode, ask, tell }) {
     const editor = current();
     if (!editor) return tell(editor, "handful.sheet", "", "html");
     const at = JSON.parse((await ask(editor, "handful.standing", ...caret(editor))) ?? "{}");
-    const page = await tell(editor, "handful.sheet", at.player ?? "", "html");
+    const page = await tell(editor, "handful.sheet", at.player ?? "", ...form());
     if (!page) return;
     const there = sheets?.page === page;
     showPage(page);

@@ -20,7 +20,14 @@ func HTML(r *check.Result, player string) string {
 // picture, and below it the same in words and tables for whoever does not see
 // it. It prints page by page on the paper the documents are made for. On a screen
 // cue sheets are broken anew to its width, and play.
-func HTMLPage(docs []Doc) string {
+func HTMLPage(docs []Doc) string { return htmlPage(docs, everyView()) }
+
+// HTMLView is the page as it is shown where a view is so many pixels of a browser wide:
+// its cue sheets are laid out for that width alone, and not drawn as they are printed.
+// Its body says for which widths it is (data-from, data-to).
+func HTMLView(docs []Doc, width int) string { return htmlPage(docs, viewOf(width)) }
+
+func htmlPage(docs []Doc, view view) string {
 	var b strings.Builder
 	title := "Nothing to print"
 	paper := Paper{Name: "A4", W: 595.28, H: 841.89}
@@ -38,11 +45,16 @@ func HTMLPage(docs []Doc) string {
 			title += " – " + docs[0].Player
 		}
 	}
-	body, script := sections(docs)
+	body, script := sections(docs, view)
 	style := "\n" + allFaces(f, title, pages) + fmt.Sprintf(htmlStyle, num(paper.W), num(paper.H), num(paper.W), num(paper.H))
+	ofBody := ""
+	if view.alone {
+		style += viewStyle
+		ofBody = fmt.Sprintf(` data-from="%d" data-to="%d"`, view.from, view.to)
+	}
 	b.Grow(len(style) + len(body) + 2*len(script) + 4096)
 	fmt.Fprintf(&b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"%s\">\n", policy(style, script))
-	fmt.Fprintf(&b, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>%s</style>\n</head>\n<body>\n", escape(title), style)
+	fmt.Fprintf(&b, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>%s</style>\n</head>\n<body%s>\n", escape(title), style, ofBody)
 	fmt.Fprintf(&b, "<header><h1>%s</h1></header>\n", escape(title))
 	if len(docs) > 1 {
 		b.WriteString("<nav aria-label=\"Sheets\"><ul>\n")
@@ -61,7 +73,7 @@ func HTMLPage(docs []Doc) string {
 
 // sections is the documents one after the other, and the script that plays those
 // that can be played; "" where none can.
-func sections(docs []Doc) (body, script string) {
+func sections(docs []Doc, view view) (body, script string) {
 	var b strings.Builder
 	b.WriteString("<main>\n")
 	plays := &playedPage{Care: []string{cautionClick, cautionHouse}}
@@ -70,7 +82,7 @@ func sections(docs []Doc) (body, script string) {
 	screens, room := make([][]screen, len(docs)), 0
 	check.Each(len(docs), func(i int) {
 		if doc := &docs[i]; doc.plays() {
-			screens[i] = doc.part.screens()
+			screens[i] = doc.part.screens(view)
 		}
 	})
 	for i := range docs {
@@ -82,7 +94,7 @@ func sections(docs []Doc) (body, script string) {
 		form := svgForm{classes: true, shapes: known}
 		if doc.plays() {
 			form.strokes, form.changes = doc.part, doc.part.changeNumbers()
-			part := doc.playedPartOf(fmt.Sprintf("d%d", i+1), screens[i])
+			part := doc.playedPartOf(fmt.Sprintf("d%d", i+1), screens[i], view)
 			n, ok := pieces[doc.part.res]
 			if !ok {
 				n = len(plays.Pieces)
@@ -92,7 +104,7 @@ func sections(docs []Doc) (body, script string) {
 			part.Piece = n
 			plays.Parts = append(plays.Parts, part)
 		}
-		doc.section(&b, i+1, form, screens[i])
+		doc.section(&b, i+1, form, screens[i], view)
 	}
 	b.WriteString("</main>\n")
 	if len(known.list) > 0 {
@@ -139,22 +151,24 @@ func (doc *Doc) room(screens []screen) int {
 	return 110*items + 4096
 }
 
-func (doc *Doc) section(b *strings.Builder, n int, form svgForm, screens []screen) {
+func (doc *Doc) section(b *strings.Builder, n int, form svgForm, screens []screen, view view) {
 	class := ""
 	if len(screens) > 0 {
 		class = ` class="cues"`
 	}
 	fmt.Fprintf(b, "<section id=\"d%d\"%s aria-labelledby=\"d%d-h\">\n<h2 id=\"d%d-h\">%s</h2>\n", n, class, n, n, escape(doc.heading()))
 	for i := range screens {
-		fmt.Fprintf(b, "<div class=\"screen w%d\">\n", i)
+		fmt.Fprintf(b, "<div class=\"screen w%d\">\n", screens[i].nth)
 		screens[i].write(b, form)
 		b.WriteString("</div>\n")
 	}
 	for i, p := range doc.Pages {
-		form.id = fmt.Sprintf("d%d-p%d", n, i+1)
-		b.WriteString("<figure>\n")
-		p.writeSVG(b, form)
-		b.WriteString("</figure>\n")
+		if len(screens) == 0 || !view.alone {
+			form.id = fmt.Sprintf("d%d-p%d", n, i+1)
+			b.WriteString("<figure>\n")
+			p.writeSVG(b, form)
+			b.WriteString("</figure>\n")
+		}
 		p.inWords(b, i+1)
 	}
 	b.WriteString("</section>\n")
@@ -195,6 +209,10 @@ func (t *table) html(b *strings.Builder) {
 	}
 	b.WriteString("</tbody>\n</table>\n")
 }
+
+// viewStyle shows the one layout of a page for a view, however wide that is now.
+const viewStyle = `@media screen{.plays:not(.paper) .screen{display:block}}
+`
 
 // htmlStyle takes the width and height of the paper twice, in points. Inks
 // are classes, f for what is filled and s for lines, so that they turn with

@@ -53,8 +53,8 @@ type (
 		Player  int             `json:"player"`
 		Section string          `json:"section"`
 		Screens []playedScreen  `json:"screens"`
-		Pages   [][]float64     `json:"pages"` // page, top and height of each line on paper
-		Paper   [][][6]float64  `json:"paper"`
+		Pages   [][]float64     `json:"pages,omitempty"` // page, top and height of each line on paper
+		Paper   [][][6]float64  `json:"paper,omitempty"` // nothing where that is not on the page
 		Changes []*playedChange `json:"changes"`
 		Edge    float64         `json:"edge"`   // the ceilings, as shares of the tempo; 0 where there is none
 		Cannot  float64         `json:"cannot"` // above this it cannot be played
@@ -171,16 +171,18 @@ func limbsWord(l body.Limbs) string {
 }
 
 // playedPartOf is what the page has to know of a player's cue sheet.
-func (doc *Doc) playedPartOf(section string, screens []screen) *playedPart {
+func (doc *Doc) playedPartOf(section string, screens []screen, view view) *playedPart {
 	v := doc.part
 	p := &playedPart{Section: section, Player: slices.Index(v.res.Motions, v.m), Pages: [][]float64{}, Changes: []*playedChange{}}
 	for i := range screens {
 		p.Screens = append(p.Screens, playedScreen{screens[i].width, barsOf(screens[i].doc.lines, margin0-screenEdge)})
 	}
-	for _, l := range doc.lines {
-		p.Pages = append(p.Pages, []float64{float64(l.page), cents(l.Y), cents(l.H)})
+	if !view.alone {
+		for _, l := range doc.lines {
+			p.Pages = append(p.Pages, []float64{float64(l.page), cents(l.Y), cents(l.H)})
+		}
+		p.Paper = barsOf(doc.lines, 0)
 	}
-	p.Paper = barsOf(doc.lines, 0)
 	c := &cueSheet{part: v}
 	numbers := v.changeNumbers()
 	for i := range v.shifts {

@@ -251,12 +251,13 @@ async function awake() {
 
 const sections = data.parts.map(p => {
   const section = document.getElementById(p.section);
+  const boxes = section.querySelectorAll('.screen');
   const views = p.screens.map((sc, i) => {
-    const box = section.querySelector('.w' + i), lines = [...box.querySelectorAll('.line')];
+    const box = boxes[i], lines = [...box.querySelectorAll('.line')];
     return {box, spots: sc.lines.map((bars, n) => ({svg: lines[n], bars, top: 0, share: 1}))};
   });
   const pictures = [...section.querySelectorAll('figure > svg')];
-  views.push({box: section, spots: p.paper.map((bars, n) => {
+  if (p.paper) views.push({paper: true, box: section, spots: p.paper.map((bars, n) => {
     const svg = pictures[p.pages[n][0]], high = svg.viewBox.baseVal.height;
     return {svg, bars, top: p.pages[n][1] / high, share: p.pages[n][2] / high};
   })});
@@ -269,8 +270,21 @@ const shown = () => sections[data.parts.indexOf(state.part)];
 let view;
 function findView() {
   const {views} = shown();
-  view = root.classList.contains('paper') ? views[views.length - 1] : views.slice(0, -1).find(v => v.box.offsetParent) || views[0];
+  const printed = root.classList.contains('paper');
+  view = views.find(v => !!v.paper === printed && (printed || v.box.offsetParent)) || views[0];
   forget();
+}
+
+// asPrinted shows the page as it is printed; where that is not on it, whoever shows
+// the page is asked for one that has it.
+function asPrinted(e) {
+  if (e.target.checked && !shown().views.some(v => v.paper)) {
+    e.target.checked = false;
+    return dispatchEvent(new Event('printed'));
+  }
+  root.classList.toggle('paper', e.target.checked);
+  findView();
+  follow(state.at, false);
 }
 
 const head = make('div', {class: 'head', 'aria-hidden': 'true'});
@@ -529,7 +543,7 @@ const more = make('details', {class: 'more'},
       make('p', {}, data.care[1])),
     make('fieldset', {}, make('legend', {}, 'Page'),
       make('label', {for: 'to-bar'}, 'go to bar '), toBar,
-      make('label', {}, make('input', {type: 'checkbox', onchange: e => { root.classList.toggle('paper', e.target.checked); findView(); follow(state.at, false); }}), ' as it is printed')),
+      make('label', {}, make('input', {type: 'checkbox', id: 'printed', onchange: asPrinted}), ' as it is printed')),
     make('fieldset', {}, make('legend', {}, 'Keys'),
       make('label', {}, make('input', {type: 'checkbox', checked: true, onchange: e => { state.keys = e.target.checked; }}), ' keys alone do what stands here'),
       make('dl', {}, ...keyWords.flatMap(([k, what]) => [make('dt', {}, k), make('dd', {}, what)])))));

@@ -111,7 +111,7 @@ func TestScreensHoldEveryBar(t *testing.T) {
 		r := checked(name, text)
 		for i := range r.Motions {
 			v := newPart(r, i, standardFaces())
-			for _, sc := range v.screens() {
+			for _, sc := range v.screens(everyView()) {
 				next := r.Score.Grid.First()
 				for _, l := range sc.doc.lines {
 					for _, b := range l.bars {
@@ -133,7 +133,7 @@ func TestScreensHoldEveryBar(t *testing.T) {
 func TestAPhoneHasTwoBarsALine(t *testing.T) {
 	r := checked("phone", "tempo 90\nplayer Ida\n  R suspended-cymbal | 1 2 3 4 | 1 2 3 | 1 2 | 2 3 4 | 1 2 4 | 1 3 4\n  L tambourine | 2 4 | 1 3 | 2 3 | 1 4 | 2 4 | 1 2\n")
 	require.Empty(t, r.Score.Problems)
-	sc := newPart(r, 0, standardFaces()).screens()[0]
+	sc := newPart(r, 0, standardFaces()).screens(everyView())[0]
 	require.Equal(t, 344, sc.width)
 	names := map[string]int{}
 	for _, l := range sc.doc.lines {

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"example.org/handful/lang/motion"
@@ -38,6 +39,7 @@ func (c *cueSheet) laid(s *system, first int, y, k float64) laid {
 // A screen is a cue sheet for a width of screen: the same lines as on paper,
 // broken anew, one below the other.
 type screen struct {
+	nth   int // among the widths
 	width int // in pixels of a browser, which grow when the page is zoomed
 	doc   Doc
 }
@@ -53,12 +55,39 @@ const (
 
 func screenWidths() []int { return []int{344, 712, 1032} }
 
+// A view is what a page is shown in: any at all, or one of some width alone.
+type view struct {
+	alone    bool
+	nth      int // among the widths
+	from, to int // how wide it is, in pixels of a browser
+}
+
+func everyView() view { return view{} }
+
+// viewsFrom is from how many pixels on each width is shown, as the page's style has it.
+func viewsFrom() []int { return []int{0, 760, 1080} }
+
+func viewOf(width int) view {
+	v, list := view{alone: true, to: math.MaxInt32}, viewsFrom()
+	for v.nth+1 < len(list) && width >= list[v.nth+1] {
+		v.nth++
+	}
+	v.from = list[v.nth]
+	if v.nth+1 < len(list) {
+		v.to = list[v.nth+1] - 1
+	}
+	return v
+}
+
 // screens lays the cue sheet out for screens.
-func (v *part) screens() []screen {
+func (v *part) screens(view view) []screen {
 	var out []screen
-	for _, w := range screenWidths() {
+	for n, w := range screenWidths() {
+		if view.alone && n != view.nth {
+			continue
+		}
 		paper := Paper{Name: "screen", W: float64(w)/pixels + 2*(margin0-screenEdge), H: scrollH, Scale: 1}
-		out = append(out, screen{w, v.cues(paper)})
+		out = append(out, screen{n, w, v.cues(paper)})
 	}
 	return out
 }

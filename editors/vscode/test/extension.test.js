@@ -249,6 +249,32 @@ test("the sheet follows the caret and what is written, and asks for no more than
   assert.strictEqual(x.item.shown, false);
 });
 
+test("a sheet is laid out for the panel's width alone, or whole for whoever wants it as it is printed", async () => {
+  const { x, editor } = desk({ answers: { "handful.sheet": (_, player, ...form) => page([player, editor.document.version, ...form].join(" ")) } });
+  await x.activate();
+  await x.commands["handful.followSheet"]();
+  const [panel] = x.panels;
+  assert.strictEqual(shown(panel), page("Ida 1 html 0"), "nobody knows how wide it will be");
+  await panel.says({ width: 900 });
+  assert.strictEqual(shown(panel), page("Ida 1 html 900"));
+  const write = async (version) => {
+    editor.document.version = version;
+    x.on.text({ document: editor.document });
+    await settled();
+  };
+  await write(2);
+  assert.strictEqual(shown(panel), page("Ida 2 html 900"));
+  await panel.says({ whole: true });
+  assert.strictEqual(shown(panel), page("Ida 2 html"));
+  await write(3);
+  assert.strictEqual(shown(panel), page("Ida 3 html"));
+  const asked = x.asked.length;
+  await panel.says({ whole: false });
+  assert.strictEqual(x.asked.length, asked, "the page that is there has all that is wanted");
+  await write(4);
+  assert.strictEqual(shown(panel), page("Ida 4 html 900"));
+});
+
 test("what has no sheet leaves the one that is there", async () => {
   let broken = false;
   const { x, editor } = desk({ answers: { "handful.sheet": (_, player) => (broken ? undefined : page(player)) } });
