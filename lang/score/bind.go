@@ -41,16 +41,10 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	if s := rebind(name, f, opt); s != nil {
 		return s
 	}
-	if s := bind(name, f, load, opt, false); s != nil {
+	if s := rebindPlayers(name, f, opt); s != nil {
 		return s
 	}
-	return bind(name, f, load, opt, true)
-}
-
-// bind makes a score of a whole file. Unless all is to be bound anew it is nil where
-// what was taken over turned out not to hold.
-func bind(name string, f *syntax.File, load Loader, opt Options, anew bool) *Score {
-	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}, anew: anew}
+	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
 		b.cues = make([]filled, len(f.Lines))
 	}
@@ -72,9 +66,6 @@ func bind(name string, f *syntax.File, load Loader, opt Options, anew bool) *Sco
 			break
 		}
 		step()
-		if b.astray {
-			return nil
-		}
 	}
 	if opt.Remember && (opt.Stop == nil || !opt.Stop()) {
 		b.remember()
@@ -95,21 +86,16 @@ type binder struct {
 	names              map[string]bool            // what the parts' lines are called
 	inKits             map[string]*kit.Instrument // what names mean in the kits, while the parts' lines are read
 	spare              []uint64                   // room for what is noted of strokes
-	marked             map[string]int             // where each mark stands in Marks
 	compared, sameGrid bool                       // with the earlier score's
 	shift              shift                      // of its lines
-	// hasLength says that the piece says how many bars it has.
-	hasLength bool
 	// tooLong says that the piece was cut to what is read.
 	tooLong  bool
 	openings []opening
 	refused  []refusal
 
-	untouched *untouched         // of an earlier score, or nil
-	anew      bool               // nothing is taken over as untouched
-	astray    bool               // that did not hold
-	told      map[telling]saying // of the lines of players and parts, where anything was
-	naming    []int32            // the marks that lines name, in that order
+	laid
+	ranges []block          // the blocks that are bound anew; none is all
+	coming map[*Player]bool // of whom only the kit is known by now
 
 	stirred   stirred // what an edit has changed something of; nil is all
 	like      *likeness
@@ -310,6 +296,7 @@ func (b *binder) textProblems() {
 			b.outOfPlace(i, l, src.Seats[i])
 		}
 	}
+	b.upTo.text = len(b.Problems)
 }
 
 // outOfPlace reports a line that means nothing where it stands.
@@ -477,6 +464,7 @@ func (b *binder) marks() {
 		b.marked[name] = len(b.Marks)
 		b.Marks = append(b.Marks, Mark{Name: name, Bar: bar, Where: where})
 	}
+	b.upTo.marks = len(b.Problems)
 }
 
 func (b *binder) mark(name string) *Mark {
@@ -515,7 +503,7 @@ func (b *binder) place(file, line int, a syntax.Atom, within bool) (bar int, c b
 			return 0, c, false, false
 		}
 		m.Used = true
-		b.naming = append(b.naming, int32(b.marked[p.Mark]))
+		b.naming = append(b.naming, naming{int32(line), int32(b.marked[p.Mark])})
 		bar += m.Bar
 	}
 	if within && !b.Grid.Has(bar) {
@@ -610,16 +598,18 @@ type opening struct {
 
 // bars lays out the bar lines: meters, pickup, and how many bars there are.
 func (b *binder) bars() {
-	b.froms = map[seatKey][]int{}
+	b.froms, b.reach = map[seatKey][]int{}, map[int]int{}
 	b.budget = maxWritten
 	b.makeRoom()
 	w := barWalk{binder: b}
 	for fi := range b.Sources {
-		w.source(fi)
+		w.file = fi
+		w.lines(0, len(b.Sources[fi].File.Lines))
 	}
+	b.upTo.walk = len(b.Problems)
 	b.nexts()
 	for _, m := range b.Marks {
-		w.reach(m.Bar, m.Where)
+		w.reaches(m.Bar, m.Where)
 	}
 	b.meters(w.longest, w.said, w.furthest)
 }
@@ -667,9 +657,11 @@ type barWalk struct {
 
 	file, owner int
 	under       logical // what a line here stands under: its from, its pass
+	here        int     // the last bar that its block reaches
 }
 
-func (w *barWalk) reach(bar int, where Where) {
+func (w *barWalk) reaches(bar int, where Where) {
+	w.here = max(w.here, bar)
 	if bar > w.longest {
 		w.longest, w.furthest = bar, where
 	}
@@ -677,14 +669,24 @@ func (w *barWalk) reach(bar int, where Where) {
 
 // enter begins a block, at bar 1.
 func (w *barWalk) enter(owner int) {
+	w.leave()
 	w.owner, w.under = owner, logical{file: w.file, from: 1, fromOK: true, opening: -1}
 }
 
-func (w *barWalk) source(fi int) {
-	src := &w.Sources[fi]
-	w.file = fi
+// leave ends a block.
+func (w *barWalk) leave() {
+	if w.file == 0 && w.here > 0 {
+		w.reach[w.owner] = max(w.reach[w.owner], w.here)
+	}
+	w.here = 0
+}
+
+// lines goes through some lines of a file, from the beginning of a block on.
+func (w *barWalk) lines(from, to int) {
 	w.enter(-2)
-	for i := 0; i < len(src.File.Lines); i++ {
+	defer w.leave()
+	fi, src := w.file, &w.Sources[w.file]
+	for i := from; i < to; i++ {
 		l := src.File.Lines[i]
 		if l.Stmt == nil {
 			continue
@@ -725,7 +727,7 @@ func (w *barWalk) from(i int, s *syntax.From) {
 		key := seatKey{w.file, w.owner}
 		w.froms[key] = append(w.froms[key], u.from)
 	}
-	w.reach(u.from, place)
+	w.reaches(u.from, place)
 	u.opening = len(w.openings)
 	w.openings = append(w.openings, o)
 }
@@ -744,8 +746,9 @@ func (w *barWalk) line(i int) {
 				lg.length = min(lg.length+cellsLength(more), maxLength)
 			}
 		}
-		if to := lg.from + lg.length - 1; to > w.longest {
-			w.reach(to, w.wholeLine(w.file, i))
+		to := lg.from + lg.length - 1
+		if w.here = max(w.here, to); to > w.longest {
+			w.reaches(to, w.wholeLine(w.file, i))
 		}
 	}
 	if lg.opening >= 0 {
@@ -837,6 +840,7 @@ func (b *binder) neverPlayed() {
 		}
 		b.fault(syntax.RuleUnknownPlace, o.at, passNever, o.pass, which, often)
 	}
+	b.upTo.never = len(b.Problems)
 }
 
 // A refusal is a line of a player that is not read, and so plays nothing.

@@ -12,36 +12,42 @@ import (
 // byOwner reads every player's holds, cues and actions.
 func (b *binder) byOwner(players map[int]*Player) {
 	src := b.Sources[0]
+	b.upTo.own = make([]own, len(b.Players))
 	for k := range b.bound {
 		lg := &b.bound[k]
 		if lg.file != 0 {
 			continue
 		}
-		l := src.File.Lines[lg.line]
 		p := players[src.Seats[lg.line].Owner]
-		s, ok := l.Stmt.(*syntax.LimbLine)
-		if !ok || p == nil || src.Seats[lg.line].Block != syntax.InPlayer {
+		if p == nil {
 			continue
 		}
-		of := telling{lg.line, false}
-		if b.stands(p) {
-			b.tellAgain(of)
-			continue
+		o := &b.upTo.own[slices.Index(b.Players, p)]
+		if !o.begun {
+			o.begun, o.from = true, b.noting()
 		}
-		since := b.noting()
-		b.limbLine(p, lg, l, s)
-		b.noted(since, of)
+		b.ownLine(p, lg)
+		o.to = b.noting()
 	}
-	b.settleUntouched()
 	for _, p := range b.Players {
-		if b.isUntouched(p) {
-			continue
-		}
-		slices.SortStableFunc(p.Actions, func(x, y *Action) int { return x.At.Cmp(y.At) })
+		p.inOrder()
 	}
 	if len(b.opt.Without) > 0 {
 		b.Players = slices.DeleteFunc(b.Players, func(p *Player) bool { return slices.Contains(b.opt.Without, p.Name) })
 	}
+}
+
+// ownLine reads a line of a player's, if it says what a limb does.
+func (b *binder) ownLine(p *Player, lg *logical) {
+	l := b.Sources[0].File.Lines[lg.line]
+	if s, ok := l.Stmt.(*syntax.LimbLine); ok && b.Sources[0].Seats[lg.line].Block == syntax.InPlayer {
+		b.limbLine(p, lg, l, s)
+	}
+}
+
+// inOrder puts what somebody does besides playing into its order in the music.
+func (p *Player) inOrder() {
+	slices.SortStableFunc(p.Actions, func(x, y *Action) int { return x.At.Cmp(y.At) })
 }
 
 // limbLine reads a line of what a limb of a player does.

@@ -200,23 +200,28 @@ func (b *binder) takePlayersOver() {
 	if b.opt.Earlier == nil || b.opt.Earlier.Catalogue != b.Catalogue {
 		return
 	}
-	for i, p := range b.Players {
-		was := b.opt.Earlier.Player(p.Name)
-		if was == nil || was == p {
-			continue
-		}
-		if !samePlayer(was, p) {
-			p.keepThings(was)
-			continue
-		}
-		b.Players[i] = was
-		if !b.opt.Remember {
-			continue
-		}
-		for _, c := range was.Cues {
-			if c.AsWritten {
-				b.cues[c.Where.Line].cue = c
-			}
+	for i := range b.Players {
+		b.takePlayerOver(i)
+	}
+}
+
+func (b *binder) takePlayerOver(i int) {
+	p := b.Players[i]
+	was := b.opt.Earlier.Player(p.Name)
+	if was == nil {
+		return
+	}
+	if !samePlayer(was, p) {
+		p.keepThings(was)
+		return
+	}
+	b.Players[i] = was
+	if !b.opt.Remember {
+		return
+	}
+	for _, c := range was.Cues {
+		if c.AsWritten {
+			b.cues[c.Where.Line].cue = c
 		}
 	}
 }

@@ -30,6 +30,7 @@ func (b *binder) meters(longest, said int, furthest Where) {
 			}
 		}
 	}
+	b.longest, b.said = longest, said
 	if longest > maxBars && said == 0 {
 		b.tooLong = true
 		b.fault(syntax.RuleTooLarge, furthest, tooManyBars, maxBars, longest)
@@ -145,6 +146,7 @@ func (b *binder) head() {
 	b.countOn()
 	b.tempoMap(tempos, lines)
 	b.road()
+	b.upTo.head = len(b.Problems)
 }
 
 // tempoMap makes the tempo map of the changes that the lines say.

@@ -64,6 +64,7 @@ func (b *binder) members(fi int, byOwner map[int]*Player, shared *Player) {
 			}
 		}
 	})
+	b.parted = b.parted && !shared.HasKit
 	shared.settle()
 	for _, p := range byOwner {
 		p.settle()
@@ -74,7 +75,7 @@ func (b *binder) members(fi int, byOwner map[int]*Player, shared *Player) {
 // of a used file are its own affair.
 func (b *binder) eachInKit(fi int, byOwner map[int]*Player, shared *Player, visit func(p *Player, i int, stmt syntax.Stmt)) {
 	src := b.Sources[fi]
-	for i, l := range src.File.Lines {
+	for i, l := range b.eachLine(fi) {
 		seat := src.Seats[i]
 		if seat.Block != syntax.InKit || l.Broken {
 			continue

@@ -33,14 +33,14 @@ func (p *Player) Target(it *Item) room.Target {
 // gives every player a table.
 func (b *binder) shelf() {
 	for _, p := range b.Players {
-		if b.isUntouched(p) {
-			continue
-		}
-		l := layoutOf(p)
-		l.fixed(b.Catalogue)
-		if b.opt.Earlier != nil && l.asBefore(b.opt.Earlier.Player(p.Name)) {
-			continue
-		}
+		b.layOut(p)
+	}
+}
+
+func (b *binder) layOut(p *Player) {
+	l := layoutOf(p)
+	l.fixed(b.Catalogue)
+	if b.opt.Earlier == nil || !l.asBefore(b.opt.Earlier.Player(p.Name)) {
 		l.place()
 	}
 }

@@ -68,9 +68,6 @@ func partNamed(parts []*Part, name string) *Part {
 
 // writtenAs says whether some part has a line of that very name.
 func (b *binder) writtenAs(name string) bool {
-	if b.names == nil && b.untouched != nil {
-		b.names = b.untouched.old.rest.names
-	}
 	if b.names == nil {
 		b.names = map[string]bool{}
 		for k := range b.bound {
@@ -87,28 +84,26 @@ func (b *binder) writtenAs(name string) bool {
 // written expands the lines of the parts, then fills in the cues that take
 // their strokes from them.
 func (b *binder) written() {
-	if b.untouched != nil {
-		b.takeParts()
-	} else {
-		b.inKits = map[string]*kit.Instrument{}
-		for k := range b.bound {
-			if part, s := b.partLine(&b.bound[k]); part != nil {
-				since := b.noting()
-				b.addLine(part, b.bound[k], s)
-				if lg := &b.bound[k]; lg.file == 0 {
-					b.noted(since, telling{lg.line, false})
-				}
-			}
+	b.inKits = map[string]*kit.Instrument{}
+	for k := range b.bound {
+		if part, s := b.partLine(&b.bound[k]); part != nil {
+			b.addLine(part, b.bound[k], s)
 		}
-		b.inKits = nil
-		b.takePartsOver()
 	}
-	b.astray = b.untouched != nil && !b.withinBudget()
+	b.inKits = nil
+	b.takePartsOver()
+	b.upTo.parts = len(b.Problems)
 	for _, p := range b.Players {
-		for _, c := range p.Cues {
-			if c.AsWritten {
-				b.fill(c)
-			}
+		b.fillAll(p)
+		b.upTo.filled = append(b.upTo.filled, len(b.Problems))
+	}
+}
+
+// fillAll fills what somebody takes from the parts.
+func (b *binder) fillAll(p *Player) {
+	for _, c := range p.Cues {
+		if c.AsWritten {
+			b.fill(c)
 		}
 	}
 }
@@ -179,7 +174,7 @@ func (b *binder) kindOf(name string) *kit.Instrument {
 		}
 	}
 	for _, p := range b.Players {
-		if it := p.Item(name); it != nil {
+		if it := p.Item(name); it != nil && (it.Listed || !b.coming[p]) {
 			return it.Inst
 		}
 	}
@@ -245,8 +240,6 @@ func (b *binder) fill(c *Cue) {
 	if b.fillAgain(c, l) {
 		return
 	}
-	since := b.noting()
-	defer func() { b.noted(since, telling{int(c.Where.Line), true}) }()
 	var lines []*Line
 	for line := range b.index().overlapping(c.Voice, c.From, c.To) {
 		if c.Of == "" || line.Part.Name == c.Of {

@@ -246,8 +246,11 @@ func familyNamed(word string) string {
 }
 
 // contradictions reports what a player's block says against itself.
-func (b *binder) contradictions() {
+func (b *binder) contradictions(byOwner map[int]*Player) {
 	for _, p := range b.Players {
+		if byOwner[int(p.Where.Line)] != p {
+			continue
+		}
 		who := &p.Person
 		lead := body.R
 		if who.LeadsLeft {

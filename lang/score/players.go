@@ -12,6 +12,7 @@ import (
 func (b *binder) players() {
 	src := b.Sources[0]
 	byOwner := map[int]*Player{}
+	b.parted = true
 	for i, l := range src.File.Lines {
 		s, ok := l.Stmt.(*syntax.Player)
 		if !ok || s.Name.Text == "" {
@@ -20,11 +21,26 @@ func (b *binder) players() {
 		name := s.Name.Value()
 		p := b.Player(name)
 		if p == nil {
-			p = &Player{Name: name, Profile: b.defaultProfile(), Where: at(0, i, s.Name.Span()), Stations: []Station{{}}}
+			p = b.newPlayer(name, at(0, i, s.Name.Span()))
 			b.Players = append(b.Players, p)
+		} else {
+			b.parted = false
 		}
 		byOwner[i] = p
 	}
+	b.setups(byOwner)
+	b.upTo.kits = len(b.Problems)
+	b.byOwner(byOwner)
+	b.upTo.owned = len(b.Problems)
+}
+
+// newPlayer is somebody of whom nothing is said yet.
+func (b *binder) newPlayer(name string, where Where) *Player {
+	return &Player{Name: name, Profile: b.defaultProfile(), Where: where, Stations: []Station{{}}}
+}
+
+// setups reads the set-ups, and what is said of the players themselves.
+func (b *binder) setups(byOwner map[int]*Player) {
 	for fi := range b.Sources {
 		b.kits(fi, byOwner)
 	}
@@ -37,7 +53,8 @@ func (b *binder) players() {
 			}
 		}
 	}
-	for i, l := range src.File.Lines {
+	src := b.Sources[0]
+	for i, l := range b.eachLine(0) {
 		p := byOwner[src.Seats[i].Owner]
 		if p == nil || l.Broken || src.Seats[i].Block != syntax.InPlayer {
 			continue
@@ -51,9 +68,7 @@ func (b *binder) players() {
 			b.person(p, i, s)
 		}
 	}
-	b.contradictions()
-	b.findUntouched(byOwner)
-	b.byOwner(byOwner)
+	b.contradictions(byOwner)
 }
 
 // Player finds a player by name.

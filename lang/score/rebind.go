@@ -15,23 +15,35 @@ import (
 
 // rest is what is kept of binding for that.
 type rest struct {
-	opt       Options // what it was bound with
-	alone     bool    // no other file is used
-	bound     []logical
-	refused   []refusal
-	budget    int
-	problems  int // how many there were: more may be added by others
-	tooLong   bool
-	told      map[telling]saying
+	opt      Options // what it was bound with
+	alone    bool    // no other file is used
+	bound    []logical
+	refused  []refusal
+	budget   int
+	problems int // how many there were: more may be added by others
+	tooLong  bool
+	laid
 	names     map[string]bool // what the parts' lines are called, once somebody asked
 	reckoning reckoning
+}
+
+// laid is how lines lie, and what was said of them when.
+type laid struct {
+	hasLength bool           // the piece says how many bars it has
+	longest   int            // the last bar that a line, a mark or a meter reaches
+	said      int            // how many bars the piece says that it has, or 0
+	reach     map[int]int    // how far the lines of each block reach, by the line that opens it
+	parted    bool           // every player has one block, and nobody shares a kit
+	marked    map[string]int // where each mark stands in Marks
+	naming    []naming       // the marks that lines name
+	upTo      upTo           // how much was said behind each step
 }
 
 func (b *binder) remember() {
 	r := &rest{
 		opt:   Options{TempoFactor: b.opt.TempoFactor, Without: b.opt.Without, Profile: b.opt.Profile},
 		alone: len(b.Sources) == 1 && len(b.opt.Uses) == 0 && !slices.ContainsFunc(b.Sources[0].File.Lines, func(l *syntax.Line) bool { return l.Used() != nil }),
-		bound: b.bound, refused: b.refused, budget: b.budget, problems: len(b.Problems), tooLong: b.tooLong, told: b.told, names: b.names, reckoning: b.reckoning,
+		bound: b.bound, refused: b.refused, budget: b.budget, problems: len(b.Problems), tooLong: b.tooLong, laid: b.laid, names: b.names, reckoning: b.reckoning,
 	}
 	r.reckoning.of = &b.Coverage
 	b.rest = r
@@ -111,7 +123,7 @@ func (s *Score) again(f *syntax.File, opt Options) *binder {
 	now.Parts, now.Players, now.Omits = slices.Clone(s.Parts), slices.Clone(s.Players), slices.Clone(s.Omits)
 	now.expanded, now.cues = [][]*writtenLine{slices.Clone(s.expanded[0])}, slices.Clone(s.cues)
 	now.Coverage, now.rest = Coverage{}, nil
-	return &binder{Score: &now, opt: opt, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong, told: s.rest.told, names: s.rest.names,
+	return &binder{Score: &now, opt: opt, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong, laid: s.rest.laid, names: s.rest.names,
 		before: s.rest.reckoning, stirred: stirred{}, like: &likeness{old: s}}
 }
 

@@ -55,7 +55,7 @@ func inABlock(rnd *rand.Rand, lines []string, seats []syntax.Seat) {
 func TestWritingInABlockLeavesTheOthersAsTheyAre(t *testing.T) {
 	names, err := filepath.Glob("../../examples/*.handful")
 	require.NoError(t, err)
-	texts := []string{everything, covering, goingOn, namedInKits, twoBlocks}
+	texts := []string{everything, covering, goingOn, namedInKits, twoBlocks, namedLater}
 	for _, name := range names {
 		text, err := os.ReadFile(name)
 		require.NoError(t, err)
@@ -137,6 +137,39 @@ player Ida
   R claves | - | 4
 `
 
+// namedLater has names that somebody means before others have them in their kits, or by
+// naming them in a cue, and marks that one line alone names.
+const namedLater = `meter 4/4
+tempo 90
+mark A at 2
+mark B at 3
+mark C at 2
+mark D at 1
+part "P"
+  sd | 1 | 2
+  bd | 1 | 2
+  claves | 1 2 | 3
+player Ida
+  R woodblock for sd as written
+  L cowbell for bd as written
+  from B
+  note "here" at C
+  R claves | 1
+player Eva
+  from 4
+  L cowbell | 1 | 2
+  from 1
+  L takes brush at D
+  kit
+    sd
+  R sd | 1 | 2
+player Tam
+  kit
+    claves is agogo
+  R bd | 3 | 4
+  L claves | 1 | 2
+`
+
 // Of a piece in which somebody writes in one block, the other players and all parts are
 // the very ones of before.
 func TestWhoIsNotWrittenAboutIsTakenOver(t *testing.T) {
@@ -161,5 +194,6 @@ func TestWhoIsNotWrittenAboutIsTakenOver(t *testing.T) {
 			}
 		}
 		require.True(t, slices.Equal(last.Parts, now.Parts), c.to)
+		require.Same(t, last.Grid, now.Grid, c.to) // nothing else was bound
 	}
 }

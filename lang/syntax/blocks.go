@@ -15,28 +15,42 @@ func (f *File) Seats() []Seat {
 	seats := make([]Seat, len(f.Lines))
 	now := Seat{Block: InHead, Owner: -1, Inner: -1}
 	for i, l := range f.Lines {
-		if l.Form == nil {
-			seats[i] = now
-			continue
-		}
-		inPlayer := now.Block == InPlayer || now.Inner >= 0
-		switch {
-		case l.Form.Opens == InKit && inPlayer:
-			now = Seat{Block: InKit, Owner: now.Owner, Inner: i}
-		case l.Form.Opens != 0:
-			now = Seat{Block: l.Form.Opens, Owner: i, Inner: -1}
-		case now.Inner >= 0 && l.Form.In&InHead != 0 && l.Form.In&InPlayer != 0: // a note between the lines of a kit
-			seats[i] = Seat{Block: InPlayer, Owner: now.Owner, Inner: -1}
-			continue
-		case l.Form.In&InHead != 0 && l.Form.In&now.Block == 0:
-			seats[i] = Seat{Block: InHead, Owner: -1, Inner: -1}
-			continue
-		case now.Inner >= 0 && l.Form.In&InPlayer != 0 && (l.Form.In&InKit == 0 || l.Form == rules().limb): // what fits nowhere ends nothing
-			now = Seat{Block: InPlayer, Owner: now.Owner, Inner: -1}
-		}
-		seats[i] = now
+		seats[i] = now.next(i, l)
 	}
 	return seats
+}
+
+// SeatedAs says whether the lines from the one that opens a player's block up to another
+// stand where the same lines of an earlier text stood.
+func (f *File) SeatedAs(seats []Seat, from, to int) bool {
+	now := Seat{Block: InHead, Owner: -1, Inner: -1}
+	for i := from; i < to; i++ {
+		if now.next(i, f.Lines[i]) != seats[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// next is the seat of a line that comes in a block, which it may open, leave or end.
+func (now *Seat) next(i int, l *Line) Seat {
+	if l.Form == nil {
+		return *now
+	}
+	inPlayer := now.Block == InPlayer || now.Inner >= 0
+	switch {
+	case l.Form.Opens == InKit && inPlayer:
+		*now = Seat{Block: InKit, Owner: now.Owner, Inner: i}
+	case l.Form.Opens != 0:
+		*now = Seat{Block: l.Form.Opens, Owner: i, Inner: -1}
+	case now.Inner >= 0 && l.Form.In&InHead != 0 && l.Form.In&InPlayer != 0: // a note between the lines of a kit
+		return Seat{Block: InPlayer, Owner: now.Owner, Inner: -1}
+	case l.Form.In&InHead != 0 && l.Form.In&now.Block == 0:
+		return Seat{Block: InHead, Owner: -1, Inner: -1}
+	case now.Inner >= 0 && l.Form.In&InPlayer != 0 && (l.Form.In&InKit == 0 || l.Form == rules().limb): // what fits nowhere ends nothing
+		*now = Seat{Block: InPlayer, Owner: now.Owner, Inner: -1}
+	}
+	return *now
 }
 
 // Fits says whether the line's statement may stand where it does.
