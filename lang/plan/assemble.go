@@ -115,8 +115,8 @@ func (j *job) owners() []string {
 // remarkWide is how wide what a file says of its plan is at most.
 const remarkWide = 90
 
-// assemble writes the file that a plan stands for.
-func (j *job) assemble(all []plays) (*assembly, error) {
+// assemble writes the file that a plan stands for, with what it says of what is left out.
+func (j *job) assemble(all []plays, omits []outLine) (*assembly, error) {
 	w := assembler{
 		job: j, a: &assembly{file: j.file}, owner: j.owners(),
 		inCast: map[string]bool{}, same: map[string]bool{}, blocks: map[string][]outLine{}, done: map[string]bool{}, last: -1,
@@ -142,7 +142,7 @@ func (j *job) assemble(all []plays) (*assembly, error) {
 		w.line(i)
 	}
 	w.newPlayers()
-	if omits := j.omits(all); len(omits) > 0 {
+	if len(omits) > 0 {
 		w.put(outLine{old: -1})
 		w.put(omits...)
 	}

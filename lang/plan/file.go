@@ -38,7 +38,7 @@ func File(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 // lost than without.
 func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
 	opt.asked = cmp.Or(opt.asked, newInquiry())
-	if !opt.StandIns {
+	if !opt.StandIns || opt.brings != nil { // what is lost without is known
 		return asWritten(ctx, name, f, opt)
 	}
 	plain := opt
@@ -120,6 +120,9 @@ func inOneWay(ctx context.Context, name string, f *syntax.File, opt Options) (Pl
 // somebody for each something would be lost.
 var errOneForAll = errors.New("parts in unison have no hands of their own")
 
+// errNothingNew says that a trial has no way of playing what is lost that was not tried before.
+var errNothingNew = errors.New("what is lost can be played in no other way")
+
 // A job is one plan under way.
 type job struct {
 	*piece
@@ -139,7 +142,10 @@ type job struct {
 	apart   bool                 // given up as soon as somebody for each part in unison costs a stroke
 	nearest map[*passage]refusal // of what is lost, the way of playing it that a check refused for the least
 	vain    map[try]float64      // what somebody has too little time for, whatever others do, and by how much
-	sets    []*setUp             // by person: where things stand, once that is settled
+	lates   map[try]bool         // what they would have too little time for at the slower tempo that is tried
+	bareOf  *draft               // the plan from which something was tried last, and that without what it says of what is left out
+	bareIs  *draft
+	sets    []*setUp // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
 	loose  map[string]map[string]bool
 	brings []trial // what would bring back what is lost
@@ -167,7 +173,7 @@ func newJob(ctx context.Context, name string, f *syntax.File, opt Options, unite
 }
 
 func blank(ctx context.Context, name string, f *syntax.File, opt Options) *job {
-	return &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}, nearest: map[*passage]refusal{}, vain: map[try]float64{}}
+	return &job{ctx: ctx, name: name, file: f, opt: opt, loose: map[string]map[string]bool{}, nearest: map[*passage]refusal{}, vain: map[try]float64{}, lates: map[try]bool{}}
 }
 
 // united is another job for the same file, in which what parts have in unison is one. What is
@@ -208,6 +214,7 @@ func (j *job) begin(unite bool) error {
 	if err := j.keep(); err != nil {
 		return err
 	}
+	j.onlyNew()
 	quickest := j.people[0]
 	for _, who := range j.people {
 		if who.profile.FloorScale < quickest.profile.FloorScale {
@@ -374,13 +381,13 @@ func (j *job) rest() {
 	for _, who := range j.people {
 		who.changer.rest()
 	}
-	j.blocks.known = nil
+	j.blocks.known, j.bareOf, j.bareIs = nil, nil, nil
 }
 
 // giveUp lets go of all that a plan was made with, so that there is room for another one;
 // begin brings it back.
 func (j *job) giveUp() {
-	j.piece, j.people, j.search, j.bounds, j.sets, j.blocks.known = nil, nil, nil, nil, nil, nil
+	j.piece, j.people, j.search, j.bounds, j.sets, j.blocks.known, j.bareOf, j.bareIs = nil, nil, nil, nil, nil, nil, nil, nil
 }
 
 // bound is the least weight that any plan loses: bars have no stroke in common,
@@ -423,6 +430,9 @@ func (j *job) plan() (Plan, error) {
 	j.open()
 	if err := j.noFloor(); err != nil {
 		return Plan{}, err
+	}
+	if !j.hasNew() {
+		return Plan{}, errNothingNew
 	}
 	if j.opt.idle {
 		d, err := j.finished(j.kept())
@@ -761,6 +771,7 @@ type draft struct {
 	out    *assembly
 	result *check.Result
 	edge   bool            // what is at the edge may stand
+	bare   bool            // nothing is said in it of what is left out
 	before []check.Finding // errors of the file that may stand as they do
 	paid   payment         // what it costs
 }
@@ -772,7 +783,7 @@ type payment struct {
 }
 
 func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
-	out, err := j.assemble(all)
+	out, err := j.assemble(all, j.omits(all))
 	if err != nil {
 		return nil, err
 	}
@@ -786,23 +797,36 @@ func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
 	return d, nil
 }
 
+// bareDraft is a draft in which nothing is said of what is left out, so that only the lines of
+// those are others than before who play something else; what it finds may be taken over.
+func (j *job) bareDraft(all []plays, old *check.Result) (*draft, error) {
+	out, err := j.assemble(all, nil)
+	if err != nil {
+		return nil, err
+	}
+	opt := j.checks()
+	opt.Score.Remember = true
+	result := check.RecheckWith(old, syntax.Reparse(out.text(), old.File), opt)
+	return &draft{all: all, out: out, edge: j.opt.AtTheEdge, bare: true, before: j.standing(), result: result}, nil
+}
+
 // A sketch is a draft, or why there is none.
 type sketch struct {
 	*draft
 	err error
 }
 
-// sketches are drafts of some plans, made side by side.
+// sketches are bare drafts of some plans, made side by side.
 func (j *job) sketches(list [][]plays, old *check.Result) []sketch {
 	out := make([]sketch, len(list))
-	atOnce(len(list), func(i int) { out[i].draft, out[i].err = j.draft(list[i], old) })
+	atOnce(len(list), func(i int) { out[i].draft, out[i].err = j.bareDraft(list[i], old) })
 	return out
 }
 
 // finished is a plan made, with whole phrases left out where that loses no more.
 func (j *job) finished(all []plays) (*draft, error) {
 	d, err := j.made(all)
-	if err != nil || j.opt.idle || j.value(d.all) <= 1e-9 {
+	if err != nil || j.opt.idle || j.opt.brings != nil || j.value(d.all) <= 1e-9 {
 		return d, err
 	}
 	return j.wholePhrases(d), nil
@@ -833,7 +857,7 @@ func (j *job) finish(d *draft) (Plan, error) {
 	if !j.opt.idle {
 		d = j.inFileOrder(d)
 	}
-	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) {
+	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) && (j.opt.brings == nil || !slices.Equal(now.all, d.all)) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) && !j.joins(d, now) {
 			d = now
 		}

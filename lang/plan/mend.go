@@ -230,7 +230,7 @@ func (d *draft) errors() []*check.Finding {
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
 		own := fresh(f.Where) || len(f.Related) > 0 && fresh(f.Related[0].Where)
-		if f.Severity == check.Error && d.stood(f) {
+		if f.Severity == check.Error && (d.stood(f) || d.bare && f.Rule.Name == check.RuleUncovered) {
 			continue
 		}
 		if f.Severity == check.Error && (own || f.Rule.Name != sameSpace) || own && f.Rule.Name == notTogether || own && !d.edge && atTheEdge(f) {

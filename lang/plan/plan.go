@@ -79,6 +79,8 @@ type Options struct {
 	alone  bool
 	under  float64
 	unable bool // a cast that can play nothing is no error
+	// brings is what a trial is to bring back of what a plan loses; nil for a plan of its own.
+	brings *bringing
 	// asked is what is known of changes at this tempo, of this piece; nil is nothing yet.
 	asked *inquiry
 	// Progress is told how far the work is; it may be nil.

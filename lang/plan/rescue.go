@@ -78,7 +78,14 @@ func (j *job) firstFit(d *draft, q *passage, list []plays) (tried int, fits *dra
 		plans[i] = slices.Clone(d.all)
 		plans[i][q.id] = pl
 	}
-	for i, next := range j.sketches(plans, d.result) {
+	ground, err := j.ground(d)
+	if err != nil {
+		return len(list), nil
+	}
+	for i, next := range j.sketches(plans, ground.result) {
+		if next.err == nil && len(next.errors()) == 0 {
+			next.draft, next.err = j.draft(plans[i], d.result)
+		}
 		switch {
 		case next.err != nil:
 		case len(next.errors()) == 0:
@@ -87,10 +94,23 @@ func (j *job) firstFit(d *draft, q *passage, list []plays) (tried int, fits *dra
 			j.refused(q, next.draft)
 			if short := j.haste(next.errors(), j.people[list[i].player].name); short > 0 {
 				j.vain[j.besides(d, q, list[i])] = short
+				j.slowly(next.errors(), j.besides(d, q, list[i]))
 			}
 		}
 	}
 	return len(list), nil
+}
+
+// ground is a bare draft of a plan, from which tries go on.
+func (j *job) ground(d *draft) (*draft, error) {
+	if j.bareOf != d {
+		bare, err := j.bareDraft(d.all, d.result)
+		if err != nil {
+			return nil, err
+		}
+		j.bareOf, j.bareIs = d, bare
+	}
+	return j.bareIs, nil
 }
 
 // haste is by how many seconds somebody has too little time, at the worst place, whatever
@@ -270,7 +290,7 @@ func (j *job) candidates(d *draft, q *passage) []plays {
 	j.search.each(q, func(pl plays) {
 		who := j.people[pl.player]
 		o := &q.options[pl.option]
-		if !who.can(q, o, pl.slots) {
+		if !who.can(q, o, pl.slots) || !j.opt.brings.tries(q, pl) {
 			return
 		}
 		cost := j.weights.Sound * o.sound

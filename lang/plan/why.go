@@ -283,7 +283,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	text := strings.Join(kept, "\n") + "\n"
 	load := oneAtATime(j.opt.Load)
 	try := func(text string, change func(o *Options)) (back int, p Plan) {
-		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, unable: true, asked: j.opt.asked}
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, unable: true, brings: &bringing{}, asked: j.opt.asked}
 		if j.opt.only != nil { // what nobody played before either stays so
 			o.only = func(part, line string, bar int) bool { return here[key(part, line, bar)] }
 		}
@@ -291,7 +291,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 			o.Names = append(o.Names, who.name)
 		}
 		change(&o)
-		p, err := File(j.ctx, j.name, syntax.Parse(text), o)
+		p, err := file(j.ctx, j.name, syntax.Parse(text), o)
 		if err != nil {
 			return 0, p
 		}
@@ -300,6 +300,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		}
 		return max(0, back+total), p
 	}
+	late := j.late(d)
 	var trials []func() trial
 	if len(j.people) < maxPlayers {
 		trials = append(trials, func() trial {
@@ -308,10 +309,14 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		})
 	}
 	trials = append(trials, func() trial {
-		n, _ := try(text, func(o *Options) { o.TempoFactor, o.asked = factor(j.opt.TempoFactor)*slower, nil })
+		n, _ := try(text, func(o *Options) {
+			o.TempoFactor, o.asked, o.brings.late = factor(j.opt.TempoFactor)*slower, nil, late
+		})
 		return trial{"4 % slower", n}
 	}, func() trial {
-		n, p := try(text, func(o *Options) { o.hardware = true })
+		n, p := try(text, func(o *Options) {
+			o.hardware, o.brings.new = true, func(_ *passage, w *option) bool { return w.extra }
+		})
 		more := "more hardware"
 		if needs := p.beyond; n > 0 && len(needs) > 0 {
 			more = list(needs)
@@ -346,7 +351,9 @@ const mostAtOnce = 5_500
 // tryingStandIns tries what the catalogue lets stand in, at first beside all that is
 // played as it is.
 func (j *job) tryingStandIns(text string, try func(text string, change func(o *Options)) (int, Plan)) trial {
-	n, p := try(text, func(o *Options) { o.StandIns = true })
+	n, p := try(text, func(o *Options) {
+		o.StandIns, o.brings.new = true, func(q *passage, w *option) bool { return w.inst != q.track.inst }
+	})
 	anew := ""
 	if n == 0 && !j.opt.Keep && len(j.passages) <= settleWork { // what is played as it is may stand in its way
 		if n, p = try(text, func(o *Options) { o.StandIns, o.Keep, o.Effort = true, false, j.opt.Effort }); n > 0 {

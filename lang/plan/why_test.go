@@ -72,3 +72,39 @@ func TestWantOfRoomIsSaid(t *testing.T) {
 	require.NotEmpty(t, p.Lost)
 	assert.Contains(t, strings.Join(strings.Fields(p.Sentences[0]), " "), "no room on 120 by 90 cm of floor each for all that they would need")
 }
+
+// What a trial says would be brought back is brought back where all that was given away is
+// kept and the same is allowed.
+func TestWhatATrialBringsBackIsBroughtBack(t *testing.T) {
+	tried := 0
+	for i := range uint64(2) {
+		p := planned(t, instance(5, 3, i), Options{Players: 1, Sentences: true})
+		clean(t, p)
+		require.NotEmpty(t, p.brings, "something is lost")
+		var open []string // as the plan is, but for what it says of what is left out
+		for line := range strings.Lines(p.Text) {
+			if !strings.HasPrefix(line, "omit ") {
+				open = append(open, line)
+			}
+		}
+		for _, b := range p.brings {
+			opt := Options{Keep: true}
+			switch {
+			case b.change == "one more player":
+				opt.Players = 2
+			case b.change == "4 % slower":
+				opt.TempoFactor = slower
+			case strings.Contains(b.change, "anew"):
+				continue
+			case strings.Contains(b.change, "--stand-ins"):
+				opt.StandIns = true
+			default:
+				opt.hardware = true
+			}
+			tried++
+			q := planned(t, strings.Join(open, ""), opt)
+			assert.Equal(t, b.back, lostOf(&p)-lostOf(&q), "%s\n%s", b.change, p.Text)
+		}
+	}
+	require.GreaterOrEqual(t, tried, 6)
+}
