@@ -855,7 +855,7 @@ func (j *job) made(all []plays) (*draft, error) {
 // finish says how good a finished plan is.
 func (j *job) finish(d *draft) (Plan, error) {
 	if !j.opt.idle {
-		d = j.inFileOrder(d)
+		d = j.inFileOrder(j.inOrderOfPeople(d))
 	}
 	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) && (j.opt.brings == nil || !slices.Equal(now.all, d.all)) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) && !j.joins(d, now) {
@@ -1039,7 +1039,7 @@ func (c *cause) words(least refusal) string {
 	case c.kind == noHand:
 		return noHand + list(c.beside) + c.lacks
 	case least.words != "":
-		return c.kind + ": " + least.words
+		return c.kind + ": " + least.player + least.words
 	}
 	return c.kind
 }

@@ -141,8 +141,9 @@ func (j *job) besides(d *draft, q *passage, pl plays) try {
 // A refusal is what a check has against a way of playing what is lost, and how many
 // seconds that is short of.
 type refusal struct {
-	short float64
-	words string
+	short  float64
+	player string
+	words  string // behind the name
 }
 
 // refused notes what stands against a way of playing a passage, if it is short of less
@@ -154,7 +155,7 @@ func (j *job) refused(q *passage, d *draft) {
 		if !f.Timed || need <= f.Window || math.IsInf(need, 0) {
 			return // something that no time mends
 		}
-		if r := (refusal{need - f.Window, fmt.Sprintf("%s's %s has %s", f.Player, f.Limb, tooLittle(max(0, f.Window), need))}); r.short > worst.short {
+		if r := (refusal{need - f.Window, f.Player, fmt.Sprintf("'s %s has %s", f.Limb, tooLittle(max(0, f.Window), need))}); r.short > worst.short {
 			worst = r
 		}
 	}
