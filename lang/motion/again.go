@@ -71,7 +71,8 @@ type resumed struct {
 	*course
 	v      *solver
 	cues   map[*score.Cue]counterpart
-	recent [4]struct { // of them
+	acts   map[*score.Action]*score.Action
+	recent [4]struct { // of the cues
 		was *score.Cue
 		counterpart
 	}
@@ -81,7 +82,8 @@ type resumed struct {
 	later, further int // how many more events and stages there are
 }
 
-// A counterpart is what is in the place of a cue, and whether its strokes are the very ones.
+// A counterpart is what is in the place of a cue, nil where nothing is, and whether its
+// strokes are the very ones.
 type counterpart struct {
 	now  *score.Cue
 	same bool
@@ -92,40 +94,165 @@ type counterpart struct {
 func (v *solver) resume() *resumed {
 	c := v.course
 	if c == nil || v.hop != nil || v.sets != nil || v.laid != nil || len(v.cut)+len(v.twos) > 0 || c.catalogue != v.score.Catalogue || !c.time.Equal(v.score.Time) ||
-		!sameButStrokes(c.player, v.player) || c.crowded != v.crowded || !slices.Equal(c.places, v.places) || !slices.Equal(c.outOf, v.outOf) ||
-		!maps.Equal(c.brought, v.brought) || !slices.Equal(c.acts[0], v.acts[0]) || !slices.Equal(c.acts[1], v.acts[1]) ||
-		(c.footing == nil) != (v.footing == nil) || len(v.grips) > len(c.grips) {
+		!sameSetUp(c.player, v.player) || c.crowded != v.crowded || !slices.Equal(c.places, v.places) || !maps.Equal(c.brought, v.brought) ||
+		(c.footing == nil) != (v.footing == nil) {
 		return nil
 	}
-	r := &resumed{course: c, v: v, cues: make(map[*score.Cue]counterpart, len(v.player.Cues))}
-	for i, now := range v.player.Cues {
-		was := c.player.Cues[i]
-		if c.inPalm[was] != v.inPalm[now] {
-			return nil
-		}
-		r.cues[was] = counterpart{now, len(was.Strokes) == len(now.Strokes) && (len(was.Strokes) == 0 || &was.Strokes[0] == &now.Strokes[0])}
+	was, now := c.player, v.player
+	m := mover{items: counterparts(was.Items, now.Items), acts: counterparts(was.Actions, now.Actions)}
+	r := &resumed{course: c, v: v, cues: pairedCues(was, now), acts: m.acts}
+	if !r.sameDoings(&m) || !v.sameUses(was, m.items) {
+		return nil
 	}
-	v.grips, v.gripIDs, v.options = slices.Clone(c.grips), maps.Clone(c.gripIDs), c.options
-	v.moments, v.alone = maps.Clone(c.moments), slices.Clone(c.alone)
+	if !r.takeGrips(&m) {
+		return nil
+	}
+	v.options, v.moments, v.alone = c.options, maps.Clone(c.moments), slices.Clone(c.alone)
 	v.demands = make(map[demand][]option, len(c.demands)+8)
 	for d, list := range c.demands {
+		if d.act != nil {
+			d.act = r.acts[d.act]
+		}
 		if d.cue != nil {
-			d.cue = r.cues[d.cue].now
+			if d.cue = r.cues[d.cue].now; d.cue == nil {
+				continue
+			}
 		}
 		v.demands[d] = list
 	}
 	return r
 }
 
-// sameButStrokes says whether two players have the same cues for the same things, from
-// the same places, but for what strokes there are in them.
-func sameButStrokes(a, b *score.Player) bool {
-	return a.Profile == b.Profile && score.SamePerson(&a.Person, &b.Person) && slices.Equal(a.Items, b.Items) && slices.Equal(a.Stations, b.Stations) &&
-		slices.Equal(a.Tables, b.Tables) && a.Holds == b.Holds && slices.Equal(a.Actions, b.Actions) &&
-		slices.EqualFunc(a.Cues, b.Cues, func(x, y *score.Cue) bool {
-			return x == y || x.Limb == y.Limb && x.Item == y.Item && x.Mount == y.Mount && slices.Equal(x.With, y.With) && sameAsked(x.Asks, y.Asks) &&
-				x.Beside == y.Beside && x.Pass == y.Pass
-		})
+// sameSetUp says whether two players are the same person with the same things in the same
+// order and places, who has and does the same at set places; not what there is to play.
+func sameSetUp(a, b *score.Player) bool {
+	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Items) != len(b.Items) || len(a.Actions) != len(b.Actions) {
+		return false
+	}
+	place := placesOf(a, b)
+	return slices.EqualFunc(a.Items, b.Items, sameThing) && slices.EqualFunc(a.Stations, b.Stations, sameStation) && slices.EqualFunc(a.Tables, b.Tables, sameTable) &&
+		slices.EqualFunc(a.Holds[:], b.Holds[:], place.sameHold) && slices.EqualFunc(a.Actions, b.Actions, place.sameAction)
+}
+
+// sameThing says whether all that is known of two things is the same but for where the
+// text names them.
+func sameThing(a, b *score.Item) bool {
+	if a == b {
+		return true
+	}
+	x, y := *a, *b
+	x.Where, x.Fixed, x.Spot, x.Apart = y.Where, y.Fixed, y.Spot, y.Apart
+	return x.Same(&y) && a.SamePlaces(b)
+}
+
+// pairedCues says which cue of a player is which one of another, as far as they are for
+// the same thing in the same way: those at the beginning and those at the end that have
+// the same strokes, and what is between in its order. Which one stands for
+// which decides what is taken over, never what is found.
+func pairedCues(a, b *score.Player) map[*score.Cue]counterpart {
+	place := placesOf(a, b)
+	was, now := a.Cues, b.Cues
+	pairs := make(map[*score.Cue]counterpart, len(was))
+	pair := func(x, y *score.Cue) {
+		pairs[x] = counterpart{y, len(x.Strokes) == len(y.Strokes) && (len(x.Strokes) == 0 || &x.Strokes[0] == &y.Strokes[0])}
+	}
+	alike := func(x, y *score.Cue) bool { return x == y || place.sameHeading(x, y) }
+	same := func(x, y *score.Cue) bool { return alike(x, y) && sameEnds(x.Strokes, y.Strokes) }
+	for len(was) > 0 && len(now) > 0 && same(was[0], now[0]) {
+		pair(was[0], now[0])
+		was, now = was[1:], now[1:]
+	}
+	for len(was) > 0 && len(now) > 0 && same(was[len(was)-1], now[len(now)-1]) {
+		pair(was[len(was)-1], now[len(now)-1])
+		was, now = was[:len(was)-1], now[:len(now)-1]
+	}
+	for i := range min(len(was), len(now)) {
+		if alike(was[i], now[i]) {
+			pair(was[i], now[i])
+		}
+	}
+	return pairs
+}
+
+// sameEnds says whether two lists of strokes begin and end alike and are as long.
+func sameEnds(a, b []score.Stroke) bool {
+	n := len(a)
+	return n == len(b) && (n == 0 || &a[0] == &b[0] || sameStroke(&a[0], &b[0]) && sameStroke(&a[n-1], &b[n-1]))
+}
+
+// sameDoings says whether the same comes up at set places, the same is out of reach, and
+// the same cues lie in the palm.
+func (r *resumed) sameDoings(m *mover) bool {
+	for h := range r.v.acts {
+		if !slices.EqualFunc(r.course.acts[h], r.v.acts[h], func(x, y timed) bool {
+			x.act = m.acts[x.act]
+			return x == y
+		}) {
+			return false
+		}
+	}
+	for was, c := range r.cues {
+		if r.inPalm[was] != r.v.inPalm[c.now] {
+			return false
+		}
+	}
+	return slices.EqualFunc(r.outOf, r.v.outOf, func(x, y *score.Item) bool { return m.items[x] == y })
+}
+
+// takeGrips takes over the grips that are known, by their numbers.
+func (r *resumed) takeGrips(m *mover) bool {
+	v := r.v
+	grips := slices.Clone(r.grips)
+	for i := range grips {
+		grips[i] = m.grip(grips[i])
+	}
+	if len(v.grips) > len(grips) || !slices.Equal(grips[:len(v.grips)], v.grips) {
+		return false
+	}
+	v.grips, v.gripIDs = grips, make(map[Grip]uint16, len(r.gripIDs)+4)
+	for g, id := range r.gripIDs {
+		v.gripIDs[m.grip(g)] = id
+	}
+	return true
+}
+
+// What others of a player's cues say of a thing, and decides how one of them can be played.
+const (
+	eitherHand uint32 = 1 << iota // some cue leaves it to the nearer hand
+	byFoot                        // shifted by the foot's limb: some cue is for it
+)
+
+// usesOf are what a player's cues say of each thing.
+func usesOf(p *score.Player) map[*score.Item]uint32 {
+	uses := make(map[*score.Item]uint32, len(p.Items))
+	for _, c := range p.Cues {
+		switch {
+		case c.Limb.TwoHands() || c.Limb == body.AnyHand:
+			uses[c.Item] |= eitherHand
+		case kit.KindOf(c.Limb) == kit.Foot:
+			uses[c.Item] |= byFoot << c.Limb
+		}
+	}
+	return uses
+}
+
+// sameUses says whether the cues of an earlier player say the same of each thing, and
+// have the same of it to be reached.
+func (v *solver) sameUses(was *score.Player, items map[*score.Item]*score.Item) bool {
+	before, now := usesOf(was), usesOf(v.player)
+	for x, y := range items {
+		if before[x] != now[y] {
+			return false
+		}
+		if y.Placed && y.Inst.Row() > 0 {
+			a, wholeA := was.Targets(x)
+			b, wholeB := v.targets(y)
+			if wholeA != wholeB || !slices.Equal(a, b) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // compare finds how far what is to be done is the same, once the stages are laid.
@@ -191,7 +318,7 @@ func (r *resumed) sameEvent(i, k int) bool {
 	if r.settled[int32(i)] {
 		limbs &= droppedBit
 	}
-	if e.T0 != f.T0 || e.T1 != f.T1 || e.Span != f.Span || limbs != f.Limbs || e.Grace != f.Grace || e.Kind != f.Kind || e.Left != f.Left || e.Action != f.Action ||
+	if e.T0 != f.T0 || e.T1 != f.T1 || e.Span != f.Span || limbs != f.Limbs || e.Grace != f.Grace || e.Kind != f.Kind || e.Left != f.Left || r.acts[e.Action] != f.Action ||
 		r.footing != nil && r.footing[i] != r.v.footing[k] {
 		return false
 	}

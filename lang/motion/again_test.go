@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -17,7 +18,7 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// otherwise puts something else into a bar of some line.
+// otherwise puts something else into a bar of some line, or writes in a player's block.
 func otherwise(rnd *rand.Rand, text string) string {
 	lines := strings.Split(text, "\n")
 	var may []int
@@ -25,6 +26,9 @@ func otherwise(rnd *rand.Rand, text string) string {
 		if strings.Contains(l, "|") {
 			may = append(may, i)
 		}
+	}
+	if rnd.IntN(3) == 0 {
+		return strings.Join(inABlock(rnd, lines), "\n")
 	}
 	if len(may) == 0 {
 		return text
@@ -36,6 +40,52 @@ func otherwise(rnd *rand.Rand, text string) string {
 	bars[k] = is[rnd.IntN(len(is))]
 	lines[i] = strings.Join(bars, "|")
 	return strings.Join(lines, "\n")
+}
+
+// inABlock puts a line of a player's block in, takes one out, gives it another limb or
+// what another one is for, writes it twice or moves it, or puts a remark in.
+func inABlock(rnd *rand.Rand, lines []string) []string {
+	var may []int
+	block := false
+	for i, l := range lines {
+		if strings.HasPrefix(l, "player ") {
+			block = true
+		} else if l != "" && !strings.HasPrefix(l, " ") {
+			block = false
+		}
+		if block && strings.HasPrefix(l, "  ") {
+			may = append(may, i)
+		}
+	}
+	if len(may) == 0 {
+		return lines
+	}
+	lines = slices.Clone(lines)
+	i := may[rnd.IntN(len(may))]
+	switch rnd.IntN(7) {
+	case 0:
+		return slices.Delete(lines, i, i+1)
+	case 1:
+		return slices.Insert(lines, i, lines[i])
+	case 2:
+		return slices.Insert(lines, i, "  # a remark")
+	case 3:
+		return slices.Insert(lines, i, lines[may[rnd.IntN(len(may))]])
+	case 4:
+		limbs := []string{"R", "L", "R+L", "RL", "any", "RF", "LF"}
+		if said, rest, ok := strings.Cut(strings.TrimSpace(lines[i]), " "); ok && slices.Contains(limbs, said) {
+			lines[i] = "  " + limbs[rnd.IntN(len(limbs))] + " " + rest
+		}
+	case 5:
+		if head, _, ok := strings.Cut(lines[may[rnd.IntN(len(may))]], "|"); ok {
+			if _, bars, ok := strings.Cut(lines[i], "|"); ok {
+				lines[i] = head + "|" + bars
+			}
+		}
+	default:
+		lines[i] = lines[i][:max(2, len(lines[i])-1-rnd.IntN(4))]
+	}
+	return lines
 }
 
 // A path that goes on from what is kept of the one before an edit is the one that is
@@ -61,7 +111,9 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 	}
 	for range 20 { // where what one bar says decides how others are played
 		texts = append(texts, "tempo 60\nplayer Ida\n  R suspended-cymbal | 1 | 2 3 | 1 | 4\n  L snare-drum | 2 | 3 | 1 | 1 2\n  from 5\n  R triangle | 1 2 | 3\n  L suspended-cymbal | 1 | 3\n",
-			"tempo 60\nplayer Ida\n  R holds egg-shaker\n  R egg-shaker | 1 2 | 3 | 1 | -\n  R woodblock with snare-stick | 3 | 1 2 | 2 | 1\n  from 5\n  R egg-shaker | 1 | 2 3\n  R woodblock with snare-stick | 3 | 1\n")
+			"tempo 60\nplayer Ida\n  R holds egg-shaker\n  R egg-shaker | 1 2 | 3 | 1 | -\n  R woodblock with snare-stick | 3 | 1 2 | 2 | 1\n  from 5\n  R egg-shaker | 1 | 2 3\n  R woodblock with snare-stick | 3 | 1\n",
+			"tempo 60\nplayer Ida\n  RF bass-drum-pedal | 1 | 2 | 1 3 | 1\n  R snare-drum | 2 | 1 | - | 1\n  from 5\n  LF bass-drum-pedal | 1 2 | 3\n  R cowbell | 1 | 2\n",
+			"tempo 60\nplayer Ida\n  kit\n    tom-toms:low at right 70 ahead 20\n    tom-toms:high at left 60 ahead 20\n    cowbell clamped at right 40 ahead 60\n  R tom-toms with snare-stick | 1 | 2 3 | 1 | 4\n  L cowbell | 2 | 3 | 1 | 1\n  from 5\n  L tom-toms with snare-stick | 1 | 2\n  from 9\n  RL tom-toms with snare-stick | 1 2 | 3\n")
 	}
 	for n, text := range texts {
 		for seed := range seeds {

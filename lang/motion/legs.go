@@ -498,6 +498,14 @@ func (v *solver) spotOf(it *score.Item) int16 {
 	return v.lastSpot.spot
 }
 
+// itemNumber is the number of an item among the player's, plus one.
+func (v *solver) itemNumber(it *score.Item) int32 {
+	if spot, ok := v.spots[it]; ok && spot < keyedSpot-1 {
+		return int32(spot) + 1
+	}
+	return int32(slices.Index(v.player.Items, it)) + 1
+}
+
 // set is what a hand holds after the takes and lays that are set before a
 // stage.
 func (v *solver) set(st *stage, from *situation, h int) uint16 {
@@ -630,7 +638,7 @@ func (v *solver) dutiesOf(si int, from *situation, so *stageOption, place uint8)
 				continue // it is shaken with the stroke of the stick
 			} else {
 				g := &v.grips[o.grip[h]]
-				d.wants[0], d.n = v.bothIn(p.item, g.Implement, g.Butt), 1
+				d.wants[0], d.n = v.bothIn(v.player.Items[p.item-1], g.Implement, g.Butt), 1
 			}
 			duties = append(duties, d)
 		}

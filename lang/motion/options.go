@@ -39,7 +39,7 @@ type option struct {
 	alone   bool       // a roll of one hand, that has nothing else in it then
 	palm    bool       // the instrument lies in the palm, and leaves the fingers a stick
 	leaves  body.Limbs // hands whose stick leaves room for something in the palm
-	item    *score.Item
+	item    int32      // of the player, plus one; 0 is none
 }
 
 // A demand is what an event asks for; events with equal demands have the same
@@ -482,7 +482,7 @@ func (v *solver) bringUsual(c *score.Cue) {
 // option works out who holds what when an event is played in a given way.
 func (v *solver) option(e *Event, w *kit.Way, ch kit.Choice) (option, bool) {
 	roll := e.Kind == RollOn
-	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Hands(), hands: e.Hands(), seat: v.seatOf(e.Cue.Item, w), feet: uint8(feetOf(w)), item: e.Cue.Item, alone: OneHandRoll(e.Limbs, w, roll)}
+	o := option{grip: [2]uint16{anyGrip, anyGrip}, way: w, choice: ch, need: e.Hands(), hands: e.Hands(), seat: v.seatOf(e.Cue.Item, w), feet: uint8(feetOf(w)), item: v.itemNumber(e.Cue.Item), alone: OneHandRoll(e.Limbs, w, roll)}
 	item := e.Cue.Item
 	strikes := v.striking(ch)
 	striker := v.gripID(strikes)

@@ -159,17 +159,18 @@ func samePlayer(a, b *score.Player) bool {
 	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Items) != len(b.Items) {
 		return false
 	}
-	place := make(itemPlaces, 2*len(a.Items))
-	for i := range a.Items {
-		place[a.Items[i]], place[b.Items[i]] = i, i
-	}
+	place := placesOf(a, b)
 	return slices.EqualFunc(a.Items, b.Items, sameItem) &&
-		slices.EqualFunc(a.Stations, b.Stations, func(x, y score.Station) bool { return x.Name == y.Name && x.At == y.At }) &&
-		slices.EqualFunc(a.Tables, b.Tables, func(x, y score.Table) bool { return x.At == y.At }) &&
+		slices.EqualFunc(a.Stations, b.Stations, sameStation) &&
+		slices.EqualFunc(a.Tables, b.Tables, sameTable) &&
 		slices.EqualFunc(a.Holds[:], b.Holds[:], place.sameHold) &&
 		slices.EqualFunc(a.Actions, b.Actions, place.sameAction) &&
 		slices.EqualFunc(a.Cues, b.Cues, place.sameCue)
 }
+
+func sameStation(x, y score.Station) bool { return x.Name == y.Name && x.At == y.At }
+
+func sameTable(x, y score.Table) bool { return x.At == y.At }
 
 func sameItem(x, y *score.Item) bool {
 	return x.Name == y.Name && x.Inst == y.Inst && x.Mount == y.Mount && x.At == y.At && x.Facing == y.Facing && x.Raised == y.Raised && x.Placed == y.Placed && x.Used == y.Used && x.SamePlaces(y)
@@ -177,6 +178,15 @@ func sameItem(x, y *score.Item) bool {
 
 // itemPlaces is where the items of two players stand in their set-ups.
 type itemPlaces map[*score.Item]int
+
+// placesOf is for two players who have as many items.
+func placesOf(a, b *score.Player) itemPlaces {
+	place := make(itemPlaces, 2*len(a.Items))
+	for i := range a.Items {
+		place[a.Items[i]], place[b.Items[i]] = i, i
+	}
+	return place
+}
 
 func (place itemPlaces) same(x, y *score.Item) bool {
 	if x == nil || y == nil {
@@ -194,9 +204,14 @@ func (place itemPlaces) sameAction(x, y *score.Action) bool {
 		place.same(x.Item, y.Item) && x.At == y.At && x.Pass == y.Pass
 }
 
+// sameHeading says whether two cues are for the same thing in the same way.
+func (place itemPlaces) sameHeading(x, y *score.Cue) bool {
+	return x.Limb == y.Limb && place.same(x.Item, y.Item) && x.Mount == y.Mount && slices.Equal(x.With, y.With) && x.Mallets == y.Mallets && sameAsked(x.Asks, y.Asks) && x.Beside == y.Beside &&
+		x.Pass == y.Pass
+}
+
 func (place itemPlaces) sameCue(x, y *score.Cue) bool {
-	if x.Limb != y.Limb || !place.same(x.Item, y.Item) || x.Mount != y.Mount || !slices.Equal(x.With, y.With) || !sameAsked(x.Asks, y.Asks) || x.Beside != y.Beside ||
-		x.Pass != y.Pass || x.From != y.From || x.To != y.To || len(x.Strokes) != len(y.Strokes) {
+	if !place.sameHeading(x, y) || x.From != y.From || x.To != y.To || len(x.Strokes) != len(y.Strokes) {
 		return false
 	}
 	if len(x.Strokes) > 0 && &x.Strokes[0] == &y.Strokes[0] {
