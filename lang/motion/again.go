@@ -33,11 +33,13 @@ type course struct {
 	stages  []stage
 	layers  [][]state
 	chosen  [][]stageOption
+	path    *traced
 
 	grips   []Grip
 	gripIDs map[Grip]uint16
 	demands map[demand][]option
 	options int
+	atFirst int // as many options as there were when nothing was taken over
 	moments map[string][]stageOption
 	alone   [][]stageOption
 }
@@ -54,14 +56,17 @@ func SolveAfter(old *Result, s *score.Score, p *score.Player, stop func() bool) 
 
 // keep keeps of the solver what another one may go on from, where nothing was cut and
 // nothing says what it strikes.
-func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption) {
+func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, path *traced) {
 	if !v.remembers || v.hop != nil || res.AnyHands != nil || v.sets != nil || v.laid != nil || len(v.cut)+len(v.twos) > 0 {
 		return
 	}
+	if v.atFirst == 0 {
+		v.atFirst = v.options
+	}
 	res.course = &course{
 		player: v.player, time: v.score.Time, catalogue: v.score.Catalogue, crowded: v.crowded, places: v.places, outOf: v.outOf, brought: v.brought,
-		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, layers: layers, chosen: chosen,
-		grips: v.grips, gripIDs: v.gripIDs, demands: v.demands, options: v.options, moments: v.moments, alone: v.alone,
+		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, layers: layers, chosen: chosen, path: path,
+		grips: v.grips, gripIDs: v.gripIDs, demands: v.demands, options: v.options, atFirst: v.atFirst, moments: v.moments, alone: v.alone,
 	}
 }
 
@@ -80,6 +85,8 @@ type resumed struct {
 	events, stages int // that are the same from the beginning on
 	tail, goesOn   int // the event, and the stage, from which on they are again
 	later, further int // how many more events and stages there are
+	rejoins        int // the stage from which on all is taken over
+	mover          mover
 }
 
 // A counterpart is what is in the place of a cue, nil where nothing is, and whether its
@@ -90,24 +97,36 @@ type counterpart struct {
 }
 
 // resume takes over what a course knows of ways of playing, before the stages are laid;
-// it is nil where the course is no good.
+// it is nil where the course is good for nothing more, as in another tempo.
 func (v *solver) resume() *resumed {
 	c := v.course
-	if c == nil || v.hop != nil || v.sets != nil || v.laid != nil || len(v.cut)+len(v.twos) > 0 || c.catalogue != v.score.Catalogue || !c.time.Equal(v.score.Time) ||
-		!sameSetUp(c.player, v.player) || c.crowded != v.crowded || !slices.Equal(c.places, v.places) || !maps.Equal(c.brought, v.brought) ||
-		(c.footing == nil) != (v.footing == nil) {
+	if c == nil || v.hop != nil || v.sets != nil || v.laid != nil || len(v.cut)+len(v.twos) > 0 || c.catalogue != v.score.Catalogue ||
+		c.options > tooManyOptions+2*c.atFirst || !sameSetUp(c.player, v.player) || !slices.Equal(c.places, v.places) {
 		return nil
 	}
 	was, now := c.player, v.player
-	m := mover{items: counterparts(was.Items, now.Items), acts: counterparts(was.Actions, now.Actions)}
-	r := &resumed{course: c, v: v, cues: pairedCues(was, now), acts: m.acts}
-	if !r.sameDoings(&m) || !v.sameUses(was, m.items) {
+	n := min(len(was.Items), len(now.Items))
+	m := mover{items: counterparts(was.Items[:n], now.Items[:n]), acts: counterparts(was.Actions, now.Actions)}
+	r := &resumed{course: c, v: v, cues: pairedCues(was, now), acts: m.acts, mover: m}
+	if !r.samePalms() || !r.sameAtHand() || !v.sameUses(was, m.items) || !r.takeGrips(&m) {
 		return nil
 	}
-	if !r.takeGrips(&m) {
+	r.takeWays()
+	if !c.time.Equal(v.score.Time) || c.crowded != v.crowded || (c.footing == nil) != (v.footing == nil) || !r.sameDoings(&m) {
 		return nil
 	}
-	v.options, v.moments, v.alone = c.options, maps.Clone(c.moments), slices.Clone(c.alone)
+	return r
+}
+
+// tooManyOptions is how many options there may be that nobody asks for any more, beside as
+// many as there were at first; beyond that all is looked for anew.
+const tooManyOptions = 4096
+
+// takeWays takes over in which ways what is asked for can be played: nothing of that is
+// in seconds.
+func (r *resumed) takeWays() {
+	v, c := r.v, r.course
+	v.options, v.atFirst, v.moments, v.alone = c.options, c.atFirst, maps.Clone(c.moments), slices.Clone(c.alone)
 	v.demands = make(map[demand][]option, len(c.demands)+8)
 	for d, list := range c.demands {
 		if d.act != nil {
@@ -120,17 +139,17 @@ func (v *solver) resume() *resumed {
 		}
 		v.demands[d] = list
 	}
-	return r
 }
 
 // sameSetUp says whether two players are the same person with the same things in the same
-// order and places, who has and does the same at set places; not what there is to play.
+// order and places, but that one may have more behind them, who has and does the same at set
+// places; not what there is to play.
 func sameSetUp(a, b *score.Player) bool {
-	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Items) != len(b.Items) || len(a.Actions) != len(b.Actions) {
+	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Actions) != len(b.Actions) {
 		return false
 	}
-	place := placesOf(a, b)
-	return slices.EqualFunc(a.Items, b.Items, sameThing) && slices.EqualFunc(a.Stations, b.Stations, sameStation) && slices.EqualFunc(a.Tables, b.Tables, sameTable) &&
+	place, n := placesOf(a, b), min(len(a.Items), len(b.Items))
+	return slices.EqualFunc(a.Items[:n], b.Items[:n], sameThing) && slices.EqualFunc(a.Stations, b.Stations, sameStation) && slices.EqualFunc(a.Tables, b.Tables, sameTable) &&
 		slices.EqualFunc(a.Holds[:], b.Holds[:], place.sameHold) && slices.EqualFunc(a.Actions, b.Actions, place.sameAction)
 }
 
@@ -180,8 +199,36 @@ func sameEnds(a, b []score.Stroke) bool {
 	return n == len(b) && (n == 0 || &a[0] == &b[0] || sameStroke(&a[0], &b[0]) && sameStroke(&a[n-1], &b[n-1]))
 }
 
-// sameDoings says whether the same comes up at set places, the same is out of reach, and
-// the same cues lie in the palm.
+// samePalms says whether the same cues lie in the palm.
+func (r *resumed) samePalms() bool {
+	for was, c := range r.cues {
+		if r.inPalm[was] != r.v.inPalm[c.now] {
+			return false
+		}
+	}
+	return true
+}
+
+// sameAtHand says whether cues that name no implement can be played with the same ones, by
+// what the player has at hand.
+func (r *resumed) sameAtHand() bool {
+	other := func(ch kit.Choice) bool { return r.brought[ch.Implement] != r.v.brought[ch.Implement] }
+	if maps.Equal(r.brought, r.v.brought) {
+		return true
+	}
+	for _, c := range r.cues {
+		all := c.now.Item.Inst.Ways
+		if c.now.Asks != nil {
+			all = c.now.Asks.Ways
+		}
+		if len(c.now.With) == 0 && slices.ContainsFunc(all, func(w *kit.Way) bool { return slices.ContainsFunc(w.With, other) }) {
+			return false
+		}
+	}
+	return true
+}
+
+// sameDoings says whether the same comes up at set places, and the same is out of reach.
 func (r *resumed) sameDoings(m *mover) bool {
 	for h := range r.v.acts {
 		if !slices.EqualFunc(r.course.acts[h], r.v.acts[h], func(x, y timed) bool {
@@ -191,28 +238,27 @@ func (r *resumed) sameDoings(m *mover) bool {
 			return false
 		}
 	}
-	for was, c := range r.cues {
-		if r.inPalm[was] != r.v.inPalm[c.now] {
-			return false
-		}
-	}
 	return slices.EqualFunc(r.outOf, r.v.outOf, func(x, y *score.Item) bool { return m.items[x] == y })
 }
 
-// takeGrips takes over the grips that are known, by their numbers.
+// takeGrips takes over the grips that are known, by their numbers. What holds a thing that is
+// there no longer keeps its number, and nobody has it.
 func (r *resumed) takeGrips(m *mover) bool {
 	v := r.v
-	grips := slices.Clone(r.grips)
-	for i := range grips {
-		grips[i] = m.grip(grips[i])
+	grips, ids := slices.Clone(r.grips), make(map[Grip]uint16, len(r.gripIDs)+4)
+	for i, g := range grips {
+		if g.Inst != nil && m.items[g.Inst] == nil {
+			continue
+		}
+		grips[i] = m.grip(g)
+		if id, ok := r.gripIDs[g]; ok {
+			ids[grips[i]] = id
+		}
 	}
 	if len(v.grips) > len(grips) || !slices.Equal(grips[:len(v.grips)], v.grips) {
 		return false
 	}
-	v.grips, v.gripIDs = grips, make(map[Grip]uint16, len(r.gripIDs)+4)
-	for g, id := range r.gripIDs {
-		v.gripIDs[m.grip(g)] = id
-	}
+	v.grips, v.gripIDs = grips, ids
 	return true
 }
 
@@ -276,7 +322,7 @@ func (r *resumed) compare() {
 		}
 		r.stages++
 	}
-	r.goesOn = len(stages)
+	r.goesOn, r.rejoins = len(stages), len(stages)
 	for r.goesOn > max(r.stages, r.stages+r.further) {
 		s, w := &stages[r.goesOn-1], before[r.goesOn-1-r.further]
 		if int(s.first) < r.tail || !r.moved(&w) || w != *s {
@@ -377,6 +423,7 @@ func (r *resumed) rest(si int, layers [][]state, chosen [][]stageOption) bool {
 	if !ok {
 		return false
 	}
+	r.rejoins = si
 	copy(chosen[si:], r.chosen[si-r.further:])
 	for n := si + 1; n < len(layers); n++ {
 		was := r.layers[n-r.further]
@@ -414,4 +461,52 @@ func (r *resumed) dearer(was, now []state) (more int64, ok bool) {
 // situation moves a situation to where its events and stages are now.
 func (r *resumed) situation(s *situation) bool {
 	return r.event(&s.extra[0]) && r.event(&s.extra[1]) && shifted(&s.moved, r.stages, r.goesOn, r.further)
+}
+
+// changes is about how many changes there will be.
+func (r *resumed) changes() int {
+	if r == nil || r.path == nil {
+		return 0
+	}
+	return len(r.path.changes) + 16
+}
+
+// into are the changes that there were on the way into a stage, where the path goes the way
+// that it went. What is done at set places has events of its own, and is worked out anew.
+func (r *resumed) into(si int, path []int32) ([]Change, bool) {
+	if r == nil || r.path == nil || si >= r.stages && si < r.rejoins {
+		return nil, false
+	}
+	was := si
+	if si >= r.rejoins {
+		was -= r.further
+	}
+	if r.path.states[was] != path[si] || r.path.states[was+1] != path[si+1] {
+		return nil, false
+	}
+	list := r.path.into(was)
+	for i := range list {
+		if list[i].To.Kind == Set {
+			return nil, false
+		}
+	}
+	return list, true
+}
+
+// again adds changes of before, as those of now.
+func (r *resumed) again(out, list []Change) []Change {
+	for i := range list {
+		c := list[i]
+		to := c.To.index
+		r.event(&to)
+		c.To = &r.v.events[to]
+		if c.From != nil {
+			from := c.From.index
+			r.event(&from)
+			c.From = &r.v.events[from]
+		}
+		c.Before, c.After = r.mover.grip(c.Before), r.mover.grip(c.After)
+		out = append(out, c)
+	}
+	return out
 }

@@ -18,8 +18,9 @@ import (
 	"example.org/handful/lang/syntax"
 )
 
-// otherwise puts something else into a bar of some line, or writes in a player's block.
-func otherwise(rnd *rand.Rand, text string) string {
+// otherwise puts something else into a bar of some line, or writes in a player's block, also
+// what was there at first.
+func otherwise(rnd *rand.Rand, text, first string) string {
 	lines := strings.Split(text, "\n")
 	var may []int
 	for i, l := range lines {
@@ -28,7 +29,7 @@ func otherwise(rnd *rand.Rand, text string) string {
 		}
 	}
 	if rnd.IntN(3) == 0 {
-		return strings.Join(inABlock(rnd, lines), "\n")
+		return strings.Join(inABlock(rnd, lines, strings.Split(first, "\n")), "\n")
 	}
 	if len(may) == 0 {
 		return text
@@ -44,19 +45,8 @@ func otherwise(rnd *rand.Rand, text string) string {
 
 // inABlock puts a line of a player's block in, takes one out, gives it another limb or
 // what another one is for, writes it twice or moves it, or puts a remark in.
-func inABlock(rnd *rand.Rand, lines []string) []string {
-	var may []int
-	block := false
-	for i, l := range lines {
-		if strings.HasPrefix(l, "player ") {
-			block = true
-		} else if l != "" && !strings.HasPrefix(l, " ") {
-			block = false
-		}
-		if block && strings.HasPrefix(l, "  ") {
-			may = append(may, i)
-		}
-	}
+func inABlock(rnd *rand.Rand, lines, first []string) []string {
+	may := blockLines(lines)
 	if len(may) == 0 {
 		return lines
 	}
@@ -70,7 +60,9 @@ func inABlock(rnd *rand.Rand, lines []string) []string {
 	case 2:
 		return slices.Insert(lines, i, "  # a remark")
 	case 3:
-		return slices.Insert(lines, i, lines[may[rnd.IntN(len(may))]])
+		first = append(first[:len(first):len(first)], "  R suspended-cymbal with yarn-mallet | - | 1 | 3") // what nobody has at hand as yet
+		had := append(blockLines(first), len(first)-1)
+		return slices.Insert(lines, i, first[had[rnd.IntN(len(had))]])
 	case 4:
 		limbs := []string{"R", "L", "R+L", "RL", "any", "RF", "LF"}
 		if said, rest, ok := strings.Cut(strings.TrimSpace(lines[i]), " "); ok && slices.Contains(limbs, said) {
@@ -86,6 +78,22 @@ func inABlock(rnd *rand.Rand, lines []string) []string {
 		lines[i] = lines[i][:max(2, len(lines[i])-1-rnd.IntN(4))]
 	}
 	return lines
+}
+
+// blockLines are the lines in players' blocks.
+func blockLines(lines []string) (in []int) {
+	block := false
+	for i, l := range lines {
+		if strings.HasPrefix(l, "player ") {
+			block = true
+		} else if l != "" && !strings.HasPrefix(l, " ") {
+			block = false
+		}
+		if block && strings.HasPrefix(l, "  ") {
+			in = append(in, i)
+		}
+	}
+	return in
 }
 
 // A path that goes on from what is kept of the one before an edit is the one that is
@@ -113,6 +121,7 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 		texts = append(texts, "tempo 60\nplayer Ida\n  R suspended-cymbal | 1 | 2 3 | 1 | 4\n  L snare-drum | 2 | 3 | 1 | 1 2\n  from 5\n  R triangle | 1 2 | 3\n  L suspended-cymbal | 1 | 3\n",
 			"tempo 60\nplayer Ida\n  R holds egg-shaker\n  R egg-shaker | 1 2 | 3 | 1 | -\n  R woodblock with snare-stick | 3 | 1 2 | 2 | 1\n  from 5\n  R egg-shaker | 1 | 2 3\n  R woodblock with snare-stick | 3 | 1\n",
 			"tempo 60\nplayer Ida\n  RF bass-drum-pedal | 1 | 2 | 1 3 | 1\n  R snare-drum | 2 | 1 | - | 1\n  from 5\n  LF bass-drum-pedal | 1 2 | 3\n  R cowbell | 1 | 2\n",
+			"tempo 60\nplayer Ida\n  R vibraphone | 1 2 | - | 1 | 2\n",
 			"tempo 60\nplayer Ida\n  kit\n    tom-toms:low at right 70 ahead 20\n    tom-toms:high at left 60 ahead 20\n    cowbell clamped at right 40 ahead 60\n  R tom-toms with snare-stick | 1 | 2 3 | 1 | 4\n  L cowbell | 2 | 3 | 1 | 1\n  from 5\n  L tom-toms with snare-stick | 1 | 2\n  from 9\n  RL tom-toms with snare-stick | 1 2 | 3\n")
 	}
 	for n, text := range texts {
@@ -125,7 +134,7 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 				were[i] = SolveAfter(nil, last, p, nil)
 			}
 			for range 6 {
-				file = syntax.Reparse(otherwise(rnd, file.Text), file)
+				file = syntax.Reparse(otherwise(rnd, file.Text, text), file)
 				now := score.Bind("t", file, nil, score.Options{Remember: true, Earlier: last})
 				for i, p := range now.Players {
 					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)

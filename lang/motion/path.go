@@ -44,6 +44,7 @@ type solver struct {
 	footing    []body.Limbs             // of each event, the feet that are on other pedals
 	known      []priced                 // transitions of the present stage, see memo
 	options    int                      // how many options there are so far
+	atFirst    int                      // as many as there were when nothing was taken over, or 0
 	moments    map[string][]stageOption // combined options, by those of the events
 	alone      [][]stageOption          // the same for one event, by its first option
 	latest     [4]struct {              // options that were asked for last, which is nearly always so again
@@ -327,8 +328,8 @@ func (v *solver) walk(res *Result, before *resumed) {
 		}
 		layers[si+1] = v.kept(v.cheapest(there.states))
 	}
-	v.trace(res, layers, chosen)
-	v.keep(res, layers, chosen)
+	path := v.trace(res, layers, chosen, before)
+	v.keep(res, layers, chosen, path)
 }
 
 // arrivals are the states that a stage ends in, one for each situation: with

@@ -179,11 +179,12 @@ func sameItem(x, y *score.Item) bool {
 // itemPlaces is where the items of two players stand in their set-ups.
 type itemPlaces map[*score.Item]int
 
-// placesOf is for two players who have as many items.
-func placesOf(a, b *score.Player) itemPlaces {
-	place := make(itemPlaces, 2*len(a.Items))
-	for i := range a.Items {
-		place[a.Items[i]], place[b.Items[i]] = i, i
+func placesOf(players ...*score.Player) itemPlaces {
+	place := itemPlaces{}
+	for _, p := range players {
+		for i, it := range p.Items {
+			place[it] = i
+		}
 	}
 	return place
 }

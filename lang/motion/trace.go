@@ -10,12 +10,23 @@ import (
 	"example.org/handful/lang/score"
 )
 
+// A traced is what was read back of a path: by which situation it goes into each stage, and
+// its changes, with how many come before each stage.
+type traced struct {
+	states  []int32
+	before  []int32
+	changes []Change
+}
+
+// into are the changes on the way into a stage.
+func (t *traced) into(si int) []Change { return t.changes[t.before[si]:t.before[si+1]] }
+
 // trace reads the paths back: the cheapest one, with its changes, spells and
 // conflicts, and from those that bear the highest tempos what limits them.
-func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
+func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, before *resumed) *traced {
 	last := layers[len(layers)-1]
 	if len(last) == 0 {
-		return
+		return nil
 	}
 	best := 0
 	var top [2]int
@@ -30,28 +41,33 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 		}
 	}
 	res.Cost = last[best].cost
-	path := make([]int32, len(layers))
+	t := &traced{states: make([]int32, len(layers)), before: make([]int32, len(layers))}
+	path := t.states
 	path[len(layers)-1] = int32(best)
 	for si := len(layers) - 1; si > 0; si-- {
 		path[si-1] = layers[si][path[si]].back
 	}
-	if v.hop == nil {
-		res.Cannot = v.ceiling(0, top[0], layers, chosen)
-		res.Edge = v.ceiling(1, top[1], layers, chosen)
-	}
 	chose := make([]int, v.options)
 	ways := map[chosenKey]int{}
-	changes := make([]Change, 0, 16)
+	changes := make([]Change, 0, max(16, before.changes()))
 	var full [][]Change
+	n := 0
 	for si := range v.stages {
 		from, to := &layers[si][path[si]], &layers[si+1][path[si+1]]
 		so := &chosen[si][to.opt]
 		v.gather(si)
 		if n := cap(changes); len(changes) > n-8 {
 			full = append(full, changes)
-			changes = make([]Change, 0, min(2*n, 4096))
+			changes = make([]Change, 0, max(16, min(2*n, 4096)))
 		}
-		changes = v.changes(changes, si, &from.situation, &to.situation, so)
+		had := len(changes)
+		if list, ok := before.into(si, path); ok {
+			changes = before.again(changes, list)
+		} else {
+			changes = v.changes(changes, si, &from.situation, &to.situation, so)
+		}
+		n += len(changes) - had
+		t.before[si+1] = int32(n)
 		v.conflicts(res, &to.situation, so)
 		v.spells(res, si, &from.situation, &to.situation)
 		v.chosen(res, chose, ways, so)
@@ -63,7 +79,13 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption) {
 		res.Unseated = nil // it sits anyhow
 	}
 	res.Changes = slices.Concat(append(full, changes)...)
+	t.changes = res.Changes
+	if v.hop == nil {
+		res.Cannot = v.ceiling(0, top[0], layers, chosen, t)
+		res.Edge = v.ceiling(1, top[1], layers, chosen, t)
+	}
 	v.settle(chosen, layers, path)
+	return t
 }
 
 // settle writes down which limb makes each stop and turns each page that the
@@ -88,22 +110,16 @@ func (v *solver) settle(chosen [][]stageOption, layers [][]state, path []int32) 
 
 // ceiling follows the path that bears the highest tempo back to the change
 // that limits it.
-func (v *solver) ceiling(b, top int, layers [][]state, chosen [][]stageOption) Ceiling {
+func (v *solver) ceiling(b, top int, layers [][]state, chosen [][]stageOption, t *traced) Ceiling {
 	c := Ceiling{Factor: layers[len(layers)-1][top].bears[b].ratio}
 	at := int32(top)
 	for si := len(layers) - 1; si > 0 && !math.IsInf(c.Factor, 1); si-- {
 		to := &layers[si][at]
 		from := &layers[si-1][to.bears[b].back]
 		if from.bears[b].ratio > c.Factor+eps || si == 1 && c.At == nil {
-			so := &chosen[si-1][to.bears[b].opt]
-			v.gather(si - 1)
-			for _, ch := range v.changes(nil, si-1, &from.situation, &to.situation, so) {
-				ratio := ch.Ratio
-				if b == 1 {
-					ratio = ch.EdgeRatio
-				}
-				if ratio <= c.Factor+1e-3 && (c.At == nil || ratio < c.At.ratio(b)) {
-					limit := ch
+			for i, list := 0, v.changesInto(si-1, at, &to.bears[b], layers, chosen, t); i < len(list); i++ {
+				if ratio := list[i].ratio(b); ratio <= c.Factor+1e-3 && (c.At == nil || ratio < c.At.ratio(b)) {
+					limit := list[i]
 					c.At = &limit
 				}
 			}
@@ -111,6 +127,17 @@ func (v *solver) ceiling(b, top int, layers [][]state, chosen [][]stageOption) C
 		at = to.bears[b].back
 	}
 	return c
+}
+
+// changesInto are the changes on the way into a stage that bears a tempo: those of the
+// cheapest path, where it goes the same way.
+func (v *solver) changesInto(si int, at int32, by *bearing, layers [][]state, chosen [][]stageOption, t *traced) []Change {
+	to := &layers[si+1][at]
+	if t.states[si+1] == at && t.states[si] == by.back && to.opt == by.opt {
+		return t.into(si)
+	}
+	v.gather(si)
+	return v.changes(nil, si, &layers[si][by.back].situation, &to.situation, &chosen[si][by.opt])
 }
 
 // ratio is the tempo factor at which a change is at its limit, or at its
