@@ -28,18 +28,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 	if len(last) == 0 {
 		return nil
 	}
-	best := 0
-	var top [2]int
-	for i := range last {
-		if last[i].cost < last[best].cost {
-			best = i
-		}
-		for b := range top {
-			if last[i].bears[b].ratio > last[top[b]].bears[b].ratio {
-				top[b] = i
-			}
-		}
-	}
+	best, top := bestOf(last)
 	res.Cost = last[best].cost
 	t := &traced{states: make([]int32, len(layers)), before: make([]int32, len(layers))}
 	path := t.states
@@ -86,6 +75,21 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 	}
 	v.settle(chosen, layers, path)
 	return t
+}
+
+// bestOf is which of some states is the cheapest, and which bear the highest tempos.
+func bestOf(last []state) (best int, top [2]int) {
+	for i := range last {
+		if last[i].cost < last[best].cost {
+			best = i
+		}
+		for b := range top {
+			if last[i].bears[b].ratio > last[top[b]].bears[b].ratio {
+				top[b] = i
+			}
+		}
+	}
+	return best, top
 }
 
 // settle writes down which limb makes each stop and turns each page that the
