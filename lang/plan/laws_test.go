@@ -189,39 +189,104 @@ func withoutFigures(text string) string {
 }
 
 // What is kept is kept wherever a check has nothing against it: of a plan every second
-// cue is taken out, and the rest stays to the letter.
+// cue is taken out, and the rest stays to the letter; also where a player's kit stands in two blocks, the
+// second among the cues, and where what was kept is kept again.
 func TestWhateverACheckAcceptsIsKept(t *testing.T) {
+	again := 0
 	for n := range samples() {
 		head, parts, players := sample(n)
 		p := planOf(t, head+strings.Join(parts, ""), Options{Players: players})
-		var lines []string
-		cues := 0
-		for _, l := range p.Result.File.Lines {
-			if _, ok := l.Stmt.(*syntax.Omit); ok {
+		half := everySecondCue(p.Text, 0)
+		for _, text := range []string{half, inTwoKits(half, false), inTwoKits(half, true)} {
+			kept, ok := keptToTheLetter(t, text, n)
+			if !ok {
 				continue
 			}
-			if c, ok := l.Stmt.(*syntax.LimbLine); ok && c.Cue != nil {
-				if cues++; cues%2 == 0 {
-					continue
-				}
+			if _, ok = keptToTheLetter(t, everySecondCue(kept.Text, 1), n); ok {
+				again++
 			}
-			lines = append(lines, l.Text)
-		}
-		half := strings.Join(lines, "\n") + "\n"
-		r := check.Check("x.handful", syntax.Parse(half), check.Options{})
-		if !onlyUncovered(r) {
-			continue
-		}
-		kept, err := File(context.Background(), "x.handful", syntax.Parse(half), Options{Keep: true})
-		if !assert.NoError(t, err, "%d\n%s", n, half) {
-			continue
-		}
-		assert.Empty(t, errorsOf(kept.Result))
-		left := strings.Split(kept.Text, "\n")
-		for _, l := range lines {
-			assert.Contains(t, left, l, "%d", n)
 		}
 	}
+	t.Logf("%d were kept twice", again)
+}
+
+// keptToTheLetter plans what a check accepts, and keeps every line of it in its order; it says no where a check
+// does not accept it.
+func keptToTheLetter(t *testing.T, text string, n uint64) (Plan, bool) {
+	r := check.Check("x.handful", syntax.Parse(text), check.Options{})
+	if !onlyUncovered(r) {
+		return Plan{}, false
+	}
+	kept, err := File(context.Background(), "x.handful", syntax.Parse(text), Options{Keep: true})
+	if !assert.NoError(t, err, "%d\n%s", n, text) {
+		return Plan{}, false
+	}
+	assert.Empty(t, errorsOf(kept.Result))
+	left := strings.Split(kept.Text, "\n")
+	for _, l := range strings.Split(text, "\n") {
+		at := slices.Index(left, l)
+		if !assert.GreaterOrEqual(t, at, 0, "%d: %q of\n%s\nin\n%s", n, l, text, kept.Text) {
+			return Plan{}, false
+		}
+		left = left[at+1:]
+	}
+	return kept, true
+}
+
+// everySecondCue is a text without every second of its cues and without what it leaves out.
+func everySecondCue(text string, first int) string {
+	var lines []string
+	cues := first
+	for _, l := range syntax.Parse(text).Lines {
+		if _, ok := l.Stmt.(*syntax.Omit); ok {
+			continue
+		}
+		if c, ok := l.Stmt.(*syntax.LimbLine); ok && c.Cue != nil {
+			if cues++; cues%2 == 0 {
+				continue
+			}
+		}
+		lines = append(lines, l.Text)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// inTwoKits is a text in which every kit of two things or more stands in two blocks: the second behind the first
+// cue, or where the player's block ends.
+func inTwoKits(text string, atEnd bool) string {
+	var out, second []string
+	inKit := false
+	flush := func() {
+		if len(second) > 0 {
+			out = append(append(out, "  kit  # and there"), second...)
+		}
+		second = nil
+	}
+	for _, l := range syntax.Parse(text).Lines {
+		switch s := l.Stmt.(type) {
+		case *syntax.Kit:
+			inKit = true
+		case *syntax.Item:
+			if inKit && len(second) == 0 && !strings.Contains(out[len(out)-1], "  kit") {
+				second = append(second, l.Text)
+				continue
+			}
+		case *syntax.LimbLine:
+			out = append(out, l.Text)
+			if inKit = false; s.Cue != nil && !atEnd {
+				flush()
+			}
+			continue
+		case *syntax.Player, *syntax.Part:
+			flush()
+		}
+		if strings.TrimSpace(l.Text) == "" {
+			flush()
+		}
+		out = append(out, l.Text)
+	}
+	flush()
+	return strings.Join(out, "\n")
 }
 
 func onlyUncovered(r *check.Result) bool {
