@@ -569,7 +569,7 @@ func (j *job) oneForAll(all []plays) bool {
 // better gives back what is lost wherever that can be done.
 func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays {
 	all = j.search.gather(j.ctx, j.search.improve(j.ctx, all))
-	all = j.search.refix(j.ctx, all)
+	all = j.search.entrust(j.ctx, j.search.refix(j.ctx, all))
 	return j.search.redo(j.ctx, all, want, func(round int, all []plays) { j.tell(stage, round+1, mostRounds, j.value(all)) })
 }
 

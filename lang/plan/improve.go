@@ -282,11 +282,11 @@ func (s *search) lost(all []plays) []*passage {
 }
 
 // bestOf is the cheapest of some ways to play a passage at the cost of others that
-// weigh less together, and which those are; or nobody.
-func (s *search) bestOf(all []plays, q *passage, may func(plays) bool) (best plays, out []*passage) {
+// weigh less together than something, and which those are; or nobody.
+func (s *search) bestOf(all []plays, q *passage, weight float64, may func(plays) bool) (best plays, out []*passage) {
 	best = nobody
 	least := 0.0
-	most := limit{cost: math.Inf(1), weight: q.weight - 1e-9}
+	most := limit{cost: math.Inf(1), weight: weight}
 	s.each(q, func(pl plays) {
 		if !may(pl) {
 			return
@@ -302,7 +302,7 @@ func (s *search) bestOf(all []plays, q *passage, may func(plays) bool) (best pla
 			}
 			gone += h.weight
 		}
-		if gone >= q.weight-1e-9 {
+		if gone >= weight {
 			return
 		}
 		if cost += gone * s.weights.Lost; best == nobody || cost < least {
@@ -547,7 +547,12 @@ func (s *search) refixed(ctx context.Context, all []plays, in *kit.Instrument, w
 
 // replace gives a passage away in the cheapest of some ways, in the place of what weighs less.
 func (s *search) replace(all []plays, q *passage, may func(plays) bool) bool {
-	best, out := s.bestOf(all, q, may)
+	return s.replaceUpTo(all, q, q.weight-1e-9, may)
+}
+
+// replaceUpTo is the same in the place of what weighs less than something.
+func (s *search) replaceUpTo(all []plays, q *passage, weight float64, may func(plays) bool) bool {
+	best, out := s.bestOf(all, q, weight, may)
 	if best == nobody {
 		return false
 	}
