@@ -905,7 +905,7 @@ func (s *search) another(in *kit.Instrument, has func(player int) bool) float64 
 		case !has(i):
 		case s.common[in] != nil:
 			return cost
-		case in.Carry > kit.OnePerson:
+		case hardToBring(in):
 			return cost + borrowing*s.weights.Instrument
 		case in.Stands() || in.Wide >= large:
 			return cost + manyTimes*s.weights.Instrument

@@ -147,9 +147,10 @@ type job struct {
 	bareIs  *draft
 	sets    []*setUp // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
-	loose  map[string]map[string]bool
-	brings []trial // what would bring back what is lost
-	blocks blocks
+	loose   map[string]map[string]bool
+	brings  []trial // what would bring back what is lost
+	withOne int     // strokes that are lost with one of everything that is hard to bring; 0 is not known
+	blocks  blocks
 }
 
 func (j *job) checks() check.Options {
@@ -444,9 +445,18 @@ func (j *job) plan() (Plan, error) {
 	if j.apart && j.doubled && j.lower > 1e-9 && j.ctx.Err() == nil {
 		return Plan{}, errOneForAll // something is lost, whatever is done
 	}
+	d, err := j.found()
+	if err != nil {
+		return Plan{}, err
+	}
+	return j.finish(j.withOneOfEach(d))
+}
+
+// found is the best plan of several beginnings, finished.
+func (j *job) found() (*draft, error) {
 	all := j.begun()
 	if len(j.passages) > goneOnWork/mostGoneOn && j.oneForAll(all) {
-		return Plan{}, errOneForAll
+		return nil, errOneForAll
 	}
 	starts := [][]plays{j.search.tidy(j.ctx, all)}
 	if j.ctx.Err() == nil { // or as a section leader begins
@@ -461,13 +471,9 @@ func (j *job) plan() (Plan, error) {
 	}
 	starts = j.bestFirst(starts)
 	if j.oneForAll(starts[0]) {
-		return Plan{}, errOneForAll
+		return nil, errOneForAll
 	}
-	d, err := j.bestOf(starts)
-	if err != nil {
-		return Plan{}, err
-	}
-	return j.finish(d)
+	return j.bestOf(starts)
 }
 
 // open begins a search in which nothing stands anywhere yet.
@@ -476,6 +482,9 @@ func (j *job) open() {
 	j.search.in = j.mustLose()
 	j.search.room = len(spotsIn(j.opt.Wide, j.opt.Deep))
 	j.sets = make([]*setUp, len(j.people))
+	for _, who := range j.people {
+		who.cramped = nil
+	}
 }
 
 // begun is a first plan: where something is lost and things may be fixed otherwise than as a

@@ -213,7 +213,7 @@ func (s *search) filled(all []plays, near, but []*passage) []plays {
 		if slices.Contains(but, q) || q.bar < near[0].bar-acrossLost || q.bar > near[len(near)-1].bar+acrossLost {
 			continue
 		}
-		if best, hit := s.bestOf(all, q, func(plays) bool { return true }); best != nobody && len(hit) == 0 {
+		if best, hit := s.bestOf(all, q, q.weight-1e-9, func(plays) bool { return true }); best != nobody && len(hit) == 0 {
 			s.giveTo(all, []*passage{q}, []plays{best})
 		}
 	}

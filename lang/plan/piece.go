@@ -74,6 +74,7 @@ type piece struct {
 	keep     bool         // what is left out stays left out
 	doubled  bool         // some bars of several parts could be played by the same strokes
 	groups   [][]*passage // what stays with one person each
+	single   bool         // of what is hard to bring there is one, unless a gear block says otherwise
 }
 
 // spans finds for every bar the first time that it is played.

@@ -291,7 +291,7 @@ func (j *job) candidates(d *draft, q *passage) []plays {
 	j.search.each(q, func(pl plays) {
 		who := j.people[pl.player]
 		o := &q.options[pl.option]
-		if !who.can(q, o, pl.slots) || !j.opt.brings.tries(q, pl) {
+		if !who.can(q, o, pl.slots) || !j.opt.brings.tries(q, pl) || j.oneTooMany(o.inst, pl.player) {
 			return
 		}
 		cost := j.weights.Sound * o.sound

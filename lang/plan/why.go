@@ -64,7 +64,7 @@ func (j *job) decided(d *draft, lost []Loss) string {
 		forbidden = append(forbidden, "no plan was found in which all of this holds and nothing is lost by it, and without any one of them there is one – "+demandWords(set))
 	}
 	if b := j.borrowed(d.all); len(b) > 0 {
-		stays += "; it needs " + list(b) + ", which would have to be borrowed, unless  gear  says there is but one"
+		stays += "; it needs " + list(b) + ", which would have to be borrowed" + j.unborrowed()
 	}
 	switch {
 	case len(forbidden) > 0:
@@ -430,7 +430,7 @@ func (j *job) borrowed(all []plays) []string {
 			continue
 		}
 		in := q.options[all[q.id].option].inst
-		if seen[in] || in.Carry <= kit.OnePerson || j.score.GearOf(in) != nil || j.search.common[in] != nil {
+		if seen[in] || !hardToBring(in) || j.score.GearOf(in) != nil || j.search.common[in] != nil {
 			continue
 		}
 		seen[in] = true
@@ -448,6 +448,15 @@ func (j *job) borrowed(all []plays) []string {
 		}
 	}
 	return out
+}
+
+// unborrowed is what comes of having one of everything that is hard to bring, where it was found
+// out, and how to say that there is no more.
+func (j *job) unborrowed() string {
+	if j.withOne == 0 {
+		return ", unless  gear  says there is but one"
+	}
+	return fmt.Sprintf(", unless  gear  says there is but one: %s then", words.Count(j.withOne, "stroke is lost", "strokes are lost"))
 }
 
 // hardwareOf is what a plan needs beyond the hardware there is, in words.
