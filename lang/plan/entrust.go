@@ -17,7 +17,7 @@ type trade struct {
 
 // tradeWork is for how many bars of lines, all tries together, it is tried who else could have
 // what there is no more of.
-const tradeWork = 60_000
+const tradeWork = 50_000
 
 // entrust gives what there are not enough of for everybody to other people, all that is played
 // on it together, and something else of theirs back for it, where less is lost so. While
