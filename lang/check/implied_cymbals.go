@@ -3,6 +3,7 @@ package check
 import (
 	"slices"
 	"strings"
+	"sync"
 
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
@@ -32,12 +33,10 @@ player Per
   R bass-drum as written
 `,
 	Look: func(c *Context) {
-		if !c.march() {
-			return
-		}
+		march := sync.OnceValue(c.march) // few pieces have a line that somebody might double
 		for _, part := range c.Score.Parts {
 			for _, l := range part.Lines {
-				if len(l.Inst.Doublers) > 0 && len(l.Strokes) > 0 && !c.doubled(part, l) && !saysOnly(l) {
+				if len(l.Inst.Doublers) > 0 && len(l.Strokes) > 0 && march() && !c.doubled(part, l) && !saysOnly(l) {
 					c.In(l.Where).When(l.Strokes[0].At).
 						Warning("in a march the cymbals are presumed to play the bass drum's notes in %s: write them as a line, or the words \"B.D. only\"", part.Name).OrAccept()
 					break

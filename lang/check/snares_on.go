@@ -34,10 +34,13 @@ player Per
 			if cue.Item.Inst.Snares != kit.Lever {
 				continue
 			}
+			if n := len(cue.Strokes); n == 0 || int(cue.Strokes[n-1].Bar-cue.Strokes[0].Bar) <= longRest {
+				continue
+			}
 			for i := 1; i < len(cue.Strokes); i++ {
 				a, b := &cue.Strokes[i-1], &cue.Strokes[i]
 				rest := int(b.Bar - a.Bar - 1)
-				if rest >= longRest && slices.ContainsFunc(drums(), func(at beat.Rat) bool { return a.At.Less(at) && at.Less(b.At) }) && c.Once(nil, cue.Player) {
+				if rest >= longRest && anyBetween(drums(), a.At, b.At) && c.Once(nil, cue.Player) {
 					c.AtStroke(cue, a).With("").Info("the %s rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", cue.Item.Called(), rest)
 				}
 			}
@@ -45,7 +48,18 @@ player Per
 	},
 }
 
-// drumsLoud is where a drum that makes snares buzz is played forte.
+// anyBetween says whether one of some places in order is behind one and before another.
+func anyBetween(places []beat.Rat, a, b beat.Rat) bool {
+	i, _ := slices.BinarySearchFunc(places, a, func(at, a beat.Rat) int {
+		if a.Less(at) {
+			return 1
+		}
+		return -1
+	})
+	return i < len(places) && places[i].Less(b)
+}
+
+// drumsLoud is where a drum that makes snares buzz is played forte, in order.
 func (c *Context) drumsLoud() (loud []beat.Rat) {
 	for cue := range c.Cues() {
 		if cue.Item.Inst.Snares != kit.Buzz {
@@ -57,5 +71,6 @@ func (c *Context) drumsLoud() (loud []beat.Rat) {
 			}
 		}
 	}
+	slices.SortFunc(loud, beat.Rat.Cmp)
 	return loud
 }
