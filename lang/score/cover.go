@@ -30,25 +30,18 @@ type voiceLines struct {
 // indexLines lists all written lines, and those of each voice.
 func (b *binder) indexLines() {
 	n := 0
-	for _, p := range b.Parts {
-		n += len(p.Lines)
-	}
+	b.eachTouched(func(*Line) { n++ })
 	b.all = make([]covered, 0, n)
 	x := voiceIndex{}
-	for _, p := range b.Parts {
-		for _, l := range p.Lines {
-			if !b.touches(l.Name, l.From, l.To) {
-				continue
-			}
-			b.all = append(b.all, covered{Line: l})
-			v := x[l.Name]
-			if v == nil {
-				v = &voiceLines{}
-				x[l.Name] = v
-			}
-			v.lines = append(v.lines, &b.all[len(b.all)-1])
+	b.eachTouched(func(l *Line) {
+		b.all = append(b.all, covered{Line: l})
+		v := x[l.Name]
+		if v == nil {
+			v = &voiceLines{}
+			x[l.Name] = v
 		}
-	}
+		v.lines = append(v.lines, &b.all[len(b.all)-1])
+	})
 	for _, v := range x {
 		slices.SortStableFunc(v.lines, func(a, b *covered) int { return a.From - b.From })
 		furthest := 0
@@ -59,6 +52,20 @@ func (b *binder) indexLines() {
 		}
 	}
 	b.lines = x
+}
+
+// eachTouched visits the written lines of whose strokes something else may have become.
+func (b *binder) eachTouched(visit func(*Line)) {
+	if b.stirred != nil && len(b.stirred) == 0 {
+		return
+	}
+	for _, p := range b.Parts {
+		for _, l := range p.Lines {
+			if b.touches(l.Name, l.From, l.To) {
+				visit(l)
+			}
+		}
+	}
 }
 
 // index is that of the written lines, made once somebody asks.
@@ -193,64 +200,88 @@ func (b *binder) cover() {
 	}
 	omitted := b.omitted()
 	now := reckoning{}
-	if b.opt.Remember {
-		now.cues, now.lines = make([]reckoned, 0, len(b.before.cues)), make([]reckoned, 0, len(b.all))
+	var room []bool
+	for i := range b.Players {
+		var t tally
+		t, room = b.coverCues(i, room)
+		now.cues = append(now.cues, t)
 	}
-	b.coverCues(&now)
-	b.coverLines(&now, omitted)
+	next := 0
+	for i := range b.Parts {
+		var t tally
+		t, next = b.coverLines(i, next, omitted)
+		now.lines = append(now.lines, t)
+	}
 	b.reckoning = now
 }
 
-// coverLines counts what became of each written line.
-func (b *binder) coverLines(now *reckoning, omitted map[*Line][]*Omit) {
-	k, next := 0, 0 // next is of those that are listed, which may be some of all
-	for _, p := range b.Parts {
-		for _, l := range p.Lines {
-			listed := next < len(b.all) && b.all[next].Line == l
-			switch {
-			case len(l.Strokes) == 0: // of which nothing becomes anything
-			case b.touches(l.Name, l.From, l.To):
-				b.gaps(&b.all[next], omitted[l])
-			default:
-				b.takeLine(was(b.like.lines, k), l)
-			}
-			k++
-			if listed {
-				next++
-			}
-			if b.opt.Remember {
-				now.lines = append(now.lines, b.Coverage.reckoned())
-			}
+// coverLines counts what became of each written line of a part; next is the first that is
+// listed, of those that are.
+func (b *binder) coverLines(i, next int, omitted map[*Line][]*Omit) (tally, int) {
+	p := b.Parts[i]
+	if b.like != nil && b.like.old.Parts[i] == p && !b.touchesPart(p) {
+		for next < len(b.all) && b.all[next].Part == p {
+			next++
 		}
+		return b.takePart(i), next
 	}
+	t := tally{before: b.Coverage.reckoned()}
+	for k, l := range p.Lines {
+		listed := next < len(b.all) && b.all[next].Line == l
+		switch {
+		case len(l.Strokes) == 0: // of which nothing becomes anything
+		case b.touches(l.Name, l.From, l.To):
+			b.gaps(&b.all[next], omitted[l])
+		default:
+			b.takeLine(b.before.lines[i], was(b.like.lines, i, k), l)
+		}
+		if listed {
+			next++
+		}
+		b.tallied(&t)
+	}
+	return t, next
 }
 
-// coverCues marks what each cue plays.
-func (b *binder) coverCues(now *reckoning) {
-	var room []bool
-	k := 0
-	for _, p := range b.Players {
-		for _, c := range p.Cues {
-			switch {
-			case len(c.Strokes) == 0: // which covers nothing
-			case b.stirred == nil || b.touchesCue(c):
-				room = b.coverCue(c, room)
-			default:
-				b.takeCue(was(b.like.cues, k), c)
-			}
-			k++
-			if b.opt.Remember {
-				now.cues = append(now.cues, b.Coverage.reckoned())
-			}
-		}
+// coverCues marks what each cue of a player plays. The list is room for what is said of
+// strokes.
+func (b *binder) coverCues(i int, room []bool) (tally, []bool) {
+	p := b.Players[i]
+	if b.like != nil && b.like.old.Players[i] == p && !b.touchesPlayer(p) {
+		return b.takePlayer(i), room
 	}
+	t := tally{before: b.Coverage.reckoned()}
+	for k, c := range p.Cues {
+		switch {
+		case len(c.Strokes) == 0: // which covers nothing
+		case b.stirred == nil || b.touchesCue(c):
+			room = b.coverCue(c, room)
+		default:
+			b.takeCue(b.before.cues[i], was(b.like.cues, i, k), c)
+		}
+		b.tallied(&t)
+	}
+	return t, room
 }
 
-// A reckoning is how much of the coverage there was behind each cue and behind each
-// written line, so that what it says of those that are as they were can be taken over.
+// A reckoning is how much of the coverage there was behind each cue of each player and
+// behind each written line of each part, so that what it says of those that are as they
+// were can be taken over.
 type reckoning struct {
 	of          *Coverage
-	cues, lines []reckoned
+	cues, lines []tally
+}
+
+// A tally is how much there was before some of them, and how much more behind each.
+type tally struct {
+	before reckoned
+	behind []reckoned
+}
+
+func (b *binder) tallied(t *tally) {
+	if b.opt.Remember {
+		t.behind = append(t.behind, b.Coverage.reckoned().plus(t.before, -1))
+	}
 }
 
 type reckoned struct {
@@ -263,12 +294,26 @@ func (c *Coverage) reckoned() reckoned {
 		int32(len(c.Plainer)), int32(len(c.Doubled)), int32(len(c.Extra)), int32(len(c.Left)), int32(len(c.Uncovered))}
 }
 
+// plus is so many times as much as another more.
+func (r reckoned) plus(o reckoned, times int32) reckoned {
+	return reckoned{r.written + times*o.written, r.covered + times*o.covered, r.substituted + times*o.substituted, r.omitted + times*o.omitted,
+		r.plainer + times*o.plainer, r.doubled + times*o.doubled, r.extra + times*o.extra, r.left + times*o.left, r.uncovered + times*o.uncovered}
+}
+
 // step is how much there was in front of one of them, and behind it.
-func step(list []reckoned, k int) (from, to reckoned) {
-	if k > 0 {
-		from = list[k-1]
+func (t tally) step(k int) (from, to reckoned) {
+	if from = t.before; k > 0 {
+		from = from.plus(t.behind[k-1], 1)
 	}
-	return from, list[k]
+	return from, t.before.plus(t.behind[k], 1)
+}
+
+// all is how much there was in front of the first and behind the last.
+func (t tally) all() (from, to reckoned) {
+	if n := len(t.behind); n > 0 {
+		return t.before, t.before.plus(t.behind[n-1], 1)
+	}
+	return t.before, t.before
 }
 
 // omitted says of the strokes of written lines which of them are left out.

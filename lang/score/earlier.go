@@ -149,7 +149,7 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	}
 	has := old.cues[c.Where.Line]
 	was := has.cue
-	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || !was.takesAs(c) || len(has.from) != len(lines) {
+	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || !was.takesAs(c) || len(was.Strokes) == 0 || len(has.from) != len(lines) {
 		return false
 	}
 	for i, from := range has.from {
@@ -165,7 +165,7 @@ func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 // from the same.
 func (c *Cue) takesAs(d *Cue) bool {
 	return c.Where == d.Where && c.From == d.From && c.To == d.To && c.Pass == d.Pass && c.Voice == d.Voice && c.Of == d.Of &&
-		slices.Equal(c.Within, d.Within) && len(c.Strokes) > 0
+		slices.Equal(c.Within, d.Within)
 }
 
 // sameStrokes says whether two lists are one and the same.

@@ -262,12 +262,17 @@ func (b *binder) fill(c *Cue) {
 	b.take(c, lines, only)
 	c.share()
 	if len(c.Strokes) == 0 {
-		where := fmt.Sprintf("from bar %d to bar %d%s", c.From, c.To, b.StretchInPrint(c.From, c.To))
-		if c.To <= c.From {
-			where = fmt.Sprintf("in bar %s", b.named(c.From))
-		}
-		b.fault(syntax.RuleUnused, c.Where, nothingWrittenFor, c.Voice, where)
+		b.nothingWritten(c)
 	}
+}
+
+// nothingWritten says that no part has anything for a cue.
+func (b *binder) nothingWritten(c *Cue) {
+	where := fmt.Sprintf("from bar %d to bar %d%s", c.From, c.To, b.StretchInPrint(c.From, c.To))
+	if c.To <= c.From {
+		where = fmt.Sprintf("in bar %s", b.named(c.From))
+	}
+	b.fault(syntax.RuleUnused, c.Where, nothingWrittenFor, c.Voice, where)
 }
 
 // take copies into a cue what lines have for it: every count, or some only.

@@ -58,12 +58,28 @@ func (b *binder) touches(voice string, from, to int) bool {
 }
 
 func (b *binder) touchesCue(c *Cue) bool {
+	if b.stirred != nil && b.stirred[c.Voice] == nil {
+		return false
+	}
 	from, to := c.bars()
 	return b.touches(c.Voice, from, to)
 }
 
+// touchesPart says it of any written line of a part.
+func (b *binder) touchesPart(p *Part) bool {
+	return len(b.stirred) > 0 && slices.ContainsFunc(p.Lines, func(l *Line) bool { return b.touches(l.Name, l.From, l.To) })
+}
+
+// touchesPlayer says it of any cue of a player.
+func (b *binder) touchesPlayer(p *Player) bool {
+	return len(b.stirred) > 0 && slices.ContainsFunc(p.Cues, b.touchesCue)
+}
+
 // spread lets what is stirred be felt as far as bars hang together.
 func (b *binder) spread() {
+	if len(b.stirred) == 0 {
+		return
+	}
 	add := func(voice string, from, to int) {
 		if list := b.stirred[voice]; list != nil && from <= to {
 			b.stirred[voice] = append(list, stretch{from, to, false})
@@ -76,8 +92,10 @@ func (b *binder) spread() {
 	}
 	for _, p := range b.Players {
 		for _, c := range p.Cues {
-			from, to := c.bars()
-			add(c.Voice, from, to)
+			if b.stirred[c.Voice] != nil {
+				from, to := c.bars()
+				add(c.Voice, from, to)
+			}
 		}
 	}
 	for _, o := range b.Omits {
@@ -110,21 +128,22 @@ func together(list []stretch) []stretch {
 	return out
 }
 
-// A likeness says which lines and cues of an earlier score are those of this one, by
-// their number in it; -1 are those that were not there. Nil is that all are.
+// A likeness says which lines of each part and which cues of each player of an earlier
+// score are those of this one, by their number there; -1 are those that were not there.
+// Nil is that all are.
 type likeness struct {
 	old         *Score
-	lines, cues []int32
+	lines, cues [][]int32
 	byLine      map[*Line]*Line // of the earlier score, once somebody asks
 	byCue       map[*Cue]*Cue
 }
 
-// was is the number that one of them had.
-func was(list []int32, k int) int {
-	if list == nil {
+// was is the number that the k-th of the i-th had.
+func was(lists [][]int32, i, k int) int {
+	if lists == nil || lists[i] == nil {
 		return k
 	}
-	return int(list[k])
+	return int(lists[i][k])
 }
 
 // compare finds what of the earlier score's coverage holds, if anything does.
@@ -136,23 +155,19 @@ func (b *binder) compare() {
 		return
 	}
 	like, stirs := &likeness{old: old}, stirred{}
-	before := 0
 	for i, p := range b.Parts {
 		was := old.Parts[i]
 		if was.Name != p.Name {
 			return
 		}
-		like.lines = alike(like.lines, before, was.Lines, p.Lines, coversAlike, stirs.line)
-		before += len(was.Lines)
+		like.lines = append(like.lines, alike(was.Lines, p.Lines, coversAlike, stirs.line))
 	}
-	before = 0
 	for i, p := range b.Players {
 		was := old.Players[i]
 		if was.Name != p.Name {
 			return
 		}
-		like.cues = alike(like.cues, before, was.Cues, p.Cues, playsAlike, stirs.cue)
-		before += len(was.Cues)
+		like.cues = append(like.cues, alike(was.Cues, p.Cues, playsAlike, stirs.cue))
 	}
 	b.stirRefused(stirs)
 	b.before, b.like, b.stirred = old.rest.reckoning, like, stirs
@@ -192,9 +207,13 @@ func sameOmit(a, b *Omit) bool {
 	return a.Name == b.Name && a.From == b.From && a.To == b.To && a.Part == b.Part
 }
 
-// alike adds to a list which of some things are which of those before, from the
-// beginning and from the end on, and stirs the others.
-func alike[T any](list []int32, before int, old, now []*T, same func(x, y *T) bool, stir func(*T)) []int32 {
+// alike finds which of some things are which of those before, from the beginning and
+// from the end on, and stirs the others.
+func alike[T any](old, now []*T, same func(x, y *T) bool, stir func(*T)) (list []int32) {
+	if len(old) == len(now) && (len(old) == 0 || &old[0] == &now[0]) {
+		return nil
+	}
+	list = make([]int32, 0, len(now))
 	least := min(len(old), len(now))
 	head, tail := 0, 0
 	for head < least && (old[head] == now[head] || same(old[head], now[head])) {
@@ -210,9 +229,9 @@ func alike[T any](list []int32, before int, old, now []*T, same func(x, y *T) bo
 	for k := range now {
 		switch {
 		case k < head:
-			list = append(list, int32(before+k))
+			list = append(list, int32(k))
 		case k >= len(now)-tail:
-			list = append(list, int32(before+len(old)-len(now)+k))
+			list = append(list, int32(len(old)-len(now)+k))
 		default:
 			list = append(list, -1)
 			stir(now[k])
@@ -242,9 +261,9 @@ func struckAlike(a, b []Stroke, as, bs []*Struck) bool {
 }
 
 // takeCue takes over what was found of the cue that had a number in the earlier score.
-func (b *binder) takeCue(k int, c *Cue) {
+func (b *binder) takeCue(t tally, k int, c *Cue) {
 	of := b.before.of
-	from, to := step(b.before.cues, k)
+	from, to := t.step(k)
 	for _, p := range of.Plainer[from.plainer:to.plainer] {
 		p.Cue, p.Line = c, b.lineNow(p.Line)
 		b.Coverage.Plainer = append(b.Coverage.Plainer, p)
@@ -260,13 +279,10 @@ func (b *binder) takeCue(k int, c *Cue) {
 }
 
 // takeLine does it with a written line.
-func (b *binder) takeLine(k int, l *Line) {
+func (b *binder) takeLine(t tally, k int, l *Line) {
 	c, of := &b.Coverage, b.before.of
-	from, to := step(b.before.lines, k)
-	c.Written += int(to.written - from.written)
-	c.Covered += int(to.covered - from.covered)
-	c.Substituted += int(to.substituted - from.substituted)
-	c.Omitted += int(to.omitted - from.omitted)
+	from, to := t.step(k)
+	b.counts(from, to)
 	for _, g := range of.Left[from.left:to.left] {
 		g.Line = l
 		c.Left = append(c.Left, g)
@@ -277,8 +293,48 @@ func (b *binder) takeLine(k int, l *Line) {
 	}
 }
 
+// counts adds what became of strokes from one place in the reckoning to another.
+func (b *binder) counts(from, to reckoned) {
+	c := &b.Coverage
+	c.Written += int(to.written - from.written)
+	c.Covered += int(to.covered - from.covered)
+	c.Substituted += int(to.substituted - from.substituted)
+	c.Omitted += int(to.omitted - from.omitted)
+}
+
+// takePart takes over what became of all lines of a part that is the very one.
+func (b *binder) takePart(i int) tally {
+	t, c, of := b.before.lines[i], &b.Coverage, b.before.of
+	from, to := t.all()
+	t.before = c.reckoned()
+	b.counts(from, to)
+	c.Left = append(c.Left, of.Left[from.left:to.left]...)
+	c.Uncovered = append(c.Uncovered, of.Uncovered[from.uncovered:to.uncovered]...)
+	return t
+}
+
+// takePlayer takes over what was found of all cues of a player who is the very one.
+func (b *binder) takePlayer(i int) tally {
+	t, c, of := b.before.cues[i], &b.Coverage, b.before.of
+	from, to := t.all()
+	t.before = c.reckoned()
+	for _, p := range of.Plainer[from.plainer:to.plainer] {
+		p.Line = b.lineNow(p.Line)
+		c.Plainer = append(c.Plainer, p)
+	}
+	for _, d := range of.Doubled[from.doubled:to.doubled] {
+		d.By, d.Line = b.cueNow(d.By), b.lineNow(d.Line)
+		c.Doubled = append(c.Doubled, d)
+	}
+	c.Extra = append(c.Extra, of.Extra[from.extra:to.extra]...)
+	return t
+}
+
 // lineNow is what is in the place of a written line of the earlier score.
 func (b *binder) lineNow(l *Line) *Line {
+	if slices.Contains(b.Parts, l.Part) {
+		return l
+	}
 	if b.like.byLine == nil {
 		b.like.byLine = map[*Line]*Line{}
 		pairs(b.like.lines, b.like.old.Parts, b.Parts, func(p *Part) []*Line { return p.Lines }, b.like.byLine)
@@ -288,6 +344,9 @@ func (b *binder) lineNow(l *Line) *Line {
 
 // cueNow does it with a cue.
 func (b *binder) cueNow(c *Cue) *Cue {
+	if slices.Contains(b.Players, c.Player) {
+		return c
+	}
 	if b.like.byCue == nil {
 		b.like.byCue = map[*Cue]*Cue{}
 		pairs(b.like.cues, b.like.old.Players, b.Players, func(p *Player) []*Cue { return p.Cues }, b.like.byCue)
@@ -296,18 +355,13 @@ func (b *binder) cueNow(c *Cue) *Cue {
 }
 
 // pairs puts what is in the place of what into a table.
-func pairs[O, T any](like []int32, old, now []*O, of func(*O) []*T, to map[*T]*T) {
-	var before []*T
-	for _, o := range old {
-		before = append(before, of(o)...)
-	}
-	k := 0
-	for _, o := range now {
-		for _, x := range of(o) {
-			if i := was(like, k); i >= 0 {
-				to[before[i]] = x
+func pairs[O, T any](like [][]int32, old, now []*O, of func(*O) []*T, to map[*T]*T) {
+	for i, o := range now {
+		before := of(old[i])
+		for k, x := range of(o) {
+			if n := was(like, i, k); n >= 0 {
+				to[before[n]] = x
 			}
-			k++
 		}
 	}
 }

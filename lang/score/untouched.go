@@ -344,9 +344,13 @@ func (b *binder) fillAgain(c *Cue, l *syntax.Line) bool {
 	if has.cue == nil || old.Sources[0].File.Lines[line] != l || !has.cue.takesAs(c) {
 		return false
 	}
+	b.cues[line] = filled{c, has.from}
+	if len(has.cue.Strokes) == 0 {
+		b.nothingWritten(c)
+		return true
+	}
 	c.Strokes, c.Struck, c.Words = has.cue.Strokes, has.cue.Struck, has.cue.Words
 	c.share()
-	b.cues[line] = filled{c, has.from}
 	return true
 }
 
