@@ -345,7 +345,7 @@ func (j *job) keep() error {
 				if t.name == c.Voice && (c.Of == "" || c.Of == t.part.Name) {
 					for _, q := range t.bars {
 						if !q.fixed && q.bar >= c.From && q.bar <= c.To && q.touched(c) && slices.ContainsFunc(j.people, func(w *person) bool { return w.name == p.Name }) {
-							q.fixed = true // half of it is somebody's already
+							j.half(q)
 						}
 					}
 				}
@@ -353,6 +353,35 @@ func (j *job) keep() error {
 		}
 	}
 	return nil
+}
+
+// half leaves a passage as it is of which cues play something that is not all of it at once: some of its
+// strokes, or what is for one pass alone. What they play all of in the end is not lost.
+func (j *job) half(q *passage) {
+	q.fixed = true
+	for _, p := range j.old.Score.Players {
+		if !j.plays(p.Name) {
+			return // what they had of it is gone
+		}
+	}
+	if !slices.ContainsFunc(append([]*passage{q}, q.unison...), j.uncovered) {
+		q.closed, q.weight = true, 0
+	}
+}
+
+// uncovered says whether the file has a stroke of a passage that nobody plays.
+func (j *job) uncovered(q *passage) bool {
+	return slices.ContainsFunc(j.old.Score.Coverage.Uncovered, func(g score.Gap) bool {
+		if g.Line.Name != q.track.name || !slices.Contains(q.track.part.Lines, g.Line) {
+			return false
+		}
+		for i := g.First; i <= g.Last; i++ {
+			if int(g.Line.Strokes[i].Bar) == q.bar {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 func (q *passage) touched(c *score.Cue) bool {

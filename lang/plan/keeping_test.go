@@ -171,3 +171,41 @@ player Ida
 		assert.Zero(t, p.Moved, egg)
 	}
 }
+
+// What one cue plays the first time and another the second time is played, and kept; what the second
+// time leaves out is lost.
+func TestWhatIsPlayedByPassIsNotLeftOut(t *testing.T) {
+	const text = `tempo 60
+bars 4
+repeat 3-4
+part "P"
+  triangle | 1 | 1 | - | -
+  woodblock | - | - | 1 2 | 1
+player Nell
+  kit
+    triangle clipped at right 31 ahead 49
+  from 3 on pass 1
+  R woodblock with rubber-mallet as written
+  from 3 on pass 2
+  kit
+    woodblock clamped at ahead 50
+`
+	p := planOf(t, text+"  L woodblock with rubber-mallet as written\n", Options{Keep: true})
+	assert.Empty(t, p.Lost)
+	assert.Zero(t, p.Value)
+	assert.NotContains(t, p.Text, "omit")
+	assert.Contains(t, p.Text, "R triangle")
+	for _, l := range strings.Split(text, "\n") {
+		assert.Contains(t, strings.Split(p.Text, "\n"), l)
+	}
+
+	const second = "player Max\n  from 3 on pass 2\n  R woodblock with rubber-mallet as written\n"
+	both := strings.Replace(text, "  from 3 on pass 2\n  kit\n    woodblock clamped at ahead 50\n", "", 1) + second
+	assert.Empty(t, planOf(t, both, Options{Keep: true}).Lost)
+	assert.NotEmpty(t, planOf(t, both, Options{Keep: true, Without: []string{"Max"}}).Lost, "who played it the second time is not there")
+
+	p = planOf(t, text+"  L woodblock with rubber-mallet | 1 | 1\n", Options{Keep: true})
+	require.Len(t, p.Lost, 1)
+	assert.Equal(t, 3, p.Lost[0].From)
+	assert.Equal(t, 3, p.Lost[0].To)
+}
