@@ -1,22 +1,20 @@
 // Makes the package: of the same files the same bytes, whenever and wherever.
-const fs = require("node:fs");
-const path = require("node:path");
+//
+//   node pack.js [handful.vsix [https://where/these/files/are/shown]]
+//
+// The pictures of the README are in the package; a marketplace that shows the README
+// without it is led to the same files at an address, where one is given.
 const { createVSIX } = require("@vscode/vsce");
 
-// What the walkthrough shows are the pictures of the README, which the tests take.
-const pictures = ["vscode-hover.png", "vscode-setup.png"];
-
-exports.pack = async function (out) {
+exports.pack = async function (out, shownAt) {
   process.env.TZ = "UTC"; // times in a package are local ones
   process.env.SOURCE_DATE_EPOCH = "1767225600"; // the time of all its files
-  for (const name of pictures) {
-    fs.copyFileSync(path.join(__dirname, "..", "pictures", name), path.join(__dirname, "walkthrough", name));
-  }
-  await createVSIX({ cwd: __dirname, packagePath: out, allowMissingRepository: true });
+  const pictures = shownAt ? { baseImagesUrl: shownAt, baseContentUrl: shownAt } : { rewriteRelativeLinks: false };
+  await createVSIX({ cwd: __dirname, packagePath: out, ...pictures });
 };
 
 if (require.main === module) {
-  exports.pack(process.argv[2] ?? "handful.vsix").catch((e) => {
+  exports.pack(process.argv[2] ?? "handful.vsix", process.argv[3]).catch((e) => {
     console.error(e.message);
     process.exit(1);
   });

@@ -36,6 +36,18 @@ test("the sheet follows the caret, a click in it moves the caret, and it plays f
     const after = await desk.until("the caret stays", () => desk.caret(), (c) => c.line !== before.line);
     assert.match(rows[after.line - 1], /snare-drum as written|woodblock with/);
     assert.ok(after.line < row("player Tam") - 8, "the cue before the first mark");
+    // As it is printed, which is another page, and stays so when the text changes.
+    await sheet.getByText("Loop, hands, sound and keys").click();
+    await sheet.getByLabel("as it is printed").check();
+    await sheet.locator("section.cues figure:visible").first().waitFor();
+    await desk.picture("sheet-printed");
+    await desk.toText();
+    await desk.page.keyboard.type(" # again");
+    await desk.until("the page is not made anew", () => sheet.locator("body").getAttribute("data-from"), (from) => from === null);
+    await sheet.locator("section.cues figure:visible").first().waitFor();
+    await sheet.getByText("Loop, hands, sound and keys").click();
+    await sheet.getByLabel("as it is printed").uncheck();
+    await sheet.locator("section.cues figure:visible").first().waitFor({ state: "hidden" });
     // It plays from the caret, and the place goes on.
     await sheet.getByRole("button", { name: "Stop" }).waitFor({ state: "detached" });
     await desk.command("Handful: Listen from here");

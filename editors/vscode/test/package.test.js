@@ -28,3 +28,35 @@ test("the extension packs, twice to the same bytes", async () => {
   }
   assert.doesNotMatch(list, /node_modules|test\//);
 });
+
+// Reads files out of a package.
+const inside = (vsix, name) => execFileSync("python3", ["-c", "import sys, zipfile; sys.stdout.buffer.write(zipfile.ZipFile(sys.argv[1]).read(sys.argv[2]))", vsix, name]);
+
+test("the pictures of the README are in the package, or at the address that is given", async () => {
+  const here = path.join(__dirname, "..");
+  const dir = fs.mkdtempSync(path.join(os.tmpdir(), "handful-"));
+  const pictures = (...at) => {
+    const out = path.join(dir, `${at.length}.vsix`);
+    execFileSync("node", ["pack.js", out, ...at], { cwd: here, stdio: "pipe" });
+    const readme = inside(out, "extension/readme.md").toString();
+    return [...readme.matchAll(/!\[([^\]]+)\]\(([^)]+)\)/g)].map(([, says, link]) => ({ out, says, link }));
+  };
+  const own = pictures();
+  assert.ok(own.length >= 2);
+  for (const { out, says, link } of own) {
+    assert.ok(says.length > 20, "what it shows is said too");
+    assert.strictEqual(inside(out, `extension/${link}`).subarray(1, 4).toString(), "PNG", "marketplaces take no SVG");
+  }
+  const elsewhere = pictures("https://example.org/raw/editors/vscode");
+  assert.deepStrictEqual(elsewhere.map((p) => p.link), own.map((p) => `https://example.org/raw/editors/vscode/${p.link}`));
+});
+
+test("what a marketplace asks of a manifest is there", () => {
+  const m = require("../package.json");
+  for (const field of ["name", "displayName", "description", "publisher", "version", "license", "icon", "repository", "categories", "keywords", "engines"]) assert.ok(m[field], field);
+  assert.ok(m.keywords.length <= 30, "more keywords are refused");
+  const known = ["Programming Languages", "Snippets", "Linters", "Themes", "Debuggers", "Formatters", "Keymaps", "SCM Providers", "Other", "Extension Packs", "Language Packs", "Data Science", "Machine Learning", "Visualization", "Notebooks", "Education", "Testing"];
+  for (const c of m.categories) assert.ok(known.includes(c), c);
+  const icon = fs.readFileSync(path.join(__dirname, "..", m.icon));
+  assert.ok(icon.readUInt32BE(16) >= 128 && icon.readUInt32BE(20) >= 128, "an icon is 128 pixels wide at least");
+});
