@@ -149,11 +149,19 @@
 (declare-function eglot--TextDocumentIdentifier "eglot")
 (declare-function jsonrpc-request "jsonrpc")
 
+(defun handful--command ()
+  "How the server is started: what is not on the path may be where Go installs."
+  (let ((name (car handful-command)))
+    (cons (or (and (or (executable-find name) (file-name-directory name)) name)
+              (locate-file name (list (getenv "GOBIN") (concat (or (getenv "GOPATH") (expand-file-name "~/go")) "/bin")) nil #'file-executable-p)
+              name)
+          (cdr handful-command))))
+
 (defun handful--server (&rest _)
   "How Eglot starts the server, with the settings."
-  (unless (executable-find (car handful-command))
+  (unless (executable-find (car (handful--command)))
     (user-error "There is no command %s: put it on the path, or name it in handful-command" (car handful-command)))
-  (append handful-command
+  (append (handful--command)
           (list :initializationOptions
                 (append (and handful-profile (list :profile handful-profile))
                         (and handful-tempo (list :tempo handful-tempo))))))
@@ -182,8 +190,8 @@
 (with-eval-after-load 'lsp-mode
   (add-to-list 'lsp-language-id-configuration '(handful-mode . "handful"))
   (lsp-register-client
-   (make-lsp-client :new-connection (lsp-stdio-connection (lambda () handful-command)
-                                                          (lambda () (executable-find (car handful-command))))
+   (make-lsp-client :new-connection (lsp-stdio-connection #'handful--command
+                                                          (lambda () (executable-find (car (handful--command)))))
                     :activation-fn (lsp-activate-on "handful")
                     :initialization-options #'handful--settings
                     :server-id 'handful)))

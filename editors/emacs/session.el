@@ -95,6 +95,11 @@
   (session-say "offered: %s" offered))
 (ignore-errors (eglot-shutdown (eglot--current-server-or-lose)))
 (set-buffer-modified-p nil)
+;; A command that Go has installed is found where that is not on the path.
+(let ((handful-command '("handful-by-go" "lsp")))
+  (unless (equal (handful--command) (list (expand-file-name "~/go/bin/handful-by-go") "lsp"))
+    (session-say "the command that Go has installed is not found: %S" (handful--command))
+    (kill-emacs 1)))
 ;; A command that is not there is told in a sentence.
 (let ((handful-command '("no-such-handful" "lsp")))
   (condition-case told

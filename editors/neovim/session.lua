@@ -202,6 +202,13 @@ for _, c in pairs(vim.lsp.get_active_clients()) do
 end
 vim.wait(2000, function() return #vim.lsp.get_active_clients() == 0 end, 20)
 
+-- A command that Go has installed is found where that is not on the path.
+require("handful").setup({ cmd = { "handful-by-go", "lsp" } })
+local installed = require("handful").command()
+if installed[1] ~= vim.env.HOME .. "/go/bin/handful-by-go" or installed[2] ~= "lsp" then
+  fail("the command that Go has installed is not found: %s", vim.inspect(installed))
+end
+
 -- A command that is not there is told in a sentence, and by :checkhealth.
 require("handful").setup({ cmd = { "no-such-handful", "lsp" } })
 vim.cmd("edit " .. vim.fn.fnameescape(vim.fn.fnamemodify(vim.env.PIECE, ":h") .. "/missing.handful"))

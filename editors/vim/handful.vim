@@ -1,7 +1,17 @@
 " The language server of .handful files for Vim 8 or later with ALE: put this
 " file into ~/.vim/plugin, and editors/neovim/syntax/handful.vim into
 " ~/.vim/syntax for the colours.
-let g:handful_command = get(g:, 'handful_command', 'handful')
+" A command that is not on the path may be where Go installs.
+function! s:Command() abort
+  for l:dir in executable('handful') ? [] : [$GOBIN, (empty($GOPATH) ? expand('~/go') : $GOPATH) . '/bin']
+    if executable(l:dir . '/handful')
+      return l:dir . '/handful'
+    endif
+  endfor
+  return 'handful'
+endfunction
+
+let g:handful_command = get(g:, 'handful_command', s:Command())
 
 augroup handful
   autocmd!

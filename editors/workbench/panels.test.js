@@ -38,7 +38,7 @@ test("the sheet follows the caret, a click in it moves the caret, and it plays f
     assert.ok(after.line < row("player Tam") - 8, "the cue before the first mark");
     // As it is printed, which is another page, and stays so when the text changes.
     await sheet.getByText("Loop, hands, sound and keys").click();
-    await sheet.getByLabel("as it is printed").check();
+    await sheet.getByLabel("as it is printed").click(); // which has the page made anew, so it is no check()
     await sheet.locator("section.cues figure:visible").first().waitFor();
     await desk.picture("sheet-printed");
     await desk.toText();

@@ -8,7 +8,7 @@ local error = health.error or health.report_error
 local M = {}
 
 function M.check()
-  local cmd = require("handful").config.cmd
+  local cmd = require("handful").command()
   start("handful")
   local path = vim.fn.exepath(cmd[1])
   if path == "" then

@@ -14,6 +14,21 @@ function M.setup(config)
   M.config = vim.tbl_extend("force", M.config, config or {})
 end
 
+-- How the server is started: a command that is not on the path may be where Go installs.
+function M.command()
+  local cmd = vim.deepcopy(M.config.cmd)
+  if vim.fn.executable(cmd[1]) == 1 or cmd[1]:find("/") then
+    return cmd
+  end
+  for _, dir in ipairs({ vim.env.GOBIN or "", (vim.env.GOPATH or vim.fn.expand("~/go")) .. "/bin" }) do
+    if dir ~= "" and vim.fn.executable(dir .. "/" .. cmd[1]) == 1 then
+      cmd[1] = dir .. "/" .. cmd[1]
+      break
+    end
+  end
+  return cmd
+end
+
 local clients = {} -- by root folder
 
 -- The folder that the server may read: the one with .git, else the file's own.
@@ -52,8 +67,9 @@ local function send_again(_, params, context)
 end
 
 function M.attach(buf)
-  if vim.fn.executable(M.config.cmd[1]) ~= 1 then
-    vim.notify("handful: " .. M.config.cmd[1] .. " is not there; put it on the path, or name it in setup()", vim.log.levels.WARN)
+  local cmd = M.command()
+  if vim.fn.executable(cmd[1]) ~= 1 then
+    vim.notify("handful: " .. cmd[1] .. " is not there; put it on the path, or name it in setup()", vim.log.levels.WARN)
     return
   end
   local root = root_of(buf)
@@ -61,7 +77,7 @@ function M.attach(buf)
   if not id or vim.lsp.client_is_stopped(id) then
     id = vim.lsp.start_client({
       name = "handful",
-      cmd = M.config.cmd,
+      cmd = cmd,
       root_dir = root,
       workspace_folders = { { name = root, uri = vim.uri_from_fname(root) } },
       init_options = settings(),
