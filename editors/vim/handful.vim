@@ -42,14 +42,20 @@ function! s:Define() abort
     " :ALEFix lays the file out, once  let b:ale_fixers = ['handful']  or a line of ale_fixers asks for it.
     call ale#fix#registry#Add('handful', 'HandfulLayout', ['handful'], 'Put a .handful file in its canonical layout.')
     let s:defined = 1
-  catch /E117/ " ALE is not there
+  catch /E117/
+    let s:defined = 0
+    call s:Warn('handful: the plugin ALE is not loaded, which marks lines as you write')
     return
   endtry
   if !executable(g:handful_command)
-    echohl WarningMsg
-    echomsg 'handful: there is no command ' . g:handful_command . '; put it on the path, or name it in g:handful_command'
-    echohl None
+    call s:Warn('handful: there is no command ' . g:handful_command . '; put it on the path, or name it in g:handful_command')
   endif
+endfunction
+
+function! s:Warn(text) abort
+  echohl WarningMsg
+  echomsg a:text
+  echohl None
 endfunction
 
 function! HandfulLayout(buffer) abort

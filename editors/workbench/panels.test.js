@@ -48,6 +48,7 @@ test("the sheet follows the caret, a click in it moves the caret, and it plays f
     await sheet.getByText("Loop, hands, sound and keys").click();
     await sheet.getByLabel("as it is printed").uncheck();
     await sheet.locator("section.cues figure:visible").first().waitFor({ state: "hidden" });
+    await desk.toText();
     // It plays from the caret, and the place goes on.
     await sheet.getByRole("button", { name: "Stop" }).waitFor({ state: "detached" });
     await desk.command("Handful: Listen from here");
