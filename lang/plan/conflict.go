@@ -218,7 +218,7 @@ func (j *job) someone(q *passage) bool {
 
 // mostReplanned is how many bars of lines are planned anew, all plans together, to find out
 // which wishes cost something that is lost.
-const mostReplanned = 6_000
+const mostReplanned = 1_200
 
 // atOdds is the smallest set of wishes with which more is lost than without any, where what
 // is lost has to do with something that is wished for all; each is needed for
@@ -247,9 +247,11 @@ func (j *job) atOdds(lost []Loss) []demand {
 }
 
 // concerned says whether something that is lost has to do with what is wished for everybody:
-// with what is to stay together, or with the gear. What has no room says so by itself.
+// with what is to stay together, or with gear of which there is no more or none. What has no room
+// says so by itself.
 func (j *job) concerned(l Loss) bool {
-	if len(j.score.Gear) > 0 && j.playable(l.Part, l.Line) {
+	none := func(g *score.Gear) bool { return g.Count == 0 }
+	if (kindOf(l.Because) == noGear || slices.ContainsFunc(j.score.Gear, none)) && j.playable(l.Part, l.Line) {
 		return true
 	}
 	return slices.ContainsFunc(j.score.Together, func(t *score.Together) bool {
