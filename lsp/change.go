@@ -67,7 +67,7 @@ func (s *session) didChange(params []byte) error {
 			return s.lose(was, version, "an edit without its text")
 		case c.Range == nil:
 			end, added = written(text, *c.Text)
-			text, lost = *c.Text, nil
+			text, lost, idx = *c.Text, nil, nil
 		case lost != nil:
 			continue // it was made to a text that is not known here
 		default:
@@ -80,15 +80,18 @@ func (s *session) didChange(params []byte) error {
 			}
 			end, added = written(text[from:to], *c.Text)
 			end += from
-			text = text[:from] + *c.Text + text[to:]
+			idx = idx.with(from, to, *c.Text)
+			text = idx.text
 		}
-		idx = nil
 	}
 	if lost != nil {
 		return nil
 	}
+	if idx == nil {
+		idx = newIndex(text, s.enc)
+	}
 	s.edit(id, func(w *world) *document {
-		d := s.newDocument(w, id, was.uri, version, text, was)
+		d := s.newDocument(w, id, was.uri, version, idx, was)
 		switch {
 		case text == was.text:
 			d.pen = was.pen

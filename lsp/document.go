@@ -85,8 +85,8 @@ type source struct {
 	seat   []syntax.Seat
 }
 
-func newSource(id, as uri.URI, text string, enc encoding, base *syntax.File) *source {
-	return &source{key: id, uri: as, text: text, idx: newIndex(text, enc), base: base}
+func newSource(id, as uri.URI, idx *index, base *syntax.File) *source {
+	return &source{key: id, uri: as, text: idx.text, idx: idx, base: base}
 }
 
 // parsed is the source's file.
@@ -124,7 +124,7 @@ func (d *document) latest() *syntax.File {
 }
 
 // newDocument is a version of a text within a world.
-func (s *session) newDocument(w *world, id, as uri.URI, version int32, text string, was *document) *document {
+func (s *session) newDocument(w *world, id, as uri.URI, version int32, idx *index, was *document) *document {
 	d := &document{version: version}
 	var line *lineage
 	var base *syntax.File
@@ -135,7 +135,7 @@ func (s *session) newDocument(w *world, id, as uri.URI, version int32, text stri
 		line = &lineage{}
 		d.root, d.name = placeOf(w, id)
 	}
-	d.source = newSource(id, as, text, s.enc, base)
+	d.source = newSource(id, as, idx, base)
 	d.analysis = s.newAnalysis(w, d, line)
 	return d
 }

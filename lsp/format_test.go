@@ -10,7 +10,7 @@ import (
 func TestFormattingARangeKeepsLinesThatAreNotUnderstood(t *testing.T) {
 	text := "tempo   100\n$$$ what\n1 2 3\n   \ntempo 90\n"
 	var enc encoding
-	d := &document{source: newSource("file:///a.handful", "file:///a.handful", text, enc, nil)}
+	d := &document{source: newSource("file:///a.handful", "file:///a.handful", newIndex(text, enc), nil)}
 	lines := strings.Split(text, "\n")
 	for _, e := range d.lineEdits(0, 4, -1) {
 		lines[e.Range.Start.Line] = e.NewText

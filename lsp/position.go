@@ -74,6 +74,7 @@ type index struct {
 	text   string
 	starts []int
 	enc    encoding
+	plain  bool // no line ends with a carriage return
 }
 
 func newIndex(text string, enc encoding) *index {
@@ -95,7 +96,28 @@ func newIndex(text string, enc encoding) *index {
 		}
 		starts = append(starts, at)
 	}
-	return &index{text, starts, enc}
+	return &index{text, starts, enc, plain}
+}
+
+// with is the index of a text in which something stands in the place of a stretch of
+// this one.
+func (x *index) with(from, to int, added string) *index {
+	text := x.text[:from] + added + x.text[to:]
+	if !x.plain || strings.IndexByte(added, '\r') >= 0 {
+		return newIndex(text, x.enc)
+	}
+	head, tail := sort.SearchInts(x.starts, from+1), sort.SearchInts(x.starts, to+1)
+	starts := make([]int, 0, head+strings.Count(added, "\n")+len(x.starts)-tail)
+	starts = append(starts, x.starts[:head]...)
+	for i := range len(added) {
+		if added[i] == '\n' {
+			starts = append(starts, from+i+1)
+		}
+	}
+	for _, at := range x.starts[tail:] {
+		starts = append(starts, at+len(added)-(to-from))
+	}
+	return &index{text, starts, x.enc, true}
 }
 
 // line is the text of a line without its end.

@@ -1,6 +1,7 @@
 package lsp
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -59,6 +60,22 @@ func TestDifferencesLeadFromTextToText(t *testing.T) {
 		got, ok := check.Apply(syntax.Parse(was), differenceOf(syntax.Parse(was), is))
 		if !ok || got != is {
 			t.Fatalf("%q to %q made %q (%t)", was, is, got, ok)
+		}
+	})
+}
+
+// The index of a text after an edit is that of the whole text, whatever its line ends.
+func TestAnEditsIndexIsThatOfTheWholeText(t *testing.T) {
+	text := rapid.StringOfN(rapid.SampledFrom([]rune("ab\n\n\r𐐀")), 0, 24, -1)
+	draws.Check(t, func(t *rapid.T) {
+		x := newIndex(text.Draw(t, "text"), utf16Columns)
+		for range 4 {
+			from := rapid.IntRange(0, len(x.text)).Draw(t, "from")
+			to := rapid.IntRange(from, len(x.text)).Draw(t, "to")
+			x = x.with(from, to, text.Draw(t, "added"))
+			if whole := newIndex(x.text, utf16Columns); !slices.Equal(x.starts, whole.starts) || x.plain && strings.Contains(x.text, "\r") {
+				t.Fatalf("%q has lines at %v, not %v", x.text, whole.starts, x.starts)
+			}
 		}
 	})
 }

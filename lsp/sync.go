@@ -53,7 +53,7 @@ func (s *session) DidOpen(ctx context.Context, p *protocol.DidOpenTextDocumentPa
 	}
 	s.edit(t.URI, func(w *world) *document {
 		s.spelled[t.URI] = as // with the document, so that nobody forgets it in between
-		return s.newDocument(w, t.URI, as, t.Version, t.Text, w.docs.get(t.URI))
+		return s.newDocument(w, t.URI, as, t.Version, newIndex(t.Text, s.enc), w.docs.get(t.URI))
 	})
 	return nil
 }

@@ -35,7 +35,7 @@ func TestTokensAreWhereThePiecesAre(t *testing.T) {
 	for _, enc := range []encoding{utf8Columns, utf16Columns, utf32Columns} {
 		var last colouredLines
 		for _, text := range texts {
-			d := &document{source: newSource("file:///a.handful", "file:///a.handful", text, enc, nil)}
+			d := &document{source: newSource("file:///a.handful", "file:///a.handful", newIndex(text, enc), nil)}
 			var got []uint32
 			got, last = d.encodeTokensAfter(last)
 			require.Equal(t, piecesAsTokens(d), got, "%q", text)

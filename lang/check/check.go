@@ -239,7 +239,8 @@ type Result struct {
 	// Faults are the failures of the program that Findings has as findings.
 	Faults []*Fault
 	opt    Options
-	kept   map[*Rule]kept // of rules that look at each player
+	kept   map[*Rule]kept       // of rules that look at each player
+	clear  map[*score.Part]bool // the parts that call all things by their own names
 	again  *afresh
 }
 

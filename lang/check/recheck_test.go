@@ -2,12 +2,15 @@ package check
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"example.org/handful/internal/draws"
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
 
@@ -63,4 +66,19 @@ func TestRecheckingIsCheckingAfresh(t *testing.T) {
 			t.Fatalf("taken over:\n%s\nafresh:\n%s\n%s", got, want, text)
 		}
 	})
+}
+
+// What is wrong in a part that is taken over as it was is found as often as it is checked,
+// and of a part without anything wrong nothing is.
+func TestUnclearNamesOfPartsTakenOverAreFound(t *testing.T) {
+	text := "tempo 96\nbars 2\npart \"P\"\n  Gong | 1 | -\npart \"Q\"\n  triangle | 1 | 2\nplayer Ida\n  R tam-tam for Gong as written\nplayer Per\n  L triangle as written\n  R cowbell | 1 | 2\n"
+	r := Check("a", syntax.Parse(text), Options{Score: score.Options{Remember: true}})
+	for _, bars := range []string{"| 1 | 3", "| 2 | 3", "| 2 | 1 3"} {
+		edited := strings.Replace(text, "cowbell | 1 | 2", "cowbell "+bars, 1)
+		r = Recheck(r, syntax.Reparse(edited, r.File))
+		require.Equal(t, lines(Check("a", syntax.Parse(edited), Options{})), lines(r), edited)
+		require.True(t, slices.ContainsFunc(r.Findings, func(f Finding) bool { return f.Rule == unclearName }), edited)
+		clear := []bool{r.clear[r.Score.Parts[0]], r.clear[r.Score.Parts[1]]}
+		require.Equal(t, []bool{false, true}, clear)
+	}
 }

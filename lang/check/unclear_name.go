@@ -35,16 +35,26 @@ player Ida
 				c.In(p.Where).about(Warning, p.About)
 			}
 		}
+		c.clear = map[*score.Part]bool{}
 		for _, part := range c.Score.Parts {
+			if c.old != nil && c.old.clear[part] {
+				c.clear[part] = true
+				continue
+			}
+			clear := true
 			for _, l := range part.Lines {
 				text := c.Score.Sources[l.Where.File].File.Lines[l.Where.Line].Text[l.Where.Start:l.Where.End]
-				if text == l.Inst.ID || said[l.Where] || l.Inst.Own {
+				if text == l.Inst.ID || l.Inst.Own {
+					continue
+				}
+				if clear = false; said[l.Where] {
 					continue
 				}
 				if r := c.Score.Catalogue.Read(text, kit.Alone); r.Sure() == nil && len(r.Kinds) > 0 && !r.Together {
 					c.In(l.Where).Warning("“%s” is read as the %s, and may be something else (%s): write the name out", text, l.Inst.Name(), r.Meanings)
 				}
 			}
+			c.clear[part] = clear
 		}
 	},
 }

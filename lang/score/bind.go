@@ -94,6 +94,7 @@ type binder struct {
 	refused  []refusal
 
 	laid
+	alone  bool             // it is known that no other file is used
 	ranges []block          // the blocks that are bound anew; none is all
 	coming map[*Player]bool // of whom only the kit is known by now
 

@@ -42,7 +42,7 @@ type laid struct {
 func (b *binder) remember() {
 	r := &rest{
 		opt:   Options{TempoFactor: b.opt.TempoFactor, Without: b.opt.Without, Profile: b.opt.Profile},
-		alone: len(b.Sources) == 1 && len(b.opt.Uses) == 0 && !slices.ContainsFunc(b.Sources[0].File.Lines, func(l *syntax.Line) bool { return l.Used() != nil }),
+		alone: b.alone || len(b.Sources) == 1 && len(b.opt.Uses) == 0 && !slices.ContainsFunc(b.Sources[0].File.Lines, func(l *syntax.Line) bool { return l.Used() != nil }),
 		bound: b.bound, refused: b.refused, budget: b.budget, problems: len(b.Problems), tooLong: b.tooLong, laid: b.laid, names: b.names, reckoning: b.reckoning,
 	}
 	r.reckoning.of = &b.Coverage
@@ -123,7 +123,7 @@ func (s *Score) again(f *syntax.File, opt Options) *binder {
 	now.Parts, now.Players, now.Omits = slices.Clone(s.Parts), slices.Clone(s.Players), slices.Clone(s.Omits)
 	now.expanded, now.cues = [][]*writtenLine{slices.Clone(s.expanded[0])}, slices.Clone(s.cues)
 	now.Coverage, now.rest = Coverage{}, nil
-	return &binder{Score: &now, opt: opt, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong, laid: s.rest.laid, names: s.rest.names,
+	return &binder{Score: &now, opt: opt, alone: s.rest.alone, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong, laid: s.rest.laid, names: s.rest.names,
 		before: s.rest.reckoning, stirred: stirred{}, like: &likeness{old: s}}
 }
 
