@@ -42,7 +42,7 @@ func phrased(number uint64) (string, int) {
 // Leaving out whole phrases loses nothing, has no error and leaves no more holes; and of some of the
 // pieces it leaves fewer.
 func TestWholePhrasesCostNoStroke(t *testing.T) {
-	for n := range 3 * samples() {
+	for n := range drawn(3) {
 		text, players := phrased(n)
 		before, after := wholeOf(t, text, players)
 		assert.LessOrEqual(t, after.value(), before.value()+1e-9, "%d\n%s", n, text)
