@@ -83,8 +83,10 @@ exports.panels = function ({ vscode, ask, tell }) {
 
   async function followSheets(editor, version, at) {
     if (!sheets?.uri) return;
-    const uri = String(editor.document.uri), player = sheets.pinned ? sheets.player : at.player;
-    if (sheets.pinned && uri !== sheets.uri) return;
+    const uri = String(editor.document.uri), here = uri === sheets.uri;
+    // Where nobody's lines are, the sheet stays that of the player whose it was.
+    const player = sheets.pinned ? sheets.player : at.player || (here ? sheets.player : "");
+    if (sheets.pinned && !here) return;
     if (uri !== sheets.uri || version !== sheets.version || player !== sheets.player) {
       const page = await ask(editor, "handful.sheet", player, ...form());
       if (!page || !sheets) return;

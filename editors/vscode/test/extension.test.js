@@ -275,6 +275,18 @@ test("a sheet is laid out for the panel's width alone, or whole for whoever want
   assert.strictEqual(shown(panel), page("Ida 4 html 900"));
 });
 
+test("where nobody's lines are, the sheet stays that of the player whose it was", async () => {
+  let player = "Bo";
+  const { x, editor } = desk({ answers: { "handful.standing": () => JSON.stringify({ player, short: "", long: "" }) } });
+  await x.activate();
+  await x.commands["handful.followSheet"]();
+  player = "";
+  editor.document.version = 2;
+  x.on.text({ document: editor.document });
+  await settled();
+  assert.strictEqual(shown(x.panels[0]), page("Bo2"));
+});
+
 test("what has no sheet leaves the one that is there", async () => {
   let broken = false;
   const { x, editor } = desk({ answers: { "handful.sheet": (_, player) => (broken ? undefined : page(player)) } });
