@@ -66,6 +66,10 @@ func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 // not usual is made too: one more way of playing never costs a stroke.
 func asWritten(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, error) {
 	p, err := inOneWay(ctx, name, f, opt)
+	if errors.Is(err, errNoLess) && opt.less < asFixed {
+		opt.less = asFixed
+		return inOneWay(ctx, name, f, opt)
+	}
 	if opt.alone || opt.less == asFixed || err != nil || p.Value <= p.Bound+1e-9 || p.Stopped || !p.unusual {
 		return p, err
 	}
@@ -119,6 +123,19 @@ func inOneWay(ctx context.Context, name string, f *syntax.File, opt Options) (Pl
 // errOneForAll says that what parts have in unison is to be planned as one: with
 // somebody for each something would be lost.
 var errOneForAll = errors.New("parts in unison have no hands of their own")
+
+// errNoLess says that a plan is given up that will hardly lose less than another one.
+var errNoLess = errors.New("another plan loses far less")
+
+// farAbove says whether a plan that is to lose less than another one loses so much more than
+// that before it is checked that it is given up: what a check gives back in the end is a few
+// strokes. Judgement.
+func (j *job) farAbove(all []plays) bool {
+	return j.opt.under > 0 && j.value(all) > 2*j.opt.under+few
+}
+
+// few is how much a check gives back in the end, at the most, in weighted strokes.
+const few = 4
 
 // errNothingNew says that a trial has no way of playing what is lost that was not tried before.
 var errNothingNew = errors.New("what is lost can be played in no other way")
@@ -502,6 +519,9 @@ func (j *job) found() (*draft, error) {
 	if j.oneForAll(starts[0]) {
 		return nil, errOneForAll
 	}
+	if j.farAbove(starts[0]) {
+		return nil, errNoLess
+	}
 	return j.bestOf(starts)
 }
 
@@ -550,6 +570,9 @@ func (j *job) bestOf(starts [][]plays) (*draft, error) {
 	all, err := j.settleOneOf(starts)
 	if err != nil {
 		return nil, err
+	}
+	if j.farAbove(all) {
+		return nil, errNoLess
 	}
 	d, err := j.finished(all)
 	if err != nil || len(j.passages) > settleWork {
