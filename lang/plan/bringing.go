@@ -11,6 +11,7 @@ import (
 type bringing struct {
 	new  func(q *passage, o *option) bool // ways that were not there before; nil is all
 	late map[lateWay]bool                 // ways for which there is too little time here as well
+	says bool                             // it is a plan that says why it leaves out what it does
 }
 
 // A lateWay is a way in which somebody would play a bar of a line, whatever it is called in
@@ -36,7 +37,7 @@ func (b *bringing) tries(q *passage, pl plays) bool {
 
 // onlyNew leaves what is lost the ways of playing it that were not there before.
 func (j *job) onlyNew() {
-	if j.opt.brings == nil || j.opt.brings.new == nil {
+	if j.opt.brings == nil || j.opt.brings.new == nil || j.opt.brings.says {
 		return
 	}
 	for _, q := range j.passages {

@@ -49,6 +49,12 @@ func file(ctx context.Context, name string, f *syntax.File, opt Options) (Plan, 
 		return without, nil
 	}
 	with, withErr := asWritten(ctx, name, f, opt)
+	if err == nil && withErr == nil && with.Value > with.Bound+1e-9 {
+		if kept, ok := without.letStandIn(ctx, name, f, opt, min(with.Value, without.Value)); ok {
+			kept.Bound, kept.Gap, kept.Certificate, kept.Why = with.Bound, gap(kept.Value, with.Bound, kept.Written), with.Certificate, with.Why
+			return kept, nil
+		}
+	}
 	if withErr != nil || err == nil && with.Value > without.Value+1e-9 {
 		plain.terse = false
 		if opt.Sentences && ctx.Err() == nil {

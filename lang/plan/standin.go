@@ -1,11 +1,13 @@
 package plan
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
 
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/syntax"
 )
 
 // letStandIn takes what the catalogue says may stand in for what is written among the
@@ -86,4 +88,48 @@ func stretches(at []int) string {
 		word = "bar"
 	}
 	return word + " " + list(out)
+}
+
+// standsInFor says whether a way of playing a passage is on what stands in for what is written.
+func standsInFor(q *passage, o *option) bool { return o.inst != q.track.inst }
+
+// letStandIn is a plan in which things stand in for what is lost, all else being as it is in one
+// without; it says no where that does not lose less than so much. What everything given away
+// anew gains elsewhere may cost it more than that.
+func (p *Plan) letStandIn(ctx context.Context, name string, f *syntax.File, opt Options, least float64) (Plan, bool) {
+	if opt.open || opt.Keep || ctx.Err() != nil {
+		return Plan{}, false
+	}
+	opt.Keep, opt.alone, opt.under, opt.Players, opt.Without, opt.Names = true, true, least, 0, nil, nil
+	opt.brings = &bringing{new: standsInFor, says: true}
+	for _, who := range p.Result.Score.Players {
+		opt.Names = append(opt.Names, who.Name)
+	}
+	q, err := file(ctx, name, syntax.Parse(withoutOmits(p.Result.File)), opt)
+	if err != nil || q.Stopped || q.Value >= least-1e-9 {
+		return Plan{}, false
+	}
+	a := &assembly{file: f}
+	first, last := 0, 0 // lines that are the same from the beginning, and at the end
+	old, now := f.Lines, q.Result.File.Lines
+	for first < min(len(old), len(now)) && old[first].Text == now[first].Text {
+		first++
+	}
+	for last < min(len(old), len(now))-first && old[len(old)-1-last].Text == now[len(now)-1-last].Text {
+		last++
+	}
+	q.fresh = nil
+	for i, l := range now {
+		at := -1
+		switch {
+		case i < first:
+			at = i
+		case i >= len(now)-last:
+			at = i - len(now) + len(old)
+		}
+		a.lines = append(a.lines, outLine{old: at, text: l.Text})
+		q.fresh = append(q.fresh, at < 0)
+	}
+	q.Edits, q.Moved = a.edits(), p.Moved
+	return q, a.text() == q.Text
 }

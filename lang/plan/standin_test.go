@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/handful/lang/check"
 	"example.org/handful/lang/proof"
 	"example.org/handful/lang/syntax"
 )
@@ -49,6 +50,25 @@ func TestStandInsArePlayedWhereTheyAreAskedFor(t *testing.T) {
 	assert.NotContains(t, none.Text, "L hi-hat")
 	two := planned(t, crashing, Options{Players: 2, StandIns: true})
 	assert.Zero(t, two.Result.Score.Coverage.Substituted, "what is written is played where somebody can")
+}
+
+// What stands in beside all that a plan without it gives away is a plan of the same file, which
+// is taken where everything given away anew loses more.
+func TestStandInsBesideAPlanAsItIs(t *testing.T) {
+	without := planned(t, crashing, Options{Players: 1})
+	f := syntax.Parse(crashing)
+	opt := Options{Players: 1, StandIns: true, Sentences: true}
+	with, ok := without.letStandIn(context.Background(), "test.handful", f, opt, without.Value)
+	require.True(t, ok)
+	clean(t, with)
+	assert.Zero(t, with.Value)
+	assert.Contains(t, with.Text, "for crash-cymbals as written")
+	assert.Contains(t, with.Sentences[0], "stands in for the crash cymbals")
+	text, ok := check.Apply(f, with.Edits)
+	require.True(t, ok)
+	assert.Equal(t, with.Text, text)
+	_, ok = without.letStandIn(context.Background(), "test.handful", f, opt, 0)
+	assert.False(t, ok, "less than nothing is never lost")
 }
 
 func TestStandInsNeverLoseMore(t *testing.T) {

@@ -32,6 +32,17 @@ func withoutSaid(f *syntax.File) string {
 	return strings.Join(out, "\n")
 }
 
+// withoutOmits is a file's text without what a plan says there of what is left out.
+func withoutOmits(f *syntax.File) string {
+	var kept []string
+	for _, l := range f.Lines {
+		if o, ok := l.Stmt.(*syntax.Omit); !ok || l.Broken || o.Reason == nil || !ours(o.Reason.Value()) {
+			kept = append(kept, l.Text)
+		}
+	}
+	return strings.TrimRight(strings.Join(kept, "\n"), "\n") + "\n"
+}
+
 // sentences are the three that a section leader wants to know of a plan: what decided
 // it, what is lost, and what would bring it back, each of which has been tried.
 func (j *job) sentences(d *draft) []string {
@@ -265,12 +276,6 @@ func (t trial) share(total int) string {
 
 // trying tries one more player, a slower tempo, more hardware, and stand-ins.
 func (j *job) trying(d *draft, lost []Loss) []trial {
-	var kept []string
-	for _, l := range d.result.File.Lines {
-		if o, ok := l.Stmt.(*syntax.Omit); !ok || l.Broken || o.Reason == nil || !ours(o.Reason.Value()) {
-			kept = append(kept, l.Text)
-		}
-	}
 	total := 0
 	here := map[string]bool{}
 	key := func(part, line string, bar int) string { return fmt.Sprint(part, "\n", line, "\n", bar) }
@@ -280,7 +285,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 			here[key(l.Part, l.Line, b)] = true
 		}
 	}
-	text := strings.Join(kept, "\n") + "\n"
+	text := withoutOmits(d.result.File)
 	load := oneAtATime(j.opt.Load)
 	try := func(text string, change func(o *Options)) (back int, p Plan) {
 		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, unable: true, brings: &bringing{}, asked: j.opt.asked}
@@ -351,9 +356,7 @@ const mostAtOnce = 5_500
 // tryingStandIns tries what the catalogue lets stand in, at first beside all that is
 // played as it is.
 func (j *job) tryingStandIns(text string, try func(text string, change func(o *Options)) (int, Plan)) trial {
-	n, p := try(text, func(o *Options) {
-		o.StandIns, o.brings.new = true, func(q *passage, w *option) bool { return w.inst != q.track.inst }
-	})
+	n, p := try(text, func(o *Options) { o.StandIns, o.brings.new = true, standsInFor })
 	anew := ""
 	if n == 0 && !j.opt.Keep && len(j.passages) <= settleWork { // what is played as it is may stand in its way
 		if n, p = try(text, func(o *Options) { o.StandIns, o.Keep, o.Effort = true, false, j.opt.Effort }); n > 0 {
