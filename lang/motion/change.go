@@ -122,8 +122,10 @@ func (v *solver) leg(k legKey) *leg {
 func (v *solver) makeLeg(k legKey) *leg {
 	if len(v.newLegs) == 0 {
 		v.newLegs = make([]leg, min(256, 1+len(v.legs)))
+		v.allLegs = v.newLegs
 	}
 	l := &v.newLegs[0]
+	*l = leg{}
 	v.newLegs = v.newLegs[1:]
 	m := legMaker{solver: v, leg: l, legKey: k, profile: &v.player.Profile}
 	m.make()

@@ -1,6 +1,9 @@
 package motion
 
 import (
+	"slices"
+	"sync"
+
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
 )
@@ -34,11 +37,33 @@ const (
 	hopTo
 )
 
-// HopInto is what a hand does on the way into a player's cue, by the path that [Solve]
+// Hops finds what hands do on their way, and lends each search the room that another one
+// had: a planner asks very many times. Several may ask at once.
+type Hops struct{ idle sync.Pool }
+
+// A lent is what a search for a hop has had.
+type lent struct {
+	was     solver
+	ahead   ahead
+	seek    seeker
+	changes []Change
+}
+
+func (o *Hops) lend() *lent {
+	if r, ok := o.idle.Get().(*lent); ok {
+		return r
+	}
+	return &lent{was: *unused()}
+}
+
+// Into is what a hand does on the way into a player's cue, by the path that [Solve]
 // finds. The player has one item or two.
-func HopInto(s *score.Score, p *score.Player, into *score.Cue, hand body.Limb) Hop {
-	seek := &seeker{into: into, hand: hand}
-	a := &ahead{sets: tuneAhead(s, p), cues: make([]cueAhead, len(p.Cues)), hop: seek}
+func (o *Hops) Into(s *score.Score, p *score.Player, into *score.Cue, hand body.Limb) Hop {
+	has := o.lend()
+	defer o.idle.Put(has)
+	seek, a := &has.seek, &has.ahead
+	*seek = seeker{into: into, hand: hand}
+	*a = ahead{sets: tuneAhead(s, p), cues: emptied(a.cues, len(p.Cues)), hop: seek, lent: has}
 	hands, _ := chooseHands(s, p, a, nil)
 	r := solve(s, p, a, hands, nil)
 	h := &seek.Hop
@@ -51,6 +76,34 @@ func HopInto(s *score.Score, p *score.Player, into *score.Cue, hand body.Limb) H
 	}
 	h.fixed = h.fixed || seek.legs != 1 || seek.among > 1 || len(r.Places) != 1 || p.Person.Seated || len(p.Items) > len(h.limbs)
 	return *h
+}
+
+// emptied is a list of so many that are nothing, in the room of another one.
+func emptied[T any](list []T, n int) []T {
+	list = slices.Grow(list[:0], n)[:n]
+	clear(list)
+	return list
+}
+
+// emptiedMap is a map without anything, in the room of another one.
+func emptiedMap[M ~map[K]V, K comparable, V any](m M) M {
+	clear(m)
+	return m
+}
+
+// solver is one that knows nothing, in the room of the one before.
+func (r *lent) solver() *solver {
+	v := &r.was
+	clear(v.known)
+	*v = solver{
+		gripIDs: emptiedMap(v.gripIDs), demands: emptiedMap(v.demands), inPalm: emptiedMap(v.inPalm), legs: emptiedMap(v.legs), spots: emptiedMap(v.spots),
+		twos: emptiedMap(v.twos), keySpotIDs: emptiedMap(v.keySpotIDs), moments: emptiedMap(v.moments), brought: emptiedMap(v.brought), cut: emptiedMap(v.cut),
+		targetsOf: emptiedMap(v.targetsOf), known: v.known,
+		grips: v.grips[:0], places: v.places[:0], outOf: v.outOf[:0], stages: v.stages[:0], alone: v.alone[:0], grabs: v.grabs[:0], legBuf: v.legBuf[:0],
+		touch: v.touch[:0], page: v.page[:0], duties: v.duties[:0], going: v.going[:0], cur: v.cur[:0],
+		spare: v.spares, spares: v.spares, newLegs: v.allLegs, allLegs: v.allLegs,
+	}
+	return v
 }
 
 // see takes down a leg of a path.
@@ -87,11 +140,14 @@ func (s *seeker) see(v *solver, l *timedLeg, ch *Change) {
 // In is what the hop takes where things stand as a player has them: the same items, who has
 // one place and one table. It says no where that cannot be told from the hop alone: where
 // something is out of reach without a step, for one.
-func (h *Hop) In(p *score.Player) (body.Pace, bool) {
+func (o *Hops) In(h *Hop, p *score.Player) (body.Pace, bool) {
 	if h.fixed {
 		return body.Pace{}, false
 	}
-	v := &solver{player: p, places: []Place{{At: p.Stations[0].At}}, crowded: h.crowded}
+	has := o.lend()
+	defer o.idle.Put(has)
+	v := has.solver()
+	v.player, v.places, v.crowded = p, append(v.places, Place{At: p.Stations[0].At}), h.crowded
 	from, to := h.from, h.to
 	for i, it := range p.Items {
 		for k, g := range [2]*Grip{&from, &to} {
@@ -105,7 +161,7 @@ func (h *Hop) In(p *score.Player) (body.Pace, bool) {
 			}
 		}
 	}
-	v.grips = []Grip{{}, {}, from, to}
+	v.grips = append(v.grips, Grip{}, Grip{}, from, to)
 	l := v.makeLeg(h.key)
 	return l.need, !l.stoops && !l.walk
 }

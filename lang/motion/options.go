@@ -438,7 +438,6 @@ func doubled(e *Event, all []*kit.Way, w *kit.Way, ch kit.Choice) bool {
 // names, and for every cue that names none the usual one, and the usual one
 // for its rolls.
 func (v *solver) bring() {
-	v.brought = map[string]bool{}
 	has := func(list ...*kit.Implement) {
 		for _, im := range list {
 			if im != nil {

@@ -25,6 +25,7 @@ type solver struct {
 	demands   map[demand][]option
 	legs      map[legKey]*leg
 	newLegs   []leg // room for more of them
+	allLegs   []leg // and all of it
 	spots     map[*score.Item]int16
 	lastSpot  struct { // that was asked for last
 		item *score.Item
@@ -55,6 +56,7 @@ type solver struct {
 	grabs   []grab
 	trying  trying
 	spare   []state         // room for the states that are kept
+	spares  []state         // and all of it
 	cut     map[string]bool // what was left out because there is too much of it
 	legBuf  []timedLeg
 	touch   []body.Motion  // what a stop keeps a hand for
@@ -75,6 +77,7 @@ type ahead struct {
 	cues  []cueAhead // of the player
 	hop   *seeker    // nil: the whole path is wanted
 
+	lent      *lent   // that a solver may have, or nil
 	course    *course // of before, or nil
 	remembers bool    // what is found is kept for the next time
 }
@@ -218,18 +221,30 @@ func chooseHands(s *score.Score, p *score.Player, a *ahead, stop func() bool) (h
 	return chosen, false
 }
 
-func newSolver(s *score.Score, p *score.Player) *solver {
-	v := &solver{
-		score: s, player: p, ahead: &ahead{cues: make([]cueAhead, len(p.Cues))},
-		grips: []Grip{{}}, gripIDs: map[Grip]uint16{},
-		demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{}, twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, cut: map[string]bool{},
+// unused is a solver that has been asked for nothing yet.
+func unused() *solver {
+	return &solver{
+		gripIDs: map[Grip]uint16{}, demands: map[demand][]option{}, inPalm: map[*score.Cue]bool{}, legs: map[legKey]*leg{}, spots: map[*score.Item]int16{},
+		twos: map[*score.Cue]body.Limbs{}, keySpotIDs: map[keySpot]int16{}, moments: map[string][]stageOption{}, brought: map[string]bool{}, cut: map[string]bool{},
+		targetsOf: map[*score.Item]targeted{},
 	}
+}
+
+func newSolver(s *score.Score, p *score.Player, a *ahead) *solver {
+	var v *solver
+	if a.lent != nil {
+		v = a.lent.solver()
+	} else {
+		v = unused()
+	}
+	v.score, v.player, v.ahead = s, p, a
+	v.grips = append(v.grips, Grip{})
 	v.gripID(Grip{}) // gripEmpty
 	for i, it := range p.Items {
 		v.spots[it] = int16(min(i, int(keyedSpot)-1))
 	}
-	v.touch = []body.Motion{p.Profile.Touch()}
-	v.page = []body.Motion{p.Profile.TurnPage()}
+	v.touch = append(v.touch, p.Profile.Touch())
+	v.page = append(v.page, p.Profile.TurnPage())
 	v.mouth = p.Profile.MouthChange()
 	v.layPlaces()
 	v.bring()
@@ -237,8 +252,8 @@ func newSolver(s *score.Score, p *score.Player) *solver {
 }
 
 func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Limb, stop func() bool) *Result {
-	v := newSolver(s, p)
-	v.stop, v.ahead = stop, a
+	v := newSolver(s, p, a)
+	v.stop = stop
 	none := Ceiling{Factor: inf()}
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Cannot: none, Edge: none}
 	var cut bool
@@ -406,6 +421,7 @@ func (a *arrivals) add(s state) {
 func (v *solver) kept(list []state) []state {
 	if len(list) > len(v.spare) {
 		v.spare = make([]state, max(len(list), min(256, 2*len(v.stages))))
+		v.spares = v.spare
 	}
 	n := copy(v.spare, list)
 	out := v.spare[:n:n]

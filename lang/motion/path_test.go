@@ -126,7 +126,7 @@ func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
 		s := score.Bind("test.handful", syntax.Parse(b.String()), nil, score.Options{})
 		res := Solve(s, s.Players[0])
 
-		v := newSolver(s, s.Players[0])
+		v := newSolver(s, s.Players[0], &ahead{cues: make([]cueAhead, len(s.Players[0].Cues))})
 		v.events, _ = v.played(nil)
 		v.crowded = v.onTable() >= body.Crowd
 		v.acts = v.timedActions()

@@ -80,9 +80,6 @@ func (v *solver) targets(item *score.Item) (list []room.Target, whole bool) {
 	had, ok := v.targetsOf[item]
 	if !ok {
 		had.list, had.whole = v.player.Targets(item)
-		if v.targetsOf == nil {
-			v.targetsOf = map[*score.Item]targeted{}
-		}
 		v.targetsOf[item] = had
 	}
 	return had.list, had.whole

@@ -38,7 +38,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 	}
 	chose := make([]int, v.options)
 	ways := map[chosenKey]int{}
-	changes := make([]Change, 0, max(16, before.changes()))
+	changes := v.roomFor(before.changes())
 	var full [][]Change
 	n := 0
 	for si := range v.stages {
@@ -67,7 +67,9 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 	if res.Unseated != nil && slices.ContainsFunc(res.Chosen, func(c Chosen) bool { return c.Way.Seated }) {
 		res.Unseated = nil // it sits anyhow
 	}
-	res.Changes = slices.Concat(append(full, changes)...)
+	if res.Changes = changes; v.lent == nil || full != nil {
+		res.Changes = slices.Concat(append(full, changes)...)
+	}
 	t.changes = res.Changes
 	if v.hop == nil {
 		res.Cannot = v.ceiling(0, top[0], layers, chosen, t)
@@ -75,6 +77,17 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 	}
 	v.settle(chosen, layers, path)
 	return t
+}
+
+// roomFor is for so many changes or a few.
+func (v *solver) roomFor(n int) []Change {
+	if v.lent == nil {
+		return make([]Change, 0, max(16, n))
+	}
+	if v.lent.changes == nil {
+		v.lent.changes = make([]Change, 0, 16)
+	}
+	return v.lent.changes
 }
 
 // bestOf is which of some states is the cheapest, and which bear the highest tempos.

@@ -38,6 +38,7 @@ type row []atomic.Pointer[needs]
 // there, or on what else may be played.
 type inquiry struct {
 	sync.Mutex
+	hand   motion.Hops
 	of     map[body.Profile]*answers // for everybody of one profile
 	kinds  map[manner]int32          // by number, since there are very many answers
 	points map[body.Point]int32
@@ -283,7 +284,7 @@ func (c *changer) hop(k asking, from, to manner) needs {
 		c.Unlock()
 	}
 	p, _, _ := c.alone(from, to, k.a, k.b, k.table)
-	pace, ok := h.In(p)
+	pace, ok := c.stock.inquiry.hand.In(&h, p)
 	if !ok {
 		h = c.path(from, to, k.hand, k.a, k.b, k.table)
 		pace = h.Need
@@ -346,7 +347,7 @@ func (c *changer) path(from, to manner, hand int, aAt, bAt, table body.Point) mo
 	if c.set != nil && c.set.crowded {
 		p.Cues = append(p.Cues, c.clutter(p, a)...)
 	}
-	return motion.HopInto(c.score, p, cb, body.Limb(hand))
+	return c.stock.inquiry.hand.Into(c.score, p, cb, body.Limb(hand))
 }
 
 // clutter are cues without strokes, for as many implements as make a table

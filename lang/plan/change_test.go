@@ -60,7 +60,7 @@ func hopsTakeAsLong(t *testing.T, text string, every int) {
 			require.InDelta(t, want.Steady, got.Steady, 1e-9, "%v to %v, %+v", a, b, k)
 			p, _, _ := c.alone(a, b, k.a, k.b, k.table)
 			h := c.hops[j.stock.alike(k)]
-			if _, ok := h.In(p); ok && a != b && !a.leavesOpen() && !b.leavesOpen() && k.a != (body.Point{}) {
+			if _, ok := c.stock.inquiry.hand.In(&h, p); ok && a != b && !a.leavesOpen() && !b.leavesOpen() && k.a != (body.Point{}) {
 				known++
 			}
 		}
