@@ -242,6 +242,9 @@ type Result struct {
 	kept   map[*Rule]kept       // of rules that look at each player
 	clear  map[*score.Part]bool // the parts that call all things by their own names
 	again  *afresh
+	ringOn map[*score.Part]bool       // the parts in which nothing that rings is stopped
+	buzz   map[*score.Player]*buzzing // what may buzz along, by player
+	march  *bool                      // whether the piece calls itself one, if somebody asked
 }
 
 // Check finds everything in a file.

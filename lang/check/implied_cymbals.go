@@ -33,7 +33,15 @@ player Per
   R bass-drum as written
 `,
 	Look: func(c *Context) {
-		march := sync.OnceValue(c.march) // few pieces have a line that somebody might double
+		march := sync.OnceValue(func() bool { // few pieces have a line that somebody might double
+			if c.old == nil || c.old.march == nil || !score.SameHead(c.old.Score, c.Score) {
+				is := c.march()
+				c.Result.march = &is
+			} else {
+				c.Result.march = c.old.march
+			}
+			return *c.Result.march
+		})
 		for _, part := range c.Score.Parts {
 			for _, l := range part.Lines {
 				if len(l.Inst.Doublers) > 0 && len(l.Strokes) > 0 && march() && !c.doubled(part, l) && !saysOnly(l) {

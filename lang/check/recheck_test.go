@@ -82,3 +82,52 @@ func TestUnclearNamesOfPartsTakenOverAreFound(t *testing.T) {
 		require.Equal(t, []bool{false, true}, clear)
 	}
 }
+
+// What rules keep of players and parts that are the very ones holds for as long as they are,
+// whoever else is edited.
+func TestWhatRulesKeepOfPlayersAndPartsHolds(t *testing.T) {
+	text := `title "Slow"
+tempo 96
+bars 12
+part "Q"
+  suspended-cymbal | 1 3x | -11
+part "P"
+  bass-drum | 1 | %x11
+player Ida
+  R snare-drum with snare-stick | f 1 2 3 4 | -9 | 1 2 3 4
+player Per
+  R bass-drum | p 1 | % x11
+player Tam
+  R suspended-cymbal with snare-stick | 1 3x | -11
+`
+	edits := []struct {
+		from, to string
+		rules    string // that find something behind it
+	}{
+		{"R bass-drum | p 1 |", "R bass-drum | f 1 |", "snares-on"},
+		{"with snare-stick | 1 3x |", "with snare-stick | 1 |", "snares-on ring-over"},
+		{"with snare-stick | 1 |", "with snare-stick | 1 3x |", "snares-on"},
+		{"| f 1 2 3 4 | -9 |", "| f 1 2 3 4 | 1 | -8 |", "snares-on"},
+		{"| f 1 2 3 4 | 1 | -8 |", "| f 1 2 3 4 | -3 | 1 | -5 |", ""},
+		{"with snare-stick | 1 3x |", "with snare-stick | 1 |", "ring-over"},
+		{"  suspended-cymbal | 1 3x |", "  suspended-cymbal | 1 |", ""},
+		{"  suspended-cymbal | 1 |", "  suspended-cymbal | 1 3x |", "ring-over"},
+		{"title \"Slow\"", "title \"Slow March\"", "ring-over implied-cymbals"},
+		{"R bass-drum | f 1 |", "R bass-drum | f 2 |", "ring-over implied-cymbals"},
+		{"title \"Slow March\"", "title \"Slow\"", "ring-over"},
+		{"R bass-drum | f 2 |", "R bass-drum | f 1 |", "ring-over"},
+		{"| f 1 2 3 4 | -3 | 1 | -5 |", "| f 1 2 3 4 | -9 |", "snares-on ring-over"},
+		{"R bass-drum | f 1 |", "R bass-drum | p 1 |", "ring-over"},
+	}
+	r := Check("a", syntax.Parse(text), Options{Score: score.Options{Remember: true}})
+	for _, e := range edits {
+		require.Contains(t, text, e.from)
+		text = strings.Replace(text, e.from, e.to, 1)
+		r = Recheck(r, syntax.Reparse(text, r.File))
+		require.Equal(t, lines(Check("a", syntax.Parse(text), Options{})), lines(r), text)
+		for _, rule := range []*Rule{snaresOn, ringOver, impliedCymbals} {
+			found := slices.ContainsFunc(r.Findings, func(f Finding) bool { return f.Rule == rule })
+			require.Equal(t, slices.Contains(strings.Fields(e.rules), rule.Name), found, "%s in\n%s", rule.Name, text)
+		}
+	}
+}

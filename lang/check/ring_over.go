@@ -80,7 +80,11 @@ func (c *Context) unstopped() {
 		}
 		return all
 	})
+	c.ringOn = map[*score.Part]bool{}
 	for _, part := range c.Score.Parts {
+		if c.ringOn[part] = c.old != nil && c.old.ringOn[part] || !stops(part); c.ringOn[part] {
+			continue
+		}
 		for _, l := range part.Lines {
 			if l.Inst.Rings < 1 {
 				continue
@@ -102,6 +106,13 @@ func (c *Context) unstopped() {
 			}
 		}
 	}
+}
+
+// stops says whether something that rings is stopped in a part.
+func stops(part *score.Part) bool {
+	return slices.ContainsFunc(part.Lines, func(l *score.Line) bool {
+		return l.Inst.Rings >= 1 && slices.ContainsFunc(l.Strokes, func(st score.Stroke) bool { return st.Stopped() })
+	})
 }
 
 // A voiced moment is one of a written line, or of an instrument.

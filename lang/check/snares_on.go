@@ -2,10 +2,10 @@ package check
 
 import (
 	"slices"
-	"sync"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/score"
 )
 
 var snaresOn = &Rule{
@@ -29,48 +29,72 @@ player Per
   R bass-drum | f 1 3 | % x5
 `,
 	Look: func(c *Context) {
-		drums := sync.OnceValue(c.drumsLoud) // few pieces have so long a rest
-		for cue := range c.Cues() {
-			if cue.Item.Inst.Snares != kit.Lever {
-				continue
-			}
-			if n := len(cue.Strokes); n == 0 || int(cue.Strokes[n-1].Bar-cue.Strokes[0].Bar) <= longRest {
-				continue
-			}
-			for i := 1; i < len(cue.Strokes); i++ {
-				a, b := &cue.Strokes[i-1], &cue.Strokes[i]
-				rest := int(b.Bar - a.Bar - 1)
-				if rest >= longRest && anyBetween(drums(), a.At, b.At) && c.Once(nil, cue.Player) {
-					c.AtStroke(cue, a).With("").Info("the %s rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", cue.Item.Called(), rest)
+		c.buzz = map[*score.Player]*buzzing{}
+		for _, m := range c.Motions {
+			c.buzz[m.Player] = c.buzzingOf(m.Player)
+		}
+		for _, m := range c.Motions {
+			for _, r := range c.buzz[m.Player].rests {
+				a, b := &r.cue.Strokes[r.at-1], &r.cue.Strokes[r.at]
+				if c.loudBetween(a.At, b.At) && c.Once(nil, r.cue.Player) {
+					c.AtStroke(r.cue, a).With("").Info("the %s rests for %d bars while drums play forte beside it: snares off, if a hand has half a second", r.cue.Item.Called(), int(b.Bar-a.Bar-1))
 				}
 			}
 		}
 	},
 }
 
-// anyBetween says whether one of some places in order is behind one and before another.
-func anyBetween(places []beat.Rat, a, b beat.Rat) bool {
-	i, _ := slices.BinarySearchFunc(places, a, func(at, a beat.Rat) int {
-		if a.Less(at) {
-			return 1
-		}
-		return -1
-	})
-	return i < len(places) && places[i].Less(b)
+// buzzing is what of a player's makes snares buzz, and where snares rest for long.
+type buzzing struct {
+	rests []snareRest
+	loud  []beat.Rat // where a drum that makes snares buzz is played forte, in order
 }
 
-// drumsLoud is where a drum that makes snares buzz is played forte, in order.
-func (c *Context) drumsLoud() (loud []beat.Rat) {
-	for cue := range c.Cues() {
-		if cue.Item.Inst.Snares != kit.Buzz {
-			continue
-		}
-		for i := range cue.Strokes {
-			if st := &cue.Strokes[i]; st.Dyn >= kit.F {
-				loud = append(loud, st.At)
+// A snareRest is a long rest before a stroke of a cue.
+type snareRest struct {
+	cue *score.Cue
+	at  int
+}
+
+// buzzingOf finds it of somebody, or takes it over of who is the very one.
+func (c *Context) buzzingOf(p *score.Player) *buzzing {
+	if c.old != nil && c.old.buzz[p] != nil {
+		return c.old.buzz[p]
+	}
+	b := &buzzing{}
+	for _, cue := range p.Cues {
+		switch cue.Item.Inst.Snares {
+		case kit.Lever:
+			for i := 1; i < len(cue.Strokes); i++ {
+				if int(cue.Strokes[i].Bar-cue.Strokes[i-1].Bar-1) >= longRest {
+					b.rests = append(b.rests, snareRest{cue, i})
+				}
+			}
+		case kit.Buzz:
+			for i := range cue.Strokes {
+				if st := &cue.Strokes[i]; st.Dyn >= kit.F {
+					b.loud = append(b.loud, st.At)
+				}
 			}
 		}
 	}
-	slices.SortFunc(loud, beat.Rat.Cmp)
-	return loud
+	slices.SortFunc(b.loud, beat.Rat.Cmp)
+	return b
+}
+
+// loudBetween says whether a drum that makes snares buzz is played forte behind one place
+// and before another.
+func (c *Context) loudBetween(from, to beat.Rat) bool {
+	for _, b := range c.buzz {
+		i, _ := slices.BinarySearchFunc(b.loud, from, func(at, from beat.Rat) int {
+			if from.Less(at) {
+				return 1
+			}
+			return -1
+		})
+		if i < len(b.loud) && b.loud[i].Less(to) {
+			return true
+		}
+	}
+	return false
 }

@@ -326,6 +326,10 @@ func sameWords(x, y *Asked) bool {
 	return x.Ask == y.Ask && slices.Equal(x.Ways, y.Ways) && x.Mount == y.Mount && x.Where == y.Where
 }
 
+// SameHead says whether one of two scores was made of the other, or both of a third, with
+// nothing but other bars and other lines of players.
+func SameHead(a, b *Score) bool { return a.Grid == b.Grid }
+
 // SameCourse says whether two scores of a piece go the same way in the same time:
 // their bars, how those are numbered, which are played when and how often, where
 // nobody counts, and what the things in them are.
