@@ -33,8 +33,12 @@ func symbolsOf(f *syntax.File, idx *index) []symbol {
 			continue
 		}
 		start := f.Starts[i]
+		line := syntax.Span{Start: indentOf(l.Text), End: len(strings.TrimRight(l.Text, " \t"))}
+		if span.Start == span.End { // the name is not written yet
+			span = syntax.Span{Start: line.End, End: line.End}
+		}
 		sym.at = idx.span(start+span.Start, start+span.End)
-		sym.whole = idx.span(start+indentOf(l.Text), start+len(strings.TrimRight(l.Text, " \t")))
+		sym.whole = idx.span(start+line.Start, start+max(line.End, span.End)) // a text that is not closed may end with blanks
 		owner := seats[i].Owner
 		if owner >= 0 && owner != i && owner == open {
 			top := &out[len(out)-1]

@@ -76,6 +76,7 @@ async function sits(t, piece, speed) {
     assert.ok(felt.keys > 300);
     assert.ok(felt.onLine * 100 <= 5 * felt.keys, `errors on the line that is typed: ${JSON.stringify(felt.seen)}`);
     assert.ok(felt.elsewhere * 100 <= 10 * felt.keys, `errors on other lines that a pause would not show: ${JSON.stringify(felt.seen)}`);
+    assert.deepStrictEqual((await desk.notices()).filter((n) => n.includes("failed")), [], "the editor complains of an answer");
     assert.ok(flashes.length <= 20, `shown for less than a second: ${flashes}`);
     // What is found is not lost, and this sees it: it is there when the pen rests.
     const more = "player Nobody\n  R wodblock as written\n";
