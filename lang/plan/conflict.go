@@ -136,8 +136,11 @@ func explained(ctx context.Context, name string, f *syntax.File, opt Options, er
 	}
 	if !fails(all) {
 		j, jobErr := newJob(ctx, name, f, opt, false)
-		if jobErr != nil || (len(all)+2)*len(j.passages) > mostReplanned {
+		switch {
+		case jobErr != nil || len(all) == 0:
 			return err
+		case (len(all)+2)*len(j.passages) > mostReplanned:
+			return fmt.Errorf("%w. Whether that is due to what is wished was not tried: the piece is too long for that", err)
 		}
 		opt.Sentences = false
 		fails = func(stay []demand) bool {

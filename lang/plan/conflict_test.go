@@ -182,6 +182,16 @@ func TestAmongManyWishesTheOnesAtOddsAreFound(t *testing.T) {
 	assert.Len(t, regexp.MustCompile(`\(line \d+\)`).FindAllString(err.Error(), -1), 2)
 }
 
+// A piece that is too long to be planned anew without some of its wishes is not said to fail because of them.
+func TestWhatIsTooLongToAskIsSaidToBe(t *testing.T) {
+	text := "tempo 120\nbars 500\npart \"P\"\n  timpani | 1 | % x499\nplayer Ida\n  hands R\n"
+	_, err := File(context.Background(), "x.handful", syntax.Parse(text), Options{Wide: 60, Deep: 60})
+	require.ErrorContains(t, err, "anybody plays anything")
+	require.ErrorContains(t, err, "too long for that")
+	_, err = File(context.Background(), "x.handful", syntax.Parse(strings.NewReplacer("500", "50", "x499", "x49").Replace(text)), Options{Wide: 60, Deep: 60})
+	require.ErrorContains(t, err, "(--wide)")
+}
+
 // The fewest players are found where whoever comes first in the file can play nothing, and
 // where nobody can, it is said why.
 func TestTheFewestWhereTheFirstCanPlayNothing(t *testing.T) {
