@@ -25,6 +25,44 @@ func scored(s *Score) *Score {
 	return &c
 }
 
+// withExamples are some texts and those of the examples.
+func withExamples(t *testing.T, texts ...string) []string {
+	names, err := filepath.Glob("../../examples/*.handful")
+	require.NoError(t, err)
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		texts = append(texts, string(text))
+	}
+	return texts
+}
+
+// editedAsWhole edits a text so many times: each score that takes over what it can from
+// the one before is that of the whole text, to the last field.
+func editedAsWhole(t *testing.T, text string, times int, edit func(lines []string, file *syntax.File) []string, each func(last, now *Score)) {
+	lines := strings.Split(text, "\n")
+	file := syntax.Parse(text)
+	last := Bind("t", file, nil, Options{Remember: true})
+	for range times {
+		lines = edit(lines, file)
+		file = syntax.Reparse(strings.Join(lines, "\n"), file)
+		now := Bind("t", file, nil, Options{Remember: true, Earlier: last})
+		fresh := Bind("t", syntax.Parse(file.Text), nil, Options{})
+		if each != nil {
+			each(last, now)
+		}
+		if !reflect.DeepEqual(scored(fresh), scored(now)) {
+			require.Equal(t, fresh.Coverage, now.Coverage, file.Text)
+			require.Equal(t, fresh.Players, now.Players, file.Text)
+			require.Equal(t, fresh.Parts, now.Parts, file.Text)
+			require.Equal(t, fresh.Problems, now.Problems, file.Text)
+			require.Equal(t, fresh.Omits, now.Omits, file.Text)
+			t.Fatalf("something else in\n%s", file.Text)
+		}
+		last = now
+	}
+}
+
 // otherBars puts something else into some bar.
 func otherBars(rnd *rand.Rand, lines []string) {
 	var may []int
@@ -51,30 +89,18 @@ func otherBars(rnd *rand.Rand, lines []string) {
 // A score in which other bars were put is the score of the text that has them, to
 // the last field, however often it is done.
 func TestOtherBarsMakeTheScoreOfTheWholeText(t *testing.T) {
-	names, err := filepath.Glob("../../examples/*.handful")
-	require.NoError(t, err)
-	texts := []string{everything, covering}
-	for _, name := range names {
-		text, err := os.ReadFile(name)
-		require.NoError(t, err)
-		texts = append(texts, string(text))
-	}
 	seeds := 40
 	if testing.Short() {
 		seeds = 4
 	}
 	rebound, covered, edits := 0, 0, 0
-	for n, text := range texts {
+	for n, text := range withExamples(t, everything, covering) {
 		for seed := range seeds {
 			rnd := rand.New(rand.NewPCG(uint64(n), uint64(seed)))
-			lines := strings.Split(text, "\n")
-			file := syntax.Parse(text)
-			last := Bind("t", file, nil, Options{Remember: true})
-			for range 10 {
+			editedAsWhole(t, text, 10, func(lines []string, _ *syntax.File) []string {
 				otherBars(rnd, lines)
-				file = syntax.Reparse(strings.Join(lines, "\n"), file)
-				now := Bind("t", file, nil, Options{Remember: true, Earlier: last})
-				fresh := Bind("t", syntax.Parse(file.Text), nil, Options{})
+				return lines
+			}, func(last, now *Score) {
 				edits++
 				if now.Grid == last.Grid {
 					rebound++
@@ -82,16 +108,7 @@ func TestOtherBarsMakeTheScoreOfTheWholeText(t *testing.T) {
 						covered++
 					}
 				}
-				if !reflect.DeepEqual(scored(fresh), scored(now)) {
-					require.Equal(t, fresh.Coverage, now.Coverage, file.Text)
-					require.Equal(t, fresh.Players, now.Players, file.Text)
-					require.Equal(t, fresh.Parts, now.Parts, file.Text)
-					require.Equal(t, fresh.Problems, now.Problems, file.Text)
-					require.Equal(t, fresh.Omits, now.Omits, file.Text)
-					t.Fatalf("something else in\n%s", file.Text)
-				}
-				last = now
-			}
+			})
 		}
 	}
 	require.Greater(t, rebound*3, edits, "few were rebound of %d", edits)
@@ -137,14 +154,6 @@ func anyEdit(rnd *rand.Rand, lines []string) []string {
 // Whatever is edited, the score that takes over what it can is that of the whole
 // text, to the last field.
 func TestAnyEditsMakeTheScoreOfTheWholeText(t *testing.T) {
-	names, err := filepath.Glob("../../examples/*.handful")
-	require.NoError(t, err)
-	texts := []string{everything, covering, goingOn}
-	for _, name := range names {
-		text, err := os.ReadFile(name)
-		require.NoError(t, err)
-		texts = append(texts, string(text))
-	}
 	seeds := 60
 	if testing.Short() {
 		seeds = 8
@@ -152,26 +161,10 @@ func TestAnyEditsMakeTheScoreOfTheWholeText(t *testing.T) {
 	if by, err := strconv.Atoi(os.Getenv("HANDFUL_FILES")); err == nil && by > 0 {
 		seeds *= by
 	}
-	for n, text := range texts {
+	for n, text := range withExamples(t, everything, covering, goingOn) {
 		for seed := range seeds {
 			rnd := rand.New(rand.NewPCG(uint64(n), uint64(seed)))
-			lines := strings.Split(text, "\n")
-			file := syntax.Parse(text)
-			last := Bind("t", file, nil, Options{Remember: true})
-			for range 10 {
-				lines = anyEdit(rnd, lines)
-				file = syntax.Reparse(strings.Join(lines, "\n"), file)
-				now := Bind("t", file, nil, Options{Remember: true, Earlier: last})
-				fresh := Bind("t", syntax.Parse(file.Text), nil, Options{})
-				if !reflect.DeepEqual(scored(fresh), scored(now)) {
-					require.Equal(t, fresh.Coverage, now.Coverage, file.Text)
-					require.Equal(t, fresh.Players, now.Players, file.Text)
-					require.Equal(t, fresh.Parts, now.Parts, file.Text)
-					require.Equal(t, fresh.Problems, now.Problems, file.Text)
-					t.Fatalf("something else in\n%s", file.Text)
-				}
-				last = now
-			}
+			editedAsWhole(t, text, 10, func(lines []string, _ *syntax.File) []string { return anyEdit(rnd, lines) }, nil)
 		}
 	}
 }

@@ -2,9 +2,6 @@ package score
 
 import (
 	"math/rand/v2"
-	"os"
-	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -53,39 +50,19 @@ func inABlock(rnd *rand.Rand, lines []string, seats []syntax.Seat) {
 // Whatever is written in the blocks of players, what is taken over of the others and
 // of the parts is as in the score of the whole text, to the last field.
 func TestWritingInABlockLeavesTheOthersAsTheyAre(t *testing.T) {
-	names, err := filepath.Glob("../../examples/*.handful")
-	require.NoError(t, err)
-	texts := []string{everything, covering, goingOn, namedInKits, twoBlocks, namedLater}
-	for _, name := range names {
-		text, err := os.ReadFile(name)
-		require.NoError(t, err)
-		texts = append(texts, string(text))
-	}
 	seeds := 60
 	if testing.Short() {
 		seeds = 6
 	}
-	for n, text := range texts {
+	for n, text := range withExamples(t, everything, covering, goingOn, namedInKits, twoBlocks, namedLater) {
 		for seed := range seeds {
 			rnd := rand.New(rand.NewPCG(uint64(n), 17+uint64(seed)))
-			lines := strings.Split(text, "\n")
-			file := syntax.Parse(text)
-			last := Bind("t", file, nil, Options{Remember: true})
-			for range 12 {
+			editedAsWhole(t, text, 12, func(lines []string, file *syntax.File) []string {
 				for range 1 + rnd.IntN(2) {
 					inABlock(rnd, lines, file.Seats())
 				}
-				file = syntax.Reparse(strings.Join(lines, "\n"), file)
-				now := Bind("t", file, nil, Options{Remember: true, Earlier: last})
-				fresh := Bind("t", syntax.Parse(file.Text), nil, Options{})
-				if !reflect.DeepEqual(scored(fresh), scored(now)) {
-					require.Equal(t, fresh.Problems, now.Problems, file.Text)
-					require.Equal(t, fresh.Players, now.Players, file.Text)
-					require.Equal(t, fresh.Coverage, now.Coverage, file.Text)
-					t.Fatalf("something else in\n%s", file.Text)
-				}
-				last = now
-			}
+				return lines
+			}, nil)
 		}
 	}
 }
