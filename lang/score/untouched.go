@@ -345,12 +345,11 @@ func (b *binder) fillAgain(c *Cue, l *syntax.Line) bool {
 		return false
 	}
 	b.cues[line] = filled{c, has.from}
-	if len(has.cue.Strokes) == 0 {
-		b.nothingWritten(c)
-		return true
-	}
 	c.Strokes, c.Struck, c.Words = has.cue.Strokes, has.cue.Struck, has.cue.Words
 	c.share()
+	if len(c.Strokes) == 0 { // there may be words all the same
+		b.nothingWritten(c)
+	}
 	return true
 }
 
