@@ -115,7 +115,7 @@ player Ida
 `
 
 // namedLater has names that somebody means before others have them in their kits, or by
-// naming them in a cue, and marks that one line alone names.
+// naming them in a cue, marks that one line alone names, and a cue that takes but words.
 const namedLater = `meter 4/4
 tempo 90
 mark A at 2
@@ -125,7 +125,7 @@ mark D at 1
 part "P"
   sd | 1 | 2
   bd | 1 | 2
-  claves | 1 2 | 3
+  claves | "dry" 1 2 | 3
 player Ida
   R woodblock for sd as written
   L cowbell for bd as written
@@ -140,6 +140,8 @@ player Eva
   kit
     sd
   R sd | 1 | 2
+  from 1
+  R cowbell for claves as written on 6
 player Tam
   kit
     claves is agogo
