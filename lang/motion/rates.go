@@ -234,6 +234,7 @@ func (s *rateScan) sort() {
 	for b := range n {
 		s.lists[b] = make([]int32, 0, n[b])
 	}
+	s.times = make([]float64, 0, slices.Max(n[:]))
 	var cue *score.Cue
 	var k *cueKind
 	for i := range ev {
@@ -656,7 +657,7 @@ func byRebound(at []float64, same func(i int) bool, mark func(i int, how uint8))
 	joined := func(i int) bool { return i < len(at) && same(i) && gap(i) > eps }
 	for i := 1; i < len(at); i++ {
 		g := gap(i)
-		if !joined(i) || gap(i-1) < shorter*g {
+		if gap(i-1) < shorter*g || !joined(i) { // mostly the first, and that is told quicker
 			continue
 		}
 		if gap(i+1) >= shorter*g {
@@ -806,7 +807,9 @@ func (s *rateScan) alone(f, e *Event, at int32, k *cueKind, l body.Limb) {
 			p = &k.triple
 		}
 	}
-	s.judge(Rate{From: f, To: e, Limbs: body.Of(l), Gap: e.T0 - f.T0, Pace: p.few, Technique: p.technique, Strokes: 2}, false, true)
+	if gap := e.T0 - f.T0; s.heeds(gap, &p.few) {
+		s.judge(Rate{From: f, To: e, Limbs: body.Of(l), Gap: gap, Pace: p.few, Technique: p.technique, Strokes: 2}, false, true)
+	}
 }
 
 // graces says whether a stroke has grace strokes that two hands play.
@@ -837,7 +840,9 @@ func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from momen
 			s.judge(Rate{From: f, To: e, Limbs: pair, Gap: e.T0 - f.T0, Pace: pace, Technique: k.two.technique, Strokes: 2, Grace: int(grace)}, true, f.Kind == Strike)
 		} else if from.limbs&e.Limbs&pair == 0 {
 			on.turns = 0
-			s.judge(Rate{From: f, To: e, Limbs: pair, Gap: e.T0 - f.T0, Pace: p.few, Technique: p.technique, Strokes: 2}, true, true)
+			if gap := e.T0 - f.T0; s.heeds(gap, &p.few) {
+				s.judge(Rate{From: f, To: e, Limbs: pair, Gap: gap, Pace: p.few, Technique: p.technique, Strokes: 2}, true, true)
+			}
 		}
 	}
 	arrive := p
@@ -856,10 +861,9 @@ func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from momen
 // point makes of their times at a tempo.
 const clearly = 1 - 1e-9
 
-// heeds says whether a gap makes any difference to judge.
+// heeds says whether a gap may make any difference to judge.
 func (s *rateScan) heeds(gap float64, p *body.Pace) bool {
-	return p.Limit > 0 && gap/p.Limit < s.cannot.Factor*clearly || p.Floor > 0 && gap/p.Floor < s.edge.Factor*clearly ||
-		gap < p.Limit-eps || gap < p.Steady-eps
+	return gap < s.cannot.Factor*p.Limit || gap < s.edge.Factor*p.Floor || gap < p.Limit-eps || gap < p.Steady-eps
 }
 
 // judge takes a rate into account: against its limit, against its floor and

@@ -111,6 +111,9 @@ func (v *solver) setEvent(h int, a *timed) *Event {
 // layStages finds the moments at which something new begins.
 func (v *solver) layStages(dropped []bool) {
 	l := layer{solver: v, dropped: dropped, newest: -1, bodyEv: -1}
+	if v.course != nil {
+		v.stages = make([]stage, 0, len(v.course.stages)+32)
+	}
 	for h := range l.tracks {
 		l.tracks[h].last, l.tracks[h].ended = -1, -1
 	}

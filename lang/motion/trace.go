@@ -6,7 +6,6 @@ import (
 	"sort"
 
 	"example.org/handful/lang/body"
-	"example.org/handful/lang/kit"
 	"example.org/handful/lang/score"
 )
 
@@ -37,7 +36,8 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 		path[si-1] = layers[si][path[si]].back
 	}
 	chose := make([]int, v.options)
-	ways := map[chosenKey]int{}
+	cues := len(v.player.Cues) // mostly each is played in one way
+	ways := chosenWays{latest: make(map[*score.Cue]int32, cues), before: make([]int32, 0, cues)}
 	changes := v.roomFor(before.changes())
 	var full [][]Change
 	n := 0
@@ -59,7 +59,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 		t.before[si+1] = int32(n)
 		v.conflicts(res, &to.situation, so)
 		v.spells(res, si, &from.situation, &to.situation)
-		v.chosen(res, chose, ways, so)
+		v.chosen(res, chose, &ways, so)
 		if res.Unseated == nil {
 			res.Unseated = v.unseated(&to.situation, so)
 		}
@@ -394,15 +394,36 @@ func (v *solver) spells(res *Result, si int, from, to *situation) {
 	}
 }
 
-type chosenKey struct {
-	cue    *score.Cue
-	way    *kit.Way
-	choice kit.Choice
+// chosenWays are which of a result's chosen ways is the latest new one of each cue, and
+// of each way the one of its cue before it, all plus one.
+type chosenWays struct {
+	latest map[*score.Cue]int32
+	before []int32
+}
+
+// find finds a way of a cue, or -1.
+func (w *chosenWays) find(res *Result, c *score.Cue, o *option) int {
+	i := int(w.latest[c]) - 1
+	for i >= 0 && (res.Chosen[i].Way != o.way || res.Chosen[i].Choice != o.choice) {
+		i = int(w.before[i]) - 1
+	}
+	return i
+}
+
+// add adds a way of a cue that was not there.
+func (w *chosenWays) add(res *Result, ch Chosen) int {
+	i := len(res.Chosen)
+	if i == 0 {
+		res.Chosen = make([]Chosen, 0, cap(w.before))
+	}
+	res.Chosen, w.before = append(res.Chosen, ch), append(w.before, w.latest[ch.Cue])
+	w.latest[ch.Cue] = int32(i + 1)
+	return i
 }
 
 // chosen counts the ways in which things are played. byOption is where each
 // option's way stands, plus one; options may share one.
-func (v *solver) chosen(res *Result, byOption []int, seen map[chosenKey]int, so *stageOption) {
+func (v *solver) chosen(res *Result, byOption []int, ways *chosenWays, so *stageOption) {
 	for q, o := range so.parts {
 		e := &v.events[v.cur[q]]
 		if e.Cue == nil || o.way == nil {
@@ -410,12 +431,8 @@ func (v *solver) chosen(res *Result, byOption []int, seen map[chosenKey]int, so 
 		}
 		i := byOption[o.id] - 1
 		if i < 0 {
-			k := chosenKey{e.Cue, o.way, o.choice}
-			var ok bool
-			if i, ok = seen[k]; !ok {
-				i = len(res.Chosen)
-				seen[k] = i
-				res.Chosen = append(res.Chosen, Chosen{Cue: e.Cue, Way: o.way, Choice: o.choice, First: e, Substitute: o.subst})
+			if i = ways.find(res, e.Cue, o); i < 0 {
+				i = ways.add(res, Chosen{Cue: e.Cue, Way: o.way, Choice: o.choice, First: e, Substitute: o.subst})
 			}
 			byOption[o.id] = i + 1
 		}
