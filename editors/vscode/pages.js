@@ -22,8 +22,23 @@ exports.sheet = function () {
     box.value = bar;
     box.dispatchEvent(new Event("change"));
   };
+  // What has changed of the page is put in place, each picture and heading where it is, until
+  // the page is made anew.
+  const put = (units) => {
+    const there = document.querySelectorAll("header h1, nav, main h2, main svg, svg.shapes");
+    for (const [n, text, many] of units) {
+      const made = document.createElement("template");
+      made.innerHTML = text;
+      const now = made.content.firstElementChild, was = there[n];
+      if (there.length !== many || was?.localName !== now?.localName) return host.postMessage({ stale: true });
+      for (const { name } of [...was.attributes]) if (!now.hasAttribute(name)) was.removeAttribute(name);
+      for (const { name, value } of now.attributes) if (was.getAttribute(name) !== value) was.setAttribute(name, value);
+      was.replaceChildren(...now.childNodes);
+    }
+  };
   addEventListener("message", (e) => {
-    const { bar, listen } = e.data;
+    const { bar, listen, units } = e.data;
+    if (units) return put(units);
     if (listen || !playing()) go(bar);
     if (listen && play && !playing()) play.click();
   });
@@ -284,6 +299,26 @@ exports.setupPage = (nonce) => `<!DOCTYPE html>
 <p>Drag a thing, or choose it with Tab and move it with the arrow keys, 10 cm at a time with Shift. What stands in the text follows. Dashed is what the text does not place, thick and marked ! what stands in something else.</p>
 <ul id="list" aria-label="Where everything stands"></ul>
 </main><script nonce="${nonce}">(${exports.setup})();</script></body></html>`;
+
+// How long nothing has changed, in milliseconds, when a page that was changed in its place is
+// made anew: it plays by what it was made with.
+exports.calm = 1500;
+
+// A page of sheets in two: the pictures and headings that are shown, and all else that
+// can be seen of it, without what it is called and what it plays by.
+exports.cut = (page) => {
+  const end = page.indexOf('<script type="application/json" id="play">');
+  const seen = (end < 0 ? page : page.slice(0, end)).replace(/<title>[^<]*<\/title>/, "").replace(/<details>[^]*?<\/details>/g, "");
+  const parts = seen.split(/(<svg\b[^]*?<\/svg>|<nav\b[^]*?<\/nav>|<h[12]\b[^]*?<\/h[12]>)/);
+  return { units: parts.filter((_, n) => n % 2 === 1), rest: parts.filter((_, n) => n % 2 === 0).join("\n") };
+};
+
+// What of a page's pictures and headings is otherwise than in an earlier one: its place, what
+// stands there now, and how many there are; undefined where more than these has changed.
+exports.changed = (old, now) => {
+  if (old.rest !== now.rest || old.units.length !== now.units.length) return undefined;
+  return now.units.flatMap((text, n) => (text === old.units[n] ? [] : [[n, text, now.units.length]]));
+};
 
 // A page of sheets with what lets it follow the caret. Its own rules of what may
 // run in it stay as they are, but for that.

@@ -8,7 +8,7 @@ const pages = require("./pages");
 exports.panels = function ({ vscode, ask, tell }) {
   const nonce = () => crypto.randomBytes(16).toString("base64url");
   const handful = (editor) => editor?.document.languageId === "handful";
-  let sheets; // {panel, uri, version, player, bar, pinned, listen, width, whole}
+  let sheets; // {panel, uri, version, player, bar, pinned, listen, width, whole, page, made, there, loading, calm}
   let setup; // {panel, uri, version, player, wanted, plan}
   let last; // the editor whose text the panels are about
 
@@ -33,12 +33,47 @@ exports.panels = function ({ vscode, ask, tell }) {
   function showPage(page) {
     if (!sheets) {
       sheets = { panel: open("handful.sheets", "Sheets") };
-      sheets.panel.onDidDispose(() => (sheets = undefined));
-      sheets.panel.webview.onDidReceiveMessage((m) => (m.ready ? atBar() : m.bar !== undefined ? toText(m) : another(m)));
+      sheets.panel.onDidDispose(() => {
+        clearTimeout(sheets.calm);
+        sheets = undefined;
+      });
+      sheets.panel.webview.onDidReceiveMessage((m) => (m.ready ? shown() : m.stale ? renew() : m.bar !== undefined ? toText(m) : another(m)));
     }
     if (sheets.page === page) return;
     sheets.page = page;
-    sheets.panel.webview.html = pages.followed(page, nonce());
+    if (!sheets.there || !put()) renew();
+  }
+
+  // The page is there as it was made; what came meanwhile is put in its place.
+  function shown() {
+    if (!sheets) return;
+    sheets.loading = false;
+    sheets.there = sheets.made;
+    if (sheets.there.page !== sheets.page && !put()) return renew();
+    atBar();
+  }
+
+  // Puts what has changed of a page in its place, where that can be done, or as soon as the
+  // page is there; the page itself is made anew once nothing has changed for a while.
+  function put() {
+    const now = { page: sheets.page, ...pages.cut(sheets.page) };
+    const units = pages.changed(sheets.there, now);
+    if (!units) return false;
+    clearTimeout(sheets.calm);
+    if (sheets.loading) return true;
+    sheets.there = now;
+    sheets.panel.webview.postMessage({ units });
+    atBar();
+    sheets.calm = setTimeout(renew, pages.calm);
+    return true;
+  }
+
+  function renew() {
+    if (!sheets) return;
+    clearTimeout(sheets.calm);
+    sheets.loading = true;
+    sheets.made = sheets.there = { page: sheets.page, ...pages.cut(sheets.page) };
+    sheets.panel.webview.html = pages.followed(sheets.page, nonce());
   }
 
   // How a page is asked for: laid out for the panel's width alone, which is known when

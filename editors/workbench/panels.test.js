@@ -36,6 +36,18 @@ test("the sheet follows the caret, a click in it moves the caret, and it plays f
     const after = await desk.until("the caret stays", () => desk.caret(), (c) => c.line !== before.line);
     assert.match(rows[after.line - 1], /snare-drum as written|woodblock with/);
     assert.ok(after.line < row("player Tam") - 8, "the cue before the first mark");
+    // What is written is put in its place, and then the page is made anew to the same.
+    const body = sheet.locator("body");
+    const lines = () => sheet.locator("svg.line").evaluateAll((all) => all.map((e) => e.outerHTML.replace(/ class="[^"]*"/g, "")).join("\n"));
+    await desk.go(row("snare-drum       | mf 1 2& 3 4"));
+    await desk.page.keyboard.press("End");
+    const drawn = await lines();
+    await body.evaluate((b) => (b.dataset.same = "yes"));
+    await desk.page.keyboard.type(" 4");
+    const put = await desk.until("the stroke is not drawn", lines, (l) => l !== drawn);
+    assert.strictEqual(await body.getAttribute("data-same"), "yes", "the page is made anew at a letter");
+    await desk.until("the page is not made anew afterwards", () => body.getAttribute("data-same"), (same) => same === null);
+    assert.strictEqual(await desk.until("nothing is drawn", lines, (l) => l !== ""), put);
     // As it is printed, which is another page, and stays so when the text changes.
     await sheet.getByText("Loop, hands, sound and keys").click();
     await sheet.getByLabel("as it is printed").click(); // which has the page made anew, so it is no check()

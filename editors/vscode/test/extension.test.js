@@ -275,6 +275,46 @@ test("a sheet is laid out for the panel's width alone, or whole for whoever want
   assert.strictEqual(shown(panel), page("Ida 4 html 900"));
 });
 
+test("what has changed of a page is put in its place, and the page is made anew once that is over", async () => {
+  const { calm, cut, changed } = require("../pages");
+  // Two lines of notes, of which the version stands in the second; what is said besides, in more.
+  let more = "";
+  const sheet = (v) => `<!DOCTYPE html><title>a ${v}</title><header><h1>a</h1></header><main><section><h2>b</h2><svg class="line">one</svg><svg class="line">two ${v}</svg>${more}<details>${v}</details></section></main><script type="application/json" id="play">${v}</script></body>`;
+  const { x, editor } = desk({ answers: { "handful.sheet": () => sheet(editor.document.version) } });
+  await x.activate();
+  const write = async (version) => {
+    editor.document.version = version;
+    x.on.text({ document: editor.document });
+    await settled();
+  };
+  const units = () => x.posted.filter((m) => m.units).map((m) => m.units);
+  await x.commands["handful.followSheet"]();
+  const [panel] = x.panels;
+  assert.strictEqual(shown(panel), sheet(1).replace(/<script.*<\/script>/, ""));
+  const html = panel.webview.html;
+  await write(2);
+  assert.deepStrictEqual(units(), [], "the page is not there yet");
+  await panel.says({ ready: true });
+  assert.deepStrictEqual(units(), [[[3, '<svg class="line">two 2</svg>', 4]]], "what came meanwhile");
+  await write(3);
+  assert.deepStrictEqual(units()[1], [[3, '<svg class="line">two 3</svg>', 4]]);
+  assert.strictEqual(panel.webview.html, html, "nothing is made anew while somebody writes");
+  await panel.says({ ready: true }); // hidden, and shown again as it was made
+  assert.deepStrictEqual(units()[2], [[3, '<svg class="line">two 3</svg>', 4]]);
+  await panel.says({ stale: true });
+  assert.match(panel.webview.html, /two 3/, "what cannot be put in its place is made anew");
+  await panel.says({ ready: true });
+  more = "<p>more</p>";
+  await write(4);
+  assert.match(panel.webview.html, /two 4.*<p>more/, "what is neither a picture nor a heading");
+  await panel.says({ ready: true });
+  await write(5);
+  assert.doesNotMatch(panel.webview.html, /two 5/);
+  await new Promise((done) => setTimeout(done, calm + 500));
+  assert.match(panel.webview.html, /two 5/, "the page is whole again");
+  assert.strictEqual(changed(cut("<svg>a</svg>"), cut("<svg>a</svg><svg>b</svg>")), undefined, "one more");
+});
+
 test("where nobody's lines are, the sheet stays that of the player whose it was", async () => {
   let player = "Bo";
   const { x, editor } = desk({ answers: { "handful.standing": () => JSON.stringify({ player, short: "", long: "" }) } });
