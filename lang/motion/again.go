@@ -3,6 +3,7 @@ package motion
 import (
 	"maps"
 	"slices"
+	"sort"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
@@ -31,6 +32,7 @@ type course struct {
 	events  []Event
 	settled map[int32]bool // events to which the path gave a limb
 	stages  []stage
+	halts   []halt
 	layers  [][]state
 	chosen  [][]stageOption
 	path    *traced
@@ -65,7 +67,7 @@ func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, pat
 	}
 	res.course = &course{
 		player: v.player, time: v.score.Time, catalogue: v.score.Catalogue, crowded: v.crowded, places: v.places, outOf: v.outOf, brought: v.brought,
-		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, layers: layers, chosen: chosen, path: path,
+		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, halts: v.halts, layers: layers, chosen: chosen, path: path,
 		grips: v.grips, gripIDs: v.gripIDs, demands: v.demands, options: v.options, atFirst: v.atFirst, moments: v.moments, alone: v.alone,
 	}
 }
@@ -85,6 +87,7 @@ type resumed struct {
 	events, stages int // that are the same from the beginning on
 	tail, goesOn   int // the event, and the stage, from which on they are again
 	later, further int // how many more events and stages there are
+	halt           int // of before, the next to come up
 	rejoins        int // the stage from which on all is taken over
 	mover          mover
 }
@@ -301,19 +304,94 @@ func (v *solver) sameUses(was *score.Player, items map[*score.Item]*score.Item) 
 	return true
 }
 
-// compare finds how far what is to be done is the same, once the stages are laid.
-func (r *resumed) compare() {
+// compareEvents finds how far what is to be done is the same.
+func (r *resumed) compareEvents(dropped []bool) {
 	was, now := r.course.events, r.v.events
+	for i := range dropped {
+		if dropped[i] {
+			now[i].Limbs |= droppedBit
+		}
+	}
 	least := min(len(was), len(now))
 	for r.events < least && r.sameEvent(r.events, r.events) {
 		r.events++
 	}
-	r.later, r.further = len(now)-len(was), len(r.v.stages)-len(r.course.stages)
+	r.later = len(now) - len(was)
 	tail := 0
 	for tail < least-r.events && r.sameEvent(len(was)-1-tail, len(now)-1-tail) {
 		tail++
 	}
 	r.tail = len(now) - tail
+}
+
+// layFirst lays the stages that are the same from the beginning on, and says from which event
+// on others may be.
+func (r *resumed) layFirst(l *layer) (event int) {
+	if r == nil {
+		return 0
+	}
+	v := l.solver
+	n := sort.Search(len(r.course.halts), func(i int) bool { return int(r.course.halts[i].event) >= r.events })
+	if n == 0 {
+		return 0
+	}
+	v.halts = append(v.halts, r.course.halts[:n]...)
+	for i := range v.halts {
+		r.laid(&v.halts[i].laying)
+	}
+	at := &v.halts[n-1]
+	v.stages = append(v.stages, r.course.stages[:at.stages]...)
+	l.laying = at.laying
+	return int(at.event)
+}
+
+// laid moves what was known of what came before a moment to where it is now, and is
+// false where something of it is gone.
+func (r *resumed) laid(l *laying) bool {
+	ok := r.event(&l.newest) && r.event(&l.bodyEv)
+	for h := range l.tracks {
+		t := &l.tracks[h]
+		ok = ok && r.event(&t.last) && r.event(&t.ended)
+		if t.cue != nil {
+			t.cue = r.counterpart(t.cue).now
+		}
+	}
+	return ok
+}
+
+// layRest lays all stages from a moment on, if as much is known of what came before it as at
+// a halt of before.
+func (r *resumed) layRest(l *layer, event int) bool {
+	if r == nil || event < r.tail {
+		return false
+	}
+	halts, n := r.course.halts, r.halt
+	for n < len(halts) && int(halts[n].event)+r.later < event {
+		n++
+	}
+	if r.halt = n; n == len(halts) || int(halts[n].event)+r.later != event {
+		return false
+	}
+	if was := halts[n].laying; !r.laid(&was) || was != l.laying {
+		return false
+	}
+	v := l.solver
+	first, more := len(v.stages), int32(len(v.stages))-halts[n].stages
+	v.stages = append(v.stages, r.course.stages[halts[n].stages:]...)
+	for i := range v.stages[first:] {
+		r.moved(&v.stages[first+i])
+	}
+	for _, h := range halts[n:] {
+		h.event, h.stages = h.event+int32(r.later), h.stages+more
+		r.laid(&h.laying)
+		v.halts = append(v.halts, h)
+	}
+	return true
+}
+
+// compareStages finds how far the stages are the same.
+func (r *resumed) compareStages() {
+	r.further = len(r.v.stages) - len(r.course.stages)
 	stages, before := r.v.stages, r.course.stages
 	for r.stages < min(len(stages), len(before)) {
 		s := &stages[r.stages]

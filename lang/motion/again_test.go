@@ -96,9 +96,17 @@ func blockLines(lines []string) (in []int) {
 	return in
 }
 
+// sameStages requires that the stages that a path went by are those that are laid from nothing.
+func sameStages(t *testing.T, s *score.Score, p *score.Player, got *Result) {
+	if fresh := SolveAfter(nil, s, p, nil); fresh.course != nil && got.course != nil {
+		require.Equal(t, fresh.course.stages, got.course.stages, p.Name)
+	}
+}
+
 // A path that goes on from what is kept of the one before an edit is the one that is
 // found from nothing, to the last field, however often it is done.
 func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
+	defer func(n int) { haltEvery = n }(haltEvery)
 	names, err := filepath.Glob("../../examples/*.handful")
 	require.NoError(t, err)
 	var texts []string
@@ -122,11 +130,13 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 			"tempo 60\nplayer Ida\n  R holds egg-shaker\n  R egg-shaker | 1 2 | 3 | 1 | -\n  R woodblock with snare-stick | 3 | 1 2 | 2 | 1\n  from 5\n  R egg-shaker | 1 | 2 3\n  R woodblock with snare-stick | 3 | 1\n",
 			"tempo 60\nplayer Ida\n  RF bass-drum-pedal | 1 | 2 | 1 3 | 1\n  R snare-drum | 2 | 1 | - | 1\n  from 5\n  LF bass-drum-pedal | 1 2 | 3\n  R cowbell | 1 | 2\n",
 			"tempo 60\nplayer Ida\n  R vibraphone | 1 2 | - | 1 | 2\n",
+			"tempo 60\nplayer Ida\n  R suspended-cymbal | 1 | 1~ | 1 | 1 | 2\n  L woodblock with snare-stick | 2 | 2 | 2 | 2 | 2\n  R snare-drum | 3 | 3 | 3 4 | 3 | 3\n",
 			"tempo 60\nplayer Ida\n  kit\n    tom-toms:low at right 70 ahead 20\n    tom-toms:high at left 60 ahead 20\n    cowbell clamped at right 40 ahead 60\n  R tom-toms with snare-stick | 1 | 2 3 | 1 | 4\n  L cowbell | 2 | 3 | 1 | 1\n  from 5\n  L tom-toms with snare-stick | 1 | 2\n  from 9\n  RL tom-toms with snare-stick | 1 2 | 3\n")
 	}
 	for n, text := range texts {
 		for seed := range seeds {
 			rnd := rand.New(rand.NewPCG(uint64(n), uint64(seed)))
+			haltEvery = 1 + (n+seed)%7
 			file := syntax.Parse(text)
 			last := score.Bind("t", file, nil, score.Options{Remember: true})
 			were := make([]*Result, len(last.Players))
@@ -139,6 +149,7 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 				for i, p := range now.Players {
 					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)
 					were[i] = got
+					sameStages(t, now, p, got)
 					got = &Result{}
 					*got = *were[i]
 					got.course = nil

@@ -41,6 +41,7 @@ type solver struct {
 	crowded    bool                // many things share the table
 	brought    map[string]bool     // implements that the player has at hand
 	stages     []stage
+	halts      []halt                   // on the way through the events to them
 	feet       []stand                  // how the feet go on, where a hand's way may want one
 	footing    []body.Limbs             // of each event, the feet that are on other pedals
 	known      []priced                 // transitions of the present stage, see memo
@@ -274,9 +275,12 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	dropped := v.overlaps(res)
 	v.standing()
 	before := v.resume()
-	v.layStages(dropped)
 	if before != nil {
-		before.compare()
+		before.compareEvents(dropped)
+	}
+	v.layStages(dropped, before)
+	if before != nil {
+		before.compareStages()
 	}
 	v.walk(res, before)
 	res.Truncated = slices.Sorted(maps.Keys(v.cut))

@@ -130,7 +130,7 @@ func TestThePathCostsWhatExhaustiveSearchFinds(t *testing.T) {
 		v.events, _ = v.played(nil)
 		v.crowded = v.onTable() >= body.Crowd
 		v.acts = v.timedActions()
-		v.layStages(v.overlaps(&Result{}))
+		v.layStages(v.overlaps(&Result{}), nil)
 		paths := 1.0
 		opts := make([][]stageOption, len(v.stages))
 		for i := range v.stages {

@@ -109,15 +109,19 @@ func (v *solver) setEvent(h int, a *timed) *Event {
 }
 
 // layStages finds the moments at which something new begins.
-func (v *solver) layStages(dropped []bool) {
-	l := layer{solver: v, dropped: dropped, newest: -1, bodyEv: -1}
-	if v.course != nil {
-		v.stages = make([]stage, 0, len(v.course.stages)+32)
-	}
+func (v *solver) layStages(dropped []bool, before *resumed) {
+	l := layer{solver: v, dropped: dropped, laying: laying{newest: -1, bodyEv: -1}}
 	for h := range l.tracks {
 		l.tracks[h].last, l.tracks[h].ended = -1, -1
 	}
-	for i := 0; i < len(v.events); {
+	if c := v.course; c != nil {
+		v.stages, v.halts = make([]stage, 0, len(c.stages)+32), make([]halt, 0, len(c.halts)+8)
+	}
+	for i := before.layFirst(&l); i < len(v.events); {
+		if before.layRest(&l, i) {
+			return
+		}
+		l.halt(i)
 		j := i
 		for j < len(v.events) && v.events[j].T0 <= v.events[i].T0+eps {
 			j++
@@ -142,10 +146,35 @@ type track struct {
 type layer struct {
 	*solver
 	dropped []bool
-	tracks  [4]track
-	set     [2]int // how many takes and lays at set places have come up
-	newest  int32  // the latest event at which a stage began
-	bodyEv  int32
+	laying
+}
+
+// laying is what a layer knows of what came before a moment.
+type laying struct {
+	tracks [4]track
+	comeUp [2]int // how many takes and lays at set places have
+	newest int32  // the latest event at which a stage began
+	bodyEv int32
+}
+
+// A halt is how far a layer was before a moment, so that another one can go on from there.
+type halt struct {
+	event, stages int32
+	laying
+}
+
+// haltEvery is from how many events on there is another halt; tests have more of them.
+var haltEvery = 128
+
+// halt notes how far the layer is before an event with which a moment begins, now and then.
+func (l *layer) halt(event int) {
+	next := haltEvery
+	if n := len(l.halts); n > 0 {
+		next += int(l.halts[n-1].event)
+	}
+	if l.remembers && event >= next {
+		l.halts = append(l.halts, halt{int32(event), int32(len(l.stages)), l.laying})
+	}
 }
 
 // acted says whether a take or a lay at a set place has come up by a moment.
@@ -153,8 +182,8 @@ type layer struct {
 func (l *layer) acted(t float64) bool {
 	acted := false
 	for h := range l.acts {
-		for l.set[h] < len(l.acts[h]) && l.acts[h][l.set[h]].t <= t+eps {
-			l.set[h]++
+		for l.comeUp[h] < len(l.acts[h]) && l.acts[h][l.comeUp[h]].t <= t+eps {
+			l.comeUp[h]++
 			acted = true
 		}
 	}
