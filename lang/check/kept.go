@@ -33,10 +33,21 @@ func (k kept) of(player string) *ofPlayer {
 
 // comparable says whether what rules found of a player before holds for as long as
 // the player is the same: everybody else may have changed, and not the course of
-// the music, what things are, and what is accepted.
+// the music and what things are. See acceptedAlike for what is accepted.
 func (r *Result) comparable(old *Result) bool {
-	return old != nil && !old.Stopped && len(old.Faults) == 0 && old.kept != nil && score.SameCourse(old.Score, r.Score) &&
-		slices.EqualFunc(old.Score.Accepts, r.Score.Accepts, func(a, b *score.Accept) bool { return *a == *b })
+	return old != nil && !old.Stopped && len(old.Faults) == 0 && old.kept != nil && score.SameCourse(old.Score, r.Score)
+}
+
+// acceptedAlike says whether a piece accepts of what a rule finds what it accepted
+// before, by the same lines in the same order among all.
+func acceptedAlike(rule *Rule, was, now []*score.Accept) bool {
+	for i := range max(len(was), len(now)) {
+		before, there := i < len(was) && was[i].Rule == rule.Name, i < len(now) && now[i].Rule == rule.Name
+		if before != there || there && *was[i] != *now[i] {
+			return false
+		}
+	}
+	return true
 }
 
 // runEach is run for a rule that looks at each player: only at those of whom it is
@@ -44,9 +55,11 @@ func (r *Result) comparable(old *Result) bool {
 func (c *Context) runEach(rule *Rule) {
 	all := c.Motions
 	var changed []*motion.Result
-	k := kept{}
+	k, was := kept{}, c.old
+	if was != nil && !acceptedAlike(rule, was.Score.Accepts, c.Score.Accepts) {
+		was = nil
+	}
 	for i, m := range all {
-		was := c.old
 		if was == nil || !slices.Contains(was.Motions, m) {
 			changed = append(changed, all[i])
 			continue
@@ -73,16 +86,21 @@ func (c *Context) runEach(rule *Rule) {
 	}
 	for _, m := range all {
 		if o := k[m.Player.Name]; o != nil && !slices.Contains(changed, m) {
-			for _, f := range o.findings {
-				f.in = c
-				c.findings = append(c.findings, f)
-			}
-			for _, i := range o.weighed {
-				c.accepted[i] = true
-			}
-			c.Accepted += o.met
+			c.findAgain(o)
 		}
 	}
+}
+
+// findAgain finds of a player what was found before.
+func (c *Context) findAgain(o *ofPlayer) {
+	for _, f := range o.findings {
+		f.in = c
+		c.findings = append(c.findings, f)
+	}
+	for _, i := range o.weighed {
+		c.accepted[i] = true
+	}
+	c.Accepted += o.met
 }
 
 // afresh are the findings as they are when nothing is taken over: with what may be
