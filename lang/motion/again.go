@@ -99,18 +99,80 @@ type counterpart struct {
 	same bool
 }
 
+// pair finds which cues are which of those of the course, where the player is set up as then.
+func (v *solver) pair() {
+	c := v.course
+	if c != nil && v.hop == nil && v.sets == nil && c.catalogue == v.score.Catalogue && sameSetUp(c.player, v.player) {
+		v.paired = pairedCues(c.player, v.player)
+	}
+}
+
+// keptCues are the cues whose events are those of before, or nil.
+func (v *solver) keptCues() map[*score.Cue]bool {
+	c := v.course
+	if v.paired == nil || !c.time.Equal(v.score.Time) || feetFree(c.player) != feetFree(v.player) {
+		return nil
+	}
+	kept := make(map[*score.Cue]bool, len(v.paired))
+	for was, n := range v.paired {
+		if n.same && n.now.Struck == nil && was.From == n.now.From && was.To == n.now.To {
+			kept[n.now] = true
+		}
+	}
+	return kept
+}
+
+// amongKept puts events among those of before of cues that are kept.
+func (v *solver) amongKept(kept map[*score.Cue]bool, events []Event) []Event {
+	r := resumed{course: v.course, cues: v.paired}
+	rank := make(map[*score.Cue]int, len(v.player.Cues))
+	for i, c := range v.player.Cues {
+		rank[c] = i
+	}
+	out := make([]Event, 0, len(v.course.events)+len(events))
+	var cue *score.Cue // of before, the last
+	keeps := false
+	for i := range v.course.events {
+		e := v.course.events[i]
+		if e.Cue == nil {
+			continue // what is done at set places is listed anew
+		}
+		now := r.counterpart(e.Cue).now
+		if e.Cue != cue {
+			cue, keeps = e.Cue, kept[now]
+		}
+		if !keeps {
+			continue
+		}
+		e.Cue = now
+		if e.Limbs &^= droppedBit; v.course.settled[int32(i)] {
+			e.Limbs = 0
+		}
+		for len(events) > 0 && events[0].comesBefore(&e, rank) {
+			out, events = append(out, events[0]), events[1:]
+		}
+		out = append(out, e)
+	}
+	return append(out, events...)
+}
+
+// comesBefore says whether an event stands before another cue's one: what is at one time
+// is in the order of the cues, and what is done at set places comes last.
+func (e *Event) comesBefore(f *Event, rank map[*score.Cue]int) bool {
+	return e.T0 < f.T0 || e.T0 == f.T0 && e.Cue != nil && rank[e.Cue] < rank[f.Cue]
+}
+
 // resume takes over what a course knows of ways of playing, before the stages are laid;
 // it is nil where the course is good for nothing more, as in another tempo.
 func (v *solver) resume() *resumed {
 	c := v.course
-	if c == nil || v.hop != nil || v.sets != nil || v.laid != nil || len(v.cut)+len(v.twos) > 0 || c.catalogue != v.score.Catalogue ||
-		c.options > tooManyOptions+2*c.atFirst || !sameSetUp(c.player, v.player) || !slices.Equal(c.places, v.places) {
+	if v.paired == nil || v.laid != nil || len(v.cut)+len(v.twos) > 0 || c.options > tooManyOptions+2*c.atFirst || !slices.Equal(c.places, v.places) {
 		return nil
 	}
 	was, now := c.player, v.player
 	n := min(len(was.Items), len(now.Items))
 	m := mover{items: counterparts(was.Items[:n], now.Items[:n]), acts: counterparts(was.Actions, now.Actions)}
-	r := &resumed{course: c, v: v, cues: pairedCues(was, now), acts: m.acts, mover: m}
+	r := &resumed{course: c, v: v, cues: v.paired, acts: m.acts, mover: m}
 	if !r.samePalms() || !r.sameAtHand() || !v.sameUses(was, m.items) || !r.takeGrips(&m) {
 		return nil
 	}

@@ -28,6 +28,10 @@ func otherwise(rnd *rand.Rand, text, first string) string {
 			may = append(may, i)
 		}
 	}
+	if at := slices.IndexFunc(lines, func(l string) bool { return strings.HasPrefix(l, "tempo ") }); at >= 0 && rnd.IntN(8) == 0 {
+		lines[at] = fmt.Sprintf("tempo %d", 60+rnd.IntN(2))
+		return strings.Join(lines, "\n")
+	}
 	if rnd.IntN(3) == 0 {
 		return strings.Join(inABlock(rnd, lines, strings.Split(first, "\n")), "\n")
 	}
@@ -131,6 +135,8 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 			"tempo 60\nplayer Ida\n  RF bass-drum-pedal | 1 | 2 | 1 3 | 1\n  R snare-drum | 2 | 1 | - | 1\n  from 5\n  LF bass-drum-pedal | 1 2 | 3\n  R cowbell | 1 | 2\n",
 			"tempo 60\nplayer Ida\n  R vibraphone | 1 2 | - | 1 | 2\n",
 			"tempo 60\nplayer Ida\n  R suspended-cymbal | 1 | 1~ | 1 | 1 | 2\n  L woodblock with snare-stick | 2 | 2 | 2 | 2 | 2\n  R snare-drum | 3 | 3 | 3 4 | 3 | 3\n",
+			"tempo 60\nplayer Ida\n  R vibraphone | 1 2. | 3. | 1 2. | 2\n  RF bass-drum-pedal | 1 | 2\n  LF bass-drum-pedal | 2 | 1\n  from 5\n  R vibraphone | 1. 3. | 2.\n",
+			"tempo 60\nplayer Ida\n  L damps triangle at 2.1\n  L damps triangle at 4.2\n  R triangle | 1 2 | - | 1 | -\n  R cowbell clamped | 3 | 1 | 2 | 2\n  from 5\n  R triangle | 1 2 | 3\n  L cowbell clamped | - | 1\n",
 			"tempo 60\nplayer Ida\n  kit\n    tom-toms:low at right 70 ahead 20\n    tom-toms:high at left 60 ahead 20\n    cowbell clamped at right 40 ahead 60\n  R tom-toms with snare-stick | 1 | 2 3 | 1 | 4\n  L cowbell | 2 | 3 | 1 | 1\n  from 5\n  L tom-toms with snare-stick | 1 | 2\n  from 9\n  RL tom-toms with snare-stick | 1 2 | 3\n")
 	}
 	for n, text := range texts {

@@ -15,12 +15,14 @@ import (
 func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, truncated bool) {
 	s, p := v.score, v.player
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
-	for _, c := range p.Cues {
-		eachSpan(s, l.spans, c, func(_, first, end int) { l.total += end - first })
-	}
+	kept := v.keptCues()
+	l.count(kept)
 	l.events = make([]Event, 0, min(l.total+len(p.Actions), maxEvents))
 	free := feetFree(p)
 	for i, c := range p.Cues {
+		if kept[c] {
+			continue
+		}
 		limb := c.Limb
 		if limb == body.AnyHand {
 			limb = anyHand[c]
@@ -37,12 +39,14 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 		l.fingers = a.fingers
 		l.cue(c, handsOf(c, limb, a.fingers))
 	}
-	for _, a := range p.Actions {
-		if a.Kind == score.Damp || a.Kind == score.TurnPage {
-			l.action(a)
+	l.actions()
+	inOrder(l.events)
+	if kept != nil {
+		if l.events = v.amongKept(kept, l.events); l.truncated || len(l.events) > maxEvents {
+			v.paired = nil // which ones are left out is not told by what is kept
+			return v.played(anyHand)
 		}
 	}
-	inOrder(l.events)
 	return l.events, l.truncated
 }
 
@@ -109,6 +113,24 @@ func (l *lister) stroke(e *Event) {
 // text gives it to none itself.
 func (l *lister) stops(e *Event, st *score.Stroke) bool {
 	return l.damps && !damped(l.player, e.Cue, st.At, l.spans[e.Span].Pass)
+}
+
+// count counts the strokes of the cues that are not kept.
+func (l *lister) count(kept map[*score.Cue]bool) {
+	for _, c := range l.player.Cues {
+		if !kept[c] {
+			eachSpan(l.score, l.spans, c, func(_, first, end int) { l.total += end - first })
+		}
+	}
+}
+
+// actions lists what the text tells limbs to do at set places.
+func (l *lister) actions() {
+	for _, a := range l.player.Actions {
+		if a.Kind == score.Damp || a.Kind == score.TurnPage {
+			l.action(a)
+		}
+	}
 }
 
 // action lists what the text tells a limb to damp, or a page that it turns,

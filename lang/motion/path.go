@@ -32,8 +32,9 @@ type solver struct {
 		spot int16
 	}
 	*ahead
-	laid       []*laid                   // of each event; nil where none says what it strikes
-	twos       map[*score.Cue]body.Limbs // hands that strike two bars or drums at once in a cue
+	paired     map[*score.Cue]counterpart // cues of the course with those of now, or nil
+	laid       []*laid                    // of each event; nil where none says what it strikes
+	twos       map[*score.Cue]body.Limbs  // hands that strike two bars or drums at once in a cue
 	keySpots   []keySpot
 	keySpotIDs map[keySpot]int16
 	hitSpots   []int16             // of each hit, by its number; 0 is not looked up
@@ -258,6 +259,7 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	none := Ceiling{Factor: inf()}
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Cannot: none, Edge: none}
 	var cut bool
+	v.pair()
 	v.events, cut = v.played(any)
 	if cut {
 		v.cut[fmt.Sprintf("what comes after %d played strokes", maxEvents)] = true
