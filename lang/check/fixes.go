@@ -1,6 +1,8 @@
 package check
 
 import (
+	"fmt"
+	"math"
 	"runtime"
 	"slices"
 	"strings"
@@ -19,37 +21,46 @@ const maxProposals = 12
 // again, and returns those after which the finding is gone and no error and no
 // warning is there that was not there before, best first.
 func (r *Result) Fixes(f *Finding) []Fix {
-	return r.proven(f, func(Fix) bool { return true })
+	return r.provenOf(f, r.inFull(f).toTry(), everyOne, nil)
 }
 
 // SureFixes are those of the fixes that need nobody's judgement.
 func (r *Result) SureFixes(f *Finding) []Fix {
-	return r.proven(f, func(fix Fix) bool { return !fix.Judgement })
+	return r.sureFixes(f, everyOne)
 }
 
-func (r *Result) proven(f *Finding, want func(Fix) bool) []Fix {
-	return r.provenOf(f, r.inFull(f).toTry(), want)
+func (r *Result) sureFixes(f *Finding, most int) []Fix {
+	toTry := r.inFull(f).toTry()
+	return r.provenOf(f, slices.DeleteFunc(toTry, func(p proposal) bool { return p.Judgement }), most, nil)
 }
 
-func (r *Result) provenOf(f *Finding, toTry []proposal, want func(Fix) bool) []Fix {
+// everyOne is more fixes than are tried for any finding.
+const everyOne = math.MaxInt
+
+// provenOf are the first so many of the fixes that hold. What is tried of another finding
+// too is tried once.
+func (r *Result) provenOf(f *Finding, toTry []proposal, most int, shared sharedTrials) []Fix {
 	var out []Fix
 	standIns := 0
 	done, better := map[string]bool{}, false
 	for _, p := range toTry {
-		if !want(p.Fix) || p.instead() && (standIns == mostStandIns || done[p.what]) || p.rank == byAbsent && better {
+		if p.instead() && (standIns == mostStandIns || done[p.what]) || p.rank == byAbsent && better {
 			continue
 		}
+		trial := shared[keyOf(p.Edits)]
 		p.Edits = remarked(r.File, p.Edits)
-		text, ok := Apply(r.File, p.Edits)
-		if !ok || text == r.File.Text || syntax.LostComment(r.File.Text, text) != "" {
-			continue
+		if trial == nil {
+			trial = r.trial(p.Edits)
 		}
-		after := Recheck(r, syntax.Reparse(text, r.File))
-		if after.Stopped {
+		after := trial()
+		switch {
+		case after == nil:
+		case after.Stopped:
 			return nil
-		}
-		if r.better(after, f) {
-			out = append(out, p.Fix)
+		case r.better(after, f):
+			if out = append(out, p.Fix); len(out) == most {
+				return out
+			}
 			better = better || p.rank < byAbsent
 			if p.instead() {
 				standIns++
@@ -59,6 +70,25 @@ func (r *Result) provenOf(f *Finding, toTry []proposal, want func(Fix) bool) []F
 	}
 	return out
 }
+
+// A trial is the piece with a fix in it; nil where that cannot be made, or loses something.
+type trial = func() *Result
+
+// trial tries some edits, whoever asks first.
+func (r *Result) trial(edits []Edit) trial {
+	return sync.OnceValue(func() *Result {
+		text, ok := Apply(r.File, edits)
+		if !ok || text == r.File.Text || syntax.LostComment(r.File.Text, text) != "" {
+			return nil
+		}
+		return Recheck(r, syntax.Reparse(text, r.File))
+	})
+}
+
+// sharedTrials are those that several findings share, by what they edit.
+type sharedTrials map[string]trial
+
+func keyOf(edits []Edit) string { return fmt.Sprintf("%#v", edits) }
 
 // FixesWithin looks for the fixes of some findings, by their index, in that order
 // and several at once, as long as there are trials left: each fix that is tried
@@ -81,9 +111,19 @@ func (r *Result) FixesWithin(order []int, trials int, spends func(tried int)) (f
 		jobs, tried = append(jobs, job{i, list}), tried+len(list)
 	}
 	spends(tried)
+	shared, once := sharedTrials{}, map[string]bool{}
+	for _, j := range jobs {
+		for _, p := range j.toTry {
+			key := keyOf(p.Edits)
+			if once[key] && shared[key] == nil {
+				shared[key] = r.trial(remarked(r.File, p.Edits))
+			}
+			once[key] = true
+		}
+	}
 	found := make([][]Fix, len(jobs))
 	Each(len(jobs), func(i int) {
-		found[i] = r.provenOf(&r.Findings[jobs[i].of], jobs[i].toTry, func(Fix) bool { return true })
+		found[i] = r.provenOf(&r.Findings[jobs[i].of], jobs[i].toTry, everyOne, shared)
 	})
 	for i, j := range jobs {
 		fixes[j.of] = found[i]
@@ -159,7 +199,7 @@ func (r *Result) AnySure() bool {
 
 func (r *Result) fixOne() (string, bool) {
 	for i := range r.Findings {
-		for _, fix := range r.SureFixes(&r.Findings[i]) {
+		for _, fix := range r.sureFixes(&r.Findings[i], 1) {
 			return Apply(r.File, fix.Edits)
 		}
 	}
