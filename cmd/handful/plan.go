@@ -32,6 +32,7 @@ type planVerb struct {
 	Keep    bool     `help:"Leave every cue as it is and only add to them."`
 	Edge    bool     `name:"at-the-edge" help:"Also give away what is only just possible: quicker than people are on average at their utmost, or rolled for more than four times as long as that can be kept up."`
 	Stand   bool     `name:"stand-ins" help:"Let one instrument be played for another, as the catalogue has it and at what that costs in sound, where less is lost so."`
+	Borrow  bool     `help:"Let several people have what takes two people or wheels to bring, such as a bass drum, where gear does not say how many there are; what has to be borrowed is said."`
 	Wide    float64  `placeholder:"CM" help:"How wide the floor is that each player has."`
 	Deep    float64  `placeholder:"CM" help:"How deep it is."`
 	Weight  []string `sep:"none" placeholder:"NAME=VALUE" help:"What counts for how much; may be given again."`
@@ -230,7 +231,7 @@ func whatIfs(s *streams, in input, opt plan.Options) error {
 
 // read takes the file and the options in.
 func (v *planVerb) read(s *streams) (input, plan.Options, error) {
-	opt := plan.Options{Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, AtTheEdge: v.Edge, StandIns: v.Stand, Wide: v.Wide, Deep: v.Deep}
+	opt := plan.Options{Names: v.Player, Profile: v.Profile, Without: v.Without, Keep: v.Keep, AtTheEdge: v.Edge, StandIns: v.Stand, Borrow: v.Borrow, Wide: v.Wide, Deep: v.Deep}
 	inputs, failed := gather([]string{v.Path}, s)
 	if failed || len(inputs) == 0 {
 		return input{}, opt, exitCode(exitFailed)

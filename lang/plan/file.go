@@ -170,10 +170,9 @@ type job struct {
 	bareIs  *draft
 	sets    []*setUp // by person: where things stand, once that is settled
 	// loose is what players' blocks say besides cues and cannot go on saying, by player.
-	loose   map[string]map[string]bool
-	brings  []trial // what would bring back what is lost
-	withOne int     // strokes that are lost with one of everything that is hard to bring; 0 is not known
-	blocks  blocks
+	loose  map[string]map[string]bool
+	brings []trial // what would bring back what is lost
+	blocks blocks
 }
 
 func (j *job) checks() check.Options {
@@ -232,6 +231,7 @@ func (j *job) begin(unite bool) error {
 	for _, q := range j.passages {
 		j.stock.choose(q)
 	}
+	j.ownOnly()
 	j.takeToday(j.stock, j.people)
 	j.takeShared(j.stock, j.people)
 	j.onlyTheirs()
@@ -501,7 +501,7 @@ func (j *job) plan() (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	return j.finish(j.withOneOfEach(d))
+	return j.finish(d)
 }
 
 // found is the best plan of several beginnings, finished.

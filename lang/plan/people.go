@@ -70,8 +70,8 @@ func (p *piece) limitOf(in *kit.Instrument) int {
 	if g := p.score.GearOf(in); g != nil {
 		return g.Count
 	}
-	if p.single && hardToBring(in) && !slices.ContainsFunc(p.score.Shared, func(it *score.Item) bool { return it.Inst == in }) {
-		return 1
+	if n, ok := p.own[in]; ok && !slices.ContainsFunc(p.score.Shared, func(it *score.Item) bool { return it.Inst == in }) {
+		return n
 	}
 	return noLimit
 }

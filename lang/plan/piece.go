@@ -71,10 +71,10 @@ type piece struct {
 	bars     [][]*passage // by bar as played first, those with something written
 	weights  Weights
 	written  float64
-	keep     bool         // what is left out stays left out
-	doubled  bool         // some bars of several parts could be played by the same strokes
-	groups   [][]*passage // what stays with one person each
-	single   bool         // of what is hard to bring there is one, unless a gear block says otherwise
+	keep     bool                    // what is left out stays left out
+	doubled  bool                    // some bars of several parts could be played by the same strokes
+	groups   [][]*passage            // what stays with one person each
+	own      map[*kit.Instrument]int // how many there are of what is hard to bring, where no gear block speaks of it
 }
 
 // spans finds for every bar the first time that it is played.

@@ -51,6 +51,9 @@ type Options struct {
 	// StandIns lets what the catalogue says may stand in for what is written be played,
 	// where that loses less; it is never played to make anything easier.
 	StandIns bool
+	// Borrow lets more people have what takes two people or wheels to bring than the parts have
+	// of it at once, where no gear block says how many there are.
+	Borrow bool
 	// Sentences has what decided the plan, what is lost and what would bring it back
 	// written at the top of the file, each tried, and returned.
 	Sentences bool

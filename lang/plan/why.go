@@ -75,7 +75,7 @@ func (j *job) decided(d *draft, lost []Loss) string {
 		forbidden = append(forbidden, "no plan was found in which all of this holds and nothing is lost by it, and without any one of them there is one – "+demandWords(set))
 	}
 	if b := j.borrowed(d.all); len(b) > 0 {
-		stays += "; it needs " + list(b) + ", which would have to be borrowed" + j.unborrowed()
+		stays += "; it needs " + list(b) + ", which would have to be borrowed, unless  gear  says there is but one"
 	}
 	switch {
 	case len(forbidden) > 0:
@@ -274,6 +274,10 @@ func (t trial) share(total int) string {
 	return fmt.Sprintf("%d of the %s", t.back, words.Count(total, "stroke", "strokes"))
 }
 
+// asBorrowed is how a trial of what would have to be borrowed ends; it is only said where it
+// brings something back.
+const asBorrowed = " (--borrow)"
+
 // trying tries one more player, a slower tempo, more hardware, and stand-ins.
 func (j *job) trying(d *draft, lost []Loss) []trial {
 	total := 0
@@ -288,7 +292,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	text := withoutOmits(d.result.File)
 	load := oneAtATime(j.opt.Load)
 	try := func(text string, change func(o *Options)) (back int, p Plan) {
-		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, unable: true, brings: &bringing{}, asked: j.opt.asked}
+		o := Options{Keep: true, AtTheEdge: j.opt.AtTheEdge, StandIns: j.opt.StandIns, Borrow: j.opt.Borrow, Wide: j.opt.Wide, Deep: j.opt.Deep, Weights: j.opt.Weights, TempoFactor: j.opt.TempoFactor, Load: load, Profile: j.opt.Profile, Usual: j.opt.Usual, Uses: j.opt.Uses, open: j.opt.open, alone: true, unable: true, brings: &bringing{}, asked: j.opt.asked}
 		if j.opt.only != nil { // what nobody played before either stays so
 			o.only = func(part, line string, bar int) bool { return here[key(part, line, bar)] }
 		}
@@ -328,6 +332,9 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		}
 		return trial{more, n}
 	})
+	if j.tooFew(d.all, lost) {
+		trials = append(trials, func() trial { return j.tryingBorrowed(text, try) })
+	}
 	for _, i := range j.parting(lost) { // what stays with one person, were that not wished
 		trials = append(trials, func() trial {
 			n, _ := try(strings.Replace("\n"+text, "\n"+j.file.Lines[i].Text+"\n", "\n", 1), func(*Options) {})
@@ -341,17 +348,34 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	one := func(i int) { out[len(trials)-1-i] = trials[len(trials)-1-i]() } // the longest first
 	if len(j.passages) <= mostAtOnce {
 		atOnce(len(trials), one)
-		return out
+	} else {
+		for i := range trials {
+			one(i)
+		}
 	}
-	for i := range trials {
-		one(i)
-	}
-	return out
+	return slices.DeleteFunc(out, func(t trial) bool { return t.back == 0 && strings.HasSuffix(t.change, asBorrowed) })
 }
 
 // mostAtOnce is up to how many bars of lines plans are tried side by side: each wants room
 // for a piece of its own.
 const mostAtOnce = 5_500
+
+// borrowedWork is up to how many bars of lines it is tried what comes of giving everything away
+// anew with what would have to be borrowed.
+const borrowedWork = 400
+
+// tryingBorrowed tries more of what is hard to bring, at first beside all that is played as it is.
+func (j *job) tryingBorrowed(text string, try func(text string, change func(o *Options)) (int, Plan)) trial {
+	n, p := try(text, func(o *Options) {
+		o.Borrow, o.brings.new = true, func(_ *passage, w *option) bool { return hardToBring(w.inst) }
+	})
+	anew := ""
+	if n == 0 && !j.opt.Keep && len(j.passages) <= borrowedWork {
+		n, p = try(text, func(o *Options) { o.Borrow, o.Keep, o.Effort = true, false, j.opt.Effort })
+		anew = ", everything given away anew"
+	}
+	return trial{list(p.Borrowed) + anew + asBorrowed, n}
+}
 
 // tryingStandIns tries what the catalogue lets stand in, at first beside all that is
 // played as it is.
@@ -451,15 +475,6 @@ func (j *job) borrowed(all []plays) []string {
 		}
 	}
 	return out
-}
-
-// unborrowed is what comes of having one of everything that is hard to bring, where it was found
-// out, and how to say that there is no more.
-func (j *job) unborrowed() string {
-	if j.withOne == 0 {
-		return ", unless  gear  says there is but one"
-	}
-	return fmt.Sprintf(", unless  gear  says there is but one: %s then", words.Count(j.withOne, "stroke is lost", "strokes are lost"))
 }
 
 // hardwareOf is what a plan needs beyond the hardware there is, in words.
