@@ -344,6 +344,11 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	if !j.opt.StandIns && j.couldStandIn(lost) {
 		trials = append(trials, func() trial { return j.tryingStandIns(text, try) })
 	}
+	return j.tryAll(trials)
+}
+
+// tryAll makes trials, the longest of them first, side by side where there is room for that.
+func (j *job) tryAll(trials []func() trial) []trial {
 	out := make([]trial, len(trials))
 	one := func(i int) { out[len(trials)-1-i] = trials[len(trials)-1-i]() } // the longest first
 	if len(j.passages) <= mostAtOnce {
