@@ -276,8 +276,16 @@ func (j *job) adds(all []plays, p *person) []*passage {
 
 func (j *job) omits(all []plays) []outLine {
 	var out []outLine
+	var last Loss
+	var omit *syntax.Omit
 	for _, l := range j.losses(all) {
-		omit := &syntax.Omit{What: syntax.Word(l.Line), In: []syntax.Atom{syntax.BarsBetween(l.From, l.To)}, Reason: new(syntax.Quoted(l.Because))}
+		if omit != nil && l.Line == last.Line && l.Part == last.Part && l.Because == last.Because && len(omit.In) < mostBars {
+			omit.In = append(omit.In, syntax.BarsBetween(l.From, l.To))
+			out[len(out)-1].text = syntax.Print(omit)
+			continue
+		}
+		last = l
+		omit = &syntax.Omit{What: syntax.Word(l.Line), In: []syntax.Atom{syntax.BarsBetween(l.From, l.To)}, Reason: new(syntax.Quoted(l.Because))}
 		for _, t := range j.tracks {
 			if t.name == l.Line && t.part.Name == l.Part && t.shared {
 				omit.Of = new(syntax.Quoted(l.Part))

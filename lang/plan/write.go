@@ -187,18 +187,50 @@ func (p *piece) chapters(all []plays, who int, leftFirst, ranged bool) []chapter
 		ch := chapter{bar: pt.from}
 		slices.SortStableFunc(pt.runs, func(a, b run) int { return cmp.Compare(limbOrder(&a), limbOrder(&b)) })
 		for k := range pt.runs {
-			r := &pt.runs[k]
-			r.left = leftFirst
+			pt.runs[k].left = leftFirst
+		}
+		for _, alike := range together(pt.runs) {
+			r := alike[0]
 			if r.option.split == nil {
-				ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until, ranged), r.passages})
+				ch.cues = append(ch.cues, p.cueOf(alike, pt.from, until, ranged))
 				continue
 			}
 			for _, hand := range [2]uint8{right, left} {
 				r.hand = hand
-				ch.cues = append(ch.cues, writtenCue{p.cueText(r, pt.from, until, ranged), r.passages})
+				ch.cues = append(ch.cues, p.cueOf(alike, pt.from, until, ranged))
 			}
 		}
 		out = append(out, ch)
+	}
+	return out
+}
+
+// mostBars is how many stretches of bars one cue names.
+const mostBars = 6
+
+// together are runs that are played alike, as one cue says them: of a line, in one way and by the same
+// hands.
+func together(runs []run) (out [][]*run) {
+	for i := range runs {
+		r := &runs[i]
+		k := slices.IndexFunc(out, func(o []*run) bool {
+			a := o[0]
+			return a.track == r.track && a.option.manner == r.option.manner && a.plays.slots == r.plays.slots && a.option.split == nil && r.option.split == nil && a.joint() == r.joint() && len(o) < mostBars
+		})
+		if k < 0 {
+			out = append(out, []*run{r})
+			continue
+		}
+		out[k] = append(out[k], r)
+	}
+	return out
+}
+
+// cueOf is the line that says runs that are played alike, the first of which comes first.
+func (p *piece) cueOf(alike []*run, from, until int, ranged bool) writtenCue {
+	out := writtenCue{text: p.cueText(alike, from, until, ranged)}
+	for _, r := range alike {
+		out.passages = append(out.passages, r.passages...)
 	}
 	return out
 }
@@ -244,7 +276,8 @@ func (r *run) limb() body.Limb {
 	return r.option.limb
 }
 
-func (p *piece) cueText(r *run, from, until int, ranged bool) string {
+func (p *piece) cueText(alike []*run, from, until int, ranged bool) string {
+	r := alike[0]
 	o := r.option
 	cue := &syntax.Cue{Name: syntax.Word(o.name), AsWritten: &syntax.AsWritten{}}
 	if o.mount != o.inst.Usual().Mount || r.mixed() {
@@ -255,7 +288,9 @@ func (p *piece) cueText(r *run, from, until int, ranged bool) string {
 		cue.For = new(syntax.Word(r.track.name))
 	}
 	if ranged || !r.all(from, until) {
-		cue.AsWritten.In = []syntax.Atom{syntax.BarsBetween(r.from(), r.to())}
+		for _, r := range alike {
+			cue.AsWritten.In = append(cue.AsWritten.In, syntax.BarsBetween(r.from(), r.to()))
+		}
 	}
 	if r.hand != 0 {
 		for _, count := range p.countsOf(r.passages[0], r.option, r.hand) {
