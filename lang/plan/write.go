@@ -190,15 +190,7 @@ func (p *piece) chapters(all []plays, who int, leftFirst, ranged bool) []chapter
 			pt.runs[k].left = leftFirst
 		}
 		for _, alike := range together(pt.runs) {
-			r := alike[0]
-			if r.option.split == nil {
-				ch.cues = append(ch.cues, p.cueOf(alike, pt.from, until, ranged))
-				continue
-			}
-			for _, hand := range [2]uint8{right, left} {
-				r.hand = hand
-				ch.cues = append(ch.cues, p.cueOf(alike, pt.from, until, ranged))
-			}
+			ch.cues = append(ch.cues, p.cuesOf(alike, pt.from, until, ranged)...)
 		}
 		out = append(out, ch)
 	}
@@ -206,7 +198,7 @@ func (p *piece) chapters(all []plays, who int, leftFirst, ranged bool) []chapter
 }
 
 // mostBars is how many stretches of bars one cue names.
-const mostBars = 6
+const mostBars = 8
 
 // together are runs that are played alike, as one cue says them: of a line, in one way and by the same
 // hands.
@@ -226,11 +218,19 @@ func together(runs []run) (out [][]*run) {
 	return out
 }
 
-// cueOf is the line that says runs that are played alike, the first of which comes first.
-func (p *piece) cueOf(alike []*run, from, until int, ranged bool) writtenCue {
-	out := writtenCue{text: p.cueText(alike, from, until, ranged)}
+// cuesOf are the lines that say runs that are played alike: one, or one for each hand where both
+// share the strokes.
+func (p *piece) cuesOf(alike []*run, from, until int, ranged bool) (out []writtenCue) {
+	var all []*passage
 	for _, r := range alike {
-		out.passages = append(out.passages, r.passages...)
+		all = append(all, r.passages...)
+	}
+	if alike[0].option.split == nil {
+		return []writtenCue{{p.cueText(alike, from, until, ranged), all}}
+	}
+	for _, hand := range [2]uint8{right, left} {
+		alike[0].hand = hand
+		out = append(out, writtenCue{p.cueText(alike, from, until, ranged), all})
 	}
 	return out
 }
