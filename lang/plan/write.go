@@ -198,7 +198,7 @@ func (p *piece) chapters(all []plays, who int, leftFirst, ranged bool) []chapter
 }
 
 // mostBars is how many stretches of bars one cue names.
-const mostBars = 8
+const mostBars = 7
 
 // together are runs that are played alike, as one cue says them: of a line, in one way and by the same
 // hands.
