@@ -279,7 +279,7 @@ func (j *job) omits(all []plays) []outLine {
 	var last Loss
 	var omit *syntax.Omit
 	for _, l := range j.losses(all) {
-		if omit != nil && l.Line == last.Line && l.Part == last.Part && l.Because == last.Because && len(omit.In) < mostBars {
+		if omit != nil && l.Line == last.Line && l.Part == last.Part && l.Because == last.Because && len(omit.In) < mostNamed {
 			omit.In = append(omit.In, syntax.BarsBetween(l.From, l.To))
 			out[len(out)-1].text = syntax.Print(omit)
 			continue

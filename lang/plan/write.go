@@ -197,8 +197,8 @@ func (p *piece) chapters(all []plays, who int, leftFirst, ranged bool) []chapter
 	return out
 }
 
-// mostBars is how many stretches of bars one cue names.
-const mostBars = 7
+// mostNamed is how many stretches one line names, so that it can be read.
+const mostNamed = 6
 
 // together are runs that are played alike, as one cue says them: of a line, in one way and by the same
 // hands.
@@ -207,7 +207,7 @@ func together(runs []run) (out [][]*run) {
 		r := &runs[i]
 		k := slices.IndexFunc(out, func(o []*run) bool {
 			a := o[0]
-			return a.track == r.track && a.option.manner == r.option.manner && a.plays.slots == r.plays.slots && a.option.split == nil && r.option.split == nil && a.joint() == r.joint() && len(o) < mostBars
+			return a.track == r.track && a.option.manner == r.option.manner && a.plays.slots == r.plays.slots && a.option.split == nil && r.option.split == nil && a.joint() == r.joint() && len(o) < mostNamed
 		})
 		if k < 0 {
 			out = append(out, []*run{r})
