@@ -162,8 +162,13 @@ class Desk {
 
   // Goes back from a panel to the text.
   async toText() {
-    await this.page.keyboard.press("Control+1");
-    await this.page.locator("#status\\.editor\\.selection").waitFor();
+    const status = this.page.locator("#status\\.editor\\.selection");
+    // A page that is made anew at that very moment takes the focus back: whoever is not there goes again.
+    await this.until("the text does not get the focus", async () => {
+      await this.page.keyboard.press("Control+1");
+      await this.page.waitForTimeout(700);
+      return status.count();
+    }, (n) => n > 0);
   }
 
   // Saves a file that was changed, and says what is in it then; while it is being
