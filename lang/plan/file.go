@@ -497,11 +497,26 @@ func (j *job) plan() (Plan, error) {
 	if j.apart && j.doubled && j.lower > 1e-9 && j.ctx.Err() == nil {
 		return Plan{}, errOneForAll // something is lost, whatever is done
 	}
-	d, err := j.found()
+	d, err := j.foundInStyle()
 	if err != nil {
 		return Plan{}, err
 	}
 	return j.finish(d)
+}
+
+// foundInStyle is the best plan of several beginnings, found with style weighed as usual, so that what is
+// lost does not depend on how it is weighed, and then played as somebody weighs it.
+func (j *job) foundInStyle() (*draft, error) {
+	own := j.weights
+	j.weights = own.usualStyle()
+	d, err := j.found()
+	if err != nil || j.weights == own {
+		return d, err
+	}
+	j.weights = own
+	j.search.moves = nil
+	j.search.laid++ // what it costs is another sum
+	return j.polish(d), nil
 }
 
 // found is the best plan of several beginnings, finished.

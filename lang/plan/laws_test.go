@@ -171,6 +171,27 @@ func TestToSwapNamesIsToSwapNames(t *testing.T) {
 	assert.Less(t, first["Two"], first["Three"], p.Text)
 }
 
+// What is lost does not depend on how style is weighed.
+func TestWhatIsLostDoesNotDependOnStyle(t *testing.T) {
+	for n := range samples() {
+		head, parts, players := sample(n)
+		text := head + strings.Join(parts, "")
+		usual := planOf(t, text, Options{Players: players})
+		for _, name := range []string{"tight", "sound", "loud", "line", "hand", "way", "instrument", "change", "place", "even"} {
+			for _, by := range []float64{0, 7} {
+				w := DefaultWeights()
+				for _, k := range weightTable() {
+					if k.name == name {
+						*k.at(&w) *= by
+					}
+				}
+				p := planOf(t, text, Options{Players: players, Weights: &w})
+				assert.InDelta(t, usual.Value, p.Value, 1e-9, "%d: %s by %g\n%s", n, name, by, text)
+			}
+		}
+	}
+}
+
 // gearOf says that there are so many of every instrument of some parts.
 func gearOf(parts []string, many int) string {
 	out := "gear\n"

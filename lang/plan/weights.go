@@ -38,6 +38,13 @@ func DefaultWeights() Weights {
 	}
 }
 
+// usualStyle is the same with what is lost weighed so, and all else as usual.
+func (w Weights) usualStyle() Weights {
+	out := DefaultWeights()
+	out.Stroke, out.Exposed, out.Driving, out.Climax, out.Doubled, out.Lost = w.Stroke, w.Exposed, w.Driving, w.Climax, w.Doubled, w.Lost
+	return out
+}
+
 // A named weight is one that can be set.
 type named struct {
 	name string
