@@ -121,6 +121,7 @@ func (s *Score) again(f *syntax.File, opt Options) *binder {
 	now.Sources = []Source{{Name: s.Sources[0].Name, File: f, Seats: s.Sources[0].Seats}}
 	now.Problems = slices.Clip(s.Problems[:s.rest.problems])
 	now.Parts, now.Players, now.Omits = slices.Clone(s.Parts), slices.Clone(s.Players), slices.Clone(s.Omits)
+	now.Marks = slices.Clone(s.Marks) // which of them are named is noted in them
 	now.expanded, now.cues = [][]*writtenLine{slices.Clone(s.expanded[0])}, slices.Clone(s.cues)
 	now.Coverage, now.rest = Coverage{}, nil
 	return &binder{Score: &now, opt: opt, alone: s.rest.alone, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong, laid: s.rest.laid, names: s.rest.names,

@@ -355,7 +355,6 @@ func (b *binder) fillAgain(c *Cue, l *syntax.Line) bool {
 
 // settle lays the things of the blocks out, and finds what became of strokes.
 func (w *writing) settle() {
-	w.Marks = slices.Clone(w.Marks)
 	for i := range w.Marks {
 		w.Marks[i].Used = false
 	}
