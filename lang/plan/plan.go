@@ -12,7 +12,10 @@
 // What a plan may be: every line stays whole within a bar, in one hand (or
 // both hands, a foot or the mouth) of one player, on an instrument that is
 // written or that the piece itself lets stand in, fixed in a way that needs
-// no gear beyond the usual. Values and bounds speak of such plans.
+// no gear beyond the usual. Of what takes two people or wheels to bring there is
+// one, or as many as the parts have at once or people have already, unless a gear
+// block or [Options] say otherwise. Values and bounds speak of such plans; a
+// bound does not know how many there are of anything.
 //
 // The package never times a motion of its own, never writes a file, and never
 // changes a line that is not a player's.
