@@ -1,7 +1,9 @@
 package syntax
 
 import (
+	"fmt"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -62,4 +64,35 @@ func texts(lines []*Line, of func(*Line) string) []string {
 		out = append(out, of(l))
 	}
 	return slices.Clip(out)
+}
+
+// TestWhatIsEditedKeepsNoEarlierText: a line that somebody wrote an hour ago holds no
+// text of that time.
+func TestWhatIsEditedKeepsNoEarlierText(t *testing.T) {
+	const size, edits = 1 << 20, 64
+	for _, end := range []string{"\n", "\r\n"} {
+		filler := strings.Repeat("# "+strings.Repeat("so it goes ", 90)+end, size/1000)
+		head := make([]string, edits)
+		for i := range head {
+			head[i] = "title \"Nine\"" + end
+		}
+		f := Parse(strings.Join(head, "") + filler)
+		before := inUse()
+		for i := range head {
+			head[i] = fmt.Sprintf("credit \"%d\"", i) + end
+			f = Reparse(strings.Join(head, "")+filler, f)
+		}
+		if more := inUse() - before; more > edits*size/4 {
+			t.Errorf("%d edits of a text of %d bytes that ends its lines with %q keep %d bytes", edits, len(f.Text), end, more)
+		}
+		runtime.KeepAlive(f)
+	}
+}
+
+// inUse is how much memory is in use.
+func inUse() int {
+	runtime.GC()
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return int(m.HeapAlloc)
 }

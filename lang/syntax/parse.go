@@ -124,8 +124,13 @@ func read(lines []*Line, texts []string, before []*Line, known bool) {
 		tail++
 	}
 	fresh := lines[head : len(texts)-tail]
+	// What is new among much that stays would keep the whole text that it stands in.
+	own := func(text string) string { return text }
+	if known || tail+head > 0 {
+		own = strings.Clone
+	}
 	if len(fresh) == 1 {
-		fresh[0] = ParseLine(texts[head])
+		fresh[0] = ParseLine(own(texts[head]))
 		return
 	}
 	var words reading
@@ -139,7 +144,7 @@ func read(lines []*Line, texts []string, before []*Line, known bool) {
 	for i, text := range texts[head : len(texts)-tail] {
 		l := same[text]
 		if l == nil {
-			l = parseLine(text, &words)
+			l = parseLine(own(text), &words)
 			same[text] = l
 		}
 		fresh[i] = l
