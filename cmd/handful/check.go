@@ -297,6 +297,7 @@ const (
 type job struct {
 	file  int
 	purse *purse // nil where none is drawn on
+	known *syntax.Known
 }
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
@@ -342,7 +343,7 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 	defer turn.purse.settle(turn.file, 0) // unless it has
 	opt.Stop = stopped(ctx)
 	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
-	c.result = checkSafely(in, opt)
+	c.result = checkAfter(turn.known, in, opt)
 	if c.result.Stopped {
 		return page{}
 	}

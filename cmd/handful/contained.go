@@ -29,9 +29,12 @@ func (s *streams) trace(fault *check.Fault) {
 }
 
 // checkSafely checks one input, whatever happens.
-func checkSafely(in input, opt check.Options) *check.Result {
+func checkSafely(in input, opt check.Options) *check.Result { return checkAfter(nil, in, opt) }
+
+// checkAfter is checkSafely of an input that may have lines in common with those before it.
+func checkAfter(known *syntax.Known, in input, opt check.Options) *check.Result {
 	var f *syntax.File
-	if fault := check.Contained(func() { f = syntax.Parse(in.text) }); fault != nil {
+	if fault := check.Contained(func() { f = known.Parse(in.text) }); fault != nil {
 		return check.Failed(in.name, nil, fault)
 	}
 	return check.Safely(in.name, f, opt)

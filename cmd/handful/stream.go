@@ -13,6 +13,7 @@ import (
 
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/syntax"
 )
 
 // A form is how a report is written: what one file needs is made as soon as it
@@ -41,9 +42,13 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
 		workers.Go(func() {
+			var known *syntax.Known
+			if len(inputs) > 1 {
+				known = new(syntax.Known)
+			}
 			for i := int(todo.Add(1)) - 1; i < len(inputs); i = int(todo.Add(1)) - 1 {
 				if ctx.Err() == nil {
-					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn})
+					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn, known})
 				} else {
 					drawn.settle(i, 0)
 				}

@@ -373,6 +373,11 @@ func Apply(f *syntax.File, edits []Edit) (string, bool) {
 	}
 	slices.SortStableFunc(cuts, func(a, b cut) int { return a.from - b.from })
 	var b strings.Builder
+	more := 0
+	for _, c := range cuts {
+		more += len(c.text)
+	}
+	b.Grow(len(f.Text) + more)
 	at := 0
 	for _, c := range cuts {
 		if c.from < at {

@@ -41,7 +41,7 @@ func (f *File) between(old *File) bool {
 	for i, at := range old.Starts[behind:] {
 		f.Starts[n-tail+i] = at + by
 	}
-	read(f.Lines[head:n-tail], texts, old.Lines[head:behind], true)
+	read(f.Lines[head:n-tail], texts, old.Lines[head:behind], true, nil)
 	return true
 }
 

@@ -91,9 +91,44 @@ var blankLine = &Line{}
 // Parse reads a text. Nothing in it can make it fail.
 func Parse(text string) *File { return Reparse(text, nil) }
 
+// Known are lines of texts that are read one after the other: the pieces of a
+// library have names, kits and cues in common, which are read once. Bars are not
+// kept, since hardly two pieces have the same, and no more lines than a few
+// thousand. It is not for several goroutines at once; nil keeps nothing.
+type Known struct{ lines map[string]*Line }
+
+// mostKnown bounds how many lines are kept, and longestKnown how long they are.
+const (
+	mostKnown    = 4096
+	longestKnown = 256
+)
+
+// Parse reads a text as the function of that name does.
+func (k *Known) Parse(text string) *File { return reparse(text, nil, k) }
+
+func (k *Known) line(text string) *Line {
+	if k == nil {
+		return nil
+	}
+	return k.lines[text]
+}
+
+// keep keeps a line that was just read, if it may come again.
+func (k *Known) keep(l *Line) {
+	if k == nil || l.Bars != nil || len(l.Text) > longestKnown {
+		return
+	}
+	if k.lines == nil || len(k.lines) >= mostKnown {
+		k.lines = make(map[string]*Line)
+	}
+	k.lines[l.Text] = l
+}
+
 // Reparse reads a text, keeping from an earlier file the lines at its
 // beginning and end whose text is the same, and what is the same between them.
-func Reparse(text string, old *File) *File {
+func Reparse(text string, old *File) *File { return reparse(text, old, nil) }
+
+func reparse(text string, old *File, known *Known) *File {
 	f := &File{Text: text}
 	if f.between(old) {
 		return f
@@ -107,13 +142,13 @@ func Reparse(text string, old *File) *File {
 	if old != nil && !old.Refused {
 		before = old.Lines
 	}
-	read(f.Lines, texts, before, false)
+	read(f.Lines, texts, before, false, known)
 	return f
 }
 
 // read reads some lines, of which those before may be the same; they are if some are, or
-// they are known to stand in their place.
-func read(lines []*Line, texts []string, before []*Line, known bool) {
+// they are said to stand in their place.
+func read(lines []*Line, texts []string, before []*Line, inPlace bool, known *Known) {
 	head, tail := 0, 0
 	for head < len(texts) && head < len(before) && texts[head] == before[head].Text {
 		lines[head] = before[head]
@@ -126,7 +161,7 @@ func read(lines []*Line, texts []string, before []*Line, known bool) {
 	fresh := lines[head : len(texts)-tail]
 	// What is new among much that stays would keep the whole text that it stands in.
 	own := func(text string) string { return text }
-	if known || tail+head > 0 {
+	if inPlace || tail+head > 0 || known != nil {
 		own = strings.Clone
 	}
 	if len(fresh) == 1 {
@@ -136,16 +171,20 @@ func read(lines []*Line, texts []string, before []*Line, known bool) {
 	var words reading
 	// Equal lines are one line: music says the same again and again.
 	same := make(map[string]*Line, min(len(fresh), 1024))
-	if known || tail+head > 0 {
+	if inPlace || tail+head > 0 {
 		for _, l := range before[head : len(before)-tail] {
 			same[l.Text] = l
 		}
 	}
 	for i, text := range texts[head : len(texts)-tail] {
-		l := same[text]
+		l := known.line(text)
+		if l == nil {
+			l = same[text]
+		}
 		if l == nil {
 			l = parseLine(own(text), &words)
 			same[text] = l
+			known.keep(l)
 		}
 		fresh[i] = l
 	}
