@@ -47,6 +47,9 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	if s := rebindAccepts(name, f, opt); s != nil {
 		return s
 	}
+	if s := rebindTempo(name, f, opt); s != nil {
+		return s
+	}
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
 		b.cues = make([]filled, len(f.Lines))
