@@ -24,7 +24,7 @@ func rebindAccepts(name string, f *syntax.File, opt Options) *Score {
 	now.Sources = []Source{{Name: old.Sources[0].Name, File: f, Seats: f.Seats()}}
 	now.Problems, now.Accepts = slices.Clip(old.Problems[:old.rest.problems]), slices.Clip(old.Accepts)
 	now.Marks = slices.Clone(old.Marks)
-	now.expanded, now.cues = [][]*writtenLine{asLong(old.expanded[0], from, len(f.Lines))}, asLong(old.cues, from, len(f.Lines))
+	now.expanded, now.cues = []*paged[*writtenLine]{old.expanded[0].with(len(f.Lines))}, old.cues.with(len(f.Lines))
 	b := &binder{Score: &now, opt: opt, alone: true, bound: old.rest.bound, refused: old.rest.refused, budget: old.rest.budget, tooLong: old.rest.tooLong,
 		laid: old.rest.laid, names: old.rest.names, reckoning: old.rest.reckoning}
 	b.naming = slices.Clip(b.naming)
@@ -54,11 +54,4 @@ func acceptsMore(old, f *syntax.File) (from int, ok bool) {
 		}
 	}
 	return from, !slices.ContainsFunc(old.Lines[from:], func(l *syntax.Line) bool { return !empty(l) })
-}
-
-// asLong is what is kept of the first lines, with nothing of others.
-func asLong[T any](kept []T, from, lines int) []T {
-	list := make([]T, lines)
-	copy(list, kept[:from])
-	return list
 }

@@ -52,16 +52,16 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 	}
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
 	if opt.Remember {
-		b.cues = make([]filled, len(f.Lines))
+		b.cues = newPaged[filled](len(f.Lines))
 	}
 	b.gather(name, f, nil, nil)
 	for _, of := range opt.Uses {
 		b.useToo(of)
 	}
 	if opt.Remember {
-		b.expanded = make([][]*writtenLine, len(b.Sources))
+		b.expanded = make([]*paged[*writtenLine], len(b.Sources))
 		for i := range b.Sources {
-			b.expanded[i] = make([]*writtenLine, len(b.Sources[i].File.Lines))
+			b.expanded[i] = newPaged[*writtenLine](len(b.Sources[i].File.Lines))
 		}
 	}
 	for _, step := range [...]func(){
@@ -104,7 +104,7 @@ type binder struct {
 	ranges []block          // the blocks that are bound anew; none is all
 	coming map[*Player]bool // of whom only the kit is known by now
 
-	stirred   stirred // what an edit has changed something of; nil is all
+	stirred   *stirred // what an edit has changed something of; nil is all
 	like      *likeness
 	before    reckoning // of the score before it
 	reckoning reckoning

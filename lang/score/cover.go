@@ -56,7 +56,7 @@ func (b *binder) indexLines() {
 
 // eachTouched visits the written lines of whose strokes something else may have become.
 func (b *binder) eachTouched(visit func(*Line)) {
-	if b.stirred != nil && len(b.stirred) == 0 {
+	if b.stirred != nil && len(b.stirred.voices) == 0 {
 		return
 	}
 	for _, p := range b.Parts {
@@ -225,7 +225,7 @@ func (b *binder) coverLines(i, next int, omitted map[*Line][]*Omit) (tally, int)
 		}
 		return b.takePart(i), next
 	}
-	t := tally{before: b.Coverage.reckoned()}
+	t := b.tallies(len(p.Lines))
 	for k, l := range p.Lines {
 		listed := next < len(b.all) && b.all[next].Line == l
 		switch {
@@ -250,7 +250,7 @@ func (b *binder) coverCues(i int, room []bool) (tally, []bool) {
 	if b.like != nil && b.like.old.Players[i] == p && !b.touchesPlayer(p) {
 		return b.takePlayer(i), room
 	}
-	t := tally{before: b.Coverage.reckoned()}
+	t := b.tallies(len(p.Cues))
 	for k, c := range p.Cues {
 		switch {
 		case len(c.Strokes) == 0: // which covers nothing
@@ -276,6 +276,15 @@ type reckoning struct {
 type tally struct {
 	before reckoned
 	behind []reckoned
+}
+
+// tallies begins a tally of so many.
+func (b *binder) tallies(n int) tally {
+	t := tally{before: b.Coverage.reckoned()}
+	if b.opt.Remember {
+		t.behind = make([]reckoned, 0, n)
+	}
+	return t
 }
 
 func (b *binder) tallied(t *tally) {

@@ -66,10 +66,10 @@ func (b *binder) earlierLine(lg logical, file *syntax.File) *writtenLine {
 	if lg.file == 0 {
 		was = b.shift.was(lg.line)
 	}
-	if !b.sameGrid || was >= len(old.expanded[lg.file]) {
+	if !b.sameGrid {
 		return nil
 	}
-	w := old.expanded[lg.file][was]
+	w := old.expanded[lg.file].at(was)
 	if w == nil || w.from != lg.from || w.spent > b.budget || len(w.lines) != 1+len(lg.more) || w.lines[0] != file.Lines[lg.line] {
 		return nil
 	}
@@ -144,10 +144,10 @@ type source struct {
 // if it and all the lines that it takes them from are as they were.
 func (b *binder) earlierCue(c *Cue, l *syntax.Line, lines []*Line) bool {
 	old := b.opt.Earlier
-	if old == nil || !b.sameGrid || int(c.Where.Line) >= len(old.cues) {
+	if old == nil || !b.sameGrid {
 		return false
 	}
-	has := old.cues[c.Where.Line]
+	has := old.cues.at(int(c.Where.Line))
 	was := has.cue
 	if was == nil || old.Sources[0].File.Lines[c.Where.Line] != l || !was.takesAs(c) || len(was.Strokes) == 0 || len(has.from) != len(lines) {
 		return false
@@ -221,7 +221,7 @@ func (b *binder) takePlayerOver(i int) {
 	}
 	for _, c := range was.Cues {
 		if c.AsWritten {
-			b.cues[c.Where.Line].cue = c
+			b.cues.mine(int(c.Where.Line)).cue = c
 		}
 	}
 }

@@ -44,7 +44,7 @@ func (b *binder) expand(lg logical) *writtenLine {
 	if w := b.earlierLine(lg, file); w != nil {
 		b.budget -= w.spent
 		if b.opt.Remember {
-			b.expanded[lg.file][lg.line] = w
+			b.expanded[lg.file].set(lg.line, w)
 		}
 		return w
 	}
@@ -57,7 +57,7 @@ func (b *binder) expand(lg logical) *writtenLine {
 	e := b.writeOut(lg, file, lines)
 	w := &writtenLine{texts, lines, lg.from, budget - b.budget, e.strokes, e.struck, e.words, e.bar - 1}
 	if b.opt.Remember && len(b.Problems) == problems { // what has problems reports them every time
-		b.expanded[lg.file][lg.line] = w
+		b.expanded[lg.file].set(lg.line, w)
 	}
 	return w
 }

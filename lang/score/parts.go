@@ -247,7 +247,7 @@ func (b *binder) fill(c *Cue) {
 		}
 	}
 	if b.opt.Remember {
-		b.cues[c.Where.Line] = filled{c, sourcesOf(lines)}
+		b.cues.set(int(c.Where.Line), filled{c, sourcesOf(lines)})
 	}
 	if b.earlierCue(c, l, lines) {
 		c.share()

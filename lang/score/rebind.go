@@ -64,7 +64,7 @@ func rebind(name string, f *syntax.File, opt Options) *Score {
 		return nil
 	}
 	b := old.again(f, opt)
-	w := rewriting{binder: b, old: old, parts: map[*Part]*Part{}, players: map[*Player]*Player{}, cues: map[*Cue]*Cue{}}
+	w := rewriting{binder: b, old: old, parts: map[*Part]*Part{}, players: map[*Player]*Player{}}
 	for _, i := range lines {
 		if !w.line(i) {
 			return nil
@@ -122,10 +122,10 @@ func (s *Score) again(f *syntax.File, opt Options) *binder {
 	now.Problems = slices.Clip(s.Problems[:s.rest.problems])
 	now.Parts, now.Players, now.Omits = slices.Clone(s.Parts), slices.Clone(s.Players), slices.Clone(s.Omits)
 	now.Marks = slices.Clone(s.Marks) // which of them are named is noted in them
-	now.expanded, now.cues = [][]*writtenLine{slices.Clone(s.expanded[0])}, slices.Clone(s.cues)
+	now.expanded, now.cues = []*paged[*writtenLine]{s.expanded[0].with(len(f.Lines))}, s.cues.with(len(f.Lines))
 	now.Coverage, now.rest = Coverage{}, nil
 	return &binder{Score: &now, opt: opt, alone: s.rest.alone, bound: s.rest.bound, refused: s.rest.refused, budget: s.rest.budget, tooLong: s.rest.tooLong, laid: s.rest.laid, names: s.rest.names,
-		before: s.rest.reckoning, stirred: stirred{}, like: &likeness{old: s}}
+		before: s.rest.reckoning, stirred: &stirred{}, like: &likeness{old: s}}
 }
 
 // A rewriting puts other bars into a score.
@@ -134,7 +134,6 @@ type rewriting struct {
 	old     *Score
 	parts   map[*Part]*Part // what is in the place of what was
 	players map[*Player]*Player
-	cues    map[*Cue]*Cue
 	lines   []*Line // that have other bars
 }
 
@@ -149,11 +148,11 @@ func (w *rewriting) line(i int) bool {
 		return false
 	}
 	lg := w.bound[k]
-	was := w.old.expanded[0][lg.line]
+	was := w.old.expanded[0].at(lg.line)
 	if was == nil || len(was.lines) != 1+len(lg.more) {
 		return false
 	}
-	if w.expanded[0][lg.line] == was {
+	if w.expanded[0].at(lg.line) == was {
 		w.budget += was.spent
 		is := w.expand(lg)
 		if len(w.Problems) > w.old.rest.problems || w.budget < 0 || is.last != was.last {
@@ -226,15 +225,15 @@ func (w *rewriting) cue(c *Cue) *Cue {
 		now.Cues = make([]*Cue, len(p.Cues))
 		for k, was := range p.Cues {
 			cues[k] = *was
-			cues[k].Player, now.Cues[k], w.cues[was] = &now, &cues[k], &cues[k]
+			cues[k].Player, now.Cues[k] = &now, &cues[k]
 			if was.AsWritten {
-				w.binder.cues[was.Where.Line].cue = &cues[k]
+				w.cues.mine(int(was.Where.Line)).cue = &cues[k]
 			}
 		}
 		w.players[p] = &now
 		w.Players[slices.Index(w.Players, p)] = &now
 	}
-	return w.cues[c]
+	return w.players[c.Player].Cues[slices.Index(c.Player.Cues, c)]
 }
 
 // refill fills the cues anew that take strokes from the lines with other bars.

@@ -117,9 +117,9 @@ type Score struct {
 	Problems  []Problem
 
 	passes   *passIndex
-	expanded [][]*writtenLine // by file and line
-	cues     []filled         // that take their strokes from the parts, by their lines
-	rest     *rest            // what else binding the next text can begin from
+	expanded []*paged[*writtenLine] // by file
+	cues     *paged[filled]         // that take their strokes from the parts
+	rest     *rest                  // what else binding the next text can begin from
 }
 
 // A Mark is a rehearsal mark.

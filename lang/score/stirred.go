@@ -14,7 +14,52 @@ import (
 
 // stirred are the bars, by voice, in which something may have become of strokes that is
 // another than in an earlier score. Nil is everywhere.
-type stirred map[string][]stretch
+type stirred struct {
+	voices []stirring
+	at     map[string]int // where each stands, of so many that it is worth it
+}
+
+type stirring struct {
+	voice     string
+	stretches []stretch
+}
+
+// fewVoices are so many that looking through them is no more work than a table.
+const fewVoices = 4
+
+// of is what is stirred of a voice, or nil.
+func (s *stirred) of(voice string) *stirring {
+	if s.at != nil {
+		if i, ok := s.at[voice]; ok {
+			return &s.voices[i]
+		}
+		return nil
+	}
+	for i := range s.voices {
+		if s.voices[i].voice == voice {
+			return &s.voices[i]
+		}
+	}
+	return nil
+}
+
+// with is the same of a voice that may not be among them yet.
+func (s *stirred) with(voice string) *stirring {
+	if v := s.of(voice); v != nil {
+		return v
+	}
+	s.voices = append(s.voices, stirring{voice: voice})
+	switch n := len(s.voices); {
+	case s.at != nil:
+		s.at[voice] = n - 1
+	case n > fewVoices:
+		s.at = map[string]int{}
+		for i := range s.voices {
+			s.at[s.voices[i].voice] = i
+		}
+	}
+	return &s.voices[len(s.voices)-1]
+}
 
 // A stretch is a range of bars.
 type stretch struct {
@@ -22,15 +67,16 @@ type stretch struct {
 	stirred  bool
 }
 
-func (s stirred) stir(voice string, from, to int) {
+func (s *stirred) stir(voice string, from, to int) {
 	if from <= to {
-		s[voice] = append(s[voice], stretch{from, to, true})
+		v := s.with(voice)
+		v.stretches = append(v.stretches, stretch{from, to, true})
 	}
 }
 
-func (s stirred) line(l *Line) { s.stir(l.Name, l.From, l.To) }
+func (s *stirred) line(l *Line) { s.stir(l.Name, l.From, l.To) }
 
-func (s stirred) cue(c *Cue) {
+func (s *stirred) cue(c *Cue) {
 	from, to := c.bars()
 	s.stir(c.Voice, from, to)
 }
@@ -54,35 +100,52 @@ func (c *Cue) bars() (from, to int) {
 // touches says whether something may have become of strokes of a voice in some bars
 // that is another than in the earlier score.
 func (b *binder) touches(voice string, from, to int) bool {
-	return b.stirred == nil || slices.ContainsFunc(b.stirred[voice], func(s stretch) bool { return s.from <= to && from <= s.to })
+	return b.stirred == nil || b.stirred.of(voice).touches(from, to)
+}
+
+func (v *stirring) touches(from, to int) bool {
+	if v != nil {
+		for i := range v.stretches {
+			if s := &v.stretches[i]; s.from <= to && from <= s.to {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (b *binder) touchesCue(c *Cue) bool {
-	if b.stirred != nil && b.stirred[c.Voice] == nil {
+	if b.stirred == nil {
+		return true
+	}
+	v := b.stirred.of(c.Voice)
+	if v == nil {
 		return false
 	}
-	from, to := c.bars()
-	return b.touches(c.Voice, from, to)
+	return v.touches(c.bars())
 }
+
+// stirs says whether an edit has changed something of some strokes, and not everywhere.
+func (b *binder) stirs() bool { return b.stirred != nil && len(b.stirred.voices) > 0 }
 
 // touchesPart says it of any written line of a part.
 func (b *binder) touchesPart(p *Part) bool {
-	return len(b.stirred) > 0 && slices.ContainsFunc(p.Lines, func(l *Line) bool { return b.touches(l.Name, l.From, l.To) })
+	return b.stirs() && slices.ContainsFunc(p.Lines, func(l *Line) bool { return b.touches(l.Name, l.From, l.To) })
 }
 
 // touchesPlayer says it of any cue of a player.
 func (b *binder) touchesPlayer(p *Player) bool {
-	return len(b.stirred) > 0 && slices.ContainsFunc(p.Cues, b.touchesCue)
+	return b.stirs() && slices.ContainsFunc(p.Cues, b.touchesCue)
 }
 
 // spread lets what is stirred be felt as far as bars hang together.
 func (b *binder) spread() {
-	if len(b.stirred) == 0 {
+	if !b.stirs() {
 		return
 	}
 	add := func(voice string, from, to int) {
-		if list := b.stirred[voice]; list != nil && from <= to {
-			b.stirred[voice] = append(list, stretch{from, to, false})
+		if v := b.stirred.of(voice); v != nil && from <= to {
+			v.stretches = append(v.stretches, stretch{from, to, false})
 		}
 	}
 	for _, p := range b.Parts {
@@ -92,7 +155,7 @@ func (b *binder) spread() {
 	}
 	for _, p := range b.Players {
 		for _, c := range p.Cues {
-			if b.stirred[c.Voice] != nil {
+			if b.stirred.of(c.Voice) != nil {
 				from, to := c.bars()
 				add(c.Voice, from, to)
 			}
@@ -101,8 +164,9 @@ func (b *binder) spread() {
 	for _, o := range b.Omits {
 		add(o.Name, o.From, o.To)
 	}
-	for voice, list := range b.stirred {
-		b.stirred[voice] = together(list)
+	for i := range b.stirred.voices {
+		v := &b.stirred.voices[i]
+		v.stretches = together(v.stretches)
 	}
 }
 
@@ -154,7 +218,7 @@ func (b *binder) compare() {
 		!slices.Equal(b.passes.counts, old.passes.counts) || !slices.EqualFunc(b.Omits, old.Omits, sameOmit) {
 		return
 	}
-	like, stirs := &likeness{old: old}, stirred{}
+	like, stirs := &likeness{old: old}, &stirred{}
 	for i, p := range b.Parts {
 		was := old.Parts[i]
 		if was.Name != p.Name {
@@ -180,7 +244,7 @@ func (b *binder) compare() {
 }
 
 // stirRefused stirs the voices that other lines which were refused may be about.
-func (b *binder) stirRefused(stirs stirred) {
+func (b *binder) stirRefused(stirs *stirred) {
 	before := b.opt.Earlier.rest.refused
 	if len(b.refused)+len(before) == 0 {
 		return

@@ -129,13 +129,13 @@ func (w *writing) begin() {
 	}
 	for i := range w.blocks {
 		bl := &w.blocks[i]
-		for _, was := range w.expanded[0][bl.from:bl.to] {
-			if was != nil {
+		for line := bl.from; line < bl.to; line++ {
+			if was := w.expanded[0].at(line); was != nil {
 				w.budget += was.spent
 			}
 		}
-		clear(w.expanded[0][bl.from:bl.to])
-		clear(w.cues[bl.from:bl.to])
+		w.expanded[0].clear(bl.from, bl.to)
+		w.cues.clear(bl.from, bl.to)
 	}
 	w.naming = nil
 	for _, n := range w.old.rest.naming {
@@ -340,11 +340,11 @@ func (b *binder) fillAgain(c *Cue, l *syntax.Line) bool {
 		return false
 	}
 	old, line := b.opt.Earlier, c.Where.Line
-	has := old.cues[line]
+	has := old.cues.at(int(line))
 	if has.cue == nil || old.Sources[0].File.Lines[line] != l || !has.cue.takesAs(c) {
 		return false
 	}
-	b.cues[line] = filled{c, has.from}
+	b.cues.set(int(line), filled{c, has.from})
 	c.Strokes, c.Struck, c.Words = has.cue.Strokes, has.cue.Struck, has.cue.Words
 	c.share()
 	if len(c.Strokes) == 0 { // there may be words all the same
