@@ -175,7 +175,7 @@ var alike = map[string]struct {
 	"50 cm":   {"plan.large room.stoolHigh score.arcRadius", "what is not brought along twice; a stool's height; the nearest arc of instruments"},
 	"2 bars":  {"plan.rivalsNear sheet.restOfMany", "how far to either side rivals of a line are looked for; a rest that is counted down"},
 	"4 bars":  {"plan.acrossLost plan.tail", "lost bars that a line goes on over; bars that are looked at behind a stretch"},
-	"60 cm":   {"body.FootReach motion.sideStep sheet.beforePlayers sheet.behindPlayers", "room behind and before a section; a pedal from where the body stands; one step beside a station"},
+	"60 cm":   {"body.FootReach check.elbows motion.sideStep sheet.beforePlayers sheet.behindPlayers", "room behind and before a section; from one person to the next; a pedal from where the body stands; one step beside a station"},
 	"75 cm":   {"body.crowdedPace kit.roundYou room.tableFar", "a pace where it is crowded; drums that are bent round their player; a table from its player"},
 	"8 bars":  {"check.longRest plan.stretch syntax.longestGroup", "a rest in which one may get lost; what a plan gives away anew; a group of bars that a simile repeats"},
 	"64 bars": {"beat.maxNesting score.maxSimile", "how deep sections lie in one another, to which bars are only the reason; the bars of a simile"},

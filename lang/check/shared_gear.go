@@ -10,14 +10,19 @@ import (
 	"example.org/handful/lang/motion"
 )
 
+// RuleSharedGear is the name of the rule for things that several people play.
+const RuleSharedGear = "shared-gear"
+
 var sharedGear = &Rule{
-	Name:       "shared-gear",
+	Name:       RuleSharedGear,
 	Severities: []Severity{Error, Warning},
-	Finds:      "two players who need the same instrument at once, or with no time to hand it over",
+	Finds:      "two players who need the same instrument at once, or with no time to hand it over, or have no room to stand at it",
 	Means: `The instrument is in the kit that everybody shares, so there is one of it. Two players have it at the same moment, or
-within three seconds of one another.`,
-	Why:    `It is noticed when the second player reaches for an empty place.`,
-	Stands: `Three seconds to hand a thing over: common practice, no source. In a player's own kit it is that player's own.`,
+within three seconds of one another. Where that kit does not say where it stands, those who stand at it each say it in their own:
+that says where they are from one another, too, and neither they nor what else they have may stand in one another by true size.`,
+	Why: `It is noticed when the second player reaches for an empty place.`,
+	Stands: `Three seconds to hand a thing over: common practice, no source. In a player's own kit it is that player's own, unless the shared one has it without a place. 60 cm
+from one person to the next, common practice as well.`,
 	Trips: `tempo 96
 kit
   woodblock clamped at left 30 ahead 40
@@ -46,6 +51,7 @@ player Per
 				c.sharedGear(x)
 			}
 		}
+		c.sideBySide()
 	},
 }
 

@@ -13,8 +13,8 @@ import (
 // down: common practice, no source.
 const Vary = 0.3
 
-// thin is an overlap, in cm, that nobody could tell from none.
-const thin = 2.0
+// Thin is an overlap, in cm, that nobody could tell from none.
+const Thin = 2.0
 
 // Clash is two bodies in the same space.
 type Clash struct {
@@ -36,7 +36,7 @@ const post = 1.5
 // Check says whether two bodies stand in one another.
 func Check(a, b Body) (Clash, bool) {
 	deep := a.Into(b)
-	if deep < thin {
+	if deep < Thin {
 		return Clash{}, false
 	}
 	c := Clash{Deep: deep}
@@ -54,7 +54,7 @@ func Check(a, b Body) (Clash, bool) {
 		}
 	}
 	known := !a.Guessed && !b.Guessed && !a.Floats && !b.Floats
-	c.Sure = known && (!apart || a.Over > 0 || b.Over > 0) && leastInto(a, b) > thin
+	c.Sure = known && (!apart || a.Over > 0 || b.Over > 0) && leastInto(a, b) > Thin
 	return c, true
 }
 
@@ -72,6 +72,23 @@ func Between(as, bs []Body) (worst Clash, clash bool) {
 	}
 	worst.Sure = sure
 	return worst, clash
+}
+
+// Spun is a place turned about another one by so many degrees, clockwise seen from above.
+func Spun(p, about body.Point, degrees float64) body.Point {
+	if degrees == 0 {
+		return p
+	}
+	sin, cos := math.Sincos(degrees * math.Pi / 180)
+	right, ahead := p.Right-about.Right, p.Ahead-about.Ahead
+	p.Right, p.Ahead = about.Right+right*cos+ahead*sin, about.Ahead-right*sin+ahead*cos
+	return p
+}
+
+// Spun is the body turned about a place.
+func (b Body) Spun(about body.Point, degrees float64) Body {
+	b.At, b.struck, b.Turn = Spun(b.At, about, degrees), Spun(b.struck, about, degrees), b.Turn+degrees
+	return b
 }
 
 // AllFree says whether none of some bodies stands in any of the others.

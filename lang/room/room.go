@@ -293,7 +293,7 @@ func (b Body) Raised(by float64) Body {
 // so that it begins where that ends and out of the way of the sticks that strike it. What
 // is as high as it is stays so.
 func (b Body) Lift(o Body) float64 {
-	least := o.High - thin
+	least := o.High - Thin
 	if o.strokes > 0 {
 		least = max(least, o.strokes+strokeRoom)
 	}
@@ -309,7 +309,7 @@ func (b *Body) bars(o *Body) bool { return b.Set && b.Low < o.strokes+strokeRoom
 
 // above says whether a body begins where another one ends: nobody could tell
 // it from less by a hair.
-func (b *Body) above(o *Body) bool { return b.Low >= o.High-thin }
+func (b *Body) above(o *Body) bool { return b.Low >= o.High-Thin }
 
 // into is by how much the shapes overlap as seen from above: the length of the
 // shortest move that parts them, less than 0 where they are apart.

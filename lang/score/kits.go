@@ -252,6 +252,19 @@ func (b *binder) item(p *Player, fi, i int, s *syntax.Item) {
 	p.Items = append(p.Items, it)
 }
 
+// isThat says whether a thing of a player's own kit is one of the kit that everybody shares: that
+// does not say where it stands, and this where it stands as the player has it, who is one of
+// those who stand at it.
+func (it *Item) isThat(shared *Item) bool {
+	return !shared.Placed && it.Placed && it.Inst == shared.Inst && (shared.Mount == kit.AnyMount || shared.Mount == it.Mount)
+}
+
+// StandsAt says whether a player says where they have a thing of the kit that everybody shares.
+func (p *Player) StandsAt(shared *Item) bool {
+	it := p.Item(shared.Name)
+	return it != nil && it.Shared && it.isThat(shared)
+}
+
 // hardware reads a line of a kit that names no instrument but what one is played
 // with, and says whether it is one.
 func (b *binder) hardware(p *Player, fi, i int, s *syntax.Item) bool {

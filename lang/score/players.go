@@ -46,10 +46,14 @@ func (b *binder) setups(byOwner map[int]*Player) {
 	}
 	for _, p := range b.Players {
 		for _, it := range b.Shared {
-			if p.Item(it.Name) == nil {
+			own := p.Item(it.Name)
+			switch {
+			case own == nil:
 				copied := *it
 				p.Items = append(p.Items, &copied)
 				p.HasKit = true
+			case own.isThat(it):
+				own.Shared = true
 			}
 		}
 	}

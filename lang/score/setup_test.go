@@ -334,3 +334,27 @@ func TestTheTableStandsInReach(t *testing.T) {
 		assert.False(t, clash, it.Name)
 	}
 }
+
+// What the kit for everybody has without a place is where each player's own kit has it, and still
+// one thing; what has a place there, or is something else or fixed otherwise, is the player's own.
+func TestWhoStandsAtWhatEverybodyShares(t *testing.T) {
+	for _, c := range []struct {
+		shared, own string
+		same        bool
+	}{
+		{"bass-drum", "bass-drum on stand at left 46 ahead 40", true},
+		{"bass-drum on stand", "bass-drum on stand at left 46 ahead 40", true},
+		{"bass-drum on stand at right 20 ahead 40", "bass-drum on stand at left 46 ahead 40", false},
+		{"bass-drum", "bass-drum on stand", false},
+		{"bass-drum on stand", "bass-drum floor at left 46 ahead 40", false},
+		{"low is bass-drum", "bass-drum on stand at left 46 ahead 40", false},
+		{"low is bass-drum", "low is snare-drum on stand at left 46 ahead 40", false},
+	} {
+		s := clean(t, "kit\n  "+c.shared+"\nplayer Ida\n  kit\n    "+c.own+"\n  R bass-drum | 1\nplayer Per\n  R cowbell | 1\n")
+		own := s.Players[0].Items[0]
+		assert.Equal(t, c.same, own.Shared, "%s; %s", c.shared, c.own)
+		assert.Equal(t, c.same, s.Players[0].StandsAt(s.Shared[0]), "%s; %s", c.shared, c.own)
+		assert.True(t, s.Players[1].Items[0].Shared)
+		assert.False(t, s.Players[1].StandsAt(s.Shared[0]), "who does not say where")
+	}
+}
