@@ -49,13 +49,16 @@ func (c *Context) needlessCompromises(m *motion.Result) {
 		*motion.Chosen
 		could, instead string
 	}
-	free := alone(m)
+	costly := costlyWays(m)
+	if len(costly) == 0 {
+		return
+	}
+	free := alone(m, costly)
 	found := map[played]*needless{}
 	var order []*needless
-	for i := range m.Chosen {
-		ch := &m.Chosen[i]
+	for _, ch := range costly {
 		cue := ch.Cue
-		if ch.Way.Costs == "" || cue.For != nil || ch.Substitute || cue.Limb.TwoHands() || ch.First.Limbs&body.Hands == 0 || !free[cue] {
+		if !free.has(cue) {
 			continue
 		}
 		x := &needless{Chosen: ch, could: "could hold it instead", instead: "hold it"}
@@ -82,6 +85,18 @@ func (c *Context) needlessCompromises(m *motion.Result) {
 	}
 }
 
+// costlyWays are the ways of playing with one hand that cost sound, of what stands for
+// nothing else.
+func costlyWays(m *motion.Result) (list []*motion.Chosen) {
+	for i := range m.Chosen {
+		ch := &m.Chosen[i]
+		if ch.Way.Costs != "" && ch.Cue.For == nil && !ch.Substitute && !ch.Cue.Limb.TwoHands() && ch.First.Limbs&body.Hands != 0 {
+			list = append(list, ch)
+		}
+	}
+	return list
+}
+
 // onlyMounted says whether a cue asks for a mount in place of the hand that
 // usually holds the thing.
 func (c *Context) onlyMounted(cue *score.Cue, w *kit.Way) bool {
@@ -103,13 +118,34 @@ func (c *Context) oneOfTwo(cue *score.Cue, w *kit.Way) bool {
 // seconds.
 const handRoom = 2.0
 
-// alone finds the cues during which the player does nothing else with the
+// freely says of some cues whether they are played while the hands do nothing else.
+type freely struct {
+	number map[*score.Cue]int
+	is     []handsAt
+}
+
+// handsAt is what the hands have to do during a cue, and just before and after it.
+type handsAt uint8
+
+const (
+	notPlayed handsAt = iota
+	nothingElse
+	somethingElse
+)
+
+func (f *freely) has(cue *score.Cue) bool { return f.is[f.number[cue]] == nothingElse }
+
+// alone finds during which of the cues of some ways the player does nothing else with the
 // hands, nor just before or after any of their strokes.
-func alone(m *motion.Result) map[*score.Cue]bool {
-	free := map[*score.Cue]bool{}
+func alone(m *motion.Result, ways []*motion.Chosen) *freely {
+	free := freely{make(map[*score.Cue]int, len(ways)), make([]handsAt, len(ways)+1)}
+	for i, ch := range ways {
+		free.number[ch.Cue] = i + 1 // whoever is not asked for has none, and is the first
+	}
 	type busy struct {
-		cue   *score.Cue
-		until float64
+		cue    *score.Cue
+		number int
+		until  float64
 	}
 	// The two cues that kept the hands busy longest so far: one of them is not
 	// the present one.
@@ -119,22 +155,31 @@ func alone(m *motion.Result) map[*score.Cue]bool {
 		if e.Limbs&body.Hands == 0 {
 			continue
 		}
-		if _, ok := free[e.Cue]; !ok {
-			free[e.Cue] = true
+		var n int
+		switch e.Cue {
+		case first.cue:
+			n = first.number
+		case second.cue:
+			n = second.number
+		default:
+			n = free.number[e.Cue]
 		}
-		for _, b := range [...]busy{first, second} {
+		if free.is[n] == notPlayed {
+			free.is[n] = nothingElse
+		}
+		for _, b := range [...]*busy{&first, &second} {
 			if b.cue != e.Cue && e.T0 < b.until+handRoom {
-				free[e.Cue], free[b.cue] = false, false
+				free.is[n], free.is[b.number] = somethingElse, somethingElse
 			}
 		}
 		switch {
 		case first.cue == e.Cue:
 			first.until = max(first.until, e.T1)
 		case e.T1 >= first.until:
-			first, second = busy{e.Cue, e.T1}, first
+			first, second = busy{e.Cue, n, e.T1}, first
 		case second.cue == e.Cue || e.T1 >= second.until:
-			second = busy{e.Cue, max(e.T1, second.until)}
+			second = busy{e.Cue, n, max(e.T1, second.until)}
 		}
 	}
-	return free
+	return &free
 }

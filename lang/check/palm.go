@@ -76,15 +76,20 @@ func (f *Finding) orHoldBoth(p *score.Player, held, struck *score.Cue) {
 // besideWhatIsInThePalm reports, once for each cue, a stroke with a stick that is
 // louder than what the hand has in its palm beside it can be held.
 func (c *Context) besideWhatIsInThePalm() {
-	soft := map[*score.Cue]bool{} // of which it is said already
-	for _, ch := range c.Chosen() {
-		soft[ch.Cue] = soft[ch.Cue] || ch.Way.Loudest > 0
-	}
 	for _, m := range c.Motions {
 		var both body.Limbs // that have something beside a stick somewhere
 		for h := range body.Limb(2) {
 			if slices.ContainsFunc(m.Spells[h], func(sp motion.Spell) bool { return sp.Grip.Both() }) {
 				both |= 1 << h
+			}
+		}
+		if both == 0 {
+			continue
+		}
+		soft := map[*score.Cue]bool{} // of which it is said already
+		for i := range m.Chosen {
+			if ch := &m.Chosen[i]; ch.Way.Loudest > 0 {
+				soft[ch.Cue] = true
 			}
 		}
 		for i := range m.Events { // the first stroke is told of, of whichever hand it is

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 )
@@ -37,6 +39,22 @@ player Ida
 	},
 }
 
+// lastStrokes are the last strokes on a player's few things.
+type lastStrokes struct {
+	items   []*score.Item
+	strokes []*motion.Event
+}
+
+// on is the last one on a thing, to be written in.
+func (l *lastStrokes) on(item *score.Item) **motion.Event {
+	i := slices.Index(l.items, item)
+	if i < 0 {
+		i = len(l.items)
+		l.items, l.strokes = append(l.items, item), append(l.strokes, nil)
+	}
+	return &l.strokes[i]
+}
+
 // runsTogether tells once for every instrument of the strokes that come so
 // close that their sounds are one.
 func (c *Context) runsTogether(m *motion.Result, apart map[*score.Cue]float64) {
@@ -45,18 +63,22 @@ func (c *Context) runsTogether(m *motion.Result, apart map[*score.Cue]float64) {
 		worst *motion.Event
 		gap   float64
 	}
-	last := map[*score.Item]*motion.Event{}
+	var last lastStrokes
 	found := map[*score.Item]*blur{}
 	var order []*blur
 	for i := range m.Events {
 		e := &m.Events[i]
 		item := e.Item()
-		f := last[item]
-		if last[item] = nil; item == nil || e.Kind != motion.Strike {
+		if item == nil {
+			continue
+		}
+		on := last.on(item)
+		f := *on
+		if *on = nil; e.Kind != motion.Strike {
 			continue // it is stopped, or rolled
 		}
 		if !e.Cue.Strokes[e.Stroke].Has(score.Short) {
-			last[item] = e
+			*on = e
 		}
 		far, ok := apart[e.Cue]
 		if f == nil || !ok || e.T0 <= f.T0+1e-6 || e.T0-f.T0 >= far-1e-6 || c.weighed(m.Player.Name, e.At()) {
