@@ -72,11 +72,7 @@ func (o *output) put(text []byte) {
 	if o.err != nil {
 		return
 	}
-	var b bytes.Buffer
-	for line := range bytes.Lines(text) {
-		b.WriteString(fit(string(line), o.colour))
-	}
-	_, o.err = o.to.Write(b.Bytes())
+	_, o.err = o.to.Write(fitLines(text, o.colour))
 }
 
 // raw writes what is a file rather than a report, byte for byte.
@@ -106,6 +102,52 @@ func (s *streams) data() io.Writer {
 // with two colons, whatever blanks stand before them, and those with two
 // number signs, a name and a bracket, wherever those stand.
 var bracketed = regexp.MustCompile(`##([A-Za-z]*)\[`)
+
+// fitLines are lines fit to be read; those that are already are not copied one by one.
+func fitLines(text []byte, colour bool) []byte {
+	var b []byte
+	done := 0 // what is in b, or as it is
+	for at := 0; at < len(text); {
+		end := len(text)
+		if n := bytes.IndexByte(text[at:], '\n'); n >= 0 {
+			end = at + n + 1
+		}
+		if line := text[at:end]; !isFit(line) {
+			b = append(append(b, text[done:at]...), fit(string(line), colour)...)
+			done = end
+		}
+		at = end
+	}
+	if b == nil {
+		return text
+	}
+	return append(b, text[done:]...)
+}
+
+// isFit says whether fit leaves a line as it is. It may say no where it does.
+func isFit(line []byte) bool {
+	for i := 0; i < len(line); {
+		c := line[i]
+		switch {
+		case c == '#' || c == ':':
+			if i+1 < len(line) && line[i+1] == c {
+				return false
+			}
+		case c >= ' ' && c < 0x7f, c == '\n', c == '\t':
+		case c < utf8.RuneSelf:
+			return false
+		default:
+			r, size := utf8.DecodeRune(line[i:])
+			if r == utf8.RuneError || unseen(r) {
+				return false
+			}
+			i += size
+			continue
+		}
+		i++
+	}
+	return true
+}
 
 // fit is a line fit to be read. What is changed keeps its width, so that marks
 // below it stay in place.

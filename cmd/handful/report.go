@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -37,6 +38,9 @@ func (p painter) paint(text string, attrs ...color.Attribute) string {
 }
 
 func (p painter) severity(s check.Severity) string {
+	if !p.on {
+		return s.String()
+	}
 	attr := map[check.Severity]color.Attribute{check.Error: color.FgRed, check.Warning: color.FgYellow, check.Compromise: color.FgCyan, check.Info: color.FgBlue}[s]
 	return p.paint(s.String(), attr, color.Bold)
 }
@@ -112,33 +116,34 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 	if f.Rule.Name != f.Severity.String() {
 		head += " " + f.Rule.Name
 	}
-	fmt.Fprintf(out, "%s  %s\n", p.paint(fmt.Sprintf("%s:%d:%d", clean(c.pathOf(f.Where)), f.Where.Line+1, column(text, f.Where.Start)), color.Bold), head)
+	at := clean(c.pathOf(f.Where)) + ":" + strconv.Itoa(int(f.Where.Line)+1) + ":" + strconv.Itoa(column(text, f.Where.Start))
+	io.WriteString(out, p.paint(at, color.Bold)+"  "+head+"\n")
 	where := ""
 	if f.HasPlace {
 		where = clean(f.Place()) + ": "
 	}
 	for _, line := range words.Wrap(where+clean(f.Message()), 96) {
-		fmt.Fprintf(out, "  %s\n", line)
+		io.WriteString(out, "  "+line+"\n")
 	}
 	if strings.TrimSpace(text) != "" && !f.WholeFile() {
 		source, mark := excerpt(text, int(f.Where.Start), int(f.Where.End))
-		fmt.Fprintf(out, "    %s\n    %s\n", source, p.paint(mark, color.FgRed))
+		io.WriteString(out, "    "+source+"\n    "+p.paint(mark, color.FgRed)+"\n")
 	}
 	if f.Timed {
 		writeSums(out, f)
 	}
 	item := func(text string) {
 		for i, line := range words.Wrap(clean(text), 90) {
-			fmt.Fprintf(out, "    %s%s\n", [...]string{"", "  "}[min(i, 1)], line)
+			io.WriteString(out, "    "+[...]string{"", "  "}[min(i, 1)]+line+"\n")
 		}
 	}
 	for _, n := range f.Related {
-		item(fmt.Sprintf("%s:%d: %s", c.pathOf(n.Where), n.Where.Line+1, n.Message()))
+		item(c.pathOf(n.Where) + ":" + strconv.Itoa(int(n.Where.Line)+1) + ": " + n.Message())
 	}
 	for _, fix := range fixes {
 		item("would help: " + fix.Title)
 	}
-	fmt.Fprintln(out)
+	io.WriteString(out, "\n")
 }
 
 // writeSums shows the arithmetic of a finding, motion by motion.
@@ -192,6 +197,14 @@ func excerpt(text string, start, end int) (source, mark string) {
 	if strings.TrimLeft(text[:from], " \t") != "" {
 		src.WriteString("…")
 		m.WriteString(" ")
+	}
+	if shown := text[from:to]; isPlain(shown) { // nearly all: a column for each byte
+		before, behind := min(start, to)-from, to-min(end, to)
+		src.WriteString(shown)
+		m.WriteString(strings.Repeat(" ", before))
+		m.WriteString(strings.Repeat("^", len(shown)-before-behind))
+		m.WriteString(strings.Repeat(" ", behind))
+		from = to
 	}
 	begin := -1 // where the mark begins in its line
 	for i := from; i < to; {
@@ -275,7 +288,7 @@ func writeCeilings(out io.Writer, c *checked, named bool) {
 		if named {
 			prefix = clean(c.path) + ": "
 		}
-		fmt.Fprintf(out, "%s%s\n", prefix, clean(l.Player+": "+c.result.Says(&l)))
+		io.WriteString(out, prefix+clean(l.Player+": "+c.result.Says(&l))+"\n")
 	}
 }
 

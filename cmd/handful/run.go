@@ -185,12 +185,25 @@ func reason(err error) string { return clean(folder.Reason(err)) }
 // clean is a text fit for a terminal: what would move the cursor, change the
 // colours or turn the writing direction shows as a replacement character.
 func clean(text string) string {
+	if isPlain(text) {
+		return text
+	}
 	return strings.Map(func(r rune) rune {
 		if unseen(r) {
 			return utf8.RuneError
 		}
 		return r
 	}, text)
+}
+
+// isPlain says whether a text is nothing but what nearly all are made of.
+func isPlain(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; c < ' ' || c >= 0x7f {
+			return false
+		}
+	}
+	return true
 }
 
 // unseen says whether a character is there and not to be seen. The two joiners
