@@ -22,13 +22,21 @@ type ofPlayer struct {
 	met      int   // how often one did
 }
 
-func (k kept) of(player string) *ofPlayer {
-	o := k[player]
+func (k *kept) of(player string) *ofPlayer {
+	o := (*k)[player]
 	if o == nil {
 		o = &ofPlayer{}
-		k[player] = o
+		k.set(player, o)
 	}
 	return o
+}
+
+// set makes the table once there is something to keep: most rules find nothing.
+func (k *kept) set(player string, o *ofPlayer) {
+	if *k == nil {
+		*k = kept{}
+	}
+	(*k)[player] = o
 }
 
 // comparable says whether what rules found of a player before holds for as long as
@@ -54,23 +62,17 @@ func acceptedAlike(rule *Rule, was, now []*score.Accept) bool {
 // not known already.
 func (c *Context) runEach(rule *Rule) {
 	all := c.Motions
-	var changed []*motion.Result
-	k, was := kept{}, c.old
+	var k kept
+	was, changed := c.old, all
 	if was != nil && !acceptedAlike(rule, was.Score.Accepts, c.Score.Accepts) {
 		was = nil
 	}
-	for i, m := range all {
-		if was == nil || !slices.Contains(was.Motions, m) {
-			changed = append(changed, all[i])
-			continue
-		}
-		if o := was.kept[rule][m.Player.Name]; o != nil {
-			k[m.Player.Name] = o
-		}
+	if was != nil {
+		changed = was.keptFor(rule, all, &k)
 	}
 	first := len(c.findings)
 	if len(changed) > 0 {
-		c.Motions, c.keeping = changed, k
+		c.Motions, c.keeping = changed, &k
 		c.run(rule)
 		c.Motions, c.keeping = all, nil
 		for _, f := range c.findings[first:] {
@@ -80,7 +82,9 @@ func (c *Context) runEach(rule *Rule) {
 			o.findings = append(o.findings, f)
 		}
 	}
-	c.kept[rule] = k
+	if k != nil {
+		c.kept[rule] = k
+	}
 	if len(changed) == len(all) {
 		return
 	}
@@ -89,6 +93,19 @@ func (c *Context) runEach(rule *Rule) {
 			c.findAgain(o)
 		}
 	}
+}
+
+// keptFor puts what a rule found before of those who are the same into k, and is everybody
+// else.
+func (r *Result) keptFor(rule *Rule, all []*motion.Result, k *kept) (changed []*motion.Result) {
+	for _, m := range all {
+		if !slices.Contains(r.Motions, m) {
+			changed = append(changed, m)
+		} else if o := r.kept[rule][m.Player.Name]; o != nil {
+			k.set(m.Player.Name, o)
+		}
+	}
+	return changed
 }
 
 // findAgain finds of a player what was found before.

@@ -35,7 +35,7 @@ type Context struct {
 	landmarks map[landmark]bool // see marked
 	once      map[toldOnce]bool // see Once
 	old       *Result           // what was found before, where that still holds
-	keeping   kept              // what the running rule finds of each player
+	keeping   *kept             // what the running rule finds of each player
 }
 
 func (c *Context) run(rule *Rule) {
