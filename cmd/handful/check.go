@@ -13,6 +13,7 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/internal/report"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 	"example.org/handful/lang/words"
@@ -298,6 +299,7 @@ type job struct {
 	file  int
 	purse *purse // nil where none is drawn on
 	known *syntax.Known
+	rooms *motion.Rooms
 }
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
@@ -343,6 +345,7 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 	defer turn.purse.settle(turn.file, 0) // unless it has
 	opt.Stop = stopped(ctx)
 	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
+	opt.Rooms = turn.rooms
 	c.result = checkAfter(turn.known, in, opt)
 	if c.result.Stopped {
 		return page{}

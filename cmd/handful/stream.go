@@ -13,6 +13,7 @@ import (
 
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
+	"example.org/handful/lang/motion"
 	"example.org/handful/lang/syntax"
 )
 
@@ -35,6 +36,7 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 		}
 	}}
 	var todo atomic.Int64
+	var rooms motion.Rooms
 	var drawn *purse
 	if how.fixes == soonFixes {
 		drawn = newPurse(len(inputs))
@@ -48,7 +50,7 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 			}
 			for i := int(todo.Add(1)) - 1; i < len(inputs); i = int(todo.Add(1)) - 1 {
 				if ctx.Err() == nil {
-					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn, known})
+					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn, known, &rooms})
 				} else {
 					drawn.settle(i, 0)
 				}

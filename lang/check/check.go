@@ -203,7 +203,8 @@ const (
 type Options struct {
 	Score score.Options
 	Load  score.Loader
-	Rules []*Rule // of one's own, besides those that are built in
+	Rules []*Rule       // of one's own, besides those that are built in
+	Rooms *motion.Rooms // for paths, of whoever checks many pieces; nil: each has its own
 	// Stop, if set, is asked now and then, by one goroutine at a time: once it
 	// says so, the check ends early and its result is good for nothing.
 	Stop func() bool
@@ -360,7 +361,7 @@ func (r *Result) solve(old *Result) bool {
 // path looks for a player's path, from what was found before where that is kept.
 func (r *Result) path(i int, old *Result, stop func() bool) *motion.Result {
 	if !r.opt.Score.Remember {
-		return motion.SolveUntil(r.Score, r.Score.Players[i], stop)
+		return r.opt.Rooms.SolveUntil(r.Score, r.Score.Players[i], stop)
 	}
 	var was *motion.Result
 	if old != nil && i < len(old.Motions) {

@@ -39,17 +39,42 @@ const (
 
 // Hops finds what hands do on their way, and lends each search the room that another one
 // had: a planner asks very many times. Several may ask at once.
-type Hops struct{ idle sync.Pool }
+type Hops struct{ Rooms }
 
-// A lent is what a search for a hop has had.
+// Rooms lends each search for a path the room that another one had, to whoever looks for
+// very many. Several may ask at once.
+type Rooms struct{ idle sync.Pool }
+
+// SolveUntil is the function of that name, in such a room where there is one.
+func (o *Rooms) SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
+	if o == nil {
+		return SolveUntil(s, p, stop)
+	}
+	has := o.lend()
+	a := &has.ahead
+	*a = ahead{sets: tuneAhead(s, p), cues: emptied(a.cues, len(p.Cues)), lent: has}
+	r := solveAhead(s, p, a, stop)
+	if len(r.Events) < lendable {
+		o.idle.Put(has)
+	}
+	return r
+}
+
+// lendable is how many strokes a path may have for its room to be lent on: that of a very
+// long one would be cleared for each short one after it.
+const lendable = 1 << 14
+
+// A lent is what a search has had.
 type lent struct {
 	was     solver
 	ahead   ahead
 	seek    seeker
 	changes []Change
+	layers  [][]state
+	chosen  [][]stageOption
 }
 
-func (o *Hops) lend() *lent {
+func (o *Rooms) lend() *lent {
 	if r, ok := o.idle.Get().(*lent); ok {
 		return r
 	}
@@ -100,7 +125,7 @@ func (r *lent) solver() *solver {
 		twos: emptiedMap(v.twos), keySpotIDs: emptiedMap(v.keySpotIDs), moments: emptiedMap(v.moments), brought: emptiedMap(v.brought), cut: emptiedMap(v.cut),
 		targetsOf: emptiedMap(v.targetsOf), known: v.known,
 		grips: v.grips[:0], places: v.places[:0], outOf: v.outOf[:0], stages: v.stages[:0], alone: v.alone[:0], grabs: v.grabs[:0], legBuf: v.legBuf[:0],
-		touch: v.touch[:0], page: v.page[:0], duties: v.duties[:0], going: v.going[:0], cur: v.cur[:0],
+		duties: v.duties[:0], going: v.going[:0], cur: v.cur[:0],
 		spare: v.spares, spares: v.spares, newLegs: v.allLegs, allLegs: v.allLegs,
 	}
 	return v

@@ -258,6 +258,9 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	v.stop = stop
 	none := Ceiling{Factor: inf()}
 	res := &Result{Player: p, AnyHands: any, OutOf: v.outOf, Places: v.places, Cannot: none, Edge: none}
+	if v.lent != nil && v.hop == nil {
+		res.OutOf, res.Places = append([]*score.Item(nil), v.outOf...), append([]Place(nil), v.places...)
+	}
 	var cut bool
 	v.pair()
 	v.events, cut = v.played(any)
@@ -323,9 +326,8 @@ func (v *solver) walk(res *Result, before *resumed) {
 	if len(v.stages) == 0 {
 		return
 	}
-	layers := make([][]state, len(v.stages)+1)
+	layers, chosen := v.layersFor(len(v.stages))
 	layers[0] = v.starts()
-	chosen := make([][]stageOption, len(v.stages))
 	var there arrivals
 	arrive := there.arrive
 	for si := before.begin(layers, chosen); si < len(v.stages); si++ {
@@ -351,6 +353,15 @@ func (v *solver) walk(res *Result, before *resumed) {
 	}
 	path := v.trace(res, layers, chosen, before)
 	v.keep(res, layers, chosen, path)
+}
+
+// layersFor is for the situations around so many stages, and for what is chosen in them.
+func (v *solver) layersFor(n int) (layers [][]state, chosen [][]stageOption) {
+	if v.lent == nil {
+		return make([][]state, n+1), make([][]stageOption, n)
+	}
+	v.lent.layers, v.lent.chosen = emptied(v.lent.layers, n+1), emptied(v.lent.chosen, n)
+	return v.lent.layers, v.lent.chosen
 }
 
 // arrivals are the states that a stage ends in, one for each situation: with

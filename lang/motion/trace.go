@@ -67,7 +67,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 	if res.Unseated != nil && slices.ContainsFunc(res.Chosen, func(c Chosen) bool { return c.Way.Seated }) {
 		res.Unseated = nil // it sits anyhow
 	}
-	if res.Changes = changes; v.lent == nil || full != nil {
+	if res.Changes = changes; v.hop == nil || full != nil {
 		res.Changes = slices.Concat(append(full, changes)...)
 	}
 	t.changes = res.Changes
