@@ -280,16 +280,16 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 			fmt.Fprintf(w, "%s%s\n", [...]string{"", "  "}[min(i, 1)], line)
 		}
 	}
-	for _, l := range p.Lost {
-		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(l.Line), clean(l.Part), bars(l.From, l.To), words.Count(l.Strokes, "stroke", "strokes"), clean(l.Because))
+	for _, o := range plan.Together(p.Lost) {
+		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(o.Line), clean(o.Part), o.Where(), words.Count(o.Strokes, "stroke", "strokes"), clean(o.Because))
 	}
 	for i := range p.Result.Findings { // where there is no room, say: for whoever has the room
 		if f := &p.Result.Findings[i]; f.Severity == check.Error {
 			fmt.Fprintf(w, "still open: %s%s\n", whose(f.Player), clean(f.Message()))
 		}
 	}
-	for _, r := range p.Why {
-		for i, line := range words.Wrap("why: "+clean(r.Words), 96) {
+	for _, why := range plan.Crowded(p.Why) {
+		for i, line := range words.Wrap("why: "+clean(why), 96) {
 			fmt.Fprintf(w, "%s%s\n", [...]string{"", "  "}[min(i, 1)], line)
 		}
 	}
@@ -311,13 +311,6 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 	if p.Stopped {
 		fmt.Fprintln(w, "stopped before the end: this is the best so far")
 	}
-}
-
-func bars(from, to int) string {
-	if from == to {
-		return fmt.Sprintf("bar %d", from)
-	}
-	return fmt.Sprintf("bars %d to %d", from, to)
 }
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

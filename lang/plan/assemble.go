@@ -274,21 +274,15 @@ func (j *job) adds(all []plays, p *person) []*passage {
 	return out
 }
 
-func (j *job) omits(all []plays) []outLine {
-	var out []outLine
-	var last Loss
-	var omit *syntax.Omit
-	for _, l := range j.losses(all) {
-		if omit != nil && l.Line == last.Line && l.Part == last.Part && l.Because == last.Because && len(omit.In) < mostNamed {
-			omit.In = append(omit.In, syntax.BarsBetween(l.From, l.To))
-			out[len(out)-1].text = syntax.Print(omit)
-			continue
+func (j *job) omits(all []plays) (out []outLine) {
+	for _, o := range Together(j.losses(all)) {
+		omit := &syntax.Omit{What: syntax.Word(o.Line), Reason: new(syntax.Quoted(o.Because))}
+		for _, p := range o.Places {
+			omit.In = append(omit.In, syntax.BarsBetween(p[0], p[1]))
 		}
-		last = l
-		omit = &syntax.Omit{What: syntax.Word(l.Line), In: []syntax.Atom{syntax.BarsBetween(l.From, l.To)}, Reason: new(syntax.Quoted(l.Because))}
 		for _, t := range j.tracks {
-			if t.name == l.Line && t.part.Name == l.Part && t.shared {
-				omit.Of = new(syntax.Quoted(l.Part))
+			if t.name == o.Line && t.part.Name == o.Part && t.shared {
+				omit.Of = new(syntax.Quoted(o.Part))
 			}
 		}
 		out = append(out, outLine{old: -1, text: syntax.Print(omit)})

@@ -52,8 +52,8 @@ func (s *Smallest) Words() string {
 			with += ", and whatever stands in for what"
 		}
 		fmt.Fprintf(&b, "one fewer cannot do it: at least %g is lost, weighted, whoever plays what %s\n", s.Verdict.LostAtLeast, with)
-		for _, r := range s.Fewer.Why {
-			fmt.Fprintf(&b, "why: %s\n", r.Words)
+		for _, why := range Crowded(s.Fewer.Why) {
+			fmt.Fprintf(&b, "why: %s\n", why)
 		}
 	default:
 		fmt.Fprintf(&b, "found none with %s that loses nothing: the best one found loses %g, weighted, and that is no proof that there is none\n", words.Count(s.Players-1, "player", "players"), s.Fewer.Value)

@@ -1078,8 +1078,9 @@ func (j *job) losses(all []plays) []Loss {
 			now := j.because(all, q)
 			notes, weight := q.of(t)
 			n := len(out) - 1
-			if last < 0 || last != i-1 || !why.like(&now, t.cuts[i] > 0) || t.silentBetween(out[n].To, q.bar) {
-				out, n, why, least = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar}), n+1, now, refusal{}
+			next := last >= 0 && last == i-1 && !t.silentBetween(out[n].To, q.bar)
+			if !next || !why.like(&now, t.cuts[i] > 0) {
+				out, n, why, least = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, goesOn: next && t.cuts[i] > 0}), n+1, now, refusal{}
 			}
 			why.add(&now)
 			out[n].To = q.bar
@@ -1162,6 +1163,7 @@ func ours(reason string) bool {
 
 // kindOf is a reason without its figures.
 func kindOf(reason string) string {
+	reason, _, _ = strings.Cut(reason, inPart)
 	kind, _, _ := strings.Cut(reason, ": ")
 	return kind
 }

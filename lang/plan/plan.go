@@ -146,6 +146,7 @@ type Loss struct {
 	Strokes    int
 	Weight     float64
 	Because    string
+	goesOn     bool // in the phrase of the loss before, at once behind it
 }
 
 // A Reason is a moment that asks for more hands than there are.

@@ -182,50 +182,38 @@ func (j *job) lostWords(lost []Loss) string {
 	}
 	var parts []string
 	for _, name := range lines {
-		where := placesOf(lost, name)
+		where, one := placesOf(lost, name)
+		word := "bars "
+		if one {
+			word = "bar "
+		}
 		if len(where) > 4 {
 			where = append(where[:3], fmt.Sprintf("%d more places", len(where)-3))
 		}
-		parts = append(parts, fmt.Sprintf("%s of the %s (%s%s)", words.Count(strokes[name], "stroke", "strokes"), name, barWord(lost, name)+" "+list(where), j.mattersLess(lost, name)))
+		parts = append(parts, fmt.Sprintf("%s of the %s (%s%s)", words.Count(strokes[name], "stroke", "strokes"), name, word+list(where), j.mattersLess(lost, name)))
 	}
 	return "What is lost: " + list(parts) + "."
 }
 
-// placesOf are the bars of a line that are lost, what follows one another as one.
-func placesOf(lost []Loss, name string) (where []string) {
-	from, to, part := 0, -1, ""
-	flush := func() {
-		if part != "" {
-			where = append(where, bars(from, to))
-		}
-	}
+// placesOf are the bars of a line that are lost, in order, each once, what follows one another as one.
+func placesOf(lost []Loss, name string) (where []string, one bool) {
+	var all []int
 	for _, l := range lost {
-		if l.Line != name {
-			continue
-		}
-		if part == l.Part && l.From == to+1 {
-			to = l.To
-			continue
-		}
-		flush()
-		from, to, part = l.From, l.To, l.Part
-	}
-	flush()
-	return where
-}
-
-// barWord is what comes before the bars of a line that are lost.
-func barWord(lost []Loss, name string) string {
-	n := 0
-	for _, l := range lost {
-		if l.Line == name {
-			n += 1 + l.To - l.From
+		for bar := l.From; bar <= l.To && l.Line == name; bar++ {
+			all = append(all, bar)
 		}
 	}
-	if n == 1 {
-		return "bar"
+	slices.Sort(all)
+	all = slices.Compact(all)
+	for i := 0; i < len(all); {
+		k := i + 1
+		for k < len(all) && all[k] == all[k-1]+1 {
+			k++
+		}
+		where = append(where, bars(all[i], all[k-1]))
+		i = k
 	}
-	return "bars"
+	return where, len(all) == 1
 }
 
 func bars(from, to int) string {
