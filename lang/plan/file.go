@@ -557,6 +557,9 @@ func (j *job) open() {
 	}
 }
 
+// mending is what is told while a plan is mended that a check objects to.
+const mending = "mending"
+
 // begun is a first plan: where something is lost and things may be fixed otherwise than as a
 // rule, begun so and as a rule, whatever loses less.
 func (j *job) begun() []plays {
@@ -648,11 +651,19 @@ func (j *job) oneForAll(all []plays) bool {
 	return j.apart && j.doubled && j.ctx.Err() == nil && j.value(all) > 1e-9
 }
 
-// better gives back what is lost wherever that can be done.
+// better gives back what is lost wherever that can be done. In long pieces it is not asked any more
+// who else could have a thing once a check is asked.
 func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays {
-	all = j.search.gather(j.ctx, j.search.improve(j.ctx, all))
-	all = j.search.entrust(j.ctx, j.search.refix(j.ctx, all))
+	all = j.givenBack(all)
+	if !j.long() || stage != mending {
+		all = j.search.entrust(j.ctx, all)
+	}
 	return j.search.redo(j.ctx, all, want, func(round int, all []plays) { j.tell(stage, round+1, mostRounds, j.value(all)) })
+}
+
+// givenBack gives back what is lost where that can be done at once.
+func (j *job) givenBack(all []plays) []plays {
+	return j.search.refix(j.ctx, j.search.gather(j.ctx, j.search.improve(j.ctx, all)))
 }
 
 func everywhere(int) bool { return true }
@@ -747,7 +758,11 @@ func (j *job) settle(all []plays) ([]plays, error) {
 		if round == mostCrammed-1 || !j.cram() {
 			break
 		}
-		all = j.better(j.search.yield(all), "who has room for what", everywhere)
+		if all = j.search.yield(all); j.long() { // stretches are given away anew at the end alone
+			all = j.search.entrust(j.ctx, j.givenBack(all))
+		} else {
+			all = j.better(all, "who has room for what", everywhere)
+		}
 	}
 	all = j.better(j.search.yield(all), "with everything in its place", everywhere)
 	for range 2 { // what the changes really need, all together
@@ -759,10 +774,13 @@ func (j *job) settle(all []plays) ([]plays, error) {
 		if len(bars) == 0 {
 			break
 		}
-		all = j.better(j.search.yield(all), "with everything in its place", func(b int) bool { return true })
+		all = j.better(j.search.yield(all), "with everything in its place", everywhere)
 	}
 	return j.search.tidy(j.ctx, all), nil
 }
+
+// long says whether a piece is too long for everything to be tried at each step.
+func (j *job) long() bool { return len(j.passages) > settleWork }
 
 // mostCrammed is how often things are laid out anew since somebody has no room for
 // all of them.

@@ -25,7 +25,7 @@ const (
 func (j *job) mend(d *draft) (*draft, error) {
 	for round := range mostMends {
 		errs := j.inOrder(d, d.errors())
-		j.tell("mending", round, mostMends, j.value(d.all))
+		j.tell(mending, round, mostMends, j.value(d.all))
 		if len(errs) == 0 {
 			return d, nil
 		}
@@ -50,7 +50,7 @@ func (j *job) mend(d *draft) (*draft, error) {
 		if round < firstMends && j.ctx.Err() == nil {
 			j.learn(d)
 			all = j.search.yield(all)
-			all = j.better(all, "mending", func(b int) bool {
+			all = j.better(all, mending, func(b int) bool {
 				return slices.ContainsFunc(j.bars[b], func(q *passage) bool { return all[q.id] != d.all[q.id] })
 			})
 		}
