@@ -310,7 +310,10 @@ func (g *Grid) Length(bar int) Rat {
 func (g *Grid) End() Rat { return g.Start(g.last + 1) }
 
 // At is the position of a count of a bar; false when there is none.
-func (g *Grid) At(bar int, c Count) (Rat, bool) {
+func (g *Grid) At(bar int, c Count) (Rat, bool) { return g.AtFrom(bar, g.Start(bar), c) }
+
+// AtFrom is At where it is known where the bar starts.
+func (g *Grid) AtFrom(bar int, start Rat, c Count) (Rat, bool) {
 	if !g.Has(bar) {
 		return Rat{}, false
 	}
@@ -324,7 +327,7 @@ func (g *Grid) At(bar int, c Count) (Rat, bool) {
 		}
 		return off.Sub(g.skip), true
 	}
-	return g.Start(bar).Add(off), true
+	return start.Add(off), true
 }
 
 // Place is the bar and count at a position, the inverse of At. A position

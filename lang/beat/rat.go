@@ -41,6 +41,9 @@ func reduce(neg bool, nh, nl, dh, dl uint64) Rat {
 		if g := gcd(nl, dl); g > 1 {
 			nl, dl = nl/g, dl/g
 		}
+		if nl <= math.MaxInt64 && dl-1 < math.MaxInt64 {
+			return signed(neg, nl, dl)
+		}
 	}
 	for nh|dh != 0 || nl > math.MaxInt64 || dl > math.MaxInt64 {
 		// Out of range: give up the lowest bit of both, and with it exactness.
@@ -53,11 +56,15 @@ func reduce(neg bool, nh, nl, dh, dl uint64) Rat {
 	if g := gcd(nl, dl); g > 1 {
 		nl, dl = nl/g, dl/g
 	}
-	n := int64(nl)
+	return signed(neg, nl, dl)
+}
+
+// signed is n/d, which are in lowest terms.
+func signed(neg bool, n, d uint64) Rat {
 	if neg {
-		n = -n
+		return Rat{-int64(n), int64(d) - 1}
 	}
-	return Rat{n, int64(dl) - 1}
+	return Rat{int64(n), int64(d) - 1}
 }
 
 func gcd(a, b uint64) uint64 {
@@ -66,12 +73,14 @@ func gcd(a, b uint64) uint64 {
 	}
 	shift := bits.TrailingZeros64(a | b)
 	a >>= bits.TrailingZeros64(a)
-	for b != 0 {
-		b >>= bits.TrailingZeros64(b)
+	b >>= bits.TrailingZeros64(b)
+	for a != b && a != 1 {
 		if a > b {
 			a, b = b, a
+			continue // the smaller one may be 1
 		}
 		b -= a
+		b >>= bits.TrailingZeros64(b)
 	}
 	return a << shift
 }
@@ -126,11 +135,7 @@ func (a Rat) Add(b Rat) Rat {
 	}
 	dh, dl := bits.Mul64(uint64(ad), uint64(bd/g))
 	if h|dh == 0 && l <= math.MaxInt64 && dl <= math.MaxInt64 {
-		n := int64(l)
-		if xneg {
-			n = -n
-		}
-		return Rat{n, int64(dl) - 1}
+		return signed(xneg, l, dl)
 	}
 	return reduce(xneg, h, l, dh, dl)
 }
@@ -161,6 +166,9 @@ func (a Rat) Mul(b Rat) Rat {
 	}
 	nh, nl := bits.Mul64(an, bn)
 	dh, dl := bits.Mul64(ad, bd)
+	if nh|dh == 0 && nl <= math.MaxInt64 && dl <= math.MaxInt64 { // in lowest terms, as both were
+		return signed((a.n < 0) != (b.n < 0), nl, dl)
+	}
 	return reduce((a.n < 0) != (b.n < 0), nh, nl, dh, dl)
 }
 

@@ -328,7 +328,7 @@ func (w *signWalk) sign(c *syntax.Cell, k int) {
 // count is where a count of the bar stands; one that it does not have is
 // reported.
 func (w *signWalk) count(it *syntax.Sign, c beat.Count) (beat.Rat, bool) {
-	pos, ok := w.b.Grid.At(w.bar, c)
+	pos, ok := w.b.Grid.AtFrom(w.bar, w.start, c)
 	if !ok {
 		w.fault(syntax.RuleCount, it.Span(), barLacksCount, w.b.named(w.bar), c, w.b.barIs(w.bar))
 	}
