@@ -13,6 +13,7 @@ package check
 import (
 	"cmp"
 	"fmt"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -279,11 +280,40 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 		opt.Score.Earlier = old.Score
 	}
 	r.Score = score.Bind(name, f, opt.Load, opt.Score)
-	if r.Stopped = !r.solve(old); r.Stopped {
+	open, ok := r.solve(old)
+	if r.Stopped = !ok; r.Stopped {
 		return r
 	}
+	defer r.ratesBeside(open)()
 	r.look(old)
 	return r
+}
+
+// muchPlayed is how much somebody has to play for it to be worth another core's while.
+const muchPlayed = 1000
+
+// ratesBeside works out how quickly those strike whose paths are new: where that is much,
+// on another core while the first rules look at them. What it returns waits for it.
+func (r *Result) ratesBeside(open []int) (wait func()) {
+	list := make([]*motion.Result, len(open))
+	played := 0
+	for k, i := range open {
+		list[k] = r.Motions[i] // which rules are shown a part of
+		played += len(list[k].Events)
+	}
+	rates := func() { Each(len(list), func(k int) { motion.Rates(list[k]) }) }
+	if played < muchPlayed || runtime.GOMAXPROCS(0) < 2 {
+		rates()
+		return func() {}
+	}
+	var fault *Fault
+	var all sync.WaitGroup
+	all.Go(func() { fault = Contained(rates) })
+	return func() {
+		if all.Wait(); fault != nil {
+			panic(fault)
+		}
+	}
 }
 
 // look runs the rules.
@@ -320,11 +350,10 @@ func (r *Result) look(old *Result) {
 	sortFindings(r.Findings)
 }
 
-// solve works out what each player does, or takes it over, and is false when it
-// was told to stop.
-func (r *Result) solve(old *Result) bool {
+// solve works out what each player does, or takes it over. It says whose path was looked
+// for, and is false when it was told to stop.
+func (r *Result) solve(old *Result) (open []int, ok bool) {
 	r.Motions = make([]*motion.Result, len(r.Score.Players))
-	var open []int // whose path is to be looked for
 	for i, p := range r.Score.Players {
 		if old != nil && i < len(old.Motions) {
 			if m, ok := motion.Reuse(old.Motions[i], old.Score, r.Score, p); ok {
@@ -341,13 +370,10 @@ func (r *Result) solve(old *Result) bool {
 		}
 		i := open[k]
 		r.Motions[i] = r.path(i, old, stop)
-		if !stop() {
-			motion.Rates(r.Motions[i]) // rules ask for them one player after the other
-		}
 	})
 	if r.opt.stopped() {
 		r.Motions = nil
-		return false
+		return nil, false
 	}
 	for _, m := range r.Motions {
 		for _, what := range m.Truncated {
@@ -355,7 +381,7 @@ func (r *Result) solve(old *Result) bool {
 				About: syntax.Tells("%s has too much to do to follow all of it; left out is %s", m.Player.Name, what)})
 		}
 	}
-	return true
+	return open, true
 }
 
 // path looks for a player's path, from what was found before where that is kept.
