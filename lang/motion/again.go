@@ -35,6 +35,7 @@ type course struct {
 	halts   []halt
 	layers  [][]state
 	chosen  [][]stageOption
+	steps   []*step
 	path    *traced
 
 	grips   []Grip
@@ -58,7 +59,7 @@ func SolveAfter(old *Result, s *score.Score, p *score.Player, stop func() bool) 
 
 // keep keeps of the solver what another one may go on from, where nothing was cut and
 // nothing says what it strikes.
-func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, path *traced) {
+func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, steps []*step, path *traced) {
 	if !v.remembers || v.hop != nil || res.AnyHands != nil || v.sets != nil || v.laid != nil || len(v.cut)+len(v.twos) > 0 {
 		return
 	}
@@ -67,7 +68,7 @@ func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, pat
 	}
 	res.course = &course{
 		player: v.player, time: v.score.Time, catalogue: v.score.Catalogue, crowded: v.crowded, places: v.places, outOf: v.outOf, brought: v.brought,
-		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, halts: v.halts, layers: layers, chosen: chosen, path: path,
+		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, halts: v.halts, layers: layers, chosen: chosen, steps: steps, path: path,
 		grips: v.grips, gripIDs: v.gripIDs, demands: v.demands, options: v.options, atFirst: v.atFirst, moments: v.moments, alone: v.alone,
 	}
 }
@@ -184,13 +185,14 @@ func (v *solver) resume() *resumed {
 }
 
 // tooManyOptions is how many options there may be that nobody asks for any more, beside as
-// many as there were at first; beyond that all is looked for anew.
-const tooManyOptions = 4096
+// many as there were at first; beyond that all is looked for anew. Tests have fewer.
+var tooManyOptions = 4096
 
 // takeWays takes over in which ways what is asked for can be played: nothing of that is
 // in seconds.
 func (r *resumed) takeWays() {
 	v, c := r.v, r.course
+	v.taken = true
 	v.options, v.atFirst, v.moments, v.alone = c.options, c.atFirst, maps.Clone(c.moments), slices.Clone(c.alone)
 	v.demands = make(map[demand][]option, len(c.demands)+8)
 	for d, list := range c.demands {
@@ -545,17 +547,18 @@ func (r *resumed) counterpart(c *score.Cue) counterpart {
 }
 
 // begin takes over what comes before the first stage that is another.
-func (r *resumed) begin(layers [][]state, chosen [][]stageOption) (stage int) {
+func (r *resumed) begin(layers [][]state, chosen [][]stageOption, steps []*step) (stage int) {
 	if r == nil {
 		return 0
 	}
 	copy(layers[1:r.stages+1], r.layers[1:r.stages+1])
 	copy(chosen[:r.stages], r.chosen[:r.stages])
+	copy(steps[:r.stages], r.steps[:r.stages])
 	return r.stages
 }
 
 // rest takes over all that comes from a stage on, if it begins in the situations of before.
-func (r *resumed) rest(si int, layers [][]state, chosen [][]stageOption) bool {
+func (r *resumed) rest(si int, layers [][]state, chosen [][]stageOption, steps []*step) bool {
 	if r == nil || si < r.goesOn {
 		return false
 	}
@@ -565,6 +568,7 @@ func (r *resumed) rest(si int, layers [][]state, chosen [][]stageOption) bool {
 	}
 	r.rejoins = si
 	copy(chosen[si:], r.chosen[si-r.further:])
+	copy(steps[si:], r.steps[si-r.further:])
 	for n := si + 1; n < len(layers); n++ {
 		was := r.layers[n-r.further]
 		if more == 0 && r.later == 0 && r.further == 0 {

@@ -185,6 +185,8 @@ func TestAPathGoesOnFromTheOneBefore(t *testing.T) {
 	is := SolveAfter(was, now, now.Players[0], nil)
 	require.NotNil(t, is.course)
 	kept := 0
+	require.NotContains(t, was.course.steps, (*step)(nil))
+	require.NotContains(t, is.course.steps, (*step)(nil))
 	require.Len(t, is.course.layers, len(was.course.layers))
 	for i, l := range is.course.layers {
 		if &l[0] == &was.course.layers[i][0] {

@@ -85,28 +85,46 @@ func (l *lister) cue(c *score.Cue, sticking func(i int) (strikes, grace body.Lim
 // stop.
 func (l *lister) stroke(e *Event) {
 	st := &e.Cue.Strokes[e.Stroke]
-	e.T0 = l.score.Time.Seconds(int(e.Span), st.At)
-	e.T1 = e.T0
 	switch {
 	case st.Has(score.Stop):
 		if l.stops(e, st) {
 			e.Kind, e.Limbs, e.Grace = Stop, 0, 0
-			l.events = append(l.events, *e)
+			l.add(e)
 		}
 	case st.Has(score.Roll):
 		e.Kind = RollOn
-		e.T1 = l.score.Time.Seconds(l.score.Lasts(int(e.Span), st.End))
-		l.events = append(l.events, *e)
+		l.add(e)
 	default:
-		l.events = append(l.events, *e)
+		l.add(e)
 		if in := e.Cue.Item.Inst; st.Has(score.Short) && in.Rings >= ringsOn && !in.DryByStroke() && l.stops(e, st) {
-			a, b := chokeAfter(l.score, e)
 			e.Kind, e.Limbs, e.Grace = Choke, 0, 0
-			e.T0 += min(a, b)
-			e.T1 = e.T0
-			l.events = append(l.events, *e)
+			l.add(e)
 		}
 	}
+}
+
+// add adds an event at its time.
+func (l *lister) add(e *Event) {
+	setTime(l.score, l.player, e)
+	l.events = append(l.events, *e)
+}
+
+// setTime gives an event its time.
+func setTime(s *score.Score, p *score.Player, e *Event) {
+	k := int(e.Span)
+	e.T0 = s.Time.Seconds(k, e.At())
+	switch e.Kind {
+	case Choke:
+		a, b := chokeAfter(s, e)
+		e.T0 += min(a, b)
+	case RollOn:
+		e.T1 = s.Time.Seconds(s.Lasts(k, e.Cue.Strokes[e.Stroke].End))
+		return
+	case PageTurn:
+		e.T1 = e.T0 + p.Profile.TurnPage().Pace.Floor
+		return
+	}
+	e.T1 = e.T0
 }
 
 // stops says whether stopping the ring at a stroke is left to a hand, and the
@@ -141,16 +159,14 @@ func (l *lister) action(a *score.Action) {
 		if a.Pass != 0 && sp.Pass != a.Pass || a.Bar < sp.From || a.Bar > sp.To {
 			continue
 		}
-		e := Event{Action: a, Span: int32(k), Kind: Stop, T0: l.score.Time.Seconds(k, a.At)}
-		e.T1 = e.T0
+		e := Event{Action: a, Span: int32(k), Kind: Stop}
 		if a.Limb != body.AnyHand {
 			e.Limbs = body.Of(a.Limb)
 		}
 		if a.Kind == score.TurnPage {
 			e.Kind = PageTurn
-			e.T1 = e.T0 + l.player.Profile.TurnPage().Pace.Floor
 		}
-		l.events = append(l.events, e)
+		l.add(&e)
 	}
 }
 

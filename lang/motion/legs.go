@@ -14,6 +14,7 @@ import (
 // what does not are told apart, so that a ceiling can be worked out.
 type window struct {
 	start, end float64
+	since      int32 // the event that is over when it begins; -1 is none
 	// A roll before it may be let go of early: by seconds at most, or by a
 	// note value if that is longer, and by no more than a share of the roll;
 	// the two last are given in seconds too.
@@ -219,7 +220,7 @@ func (v *solver) freed(st *stage, from *situation, h int) (ev int32, own bool) {
 
 // begin is a window that starts when an event is over.
 func (v *solver) begin(ev int32) window {
-	w := window{}
+	w := window{since: ev}
 	if ev < 0 {
 		return w
 	}
@@ -704,6 +705,7 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 		m := move{from.place, place, from.seat, base.seat}
 		w := v.begin(st.bodyEv)
 		w.end = st.t
+		v.note.whole = false
 		c, b := price(v.moveNeed(m), &w)
 		cost += c
 		bears = [2]float64{min(bears[0], b[0]), min(bears[1], b[1])}
@@ -738,6 +740,7 @@ func (v *solver) choose(k int, s situation) {
 			next.moved = -1
 		}
 		c, b := v.together(v.going[:k])
+		v.note.way(at.cost, at.bears[0] == 0, v.going[:k])
 		at.yield(next, at.cost+c, [2]float64{min(at.bears[0], b[0]), min(at.bears[1], b[1])})
 		return
 	}
@@ -757,7 +760,7 @@ func (v *solver) choose(k int, s situation) {
 		v.choose(k+1, next)
 		if t.passFrom >= 0 && !inDuties(at.duties, t.passFrom) { // the other hand hands it over
 			next.grip[t.passFrom] = gripEmpty
-			t.cost, t.bears, t.grab = t.passCost, t.passBears, nil
+			t.cost, t.bears, t.grab, t.noted = t.passCost, t.passBears, nil, -1
 			v.choose(k+1, next)
 		}
 	}
@@ -772,6 +775,9 @@ type transition struct {
 	passFrom  int    // the hand that could hand over what is needed; -1: none
 	passCost  int64
 	passBears [2]float64
+	priced    int64 // of its cost, what is its leg's
+	noted     int16 // its leg, or -1
+	full      bool  // the hand holds what it cannot play with
 }
 
 // A grab is the last leg of a transition that takes something from among
@@ -870,8 +876,11 @@ func (v *solver) transit(r *errand) transition {
 		v.passing(r, &t)
 		return t
 	}
-	t := transition{bears: [2]float64{inf(), inf()}, passFrom: -1}
+	t := transition{bears: [2]float64{inf(), inf()}, passFrom: -1, noted: -1}
 	legs := v.legsOf(r)
+	if v.note.whole {
+		t.noted = v.note.leg(&v.stages[r.stage], r, legs)
+	}
 	for i := range legs {
 		l := &legs[i]
 		c, b := l.price()
@@ -879,13 +888,13 @@ func (v *solver) transit(r *errand) transition {
 			v.grabs = append(v.grabs, grab{pace: l.grab, need: l.need, win: l.window, rest: t.cost + int64(l.lays+l.takes)*costChange, restBears: t.bears})
 			t.grab = &v.grabs[len(v.grabs)-1]
 		}
-		t.cost += c
+		t.cost, t.priced = t.cost+c, c-int64(l.lays+l.takes)*costChange
 		t.bears = [2]float64{min(t.bears[0], b[0]), min(t.bears[1], b[1])}
 	}
 	t.acts = r.from.acts[r.h] + uint16(len(v.due(&v.stages[r.stage], r.from, r.h)))
 	if v.full(&v.events[r.ev], r.o, r.h, r.to) {
 		t.cost += costImpossible
-		t.bears = [2]float64{}
+		t.bears, t.full = [2]float64{}, true
 	}
 	if slot != nil {
 		*slot = priced{int32(r.stage) + 1, key, t}

@@ -69,6 +69,14 @@ type solver struct {
 	going   []transition
 	cur     []int32 // events of the present stage
 	stop    func() bool
+
+	note     note
+	newSteps []step // room for more of them, and of what is in them
+	waysLeft []tried
+	legsLeft []toPrice
+	prices   []pricedLeg // of the present stage
+	taken    bool        // what is known of ways of playing is the course's, by its numbers
+	slower   bool        // the course is of the same in another time, and all that it knows holds but for that
 }
 
 // An ahead is what is known before the path, whichever hand has what is for
@@ -263,7 +271,10 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	}
 	var cut bool
 	v.pair()
-	v.events, cut = v.played(any)
+	retimed := v.retimed()
+	if v.events = retimed; retimed == nil {
+		v.events, cut = v.played(any)
+	}
 	if cut {
 		v.cut[fmt.Sprintf("what comes after %d played strokes", maxEvents)] = true
 	}
@@ -283,7 +294,11 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	if before != nil {
 		before.compareEvents(dropped)
 	}
-	v.layStages(dropped, before)
+	if v.slower = retimed != nil && v.taken; v.slower {
+		v.relay(dropped)
+	} else {
+		v.layStages(dropped, before)
+	}
 	if before != nil {
 		before.compareStages()
 	}
@@ -328,20 +343,28 @@ func (v *solver) walk(res *Result, before *resumed) {
 	}
 	layers, chosen := v.layersFor(len(v.stages))
 	layers[0] = v.starts()
-	var there arrivals
+	var steps []*step
+	if v.note.on = v.remembers; v.note.on {
+		steps = make([]*step, len(v.stages))
+	}
+	there := arrivals{note: &v.note}
 	arrive := there.arrive
-	for si := before.begin(layers, chosen); si < len(v.stages); si++ {
+	for si := before.begin(layers, chosen, steps); si < len(v.stages); si++ {
 		if si%stopEvery == 0 && v.stop != nil && v.stop() {
 			return
 		}
-		if before.rest(si, layers, chosen) {
+		if before.rest(si, layers, chosen, steps) {
 			break
+		}
+		if v.retries(si, layers, chosen, steps) {
+			continue
 		}
 		v.gather(si)
 		opts := v.stageOptions()
 		chosen[si] = opts
 		v.grabs = v.grabs[:0]
 		there.begin()
+		v.note.begin()
 		for i := range layers[si] {
 			there.from, there.back = &layers[si][i], int32(i)
 			for o := range opts {
@@ -350,9 +373,12 @@ func (v *solver) walk(res *Result, before *resumed) {
 			}
 		}
 		layers[si+1] = v.kept(v.cheapest(there.states))
+		if v.note.on {
+			steps[si] = v.noted()
+		}
 	}
 	path := v.trace(res, layers, chosen, before)
-	v.keep(res, layers, chosen, path)
+	v.keep(res, layers, chosen, steps, path)
 }
 
 // layersFor is for the situations around so many stages, and for what is chosen in them.
@@ -372,6 +398,7 @@ type arrivals struct {
 	from   *state              // where the ways come from that are tried now
 	back   int32               // its number
 	opt    int32               // the option that they go by
+	note   *note
 }
 
 // few is among how many states one is found quicker by looking at each than by
@@ -404,17 +431,23 @@ func (a *arrivals) arrive(sit *situation, cost int64, bears [2]float64) {
 	}
 	at, ok := a.find(sit)
 	if !ok {
+		a.note.arrives(a.back, a.opt, int32(len(a.states)))
 		a.add(state{situation: *sit, cost: cost, back: a.back, opt: a.opt,
 			bears: [2]bearing{{bears[0], a.back, a.opt}, {bears[1], a.back, a.opt}}})
 		return
 	}
-	have := &a.states[at]
-	if cost < have.cost {
-		have.cost, have.back, have.opt = cost, a.back, a.opt
+	a.note.arrives(a.back, a.opt, at)
+	a.states[at].betters(cost, bears, a.back, a.opt)
+}
+
+// betters goes another way to a state where that is cheaper, or bears more.
+func (s *state) betters(cost int64, bears [2]float64, back, opt int32) {
+	if cost < s.cost {
+		s.cost, s.back, s.opt = cost, back, opt
 	}
 	for b, ratio := range bears {
-		if ratio > have.bears[b].ratio {
-			have.bears[b] = bearing{ratio, a.back, a.opt}
+		if ratio > s.bears[b].ratio {
+			s.bears[b] = bearing{ratio, back, opt}
 		}
 	}
 }

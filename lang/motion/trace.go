@@ -52,7 +52,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 		had := len(changes)
 		if list, ok := before.into(si, path); ok {
 			changes = before.again(changes, list)
-		} else {
+		} else if !v.idles(si, path, to.opt) {
 			changes = v.changes(changes, si, &from.situation, &to.situation, so)
 		}
 		n += len(changes) - had
