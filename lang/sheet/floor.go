@@ -26,14 +26,9 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 	g := &ground{part: views[0], d: fl.d}
 	var counts []string
 	marks := table{Caption: "Tape on the floor", Head: []string{"who", "from the left edge (m)", "from the back (m)"}, Lead: 1}
-	at, deep := besidePlayers, 0.0
-	for _, v := range views {
-		one := &ground{part: v, d: fl.d}
-		one.collect()
-		one.addDesks()
-		lean := v.p.Profile.Reach
-		left, right, near, far := one.extent(lean, 24, lean)
-		dx, dy := at-left, behindPlayers-near
+	list, wide, deep := sideBySide(views, fl.d)
+	for _, s := range list {
+		v, one, dx, dy := s.part, s.ground, s.right, s.ahead
 		first := len(g.people)
 		for i, s := range one.people {
 			s.at.Right, s.at.Ahead = s.at.Right+dx, s.at.Ahead+dy
@@ -47,6 +42,9 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 			g.walks = append(g.walks, walk{w.a + first, w.b + first, w.times})
 		}
 		for _, t := range one.things {
+			if t.item != nil && slices.Contains(s.there, t.item) {
+				continue
+			}
 			for i := range t.bodies {
 				t.bodies[i] = t.bodies[i].Moved(dx, dy)
 			}
@@ -57,10 +55,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 			counts = append(counts, counted1(&t))
 		}
 		g.takeDesks(one, dx, dy)
-		at += right - left + besidePlayers
-		deep = max(deep, far-near)
 	}
-	wide, deep := at, deep+behindPlayers+beforePlayers
 	const edge, top, foot = 22.0, 34.0, 28.0
 	box := Rect{margin0, fl.y + 6, fl.room(), (fl.bottom() - fl.y) * 0.55}
 	g.k = min((box.W-edge)/wide, (box.H-top-foot)/deep)

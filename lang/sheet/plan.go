@@ -142,7 +142,25 @@ func (g *ground) thing(it *score.Item, n int) thing {
 	if !it.Placed {
 		t.place += ", assumed"
 	}
+	if others := g.alsoAt(it); len(others) > 0 {
+		t.place += ", shared with " + strings.Join(others, ", ")
+	}
 	return t
+}
+
+// alsoAt are the others who stand at a thing of the player's.
+func (g *ground) alsoAt(it *score.Item) (names []string) {
+	for _, shared := range g.Shared {
+		if shared.Name != it.Name || !g.p.StandsAt(shared) {
+			continue
+		}
+		for _, p := range g.Players {
+			if p != g.p && p.StandsAt(shared) {
+				names = append(names, p.Name)
+			}
+		}
+	}
+	return names
 }
 
 // one is one of a set whose drums are placed one by one.
