@@ -138,6 +138,7 @@ func (j *job) assemble(all []plays, omits []outLine) (*assembly, error) {
 			w.put(outLine{old: -1, text: remark + strings.Repeat("  ", min(i, 1)) + l})
 		}
 	}
+	w.shared = j.sharedKit(all)
 	for i := range j.file.Lines {
 		w.line(i)
 	}
@@ -172,6 +173,7 @@ type assembler struct {
 	blocks map[string][]outLine // new text of the others, by name
 	done   map[string]bool      // whose is written
 	last   int                  // behind which line of a the last player's block ends
+	shared []outLine            // what players share that the file has nothing of, until it is written
 }
 
 func (w *assembler) put(lines ...outLine) { w.a.lines = append(w.a.lines, lines...) }
@@ -185,6 +187,10 @@ func (w *assembler) line(i int) {
 	if o, ok := l.Stmt.(*syntax.Omit); ok && !w.opt.Keep && !l.Broken && o.Reason != nil && ours(o.Reason.Value()) {
 		w.takeBlanks()
 		return
+	}
+	if _, ok := l.Stmt.(*syntax.Player); ok && who != "" {
+		w.put(w.shared...)
+		w.shared = nil
 	}
 	_, isAccept := l.Stmt.(*syntax.Accept)
 	switch {
@@ -241,6 +247,9 @@ func (w *assembler) writeBlock(who string) {
 // player's.
 func (w *assembler) newPlayers() {
 	var fresh []outLine
+	if w.shared != nil {
+		fresh = append([]outLine{{old: -1}}, w.shared...)
+	}
 	for _, p := range w.people {
 		if !w.same[p.name] && !w.done[p.name] {
 			fresh = append(fresh, outLine{old: -1})

@@ -22,6 +22,8 @@ type person struct {
 	changer *changer
 	at      int
 	cramped map[*kit.Instrument]bool // for which there is no room beside the rest
+	stand   *sharedStand             // at what somebody else stands too
+	away    []*kit.Instrument        // at what two others stand
 	memory
 }
 

@@ -335,6 +335,7 @@ func (j *job) cast() error {
 		who.changer = changers[who.profile]
 		j.people = append(j.people, who)
 	}
+	j.standAlready()
 	return nil
 }
 
@@ -867,13 +868,14 @@ func (p *piece) value(all []plays) float64 {
 
 // draft is a plan as a text, checked.
 type draft struct {
-	all    []plays
-	out    *assembly
-	result *check.Result
-	edge   bool            // what is at the edge may stand
-	bare   bool            // nothing is said in it of what is left out
-	before []check.Finding // errors of the file that may stand as they do
-	paid   payment         // what it costs
+	all      []plays
+	out      *assembly
+	result   *check.Result
+	edge     bool            // what is at the edge may stand
+	oneByOne bool            // what several people stand at changes hands with time to spare
+	bare     bool            // nothing is said in it of what is left out
+	before   []check.Finding // errors of the file that may stand as they do
+	paid     payment         // what it costs
 }
 
 // A payment is what a plan costs while things stand as they were laid out some time.
@@ -888,7 +890,7 @@ func (j *job) draft(all []plays, old *check.Result) (*draft, error) {
 		return nil, err
 	}
 	text := out.text()
-	d := &draft{all: all, out: out, edge: j.opt.AtTheEdge, before: j.standing()}
+	d := &draft{all: all, out: out, edge: j.opt.AtTheEdge, oneByOne: j.oneByOne, before: j.standing()}
 	if old != nil {
 		d.result = check.Recheck(old, syntax.Reparse(text, old.File))
 	} else {
@@ -907,7 +909,7 @@ func (j *job) bareDraft(all []plays, old *check.Result) (*draft, error) {
 	opt := j.checks()
 	opt.Score.Remember = true
 	result := check.RecheckWith(old, syntax.Reparse(out.text(), old.File), opt)
-	return &draft{all: all, out: out, edge: j.opt.AtTheEdge, bare: true, before: j.standing(), result: result}, nil
+	return &draft{all: all, out: out, edge: j.opt.AtTheEdge, oneByOne: j.oneByOne, bare: true, before: j.standing(), result: result}, nil
 }
 
 // A sketch is a draft, or why there is none.
@@ -955,7 +957,7 @@ func (j *job) made(all []plays) (*draft, error) {
 // finish says how good a finished plan is.
 func (j *job) finish(d *draft) (Plan, error) {
 	if !j.opt.idle {
-		d = j.inFileOrder(j.inOrderOfPeople(d))
+		d = j.inFileOrder(j.sideBySide(j.inOrderOfPeople(d)))
 	}
 	if now := j.today(); now != nil && j.value(now.all) <= j.value(d.all) && (j.opt.brings == nil || !slices.Equal(now.all, d.all)) {
 		if now = j.rescue(now); j.value(now.all) < j.value(d.all) || j.value(now.all) == j.value(d.all) && j.moved(now.all) < j.moved(d.all) && !j.joins(d, now) {
@@ -1170,13 +1172,14 @@ const (
 	noPerson = "it is what the players here cannot or never play"
 	noGear   = "the gear has no more of it"
 	noSpeed  = "it is too fast for the hands there are"
+	noTurn   = "there is one of it, and somebody else has it just before or after"
 	notAlone = "it is to stay with the one who plays the rest of it, who cannot play it there"
 	noRoom   = "there is no room for it beside what those who are free have"
 )
 
 // ours says whether a reason is one that a plan gives.
 func ours(reason string) bool {
-	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed, noPerson, noGear, noRoom, notAlone}, kindOf(reason))
+	return strings.HasPrefix(reason, noHand) || slices.Contains([]string{noWay, noTime, nobodyIn, noSpeed, noPerson, noGear, noTurn, noRoom, notAlone}, kindOf(reason))
 }
 
 // kindOf is a reason without its figures.
@@ -1256,6 +1259,8 @@ func (j *job) because(all []plays, q *passage) cause {
 		return cause{kind: nobodyIn}
 	case there-busy < q.least:
 		return cause{noHand, names, j.stock.lacking(q, q.roll)}
+	case j.inOtherHands(all, q, taken):
+		return cause{kind: noTurn}
 	}
 	return cause{kind: noTime}
 }

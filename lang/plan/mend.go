@@ -233,7 +233,7 @@ func (d *draft) errors() []*check.Finding {
 		if f.Severity == check.Error && (d.stood(f) || d.bare && f.Rule.Name == check.RuleUncovered) {
 			continue
 		}
-		if f.Severity == check.Error && (own || f.Rule.Name != sameSpace) || own && f.Rule.Name == notTogether || own && !d.edge && atTheEdge(f) {
+		if f.Severity == check.Error && (own || f.Rule.Name != sameSpace) || own && f.Rule.Name == notTogether || own && d.oneByOne && f.Rule.Name == check.RuleSharedGear || own && !d.edge && atTheEdge(f) {
 			out = append(out, f)
 		}
 	}

@@ -20,7 +20,7 @@ func (p *person) can(q *passage, o *option, slots uint8) bool {
 
 func (p *person) would(q *passage, o *option, slots uint8) bool {
 	who := &p.who
-	if p.cramped[o.inst] {
+	if p.cramped[o.inst] || slices.Contains(p.away, o.inst) {
 		return false
 	}
 	if body.Limbs(slots&hands)&^who.Hands() != 0 || who.Refuses(o.inst) != nil {
@@ -67,10 +67,14 @@ const noLimit = 1 << 20
 // it in a gear block. That one may be carried from one player to another is left
 // to whoever writes the plan by hand.
 func (p *piece) limitOf(in *kit.Instrument) int {
-	if g := p.score.GearOf(in); g != nil {
+	if slices.Contains(p.joint, in) {
+		return 2
+	}
+	g, shared := p.score.GearOf(in), slices.ContainsFunc(p.score.Shared, func(it *score.Item) bool { return it.Inst == in })
+	if g != nil && (g.Count == 0 || !shared) {
 		return g.Count
 	}
-	if n, ok := p.own[in]; ok && !slices.ContainsFunc(p.score.Shared, func(it *score.Item) bool { return it.Inst == in }) {
+	if n, ok := p.own[in]; ok && !shared {
 		return n
 	}
 	return noLimit
@@ -80,8 +84,11 @@ func (p *piece) limitOf(in *kit.Instrument) int {
 // there is one, by instrument and in the order of their times.
 func sharedBy(p *piece) map[*kit.Instrument][]*passage {
 	out := map[*kit.Instrument][]*passage{}
+	things := slices.Clone(p.joint)
 	for _, it := range p.score.Shared {
-		in := it.Inst
+		things = append(things, it.Inst)
+	}
+	for _, in := range things {
 		if out[in] != nil {
 			continue
 		}

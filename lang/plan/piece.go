@@ -75,6 +75,8 @@ type piece struct {
 	doubled  bool                    // some bars of several parts could be played by the same strokes
 	groups   [][]*passage            // what stays with one person each
 	own      map[*kit.Instrument]int // how many there are of what is hard to bring, where no gear block speaks of it
+	joint    []*kit.Instrument       // at which two people stand who are to
+	oneByOne bool                    // people stand at one thing, one after the other and with time between
 }
 
 // spans finds for every bar the first time that it is played.

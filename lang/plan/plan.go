@@ -84,6 +84,7 @@ type Options struct {
 	less   less
 	alone  bool
 	under  float64
+	each   bool // nobody stands at what somebody else has
 	unable bool // a cast that can play nothing is no error
 	// brings is what a trial is to bring back of what a plan loses; nil for a plan of its own.
 	brings *bringing

@@ -38,6 +38,7 @@ type setUp struct {
 	// crowded says that so many things lie on the table that each lies among
 	// others.
 	crowded bool
+	stand   *sharedStand // at what somebody else stands too
 }
 
 // spots are where instruments may stand around a player and the table that
@@ -97,7 +98,7 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 		s.table, s.tabled = earlier.table, true
 	}
 	for _, t := range s.things {
-		if it := old.Item(t.name); it != nil && it.Listed {
+		if it := old.Item(t.name); it != nil && it.Listed && (it.Placed || !it.Shared) {
 			t.at, t.turn, t.item = it.At, it.Facing, it
 		} else if earlier != nil && earlier.byName[t.name] != nil && earlier.byName[t.name].spot >= 0 {
 			e := earlier.byName[t.name]
@@ -105,6 +106,7 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 		}
 	}
 	s.passOver(old)
+	s.standAt(who.stand)
 	if err := s.arrange(u.trips, u.cross, wide, deep); err != nil {
 		return nil, err
 	}
@@ -202,7 +204,7 @@ func (s *setUp) misfits() (n int) {
 // asAssumed lays things out as a check does where no kit says how, in the order of
 // their use or the largest first, where more of them have room so.
 func (s *setUp) asAssumed(p *piece, who *person, old *score.Player, wide, deep float64) {
-	if wide > 0 || deep > 0 {
+	if wide > 0 || deep > 0 || s.stand != nil {
 		return // of which a check knows nothing
 	}
 	for _, largest := range []bool{false, true} {
@@ -383,7 +385,7 @@ func (l *floor) outside(at body.Point, there ...room.Body) bool {
 	if l.deep > 0 && at.Ahead < 0 {
 		return true
 	}
-	return slices.ContainsFunc(there, func(b room.Body) bool {
+	return slices.ContainsFunc(there, l.stand.beyond) || slices.ContainsFunc(there, func(b room.Body) bool {
 		right, ahead := b.Extent()
 		return l.wide > 0 && math.Abs(b.At.Right)+right > l.wide/2 || l.deep > 0 && b.At.Ahead+ahead > l.deep
 	})

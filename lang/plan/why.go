@@ -67,7 +67,7 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	if n > 0 {
 		stays = fmt.Sprintf("lines go from one player to another %s", often(n))
 	}
-	stays += j.wished(d) + j.standsIn(d.all)
+	stays += j.wished(d) + d.standTogether() + j.standsIn(d.all)
 	forbidden := j.forbidden(lost)
 	if set := j.atOdds(lost); len(set) == 1 {
 		forbidden = append(forbidden, "no plan was found in which this holds and nothing is lost by it – "+demandWords(set))
@@ -364,6 +364,9 @@ func (j *job) tryingBorrowed(text string, try func(text string, change func(o *O
 	})
 	anew := ""
 	if n == 0 && !j.opt.Keep && len(j.passages) <= borrowedWork {
+		if len(j.joint) > 0 { // of what stands between two there is one
+			text = withoutOmits(j.file)
+		}
 		n, p = try(text, func(o *Options) { o.Borrow, o.Keep, o.Effort = true, false, j.opt.Effort })
 		anew = ", everything given away anew"
 	}
