@@ -41,13 +41,7 @@ func floor(r *check.Result, views []*part, opt Options) Doc {
 		for _, w := range one.walks {
 			g.walks = append(g.walks, walk{w.a + first, w.b + first, w.times})
 		}
-		for _, t := range one.things {
-			if t.item != nil && slices.Contains(s.there, t.item) {
-				continue
-			}
-			for i := range t.bodies {
-				t.bodies[i] = t.bodies[i].Moved(dx, dy)
-			}
+		for _, t := range s.things() {
 			if t.number = fmt.Sprint(len(g.things) + 1); t.table {
 				t.short = "table"
 			}

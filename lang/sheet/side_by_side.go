@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 
 	"example.org/handful/lang/score"
 )
@@ -72,4 +73,18 @@ func (b *beside) at(o *beside) (yes bool) {
 		b.there, yes = append(b.there, mine), true
 	}
 	return yes
+}
+
+// things are what somebody has on the floor of the section, where it is there.
+func (b *beside) things() (out []thing) {
+	for _, t := range b.ground.things {
+		if t.item != nil && slices.Contains(b.there, t.item) {
+			continue
+		}
+		for i := range t.bodies {
+			t.bodies[i] = t.bodies[i].Moved(b.right, b.ahead)
+		}
+		out = append(out, t)
+	}
+	return out
 }
