@@ -660,17 +660,60 @@ func (u *upcoming) upToNum() (*Num, bool) {
 
 func (c *Clause) stops(u *upcoming) bool {
 	c.Stops = new(Stops)
+	return c.Stops.by(u)
+}
+
+func (s *Stops) direct(u *upcoming) bool { return u.word("stops") && s.by(u) }
+
+func (s *Stops) by(u *upcoming) (ok bool) {
 	if !u.word("by") {
 		return false
 	}
+	s.By, ok = u.either()
+	return ok
+}
+
+// either reads names of which one will do.
+func (u *upcoming) either() (list []Name, ok bool) {
 	for more := true; more; more = u.word("or") {
 		n, ok := u.name()
 		if !ok {
-			return false
+			return list, false
 		}
-		c.Stops.By = append(c.Stops.By, n)
+		list = append(list, n)
 	}
-	return true
+	return list, true
+}
+
+func (p *Pause) direct(u *upcoming) (ok bool) {
+	if p.Word, ok = u.name(); !ok {
+		return false
+	}
+	p.Place, ok = u.atom()
+	return ok
+}
+
+func (b *ButtEnd) direct(u *upcoming) (ok bool) {
+	if !u.word("butt") || !u.word("as") {
+		return false
+	}
+	if b.As, ok = u.name(); !ok {
+		return false
+	}
+	b.Costs, ok = behind(u, "costs", u.str)
+	return ok
+}
+
+// What is never in other words than with is for the grammar.
+func (n *Never) direct(u *upcoming) (ok bool) {
+	if !u.word("never") || !u.word("with") {
+		return false
+	}
+	if n.With, ok = u.either(); !ok {
+		return false
+	}
+	n.Reason, ok = behind(u, "because", u.str)
+	return ok
 }
 
 // clauseWords are the words that open a clause, as its production has them.

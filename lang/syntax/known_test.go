@@ -3,6 +3,7 @@ package syntax
 import (
 	"fmt"
 	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -44,4 +45,9 @@ func TestNoMoreLinesAreKeptThanAFewThousand(t *testing.T) {
 		require.LessOrEqual(t, len(known.lines), mostKnown)
 	}
 	require.NotEmpty(t, known.lines)
+}
+
+func TestWhatStopsARingIsWhatItsProductionHas(t *testing.T) {
+	require.Equal(t, productions()[reflect.TypeFor[Stops]()].fields[0].words, Stoppers())
+	require.Contains(t, Stoppers(), "hand")
 }

@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 )
 
@@ -114,7 +115,14 @@ func Mounts() []string { return mountWords[:] }
 func Asks() []string { return askedWords[:] }
 
 // Stoppers are what may stop a ring.
-func Stoppers() []string { return productions()[reflect.TypeFor[Stops]()].fields[0].words }
+func Stoppers() []string { return stoppers() }
+
+// They stand in the tag of their field, which is read without the table of all statements:
+// a check that asks for them has no other need of it.
+var stoppers = sync.OnceValue(func() []string {
+	by, _ := reflect.TypeFor[Stops]().FieldByName("By")
+	return strings.Split(by.Tag.Get("of"), "|")
+})
 
 var (
 	options = regexp.MustCompile(`[A-Za-z-]+(\|[A-Za-z-]+)+`)
