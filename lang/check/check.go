@@ -241,6 +241,7 @@ type Result struct {
 	// Faults are the failures of the program that Findings has as findings.
 	Faults []*Fault
 	opt    Options
+	tried  bool                 // nobody takes anything over from it
 	kept   map[*Rule]kept       // of rules that look at each player
 	clear  map[*score.Part]bool // the parts that call all things by their own names
 	again  *afresh
@@ -260,6 +261,11 @@ func Recheck(old *Result, f *syntax.File) *Result {
 	return check(old.Name, f, old.opt, old)
 }
 
+// tryOut is Recheck for a text of which only what is found is wanted.
+func tryOut(old *Result, f *syntax.File) *Result {
+	return checkInto(&Result{Name: old.Name, File: f, opt: old.opt, tried: true}, old)
+}
+
 // Until is the result with another word on when to stop what is done with it.
 func (r *Result) Until(stop func() bool) *Result {
 	c := *r
@@ -274,12 +280,16 @@ func RecheckWith(old *Result, f *syntax.File, opt Options) *Result {
 }
 
 func check(name string, f *syntax.File, opt Options, old *Result) *Result {
-	r := &Result{Name: name, File: f, opt: opt}
+	return checkInto(&Result{Name: name, File: f, opt: opt}, old)
+}
+
+func checkInto(r, old *Result) *Result {
+	opt := r.opt
 	opt.Score.Stop = opt.Stop
 	if old != nil {
 		opt.Score.Earlier = old.Score
 	}
-	r.Score = score.Bind(name, f, opt.Load, opt.Score)
+	r.Score = score.Bind(r.Name, r.File, opt.Load, opt.Score)
 	open, ok := r.solve(old)
 	if r.Stopped = !ok; r.Stopped {
 		return r
@@ -392,6 +402,9 @@ func (r *Result) path(i int, old *Result, stop func() bool) *motion.Result {
 	var was *motion.Result
 	if old != nil && i < len(old.Motions) {
 		was = old.Motions[i]
+	}
+	if r.tried && (was == nil || !was.GoesOn(r.Score, r.Score.Players[i])) {
+		return r.opt.Rooms.SolveUntil(r.Score, r.Score.Players[i], stop)
 	}
 	return motion.SolveAfter(was, r.Score, r.Score.Players[i], stop)
 }

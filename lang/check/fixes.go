@@ -81,7 +81,7 @@ func (r *Result) trial(edits []Edit) trial {
 		if !ok || text == r.File.Text || syntax.LostComment(r.File.Text, text) != "" {
 			return nil
 		}
-		return Recheck(r, syntax.Reparse(text, r.File))
+		return tryOut(r, syntax.Reparse(text, r.File))
 	})
 }
 

@@ -108,6 +108,12 @@ func (v *solver) pair() {
 	}
 }
 
+// GoesOn says whether a path of a player may go on from this one: where it may not, nothing
+// is gained by what is kept of it.
+func (r *Result) GoesOn(s *score.Score, p *score.Player) bool {
+	return r.course != nil && r.course.catalogue == s.Catalogue && sameSetUp(r.course.player, p)
+}
+
 // keptCues are the cues whose events are those of before, or nil.
 func (v *solver) keptCues() map[*score.Cue]bool {
 	c := v.course
