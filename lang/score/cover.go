@@ -60,6 +60,9 @@ func (b *binder) eachTouched(visit func(*Line)) {
 		return
 	}
 	for _, p := range b.Parts {
+		if !b.concerns(p.voices) {
+			continue
+		}
 		for _, l := range p.Lines {
 			if b.touches(l.Name, l.From, l.To) {
 				visit(l)

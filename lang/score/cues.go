@@ -318,6 +318,7 @@ func (b *binder) cue(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) 
 		return false
 	}
 	p.Cues = append(p.Cues, c)
+	p.voices.add(c.Voice)
 	return true
 }
 

@@ -252,7 +252,7 @@ func (p *Player) keepThings(was *Player) {
 }
 
 func samePart(a, b *Part) bool {
-	return a.Name == b.Name && a.Where == b.Where && a.Elsewhere == b.Elsewhere && slices.EqualFunc(a.Lines, b.Lines, func(x, y *Line) bool {
+	return a.Name == b.Name && a.Where == b.Where && a.Elsewhere == b.Elsewhere && a.voices.equal(b.voices) && slices.EqualFunc(a.Lines, b.Lines, func(x, y *Line) bool {
 		return x.Name == y.Name && x.Inst == y.Inst && x.From == y.From && x.To == y.To && x.Where == y.Where &&
 			sameMusic(x.Strokes, y.Strokes, x.Struck, y.Struck) && slices.Equal(x.Words, y.Words)
 	})
@@ -268,7 +268,7 @@ func sameMusic(a, b []Stroke, as, bs []*Struck) bool {
 // where in the text it stands.
 func samePlayer(a, b *Player) bool {
 	if a.Name != b.Name || a.Profile != b.Profile || a.Refused != b.Refused || a.HasKit != b.HasKit || a.Where != b.Where || len(a.Items) != len(b.Items) ||
-		len(a.Cues) != len(b.Cues) {
+		len(a.Cues) != len(b.Cues) || !a.voices.equal(b.voices) {
 		return false
 	}
 	same := sameThings{a.Items, b.Items}

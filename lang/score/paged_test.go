@@ -1,6 +1,7 @@
 package score
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -46,4 +47,26 @@ func TestWhatIsKeptByPagesIsWhatAListKeeps(t *testing.T) {
 		}
 	}
 	require.Zero(t, (*paged[int])(nil).at(7))
+}
+
+// Of whoever has more voices than are looked through, anything may be stirred; of others
+// only what they have.
+func TestOfManyVoicesAnyMayBeStirred(t *testing.T) {
+	var v voices
+	b := &binder{stirred: &stirred{}}
+	b.stirred.stir("another", 1, 2)
+	for i := range mostVoices {
+		v.add(fmt.Sprint(i))
+		v.add("0")
+	}
+	require.False(t, b.concerns(v))
+	v.add("0")
+	require.Len(t, v.few, mostVoices)
+	b.stirred.stir("7", 1, 2)
+	require.True(t, b.concerns(v))
+	b.stirred = &stirred{}
+	v.add("one more")
+	require.True(t, b.concerns(v))
+	v.add("0")
+	require.True(t, b.concerns(v))
 }

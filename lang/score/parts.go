@@ -153,6 +153,7 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 	w := b.expand(lg)
 	line.Strokes, line.Struck, line.Words, line.To = w.strokes, w.struck, w.words, w.last
 	part.Lines = append(part.Lines, line)
+	part.voices.add(line.Name)
 }
 
 // marksFor is room for a mark of each of so many strokes, next to what was asked

@@ -220,6 +220,8 @@ type Part struct {
 	Where Where
 	// Elsewhere is the file the part is to be taken from, if it is.
 	Elsewhere string
+
+	voices voices // that it has lines of
 }
 
 // A Line is one instrument's strokes in a part.
@@ -262,6 +264,8 @@ type Player struct {
 	Actions  []*Action
 	HasKit   bool
 	Where    Where
+
+	voices voices // that the cues are for
 }
 
 // A Station is a place to stand.

@@ -67,6 +67,32 @@ type stretch struct {
 	stirred  bool
 }
 
+// voices are those of a part or a player, each once, as long as they are few.
+type voices struct {
+	few  []string
+	many bool
+}
+
+// mostVoices is how many are still looked through.
+const mostVoices = 32
+
+func (v *voices) add(voice string) {
+	switch {
+	case v.many || slices.Contains(v.few, voice):
+	case len(v.few) == mostVoices:
+		v.few, v.many = nil, true
+	default:
+		v.few = append(v.few, voice)
+	}
+}
+
+func (v voices) equal(w voices) bool { return v.many == w.many && slices.Equal(v.few, w.few) }
+
+// concerns says whether something may be stirred of one of some voices.
+func (b *binder) concerns(v voices) bool {
+	return b.stirred == nil || v.many || slices.ContainsFunc(v.few, func(voice string) bool { return b.stirred.of(voice) != nil })
+}
+
 func (s *stirred) stir(voice string, from, to int) {
 	if from <= to {
 		v := s.with(voice)
@@ -130,12 +156,12 @@ func (b *binder) stirs() bool { return b.stirred != nil && len(b.stirred.voices)
 
 // touchesPart says it of any written line of a part.
 func (b *binder) touchesPart(p *Part) bool {
-	return b.stirs() && slices.ContainsFunc(p.Lines, func(l *Line) bool { return b.touches(l.Name, l.From, l.To) })
+	return b.stirs() && b.concerns(p.voices) && slices.ContainsFunc(p.Lines, func(l *Line) bool { return b.touches(l.Name, l.From, l.To) })
 }
 
 // touchesPlayer says it of any cue of a player.
 func (b *binder) touchesPlayer(p *Player) bool {
-	return b.stirs() && slices.ContainsFunc(p.Cues, b.touchesCue)
+	return b.stirs() && b.concerns(p.voices) && slices.ContainsFunc(p.Cues, b.touchesCue)
 }
 
 // spread lets what is stirred be felt as far as bars hang together.
@@ -149,11 +175,17 @@ func (b *binder) spread() {
 		}
 	}
 	for _, p := range b.Parts {
+		if !b.concerns(p.voices) {
+			continue
+		}
 		for _, l := range p.Lines {
 			add(l.Name, l.From, l.To)
 		}
 	}
 	for _, p := range b.Players {
+		if !b.concerns(p.voices) {
+			continue
+		}
 		for _, c := range p.Cues {
 			if b.stirred.of(c.Voice) != nil {
 				from, to := c.bars()

@@ -202,15 +202,16 @@ func (w *writing) walk() bool {
 // walkBlock finds the bars of a block's lines.
 func (w *writing) walkBlock(bl *block) bool {
 	before, had := w.bound, w.reach[bl.from]
-	w.bound, w.reach = nil, maps.Clone(w.reach)
+	first, _ := slices.BinarySearchFunc(before, bl.from, func(lg logical, i int) int { return lg.line - i })
+	last, _ := slices.BinarySearchFunc(before, bl.to, func(lg logical, i int) int { return lg.line - i })
+	w.bound, w.reach = make([]logical, 0, last-first+1), maps.Clone(w.reach)
+	w.openings = slices.Grow(w.openings, last-first+1)
 	w.reach[bl.from] = 0
 	to := barWalk{binder: w.binder}
 	to.lines(bl.from, bl.to)
 	w.nexts()
 	walked := w.bound
 	w.walked = append(w.walked, walked)
-	first, _ := slices.BinarySearchFunc(before, bl.from, func(lg logical, i int) int { return lg.line - i })
-	last, _ := slices.BinarySearchFunc(before, bl.to, func(lg logical, i int) int { return lg.line - i })
 	w.bound = before
 	if !slices.EqualFunc(before[first:last], walked, sameLogical) {
 		w.bound = slices.Concat(before[:first], walked, before[last:])
