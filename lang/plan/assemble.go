@@ -189,8 +189,7 @@ func (w *assembler) line(i int) {
 		return
 	}
 	if _, ok := l.Stmt.(*syntax.Player); ok && who != "" {
-		w.put(w.shared...)
-		w.shared = nil
+		w.writeShared()
 	}
 	_, isAccept := l.Stmt.(*syntax.Accept)
 	switch {
@@ -211,7 +210,7 @@ func (w *assembler) line(i int) {
 		}
 	case !w.done[who]:
 		w.writeBlock(who)
-		if i+1 < len(w.owner) && w.isLast(i) {
+		if w.isLast(i) && !w.endsWith(i) {
 			w.put(outLine{old: -1})
 		}
 	default:
@@ -223,6 +222,24 @@ func (w *assembler) line(i int) {
 	if who != "" && !isAccept {
 		w.last = len(w.a.lines)
 	}
+}
+
+// writeShared writes the kit for everybody before the first player, set off as that is.
+func (w *assembler) writeShared() {
+	if w.shared == nil {
+		return
+	}
+	n := len(w.a.lines)
+	apart := n > 0 && w.a.lines[n-1].old >= 0 && strings.TrimSpace(w.file.Lines[w.a.lines[n-1].old].Text) == ""
+	w.put(w.shared...)
+	if w.shared = nil; apart {
+		w.put(outLine{old: -1})
+	}
+}
+
+// endsWith says whether nothing but blanks comes behind a line of the file.
+func (w *assembler) endsWith(i int) bool {
+	return !slices.ContainsFunc(w.file.Lines[i+1:], func(l *syntax.Line) bool { return strings.TrimSpace(l.Text) != "" })
 }
 
 // isLast says whether a line is its player's last.

@@ -35,6 +35,8 @@ player Per
 func TestTwoPeopleStandAtOneThing(t *testing.T) {
 	for _, gear := range []string{"", "gear\n  1 bass-drum\n"} {
 		text := gear + oneDrum
+		canonical := planned(t, syntax.Formatted(text), Options{}).Text
+		assert.Equal(t, syntax.Formatted(canonical), canonical)
 		apart := planned(t, text, Options{each: true})
 		assert.Greater(t, apart.Value, 1.0)
 		p := planned(t, text, Options{Sentences: true})
