@@ -750,21 +750,18 @@ func (j *job) putBack(places []place) {
 }
 
 // settle decides where things stand, and gives away anew what that makes
-// impossible.
+// impossible. In a long piece that is tried quickly first.
 func (j *job) settle(all []plays) ([]plays, error) {
-	for round := range mostCrammed {
-		if err := j.layOut(all); err != nil {
-			return nil, err
-		}
-		if round == mostCrammed-1 || !j.cram() {
-			break
-		}
-		if all = j.search.yield(all); j.long() { // stretches are given away anew at the end alone
-			all = j.search.entrust(j.ctx, j.givenBack(all))
-		} else {
-			all = j.better(all, "who has room for what", everywhere)
-		}
+	before := j.places()
+	settled, room, err := j.withRoom(all, j.long())
+	if err == nil && !room && j.long() {
+		j.putBack(before)
+		settled, _, err = j.withRoom(all, false)
 	}
+	if err != nil {
+		return nil, err
+	}
+	all = settled
 	all = j.better(j.search.yield(all), "with everything in its place", everywhere)
 	for range 2 { // what the changes really need, all together
 		d, err := j.draft(all, nil)
@@ -778,6 +775,37 @@ func (j *job) settle(all []plays) ([]plays, error) {
 		all = j.better(j.search.yield(all), "with everything in its place", everywhere)
 	}
 	return j.search.tidy(j.ctx, all), nil
+}
+
+// withRoom lays things out, and takes from people what they have no room for and gives it away
+// anew, until there is room for everything, or it was tried often enough. Quickly, stretches are
+// not given away anew meanwhile.
+func (j *job) withRoom(all []plays, quickly bool) (now []plays, room bool, err error) {
+	for round := range mostCrammed {
+		if err := j.layOut(all); err != nil {
+			return nil, false, err
+		}
+		if !j.crammed() {
+			return all, true, nil
+		}
+		if round == mostCrammed-1 {
+			break
+		}
+		j.cram()
+		if all = j.search.yield(all); quickly {
+			all = j.search.entrust(j.ctx, j.givenBack(all))
+		} else {
+			all = j.better(all, "who has room for what", everywhere)
+		}
+	}
+	return all, false, nil
+}
+
+// crammed says whether somebody has no room for something.
+func (j *job) crammed() bool {
+	return slices.ContainsFunc(j.people, func(who *person) bool {
+		return slices.ContainsFunc(j.sets[who.at].things, func(t *thing) bool { return t.noRoom })
+	})
 }
 
 // long says whether a piece is too long for everything to be tried at each step.
@@ -806,18 +834,15 @@ func (j *job) layOut(all []plays) error {
 	return nil
 }
 
-// cram notes for whom there is no room for what, and says whether there was any: of
-// all that somebody has and that has no room, the one with the least to play. What
-// nobody else could have either is kept, as long as something that others could have
-// can make room for it.
-func (j *job) cram() bool {
-	found := false
+// cram notes for whom there is no room for what: of all that somebody has and that has no
+// room, the one with the least to play. What nobody else could have either is kept, as long
+// as something that others could have can make room for it.
+func (j *job) cram() {
 	for _, who := range j.people {
 		things := j.sets[who.at].things
 		if !slices.ContainsFunc(things, func(t *thing) bool { return t.noRoom }) {
 			continue
 		}
-		found = true
 		least := leastUsed(things, func(t *thing) bool { return t.noRoom && j.elsewhereToo(who, t.inst) })
 		if least == nil {
 			least = leastUsed(things, func(t *thing) bool {
@@ -829,7 +854,6 @@ func (j *job) cram() bool {
 		}
 		who.lacksRoom(least.inst)
 	}
-	return found
 }
 
 // leastUsed is the thing with the least to play of some.
