@@ -35,6 +35,10 @@ func (c *Context) standpoints() (out [][]standpoint) {
 func (c *Context) sideBySide() {
 	met := map[[2]*score.Player][2]standpoint{}
 	for _, list := range c.standpoints() {
+		if n := len(list); n > mostAtOne {
+			list = list[:mostAtOne]
+			c.tooMany(n, list[mostAtOne-1])
+		}
 		for k, b := range list {
 			for _, a := range list[:k] {
 				pair := [2]*score.Player{a.player, b.player}
@@ -86,12 +90,23 @@ func (c *Context) besideOneAnother(a, b standpoint) {
 	c.inTheWayOf(b, mine, a, b.sees(a))
 	c.inTheWayOf(a, theirs, b, s)
 	for i := range theirs {
+		there := s.bodies(theirs[i].bodies)
 		for k := range mine {
-			if clash, ok := room.Between(mine[k].bodies, s.bodies(theirs[i].bodies)); ok {
+			if clash, ok := room.Between(mine[k].bodies, there); ok {
 				c.inOneAnother(a, b, &mine[k], &theirs[i], clash)
+				break // what it is in first says enough
 			}
 		}
 	}
+}
+
+// mostAtOne is for how many people at one thing it is looked at how they stand beside one another:
+// more have no room around anything.
+const mostAtOne = 16
+
+// tooMany reports that more people have one thing than are looked at.
+func (c *Context) tooMany(n int, last standpoint) {
+	c.In(last.item.Where).Of(last.player).Error("%d players stand at the %s, and how they stand beside one another is looked at for %d, as far as to %s", n, last.item.Called(), mostAtOne, last.player.Name).OrAccept()
 }
 
 // inOneAnother reports two things of two players that stand in one another.

@@ -103,3 +103,20 @@ func spoken(v float64, plus, minus string) string {
 	}
 	return fmt.Sprintf("%s %g", plus, v)
 }
+
+// However many people have one thing, what is said of it grows with the text: only so many are looked at, and it says so.
+func TestManyAtOneThingAreNotAllLookedAt(t *testing.T) {
+	said := func(n int) (out []string) {
+		var b strings.Builder
+		b.WriteString("kit\n  bass-drum\n")
+		for i := range n {
+			fmt.Fprintf(&b, "player P%d\n  kit\n    bass-drum on stand at right 46 ahead 40\n", i+1)
+		}
+		return sharedGearIn(b.String())
+	}
+	assert.Len(t, said(mostAtOne), mostAtOne*(mostAtOne-1)/2)
+	const many = "error: 60 players stand at the concert bass drum, and how they stand beside one another is looked at for 16, as far as to P16"
+	list := said(60)
+	assert.Contains(t, list, many)
+	assert.Len(t, list, mostAtOne*(mostAtOne-1)/2+1)
+}
