@@ -59,7 +59,7 @@ func rebind(name string, f *syntax.File, opt Options) *Score {
 	if !old.boundAs(name, &opt) {
 		return nil
 	}
-	lines, ok := rewritten(old.Sources[0].File, f)
+	lines, ok := rewritten(old.Sources[0].File, f, mostRewritten, sameButBars)
 	if !ok || old.speaksOf(lines) {
 		return nil
 	}
@@ -78,9 +78,9 @@ func rebind(name string, f *syntax.File, opt Options) *Score {
 	return b.Score
 }
 
-// rewritten are the lines that have other bars than in an earlier file; it is false
-// where something else is another, or too much.
-func rewritten(old, f *syntax.File) (lines []int, ok bool) {
+// rewritten are the lines that are not those of an earlier file, all of which are the same but
+// for something; it is false where one is not, or there are more than so many.
+func rewritten(old, f *syntax.File, most int, sameBut func(a, b *syntax.Line) bool) (lines []int, ok bool) {
 	if len(old.Lines) != len(f.Lines) || len(old.Problems)+len(f.Problems) > 0 || old.Refused || f.Refused {
 		return nil, false
 	}
@@ -89,7 +89,7 @@ func rewritten(old, f *syntax.File) (lines []int, ok bool) {
 		if l == was {
 			continue
 		}
-		if len(lines) == mostRewritten || !sameButBars(was, l) {
+		if len(lines) == most || !sameBut(was, l) {
 			return nil, false
 		}
 		lines = append(lines, i)

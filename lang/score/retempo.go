@@ -17,7 +17,7 @@ func rebindTempo(name string, f *syntax.File, opt Options) *Score {
 	if !old.boundAs(name, &opt) {
 		return nil
 	}
-	lines, ok := otherTempos(old.Sources[0].File, f)
+	lines, ok := rewritten(old.Sources[0].File, f, len(f.Lines), sameButTempo)
 	if !ok || old.speaksOf(lines) {
 		return nil
 	}
@@ -46,25 +46,6 @@ func (b *binder) tempos() (tempos []beat.TempoChange, lines []int) {
 		}
 	}
 	return tempos, lines
-}
-
-// otherTempos are the lines that say another tempo than in an earlier file, for the same
-// bars; it is false where something else is another.
-func otherTempos(old, f *syntax.File) (lines []int, ok bool) {
-	if len(old.Lines) != len(f.Lines) || len(old.Problems)+len(f.Problems) > 0 || old.Refused || f.Refused {
-		return nil, false
-	}
-	for i, l := range f.Lines {
-		was := old.Lines[i]
-		if l == was {
-			continue
-		}
-		if !sameButTempo(was, l) {
-			return nil, false
-		}
-		lines = append(lines, i)
-	}
-	return lines, len(lines) > 0
 }
 
 // sameButTempo says whether two lines say each how quick the same bars go, and nothing is wrong
