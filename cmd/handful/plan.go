@@ -280,7 +280,7 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 			fmt.Fprintf(w, "%s%s\n", [...]string{"", "  "}[min(i, 1)], line)
 		}
 	}
-	for _, o := range plan.Together(p.Lost) {
+	for _, o := range plan.Omissions(p.Lost) {
 		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(o.Line), clean(o.Part), o.Where(), words.Count(o.Strokes, "stroke", "strokes"), clean(o.Because))
 	}
 	for i := range p.Result.Findings { // where there is no room, say: for whoever has the room

@@ -301,7 +301,7 @@ func (j *job) adds(all []plays, p *person) []*passage {
 }
 
 func (j *job) omits(all []plays) (out []outLine) {
-	for _, o := range Together(j.losses(all)) {
+	for _, o := range Omissions(j.losses(all)) {
 		omit := &syntax.Omit{What: syntax.Word(o.Line), Reason: new(syntax.Quoted(o.Because))}
 		for _, p := range o.Places {
 			omit.In = append(omit.In, syntax.BarsBetween(p[0], p[1]))

@@ -14,8 +14,8 @@ type Omission struct {
 	Because    string
 }
 
-// Together are losses said at once where that reads better.
-func Together(lost []Loss) (out []Omission) {
+// Omissions are losses said at once where that reads better.
+func Omissions(lost []Loss) (out []Omission) {
 	for rest := lost; len(rest) > 0; {
 		n := 1
 		for n < len(rest) && rest[n].goesOn {

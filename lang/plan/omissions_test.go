@@ -13,7 +13,7 @@ func TestWhatIsLeftOutOfAPhraseIsSaidOnce(t *testing.T) {
 		return Loss{Part: "P", Line: line, From: from, To: to, Strokes: strokes, Because: because, goesOn: goesOn}
 	}
 	hand, late := noHand+"shaker", noTime+": Ann's left hand has 0.10 s where it takes 0.20 s, 0.10 s too little"
-	got := Together([]Loss{
+	got := Omissions([]Loss{
 		lost("triangle", 1, 1, 4, hand, false), lost("triangle", 2, 2, 1, noTime, true), lost("triangle", 3, 5, 12, hand, true), lost("triangle", 6, 6, 1, late, true),
 		lost("triangle", 7, 7, 2, noGear, false),
 		lost("cowbell", 9, 9, 1, noTime, false), lost("cowbell", 11, 12, 2, noTime, false), lost("cowbell", 14, 14, 2, late, false),
