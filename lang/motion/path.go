@@ -374,7 +374,7 @@ func (v *solver) walk(res *Result, before *resumed) {
 		}
 		layers[si+1] = v.kept(v.cheapest(there.states))
 		if v.note.on {
-			steps[si] = v.noted()
+			steps[si] = v.noted(si)
 		}
 	}
 	path := v.trace(res, layers, chosen, before)

@@ -93,11 +93,17 @@ func (n *note) arrives(from, opt, to int32) {
 	}
 }
 
-// noted is the step into the stage that was tried, or nil where not all of it is written down.
-func (v *solver) noted() *step {
+// noted is the step into the stage that was tried, or nil where not all of it is written down;
+// where it is what it was, it is the very one.
+func (v *solver) noted(si int) *step {
 	n := &v.note
 	if !n.whole {
 		return nil
+	}
+	if c := v.course; c != nil && si < len(c.steps) {
+		if s := c.steps[si]; s != nil && slices.Equal(s.ways, n.ways) && slices.Equal(s.legs, n.legs) {
+			return s
+		}
 	}
 	if len(v.newSteps) == 0 {
 		v.newSteps = make([]step, min(256, len(v.stages)))

@@ -124,7 +124,7 @@ func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
 				for i, p := range now.Players {
 					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)
 					sameStages(t, now, p, got)
-					if was, is := were[i], got.course; tooManyOptions > 0 && was != nil && was.course != nil && is != nil && was.Player == p && len(is.steps) > 0 && !was.course.time.Equal(now.Time) {
+					if was, is := were[i], got.course; tooManyOptions > 0 && was != nil && was.course != nil && is != nil && was.Player == p && len(is.steps) > 0 && len(is.steps) == len(was.course.steps) && !was.course.time.Equal(now.Time) {
 						others++
 						if is.steps[0] == was.course.steps[0] && is.steps[0] != nil {
 							slower++
