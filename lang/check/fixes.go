@@ -21,7 +21,7 @@ const maxProposals = 12
 // again, and returns those after which the finding is gone and no error and no
 // warning is there that was not there before, best first.
 func (r *Result) Fixes(f *Finding) []Fix {
-	return r.provenOf(f, r.inFull(f).toTry(), everyOne, nil)
+	return r.provenOf(f, r.inFull(f).toTry(), everyOne)
 }
 
 // SureFixes are those of the fixes that need nobody's judgement.
@@ -31,33 +31,31 @@ func (r *Result) SureFixes(f *Finding) []Fix {
 
 func (r *Result) sureFixes(f *Finding, most int) []Fix {
 	toTry := r.inFull(f).toTry()
-	return r.provenOf(f, slices.DeleteFunc(toTry, func(p proposal) bool { return p.Judgement }), most, nil)
+	return r.provenOf(f, slices.DeleteFunc(toTry, func(p proposal) bool { return p.Judgement }), most)
 }
 
 // everyOne is more fixes than are tried for any finding.
 const everyOne = math.MaxInt
 
-// provenOf are the first so many of the fixes that hold. What is tried of another finding
-// too is tried once.
-func (r *Result) provenOf(f *Finding, toTry []proposal, most int, shared sharedTrials) []Fix {
+// provenOf are the first so many of the fixes that hold.
+func (r *Result) provenOf(f *Finding, toTry []proposal, most int) []Fix {
+	return r.proven(toTry, most, func(i int) verdict { return r.verdict(f, r.trial(toTry[i].Edits)) })
+}
+
+// proven are the first so many of the fixes that hold, by what comes of each.
+func (r *Result) proven(toTry []proposal, most int, try func(i int) verdict) []Fix {
 	var out []Fix
 	standIns := 0
 	done, better := map[string]bool{}, false
-	for _, p := range toTry {
+	for i, p := range toTry {
 		if p.instead() && (standIns == mostStandIns || done[p.what]) || p.rank == byAbsent && better {
 			continue
 		}
-		trial := shared[keyOf(p.Edits)]
-		p.Edits = remarked(r.File, p.Edits)
-		if trial == nil {
-			trial = r.trial(p.Edits)
-		}
-		after := trial()
-		switch {
-		case after == nil:
-		case after.Stopped:
+		switch try(i) {
+		case givenUp:
 			return nil
-		case r.better(after, f):
+		case helps:
+			p.Edits = remarked(r.File, p.Edits)
 			if out = append(out, p.Fix); len(out) == most {
 				return out
 			}
@@ -71,24 +69,50 @@ func (r *Result) provenOf(f *Finding, toTry []proposal, most int, shared sharedT
 	return out
 }
 
+// A verdict is what comes of trying a fix.
+type verdict uint8
+
+const (
+	noHelp verdict = iota
+	helps
+	givenUp // the check was told to stop
+)
+
+// verdict says what comes of a trial for a finding.
+func (r *Result) verdict(f *Finding, try trial) verdict {
+	switch after := try(); {
+	case after == nil:
+	case after.Stopped:
+		return givenUp
+	case r.better(after, f):
+		return helps
+	}
+	return noHelp
+}
+
 // A trial is the piece with a fix in it; nil where that cannot be made, or loses something.
 type trial = func() *Result
 
-// trial tries some edits, whoever asks first.
+// trial tries some edits.
 func (r *Result) trial(edits []Edit) trial {
-	return sync.OnceValue(func() *Result {
-		text, ok := Apply(r.File, edits)
+	return func() *Result {
+		text, ok := Apply(r.File, remarked(r.File, edits))
 		if !ok || text == r.File.Text || syntax.LostComment(r.File.Text, text) != "" {
 			return nil
 		}
 		return tryOut(r, syntax.Reparse(text, r.File))
-	})
+	}
 }
 
-// sharedTrials are those that several findings share, by what they edit.
-type sharedTrials map[string]trial
-
 func keyOf(edits []Edit) string { return fmt.Sprintf("%#v", edits) }
+
+// A search is what is tried for a finding, and what comes of each, which is
+// found when it is first asked.
+type search struct {
+	of    int // the finding's index
+	toTry []proposal
+	tries []func() verdict
+}
 
 // FixesWithin looks for the fixes of some findings, by their index, in that order
 // and several at once, as long as there are trials left: each fix that is tried
@@ -96,39 +120,81 @@ func keyOf(edits []Edit) string { return fmt.Sprintf("%#v", edits) }
 // looked at, and before the first trial how many there are at the most: what
 // depends on neither time nor the number of cores.
 func (r *Result) FixesWithin(order []int, trials int, spends func(tried int)) (fixes map[int][]Fix, sought int) {
-	fixes = map[int][]Fix{}
-	type job struct {
-		of    int
-		toTry []proposal
-	}
-	var jobs []job
+	var jobs []search
+	lists := r.listed(order, trials)
 	tried := 0
-	for _, i := range order {
-		list := r.inFull(&r.Findings[i]).toTry()
+	for k, i := range order {
+		list := lists[k]()
 		if len(jobs) > 0 && tried+len(list) > trials {
 			break
 		}
-		jobs, tried = append(jobs, job{i, list}), tried+len(list)
+		jobs, tried = append(jobs, search{of: i, toTry: list}), tried+len(list)
 	}
 	spends(tried)
-	shared, once := sharedTrials{}, map[string]bool{}
+	r.prepare(jobs)
+	var first []func() verdict // what is tried whatever comes of the rest
 	for _, j := range jobs {
-		for _, p := range j.toTry {
-			key := keyOf(p.Edits)
-			if once[key] && shared[key] == nil {
-				shared[key] = r.trial(remarked(r.File, p.Edits))
+		for k := range j.toTry {
+			if !j.toTry[k].instead() {
+				first = append(first, j.tries[k])
 			}
-			once[key] = true
 		}
 	}
 	found := make([][]Fix, len(jobs))
-	Each(len(jobs), func(i int) {
-		found[i] = r.provenOf(&r.Findings[jobs[i].of], jobs[i].toTry, everyOne, shared)
+	Each(len(first)+len(jobs), func(i int) {
+		if i < len(first) {
+			first[i]()
+			return
+		}
+		i -= len(first)
+		found[i] = r.proven(jobs[i].toTry, everyOne, func(k int) verdict { return jobs[i].tries[k]() })
 	})
+	fixes = map[int][]Fix{}
 	for i, j := range jobs {
 		fixes[j.of] = found[i]
 	}
 	return fixes, len(jobs)
+}
+
+// listed are the proposals of some findings, put into words by now as far as
+// there are trials for.
+func (r *Result) listed(order []int, trials int) []func() []proposal {
+	lists := make([]func() []proposal, len(order))
+	for k, i := range order {
+		lists[k] = sync.OnceValue(func() []proposal { return r.inFull(&r.Findings[i]).toTry() })
+	}
+	var many atomic.Int64
+	Each(len(lists), func(k int) {
+		if many.Load() <= int64(trials) {
+			many.Add(int64(len(lists[k]())))
+		}
+	})
+	return lists
+}
+
+// prepare says how each fix is tried. What is proposed for several findings is
+// tried once.
+func (r *Result) prepare(jobs []search) {
+	times := map[string]int{}
+	for _, j := range jobs {
+		for k := range j.toTry {
+			times[keyOf(j.toTry[k].Edits)]++
+		}
+	}
+	shared := map[string]trial{}
+	for i := range jobs {
+		j := &jobs[i]
+		for k := range j.toTry {
+			try, key := r.trial(j.toTry[k].Edits), keyOf(j.toTry[k].Edits)
+			if times[key] > 1 {
+				if shared[key] == nil {
+					shared[key] = sync.OnceValue(try)
+				}
+				try = shared[key]
+			}
+			j.tries = append(j.tries, sync.OnceValue(func() verdict { return r.verdict(&r.Findings[j.of], try) }))
+		}
+	}
 }
 
 // Each does a piece of work so many times, on all cores. A failure of the program
