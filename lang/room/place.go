@@ -80,9 +80,11 @@ type Place struct {
 
 // Find is the place for a thing nearest to a wanted one that serves best. It is
 // looked for in steps of so many centimetres, for a thing that is so many times as
-// large as it usually is, and turned where that is better.
+// large as it usually is, and turned where that is better; at the elbows only where there
+// is no other place before or beside the player.
 func (u Use) Find(in *kit.Instrument, mount kit.Mount, want body.Point, step int, size float64, free func(at body.Point, there []Body) bool) Place {
 	best := Place{At: want, Serves: NoPlace}
+	tight := best // where the elbows have to make room
 	var there []Body
 	try := func(turn func(at body.Point) float64, shapes map[float64][]Body) {
 		t := Target{Zone: in.Zone}
@@ -97,11 +99,15 @@ func (u Use) Find(in *kit.Instrument, mount kit.Mount, want body.Point, step int
 			}
 			turned := turn(to)
 			there = Put(shapes[turned], to.Right, to.Ahead, body.Point{}, there)
-			if NearOf(there, body.Point{}) < Toes-1 || !free(to, there) {
+			place := &best
+			if NearPerson(there, body.Point{}) < Toes-1 {
+				place = &tight
+			}
+			if serves >= place.Serves || NearOf(there, body.Point{}) < Toes-1 || !free(to, there) {
 				return false
 			}
-			best = Place{to, turned, serves, slices.Clone(there)}
-			return serves == Handy
+			*place = Place{to, turned, serves, slices.Clone(there)}
+			return best.Serves == Handy
 		})
 	}
 	shape := func(turn float64) []Body {
@@ -114,6 +120,9 @@ func (u Use) Find(in *kit.Instrument, mount kit.Mount, want body.Point, step int
 	try(func(body.Point) float64 { return 0 }, map[float64][]Body{0: shape(0)})
 	if best.Serves > Handy && !u.Unturned && !in.Round && in.Wide != in.Deep {
 		try(sideways, map[float64][]Body{toRight: shape(toRight), toLeft: shape(toLeft)})
+	}
+	if best.Serves >= Behind && tight.Serves < best.Serves {
+		return tight // rather than turn about
 	}
 	return best
 }
@@ -136,11 +145,14 @@ func sideways(at body.Point) float64 {
 // beside a player who stands there, or else behind.
 func FindTable(want, you body.Point, step int, free func(Body) bool) (Body, bool) {
 	table := Table(want, 0)
-	for _, most := range [2]int{Aside, Behind} {
+	for _, place := range [3]struct {
+		near func([]Body, body.Point) float64
+		most int
+	}{{NearPerson, Aside}, {NearOf, Aside}, {NearPerson, Behind}} {
 		right, ahead, ok := LeastMove(step, func(right, ahead float64) bool {
 			t := table.Moved(right, ahead)
 			from := body.Point{Right: t.At.Right - you.Right, Ahead: t.At.Ahead - you.Ahead}
-			return Round(from) <= most && t.Near(you) >= Toes-1 && math.Hypot(from.Right, from.Ahead) <= tableFar && free(t)
+			return Round(from) <= place.most && place.near([]Body{t}, you) >= Toes-1 && math.Hypot(from.Right, from.Ahead) <= tableFar && free(t)
 		})
 		if ok {
 			return table.Moved(right, ahead), true

@@ -229,6 +229,17 @@ func NearOf(list []Body, p body.Point) float64 {
 	return near
 }
 
+// NearPerson is how far the nearest of some bodies is from the middle of somebody who stands at a
+// place, or from as far to either side of it that shoulders and elbows are there as well when no
+// more than the toes' room is left.
+func NearPerson(list []Body, you body.Point) float64 {
+	near := NearOf(list, you)
+	for _, side := range [2]float64{Toes - shoulder, shoulder - Toes} {
+		near = min(near, NearOf(list, body.Point{Right: you.Right + side, Ahead: you.Ahead}))
+	}
+	return near
+}
+
 // Scaled is the body made larger or smaller about its middle.
 func (b Body) Scaled(k float64) Body {
 	b.Wide, b.Deep = b.Wide*k, b.Deep*k

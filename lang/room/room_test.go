@@ -207,6 +207,41 @@ func TestAThingIsNotWhereThePlayerIs(t *testing.T) {
 	}
 }
 
+// What is given a place leaves whoever plays it the room for hips and elbows, at either side, and
+// so does a table. The oracle knows discs and boxes by their middles and sizes alone.
+func TestWhatFindsAPlaceIsNotWhereAnElbowIs(t *testing.T) {
+	in := func(b *room.Body, right float64) bool {
+		dx, dy := math.Abs(b.At.Right-right), math.Abs(b.At.Ahead)
+		if b.Round {
+			return math.Hypot(dx, dy) < b.Wide/2
+		}
+		return dx < b.Wide/2 && dy < b.Deep/2
+	}
+	free := func(body.Point, []room.Body) bool { return true }
+	use := room.Use{Arms: room.ArmsOf(body.Experienced(), false), Hands: 3, Unturned: true}
+	found := 0
+	for _, want := range []body.Point{{Right: 20}, {Right: -20}, {Right: 34, Ahead: -8}, {Right: -45, Ahead: 12}, {Right: 5, Ahead: 5}} {
+		for _, inst := range kit.Standard().Instruments() {
+			p := use.Find(inst, inst.Usual().Mount, want, 1, 1, free)
+			if p.Serves >= room.OutOfReach {
+				continue
+			}
+			found++
+			for i := range p.Bodies {
+				for right := -18.0; right <= 18; right++ {
+					assert.False(t, in(&p.Bodies[i], right), "%s at %v, %g cm to the right", inst.ID, p.At, right)
+				}
+			}
+		}
+		table, ok := room.FindTable(want, body.Point{}, 1, func(room.Body) bool { return true })
+		require.True(t, ok)
+		for right := -18.0; right <= 18; right++ {
+			assert.False(t, in(&table, right), "a table at %v, %g cm to the right", table.At, right)
+		}
+	}
+	assert.Greater(t, found, 400)
+}
+
 func TestTheLeastMoveIsTheLeast(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	for range 40 {
