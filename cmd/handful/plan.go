@@ -281,7 +281,7 @@ func reportPlan(w io.Writer, p *plan.Plan) {
 		}
 	}
 	for _, o := range plan.Omissions(p.Lost) {
-		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(o.Line), clean(o.Part), o.Where(), words.Count(o.Strokes, "stroke", "strokes"), clean(o.Because))
+		fmt.Fprintf(w, "left out: %s of %s in %s, %s: %s\n", clean(o.Called), clean(o.Part), o.Where(), o.What(), clean(o.Because))
 	}
 	for i := range p.Result.Findings { // where there is no room, say: for whoever has the room
 		if f := &p.Result.Findings[i]; f.Severity == check.Error {

@@ -1124,11 +1124,12 @@ func (j *job) losses(all []plays) []Loss {
 			n := len(out) - 1
 			next := last >= 0 && last == i-1 && !t.silentBetween(out[n].To, q.bar)
 			if !next || !why.like(&now, t.cuts[i] > 0) {
-				out, n, why, least = append(out, Loss{Part: t.part.Name, Line: t.name, From: q.bar, goesOn: next && t.cuts[i] > 0}), n+1, now, refusal{}
+				out, n, why, least = append(out, Loss{Part: t.part.Name, Line: t.name, Called: t.called(), From: q.bar, goesOn: next && t.cuts[i] > 0}), n+1, now, refusal{}
 			}
 			why.add(&now)
-			out[n].To = q.bar
+			out[n].To = j.through(t, i)
 			out[n].Strokes += notes
+			out[n].Rolls += q.in(t).rolls()
 			out[n].Weight += weight
 			if r := j.nearest[q]; r.words != "" && now.kind == noTime && (least.words == "" || r.short < least.short) {
 				least = r
@@ -1176,14 +1177,55 @@ func (q *passage) notes() int { return q.sounds + q.track.more[q.bar] }
 
 // of is what a passage has of a line: how many strokes, and what they weigh.
 func (q *passage) of(t *track) (notes int, weight float64) {
-	notes, weight = q.notes(), q.weight
+	if o := q.in(t); o != q {
+		return o.notes(), o.weight
+	}
+	weight = q.weight
 	for _, o := range q.unison {
-		if o.track == t {
-			return o.notes(), o.weight
-		}
 		weight -= o.weight
 	}
-	return notes, weight
+	return q.notes(), weight
+}
+
+// in is what a passage is in a line that has it in unison with others.
+func (q *passage) in(t *track) *passage {
+	if i := slices.IndexFunc(q.unison, func(o *passage) bool { return o.track == t }); i >= 0 {
+		return q.unison[i]
+	}
+	return q
+}
+
+// rolls is how many of a passage's strokes are rolls.
+func (q *passage) rolls() (n int) {
+	for i := range q.strokes {
+		if st := &q.strokes[i]; st.Sounds() && st.Has(score.Roll) {
+			n++
+		}
+	}
+	return n
+}
+
+// through is the last bar of a line up to which one of its passages sounds before the next begins.
+func (j *job) through(t *track, i int) int {
+	q := t.bars[i].in(t)
+	last := q.bar
+	for k := range q.strokes {
+		for q.strokes[k].Has(score.Roll) && last < j.score.Grid.Last() && j.score.Grid.Start(last+1).Less(q.strokes[k].End) {
+			last++
+		}
+	}
+	if i+1 < len(t.bars) {
+		last = min(last, t.bars[i+1].bar-1)
+	}
+	return last
+}
+
+// called is a line's instrument in words, or where the file has a name of its own for it, that.
+func (t *track) called() string {
+	if t.name == t.inst.ID {
+		return t.inst.Name()
+	}
+	return t.name
 }
 
 // Why something is left out, as a plan says it: how each begins. Another plan

@@ -3,15 +3,33 @@ package plan
 import (
 	"fmt"
 	"strings"
+
+	"example.org/handful/lang/words"
 )
 
 // An Omission is what is left out of one line and said at once: stretches that are left out for
 // the same reason, or all of a stretch of one phrase whatever stands against its bars.
 type Omission struct {
 	Part, Line string
+	Called     string
 	Places     [][2]int // stretches of bars, from and to
 	Strokes    int
+	Rolls      int // of those
 	Because    string
+}
+
+// What is how much that is, in words.
+func (o *Omission) What() string { return strokesAndRolls(o.Strokes, o.Rolls) }
+
+// strokesAndRolls is so many strokes in words, those that are rolls said as such.
+func strokesAndRolls(strokes, rolls int) string {
+	switch {
+	case rolls == 0:
+		return words.Count(strokes, "stroke", "strokes")
+	case rolls == strokes:
+		return words.Count(rolls, "roll", "rolls")
+	}
+	return words.Count(rolls, "roll", "rolls") + " and " + words.Count(strokes-rolls, "stroke", "strokes")
 }
 
 // Omissions are losses said at once where that reads better.
@@ -26,6 +44,7 @@ func Omissions(lost []Loss) (out []Omission) {
 		if k := len(out) - 1; k >= 0 && out[k].takes(&now) {
 			out[k].Places = append(out[k].Places, now.Places...)
 			out[k].Strokes += now.Strokes
+			out[k].Rolls += now.Rolls
 			continue
 		}
 		out = append(out, now)
@@ -54,11 +73,12 @@ func (o *Omission) takes(next *Omission) bool {
 
 // whole is an omission of losses that follow one another in a phrase.
 func whole(run []Loss) Omission {
-	out := Omission{Part: run[0].Part, Line: run[0].Line, Places: [][2]int{{run[0].From, run[len(run)-1].To}}}
+	out := Omission{Part: run[0].Part, Line: run[0].Line, Called: run[0].Called, Places: [][2]int{{run[0].From, run[len(run)-1].To}}}
 	why := map[string]string{} // by kind, with its figures where any has some
 	var kinds []string
 	for _, l := range run {
 		out.Strokes += l.Strokes
+		out.Rolls += l.Rolls
 		kind := kindOf(l.Because)
 		if why[kind] == "" {
 			kinds = append(kinds, kind)

@@ -10,7 +10,7 @@ import (
 // and bars that are apart only where the reason is the same.
 func TestWhatIsLeftOutOfAPhraseIsSaidOnce(t *testing.T) {
 	lost := func(line string, from, to, strokes int, because string, goesOn bool) Loss {
-		return Loss{Part: "P", Line: line, From: from, To: to, Strokes: strokes, Because: because, goesOn: goesOn}
+		return Loss{Part: "P", Line: line, Called: line, Rolls: 1, From: from, To: to, Strokes: strokes, Because: because, goesOn: goesOn}
 	}
 	hand, late := noHand+"shaker", noTime+": Ann's left hand has 0.10 s where it takes 0.20 s, 0.10 s too little"
 	got := Omissions([]Loss{
@@ -20,13 +20,16 @@ func TestWhatIsLeftOutOfAPhraseIsSaidOnce(t *testing.T) {
 		lost("claves", 14, 14, 2, late, false),
 	})
 	assert.Equal(t, []Omission{
-		{"P", "triangle", [][2]int{{1, 6}}, 18, hand + "; in 2 and 6 " + late},
-		{"P", "triangle", [][2]int{{7, 7}}, 2, noGear},
-		{"P", "cowbell", [][2]int{{9, 9}, {11, 12}}, 3, noTime},
-		{"P", "cowbell", [][2]int{{14, 14}}, 2, late},
-		{"P", "claves", [][2]int{{14, 14}}, 2, late},
+		{"P", "triangle", "triangle", [][2]int{{1, 6}}, 18, 4, hand + "; in 2 and 6 " + late},
+		{"P", "triangle", "triangle", [][2]int{{7, 7}}, 2, 1, noGear},
+		{"P", "cowbell", "cowbell", [][2]int{{9, 9}, {11, 12}}, 3, 2, noTime},
+		{"P", "cowbell", "cowbell", [][2]int{{14, 14}}, 2, 1, late},
+		{"P", "claves", "claves", [][2]int{{14, 14}}, 2, 1, late},
 	}, got)
 	assert.Equal(t, []string{"bars 1 to 6", "bar 7", "bars 9 and 11-12", "bar 14", "bar 14"}, []string{got[0].Where(), got[1].Where(), got[2].Where(), got[3].Where(), got[4].Where()})
+	assert.Equal(t, "4 rolls and 14 strokes", got[0].What())
+	assert.Equal(t, "1 roll", (&Omission{Strokes: 1, Rolls: 1}).What())
+	assert.Equal(t, "2 strokes", (&Omission{Strokes: 2}).What())
 	for _, o := range got { // another plan knows them by their words
 		assert.True(t, ours(o.Because), o.Because)
 	}

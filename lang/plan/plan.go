@@ -143,8 +143,10 @@ type Plan struct {
 // A Loss is a stretch of one written line that nobody plays.
 type Loss struct {
 	Part, Line string
-	From, To   int // bars
+	Called     string // the line's instrument, in words
+	From, To   int    // bars, as far as it would sound
 	Strokes    int
+	Rolls      int // of those
 	Weight     float64
 	Because    string
 	goesOn     bool // in the phrase of the loss before, at once behind it

@@ -63,9 +63,12 @@ func (j *job) decided(d *draft, lost []Loss) string {
 			}
 		}
 	}
-	stays := "every line stays with one player"
-	if n > 0 {
-		stays = fmt.Sprintf("lines go from one player to another %s", often(n))
+	stays := ""
+	switch {
+	case n > 0:
+		stays = fmt.Sprintf("; lines go from one player to another %s", often(n))
+	case len(j.people) > 1:
+		stays = "; every line stays with one player"
 	}
 	stays += j.wished(d) + d.standTogether() + j.standsIn(d.all)
 	forbidden := j.forbidden(lost)
@@ -79,16 +82,16 @@ func (j *job) decided(d *draft, lost []Loss) string {
 	}
 	switch {
 	case len(forbidden) > 0:
-		return fmt.Sprintf("What decided it: %s; %s.", strings.Join(forbidden, "; "), stays)
+		return fmt.Sprintf("What decided it: %s%s.", strings.Join(forbidden, "; "), stays)
 	case len(j.why) > 0:
 		r := j.why[0]
-		return fmt.Sprintf("What decided it: bar %d wants %s at once, and there are %d; %s.", r.Bar, words.Count(r.Hands, "hand", "hands"), r.Have, stays)
+		return fmt.Sprintf("What decided it: bar %d wants %s at once, and there are %d%s.", r.Bar, words.Count(r.Hands, "hand", "hands"), r.Have, stays)
 	case len(lost) > 0 && !slices.ContainsFunc(lost, func(l Loss) bool { return kindOf(l.Because) != noRoom }):
-		return fmt.Sprintf("What decided it: there are hands enough, and no room%s for all that they would need; %s.", j.floorSpace(), stays)
+		return fmt.Sprintf("What decided it: there are hands enough, and no room%s for all that they would need%s.", j.floorSpace(), stays)
 	case len(lost) > 0:
-		return fmt.Sprintf("What decided it: there are hands enough, and too little time to change what they hold or to get there; %s.", stays)
+		return fmt.Sprintf("What decided it: there are hands enough, and too little time to change what they hold or to get there%s.", stays)
 	}
-	return fmt.Sprintf("What decided it: that nothing is lost; %s.", stays)
+	return fmt.Sprintf("What decided it: that nothing is lost%s.", stays)
 }
 
 // floorSpace is, behind "no room", the floor that each player has, where that is said.
@@ -125,7 +128,7 @@ func (j *job) wished(d *draft) string {
 	for _, t := range j.score.Together {
 		for _, q := range j.passages {
 			if who := d.all[q.id].player; who >= 0 && t.Has(q.track.part.Name, q.track.name, q.bar) {
-				out = append(out, fmt.Sprintf("the %s %s %s with %s, as is wished", list(t.Names), barsWord(t.From, t.To), stay(len(t.Names)), j.people[who].name))
+				out = append(out, fmt.Sprintf("the %s %s %s with %s, as is wished", list(j.calledAll(t.Names)), barsWord(t.From, t.To), stay(len(t.Names)), j.people[who].name))
 				break
 			}
 		}
@@ -134,6 +137,19 @@ func (j *job) wished(d *draft) string {
 		return ""
 	}
 	return "; " + strings.Join(out, "; ")
+}
+
+// calledAll are lines by their names, in words.
+func (j *job) calledAll(names []string) []string {
+	out := slices.Clone(names)
+	for i, name := range names {
+		for _, t := range j.tracks {
+			if t.name == name {
+				out[i] = t.called()
+			}
+		}
+	}
+	return out
 }
 
 func stay(things int) string {
@@ -172,16 +188,19 @@ func (j *job) lostWords(lost []Loss) string {
 	if len(lost) == 0 {
 		return "What is lost: nothing."
 	}
-	var lines []string
-	strokes := map[string]int{}
+	var lines []Loss // of each, all that is lost of it
 	for _, l := range lost {
-		if strokes[l.Line] == 0 {
-			lines = append(lines, l.Line)
+		k := slices.IndexFunc(lines, func(o Loss) bool { return o.Line == l.Line })
+		if k < 0 {
+			lines = append(lines, l)
+			continue
 		}
-		strokes[l.Line] += l.Strokes
+		lines[k].Strokes += l.Strokes
+		lines[k].Rolls += l.Rolls
 	}
 	var parts []string
-	for _, name := range lines {
+	for i := range lines {
+		name := lines[i].Line
 		where, one := placesOf(lost, name)
 		word := "bars "
 		if one {
@@ -190,7 +209,7 @@ func (j *job) lostWords(lost []Loss) string {
 		if len(where) > 4 {
 			where = append(where[:3], fmt.Sprintf("%d more places", len(where)-3))
 		}
-		parts = append(parts, fmt.Sprintf("%s of the %s (%s%s)", words.Count(strokes[name], "stroke", "strokes"), name, word+list(where), j.mattersLess(lost, name)))
+		parts = append(parts, fmt.Sprintf("%s of the %s (%s%s)", strokesAndRolls(lines[i].Strokes, lines[i].Rolls), lines[i].Called, word+list(where), j.mattersLess(lost, name)))
 	}
 	return "What is lost: " + list(parts) + "."
 }
@@ -300,10 +319,7 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 	late := j.late(d)
 	var trials []func() trial
 	if len(j.people) < maxPlayers {
-		trials = append(trials, func() trial {
-			n, _ := try(text, func(o *Options) { o.Players = len(o.Names) + 1 })
-			return trial{"one more player", n}
-		})
+		trials = append(trials, func() trial { return j.tryingOneMore(text, try) })
 	}
 	trials = append(trials, func() trial {
 		n, _ := try(text, func(o *Options) {
@@ -333,6 +349,22 @@ func (j *job) trying(d *draft, lost []Loss) []trial {
 		trials = append(trials, func() trial { return j.tryingStandIns(text, try) })
 	}
 	return j.tryAll(trials)
+}
+
+// everythingAnew says of a trial that only gains with nothing kept as it is.
+const everythingAnew = ", everything given away anew"
+
+// tryingOneMore tries one more player, at first beside all that is played as it is: of what there
+// is one of, say, its player may stand in the way of that.
+func (j *job) tryingOneMore(text string, try func(text string, change func(o *Options)) (int, Plan)) trial {
+	n, _ := try(text, func(o *Options) { o.Players = len(o.Names) + 1 })
+	anew := ""
+	if n == 0 && !j.opt.Keep && j.opt.only == nil && len(j.passages) <= settleWork {
+		if n, _ = try(text, func(o *Options) { o.Players, o.Keep, o.Effort = len(o.Names)+1, false, j.opt.Effort }); n > 0 {
+			anew = everythingAnew
+		}
+	}
+	return trial{"one more player" + anew, n}
 }
 
 // tryAll makes trials, the longest of them first, side by side where there is room for that.
@@ -368,7 +400,7 @@ func (j *job) tryingBorrowed(text string, try func(text string, change func(o *O
 			text = withoutOmits(j.file)
 		}
 		n, p = try(text, func(o *Options) { o.Borrow, o.Keep, o.Effort = true, false, j.opt.Effort })
-		anew = ", everything given away anew"
+		anew = everythingAnew
 	}
 	return trial{list(p.Borrowed) + anew + asBorrowed, n}
 }
@@ -380,7 +412,7 @@ func (j *job) tryingStandIns(text string, try func(text string, change func(o *O
 	anew := ""
 	if n == 0 && !j.opt.Keep && len(j.passages) <= settleWork { // what is played as it is may stand in its way
 		if n, p = try(text, func(o *Options) { o.StandIns, o.Keep, o.Effort = true, false, j.opt.Effort }); n > 0 {
-			anew = ", everything given away anew"
+			anew = everythingAnew
 		}
 	}
 	what := "stand-ins"
@@ -465,7 +497,7 @@ func (j *job) borrowed(all []plays) []string {
 		}
 		switch n := len(who); {
 		case n == 2:
-			out = append(out, "a second "+in.Name())
+			out = append(out, in.Verb("a second ", "a second set of ")+in.Name())
 		case n > 2:
 			out = append(out, fmt.Sprintf("%s in all of the %s", words.Count(n, "one", "sets"), in.Name()))
 		}

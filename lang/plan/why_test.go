@@ -44,6 +44,47 @@ func TestAPlanSaysWhyInThreeSentences(t *testing.T) {
 	assert.Equal(t, plain.Text, c)
 }
 
+// What one more player would bring is also asked with everything given away anew where beside
+// all that is kept it is nothing: of timpani there is one, and whoever has them keeps them.
+func TestOneMorePlayerMayNeedEverythingAnew(t *testing.T) {
+	const text = `tempo 160
+bars 8
+part "Timpani"
+  timpani | f 1 2 3 4 | % x2 | 1~ | -4
+part "Mallets"
+  vibraphone | -4 | f 1 2 3 4 | % x3
+`
+	p := planned(t, text, Options{Players: 1, Sentences: true})
+	require.NotEmpty(t, p.Lost)
+	assert.Contains(t, p.Sentences[2], "one more player, everything given away anew: all of it")
+	assert.NotContains(t, p.Sentences[0], "every line", "there is nobody else")
+	assert.Empty(t, planned(t, text, Options{Players: 2}).Lost)
+}
+
+// A roll is called one, in all the bars in which it would sound, and instruments by their names.
+func TestARollThatIsLostIsCalledOne(t *testing.T) {
+	const text = `tempo 100
+bars 6
+together snare-drum and bass-drum because "one groove"
+part "A"
+  snare-drum | p 1~ | ~ | ~ | ~4 | 1 | 1
+part "B"
+  suspended-cymbal | p 1~ | ~ | ~ | ~2 | 1 | -
+  bass-drum | -5 | f 1
+`
+	p := planned(t, text, Options{Players: 1, Sentences: true})
+	clean(t, p)
+	require.Len(t, p.Lost, 1)
+	said := strings.Join(p.Sentences, " ")
+	lost := p.Lost[0]
+	assert.Equal(t, 1, lost.Rolls)
+	assert.Contains(t, said, "What is lost: 1 roll of the "+lost.Called+" (bars 1-4)")
+	assert.Contains(t, p.Text, "omit "+lost.Line+" in 1-4 because")
+	assert.Contains(t, said, "the snare drum and concert bass drum in bars 1-6 stay with One")
+	again := planned(t, p.Text, Options{Sentences: true})
+	assert.Equal(t, p.Text, again.Text)
+}
+
 // What is lost for want of time says by how much, and that is what a check says when it
 // is put back.
 func TestAReasonSaysHowManySecondsAreMissing(t *testing.T) {
@@ -90,12 +131,12 @@ func TestWhatATrialBringsBackIsBroughtBack(t *testing.T) {
 		for _, b := range p.brings {
 			opt := Options{Keep: true}
 			switch {
+			case strings.Contains(b.change, "anew"):
+				continue
 			case b.change == "one more player":
 				opt.Players = 2
 			case b.change == "4 % slower":
 				opt.TempoFactor = slower
-			case strings.Contains(b.change, "anew"):
-				continue
 			case strings.Contains(b.change, "--stand-ins"):
 				opt.StandIns = true
 			default:
