@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -346,6 +347,9 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 	opt.Stop = stopped(ctx)
 	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
 	opt.Rooms = turn.rooms
+	if turn.known == nil && runtime.GOMAXPROCS(0) > 1 { // of one file there is a core left
+		go check.Contained(func() { check.ReadAhead(in.text) })
+	}
 	c.result = checkAfter(turn.known, in, opt)
 	if c.result.Stopped {
 		return page{}

@@ -27,6 +27,12 @@ type code struct {
 	status string
 }
 
+// ReadTables reads the tables that every path asks for, if nobody has.
+func ReadTables() {
+	card()
+	techniques()
+}
+
 // card reads the tables once. They are embedded and tested, so a row that
 // does not read is left out.
 var card = sync.OnceValue(func() tables {

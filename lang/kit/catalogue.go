@@ -84,6 +84,16 @@ func (e *entry) load() {
 	})
 }
 
+// ReadAhead reads those of the catalogue's instruments that a text has lines of.
+func ReadAhead(text string) {
+	instruments := Standard().shelf.instruments
+	for line := range strings.Lines(text) {
+		if e := instruments[idAt(strings.TrimLeft(line, " "))]; e != nil {
+			e.load()
+		}
+	}
+}
+
 func (s *shelf) instrument(id string) *Instrument {
 	e := s.instruments[id]
 	if e == nil {
