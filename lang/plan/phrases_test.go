@@ -85,8 +85,8 @@ func TestWhatIsLeftOutIsAPhrase(t *testing.T) {
 	p := planOf(t, text, Options{Players: players})
 	clean(t, p)
 	require.Len(t, p.Lost, 2, "%v", p.Lost)
-	assert.Equal(t, Loss{Part: "P1", Line: "suspended-cymbal", From: 1, To: 3, Strokes: 3, Weight: p.Lost[0].Weight, Because: noHand + "claves and snare drum"}, p.Lost[0])
-	assert.Equal(t, Loss{Part: "P3", Line: "snare-drum", From: 5, To: 8, Strokes: 4, Weight: p.Lost[1].Weight, Because: noHand + "claves, suspended cymbal and cowbell"}, p.Lost[1])
+	assert.Equal(t, Loss{Part: "P1", Line: "suspended-cymbal", Called: "suspended cymbal", From: 1, To: 3, Strokes: 3, Weight: p.Lost[0].Weight, Because: noHand + "claves and snare drum"}, p.Lost[0])
+	assert.Equal(t, Loss{Part: "P3", Line: "snare-drum", Called: "snare drum", From: 5, To: 8, Strokes: 4, Weight: p.Lost[1].Weight, Because: noHand + "claves, suspended cymbal and cowbell"}, p.Lost[1])
 	assert.InDelta(t, 7, p.Value, 1e-9)
 	assert.InDelta(t, 7, p.Bound, 1e-9)
 }
