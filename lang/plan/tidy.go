@@ -102,6 +102,12 @@ func (s *search) stretches(all []plays, t *track) [][]*passage {
 				add(c, min(len(mine), c+n))
 			}
 		}
+		each(cuts, func(from, to int) { // all but what is next to a neighbour
+			for n := 1; n <= 2; n++ {
+				add(from+n, to)
+				add(from, to-n)
+			}
+		})
 	}
 	add(0, len(mine))
 	return out
