@@ -17,11 +17,8 @@ import (
 	"sync"
 	"time"
 
-	"github.com/go-git/go-git/v5"
 	"github.com/go-git/go-git/v5/plumbing"
-	"github.com/go-git/go-git/v5/plumbing/filemode"
 	"github.com/go-git/go-git/v5/plumbing/format/index"
-	"github.com/go-git/go-git/v5/storage/filesystem"
 )
 
 // A Revision is a state of a repository that files are compared with.
@@ -52,18 +49,11 @@ const unconflicted index.Stage = 0
 // Open finds the repository that a folder is in, and a revision of it: a
 // branch, a tag, a commit, HEAD~3.
 func Open(dir, revision string) (*Revision, error) {
-	repo, err := git.PlainOpenWithOptions(dir, &git.PlainOpenOptions{DetectDotGit: true, EnableDotGitCommonDir: true})
-	if errors.Is(err, git.ErrRepositoryNotExists) {
-		return nil, errors.New("this folder is in no git repository")
-	}
+	repo, err := find(dir)
 	if err != nil {
 		return nil, err
 	}
-	tree, err := repo.Worktree()
-	if err != nil {
-		return nil, errors.New("this repository has no files of its own: it is a bare one")
-	}
-	top, err := filepath.EvalSymlinks(tree.Filesystem.Root())
+	top, err := filepath.EvalSymlinks(repo.top)
 	if err != nil {
 		return nil, err
 	}
@@ -76,7 +66,7 @@ func Open(dir, revision string) (*Revision, error) {
 				staged = nil // the library could not read it
 			}
 		}()
-		staged, _ = repo.Storer.Index()
+		staged, _ = repo.Index()
 	})
 	err = r.read(repo, revision)
 	looked.Wait()
@@ -103,45 +93,24 @@ func (r *Revision) Top() string { return r.top }
 
 // settled is the time before which what the repository's index says of a file
 // on the disk is sure.
-func settled(repo *git.Repository) (t time.Time) {
-	if at, ok := repo.Storer.(*filesystem.Storage); ok {
-		if info, err := at.Filesystem().Stat("index"); err == nil {
-			t = info.ModTime().Add(-50 * time.Millisecond)
-		}
+func settled(repo *store) (t time.Time) {
+	if info, err := repo.Filesystem().Stat("index"); err == nil {
+		t = info.ModTime().Add(-50 * time.Millisecond)
 	}
 	return t
 }
 
 // read collects what the files of the revision are.
-func (r *Revision) read(repo *git.Repository, revision string) error {
-	hash, err := repo.ResolveRevision(plumbing.Revision(revision))
+func (r *Revision) read(repo *store, revision string) error {
+	hash, err := repo.commitNamed(revision)
 	if err != nil {
 		return fmt.Errorf("this repository has no revision %q; a shallow copy of it may not have come with one", revision)
 	}
-	commit, err := repo.CommitObject(*hash)
+	c, err := repo.commit(hash)
 	if err != nil {
 		return fmt.Errorf("%q is no commit: %w", revision, err)
 	}
-	return r.readTree(repo, commit.TreeHash, "")
-}
-
-// readTree collects those of a folder.
-func (r *Revision) readTree(repo *git.Repository, hash plumbing.Hash, dir string) error {
-	tree, err := repo.TreeObject(hash)
-	if err != nil {
-		return err
-	}
-	for _, e := range tree.Entries {
-		switch e.Mode {
-		case filemode.Regular, filemode.Executable, filemode.Deprecated:
-			r.was[dir+e.Name] = e.Hash
-		case filemode.Dir:
-			if err := r.readTree(repo, e.Hash, dir+e.Name+"/"); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	return repo.eachFile(c.tree, "", func(path string, hash plumbing.Hash) { r.was[path] = hash })
 }
 
 // Look finds out of many files, by their whole paths, how each is, several at
