@@ -461,7 +461,9 @@ func (a *Absence) tight() {
 	slices.SortStableFunc(found, func(f, g *check.Finding) int { return f.At.Cmp(g.At) })
 	for _, f := range found {
 		if !f.Timed || !f.HasPlace {
-			a.Decide = append(a.Decide, AllRight+" "+f.Message())
+			if said := AllRight + " " + f.Message(); !slices.Contains(a.Decide, said) {
+				a.Decide = append(a.Decide, said)
+			}
 			continue
 		}
 		key := f.Player + "’s " + f.Limb

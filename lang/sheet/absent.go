@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -245,8 +246,23 @@ func unplayed(fl *flow, a *plan.Absence, short bool) {
 	fl.table(t, 1.6, 1.75, 4.2)
 }
 
+// joined are stretches of bars in order, those that follow one another or overlap as one.
+func joined(places [][2]int) (out [][2]int) {
+	places = slices.Clone(places)
+	slices.SortFunc(places, func(a, b [2]int) int { return cmp.Compare(a[0], b[0]) })
+	for _, p := range places {
+		if n := len(out) - 1; n >= 0 && p[0] <= out[n][1]+1 {
+			out[n][1] = max(out[n][1], p[1])
+			continue
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
 // placesWords are stretches of bars, in words.
 func placesWords(places [][2]int) string {
+	places = joined(places)
 	var list []string
 	for _, p := range places {
 		if p[0] == p[1] {

@@ -53,3 +53,10 @@ func TestThePageWithoutSomebodyIsOnePage(t *testing.T) {
 		assert.Equal(t, map[string]int{"without": 1, "cues": 1, "plan": 1, "practice": 1}, kinds)
 	}
 }
+
+// Bars that follow one another are said as one stretch, wherever they come from.
+func TestStretchesOfBarsAreJoined(t *testing.T) {
+	assert.Equal(t, "bars 1–17, 19, 25–37", placesWords([][2]int{{1, 1}, {5, 8}, {2, 4}, {9, 9}, {10, 17}, {19, 19}, {25, 36}, {30, 31}, {37, 37}}))
+	assert.Equal(t, "bar 7", placesWords([][2]int{{7, 7}, {7, 7}}))
+	assert.Equal(t, "bars 7–8", placesWords([][2]int{{8, 8}, {7, 7}}))
+}
