@@ -159,10 +159,9 @@ func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 			}
 		}
 		serves := reachedFrom(p, t)
-		var there []room.Body
+		moved := room.Mover{Thing: t.bodies, Others: others, After: t.after}
 		right, ahead, ok := room.LeastMove(1, func(right, ahead float64) bool {
-			there = t.put(right, ahead, there)
-			return room.AllFree(there, others) && serves(right, ahead)
+			return moved.Free(right, ahead) && serves(right, ahead)
 		})
 		if ok {
 			moves = append(moves, move{t, right, ahead})
@@ -176,12 +175,12 @@ func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 	}
 }
 
-// put is the bodies of a thing after a move.
-func (t *standingThing) put(right, ahead float64, into []room.Body) []room.Body {
+// after is one of the bodies of a thing after a move.
+func (t *standingThing) after(b *room.Body, right, ahead float64) room.Body {
 	if t.table != nil {
-		return append(into[:0], t.bodies[0].Moved(right, ahead))
+		return b.Moved(right, ahead)
 	}
-	return room.Put(t.bodies, right, ahead, t.you, into)
+	return b.After(right, ahead, t.you)
 }
 
 // at is where an instrument, or one of a set, is struck.
