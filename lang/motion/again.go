@@ -54,7 +54,11 @@ func SolveAfter(old *Result, s *score.Score, p *score.Player, stop func() bool) 
 	if old != nil {
 		a.course = old.course
 	}
-	return solveAhead(s, p, a, stop)
+	r := solveAhead(s, p, a, stop)
+	if old != nil && old.rates != nil {
+		r.rates.before = old.rates.rated.Load()
+	}
+	return r
 }
 
 // keep keeps of the solver what another one may go on from, where nothing was cut and

@@ -3,6 +3,7 @@ package motion
 import (
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
@@ -24,6 +25,7 @@ type Rate struct {
 	Strokes   int
 	Grace     int     // grace strokes that come within the gap
 	Leap      float64 // cm from the one bar or drum to the other, where that is what takes the time
+	at        int32   // the event that was looked at
 }
 
 // Turn says whether two limbs are in turn.
@@ -67,15 +69,24 @@ type rateList struct {
 	once         sync.Once
 	list         []Rate
 	edge, cannot RateCeiling // see RateCeilings
+
+	before *rated // what is left of a scan that this one may go on from
+	rated  atomic.Pointer[rated]
 }
 
 func (r *Result) scanRates(to *rateList) {
-	s := newRateScan(r)
-	s.run()
-	if s.cannot.Factor < s.edge.Factor {
-		s.edge = s.cannot
+	s := newRateScan(r, to.before)
+	s.sort()
+	if !s.goOn() {
+		s.all()
 	}
-	to.list, to.edge, to.cannot = s.list, s.edge, s.cannot
+	to.list, to.edge, to.cannot = s.list, s.edge.first().RateCeiling, s.cannot.first().RateCeiling
+	if to.cannot.Factor < to.edge.Factor {
+		to.edge = to.cannot
+	}
+	if to.before = nil; r.course != nil && s.plain {
+		to.rated.Store(s.keep())
+	}
 }
 
 // RateCeilings are the highest tempo factors at which no rate is below its
@@ -129,17 +140,6 @@ type paces struct {
 	few, phrase, kept body.Pace
 }
 
-// limit is that of so many strokes in a row.
-func (p *paces) limit(strokes int) float64 {
-	switch {
-	case strokes <= body.Few:
-		return p.few.Limit
-	case strokes <= body.Phrase:
-		return p.phrase.Limit
-	}
-	return p.kept.Limit
-}
-
 type kindKey struct {
 	word  string
 	limb  kit.LimbKind
@@ -152,20 +152,28 @@ type kindKey struct {
 // A cueKind is what a cue's strokes are judged by.
 type cueKind struct {
 	*moveKind
-	item int
+	key    kindKey
+	item   int
+	number uint16
 }
 
 type rateScan struct {
 	res    *Result
 	list   []Rate
-	edge   RateCeiling
-	cannot RateCeiling
+	edge   lowest
+	cannot lowest
 
-	kinds   map[kindKey]*moveKind
+	kinds   kindTable
 	cues    map[*score.Cue]*cueKind
 	items   map[*score.Item]int
 	how     map[*score.Cue]*Chosen   // of strokes
-	of      []*cueKind               // of each event that counts
+	asked   []asked                  // of each event
+	plain   bool                     // another scan may go on from this one
+	was     *rated                   // the one to go on from, or nil
+	track   int                      // that is looked at
+	at      int32                    // the event that is
+	quiet   bool                     // and only to know what others come after
+	ends    [tracks]int              // of the list
 	lists   [5][]int32               // the events of each limb that count
 	times   []float64                // of one of them
 	status  []uint8                  // of each event: two bits a limb
@@ -185,10 +193,13 @@ const (
 	third            // the third of three
 )
 
-func newRateScan(r *Result) *rateScan {
+func newRateScan(r *Result, was *rated) *rateScan {
 	s := &rateScan{
-		res: r, kinds: map[kindKey]*moveKind{}, cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{},
-		edge: RateCeiling{Factor: inf()}, cannot: RateCeiling{Factor: inf()},
+		res: r, cues: map[*score.Cue]*cueKind{}, items: make(map[*score.Item]int, len(r.Player.Items)), how: make(map[*score.Cue]*Chosen, len(r.Chosen)),
+		edge: nothingYet(), cannot: nothingYet(), plain: r.laid == nil, was: was,
+	}
+	for i, it := range r.Player.Items {
+		s.items[it] = i
 	}
 	for i := range r.Chosen {
 		ch := &r.Chosen[i]
@@ -199,7 +210,12 @@ func newRateScan(r *Result) *rateScan {
 	for h := range r.Spells {
 		s.palms[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Both() })
 		s.pairs[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Count == 2 })
+		s.plain = s.plain && !s.palms[h]
 	}
+	if s.was != nil && !s.was.sameMaker(r.Player) {
+		s.was = nil
+	}
+	s.kinds = newKindTable(s.was)
 	return s
 }
 
@@ -207,22 +223,27 @@ func newRateScan(r *Result) *rateScan {
 func (s *rateScan) kind(e *Event) *cueKind {
 	k := s.cues[e.Cue]
 	if k == nil {
-		at, ok := s.items[e.Cue.Item]
-		if !ok {
-			at = len(s.items)
-			s.items[e.Cue.Item] = at
-		}
-		k = &cueKind{s.moveKind(e), at}
+		k = s.kinds.of(s.moveKey(e), s.item(e.Cue.Item), &s.res.Player.Profile)
 		s.cues[e.Cue] = k
 	}
 	return k
+}
+
+// item is the number of an item.
+func (s *rateScan) item(it *score.Item) int {
+	at, ok := s.items[it]
+	if !ok {
+		at = len(s.items)
+		s.items[it], s.plain = at, false
+	}
+	return at
 }
 
 // sort finds the strokes that count, those of each limb, and what they are
 // judged by.
 func (s *rateScan) sort() {
 	ev := s.res.Events
-	s.status, s.of = make([]uint8, len(ev)), make([]*cueKind, len(ev))
+	s.status, s.asked = make([]uint8, len(ev)), make([]asked, len(ev))
 	var n [5]int
 	for i := range ev {
 		if e := &ev[i]; counts(e) {
@@ -240,12 +261,14 @@ func (s *rateScan) sort() {
 	for i := range ev {
 		e := &ev[i]
 		if !counts(e) {
+			s.asked[i] = s.uncounted(e)
 			continue
 		}
 		if e.Cue != cue {
 			cue, k = e.Cue, s.kind(e)
+			s.plain = s.plain && cue.Struck == nil
 		}
-		s.of[i] = k
+		s.asked[i] = s.counted(e, k)
 		for b := range n {
 			if e.Limbs>>b&1 != 0 {
 				s.lists[b] = append(s.lists[b], int32(i))
@@ -254,7 +277,32 @@ func (s *rateScan) sort() {
 	}
 }
 
-func (s *rateScan) moveKind(e *Event) *moveKind {
+// uncounted is what is asked of an event that is no stroke, or is dropped.
+func (s *rateScan) uncounted(e *Event) asked {
+	a := asked{limbs: e.Limbs}
+	if e.Cue != nil && e.Kind == Strike {
+		a.kind = uint16(s.item(e.Cue.Item)) + 1
+	}
+	return a
+}
+
+// counted is what is asked of a stroke of a kind.
+func (s *rateScan) counted(e *Event, k *cueKind) asked {
+	a := asked{kind: k.number, limbs: e.Limbs}
+	if s.graces(e) {
+		a.grace = e.Cue.Strokes[e.Stroke].Grace
+	}
+	if e.Limbs&body.Hands != 0 && e.Limbs&^body.Hands != 0 {
+		s.plain = false
+	}
+	return a
+}
+
+// of is what an event that counts is judged by.
+func (s *rateScan) of(at int32) *cueKind { return s.kinds.list[s.asked[at].kind] }
+
+// moveKey says how the limbs of an event's cue move.
+func (s *rateScan) moveKey(e *Event) kindKey {
 	in := e.Cue.Item.Inst
 	way, choice := in.Usual(), kit.Choice{}
 	if len(e.Cue.With) > 0 {
@@ -284,12 +332,7 @@ func (s *rateScan) moveKind(e *Event) *moveKind {
 		}
 		key.pair = key.pair || pairs
 	}
-	k, ok := s.kinds[key]
-	if !ok {
-		k = makeKind(&s.res.Player.Profile, key)
-		s.kinds[key] = k
-	}
-	return k
+	return key
 }
 
 // first is the first row that there is.
@@ -418,36 +461,56 @@ const leastFloor = 0.69
 // sixteenths and a rest, is meant to count; 1.9 keeps rounding out of it.
 const shorter = 1.9
 
-func (s *rateScan) run() {
-	s.sort()
-	for b := range s.lists {
-		s.limb(b)
+// The tracks of a scan: each limb, both hands and both feet.
+const (
+	handsTrack = 5 + iota
+	feetTrack
+	tracks
+)
+
+// all judges everything.
+func (s *rateScan) all() {
+	for b, list := range s.lists {
+		if body.Limbs(1)<<b != body.M {
+			s.rebounds(b, 0, len(list))
+		}
+		s.limb(b, stretch{to: len(list)})
+		s.ends[b] = len(s.list)
 	}
-	s.together(body.Hands)
-	s.together(body.Feet)
+	for k, pair := range pairs {
+		s.track = handsTrack + k
+		s.together(pair, s.fresh())
+		s.ends[s.track] = len(s.list)
+	}
 }
+
+// pairs are the limbs that may be in turn.
+var pairs = [2]body.Limbs{body.Hands, body.Feet}
 
 // counts says whether an event is a stroke that is judged.
 func counts(e *Event) bool { return e.Cue != nil && e.Kind == Strike && e.Limbs&droppedBit == 0 }
 
+// A stretch is what is looked at of a limb's strokes, and where judging begins.
+type stretch struct{ from, judged, to int }
+
 // limb judges the strokes of one limb, wherever they are.
-func (s *rateScan) limb(b int) {
+func (s *rateScan) limb(b int, w stretch) {
 	bit := body.Limbs(1) << b
 	rest := bit == body.M // nobody else looks at floor and steady time of the mouth
 	ev, list := s.res.Events, s.lists[b]
-	if len(list) < 2 {
-		return
-	}
-	if bit != body.M {
-		s.rebounds(b, list)
-	}
+	s.track = b
 	var on []int32 // the stroke before on each instrument, and 1
-	var rows [len(inRows)]inARow
-	for i, at := range list {
+	var rows inARow
+	for i := w.from; i < w.to; i++ {
+		at := list[i]
+		s.at, s.quiet = at, i < w.judged
 		e := &ev[at]
-		k := s.of[at]
+		k := s.of(at)
 		for k.item >= len(on) {
 			on = append(on, 0)
+		}
+		if on[k.item] == 0 {
+			on[k.item] = s.lastOn(k.item, list[:w.from])
 		}
 		p, least := s.arrives(k, at, b), 0.0
 		if j := on[k.item]; j > 0 && e.Cue.Struck != nil {
@@ -469,13 +532,23 @@ func (s *rateScan) limb(b int) {
 		if s.palms[b] && i > 0 {
 			s.inOnePlace(list, i, at, p, b)
 		}
+		rows.push(at, e.T0, max(least, p.phrase.Limit), max(least, p.kept.Limit))
 		for w, strokes := range inRows {
-			row := &rows[w]
-			if from, gap, need, ok := row.push(at, e.T0, max(least, p.limit(strokes)), strokes); ok && s.matters(gap, need) {
+			if from, gap, need, ok := rows.latest(w, strokes); ok && s.matters(gap, need) {
 				s.judge(Rate{From: &ev[from], To: e, Limbs: bit, Gap: gap, Pace: under(p.few, need), Technique: p.technique, Strokes: strokes}, true, false)
 			}
 		}
 	}
+}
+
+// lastOn is the last of some events on an item, and 1.
+func (s *rateScan) lastOn(item int, list []int32) int32 {
+	for _, at := range slices.Backward(list) {
+		if s.of(at).item == item {
+			return at + 1
+		}
+	}
+	return 0
 }
 
 // again judges a limb's stroke against its last one on an instrument where they may be on
@@ -502,7 +575,7 @@ func (s *rateScan) again(f, e *Event, b int, p *paces) float64 {
 // slower is which of two strokes that one motion plays takes longer to come to,
 // and its paces.
 func (s *rateScan) slower(one, other int32, b int) (int32, *paces) {
-	p, q := s.arrives(s.of[one], one, b), s.arrives(s.of[other], other, b)
+	p, q := s.arrives(s.of(one), one, b), s.arrives(s.of(other), other, b)
 	ev := s.res.Events
 	if q.few.Limit > p.few.Limit || q.few.Limit == p.few.Limit && ev[other].Cue.Item.Name < ev[one].Cue.Item.Name {
 		return other, q
@@ -612,7 +685,7 @@ var inRows = [2]int{body.Few + 1, body.Phrase + 1}
 // matters says whether a gap is below its limit, or nearer to it than any
 // before.
 func (s *rateScan) matters(gap, limit float64) bool {
-	return gap < limit-eps || gap < s.cannot.Factor*limit
+	return gap < limit-eps || gap < s.cannot.near*limit
 }
 
 // arrives is the paces by which a limb's stroke is judged.
@@ -630,9 +703,18 @@ func (s *rateScan) arrives(k *cueKind, at int32, b int) *paces {
 
 func (s *rateScan) how2(at int32, b int) uint8 { return s.status[at] >> (2 * b) & 3 }
 
-// rebounds marks the strokes of a limb that come by rebound.
-func (s *rateScan) rebounds(b int, list []int32) {
-	ev := s.res.Events
+// Whether a stroke comes by rebound hangs on the gaps around it, and so on so many strokes
+// before it and behind it: of two three gaps, and of three, four, of which the first and the last
+// say that the others are no part of others.
+const (
+	reboundsAfter  = 4
+	reboundsBefore = 3
+)
+
+// rebounds marks the strokes of a limb that come by rebound, of some.
+func (s *rateScan) rebounds(b, from, to int) {
+	first := max(0, from-reboundsAfter)
+	ev, list := s.res.Events, s.lists[b][first:min(to+reboundsBefore, len(s.lists[b]))]
 	s.times = s.times[:0]
 	for _, at := range list {
 		s.times = append(s.times, ev[at].T0)
@@ -641,7 +723,11 @@ func (s *rateScan) rebounds(b int, list []int32) {
 		func(i int) bool {
 			return ev[list[i]].Cue.Item == ev[list[i-1]].Cue.Item && !s.movesOn(&ev[list[i-1]], &ev[list[i]], b)
 		},
-		func(i int, how uint8) { s.status[list[i]] |= how << (2 * b) })
+		func(i int, how uint8) {
+			if first+i >= from && first+i < to {
+				s.status[list[i]] |= how << (2 * b)
+			}
+		})
 }
 
 // byRebound marks the strokes that come by rebound: one or two on the same
@@ -682,35 +768,50 @@ func Rebounds(at []float64) []int {
 	return out
 }
 
-// An inARow is the last strokes in a row, and what they need: their times and
-// the sum of their limits.
+// An inARow is the last strokes in a row, and what they need: their times and the sums of
+// their limits in a phrase and in more. The sums are whole numbers, so that what lies between
+// two strokes does not hang on what came before them.
 type inARow struct {
 	at   [32]int32
 	t    [32]float64
-	need [32]float64
+	need [32][len(inRows)]int64
+	sum  [len(inRows)]int64
 	n    int
-	sum  float64
 }
 
-// push adds a stroke, and gives the first of so many, their mean gap and the
-// mean of what they need.
-func (w *inARow) push(at int32, t, limit float64, strokes int) (from int32, gap, need float64, ok bool) {
-	w.sum += limit
-	w.at[w.n%32], w.t[w.n%32], w.need[w.n%32] = at, t, w.sum
+// fine is how many parts of a second limits are summed in.
+const fine = 1 << 40
+
+// push adds a stroke.
+func (w *inARow) push(at int32, t, phrase, kept float64) {
+	w.sum[0] += int64(phrase * fine)
+	w.sum[1] += int64(kept * fine)
+	i := w.n % 32
+	w.at[i], w.t[i], w.need[i] = at, t, w.sum
 	w.n++
+}
+
+// latest gives the first of so many strokes up to the one that was pushed, their mean gap and the
+// mean of what they need.
+func (w *inARow) latest(row, strokes int) (from int32, gap, need float64, ok bool) {
 	if w.n < strokes {
 		return 0, 0, 0, false
 	}
-	first := (w.n - strokes) % 32
+	first, last := (w.n-strokes)%32, (w.n-1)%32
 	gaps := float64(strokes - 1)
-	return w.at[first], (t - w.t[first]) / gaps, (w.sum - w.need[first]) / gaps, true
+	return w.at[first], (w.t[last] - w.t[first]) / gaps, float64(w.sum[row]-w.need[first][row]) / fine / gaps, true
 }
 
 // An onItem is what two limbs do on one instrument.
 type onItem struct {
 	last, before moment
-	rows         [len(inRows)]inARow
+	rows         inARow
 	turns        int // strokes since the two were last in turn
+
+	stirred bool // looked at by a scan that goes on from another one
+	more    int  // moments to come until nothing is another any more
+	seen    float64
+	end     int32 // from where on what was found before stands
 }
 
 // A moment is the strokes of two limbs on one instrument at one time.
@@ -724,7 +825,11 @@ type moment struct {
 // known yet.
 func (s *rateScan) fresh() []onItem {
 	if s.onItems == nil {
-		s.onItems = make([]onItem, len(s.items))
+		n := len(s.items)
+		if s.was != nil {
+			n = max(n, len(s.was.player.Items))
+		}
+		s.onItems = make([]onItem, n)
 	}
 	for i := range s.onItems {
 		s.onItems[i] = onItem{turns: 1 << 20}
@@ -734,34 +839,34 @@ func (s *rateScan) fresh() []onItem {
 
 // together judges two limbs in turn on one instrument, and the floors and
 // steady times of each alone.
-func (s *rateScan) together(pair body.Limbs) {
-	ev := s.res.Events
-	items := s.fresh()
+func (s *rateScan) together(pair body.Limbs, items []onItem) {
 	var last [5]int32 // what each limb did before, and 1
-	for i := range ev {
-		e := &ev[i]
-		limbs := e.Limbs & pair
-		if limbs == 0 {
-			continue
-		}
-		if counts(e) {
-			k := s.of[i]
-			on := &items[k.item]
-			from := on.last
-			if on.last.at > 0 && e.T0 <= on.last.t+eps { // with the other
-				from = on.before
-				on.last.limbs |= limbs
-			} else {
-				on.before, on.last = on.last, moment{int32(i) + 1, limbs, e.T0}
-				s.inTurn(e, int32(i), k, on, from, pair)
+	s.quiet = false
+	for i := range s.asked {
+		if limbs := s.asked[i].limbs & pair; limbs != 0 {
+			if s.asked[i].counts() {
+				s.both(int32(i), &items[s.of(int32(i)).item], limbs, pair, &last)
 			}
-			if from.at > 0 && from.limbs&limbs != 0 && !s.graces(e) {
-				s.eachAlone(from, int32(i), limbs, &last)
+			for l := range limbs.Each() {
+				last[l] = int32(i) + 1
 			}
 		}
-		for l := range limbs.Each() {
-			last[l] = int32(i) + 1
-		}
+	}
+}
+
+// both judges a stroke on an instrument among those of two limbs.
+func (s *rateScan) both(at int32, on *onItem, limbs, pair body.Limbs, last *[5]int32) {
+	e, from := &s.res.Events[at], on.last
+	s.at = at
+	if on.last.at > 0 && e.T0 <= on.last.t+eps { // with the other
+		from = on.before
+		on.last.limbs |= limbs
+	} else {
+		on.before, on.last = on.last, moment{at + 1, limbs, e.T0}
+		s.inTurn(e, at, s.of(at), on, from, pair)
+	}
+	if from.at > 0 && from.limbs&limbs != 0 && !s.graces(e) {
+		s.eachAlone(from, at, limbs, last)
 	}
 }
 
@@ -771,7 +876,7 @@ func (s *rateScan) eachAlone(from moment, at int32, limbs body.Limbs, last *[5]i
 	ev := s.res.Events
 	for l := range (from.limbs & limbs).Each() {
 		if f := s.onSame(last[l]-1, &ev[at], from.t, l); f != nil {
-			s.alone(f, &ev[at], at, s.of[at], l)
+			s.alone(f, &ev[at], at, s.of(at), l)
 		}
 	}
 }
@@ -849,9 +954,12 @@ func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from momen
 	if bounced && s.status[at] == 0 {
 		arrive = &k.two
 	}
+	on.rows.push(at, e.T0, arrive.phrase.Limit, arrive.kept.Limit)
 	for w, strokes := range inRows {
-		first, gap, need, ok := on.rows[w].push(at, e.T0, arrive.limit(strokes), strokes)
-		if ok && on.turns < strokes-1 && s.matters(gap, need) {
+		if on.turns >= strokes-1 {
+			continue
+		}
+		if first, gap, need, ok := on.rows.latest(w, strokes); ok && s.matters(gap, need) {
 			s.judge(Rate{From: &ev[first], To: e, Limbs: pair, Gap: gap, Pace: under(p.few, need), Technique: p.technique, Strokes: strokes}, true, false)
 		}
 	}
@@ -861,26 +969,81 @@ func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from momen
 // point makes of their times at a tempo.
 const clearly = 1 - 1e-9
 
+// A lowest is the lowest of the tempo factors that rates bear, and the first rate that bears
+// no clearly higher one.
+type lowest struct {
+	found []borne // each lower than all before it, the first hardly higher than the last
+	near  float64 // nothing from here on is lower
+}
+
+// A borne factor is that of a rate on a track.
+type borne struct {
+	RateCeiling
+	track int
+}
+
+// before says whether one comes before another.
+func (b *borne) before(c *borne) bool {
+	return b.track < c.track || b.track == c.track && b.Rate.at < c.Rate.at
+}
+
+func nothingYet() lowest { return lowest{near: inf()} }
+
+// hair is the share of a product or two that rounding comes to at the most.
+const hair = 1e-12
+
+// add takes a rate's factor into account.
+func (l *lowest) add(factor float64, r *Rate, track int) {
+	if n := len(l.found); n > 0 && factor >= l.found[n-1].Factor {
+		return
+	}
+	l.near = min(l.near, factor*(1+hair))
+	l.forget(factor)
+	l.found = append(l.found, borne{RateCeiling{factor, *r}, track})
+}
+
+// forget leaves out what is clearly higher than a factor.
+func (l *lowest) forget(factor float64) {
+	i := 0
+	for i < len(l.found) && factor < l.found[i].Factor*clearly {
+		i++
+	}
+	l.found = append(l.found[:0], l.found[i:]...)
+}
+
+// first is the first rate that bears no clearly higher factor than the lowest.
+func (l *lowest) first() borne {
+	if len(l.found) == 0 {
+		return borne{RateCeiling: RateCeiling{Factor: inf()}}
+	}
+	return l.found[0]
+}
+
+// last is the one with the lowest factor.
+func (l *lowest) last() borne {
+	if n := len(l.found); n > 0 {
+		return l.found[n-1]
+	}
+	return l.first()
+}
+
 // heeds says whether a gap may make any difference to judge.
 func (s *rateScan) heeds(gap float64, p *body.Pace) bool {
-	return gap < s.cannot.Factor*p.Limit || gap < s.edge.Factor*p.Floor || gap < p.Limit-eps || gap < p.Steady-eps
+	return gap < s.cannot.near*p.Limit || gap < s.edge.near*p.Floor || gap < p.Limit-eps || gap < p.Steady-eps
 }
 
 // judge takes a rate into account: against its limit, against its floor and
 // steady time, or both.
 func (s *rateScan) judge(r Rate, limit, rest bool) {
-	if r.Technique == nil {
+	if r.Technique == nil || s.quiet {
 		return
 	}
+	r.at = s.at
 	if limit && r.Pace.Limit > 0 {
-		if f := r.Gap / r.Pace.Limit; f < s.cannot.Factor*clearly {
-			s.cannot = RateCeiling{f, r}
-		}
+		s.cannot.add(r.Gap/r.Pace.Limit, &r, s.track)
 	}
 	if rest && r.Pace.Floor > 0 {
-		if f := r.Gap / r.Pace.Floor; f < s.edge.Factor*clearly {
-			s.edge = RateCeiling{f, r}
-		}
+		s.edge.add(r.Gap/r.Pace.Floor, &r, s.track)
 	}
 	if !limit { // whoever judges the limb alone has a limit that fits how it moves
 		r.Pace.Limit = min(r.Pace.Limit, r.Gap)

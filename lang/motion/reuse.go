@@ -76,6 +76,7 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	moved(&r.rates.edge.Rate)
 	moved(&r.rates.cannot.Rate)
 	r.rates.once.Do(func() {}) // it is known
+	r.rates.rated.Store(rates.rated.Load().of(p, m.events, r.rates.list))
 	return &r, true
 }
 
