@@ -87,6 +87,7 @@ func (r *Result) scanRates(to *rateList) {
 	if to.before = nil; r.course != nil && s.plain {
 		to.rated.Store(s.keep())
 	}
+	s.giveBack()
 }
 
 // RateCeilings are the highest tempo factors at which no rate is below its
@@ -163,26 +164,50 @@ type rateScan struct {
 	edge   lowest
 	cannot lowest
 
-	kinds   kindTable
+	rateRoom
+	kinds  kindTable
+	asked  []asked                  // of each event
+	plain  bool                     // another scan may go on from this one
+	was    *rated                   // the one to go on from, or nil
+	idle   *sync.Pool               // of rateRoom
+	track  int                      // that is looked at
+	at     int32                    // the event that is
+	quiet  bool                     // and only to know what others come after
+	ends   [tracks]int              // of the list
+	status []uint8                  // of each event: two bits a limb
+	leaps  leaps                    // once there are any
+	pairs  [2]bool                  // whether a hand has two of a kind somewhere
+	double *paces                   // of two bars or drums that one hand strikes together, once there are any
+	called map[bool]*body.Technique // what a leap is called, to bars and to drums
+	palms  [5]bool                  // whether a hand has something in its palm beside a stick
+}
+
+// A rateRoom is what a scan has, and another one may have after it.
+type rateRoom struct {
 	cues    map[*score.Cue]*cueKind
 	items   map[*score.Item]int
-	how     map[*score.Cue]*Chosen   // of strokes
-	asked   []asked                  // of each event
-	plain   bool                     // another scan may go on from this one
-	was     *rated                   // the one to go on from, or nil
-	track   int                      // that is looked at
-	at      int32                    // the event that is
-	quiet   bool                     // and only to know what others come after
-	ends    [tracks]int              // of the list
-	lists   [5][]int32               // the events of each limb that count
-	times   []float64                // of one of them
-	status  []uint8                  // of each event: two bits a limb
-	leaps   leaps                    // once there are any
-	pairs   [2]bool                  // whether a hand has two of a kind somewhere
-	double  *paces                   // of two bars or drums that one hand strikes together, once there are any
-	called  map[bool]*body.Technique // what a leap is called, to bars and to drums
-	palms   [5]bool                  // whether a hand has something in its palm beside a stick
-	onItems []onItem                 // see fresh
+	how     map[*score.Cue]*Chosen // of strokes
+	lists   [5][]int32             // the events of each limb that count
+	times   []float64              // of one of them
+	onItems []onItem               // see fresh
+}
+
+// emptyRoom is room in which nothing is known, that another scan has had if there is any.
+func emptyRoom(idle *sync.Pool) rateRoom {
+	had, ok := idle.Get().(*rateRoom)
+	if !ok {
+		return rateRoom{cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{}}
+	}
+	return *had
+}
+
+// giveBack lends the room on, with nothing in it.
+func (s *rateScan) giveBack() {
+	room := s.rateRoom
+	clear(room.cues)
+	clear(room.items)
+	clear(room.how)
+	s.idle.Put(&room)
 }
 
 // How a stroke comes about, in two bits.
@@ -194,10 +219,11 @@ const (
 )
 
 func newRateScan(r *Result, was *rated) *rateScan {
-	s := &rateScan{
-		res: r, cues: map[*score.Cue]*cueKind{}, items: make(map[*score.Item]int, len(r.Player.Items)), how: make(map[*score.Cue]*Chosen, len(r.Chosen)),
-		edge: nothingYet(), cannot: nothingYet(), plain: r.laid == nil, was: was,
+	s := &rateScan{res: r, edge: nothingYet(), cannot: nothingYet(), plain: r.laid == nil, was: was, idle: &sync.Pool{}}
+	if was != nil {
+		s.idle = was.idle
 	}
+	s.rateRoom = emptyRoom(s.idle)
 	for i, it := range r.Player.Items {
 		s.items[it] = i
 	}
@@ -253,9 +279,9 @@ func (s *rateScan) sort() {
 		}
 	}
 	for b := range n {
-		s.lists[b] = make([]int32, 0, n[b])
+		s.lists[b] = slices.Grow(s.lists[b][:0], n[b])
 	}
-	s.times = make([]float64, 0, slices.Max(n[:]))
+	s.times = slices.Grow(s.times[:0], slices.Max(n[:]))
 	var cue *score.Cue
 	var k *cueKind
 	for i := range ev {
@@ -824,13 +850,11 @@ type moment struct {
 // fresh is room for what two limbs do on each instrument, of which nothing is
 // known yet.
 func (s *rateScan) fresh() []onItem {
-	if s.onItems == nil {
-		n := len(s.items)
-		if s.was != nil {
-			n = max(n, len(s.was.player.Items))
-		}
-		s.onItems = make([]onItem, n)
+	n := len(s.items)
+	if s.was != nil {
+		n = max(n, len(s.was.player.Items))
 	}
+	s.onItems = slices.Grow(s.onItems[:0], n)[:n]
 	for i := range s.onItems {
 		s.onItems[i] = onItem{turns: 1 << 20}
 	}

@@ -2,6 +2,7 @@ package motion
 
 import (
 	"slices"
+	"sync"
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
@@ -75,6 +76,7 @@ type rated struct {
 	list         []Rate
 	ends         [tracks]int
 	edge, cannot extreme
+	idle         *sync.Pool // of rateRoom
 }
 
 // An extreme is the first rate that bears no clearly higher factor than the lowest, and the one that
@@ -87,7 +89,7 @@ func (s *rateScan) keep() *rated {
 	}
 	return &rated{
 		player: s.res.Player, events: s.res.Events, asked: s.asked, status: s.status, kinds: s.kinds.list, list: s.list, ends: s.ends,
-		edge: extreme{s.edge.first(), s.edge.last()}, cannot: extreme{s.cannot.first(), s.cannot.last()},
+		edge: extreme{s.edge.first(), s.edge.last()}, cannot: extreme{s.cannot.first(), s.cannot.last()}, idle: s.idle,
 	}
 }
 

@@ -25,10 +25,11 @@ func longPart(rnd *rand.Rand, bars int) string {
 	limbs := [][]string{{"R", "L"}, {"RL"}, {"R", "L", "RF"}, {"R", "L", "RF", "LF"}, {"RL", "RF", "LF"}}[rnd.IntN(5)]
 	if rnd.IntN(8) == 0 {
 		b.WriteString("  R holds egg-shaker\n")
-		things[4], limbs = "egg-shaker", limbs[:1]
+		things, limbs = [...]string{"egg-shaker", "woodblock with snare-stick", "egg-shaker", "cowbell with snare-stick", "egg-shaker"}, []string{"R"}
 	}
+	longest := []int{2, 12}[rnd.IntN(2)]
 	for bar := 1; bar <= bars; {
-		n := min(1+rnd.IntN(12), bars-bar+1)
+		n := min(1+rnd.IntN(longest), bars-bar+1)
 		fmt.Fprintf(&b, "  from %d\n", bar)
 		for _, limb := range limbs {
 			thing := "bass-drum-pedal"
@@ -76,7 +77,13 @@ func quickBar(rnd *rand.Rand) string {
 			some += fmt.Sprintf(" %s%d%s", grace, 1+n/4, letters[n%4])
 		}
 	}
-	if some == "" || rnd.IntN(12) == 0 {
+	switch rnd.IntN(24) {
+	case 0:
+		some = " 1~2"
+	case 1, 2:
+		some = ""
+	}
+	if some == "" {
 		return " -"
 	}
 	return some
@@ -203,6 +210,7 @@ func TestRatesThatGoOnAreThoseFromNothing(t *testing.T) {
 				listed += len(got.list)
 				sameScan(t, fresh, got, file.Text)
 				were[i], rates[i] = r, seen.keep(got)
+				got.giveBack()
 				if r.scanned(); ok && r.rates.rated.Load() != nil {
 					require.Equal(t, &r.Events[0], &r.rates.rated.Load().events[0])
 				}
