@@ -202,8 +202,11 @@ var tooManyOptions = 4096
 // in seconds.
 func (r *resumed) takeWays() {
 	v, c := r.v, r.course
-	v.taken = true
-	v.options, v.atFirst, v.moments, v.alone = c.options, c.atFirst, maps.Clone(c.moments), slices.Clone(c.alone)
+	v.taken, v.borrowed = true, true
+	v.options, v.atFirst, v.moments, v.alone, v.demands = c.options, c.atFirst, c.moments, c.alone, c.demands
+	if c.player == v.player {
+		return
+	}
 	v.demands = make(map[demand][]option, len(c.demands)+8)
 	for d, list := range c.demands {
 		if d.act != nil {
@@ -215,6 +218,18 @@ func (r *resumed) takeWays() {
 			}
 		}
 		v.demands[d] = list
+	}
+}
+
+// own makes what is known of ways of playing the solver's own, before something comes in.
+func (v *solver) own() {
+	if !v.borrowed {
+		return
+	}
+	v.borrowed = false
+	v.moments, v.alone = maps.Clone(v.moments), slices.Clone(v.alone)
+	if v.course.player == v.player {
+		v.demands = maps.Clone(v.demands)
 	}
 }
 

@@ -98,6 +98,7 @@ func (v *solver) optionsOf(e *Event) []option {
 	list, ok := v.demands[d]
 	if !ok {
 		list = v.makeOptions(e)
+		v.own()
 		v.demands[d] = list
 	}
 	l := &v.latest[v.oldest%len(v.latest)]

@@ -76,6 +76,7 @@ type solver struct {
 	legsLeft []toPrice
 	prices   []pricedLeg // of the present stage
 	taken    bool        // what is known of ways of playing is the course's, by its numbers
+	borrowed bool        // and so are the lists of it, as long as nothing comes in
 	slower   bool        // the course is of the same in another time, and all that it knows holds but for that
 }
 
@@ -496,10 +497,9 @@ func (v *solver) stageOptions() []stageOption {
 	if len(v.cur) == 1 {
 		if opts := v.optionsOf(&v.events[v.cur[0]]); len(opts) > 0 {
 			id := int(opts[0].id)
-			for len(v.alone) <= id {
-				v.alone = append(v.alone, nil)
-			}
-			if v.alone[id] == nil {
+			if id >= len(v.alone) || v.alone[id] == nil {
+				v.own()
+				v.alone = append(v.alone, make([][]stageOption, max(0, id+1-len(v.alone)))...)
 				v.alone[id] = v.combine()
 			}
 			return v.alone[id]
@@ -518,6 +518,7 @@ func (v *solver) stageOptions() []stageOption {
 	list, ok := v.moments[string(k)]
 	if !ok {
 		list = v.combine()
+		v.own()
 		v.moments[string(k)] = list
 	}
 	return list

@@ -25,7 +25,7 @@ func longPart(rnd *rand.Rand, bars int) string {
 	limbs := [][]string{{"R", "L"}, {"RL"}, {"R", "L", "RF"}, {"R", "L", "RF", "LF"}, {"RL", "RF", "LF"}}[rnd.IntN(5)]
 	if rnd.IntN(8) == 0 {
 		b.WriteString("  R holds egg-shaker\n")
-		things, limbs = [...]string{"egg-shaker", "woodblock with snare-stick", "egg-shaker", "cowbell with snare-stick", "egg-shaker"}, []string{"R"}
+		things, limbs = [...]string{"egg-shaker", "woodblock with snare-stick", "egg-shaker", "cowbell with snare-stick", "egg-shaker"}, []string{"R", "R"}
 	}
 	longest := []int{2, 12}[rnd.IntN(2)]
 	for bar := 1; bar <= bars; {
@@ -211,6 +211,9 @@ func TestRatesThatGoOnAreThoseFromNothing(t *testing.T) {
 				sameScan(t, fresh, got, file.Text)
 				were[i], rates[i] = r, seen.keep(got)
 				got.giveBack()
+				room := emptyRoom(got.idle)
+				require.Zero(t, len(room.cues)+len(room.how)+len(room.items))
+				got.idle.Put(&room)
 				if r.scanned(); ok && r.rates.rated.Load() != nil {
 					require.Equal(t, &r.Events[0], &r.rates.rated.Load().events[0])
 				}
