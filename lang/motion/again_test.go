@@ -107,6 +107,19 @@ func sameStages(t *testing.T, s *score.Score, p *score.Player, got *Result) {
 	}
 }
 
+// waysKept counts what is kept of ways of playing.
+func waysKept(r *Result) (n [4]int) {
+	if c := r.course; c != nil {
+		n = [4]int{len(c.demands), len(c.moments), len(c.alone)}
+		for _, list := range c.alone {
+			if list != nil {
+				n[3]++
+			}
+		}
+	}
+	return n
+}
+
 // A path that goes on from what is kept of the one before an edit is the one that is
 // found from nothing, to the last field, however often it is done.
 func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
@@ -153,7 +166,9 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 				file = syntax.Reparse(otherwise(rnd, file.Text, text), file)
 				now := score.Bind("t", file, nil, score.Options{Remember: true, Earlier: last})
 				for i, p := range now.Players {
+					kept := waysKept(were[i])
 					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)
+					require.Equal(t, kept, waysKept(were[i]), "others may go on from it too\n%s", file.Text)
 					were[i] = got
 					sameStages(t, now, p, got)
 					got = &Result{}

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.org/handful/internal/draws"
 	"example.org/handful/internal/madeup"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
@@ -261,4 +262,55 @@ func (l *lens) keep(s *rateScan) *rated {
 		return nil
 	}
 	return s.keep()
+}
+
+// The lowest factor, and the first that is hardly above it, are the same whether all are looked at or a
+// few beside the lowest of before, also where many differ by hardly anything.
+func TestTheLowestIsJoinedWithThatOfBefore(t *testing.T) {
+	draws.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(3, 12).Draw(t, "strokes")
+		events := make([]Event, n)
+		list := make([]int32, n)
+		for i := range events {
+			events[i].index, list[i] = int32(i), int32(i)
+		}
+		factors := func(what string) []float64 {
+			least := rapid.IntRange(0, 12).Draw(t, what+" at the least")
+			return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) float64 {
+				return 1 + 0.3e-9*float64(least+rapid.IntRange(0, 6).Draw(t, "hairs"))
+			}), n, n).Draw(t, what)
+		}
+		add := func(l *lowest, list []float64, from, to int) {
+			for i := from; i < to; i++ {
+				if list[i] < l.near {
+					l.add(list[i], &Rate{To: &events[i], at: int32(i)}, 0)
+				}
+			}
+		}
+		was, now := factors("before"), factors("now")
+		first := rapid.IntRange(0, n-1).Draw(t, "first")
+		tail := rapid.IntRange(first, n).Draw(t, "tail")
+		now = append(append(append([]float64(nil), was[:first]...), now[first:tail]...), was[tail:]...)
+		old, fresh, got := nothingYet(), nothingYet(), nothingYet()
+		add(&old, was, 0, n)
+		add(&fresh, now, 0, n)
+		kept := extreme{old.first(), old.last()}
+		g := going{rateScan: &rateScan{res: &Result{Events: events}}, first: first, tail: tail, limbs: body.R}
+		g.lists[0], g.redone[0] = list, stretch{judged: first, to: tail}
+		got.beside(&kept)
+		add(&got, now, first, tail)
+		if !g.join(&got, &kept) {
+			lost := int(kept.first.Rate.at) >= first && int(kept.first.Rate.at) < tail || int(kept.last.Rate.at) >= first && int(kept.last.Rate.at) < tail
+			if !lost && fresh.last().Factor >= kept.first.Factor*clearly {
+				t.Fatal("what stands was not taken over")
+			}
+			return
+		}
+		if fresh.first() != got.first() || fresh.last().Factor != got.last().Factor {
+			t.Fatalf("%d and %g from nothing, %d and %g beside that of before", fresh.first().Rate.at, fresh.last().Factor, got.first().Rate.at, got.last().Factor)
+		}
+		if i := slices.IndexFunc(now, func(f float64) bool { return f*clearly <= slices.Min(now) }); int32(i) != fresh.first().Rate.at {
+			t.Fatalf("%d is the first, not %d", i, fresh.first().Rate.at)
+		}
+	})
 }

@@ -122,7 +122,9 @@ func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
 				file = syntax.Reparse(other, file)
 				now := score.Bind("t", file, nil, score.Options{Remember: true, Earlier: last})
 				for i, p := range now.Players {
+					ways := waysKept(were[i])
 					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)
+					require.Equal(t, ways, waysKept(were[i]), "others may go on from it too\n%s", file.Text)
 					sameStages(t, now, p, got)
 					if was, is := were[i], got.course; tooManyOptions > 0 && was != nil && was.course != nil && is != nil && was.Player == p && len(is.steps) > 0 && len(is.steps) == len(was.course.steps) && !was.course.time.Equal(now.Time) {
 						others++
