@@ -10,7 +10,6 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"example.org/handful/internal/draws"
 	"example.org/handful/internal/madeup"
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
@@ -267,13 +266,14 @@ func (l *lens) keep(s *rateScan) *rated {
 // The lowest factor, and the first that is hardly above it, are the same whether all are looked at or a
 // few beside the lowest of before, also where many differ by hardly anything.
 func TestTheLowestIsJoinedWithThatOfBefore(t *testing.T) {
-	draws.Check(t, func(t *rapid.T) {
+	madeup.Try(t, 6000, func(t *rapid.T) {
 		n := rapid.IntRange(3, 12).Draw(t, "strokes")
 		events := make([]Event, n)
 		list := make([]int32, n)
 		for i := range events {
 			events[i].index, list[i] = int32(i), int32(i)
 		}
+		all := rapid.Bool().Draw(t, "whatever is known") // as with the mouth
 		factors := func(what string) []float64 {
 			least := rapid.IntRange(0, 12).Draw(t, what+" at the least")
 			return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) float64 {
@@ -282,7 +282,7 @@ func TestTheLowestIsJoinedWithThatOfBefore(t *testing.T) {
 		}
 		add := func(l *lowest, list []float64, from, to int) {
 			for i := from; i < to; i++ {
-				if list[i] < l.near {
+				if all || list[i] < l.near {
 					l.add(list[i], &Rate{To: &events[i], at: int32(i)}, 0)
 				}
 			}
