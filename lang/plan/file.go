@@ -14,6 +14,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/kit"
+	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
@@ -213,7 +214,7 @@ func (j *job) begin(unite bool) error {
 	if opt.Weights != nil {
 		weights = *opt.Weights
 	}
-	j.piece = take(j.old.Score, weights, opt.Keep, unite)
+	j.piece = take(j.old.Score, weights, opt.Keep, unite, j.pace)
 	switch {
 	case len(j.passages) == 0 && j.old.Score.Coverage.Omitted > 0:
 		return errors.New("all that is written here is left out by omit lines: a plan needs something to be covered")
@@ -247,6 +248,25 @@ func (j *job) begin(unite bool) error {
 	}
 	j.bounds = newBounder(j.people, quickest.changer, j.stock)
 	return j.able()
+}
+
+// pace is the least time in which every one of the cast repeats strokes with one hand, as an
+// instrument is usually played.
+func (j *job) pace(in *kit.Instrument) float64 {
+	var ch kit.Choice
+	if usual := in.Usual().With; len(usual) > 0 {
+		ch = usual[0]
+	}
+	floors := motion.FloorsOf(in, in.Usual(), ch, j.stock.catalogue.Implement(ch.Implement), false)
+	profile := body.Experienced()
+	if p, ok := body.ProfileNamed(j.opt.Profile); ok {
+		profile = p
+	}
+	least := floors(&profile).One
+	for _, p := range j.old.Score.Players {
+		least = max(least, floors(&p.Profile).One)
+	}
+	return least
 }
 
 // sound refuses a piece whose own text is in error: no plan mends that.
@@ -1184,7 +1204,7 @@ func (q *passage) of(t *track) (notes int, weight float64) {
 	for _, o := range q.unison {
 		weight -= o.weight
 	}
-	return q.notes(), weight
+	return q.notes() - q.others, weight
 }
 
 // in is what a passage is in a line that has it in unison with others.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"example.org/handful/lang/beat"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
@@ -23,6 +24,7 @@ type track struct {
 	byBar   map[int]int // index into bars
 	cuts    []float64   // by bar: what it costs that the line stops, or comes in, before it
 	more    map[int]int // by bar: the notes of chords beyond one a stroke
+	noted   bool        // some strokes may say which bar or drum they strike
 }
 
 // A passage is what one line has in one bar: the least that is given away.
@@ -36,6 +38,7 @@ type passage struct {
 	t0, t1  float64
 	letGo   float64   // that of what ends last
 	sounds  int       // strokes that sound
+	others  int       // of them, those that only lines of other parts have
 	share   []float64 // for how many strokes each of them counts
 	shares  float64   // all of those
 	dyn     [2]kit.Dynamic
@@ -92,8 +95,9 @@ func firstSpans(s *score.Score) map[int]int {
 	return first
 }
 
-// take reads the parts of a score; with unite what parts have in unison is one.
-func take(s *score.Score, w Weights, keep, unite bool) *piece {
+// take reads the parts of a score; with unite what parts have on one instrument is one where
+// one hand gives all of it, which strikes as often as pace says at the most.
+func take(s *score.Score, w Weights, keep, unite bool, pace func(in *kit.Instrument) float64) *piece {
 	p := &piece{score: s, weights: w, keep: keep}
 	names := map[string]map[*score.Part]bool{}
 	for _, part := range s.Parts {
@@ -111,6 +115,7 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 			}
 			t.strokes = append(t.strokes, l.Strokes...)
 			for i := range l.Struck {
+				t.noted = true
 				if n := l.StruckAt(i).Count(); n > 1 && l.Strokes[i].Sounds() {
 					t.more[int(l.Strokes[i].Bar)] += n - 1
 				}
@@ -135,7 +140,7 @@ func take(s *score.Score, w Weights, keep, unite bool) *piece {
 	})
 	p.number()
 	p.weigh()
-	p.unite(unite)
+	p.unite(unite, pace)
 	p.group()
 	p.cutUp()
 	return p
@@ -174,8 +179,9 @@ func (p *piece) number() {
 
 // unite makes one passage of those of a bar that the same strokes on the same
 // instrument give: all parts' lines of one name, where one of them has every stroke
-// of the others, and no cue says of which part it plays them.
-func (p *piece) unite(really bool) {
+// of the others or one hand gives the strokes of all, and no cue says of which part it
+// plays them.
+func (p *piece) unite(really bool, pace func(in *kit.Instrument) float64) {
 	for _, t := range p.tracks {
 		for _, o := range p.tracks {
 			if o.name == t.name {
@@ -189,18 +195,16 @@ func (p *piece) unite(really bool) {
 			if !q.track.shared || host[q] != nil || len(q.unison) > 0 || p.parted(q) {
 				continue
 			}
-			var others []*passage
-			for _, o := range bar {
-				if o != q && o.track.name == q.track.name {
-					others = append(others, o)
-				}
-			}
-			if len(others) == 0 || slices.ContainsFunc(others, func(o *passage) bool { return !gives(q, o) }) {
+			all, others := p.together(q, bar, pace)
+			if others == nil {
 				continue
 			}
 			p.doubled = true
 			if !really {
 				return
+			}
+			if all != nil {
+				q.takeOn(all, others)
 			}
 			q.unison = others
 			for _, o := range others {
@@ -212,6 +216,121 @@ func (p *piece) unite(really bool) {
 	}
 	p.passages = slices.DeleteFunc(p.passages, func(q *passage) bool { return host[q] != nil })
 	p.number()
+}
+
+// together are the other passages of a bar that the same strokes give as one of them, if they can
+// be one, and where none has all of the strokes, all that they have.
+func (p *piece) together(q *passage, bar []*passage, pace func(in *kit.Instrument) float64) (all joined, others []*passage) {
+	for _, o := range bar {
+		if o != q && o.track.name == q.track.name {
+			others = append(others, o)
+		}
+	}
+	if len(others) == 0 || !slices.ContainsFunc(others, func(o *passage) bool { return !gives(q, o) }) {
+		return nil, others
+	}
+	if slices.ContainsFunc(others, func(o *passage) bool { return givesAll(o, q, others) }) {
+		return nil, nil // its turn comes
+	}
+	all = join(append([]*passage{q}, others...))
+	if !all.within(pace(q.track.inst)) || p.partly(all, q) {
+		return nil, nil
+	}
+	return all, others
+}
+
+// givesAll says whether one of some passages has the strokes of another and of all the rest.
+func givesAll(o, q *passage, others []*passage) bool {
+	return gives(o, q) && !slices.ContainsFunc(others, func(r *passage) bool { return r != o && !gives(o, r) })
+}
+
+// A joinedStroke is a stroke that some lines have together, and what it weighs.
+type joinedStroke struct {
+	score.Stroke
+	on, weight float64
+}
+
+// joined are the strokes of several lines of one instrument in a bar; those at one time are one.
+type joined []joinedStroke
+
+// join puts together what some passages of one instrument have; nil where their strokes are more
+// than single strokes that are all alike.
+func join(list []*passage) joined {
+	var out joined
+	for _, q := range list {
+		if q.track.noted {
+			return nil
+		}
+		for i := range q.strokes {
+			st := &q.strokes[i]
+			if st.Flags&^score.Accent != 0 || st.Grace > 0 {
+				return nil
+			}
+			out = append(out, joinedStroke{*st, q.on[i], q.weighs(i)})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b joinedStroke) int { return a.At.Cmp(b.At) })
+	n := 0
+	for _, st := range out {
+		if n > 0 && out[n-1].At == st.At {
+			out[n-1].weight += st.weight
+			continue
+		}
+		out[n] = st
+		n++
+	}
+	return out[:n]
+}
+
+// within says whether no stroke comes sooner after the one before than one hand can repeat them
+// at ease.
+func (s joined) within(pace float64) bool {
+	for i := 1; i < len(s); i++ {
+		if s[i].on-s[i-1].on < pace-1e-6 {
+			return false
+		}
+	}
+	return len(s) > 0
+}
+
+// partly says whether a cue of the file plays some of what lines have together in the bar of a
+// passage, and not all.
+func (p *piece) partly(all joined, q *passage) bool {
+	for _, who := range p.score.Players {
+		for _, c := range who.Cues {
+			if c.Voice != q.track.name || !q.touched(c) {
+				continue
+			}
+			has := map[beat.Rat]bool{}
+			for i := range c.Strokes {
+				has[c.Strokes[i].At] = true
+			}
+			if slices.ContainsFunc(all, func(s joinedStroke) bool { return !has[s.At] }) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// takeOn gives a passage what it and others have together; what the others weigh is not
+// added yet.
+func (q *passage) takeOn(all joined, others []*passage) {
+	q.strokes, q.on, q.off, q.share = nil, nil, nil, nil
+	q.others, q.sounds = len(all)-q.sounds, len(all)
+	q.early, q.shares = make([]float64, len(all)), 0
+	for i := range all {
+		q.strokes, q.on, q.off = append(q.strokes, all[i].Stroke), append(q.on, all[i].on), append(q.off, all[i].on)
+		q.share = append(q.share, all[i].weight)
+		q.shares += all[i].weight
+	}
+	q.t0, q.t1, q.letGo = q.on[0], q.on[len(q.on)-1], 0
+	for _, o := range others {
+		if q.dyn[0] == 0 || o.dyn[0] != 0 && o.dyn[0] < q.dyn[0] {
+			q.dyn[0] = o.dyn[0]
+		}
+		q.dyn[1] = max(q.dyn[1], o.dyn[1])
+	}
 }
 
 // parted says whether a cue of the file plays a bar of a line for one part alone.

@@ -24,6 +24,22 @@ func TestUnisonIsPlayedOnceWhereHandsAreShort(t *testing.T) {
 	assert.Contains(t, p.Text, "as written of \"Percussion 2\"")
 }
 
+// Where hands are short one hand gives what two parts have on one instrument in different rhythms,
+// together, if it strikes no sooner than at ease; what is left out is counted by part.
+func TestOneHandGivesTwoRhythmsOfOneInstrument(t *testing.T) {
+	text := "tempo 80\nbars 4\npart \"Percussion 1\"\n  shaker | mf 1 3 4 | % x3\npart \"Percussion 2\"\n  shaker | mf 1 2& 3 | % x3\npart \"Percussion 3\"\n  snare-drum | mf 1 2 3 4 | % x3\n"
+	p := planned(t, text, Options{Players: 1})
+	clean(t, p)
+	assert.Empty(t, p.Lost)
+	assert.NotContains(t, p.Text, " of \"")
+	p = planned(t, strings.ReplaceAll(text, "2&", "1+1/8"), Options{Players: 1}) // nobody shakes so soon again
+	clean(t, p)
+	assert.NotEmpty(t, p.Lost)
+	p = planned(t, text+"part \"Percussion 4\" matters much\n  crash-cymbals | f 1 2 3 4 | % x3\n", Options{Players: 1})
+	clean(t, p)
+	assert.NotEmpty(t, p.Lost)
+}
+
 // Parts that are now in unison and now not: whatever is played once and whatever
 // is left out, every written stroke is accounted for, and the plan of the plan is
 // no worse.
