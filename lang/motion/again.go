@@ -104,12 +104,19 @@ type counterpart struct {
 	same bool
 }
 
-// pair finds which cues are which of those of the course, where the player is set up as then.
+// pair finds which cues are which of those of the course, where the player is set up as then
+// but for where things stand.
 func (v *solver) pair() {
 	c := v.course
-	if c != nil && v.hop == nil && v.sets == nil && c.catalogue == v.score.Catalogue && sameSetUp(c.player, v.player) {
-		v.paired = pairedCues(c.player, v.player)
+	if c == nil || v.hop != nil || v.sets != nil || c.catalogue != v.score.Catalogue {
+		return
 	}
+	if !sameSetUp(c.player, v.player) {
+		if v.displaced = displacedThings(c.player, v.player); v.displaced == nil {
+			return
+		}
+	}
+	v.paired = pairedCues(c.player, v.player)
 }
 
 // GoesOn says whether a path of a player may go on from this one: where it may not, nothing
@@ -184,11 +191,11 @@ func (v *solver) resume() *resumed {
 	n := min(len(was.Items), len(now.Items))
 	m := mover{items: counterparts(was.Items[:n], now.Items[:n]), acts: counterparts(was.Actions, now.Actions)}
 	r := &resumed{course: c, v: v, cues: v.paired, acts: m.acts, mover: m}
-	if !r.samePalms() || !r.sameAtHand() || !v.sameUses(was, m.items) || !r.takeGrips(&m) {
+	if !r.samePalms() || !r.sameAtHand() || !v.sameUses(was, m.items) || v.displaced != nil && !r.standAlike() || !r.takeGrips(&m) {
 		return nil
 	}
 	r.takeWays()
-	if !c.time.Equal(v.score.Time) || c.crowded != v.crowded || (c.footing == nil) != (v.footing == nil) || !r.sameDoings(&m) {
+	if v.displaced != nil || !c.time.Equal(v.score.Time) || c.crowded != v.crowded || (c.footing == nil) != (v.footing == nil) || !r.sameDoings(&m) {
 		return nil
 	}
 	return r
@@ -237,11 +244,16 @@ func (v *solver) own() {
 // order and places, but that one may have more behind them, who has and does the same at set
 // places; not what there is to play.
 func sameSetUp(a, b *score.Player) bool {
+	return sameBut(a, b, sameThing)
+}
+
+// sameBut is the same with things that are alike in some way.
+func sameBut(a, b *score.Player, alike func(a, b *score.Item) bool) bool {
 	if a.Profile != b.Profile || !score.SamePerson(&a.Person, &b.Person) || len(a.Actions) != len(b.Actions) {
 		return false
 	}
 	place, n := placesOf(a, b), min(len(a.Items), len(b.Items))
-	return slices.EqualFunc(a.Items[:n], b.Items[:n], sameThing) && slices.EqualFunc(a.Stations, b.Stations, sameStation) && slices.EqualFunc(a.Tables, b.Tables, sameTable) &&
+	return slices.EqualFunc(a.Items[:n], b.Items[:n], alike) && slices.EqualFunc(a.Stations, b.Stations, sameStation) && slices.EqualFunc(a.Tables, b.Tables, sameTable) &&
 		slices.EqualFunc(a.Holds[:], b.Holds[:], place.sameHold) && slices.EqualFunc(a.Actions, b.Actions, place.sameAction)
 }
 

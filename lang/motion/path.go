@@ -70,14 +70,15 @@ type solver struct {
 	cur     []int32 // events of the present stage
 	stop    func() bool
 
-	note     note
-	newSteps []step // room for more of them, and of what is in them
-	waysLeft []tried
-	legsLeft []toPrice
-	prices   []pricedLeg // of the present stage
-	taken    bool        // what is known of ways of playing is the course's, by its numbers
-	borrowed bool        // and so are the lists of it, as long as nothing comes in
-	slower   bool        // the course is of the same in another time, and all that it knows holds but for that
+	note      note
+	newSteps  []step // room for more of them, and of what is in them
+	waysLeft  []tried
+	legsLeft  []toPrice
+	prices    []pricedLeg // of the present stage
+	taken     bool        // what is known of ways of playing is the course's, by its numbers
+	borrowed  bool        // and so are the lists of it, as long as nothing comes in
+	again     bool        // the course is of the same, and all that it knows holds but for how long there is, and how long it takes
+	displaced []bool      // which of the player's things stand elsewhere than in the course; nil where no others do
 }
 
 // An ahead is what is known before the path, whichever hand has what is for
@@ -272,8 +273,8 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	}
 	var cut bool
 	v.pair()
-	retimed := v.retimed()
-	if v.events = retimed; retimed == nil {
+	same := v.sameEvents()
+	if v.events = same; same == nil {
 		v.events, cut = v.played(any)
 	}
 	if cut {
@@ -295,7 +296,7 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	if before != nil {
 		before.compareEvents(dropped)
 	}
-	if v.slower = retimed != nil && v.taken; v.slower {
+	if v.again = same != nil && v.taken; v.again {
 		v.relay(dropped)
 	} else {
 		v.layStages(dropped, before)
@@ -378,7 +379,7 @@ func (v *solver) walk(res *Result, before *resumed) {
 			steps[si] = v.noted(si)
 		}
 	}
-	path := v.trace(res, layers, chosen, before)
+	path := v.trace(res, layers, chosen, steps, before)
 	v.keep(res, layers, chosen, steps, path)
 }
 

@@ -11,6 +11,9 @@ import (
 // is for it does. So what was tried on the way into a stage is noted, and in another tempo
 // nothing but the prices is worked out anew.
 
+// Neither does it depend on where exactly things stand, as long as they are had from the same
+// places: see displaced.go.
+
 // A step is what was tried on the way into a stage.
 type step struct {
 	ways []tried
@@ -33,8 +36,10 @@ const mostLegs = 2
 // and one of its own.
 type toPrice struct {
 	need  body.Pace
-	since int8  // see before
 	until int32 // counted from the first of the stage
+	key   legKey
+	since int8 // see before
+	bare  bool // nothing is needed but the leg of its key
 }
 
 // before are the events before a stage with which the time for a leg may begin; the last is none.
@@ -62,7 +67,7 @@ func (n *note) leg(st *stage, r *errand, legs []timedLeg) int16 {
 	if l.bodyEv >= 0 || l.among || since < 0 {
 		return -1
 	}
-	n.legs = append(n.legs, toPrice{l.need, int8(since), r.ev - st.first})
+	n.legs = append(n.legs, toPrice{l.need, r.ev - st.first, l.key, int8(since), len(l.pre)+len(l.post) == 0})
 	return int16(len(n.legs) - 1)
 }
 
@@ -105,13 +110,19 @@ func (v *solver) noted(si int) *step {
 			return s
 		}
 	}
+	s := v.newStep()
+	v.waysLeft, s.ways = atEnd(v.waysLeft, n.ways)
+	v.legsLeft, s.legs = atEnd(v.legsLeft, n.legs)
+	return s
+}
+
+// newStep is room for another step.
+func (v *solver) newStep() *step {
 	if len(v.newSteps) == 0 {
 		v.newSteps = make([]step, min(256, len(v.stages)))
 	}
 	s := &v.newSteps[0]
 	v.newSteps = v.newSteps[1:]
-	v.waysLeft, s.ways = atEnd(v.waysLeft, n.ways)
-	v.legsLeft, s.legs = atEnd(v.legsLeft, n.legs)
 	return s
 }
 
@@ -132,12 +143,10 @@ func (v *solver) retimed() []Event {
 		return nil
 	}
 	events := slices.Clone(c.events)
+	v.unsettled(events)
 	var ends [][2]float64 // of rolls, then and now
 	for i := range events {
 		e := &events[i]
-		if e.Limbs &^= droppedBit; c.settled[int32(i)] {
-			e.Limbs = 0
-		}
 		setTime(v.score, v.player, e)
 		if i > 0 && !samePause(c.events[i].T0-c.events[i-1].T0, e.T0-events[i-1].T0) {
 			return nil
@@ -150,6 +159,17 @@ func (v *solver) retimed() []Event {
 		return nil
 	}
 	return events
+}
+
+// unsettled takes from events of the course what its path gave them.
+func (v *solver) unsettled(events []Event) {
+	for i := range events {
+		if e := &events[i]; v.course.settled[int32(i)] {
+			e.Limbs = 0
+		} else {
+			e.Limbs &^= droppedBit
+		}
+	}
 }
 
 // samePause says whether two moments are one in either time, or clearly come one after the other.
@@ -194,7 +214,7 @@ func (v *solver) relay(dropped []bool) {
 			v.events[i].Limbs |= droppedBit
 		}
 	}
-	v.stages, v.halts = slices.Clone(v.course.stages), v.course.halts
+	v.stages, v.halts = slices.Clone(v.course.stages), v.sameHalts()
 	for i := range v.stages {
 		st := &v.stages[i]
 		st.t = v.events[st.first].T0
@@ -210,18 +230,22 @@ type pricedLeg struct {
 // retries goes into a stage of a course in another time as was tried then, if that is noted.
 func (v *solver) retries(si int, layers [][]state, chosen [][]stageOption, steps []*step) bool {
 	c := v.course
-	if !v.slower || c.steps[si] == nil {
+	if !v.again || c.steps[si] == nil {
 		return false
 	}
-	steps[si], chosen[si] = c.steps[si], c.chosen[si]
+	s := v.stepNow(c.steps[si])
+	if s == nil {
+		return false
+	}
+	steps[si], chosen[si] = s, c.chosen[si]
 	layers[si+1] = v.retry(si, steps[si], layers[si], c.layers[si+1])
 	return true
 }
 
 // idles says whether there is nothing to do on the way that a path takes into a stage, since
-// there was nothing on the same way in another time.
-func (v *solver) idles(si int, path []int32, opt int32) bool {
-	if !v.slower || v.course.steps[si] == nil || v.course.path == nil {
+// there was nothing on the same way, which took as long, in the course.
+func (v *solver) idles(si int, path []int32, opt int32, steps []*step) bool {
+	if !v.again || v.course.steps[si] == nil || v.course.steps[si] != steps[si] || v.course.path == nil {
 		return false
 	}
 	was := v.course.path

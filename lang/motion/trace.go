@@ -22,7 +22,7 @@ func (t *traced) into(si int) []Change { return t.changes[t.before[si]:t.before[
 
 // trace reads the paths back: the cheapest one, with its changes, spells and
 // conflicts, and from those that bear the highest tempos what limits them.
-func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, before *resumed) *traced {
+func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, steps []*step, before *resumed) *traced {
 	last := layers[len(layers)-1]
 	if len(last) == 0 {
 		return nil
@@ -52,7 +52,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, be
 		had := len(changes)
 		if list, ok := before.into(si, path); ok {
 			changes = before.again(changes, list)
-		} else if !v.idles(si, path, to.opt) {
+		} else if !v.idles(si, path, to.opt, steps) {
 			changes = v.changes(changes, si, &from.situation, &to.situation, so)
 		}
 		n += len(changes) - had
