@@ -159,9 +159,10 @@ func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 			}
 		}
 		serves := reachedFrom(p, t)
-		moved := room.Mover{Thing: t.bodies, Others: others, After: t.after}
+		var there []room.Body
 		right, ahead, ok := room.LeastMove(1, func(right, ahead float64) bool {
-			return moved.Free(right, ahead) && serves(right, ahead)
+			there = t.put(right, ahead, there)
+			return room.AllFree(there, others) && serves(right, ahead)
 		})
 		if ok {
 			moves = append(moves, move{t, right, ahead})
@@ -175,12 +176,12 @@ func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 	}
 }
 
-// after is one of the bodies of a thing after a move.
-func (t *standingThing) after(b *room.Body, right, ahead float64) room.Body {
+// put is the bodies of a thing after a move.
+func (t *standingThing) put(right, ahead float64, into []room.Body) []room.Body {
 	if t.table != nil {
-		return b.Moved(right, ahead)
+		return append(into[:0], t.bodies[0].Moved(right, ahead))
 	}
-	return b.After(right, ahead, t.you)
+	return room.Put(t.bodies, right, ahead, t.you, into)
 }
 
 // at is where an instrument, or one of a set, is struck.

@@ -101,34 +101,6 @@ func AllFree(list, others []Body) bool {
 	return true
 }
 
-// A Mover says where a thing would stand in none of some others. It looks first
-// at what was in the way the last time.
-type Mover struct {
-	Thing, Others []Body
-	After         func(b *Body, right, ahead float64) Body // what one of the thing's is after a move
-	thing, other  int
-}
-
-// Free says whether there is room for the thing once it is moved by so much.
-func (m *Mover) Free(right, ahead float64) bool {
-	if len(m.Thing) == 0 || len(m.Others) == 0 {
-		return true
-	}
-	if b := m.After(&m.Thing[m.thing], right, ahead); b.within(&m.Others[m.other]) > 0 {
-		return false
-	}
-	for i := range m.Thing {
-		b := m.After(&m.Thing[i], right, ahead)
-		for k := range m.Others {
-			if b.within(&m.Others[k]) > 0 {
-				m.thing, m.other = i, k
-				return false
-			}
-		}
-	}
-	return true
-}
-
 // leastInto is by how much two bodies overlap at the least: as small as they
 // may be, each about its middle or about where it is struck.
 func leastInto(a, b Body) float64 {
@@ -137,7 +109,7 @@ func leastInto(a, b Body) float64 {
 		for _, q := range [2]body.Point{b.At, b.struck} {
 			small, other := a.least(), b.least()
 			small.At, other.At = p, q
-			deep = min(deep, small.into(&other))
+			deep = min(deep, small.into(other))
 		}
 	}
 	return deep
@@ -204,7 +176,7 @@ func ring(r int) [][2]int16 {
 // Free says whether a body stands in none of the others.
 func (b Body) Free(others []Body) bool {
 	for i := range others {
-		if b.within(&others[i]) > 0 {
+		if b.Into(others[i]) > 0 {
 			return false
 		}
 	}

@@ -98,7 +98,7 @@ func (u Use) Find(in *kit.Instrument, mount kit.Mount, want body.Point, step int
 				return false
 			}
 			turned := turn(to)
-			there = put(shapes[turned], to.Right, to.Ahead, body.Point{}, there)
+			there = Put(shapes[turned], to.Right, to.Ahead, body.Point{}, there)
 			place := &best
 			if NearPerson(there, body.Point{}) < Toes-1 {
 				place = &tight

@@ -102,20 +102,15 @@ func OfMember(in *kit.Instrument, n int, mount kit.Mount, s Spot) (Body, bool) {
 	return b, true
 }
 
-// put is the bodies of a thing after it is moved by so much, for whoever stands
+// Put is the bodies of a thing after it is moved by so much, for whoever stands
 // there to play it. They are written into a list that is given.
-func put(shape []Body, right, ahead float64, you body.Point, into []Body) []Body {
+func Put(shape []Body, right, ahead float64, you body.Point, into []Body) []Body {
 	into = into[:0]
 	for i := range shape {
-		into = append(into, shape[i].After(right, ahead, you))
+		b := &shape[i]
+		into = append(into, b.Put(body.Point{Right: b.struck.Right + right, Ahead: b.struck.Ahead + ahead}, you))
 	}
 	return into
-}
-
-// After is the body of a thing after it is moved by so much, for whoever stands
-// there to play it.
-func (b *Body) After(right, ahead float64, you body.Point) Body {
-	return b.Put(body.Point{Right: b.struck.Right + right, Ahead: b.struck.Ahead + ahead}, you)
 }
 
 func of(in *kit.Instrument, mount kit.Mount, s Spot, wide, deep float64, round bool) Body {
@@ -222,7 +217,7 @@ func (b Body) Extent() (right, ahead float64) {
 // Near is how far the nearest part of the body is from a place on the floor; 0
 // or less within it.
 func (b Body) Near(p body.Point) float64 {
-	return -b.into(&Body{At: p, Round: true})
+	return -b.into(Body{At: p, Round: true})
 }
 
 // NearOf is how far the nearest of some bodies is from a place on the floor.
@@ -262,13 +257,11 @@ func (b Body) Moved(right, ahead float64) Body {
 
 // Into is by how many centimetres two bodies stand in one another: how far one
 // has to move, at least, to be free of the other. 0 or less is free.
-func (b Body) Into(o Body) float64 { return b.within(&o) }
-
-func (b *Body) within(o *Body) float64 {
+func (b Body) Into(o Body) float64 {
 	if b.laid && o.table || b.table && o.laid {
 		return -1
 	}
-	return b.into(o) - overlapAllowed(b, o)
+	return b.into(o) - overlapAllowed(&b, &o)
 }
 
 // overlapAllowed is how far the one may hang over the other, seen from above.
@@ -289,7 +282,7 @@ func overlapAllowed(a, b *Body) float64 {
 // HangsOver says whether a body lies over another one, seen from above, and not that over
 // it: what sits on somebody else's stand over what has its own, and else the higher one.
 func (b Body) HangsOver(o Body) bool {
-	if b.into(&o) <= 0 || b.laid && o.table || b.table && o.laid {
+	if b.into(o) <= 0 || b.laid && o.table || b.table && o.laid {
 		return false
 	}
 	if b.Floats != o.Floats {
@@ -331,13 +324,13 @@ func (b *Body) above(o *Body) bool { return b.Low >= o.High-Thin }
 
 // into is by how much the shapes overlap as seen from above: the length of the
 // shortest move that parts them, less than 0 where they are apart.
-func (b *Body) into(o *Body) float64 {
+func (b *Body) into(o Body) float64 {
 	right, ahead := o.At.Right-b.At.Right, o.At.Ahead-b.At.Ahead
 	switch {
 	case b.Round && o.Round:
 		return (b.Wide+o.Wide)/2 - math.Hypot(right, ahead)
 	case b.Round:
-		return intoBox(o, -right, -ahead, b.Wide/2)
+		return intoBox(&o, -right, -ahead, b.Wide/2)
 	case o.Round:
 		return intoBox(b, right, ahead, o.Wide/2)
 	}
