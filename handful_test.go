@@ -106,7 +106,7 @@ part "Percussion 2"
 	//   kit
 	//     snare-drum on stand at ahead 50
 	//     triangle   clipped  at left 31 ahead 49
-	//     table               at right 32 ahead 18
+	//     table               at right 36 ahead 26
 	//   R snare-drum with snare-stick as written
 	//   L triangle clipped with triangle-beater as written
 }

@@ -552,7 +552,7 @@ func (j *job) found() (*draft, error) {
 			if lost := j.value(other); lost > j.value(starts[0])+1e-9 && j.hasNoMore() {
 				continue
 			} else if lost > j.lower+1e-9 {
-				other = j.better(other, "better ways", everywhere)
+				other = j.better(other, betterWays, everywhere)
 			}
 			starts = append(starts, j.search.tidy(j.ctx, other))
 		}
@@ -578,15 +578,20 @@ func (j *job) open() {
 	}
 }
 
-// mending is what is told while a plan is mended that a check objects to.
-const mending = "mending"
+// What is told of how far a plan has come: while it is begun, while things are laid out, and while
+// it is mended that a check objects to.
+const (
+	betterWays = "better ways"
+	whoHasRoom = "who has room for what"
+	mending    = "mending"
+)
 
 // begun is a first plan: where something is lost and things may be fixed otherwise than as a
 // rule, begun so and as a rule, whatever loses less.
 func (j *job) begun() []plays {
 	begin := func() []plays {
 		all := j.search.run(j.ctx, func(done int) { j.tell("who plays what", done, len(j.bars), j.written) })
-		return j.better(all, "better ways", everywhere)
+		return j.better(all, betterWays, everywhere)
 	}
 	all := begin()
 	if j.value(all) <= j.lower+1e-9 || len(j.search.refixable()) == 0 || j.ctx.Err() != nil {
@@ -596,7 +601,7 @@ func (j *job) begun() []plays {
 	plain := begin()
 	j.search.asRule = false
 	j.search.laid++ // what was barren need not be any more
-	if plain = j.better(plain, "better ways", everywhere); j.value(plain) < j.value(all)-1e-9 {
+	if plain = j.better(plain, betterWays, everywhere); j.value(plain) < j.value(all)-1e-9 {
 		return plain
 	}
 	return all
@@ -679,7 +684,16 @@ func (j *job) better(all []plays, stage string, want func(bar int) bool) []plays
 	if !j.long() || stage != mending {
 		all = j.search.entrust(j.ctx, all)
 	}
-	return j.search.redo(j.ctx, all, want, func(round int, all []plays) { j.tell(stage, round+1, mostRounds, j.value(all)) })
+	return j.search.redo(j.ctx, all, j.rounds(stage), want, func(round int, all []plays) { j.tell(stage, round+1, mostRounds, j.value(all)) })
+}
+
+// rounds is how often stretches are given away anew: in a long piece once, until everything has
+// its place.
+func (j *job) rounds(stage string) int {
+	if j.long() && (stage == betterWays || stage == whoHasRoom) {
+		return 1
+	}
+	return mostRounds
 }
 
 // givenBack gives back what is lost where that can be done at once.
@@ -770,18 +784,12 @@ func (j *job) putBack(places []place) {
 }
 
 // settle decides where things stand, and gives away anew what that makes
-// impossible. In a long piece that is tried quickly first.
+// impossible.
 func (j *job) settle(all []plays) ([]plays, error) {
-	before := j.places()
-	settled, room, err := j.withRoom(all, j.long())
-	if err == nil && !room && j.long() {
-		j.putBack(before)
-		settled, _, err = j.withRoom(all, false)
-	}
+	all, err := j.withRoom(all)
 	if err != nil {
 		return nil, err
 	}
-	all = settled
 	all = j.better(j.search.yield(all), "with everything in its place", everywhere)
 	for range 2 { // what the changes really need, all together
 		d, err := j.draft(all, nil)
@@ -797,51 +805,23 @@ func (j *job) settle(all []plays) ([]plays, error) {
 	return j.search.tidy(j.ctx, all), nil
 }
 
-// withRoom lays things out, and takes from people what they have no room for and gives it away
-// anew, until there is room for everything, or it was tried often enough. Quickly, stretches are
-// not given away anew meanwhile.
-func (j *job) withRoom(all []plays, quickly bool) (now []plays, room bool, err error) {
-	for round := range mostCrammed {
-		if err := j.layOut(all); err != nil {
-			return nil, false, err
-		}
-		if !j.crammed() {
-			return all, true, nil
-		}
-		if round == mostCrammed-1 {
-			break
-		}
-		j.cram()
-		if all = j.search.yield(all); quickly {
-			all = j.search.entrust(j.ctx, j.givenBack(all))
-		} else {
-			all = j.better(all, "who has room for what", everywhere)
-		}
-	}
-	return all, false, nil
-}
-
-// crammed says whether somebody has no room for something.
-func (j *job) crammed() bool {
-	return slices.ContainsFunc(j.people, func(who *person) bool {
-		return slices.ContainsFunc(j.sets[who.at].things, func(t *thing) bool { return t.noRoom })
-	})
-}
-
 // long says whether a piece is too long for everything to be tried at each step.
 func (j *job) long() bool { return len(j.passages) > settleWork }
 
-// mostCrammed is how often things are laid out anew since somebody has no room for
-// all of them.
-const mostCrammed = 6
-
 // layOut decides where everybody's things stand.
-func (j *job) layOut(all []plays) error {
+func (j *job) layOut(all []plays) error { return j.layOutAgain(all, false) }
+
+// layOutAgain does that too; what has a place already may stay where it is.
+func (j *job) layOutAgain(all []plays, staying bool) error {
 	j.search.laid++
 	sets, errs := make([]*setUp, len(j.people)), make([]error, len(j.people))
 	atOnce(len(j.people), func(i int) {
 		who := j.people[i]
-		sets[i], errs[i] = layOut(j.piece, who, all, j.listed(who), nil, j.opt.Wide, j.opt.Deep)
+		var earlier *setUp
+		if staying {
+			earlier = j.sets[who.at].standing()
+		}
+		sets[i], errs[i] = layOut(j.piece, who, all, j.listed(who), earlier, j.opt.Wide, j.opt.Deep)
 	})
 	for i, who := range j.people {
 		if errs[i] != nil {
@@ -854,49 +834,12 @@ func (j *job) layOut(all []plays) error {
 	return nil
 }
 
-// cram notes for whom there is no room for what: of all that somebody has and that has no
-// room, the one with the least to play. What nobody else could have either is kept, as long
-// as something that others could have can make room for it.
-func (j *job) cram() {
-	for _, who := range j.people {
-		things := j.sets[who.at].things
-		if !slices.ContainsFunc(things, func(t *thing) bool { return t.noRoom }) {
-			continue
-		}
-		least := leastUsed(things, func(t *thing) bool { return t.noRoom && j.elsewhereToo(who, t.inst) })
-		if least == nil {
-			least = leastUsed(things, func(t *thing) bool {
-				return t.item == nil && t.mount != kit.Held && t.mount != kit.OnBody && j.elsewhereToo(who, t.inst)
-			})
-		}
-		if least == nil {
-			least = leastUsed(things, func(t *thing) bool { return t.noRoom })
-		}
-		who.lacksRoom(least.inst)
-	}
-}
-
-// leastUsed is the thing with the least to play of some.
-func leastUsed(things []*thing, of func(t *thing) bool) *thing {
-	var least *thing
-	for _, t := range things {
-		if of(t) && (least == nil || t.used[0]+t.used[1] < least.used[0]+least.used[1]) {
-			least = t
-		}
-	}
-	return least
-}
-
-// elsewhereToo says whether somebody else could have an instrument.
-func (j *job) elsewhereToo(who *person, in *kit.Instrument) bool {
-	return slices.ContainsFunc(j.people, func(p *person) bool { return p != who && !p.cramped[in] && p.who.Refuses(in) == nil })
-}
-
-func (p *person) lacksRoom(in *kit.Instrument) {
-	if p.cramped == nil {
-		p.cramped = map[*kit.Instrument]bool{}
-	}
-	p.cramped[in] = true
+// standing is a set-up without what has no room in it.
+func (s *setUp) standing() *setUp {
+	out := *s
+	out.byName = maps.Clone(s.byName)
+	maps.DeleteFunc(out.byName, func(_ string, t *thing) bool { return t.noRoom })
+	return &out
 }
 
 // value is the weight of what nobody plays.

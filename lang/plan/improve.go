@@ -322,8 +322,8 @@ const (
 
 // redo gives stretches in which something is lost away anew, reaching back
 // further in every round, as long as that helps; only where want says so.
-func (s *search) redo(ctx context.Context, all []plays, want func(bar int) bool, tell func(round int, all []plays)) []plays {
-	for round := range mostRounds {
+func (s *search) redo(ctx context.Context, all []plays, rounds int, want func(bar int) bool, tell func(round int, all []plays)) []plays {
+	for round := range rounds {
 		var better bool
 		all, better = s.redoOnce(ctx, all, round, want)
 		if ctx.Err() != nil {
@@ -340,36 +340,115 @@ func (s *search) redo(ctx context.Context, all []plays, want func(bar int) bool,
 
 // redoOnce gives every stretch in which something is lost away anew, once.
 func (s *search) redoOnce(ctx context.Context, all []plays, round int, want func(bar int) bool) (now []plays, better bool) {
-	var next []stretchOf
-	for b := 0; b < len(s.bars) && ctx.Err() == nil; {
-		if next = s.losing(next[:0], all, b, round, want); len(next) == 0 {
+	lanes := s.lanes()
+	for ctx.Err() == nil {
+		next, of := s.ahead(all, lanes, round, want)
+		if len(next) == 0 {
 			break
 		}
-		for i, got := range s.allAgain(all, next) {
-			b = next[i].until
+		old := all
+		for i, got := range s.allAgain(old, next) {
 			if got.barren != 0 {
 				s.barren[next[i]] = got.barren
 			}
-			if got.all != nil {
-				all, better = got.all, true
-				break // the others were tried beside what is no more
+			both, ok := s.both(old, all, got.all, next[i])
+			if !ok {
+				continue // it was tried beside what is no more
+			}
+			lanes[of[i]].at = next[i].until
+			if all = both; got.all == nil {
+				continue
+			}
+			if better = true; len(lanes) == 1 {
+				break // so were the others
 			}
 		}
 	}
 	return all, better
 }
 
-// losing adds the next stretches, from a bar on, in which something is lost, as many as are
-// looked at side by side.
-func (s *search) losing(out []stretchOf, all []plays, b, round int, want func(bar int) bool) []stretchOf {
-	for ; b < len(s.bars) && len(out) < runtime.GOMAXPROCS(0); b++ {
-		if s.loses(all, b) && want(b) {
-			until := min(len(s.bars), b+stretch)
-			out = append(out, stretchOf{max(0, b-1-round*2), until, wideBeam, round%2 == 0})
-			b = until - 1
-		}
+// A lane is bars of a piece the stretches of which are given away anew one after the other.
+type lane struct{ at, end int }
+
+// laneBars is how many bars a lane has at the least: far more than a stretch looks at.
+const laneBars = 72
+
+// mostLanes is how many lanes there are at the most, however many cores, so that the plan does not
+// depend on them.
+const mostLanes = 4
+
+// lanes are a piece as one, or a long one in a few: stretches far from one another have
+// little to do with one another and are given away anew side by side.
+func (s *search) lanes() []lane {
+	n := 1
+	if len(s.passages) > settleWork {
+		n = max(1, min(mostLanes, len(s.bars)/laneBars))
+	}
+	out := make([]lane, n)
+	for i := range out {
+		out[i] = lane{i * len(s.bars) / n, (i + 1) * len(s.bars) / n}
 	}
 	return out
+}
+
+// ahead are the next stretches in which something is lost, and of which lanes: one of each, or of
+// the only one as many as are looked at side by side.
+func (s *search) ahead(all []plays, lanes []lane, round int, want func(bar int) bool) (out []stretchOf, of []int) {
+	most := 1
+	if len(lanes) == 1 {
+		most = runtime.GOMAXPROCS(0)
+	}
+	for i := range lanes {
+		l := &lanes[i]
+		for n, b := 0, l.at; b < l.end && n < most; b++ {
+			if !s.loses(all, b) || !want(b) {
+				continue
+			}
+			until := min(len(s.bars), b+stretch)
+			out, of = append(out, stretchOf{max(0, b-1-round*2), until, wideBeam, round%2 == 0}), append(of, i)
+			b, n = until-1, n+1
+		}
+	}
+	return out, of
+}
+
+// both is a plan with a stretch given away as it was in an older one, if all of it can be played
+// beside what is others by now.
+func (s *search) both(old, now, got []plays, what stretchOf) ([]plays, bool) {
+	if got == nil {
+		return now, true
+	}
+	out := slices.Clone(now)
+	var others []*passage
+	for _, bar := range s.bars[what.from:min(what.until+tail, len(s.bars))] {
+		for _, q := range bar {
+			if now[q.id] != old[q.id] {
+				return now, false
+			}
+			if out[q.id] = got[q.id]; got[q.id] != old[q.id] {
+				others = append(others, q)
+			}
+		}
+	}
+	if slices.Equal(old, now) {
+		return out, true
+	}
+	s.count(out)
+	for _, q := range others {
+		pl := out[q.id]
+		if pl.player < 0 {
+			continue
+		}
+		s.note(q, pl, -1)
+		out[q.id] = nobody
+		cost, hit := s.meets(out, q, pl)
+		out[q.id] = pl
+		s.note(q, pl, 1)
+		if cost < 0 || len(hit) > 0 {
+			return now, false
+		}
+	}
+	return out, true
 }
 
 // allAgain gives stretches away anew, each as if the others stayed as they are, side by side.

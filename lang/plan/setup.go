@@ -337,7 +337,8 @@ type floor struct {
 	bodies     []room.Body // what stands
 	places     map[*thing]placed
 	table      body.Point
-	poor       int // how much has no good place: first what has no room, then what is behind
+	poor       int  // how much has no good place: first what has no room, then what is behind
+	usual      bool // nothing is taken to be as small as it may be
 }
 
 type placed struct {
@@ -404,6 +405,11 @@ func (l *floor) place(t *thing) {
 		return !l.outside(at, there...) && room.AllFree(there, l.bodies)
 	}
 	p := placed{Place: use.Find(t.inst, t.mount, t.at, grid, 1, free)}
+	if p.misfit = p.Serves >= room.OutOfReach; p.misfit && l.usual {
+		p.noRoom = true
+		l.places[t] = p
+		return
+	}
 	if p.misfit = p.Serves >= room.OutOfReach; p.misfit {
 		p.Place = use.Find(t.inst, t.mount, t.at, grid, 1-room.Vary, free)
 		p.noRoom = p.Serves >= room.OutOfReach
