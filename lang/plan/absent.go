@@ -121,8 +121,9 @@ func (j *job) onlyTheirs() {
 			}
 		}
 	}
+	tracks := j.tracks // a job that goes on with these options may have given up its own
 	j.opt.only = func(part, line string, bar int) bool {
-		for _, t := range j.tracks {
+		for _, t := range tracks {
 			if i, ok := t.byBar[bar]; ok && t.part.Name == part && t.name == line && theirs[t.bars[i]] {
 				return true
 			}
