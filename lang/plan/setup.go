@@ -247,7 +247,7 @@ func (s *setUp) asAssumed(p *piece, who *person, old *score.Player, wide, deep f
 			continue
 		}
 		for t, it := range items {
-			if t.item == nil && t.mount != kit.Held && t.mount != kit.OnBody {
+			if t.needsPlace() {
 				t.at, t.turn, t.known, t.misfit, t.noRoom = it.At, it.Facing, true, it.NoRoom, it.NoRoom
 				t.spot = max(t.spot, 0)
 			}
@@ -279,7 +279,7 @@ func (s *setUp) arrange(trips []trip, cross map[[2]int]float64, wide, deep float
 	}
 	var stand []*thing
 	for _, t := range s.things {
-		if t.item == nil && !t.known && t.mount != kit.OnBody && t.mount != kit.Held {
+		if t.needsPlace() && !t.known {
 			stand = append(stand, t)
 		}
 	}
@@ -405,12 +405,8 @@ func (l *floor) place(t *thing) {
 		return !l.outside(at, there...) && room.AllFree(there, l.bodies)
 	}
 	p := placed{Place: use.Find(t.inst, t.mount, t.at, grid, 1, free)}
-	if p.misfit = p.Serves >= room.OutOfReach; p.misfit && l.usual {
-		p.noRoom = true
-		l.places[t] = p
-		return
-	}
-	if p.misfit = p.Serves >= room.OutOfReach; p.misfit {
+	p.misfit = p.Serves >= room.OutOfReach
+	if p.noRoom = p.misfit; p.misfit && !l.usual {
 		p.Place = use.Find(t.inst, t.mount, t.at, grid, 1-room.Vary, free)
 		p.noRoom = p.Serves >= room.OutOfReach
 	}
