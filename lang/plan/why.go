@@ -126,11 +126,8 @@ func (j *job) wished(d *draft) string {
 		out = append(out, fmt.Sprintf("of what is said to matter more, %s lost", words.Count(lost, "stroke is", "strokes are")))
 	}
 	for _, t := range j.score.Together {
-		for _, q := range j.passages {
-			if who := d.all[q.id].player; who >= 0 && t.Has(q.track.part.Name, q.track.name, q.bar) {
-				out = append(out, fmt.Sprintf("the %s %s %s with %s, as is wished", list(j.calledAll(t.Names)), barsWord(t.From, t.To), stay(len(t.Names)), j.people[who].name))
-				break
-			}
+		if names, who := j.playedTogether(d.all, t); who >= 0 {
+			out = append(out, fmt.Sprintf("the %s %s %s with %s, as is wished", list(names), barsWord(t.From, t.To), stay(len(names)), j.people[who].name))
 		}
 	}
 	if len(out) == 0 {
@@ -139,17 +136,18 @@ func (j *job) wished(d *draft) string {
 	return "; " + strings.Join(out, "; ")
 }
 
-// calledAll are lines by their names, in words.
-func (j *job) calledAll(names []string) []string {
-	out := slices.Clone(names)
-	for i, name := range names {
-		for _, t := range j.tracks {
-			if t.name == name {
-				out[i] = t.called()
+// playedTogether is what of the lines that are to stay with one person is played, in words, and by whom.
+func (j *job) playedTogether(all []plays, t *score.Together) (names []string, who int8) {
+	who = nobody.player
+	for _, name := range t.Names {
+		for _, q := range j.passages {
+			if pl := all[q.id]; pl.player >= 0 && q.track.name == name && t.Has(q.track.part.Name, name, q.bar) {
+				names, who = append(names, q.track.called()), pl.player
+				break
 			}
 		}
 	}
-	return out
+	return names, who
 }
 
 func stay(things int) string {

@@ -85,6 +85,30 @@ part "B"
 	assert.Equal(t, p.Text, again.Text)
 }
 
+// Of lines that are to stay with one person those are said to stay that somebody plays.
+func TestWhatStaysWithOnePersonIsWhatIsPlayed(t *testing.T) {
+	j, err := newJob(context.Background(), "x.handful", syntax.Parse(`tempo 100
+bars 1
+together snare-drum and bass-drum because "one groove"
+part "A"
+  snare-drum | 1
+  bass-drum  | 3
+`), Options{Players: 2}, false)
+	require.NoError(t, err)
+	all := []plays{nobody, nobody}
+	names, who := j.playedTogether(all, j.score.Together[0])
+	assert.Empty(t, names)
+	assert.Negative(t, who)
+	for _, q := range j.passages {
+		if q.track.name == "bass-drum" {
+			all[q.id] = plays{1, 0, q.options[0].slots[0]}
+		}
+	}
+	names, who = j.playedTogether(all, j.score.Together[0])
+	assert.Equal(t, []string{"concert bass drum"}, names)
+	assert.EqualValues(t, 1, who)
+}
+
 // What is lost for want of time says by how much, and that is what a check says when it
 // is put back.
 func TestAReasonSaysHowManySecondsAreMissing(t *testing.T) {
