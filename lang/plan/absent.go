@@ -406,8 +406,12 @@ func (a *Absence) decide() {
 	p := &a.Plan
 	if lost := lostOf(p); lost > 0 {
 		if a.Other != nil {
-			a.Decide = append(a.Decide, fmt.Sprintf("Leave it at %s lost, or give everything away anew (--anew)? Then %s are lost, and %s, counted line by line, are played otherwise than rehearsed.",
-				words.Count(lost, "stroke", "strokes"), words.Count(lostOf(a.Other), "stroke", "strokes"), words.Count(a.Other.Moved, "bar", "bars")))
+			then := "nothing is lost"
+			if n := lostOf(a.Other); n > 0 {
+				then = words.Count(n, "stroke is", "strokes are") + " lost"
+			}
+			a.Decide = append(a.Decide, fmt.Sprintf("Leave it at %s lost, or give everything away anew (--anew)? Then %s, and %s, counted line by line, are played otherwise than rehearsed.",
+				words.Count(lost, "stroke", "strokes"), then, words.Count(a.Other.Moved, "bar", "bars")))
 		}
 		for _, t := range p.brings {
 			if t.back > 0 {
