@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -133,12 +134,13 @@ func (s *server) call(method string, params any) error {
 func (s *server) edit(line, from, to int, text string) (time.Duration, error) {
 	was := s.lines[line]
 	fresh := strings.Split(was[:from]+text+was[to:], "\n")
-	s.lines = append(s.lines[:line:line], append(fresh, s.lines[line+1:]...)...)
+	s.lines = slices.Replace(s.lines, line, line+1, fresh...)
 	return s.change(line, from, line, to, text)
 }
 
 func (s *server) change(line, from, toLine, to int, text string) (time.Duration, error) {
 	s.version++
+	time.Sleep(*pace)
 	at := func(l, c int) map[string]int { return map[string]int{"line": l, "character": c} }
 	began := time.Now()
 	s.send(map[string]any{"method": "textDocument/didChange", "params": map[string]any{
@@ -162,7 +164,7 @@ func (s *server) change(line, from, toLine, to int, text string) (time.Duration,
 // join takes the line end behind a line away again.
 func (s *server) join(line int) (time.Duration, error) {
 	at := len(s.lines[line])
-	s.lines = append(append(s.lines[:line:line], s.lines[line]+s.lines[line+1]), s.lines[line+2:]...)
+	s.lines = slices.Replace(s.lines, line, line+2, s.lines[line]+s.lines[line+1])
 	return s.change(line, at, line+1, 0, "")
 }
 

@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"math/rand/v2"
+	"runtime"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"time"
@@ -114,6 +116,9 @@ func (b bench) edits() error {
 					}
 				}
 				var list []time.Duration
+				// What this program clears away while a server works would be in the measure.
+				runtime.GC()
+				usual := debug.SetGCPercent(-1)
 				before := s.cpu()
 				for n := range *edits {
 					t, err := k.make(s, d, n+6)
@@ -123,6 +128,7 @@ func (b bench) edits() error {
 					list = append(list, t)
 				}
 				cpu[j] = append(cpu[j], s.cpu()-before)
+				debug.SetGCPercent(usual)
 				slices.Sort(list)
 				took[j] = append(took[j], list)
 			}

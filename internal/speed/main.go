@@ -27,6 +27,7 @@ var (
 	beside     = flag.String("beside", "", "another handful binary, to compare with")
 	only       = flag.String("only", "edits,cold,library,kept,growth,tokens", "what to measure")
 	edits      = flag.Int("edits", 100, "edits of each kind")
+	pace       = flag.Duration("pace", 0, "how long somebody waits before the next edit; at once without it")
 	ofKind     = flag.String("kind", "", "only edits whose names have this")
 	ofBars     = flag.Int("bars", 0, "only the document of so many bars: 400, 1000 or 4600")
 	files      = flag.Int("files", 2000, "files of a library; five times as many for its memory")
