@@ -24,7 +24,7 @@ import (
 )
 
 // Data flows down this list; imports only point up it.
-var flow = []string{"words", "beat", "pitch", "body", "rhythm", "syntax", "kit", "written", "room", "score", "motion", "check", "proof", "exchange", "plan", "pdf", "sheet", "guide"}
+var flow = []string{"words", "slab", "beat", "pitch", "body", "rhythm", "syntax", "kit", "written", "room", "score", "motion", "check", "proof", "exchange", "plan", "pdf", "sheet", "guide"}
 
 // What nothing below the command and the server touches except through what
 // it is handed.

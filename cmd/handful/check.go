@@ -301,6 +301,7 @@ type job struct {
 	purse *purse // nil where none is drawn on
 	known *syntax.Known
 	rooms *motion.Rooms
+	room  *score.Room // for one after the other; nil where there is but one
 }
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
@@ -346,7 +347,10 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 	defer turn.purse.settle(turn.file, 0) // unless it has
 	opt.Stop = stopped(ctx)
 	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
-	opt.Rooms = turn.rooms
+	opt.Rooms, opt.Score.Room = turn.rooms, turn.room
+	if turn.room != nil {
+		defer turn.room.Clear()
+	}
 	if turn.known == nil && runtime.GOMAXPROCS(0) > 1 { // of one file there is a core left
 		go check.Contained(func() { check.ReadAhead(in.text) })
 	}

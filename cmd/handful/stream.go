@@ -14,6 +14,7 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
 
@@ -45,12 +46,13 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
 		workers.Go(func() {
 			var known *syntax.Known
+			var room *score.Room
 			if len(inputs) > 1 {
-				known = new(syntax.Known)
+				known, room = new(syntax.Known), score.NewRoom()
 			}
 			for i := int(todo.Add(1)) - 1; i < len(inputs); i = int(todo.Add(1)) - 1 {
 				if ctx.Err() == nil {
-					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn, known, &rooms})
+					pages[i] = checkOne(ctx, inputs[i], lib, how, form, job{i, drawn, known, &rooms, room})
 				} else {
 					drawn.settle(i, 0)
 				}

@@ -296,7 +296,7 @@ func checkInto(r, old *Result) *Result {
 	opt := r.opt
 	opt.Score.Stop = opt.Stop
 	if old != nil {
-		opt.Score.Earlier = old.Score
+		opt.Score.Earlier, opt.Score.Room = old.Score, nil // which the old one is in
 	}
 	r.Score = score.Bind(r.Name, r.File, opt.Load, opt.Score)
 	open, ok := r.solve(old)

@@ -28,6 +28,8 @@ type Options struct {
 	// Remember keeps what a later score of the same piece can take over. It costs
 	// memory, so only those ask for it who will check the piece again.
 	Remember bool
+	// Room, if set, is where the score is bound: it is good until that is cleared.
+	Room *Room
 	// Earlier is a score of the same piece before an edit, to take over what the
 	// edit did not touch.
 	Earlier *Score
@@ -51,6 +53,9 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 		return s
 	}
 	b := &binder{Score: &Score{}, opt: opt, load: load, loaded: map[string]bool{}}
+	if opt.Room != nil {
+		b.room = *opt.Room
+	}
 	if opt.Remember {
 		b.cues = newPaged[filled](len(f.Lines))
 	}
@@ -82,6 +87,8 @@ func Bind(name string, f *syntax.File, load Loader, opt Options) *Score {
 type binder struct {
 	*Score
 	opt                Options
+	room               Room
+	writing            expansion
 	load               Loader
 	loaded             map[string]bool
 	budget             int // bars and strokes that may still be written out
@@ -91,7 +98,6 @@ type binder struct {
 	bound              []logical
 	names              map[string]bool            // what the parts' lines are called
 	inKits             map[string]*kit.Instrument // what names mean in the kits, while the parts' lines are read
-	spare              []uint64                   // room for what is noted of strokes
 	compared, sameGrid bool                       // with the earlier score's
 	shift              shift                      // of its lines
 	// tooLong says that the piece was cut to what is read.
@@ -635,7 +641,7 @@ func (b *binder) makeRoom() {
 			}
 		}
 	}
-	b.openings, b.bound = make([]opening, 0, froms), make([]logical, 0, bound)
+	b.openings, b.bound = b.room.openings.List(froms), b.room.bound.List(bound)
 }
 
 // nexts says of every line at which bar the next from of its block is.

@@ -31,7 +31,7 @@ type voiceLines struct {
 func (b *binder) indexLines() {
 	n := 0
 	b.eachTouched(func(*Line) { n++ })
-	b.all = make([]covered, 0, n)
+	b.all = b.room.covered.List(n)
 	x := voiceIndex{}
 	b.eachTouched(func(l *Line) {
 		b.all = append(b.all, covered{Line: l})
@@ -198,7 +198,7 @@ func (b *binder) cover() {
 	b.index()
 	for i := range b.all {
 		if l := &b.all[i]; b.touches(l.Name, l.From, l.To) {
-			l.passes = b.marksFor(len(l.Strokes))
+			l.passes = b.room.marks.Zeros(len(l.Strokes))
 		}
 	}
 	omitted := b.omitted()
@@ -379,7 +379,7 @@ func (b *binder) coverCue(c *Cue, room []bool) []bool {
 			continue
 		}
 		if l.owners == nil {
-			l.owners = make([]*Cue, len(l.Strokes))
+			l.owners = b.room.owners.Zeros(len(l.Strokes))
 		}
 		if c.Substitutes() && l.stoodIn == nil {
 			l.stoodIn = make([]bool, len(l.Strokes))

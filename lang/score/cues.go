@@ -293,7 +293,8 @@ func (b *binder) isInstrument(p *Player, name string) bool {
 
 // cue reads a cue, and says whether it could.
 func (b *binder) cue(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) bool {
-	c := &Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span()), LimbEnd: int32(s.Limb.Span().End)}
+	c := b.room.cues.New()
+	*c = Cue{Player: p, Limb: limb, Pass: lg.pass, From: lg.from, Where: b.wholeLine(0, lg.line), Name: at(0, lg.line, s.Cue.Name.Span()), LimbEnd: int32(s.Limb.Span().End)}
 	if s.Cue.Bars == nil && s.Cue.AsWritten == nil {
 		b.fault(syntax.RuleSyntax, c.Where, cueWithoutBars)
 		return false

@@ -55,7 +55,8 @@ func (b *binder) expand(lg logical) *writtenLine {
 	}
 	problems, budget := len(b.Problems), b.budget
 	e := b.writeOut(lg, file, lines)
-	w := &writtenLine{texts, lines, lg.from, budget - b.budget, e.strokes, e.struck, e.words, e.bar - 1}
+	w := b.room.written.New()
+	*w = writtenLine{texts, lines, lg.from, budget - b.budget, e.strokes, e.struck, e.words, e.bar - 1}
 	if b.opt.Remember && len(b.Problems) == problems { // what has problems reports them every time
 		b.expanded[lg.file].set(lg.line, w)
 	}
@@ -63,8 +64,9 @@ func (b *binder) expand(lg logical) *writtenLine {
 }
 
 func (b *binder) writeOut(lg logical, file *syntax.File, lines []int) *expansion {
-	e := &expansion{b: b, file: lg.file, bar: lg.from, open: -1}
-	e.strokes = make([]Stroke, 0, min(roughly(file, lines), max(0, b.budget)))
+	e := &b.writing // what it has room for in between is there from the line before
+	*e = expansion{b: b, file: lg.file, bar: lg.from, open: -1, recent: e.recent[:0]}
+	e.strokes = b.room.strokes.List(min(roughly(file, lines), max(0, b.budget)))
 	for _, i := range lines {
 		e.line = i
 		bars := file.Lines[i].Bars

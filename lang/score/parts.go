@@ -149,22 +149,12 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 		b.noSuchBar(lg, where)
 		return
 	}
-	line := &Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
+	line := b.room.lines.New()
+	*line = Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
 	w := b.expand(lg)
 	line.Strokes, line.Struck, line.Words, line.To = w.strokes, w.struck, w.words, w.last
 	part.Lines = append(part.Lines, line)
 	part.voices.add(line.Name)
-}
-
-// marksFor is room for a mark of each of so many strokes, next to what was asked
-// for before.
-func (b *binder) marksFor(strokes int) []uint64 {
-	if len(b.spare) < strokes {
-		b.spare = make([]uint64, max(strokes, 512))
-	}
-	marks := b.spare[:strokes:strokes]
-	b.spare = b.spare[strokes:]
-	return marks
 }
 
 // kindOf finds what a name means in any kit of the piece.
@@ -287,7 +277,7 @@ func (b *binder) take(c *Cue, lines []*Line, only []beat.Count) {
 		room += runs[i][1] - first
 	}
 	if room > 0 && len(only) == 0 && c.Within == nil {
-		c.Strokes = make([]Stroke, 0, room)
+		c.Strokes = b.room.strokes.List(room)
 	}
 	sources := 0
 	for k, line := range lines {
