@@ -38,6 +38,13 @@ type course struct {
 	steps   []*step
 	path    *traced
 
+	dropped   []bool // events that are left out
+	clashes   int    // how many of the conflicts are because of that
+	conflicts []Conflict
+	spells    [2][]Spell
+	ways      []Chosen
+	unseated  *Event
+
 	grips   []Grip
 	gripIDs map[Grip]uint16
 	demands map[demand][]option
@@ -73,6 +80,7 @@ func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, ste
 	res.course = &course{
 		player: v.player, time: v.score.Time, catalogue: v.score.Catalogue, crowded: v.crowded, places: v.places, outOf: v.outOf, brought: v.brought,
 		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, halts: v.halts, layers: layers, chosen: chosen, steps: steps, path: path,
+		dropped: v.dropped, clashes: v.clashes, conflicts: res.Conflicts, spells: res.Spells, ways: res.Chosen, unseated: res.Unseated,
 		grips: v.grips, gripIDs: v.gripIDs, demands: v.demands, options: v.options, atFirst: v.atFirst, moments: v.moments, alone: v.alone,
 	}
 }
@@ -190,6 +198,7 @@ func (v *solver) resume() *resumed {
 	was, now := c.player, v.player
 	n := min(len(was.Items), len(now.Items))
 	m := mover{items: counterparts(was.Items[:n], now.Items[:n]), acts: counterparts(was.Actions, now.Actions)}
+	v.mover = m
 	r := &resumed{course: c, v: v, cues: v.paired, acts: m.acts, mover: m}
 	if !r.samePalms() || !r.sameAtHand() || !v.sameUses(was, m.items) || v.displaced != nil && !r.standAlike() || !r.takeGrips(&m) {
 		return nil

@@ -299,7 +299,7 @@ func (v *solver) legsOf(r *errand) []timedLeg {
 func (v *solver) due(st *stage, from *situation, h int) []timed {
 	acts := v.acts[h][from.acts[h]:]
 	n := 0
-	for n < len(acts) && acts[n].t <= st.t+eps {
+	for n < len(acts) && acts[n].t <= v.time(st)+eps {
 		n++
 	}
 	return acts[:n]
@@ -704,7 +704,7 @@ func (v *solver) tryPlace(si int, from *situation, so *stageOption, place uint8,
 	if base.moved == int32(si) && len(duties) == 0 && st.bodyEv >= 0 { // a pedal at another place
 		m := move{from.place, place, from.seat, base.seat}
 		w := v.begin(st.bodyEv)
-		w.end = st.t
+		w.end = v.time(st)
 		v.note.whole = false
 		c, b := price(v.moveNeed(m), &w)
 		cost += c

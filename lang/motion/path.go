@@ -78,6 +78,10 @@ type solver struct {
 	taken     bool        // what is known of ways of playing is the course's, by its numbers
 	borrowed  bool        // and so are the lists of it, as long as nothing comes in
 	again     bool        // the course is of the same, and all that it knows holds but for how long there is, and how long it takes
+	sameWay   bool        // and the path is that of the course
+	mover     mover       // of what the course has to what there is now
+	dropped   []bool      // events that are left out
+	clashes   int         // how many of the conflicts are because of that
 	displaced []bool      // which of the player's things stand elsewhere than in the course; nil where no others do
 }
 
@@ -290,16 +294,21 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	v.crowded = v.onTable() >= body.Crowd
 	v.acts = v.timedActions()
 	v.palmed()
-	dropped := v.overlaps(res)
+	if same != nil {
+		v.sameOverlaps(res)
+	} else {
+		v.dropped = v.overlaps(res)
+	}
+	v.clashes = len(res.Conflicts)
 	v.standing()
 	before := v.resume()
 	if before != nil {
-		before.compareEvents(dropped)
+		before.compareEvents(v.dropped)
 	}
 	if v.again = same != nil && v.taken; v.again {
-		v.relay(dropped)
+		v.relay()
 	} else {
-		v.layStages(dropped, before)
+		v.layStages(v.dropped, before)
 	}
 	if before != nil {
 		before.compareStages()

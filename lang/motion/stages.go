@@ -14,12 +14,14 @@ import (
 // that begin there together, and what was before. Between stages limbs go on
 // with what they do.
 type stage struct {
-	t      float64
 	first  int32 // event
 	count  int32
 	prevEv [3]int32 // with which event the right hand, the left and the mouth were last busy; -1 is none
 	bodyEv int32    // the event of any limb that ended last
 }
+
+// time is when a stage begins.
+func (v *solver) time(st *stage) float64 { return v.events[st.first].T0 }
 
 // The limbs that are followed from stage to stage; the feet are one.
 const (
@@ -222,7 +224,7 @@ func (l *layer) movesOn(last int32, e *Event, h int) bool {
 
 // begin begins a stage.
 func (l *layer) begin(from, to int) {
-	st := stage{t: l.events[from].T0, first: int32(from), count: int32(to - from), bodyEv: l.bodyEv}
+	st := stage{first: int32(from), count: int32(to - from), bodyEv: l.bodyEv}
 	for h := range st.prevEv {
 		st.prevEv[h] = l.tracks[h].ended
 	}

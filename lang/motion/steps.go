@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/score"
 )
 
 // Which situations lead into which, and what is to be done on the way, does not depend on
@@ -207,18 +208,92 @@ func sameOrder(was, now []Event, ends [][2]float64) bool {
 	return i == len(was) || follows([2]float64{was[i].T0, now[i].T0})
 }
 
-// relay lays the stages of a course anew, each at its time of now.
-func (v *solver) relay(dropped []bool) {
-	for i := range dropped {
-		if dropped[i] {
-			v.events[i].Limbs |= droppedBit
+// sameOverlaps leaves out what the course left out, since a limb is booked twice at once.
+func (v *solver) sameOverlaps(res *Result) {
+	c := v.course
+	v.dropped = c.dropped
+	for i := range c.conflicts[:c.clashes] {
+		res.Conflicts = append(res.Conflicts, v.conflictNow(c.conflicts[i]))
+	}
+	for was := range c.inPalm {
+		v.inPalm[v.cueNow(was)] = true
+	}
+}
+
+// cueNow is what a cue of the course, in which the same is played, is now; eventNow and
+// conflictNow are that of an event and of a conflict.
+func (v *solver) cueNow(was *score.Cue) *score.Cue {
+	if v.course.player == v.player {
+		return was
+	}
+	return v.paired[was].now
+}
+
+func (v *solver) eventNow(was *Event) *Event {
+	if was == nil {
+		return nil
+	}
+	return &v.events[was.index]
+}
+
+func (v *solver) conflictNow(c Conflict) Conflict {
+	c.A, c.B, c.Full = v.eventNow(c.A), v.eventNow(c.B), v.eventNow(c.Full)
+	return c
+}
+
+// goesSameWay says whether a path goes by the same situations and options as that of the
+// course, in which the same is played.
+func (v *solver) goesSameWay(path []int32, layers [][]state, steps []*step) bool {
+	c := v.course
+	if !v.again || c.path == nil || !slices.Equal(c.path.states, path) {
+		return false
+	}
+	for si, s := range steps {
+		was := c.steps[si]
+		if s == nil || was == nil || s != was && (len(s.ways) == 0 || len(was.ways) == 0 || &s.ways[0] != &was.ways[0]) ||
+			layers[si+1][path[si+1]].opt != c.layers[si+1][path[si+1]].opt {
+			return false
 		}
 	}
-	v.stages, v.halts = slices.Clone(v.course.stages), v.sameHalts()
-	for i := range v.stages {
-		st := &v.stages[i]
-		st.t = v.events[st.first].T0
+	return true
+}
+
+// readAgain is what was read back of the course's path, where it goes the same way.
+func (v *solver) readAgain(res *Result) {
+	c := v.course
+	res.Conflicts = slices.Grow(res.Conflicts, len(c.conflicts)-c.clashes)
+	for _, k := range c.conflicts[c.clashes:] {
+		res.Conflicts = append(res.Conflicts, v.conflictNow(k))
 	}
+	for h := range c.spells {
+		list := slices.Clone(c.spells[h])
+		for i := range list {
+			s := &list[i]
+			if s.Grip = v.mover.grip(s.Grip); s.Event != nil {
+				s.Event = v.eventNow(s.Event)
+				s.From = s.Event.T0
+			}
+		}
+		res.Spells[h] = list
+	}
+	res.Chosen = slices.Clone(c.ways)
+	for i := range res.Chosen {
+		ch := &res.Chosen[i]
+		ch.Cue, ch.First, ch.Roll = v.cueNow(ch.Cue), v.eventNow(ch.First), v.eventNow(ch.Roll)
+	}
+	res.Unseated = v.eventNow(c.unseated)
+}
+
+// relay lays the stages of a course anew, each at its time of now.
+func (v *solver) relay() {
+	if v.clashes > 0 {
+		for i := range v.dropped {
+			if v.dropped[i] {
+				v.events[i].Limbs |= droppedBit
+			}
+		}
+	}
+	v.stages, v.halts = v.course.stages, v.sameHalts()
 }
 
 // A pricedLeg is what a leg costs by now, and the tempo factors that it bears.

@@ -35,6 +35,41 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, st
 	for si := len(layers) - 1; si > 0; si-- {
 		path[si-1] = layers[si][path[si]].back
 	}
+	if v.sameWay = v.goesSameWay(path, layers, steps); v.sameWay {
+		v.readAgain(res)
+		res.Changes = v.changesAgain(layers, chosen, steps, t)
+	} else {
+		v.readBack(res, layers, chosen, steps, before, t)
+	}
+	t.changes = res.Changes
+	if v.hop == nil {
+		res.Cannot = v.ceiling(0, top[0], layers, chosen, t)
+		res.Edge = v.ceiling(1, top[1], layers, chosen, t)
+	}
+	if !v.sameWay || len(v.course.settled) > 0 {
+		v.settle(chosen, layers, path)
+	}
+	return t
+}
+
+// changesAgain are the changes of a path that goes the same way as the course.
+func (v *solver) changesAgain(layers [][]state, chosen [][]stageOption, steps []*step, t *traced) []Change {
+	changes := slices.Grow([]Change(nil), len(v.course.path.changes))
+	path := t.states
+	for si := range v.stages {
+		to := &layers[si+1][path[si+1]]
+		if !v.idles(si, path, to.opt, steps) {
+			v.gather(si)
+			changes = v.changes(changes, si, &layers[si][path[si]].situation, &to.situation, &chosen[si][to.opt])
+		}
+		t.before[si+1] = int32(len(changes))
+	}
+	return changes
+}
+
+// readBack reads what a path comes to.
+func (v *solver) readBack(res *Result, layers [][]state, chosen [][]stageOption, steps []*step, before *resumed, t *traced) {
+	path := t.states
 	chose := make([]int, v.options)
 	cues := len(v.player.Cues) // mostly each is played in one way
 	ways := chosenWays{latest: make(map[*score.Cue]int32, cues), before: make([]int32, 0, cues)}
@@ -70,13 +105,6 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, st
 	if res.Changes = changes; v.hop == nil || full != nil {
 		res.Changes = slices.Concat(append(full, changes)...)
 	}
-	t.changes = res.Changes
-	if v.hop == nil {
-		res.Cannot = v.ceiling(0, top[0], layers, chosen, t)
-		res.Edge = v.ceiling(1, top[1], layers, chosen, t)
-	}
-	v.settle(chosen, layers, path)
-	return t
 }
 
 // roomFor is for so many changes or a few.
@@ -283,7 +311,7 @@ func (v *solver) footAlone(out []Change, si int, from, to *situation, so *stageO
 	}
 	e := &v.events[v.cur[0]]
 	w := v.begin(st.bodyEv)
-	w.end = st.t
+	w.end = v.time(st)
 	c := Change{Hand: e.Limbs.First(), From: &v.events[st.bodyEv], To: e, Motions: motions, Need: body.Sum(motions), Start: w.start, Walks: true, BodyBound: true}
 	c.within(&w)
 	return append(out, c)
@@ -388,7 +416,7 @@ func (v *solver) spells(res *Result, si int, from, to *situation) {
 			list = append(list, Spell{Grip: v.grips[from.grip[h]], Place: int(from.place)})
 		}
 		if n := len(list); to.grip[h] != gripUnknown && (n == 0 || list[n-1].Grip != v.grips[to.grip[h]] || list[n-1].Place != int(to.place)) {
-			list = append(list, Spell{From: st.t, Event: &v.events[st.first], Grip: v.grips[to.grip[h]], Place: int(to.place)})
+			list = append(list, Spell{From: v.time(st), Event: &v.events[st.first], Grip: v.grips[to.grip[h]], Place: int(to.place)})
 		}
 		res.Spells[h] = list
 	}
