@@ -38,6 +38,7 @@ type course struct {
 	steps   []*step
 	path    *traced
 
+	sameWay   bool   // the path goes as that of the course before, in which the same is played
 	dropped   []bool // events that are left out
 	clashes   int    // how many of the conflicts are because of that
 	conflicts []Conflict
@@ -80,7 +81,7 @@ func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, ste
 	res.course = &course{
 		player: v.player, time: v.score.Time, catalogue: v.score.Catalogue, crowded: v.crowded, places: v.places, outOf: v.outOf, brought: v.brought,
 		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, halts: v.halts, layers: layers, chosen: chosen, steps: steps, path: path,
-		dropped: v.dropped, clashes: v.clashes, conflicts: res.Conflicts, spells: res.Spells, ways: res.Chosen, unseated: res.Unseated,
+		sameWay: v.sameWay, dropped: v.dropped, clashes: v.clashes, conflicts: res.Conflicts, spells: res.Spells, ways: res.Chosen, unseated: res.Unseated,
 		grips: v.grips, gripIDs: v.gripIDs, demands: v.demands, options: v.options, atFirst: v.atFirst, moments: v.moments, alone: v.alone,
 	}
 }

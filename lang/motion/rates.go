@@ -76,7 +76,9 @@ type rateList struct {
 
 func (r *Result) scanRates(to *rateList) {
 	s := newRateScan(r, to.before)
-	s.sort()
+	if !s.sortedAgain() {
+		s.sort()
+	}
 	if !s.goOn() {
 		s.all()
 	}
@@ -224,15 +226,6 @@ func newRateScan(r *Result, was *rated) *rateScan {
 		s.idle = was.idle
 	}
 	s.rateRoom = emptyRoom(s.idle)
-	for i, it := range r.Player.Items {
-		s.items[it] = i
-	}
-	for i := range r.Chosen {
-		ch := &r.Chosen[i]
-		if had := s.how[ch.Cue]; had == nil || had.Rolled && !ch.Rolled {
-			s.how[ch.Cue] = ch
-		}
-	}
 	for h := range r.Spells {
 		s.palms[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Both() })
 		s.pairs[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Count == 2 })
@@ -241,8 +234,21 @@ func newRateScan(r *Result, was *rated) *rateScan {
 	if s.was != nil && !s.was.sameMaker(r.Player) {
 		s.was = nil
 	}
-	s.kinds = newKindTable(s.was)
 	return s
+}
+
+// ways is what is known of how things are played.
+func (s *rateScan) ways() {
+	s.kinds = newKindTable(s.was)
+	for i, it := range s.res.Player.Items {
+		s.items[it] = i
+	}
+	for i := range s.res.Chosen {
+		ch := &s.res.Chosen[i]
+		if had := s.how[ch.Cue]; had == nil || had.Rolled && !ch.Rolled {
+			s.how[ch.Cue] = ch
+		}
+	}
 }
 
 // kind is what the strokes of an event's cue are judged by.
@@ -268,6 +274,7 @@ func (s *rateScan) item(it *score.Item) int {
 // sort finds the strokes that count, those of each limb, and what they are
 // judged by.
 func (s *rateScan) sort() {
+	s.ways()
 	ev := s.res.Events
 	s.status, s.asked = make([]uint8, len(ev)), make([]asked, len(ev))
 	var n [5]int
@@ -850,7 +857,7 @@ type moment struct {
 // fresh is room for what two limbs do on each instrument, of which nothing is
 // known yet.
 func (s *rateScan) fresh() []onItem {
-	n := len(s.items)
+	n := max(len(s.items), len(s.res.Player.Items))
 	if s.was != nil {
 		n = max(n, len(s.was.player.Items))
 	}

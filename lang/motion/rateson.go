@@ -83,6 +83,28 @@ type rated struct {
 // bears that.
 type extreme struct{ first, last borne }
 
+// sortedAgain takes over which strokes count and what they are judged by, where the path goes the
+// same way. What plays what and with what in which hand is the same then, event by event.
+func (s *rateScan) sortedAgain() bool {
+	if s.res.course == nil || !s.res.course.sameWay || s.was == nil || !s.plain || len(s.was.asked) != len(s.res.Events) {
+		return false
+	}
+	s.asked, s.kinds = s.was.asked, kindTable{list: s.was.kinds}
+	s.status = make([]uint8, len(s.asked))
+	most := 0
+	for b := range s.lists {
+		list := s.lists[b][:0]
+		for i := range s.asked {
+			if a := &s.asked[i]; a.limbs>>b&1 != 0 && a.counts() {
+				list = append(list, int32(i))
+			}
+		}
+		s.lists[b], most = list, max(most, len(list))
+	}
+	s.times = slices.Grow(s.times[:0], most)
+	return true
+}
+
 func (s *rateScan) keep() *rated {
 	if len(s.kinds.list) > tooManyKinds {
 		return nil
