@@ -305,7 +305,7 @@ func solve(s *score.Score, p *score.Player, a *ahead, any map[*score.Cue]body.Li
 	if before != nil {
 		before.compareEvents(v.dropped)
 	}
-	if v.again = same != nil && v.taken; v.again {
+	if v.again = same != nil && v.taken && before == nil; v.again {
 		v.relay()
 	} else {
 		v.layStages(v.dropped, before)
@@ -352,12 +352,10 @@ func (v *solver) walk(res *Result, before *resumed) {
 	if len(v.stages) == 0 {
 		return
 	}
-	layers, chosen := v.layersFor(len(v.stages))
+	layers, chosen, steps := v.layersFor(len(v.stages))
 	layers[0] = v.starts()
-	var steps []*step
-	if v.note.on = v.remembers; v.note.on {
-		steps = make([]*step, len(v.stages))
-	}
+	shared := v.again // of the course, as long as all is tried as then
+	v.note.on = v.remembers
 	there := arrivals{note: &v.note}
 	arrive := there.arrive
 	for si := before.begin(layers, chosen, steps); si < len(v.stages); si++ {
@@ -367,8 +365,11 @@ func (v *solver) walk(res *Result, before *resumed) {
 		if before.rest(si, layers, chosen, steps) {
 			break
 		}
-		if v.retries(si, layers, chosen, steps) {
+		if v.retries(si, layers, steps) {
 			continue
+		}
+		if shared {
+			shared, chosen, steps = false, slices.Clone(chosen), slices.Clone(steps)
 		}
 		v.gather(si)
 		opts := v.stageOptions()
@@ -392,13 +393,22 @@ func (v *solver) walk(res *Result, before *resumed) {
 	v.keep(res, layers, chosen, steps, path)
 }
 
-// layersFor is for the situations around so many stages, and for what is chosen in them.
-func (v *solver) layersFor(n int) (layers [][]state, chosen [][]stageOption) {
+// layersFor is for the situations around so many stages, and for what is chosen and was tried
+// in them. Where what a course knows holds, that is the course's.
+func (v *solver) layersFor(n int) (layers [][]state, chosen [][]stageOption, steps []*step) {
+	switch {
+	case v.again && v.displaced == nil:
+		return make([][]state, n+1), v.course.chosen, v.course.steps
+	case v.again:
+		return make([][]state, n+1), v.course.chosen, slices.Clone(v.course.steps)
+	case v.remembers:
+		steps = make([]*step, n)
+	}
 	if v.lent == nil {
-		return make([][]state, n+1), make([][]stageOption, n)
+		return make([][]state, n+1), make([][]stageOption, n), steps
 	}
 	v.lent.layers, v.lent.chosen = emptied(v.lent.layers, n+1), emptied(v.lent.chosen, n)
-	return v.lent.layers, v.lent.chosen
+	return v.lent.layers, v.lent.chosen, steps
 }
 
 // arrivals are the states that a stage ends in, one for each situation: with

@@ -567,7 +567,7 @@ func (s *rateScan) limb(b int, w stretch) {
 		}
 		rows.push(at, e.T0, max(least, p.phrase.Limit), max(least, p.kept.Limit))
 		for w, strokes := range inRows {
-			if from, gap, need, ok := rows.latest(w, strokes); ok && s.matters(gap, need) {
+			if from, gap, need, ok := rows.latest(w, strokes, s.cannot.near); ok && s.matters(gap, need) {
 				s.judge(Rate{From: &ev[from], To: e, Limbs: bit, Gap: gap, Pace: under(p.few, need), Technique: p.technique, Strokes: strokes}, true, false)
 			}
 		}
@@ -775,8 +775,8 @@ func byRebound(at []float64, same func(i int) bool, mark func(i int, how uint8))
 	}
 	joined := func(i int) bool { return i < len(at) && same(i) && gap(i) > eps }
 	for i := 1; i < len(at); i++ {
-		g := gap(i)
-		if gap(i-1) < shorter*g || !joined(i) { // mostly the first, and that is told quicker
+		g := at[i] - at[i-1]
+		if i > 1 && at[i-1]-at[i-2] < shorter*g || !joined(i) { // mostly the first, and that is told quicker
 			continue
 		}
 		if gap(i+1) >= shorter*g {
@@ -819,20 +819,25 @@ const fine = 1 << 40
 func (w *inARow) push(at int32, t, phrase, kept float64) {
 	w.sum[0] += int64(phrase * fine)
 	w.sum[1] += int64(kept * fine)
-	i := w.n % 32
+	i := uint(w.n) % 32
 	w.at[i], w.t[i], w.need[i] = at, t, w.sum
 	w.n++
 }
 
 // latest gives the first of so many strokes up to the one that was pushed, their mean gap and the
-// mean of what they need.
-func (w *inARow) latest(row, strokes int) (from int32, gap, need float64, ok bool) {
+// mean of what they need, unless they take clearly so many times as long, and no less than they need:
+// that is told without the means.
+func (w *inARow) latest(row, strokes int, near float64) (from int32, gap, need float64, ok bool) {
 	if w.n < strokes {
 		return 0, 0, 0, false
 	}
-	first, last := (w.n-strokes)%32, (w.n-1)%32
+	first, last := uint(w.n-strokes)%32, uint(w.n-1)%32
+	span, needs := w.t[last]-w.t[first], float64(w.sum[row]-w.need[first][row])/fine
+	if span*clearly >= needs && span*clearly >= near*needs {
+		return 0, 0, 0, false
+	}
 	gaps := float64(strokes - 1)
-	return w.at[first], (w.t[last] - w.t[first]) / gaps, float64(w.sum[row]-w.need[first][row]) / fine / gaps, true
+	return w.at[first], span / gaps, needs / gaps, true
 }
 
 // An onItem is what two limbs do on one instrument.
@@ -990,7 +995,7 @@ func (s *rateScan) inTurn(e *Event, at int32, k *cueKind, on *onItem, from momen
 		if on.turns >= strokes-1 {
 			continue
 		}
-		if first, gap, need, ok := on.rows.latest(w, strokes); ok && s.matters(gap, need) {
+		if first, gap, need, ok := on.rows.latest(w, strokes, s.cannot.near); ok && s.matters(gap, need) {
 			s.judge(Rate{From: &ev[first], To: e, Limbs: pair, Gap: gap, Pace: under(p.few, need), Technique: p.technique, Strokes: strokes}, true, false)
 		}
 	}

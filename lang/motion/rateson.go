@@ -93,13 +93,19 @@ func (s *rateScan) sortedAgain() bool {
 	s.status = make([]uint8, len(s.asked))
 	most := 0
 	for b := range s.lists {
-		list := s.lists[b][:0]
-		for i := range s.asked {
-			if a := &s.asked[i]; a.limbs>>b&1 != 0 && a.counts() {
-				list = append(list, int32(i))
-			}
+		s.lists[b] = s.lists[b][:0]
+	}
+	for i, a := range s.asked {
+		if !a.counts() {
+			continue
 		}
-		s.lists[b], most = list, max(most, len(list))
+		for l := a.limbs; l != 0; l &= l - 1 {
+			b := l.First()
+			s.lists[b] = append(s.lists[b], int32(i))
+		}
+	}
+	for _, list := range s.lists {
+		most = max(most, len(list))
 	}
 	s.times = slices.Grow(s.times[:0], most)
 	return true

@@ -303,7 +303,7 @@ type pricedLeg struct {
 }
 
 // retries goes into a stage of a course in another time as was tried then, if that is noted.
-func (v *solver) retries(si int, layers [][]state, chosen [][]stageOption, steps []*step) bool {
+func (v *solver) retries(si int, layers [][]state, steps []*step) bool {
 	c := v.course
 	if !v.again || c.steps[si] == nil {
 		return false
@@ -312,8 +312,10 @@ func (v *solver) retries(si int, layers [][]state, chosen [][]stageOption, steps
 	if s == nil {
 		return false
 	}
-	steps[si], chosen[si] = s, c.chosen[si]
-	layers[si+1] = v.retry(si, steps[si], layers[si], c.layers[si+1])
+	if s != c.steps[si] { // steps are its own then
+		steps[si] = s
+	}
+	layers[si+1] = v.retry(si, s, layers[si], c.layers[si+1])
 	return true
 }
 
