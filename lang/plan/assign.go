@@ -33,6 +33,7 @@ type search struct {
 	*piece
 	people  []*person
 	insts   map[fixture]int
+	things  []int                     // by manner: which of these it is, -1 where that was not asked for
 	whole   map[*kit.Instrument][]int // of each instrument, however it is fixed
 	width   int
 	banned  map[ban]bool
@@ -210,6 +211,10 @@ func newSearch(p *piece, people []*person, width int) *search {
 		for i := range q.options {
 			o := &q.options[i]
 			at := s.fixtureOf(o)
+			for len(s.things) <= o.sig {
+				s.things = append(s.things, -1)
+			}
+			s.things[o.sig] = at
 			if m := o.mount; m != kit.Held && m != kit.OnBody {
 				s.stands |= 1 << (at % 64)
 			}
@@ -243,6 +248,14 @@ func (s *search) fixtureOf(o *option) int {
 		s.limits[f.inst] = s.limitOf(f.inst)
 	}
 	return at
+}
+
+// thing is the number of what a player has who plays in a way, of all that were looked for.
+func (s *search) thing(o *option) int {
+	if o.sig < len(s.things) && s.things[o.sig] >= 0 {
+		return s.things[o.sig]
+	}
+	return s.insts[o.fixture()]
 }
 
 // wholeOf are the bits of an instrument, however it is fixed.
@@ -681,7 +694,7 @@ func (s *search) movesAnew(q *passage) []move {
 }
 
 func (s *search) bit(q *passage, pl plays) uint64 {
-	return 1 << (s.insts[q.options[pl.option].fixture()] % 64)
+	return 1 << (s.thing(&q.options[pl.option]) % 64)
 }
 
 // settle notes what every slot did last and who has every line.
@@ -970,11 +983,10 @@ func (n *node) lately(bar []*passage, q *passage) plays {
 
 // before is the passage of the same line that comes before.
 func (q *passage) before() *passage {
-	i := q.track.byBar[q.bar]
-	if i == 0 {
+	if q.place == 0 {
 		return nil
 	}
-	if prev := q.track.bars[i-1]; prev.track == q.track {
+	if prev := q.track.bars[q.place-1]; prev.track == q.track {
 		return prev
 	}
 	return nil // played with another part's

@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"slices"
-
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 )
@@ -51,16 +49,10 @@ func (s *search) byOneHand(all []plays, q *passage, pl plays) bool {
 	if o.limb != body.Right || o.manner.hands != 1 || o.split != nil || q.sounds < manyOf {
 		return false
 	}
-	for _, other := range s.barOf(q) {
+	for _, other := range s.bars[q.row] {
 		if p := all[other.id]; p.player == pl.player && p.slots&hands&^pl.slots != 0 {
 			return false
 		}
 	}
 	return true
-}
-
-// barOf is the bar of a passage.
-func (s *search) barOf(q *passage) []*passage {
-	i, _ := slices.BinarySearchFunc(s.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
-	return s.bars[i]
 }

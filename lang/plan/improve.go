@@ -57,7 +57,7 @@ func (s *search) meetsBelow(most *limit, all []plays, q *passage, pl plays) (cos
 	if most != nil {
 		m.ahead = m.inLine(0)
 	}
-	at, _ := slices.BinarySearchFunc(s.bars, q.bar, func(bar []*passage, b int) int { return bar[0].bar - b })
+	at := q.row
 	m.together()
 	m.beside(at)
 	m.next(at, -1)
@@ -86,7 +86,7 @@ const acrossLost = 4
 // hasRoom says whether a player has an instrument fixed as it is for a way of playing, or
 // could have one: there is a spare one, and room for it, and it is not fixed otherwise.
 func (s *search) hasRoom(o *option, player int8) bool {
-	at := s.insts[o.fixture()]
+	at := s.thing(o)
 	if s.counts[player][at] > 0 {
 		return true
 	}
@@ -193,7 +193,7 @@ func (m *meeting) change(other *passage, slot uint8, dir int) (float64, bool) {
 // the bars to either side are played.
 func (m *meeting) inLine(cost float64) float64 {
 	for _, d := range [2]int{-1, 1} {
-		i := m.q.track.byBar[m.q.bar] + d
+		i := m.q.place + d
 		if d > 0 && m.q.bar < m.lastBar || i < 0 || i >= len(m.q.track.bars) {
 			continue
 		}
@@ -235,7 +235,7 @@ func (s *search) count(all []plays) {
 
 func (s *search) note(q *passage, pl plays, n int) {
 	if pl.player >= 0 {
-		s.counts[pl.player][s.insts[q.options[pl.option].fixture()]] += n
+		s.counts[pl.player][s.thing(&q.options[pl.option])] += n
 	}
 }
 
@@ -604,7 +604,7 @@ func (s *search) refixed(ctx context.Context, all []plays, in *kit.Instrument, w
 			if q.fixed {
 				return nil
 			}
-			changed = changed || s.insts[q.options[pl.option].fixture()] != at
+			changed = changed || s.thing(&q.options[pl.option]) != at
 			now[q.id] = nobody
 			list = append(list, q)
 		case pl.player < 0 && !q.fixed && slices.ContainsFunc(q.options, func(o option) bool { return o.inst == in }):
@@ -618,7 +618,7 @@ func (s *search) refixed(ctx context.Context, all []plays, in *kit.Instrument, w
 	slices.SortStableFunc(list, func(a, b *passage) int { return cmp.Compare(b.weight, a.weight) })
 	for _, q := range list {
 		s.replace(now, q, func(pl plays) bool {
-			return pl.player == who && s.insts[q.options[pl.option].fixture()] == at
+			return pl.player == who && s.thing(&q.options[pl.option]) == at
 		})
 	}
 	return s.improve(ctx, now)

@@ -364,8 +364,7 @@ func placeless(seconds float64) float64 { return math.Round(seconds*1e9) / 1e9 }
 func (q *passage) rebounds() gaps {
 	var at, off []float64
 	from, to := 0, 0
-	i := q.track.byBar[q.bar]
-	for _, p := range q.track.bars[max(0, i-1):min(len(q.track.bars), i+2)] {
+	for _, p := range q.track.bars[max(0, q.place-1):min(len(q.track.bars), q.place+2)] {
 		if p == q {
 			from = len(at)
 		}

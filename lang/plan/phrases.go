@@ -169,7 +169,7 @@ func (s *search) tradedFor(was []plays, list []*passage, w throughout) []plays {
 		for i := range q.options {
 			for _, sl := range q.options[i].slots {
 				same := q.options[i].sig == w.sig && sl == w.slots
-				if !same && q.has(w) {
+				if !same && q.way(w) >= 0 {
 					continue
 				}
 				pl := plays{w.player, int8(i), sl}

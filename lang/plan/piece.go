@@ -32,6 +32,8 @@ type passage struct {
 	id      int
 	track   *track
 	bar     int
+	place   int // among the bars of its line
+	row     int // of its bar among those with something written
 	strokes []score.Stroke
 	on, off []float64 // seconds, first time played
 	early   []float64 // by how much each may be let go of, if it is a roll and something follows
@@ -173,7 +175,8 @@ func (p *piece) number() {
 		if n := len(p.bars); n == 0 || p.bars[n-1][0].bar != q.bar {
 			p.bars = append(p.bars, nil)
 		}
-		p.bars[len(p.bars)-1] = append(p.bars[len(p.bars)-1], q)
+		q.row = len(p.bars) - 1
+		p.bars[q.row] = append(p.bars[q.row], q)
 	}
 }
 
@@ -209,7 +212,7 @@ func (p *piece) unite(really bool, pace func(in *kit.Instrument) float64) {
 			q.unison = others
 			for _, o := range others {
 				host[o] = q
-				o.track.bars[o.track.byBar[o.bar]] = q
+				o.track.bars[o.place] = q
 				q.weight += o.weight
 			}
 		}
@@ -370,7 +373,7 @@ func (p *piece) cut(t *track, first map[int]int) {
 			j++
 		}
 		if span, played := first[bar]; played && !p.omitted(t, bar) {
-			q := &passage{track: t, bar: bar, strokes: t.strokes[i:j:j], today: nobody}
+			q := &passage{track: t, bar: bar, place: len(t.bars), strokes: t.strokes[i:j:j], today: nobody}
 			p.time(q, span)
 			t.byBar[bar] = len(t.bars)
 			t.bars = append(t.bars, q)

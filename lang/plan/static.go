@@ -143,7 +143,18 @@ func (s *search) waysOf(t *track) []throughout {
 
 // playedLike says whether there are the same ways of playing two passages.
 func (q *passage) playedLike(o *passage) bool {
-	return slices.EqualFunc(q.options, o.options, func(a, b option) bool { return a.sig == b.sig && slices.Equal(a.slots, b.slots) })
+	if len(q.options) != len(o.options) {
+		return false
+	}
+	if len(q.options) == 0 || &q.options[0] == &o.options[0] {
+		return true
+	}
+	for i := range q.options {
+		if a, b := &q.options[i], &o.options[i]; a.sig != b.sig || !slices.Equal(a.slots, b.slots) {
+			return false
+		}
+	}
+	return true
 }
 
 // through plays a line in one way wherever that goes beside the rest, as long as more of it may
@@ -161,7 +172,7 @@ func (s *search) through(all []plays, t *track, w throughout, most, dearest floa
 		}
 		open -= q.weight
 		now[i] = nobody
-		at := slices.IndexFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
+		at := q.way(w)
 		if at < 0 || q.fixed || q.track != t || all[q.id].player >= 0 {
 			continue
 		}
@@ -204,7 +215,7 @@ func (s *search) sound(ctx context.Context, all []plays, t *track) {
 		}
 		now, pays, whole := make([]plays, 0, len(mine)), 0.0, true
 		for _, q := range mine {
-			at := slices.IndexFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
+			at := q.way(w)
 			if at < 0 {
 				whole = false
 				break

@@ -272,7 +272,7 @@ func (s *search) taking(q *passage, pl plays) float64 {
 // below 0 where there is none that costs less than so much.
 func (s *search) likest(all []plays, q *passage, w throughout, most float64) (plays, float64) {
 	best, least := nobody, -1.0
-	below, has := limit{most, math.Inf(1), true}, q.has(w)
+	below, has := limit{most, math.Inf(1), true}, q.way(w) >= 0
 	for i := range q.options {
 		for _, sl := range q.options[i].slots {
 			same := q.options[i].sig == w.sig && sl == w.slots
@@ -290,9 +290,14 @@ func (s *search) likest(all []plays, q *passage, w throughout, most float64) (pl
 	return best, least
 }
 
-// has says whether a passage can be played in a way at all.
-func (q *passage) has(w throughout) bool {
-	return slices.ContainsFunc(q.options, func(o option) bool { return o.sig == w.sig && slices.Contains(o.slots, w.slots) })
+// way is which of the ways of playing a passage one is; -1 where it is none.
+func (q *passage) way(w throughout) int {
+	for i := range q.options {
+		if o := &q.options[i]; o.sig == w.sig && slices.Contains(o.slots, w.slots) {
+			return i
+		}
+	}
+	return -1
 }
 
 // polish makes a finished plan easier by the judge's own measure and loses nothing by
@@ -533,7 +538,7 @@ func (j *job) runsAt(d *draft, f *check.Finding) [][]*passage {
 func runOf(all []plays, q *passage) []*passage {
 	bars := q.track.bars
 	like := func(o *passage) bool { return o.track == q.track && !o.fixed && all[o.id] == all[q.id] }
-	from := q.track.byBar[q.bar]
+	from := q.place
 	to := from + 1
 	for from > 0 && like(bars[from-1]) {
 		from--
