@@ -174,6 +174,7 @@ type job struct {
 	loose  map[string]map[string]bool
 	brings []trial // what would bring back what is lost
 	blocks blocks
+	tries  map[string]*weighed // plans that are tried, while that is going on
 }
 
 func (j *job) checks() check.Options {
@@ -542,21 +543,34 @@ func (j *job) foundInStyle() (*draft, error) {
 
 // found is the best plan of several beginnings, finished.
 func (j *job) found() (*draft, error) {
-	all := j.begun()
-	if len(j.passages) > goneOnWork/mostGoneOn && j.oneForAll(all) {
-		return nil, errOneForAll
-	}
-	starts := [][]plays{j.search.tidy(j.ctx, all)}
-	if j.ctx.Err() == nil { // or as a section leader begins
-		for _, other := range j.search.statics(j.ctx) {
-			if lost := j.value(other); lost > j.value(starts[0])+1e-9 && j.hasNoMore() {
-				continue
-			} else if lost > j.lower+1e-9 {
-				other = j.better(other, betterWays, everywhere)
-			}
-			starts = append(starts, j.search.tidy(j.ctx, other))
+	var all []plays
+	var others [][]plays
+	j.search.ready()
+	aside := *j.search // or as a section leader begins
+	begin := func(i int) {
+		if i == 0 {
+			all = j.begun()
+		} else if j.ctx.Err() == nil {
+			others = aside.statics(j.ctx)
 		}
 	}
+	if long := len(j.passages) > goneOnWork/mostGoneOn; !long || !j.apart || !j.doubled {
+		atOnce(2, begin)
+	} else if begin(0); j.oneForAll(all) {
+		return nil, errOneForAll
+	} else {
+		begin(1)
+	}
+	starts := [][]plays{all}
+	for _, other := range others {
+		if lost := j.value(other); lost > j.value(all)+1e-9 && j.hasNoMore() {
+			continue
+		} else if lost > j.lower+1e-9 {
+			other = j.better(other, betterWays, everywhere)
+		}
+		starts = append(starts, other)
+	}
+	j.search.tidyAll(j.ctx, starts)
 	starts = j.bestFirst(starts)
 	if j.oneForAll(starts[0]) {
 		return nil, errOneForAll
@@ -651,11 +665,14 @@ func (j *job) sounding(starts [][]plays, before []place) *draft {
 	j.search.listening(func() {
 		var best []plays
 		least := 0.0
+		var alike [][]plays
 		for _, all := range starts {
-			if j.value(all) > j.value(starts[0])+1e-9 {
-				continue
+			if j.value(all) <= j.value(starts[0])+1e-9 {
+				alike = append(alike, slices.Clone(all))
 			}
-			all = j.search.tidy(j.ctx, slices.Clone(all))
+		}
+		j.search.tidyAll(j.ctx, alike)
+		for _, all := range alike {
 			if c := j.search.costs(all); best == nil || c < least {
 				best, least = all, c
 			}

@@ -97,6 +97,7 @@ const (
 // end of what might be given back now.
 func (j *job) wholePhrases(d *draft) *draft {
 	was := d
+	defer j.weighing()()
 	left, looks := j.trials(d)/8, min(mostWholes, wholesWork/len(j.passages))
 	for better := true; better; {
 		better = false
@@ -124,11 +125,18 @@ func (j *job) mended(d *draft, phrase []*passage, left, looks *int) *draft {
 		return d
 	}
 	now := j.ragged(d.all)
-	var plans [][]plays
+	type found struct {
+		all           []plays
+		ragged, costs float64
+	}
+	var plans []found
 	look := func(all []plays) {
 		*looks--
-		if all != nil && j.value(all) <= j.value(d.all)+1e-9 && j.ragged(all) < now-1e-9 {
-			plans = append(plans, all)
+		if all == nil || j.value(all) > j.value(d.all)+1e-9 {
+			return
+		}
+		if ragged := j.ragged(all); ragged < now-1e-9 {
+			plans = append(plans, found{all, ragged, j.search.costs(all)})
 		}
 	}
 	for _, list := range append(outs, slices.Concat(outs...)) {
@@ -143,15 +151,15 @@ func (j *job) mended(d *draft, phrase []*passage, left, looks *int) *draft {
 	for _, list := range append(played, slices.Concat(played...)) {
 		look(j.search.without(d.all, list))
 	}
-	slices.SortStableFunc(plans, func(a, b []plays) int {
-		return cmp.Or(cmp.Compare(j.ragged(a), j.ragged(b)), cmp.Compare(j.search.costs(a), j.search.costs(b)))
+	slices.SortStableFunc(plans, func(a, b found) int {
+		return cmp.Or(cmp.Compare(a.ragged, b.ragged), cmp.Compare(a.costs, b.costs))
 	})
-	for _, all := range plans {
+	for _, p := range plans {
 		if *left <= 0 || j.ctx.Err() != nil {
 			return d
 		}
 		*left--
-		if next := j.tried(d, all); next != nil {
+		if next := j.tried(d, p.all); next != nil {
 			return next
 		}
 	}

@@ -19,6 +19,15 @@ func (s *search) tidy(ctx context.Context, all []plays) []plays {
 	return all
 }
 
+// tidyAll tidies several plans, side by side.
+func (s *search) tidyAll(ctx context.Context, list [][]plays) {
+	s.ready()
+	atOnce(len(list), func(i int) {
+		here := *s // a search of its own
+		here.tidyUp(ctx, list[i])
+	})
+}
+
 func (s *search) tidyUp(ctx context.Context, all []plays) {
 	s.count(all)
 	for range mostTidied {
@@ -38,10 +47,10 @@ func (s *search) tidyUp(ctx context.Context, all []plays) {
 }
 
 // costs is what a plan costs beside what is lost.
-func (s *search) costs(all []plays) (sum float64) {
-	s.adding = true
-	s.listening(func() { sum = s.costsHeard(all) })
-	s.adding = false
+func (s *search) costs(all []plays) float64 {
+	here := *s // a search of its own
+	here.adding, here.listens = true, true
+	sum := here.costsHeard(all)
 	for _, q := range s.passages {
 		if pl := all[q.id]; pl.player >= 0 && s.byOneHand(all, q, pl) {
 			sum += s.weights.Sound * hearing * alone
@@ -305,6 +314,7 @@ func (q *passage) way(w throughout) int {
 // stretches that cost more than they need, as long as a check then says less.
 func (j *job) polish(d *draft) *draft {
 	left := j.trials(d) / 4
+	defer j.weighing()()
 	j.search.listening(func() { d = j.tidied(d, &left) })
 	seen := map[string]bool{}
 	for {
@@ -447,26 +457,72 @@ func (j *job) tried(d *draft, all []plays) *draft {
 	if slices.Equal(all, d.all) || j.value(all) > j.value(d.all)+1e-9 {
 		return nil
 	}
-	if j.style(all)+j.weights.Tight*float64(j.stay(d, all)) >= j.pays(d)-1e-9 {
+	w := j.weigh(all)
+	if w.style+j.weights.Tight*float64(j.stay(d, all)) >= j.pays(d)-1e-9 {
 		return nil // whatever a check says
 	}
-	next, err := j.draft(all, d.result)
-	if err != nil || len(next.errors()) > 0 {
+	if w.refused || w.judged && !w.easier(j.judgement(d)) {
 		return nil
 	}
-	if !j.easier(next, d) {
+	next, err := j.draft(all, d.result)
+	if w.refused = err != nil || len(next.errors()) > 0; w.refused {
+		return nil
+	}
+	next.paid = payment{w.style + j.weights.Tight*float64(len(next.warnings())), j.search.laid + 1}
+	w.judged, w.judgement = true, j.judgement(next)
+	if !w.easier(j.judgement(d)) {
 		return nil
 	}
 	return next
 }
 
+// A weighed is what is known of a plan that was tried: what it costs beside what is lost and what a
+// check says, and if one was asked, what that said.
+type weighed struct {
+	style           float64
+	judged, refused bool
+	judgement
+}
+
+// weighing remembers plans that are tried, since many come up again and again, until what it
+// returns is done: as long as they are worth the same.
+func (j *job) weighing() (done func()) {
+	j.tries = map[string]*weighed{}
+	return func() { j.tries = nil }
+}
+
+func (j *job) weigh(all []plays) *weighed {
+	key := make([]byte, 0, 3*len(all))
+	for _, pl := range all {
+		key = append(key, byte(pl.player), byte(pl.option), pl.slots)
+	}
+	w := j.tries[string(key)]
+	if w == nil {
+		w = &weighed{style: j.style(all)}
+		j.tries[string(key)] = w
+	}
+	return w
+}
+
+// A judgement is what a check has against a plan, and what it costs.
+type judgement struct {
+	warnings, compromises int
+	pays                  float64
+}
+
+func (j *job) judgement(d *draft) judgement {
+	return judgement{len(d.warnings()), len(d.of(check.Compromise)), j.pays(d)}
+}
+
 // easier says whether a plan costs less than another, what a check warns of among it. No
 // margin is bought with sound.
-func (j *job) easier(d, than *draft) bool {
-	if len(d.warnings()) < len(than.warnings()) && len(d.of(check.Compromise)) > len(than.of(check.Compromise)) {
+func (j *job) easier(d, than *draft) bool { return j.judgement(d).easier(j.judgement(than)) }
+
+func (v judgement) easier(than judgement) bool {
+	if v.warnings < than.warnings && v.compromises > than.compromises {
 		return false
 	}
-	return j.pays(d) < j.pays(than)-1e-9
+	return v.pays < than.pays-1e-9
 }
 
 // pays is what a plan costs beside what is lost, each warning of a check as much as a
