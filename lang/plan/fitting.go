@@ -223,7 +223,7 @@ func (j *job) wanted(all []plays) []wanted {
 
 // newFitting is what somebody has that has its place.
 func newFitting(who *person, set *setUp, wide, deep float64) *fitting {
-	f := &fitting{&setUp{byName: map[string]*thing{}, table: set.table, tabled: true, idle: set.idle, stand: set.stand}, who, map[*kit.Instrument]bool{}, map[*kit.Instrument]float64{}, wide, deep, nil}
+	f := &fitting{&setUp{byName: map[string]*thing{}, table: set.table, tabled: true, idle: set.idle, stand: set.stand, seen: &who.memory}, who, map[*kit.Instrument]bool{}, map[*kit.Instrument]float64{}, wide, deep, nil}
 	for _, t := range set.things {
 		if !t.misfit {
 			t := *t
@@ -242,7 +242,7 @@ func (t *thing) needsPlace() bool {
 
 // bare is the same person with what the file places, or what takes no room.
 func (f *fitting) bare() *fitting {
-	out := &fitting{&setUp{byName: map[string]*thing{}, table: tableSpot(), idle: f.idle, stand: f.stand}, f.who, map[*kit.Instrument]bool{}, f.uses, f.wide, f.deep, nil}
+	out := &fitting{&setUp{byName: map[string]*thing{}, table: tableSpot(), idle: f.idle, stand: f.stand, seen: f.seen}, f.who, map[*kit.Instrument]bool{}, f.uses, f.wide, f.deep, nil}
 	for _, t := range f.things {
 		if !t.known {
 			out.things = append(out.things, t)

@@ -8,6 +8,7 @@ import (
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
+	"example.org/handful/lang/room"
 	"example.org/handful/lang/score"
 )
 
@@ -147,10 +148,50 @@ func (p *piece) having(all []plays, in *kit.Instrument) map[int8]bool {
 // mostLaidOut is how many ways in which somebody's things were laid out are remembered.
 const mostLaidOut = 16
 
-// A memory is how somebody's things were laid out before.
+// A memory is how somebody's things were laid out before, and where places were found.
 type memory struct {
 	sync.Mutex
 	laidOut []*score.Player
+	places  map[sought][]foundPlace
+}
+
+// A sought is a thing that a place is looked for, by whom and where.
+type sought struct {
+	use              room.Use
+	inst             *kit.Instrument
+	mount            kit.Mount
+	at               body.Point
+	size, wide, deep float64
+}
+
+// A foundPlace is where that was among what stood already.
+type foundPlace struct {
+	among []room.Body
+	at    room.Place
+}
+
+// mostSought is how many things are remembered that places were looked for.
+const mostSought = 256
+
+func (m *memory) place(what sought, among []room.Body) (room.Place, bool) {
+	m.Lock()
+	defer m.Unlock()
+	for _, f := range m.places[what] {
+		if slices.Equal(f.among, among) {
+			return f.at, true
+		}
+	}
+	return room.Place{}, false
+}
+
+func (m *memory) put(what sought, among []room.Body, at room.Place) {
+	m.Lock()
+	defer m.Unlock()
+	if m.places == nil || len(m.places) >= mostSought {
+		m.places = map[sought][]foundPlace{}
+	}
+	list := m.places[what]
+	m.places[what] = append(list[max(0, len(list)-mostLaidOut+1):], foundPlace{slices.Clone(among), at})
 }
 
 // layOut lays a person's things out as a check does it, or as it was done before for the same.

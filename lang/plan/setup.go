@@ -39,6 +39,7 @@ type setUp struct {
 	// others.
 	crowded bool
 	stand   *sharedStand // at what somebody else stands too
+	seen    *memory
 }
 
 // spots are where instruments may stand around a player and the table that
@@ -81,7 +82,7 @@ type trip struct {
 // layOut places a player's things. What the piece already places stays, and so
 // does what an earlier draft did.
 func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setUp, wide, deep float64) (*setUp, error) {
-	s := &setUp{byName: map[string]*thing{}, table: tableSpot()}
+	s := &setUp{byName: map[string]*thing{}, table: tableSpot(), seen: &who.memory}
 	for i := range old.Tables {
 		if t := &old.Tables[i]; !t.Assumed && !s.tabled {
 			s.table, s.tabled = t.At, true
@@ -400,14 +401,10 @@ func (l *floor) place(t *thing) {
 			use.Hands |= 1 << h
 		}
 	}
-	const grid = 4
-	free := func(at body.Point, there []room.Body) bool {
-		return !l.outside(at, there...) && room.AllFree(there, l.bodies)
-	}
-	p := placed{Place: use.Find(t.inst, t.mount, t.at, grid, 1, free)}
+	p := placed{Place: l.find(use, t, 1)}
 	p.misfit = p.Serves >= room.OutOfReach
 	if p.noRoom = p.misfit; p.misfit && !l.usual {
-		p.Place = use.Find(t.inst, t.mount, t.at, grid, 1-room.Vary, free)
+		p.Place = l.find(use, t, 1-room.Vary)
 		p.noRoom = p.Serves >= room.OutOfReach
 	}
 	switch {
@@ -422,6 +419,23 @@ func (l *floor) place(t *thing) {
 		l.bodies = append(l.bodies, p.Bodies...)
 	}
 	l.places[t] = p
+}
+
+// find is where a thing goes that is so many times as large as it usually is; it was looked for
+// already where the same stands as some time before.
+func (l *floor) find(use room.Use, t *thing, size float64) room.Place {
+	const grid = 4
+	what := sought{use, t.inst, t.mount, t.at, size, l.wide, l.deep}
+	if p, ok := l.seen.place(what, l.bodies); ok && l.stand == nil {
+		return p
+	}
+	p := use.Find(t.inst, t.mount, t.at, grid, size, func(at body.Point, there []room.Body) bool {
+		return !l.outside(at, there...) && room.AllFree(there, l.bodies)
+	})
+	if l.stand == nil {
+		l.seen.put(what, l.bodies, p)
+	}
+	return p
 }
 
 func (l *floor) findTable() {

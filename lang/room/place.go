@@ -46,9 +46,13 @@ func Round(at body.Point) int {
 
 // Serves says how well a place serves those who play a thing there.
 func (u Use) Serves(t Target) int {
+	far := math.Hypot(t.At.Right, t.At.Ahead)
+	if u.Hands != 0 && far-shoulder-t.Zone/2 > u.Lean+fingers+1e-6 {
+		return OutOfReach // for the one hand or the other, however the body turns
+	}
 	tier := Round(t.At)
 	if u.Foot {
-		switch far := math.Hypot(t.At.Right, t.At.Ahead); {
+		switch {
 		case far > body.FootReach:
 			return OutOfReach
 		case far > pedalNear:
