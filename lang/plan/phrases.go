@@ -125,18 +125,11 @@ func (j *job) mended(d *draft, phrase []*passage, left, looks *int) *draft {
 		return d
 	}
 	now := j.ragged(d.all)
-	type found struct {
-		all           []plays
-		ragged, costs float64
-	}
-	var plans []found
+	var plans [][]plays
 	look := func(all []plays) {
 		*looks--
-		if all == nil || j.value(all) > j.value(d.all)+1e-9 {
-			return
-		}
-		if ragged := j.ragged(all); ragged < now-1e-9 {
-			plans = append(plans, found{all, ragged, j.search.costs(all)})
+		if all != nil && j.value(all) <= j.value(d.all)+1e-9 && j.ragged(all) < now-1e-9 {
+			plans = append(plans, all)
 		}
 	}
 	for _, list := range append(outs, slices.Concat(outs...)) {
@@ -151,15 +144,15 @@ func (j *job) mended(d *draft, phrase []*passage, left, looks *int) *draft {
 	for _, list := range append(played, slices.Concat(played...)) {
 		look(j.search.without(d.all, list))
 	}
-	slices.SortStableFunc(plans, func(a, b found) int {
-		return cmp.Or(cmp.Compare(a.ragged, b.ragged), cmp.Compare(a.costs, b.costs))
+	slices.SortStableFunc(plans, func(a, b []plays) int {
+		return cmp.Or(cmp.Compare(j.ragged(a), j.ragged(b)), cmp.Compare(j.search.costs(a), j.search.costs(b)))
 	})
-	for _, p := range plans {
+	for _, all := range plans {
 		if *left <= 0 || j.ctx.Err() != nil {
 			return d
 		}
 		*left--
-		if next := j.tried(d, p.all); next != nil {
+		if next := j.tried(d, all); next != nil {
 			return next
 		}
 	}
