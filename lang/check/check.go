@@ -65,6 +65,9 @@ type Rule struct {
 	// it with, and never at the parts, at somebody else or at what others found. What
 	// they find, they find of a player.
 	each bool
+	// timeless marks rules of these that do not ask when anything is or how long it takes,
+	// but only in which ways things are played and what for.
+	timeless bool
 }
 
 // Example checks one of the rule's examples.
@@ -339,8 +342,11 @@ func (r *Result) ratesBeside(open []int) (wait func()) {
 func (r *Result) look(old *Result) {
 	r.kept, r.again = map[*Rule]kept{}, &afresh{}
 	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
-	if r.comparable(old) {
+	switch {
+	case r.comparable(old):
 		c.old = old
+	case r.retimed(old):
+		c.otherTime = old
 	}
 	rules := append(Rules(), r.opt.Rules...)
 	for _, rule := range rules {
@@ -357,7 +363,7 @@ func (r *Result) look(old *Result) {
 			c.run(rule)
 		}
 	}
-	c.old = nil
+	c.old, c.otherTime = nil, nil
 	c.fold()
 	c.accept()
 	for _, rule := range rules {

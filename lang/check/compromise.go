@@ -23,7 +23,8 @@ player Ida
 player Ida
   R triangle held with triangle-beater | 1 3
 `,
-	each: true,
+	each:     true,
+	timeless: true,
 	Look: func(c *Context) {
 		type cost struct {
 			inst *kit.Instrument

@@ -46,6 +46,12 @@ func (r *Result) comparable(old *Result) bool {
 	return old != nil && !old.Stopped && len(old.Faults) == 0 && old.kept != nil && score.SameCourse(old.Score, r.Score)
 }
 
+// retimed says whether two results are of the same music in two tempos: what timeless rules found
+// of a player before holds then for as long as the player plays everything in the ways of before.
+func (r *Result) retimed(old *Result) bool {
+	return old != nil && !old.Stopped && len(old.Faults) == 0 && old.kept != nil && score.SameBars(old.Score, r.Score)
+}
+
 // acceptedAlike says whether a piece accepts of what a rule finds what it accepted
 // before, by the same lines in the same order among all.
 func acceptedAlike(rule *Rule, was, now []*score.Accept) bool {
@@ -64,6 +70,9 @@ func (c *Context) runEach(rule *Rule) {
 	all := c.Motions
 	var k kept
 	was, changed := c.old, all
+	if was == nil && rule.timeless {
+		was = c.otherTime
+	}
 	if was != nil && !acceptedAlike(rule, was.Score.Accepts, c.Score.Accepts) {
 		was = nil
 	}
@@ -98,8 +107,8 @@ func (c *Context) runEach(rule *Rule) {
 // keptFor puts what a rule found before of those who are the same into k, and is everybody
 // else.
 func (r *Result) keptFor(rule *Rule, all []*motion.Result, k *kept) (changed []*motion.Result) {
-	for _, m := range all {
-		if !slices.Contains(r.Motions, m) {
+	for i, m := range all {
+		if !slices.Contains(r.Motions, m) && !(rule.timeless && i < len(r.Motions) && m.PlaysAs(r.Motions[i])) {
 			changed = append(changed, m)
 		} else if o := r.kept[rule][m.Player.Name]; o != nil {
 			k.set(m.Player.Name, o)

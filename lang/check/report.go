@@ -35,6 +35,7 @@ type Context struct {
 	landmarks map[landmark]bool // see marked
 	once      map[toldOnce]bool // see Once
 	old       *Result           // what was found before, where that still holds
+	otherTime *Result           // likewise, for rules that do not ask for time
 	keeping   *kept             // what the running rule finds of each player
 }
 

@@ -29,7 +29,8 @@ player Ida
 player Ida
   R snare-drum with snare-stick | 1
 `,
-	each: true,
+	each:     true,
+	timeless: true,
 	Look: func(c *Context) {
 		for _, m := range c.Motions {
 			things := map[string]bool{}

@@ -22,7 +22,8 @@ player Ida
 player Ida
   R tambourine padded with fingers | p 1 2
 `,
-	each: true,
+	each:     true,
+	timeless: true,
 	Look: func(c *Context) {
 		c.dynamics(func(w *kit.Way, d kit.Dynamic) bool { return w.Loudest > 0 && d > w.Loudest },
 			func(w *kit.Way) string { return "is honestly no louder than " + w.Loudest.String() })

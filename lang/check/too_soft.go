@@ -23,7 +23,8 @@ instrument ships-bell
 player Ida
   R ships-bell | f 1
 `,
-	each: true,
+	each:     true,
+	timeless: true,
 	Look: func(c *Context) {
 		c.dynamics(func(w *kit.Way, d kit.Dynamic) bool { return w.Softest > 0 && d < w.Softest },
 			func(w *kit.Way) string { return "does not speak below " + w.Softest.String() })

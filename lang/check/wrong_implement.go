@@ -28,7 +28,8 @@ player Ida
 player Ida
   RL marimba with yarn-mallet | 1 2 3 4
 `,
-	each: true,
+	each:     true,
+	timeless: true,
 	Look: func(c *Context) {
 		for cue := range c.Cues() {
 			if len(cue.With) > 0 && !listsWith(cue.Item.Inst, motion.Wanted(cue), c.Score.Catalogue.PlaysAs(cue.With[0])) {

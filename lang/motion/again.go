@@ -38,6 +38,7 @@ type course struct {
 	steps   []*step
 	path    *traced
 
+	mark, of  *mark  // of this course, and of the one that it went on from
 	sameWay   bool   // the path goes as that of the course before, in which the same is played
 	dropped   []bool // events that are left out
 	clashes   int    // how many of the conflicts are because of that
@@ -54,6 +55,9 @@ type course struct {
 	moments map[string][]stageOption
 	alone   [][]stageOption
 }
+
+// A mark tells a course from others, and keeps nothing of it.
+type mark struct{ _ bool }
 
 // SolveAfter is SolveUntil for a player who had nearly the same to do before; old is
 // what was found then, or nil.
@@ -81,9 +85,17 @@ func (v *solver) keep(res *Result, layers [][]state, chosen [][]stageOption, ste
 	res.course = &course{
 		player: v.player, time: v.score.Time, catalogue: v.score.Catalogue, crowded: v.crowded, places: v.places, outOf: v.outOf, brought: v.brought,
 		inPalm: v.inPalm, footing: v.footing, acts: v.acts, events: v.events, settled: v.settled, stages: v.stages, halts: v.halts, layers: layers, chosen: chosen, steps: steps, path: path,
-		sameWay: v.sameWay, dropped: v.dropped, clashes: v.clashes, conflicts: res.Conflicts, spells: res.Spells, ways: res.Chosen, unseated: res.Unseated,
+		mark: new(mark), of: v.course.named(), sameWay: v.sameWay, dropped: v.dropped, clashes: v.clashes, conflicts: res.Conflicts, spells: res.Spells, ways: res.Chosen, unseated: res.Unseated,
 		grips: v.grips, gripIDs: v.gripIDs, demands: v.demands, options: v.options, atFirst: v.atFirst, moments: v.moments, alone: v.alone,
 	}
+}
+
+// named is a course's mark; none has none.
+func (c *course) named() *mark {
+	if c == nil {
+		return nil
+	}
+	return c.mark
 }
 
 // resumed is what of a course holds for what is looked for now: the events and stages

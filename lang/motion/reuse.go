@@ -80,6 +80,12 @@ func Reuse(old *Result, was, now *score.Score, p *score.Player) (*Result, bool) 
 	return &r, true
 }
 
+// PlaysAs says whether a result is of the very player of another one that it went on from, in another
+// time, and everything is played in the ways and with the things of that one.
+func (r *Result) PlaysAs(old *Result) bool {
+	return r.Player == old.Player && r.course != nil && r.course.sameWay && old.course != nil && r.course.of == old.course.mark
+}
+
 // A mover knows what in a new score is what in the old one.
 type mover struct {
 	cues   map[*score.Cue]*score.Cue

@@ -334,6 +334,11 @@ func SameHead(a, b *Score) bool { return a.Grid == b.Grid }
 // their bars, how those are numbered, which are played when and how often, where
 // nobody counts, and what the things in them are.
 func SameCourse(a, b *Score) bool {
-	return a.Catalogue == b.Catalogue && a.Supposed == b.Supposed && a.Time.Equal(b.Time) && slices.Equal(a.Numbers, b.Numbers) && slices.Equal(a.Pauses, b.Pauses) &&
+	return SameBars(a, b) && a.Time.Equal(b.Time)
+}
+
+// SameBars is the same, however quick they are.
+func SameBars(a, b *Score) bool {
+	return a.Catalogue == b.Catalogue && a.Supposed == b.Supposed && a.Time.Alike(b.Time) && slices.Equal(a.Numbers, b.Numbers) && slices.Equal(a.Pauses, b.Pauses) &&
 		slices.Equal(a.passes.starts, b.passes.starts) && slices.Equal(a.passes.counts, b.passes.counts)
 }
