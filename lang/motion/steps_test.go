@@ -94,6 +94,11 @@ func timesTexts(t *testing.T, pieces int) []string {
 	return texts
 }
 
+// sameWay says whether two ways are of the same cue in two times, and played by as much.
+func sameWay(a, b Chosen) bool {
+	return a.First.index == b.First.index && a.Cue == b.Cue && a.Way == b.Way && a.Choice == b.Choice && a.Count == b.Count && a.Rolled == b.Rolled && a.Substitute == b.Substitute
+}
+
 // A path in another time is the one that is found from nothing, to the last field, whatever is
 // edited between; and mostly nothing is tried anew for it.
 func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
@@ -103,6 +108,7 @@ func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
 		pieces, seeds = 60, 1
 	}
 	slower, others, stages, kept := 0, 0, 0, 0
+	alike, different := 0, 0 // who plays all as before, and who does not
 	for n, text := range timesTexts(t, pieces) {
 		for seed := range seeds {
 			rnd := rand.New(rand.NewPCG(uint64(n), 41+uint64(seed)))
@@ -138,6 +144,15 @@ func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
 							}
 						}
 					}
+					if was := were[i]; was != nil && was.Player == p {
+						switch as := got.PlaysAs(was); {
+						case as:
+							require.True(t, slices.EqualFunc(was.Chosen, got.Chosen, sameWay), "%s plays otherwise in\n%s", p.Name, file.Text)
+							alike++
+						case !slices.EqualFunc(was.Chosen, got.Chosen, sameWay):
+							different++
+						}
+					}
 					were[i] = got
 					got = &Result{}
 					*got = *were[i]
@@ -154,6 +169,9 @@ func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d in another time, %d of %d stages", slower, others, kept, stages)
+	t.Logf("%d play all as before, %d do not", alike, different)
+	require.Greater(t, alike, others/4)
+	require.Greater(t, different, others/8)
 	require.Greater(t, slower*2, others, "few went on in another time")
 	require.Greater(t, kept*2, stages, "few stages were kept")
 }
