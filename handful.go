@@ -53,7 +53,7 @@ func Parse(name, text string) *Piece { return &Piece{name, syntax.Parse(text)} }
 func (p *Piece) Name() string { return p.name }
 
 // Text is what was read, byte for byte.
-func (p *Piece) Text() string { return p.file.Text }
+func (p *Piece) Text() string { return p.file.Text() }
 
 // Format lays a text out in the one canonical way. Comments stay, and every
 // word says what it said: where that could not be kept, the error says so with

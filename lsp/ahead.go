@@ -46,7 +46,7 @@ func around(d *document, line int) (before, behind string, ok bool) {
 		return "", "", false
 	}
 	start := f.Starts[line]
-	return f.Text[:start], f.Text[start+len(f.Lines[line].Text):], true
+	return f.Text()[:start], f.Text()[start+len(f.Lines[line].Text):], true
 }
 
 // foresee is what is known of the cues that a limb could have in a line; it is

@@ -8,6 +8,8 @@ import (
 
 	"go.lsp.dev/protocol"
 	"go.lsp.dev/uri"
+
+	"example.org/handful/lang/syntax"
 )
 
 // A splice is one of the client's edits: a range and what stands there from now
@@ -59,44 +61,38 @@ func (s *session) didChange(params []byte) error {
 	if version <= was.version {
 		s.log.Printf("%s: version %d came after version %d", id, version, was.version)
 	}
-	text, idx, lost := was.text, was.idx, was.lost
+	idx, file, lost := was.idx, was.file.Load(), was.lost
 	end, added := -1, ""
 	for _, c := range splices {
 		switch {
 		case c.Text == nil:
 			return s.lose(was, version, "an edit without its text")
 		case c.Range == nil:
-			end, added = written(text, *c.Text)
-			text, lost, idx = *c.Text, nil, nil
+			end, added = written(idx.text(), *c.Text)
+			lost, idx, file = nil, newIndex(*c.Text, s.enc), nil
 		case lost != nil:
 			continue // it was made to a text that is not known here
 		default:
-			if idx == nil {
-				idx = newIndex(text, s.enc)
-			}
 			from, to, why := idx.between(c.Range.Start, c.Range.End)
 			if why != "" {
 				return s.lose(was, version, why)
 			}
-			end, added = written(text[from:to], *c.Text)
+			end, added = written(idx.stretch(from, to), *c.Text)
 			end += from
-			idx = idx.with(from, to, *c.Text)
-			text = idx.text
+			idx = s.spliced(was, idx, file, from, to, *c.Text)
+			file = idx.file
 		}
 	}
 	if lost != nil {
 		return nil
 	}
-	if idx == nil {
-		idx = newIndex(text, s.enc)
-	}
 	s.edit(id, func(w *world) *document {
 		d := s.newDocument(w, id, was.uri, version, idx, was)
 		switch {
-		case text == was.text:
+		case idx.sameText(was.idx):
 			d.pen = was.pen
 		case len(splices) > 1: // some clients gather what is typed
-			end, added = written(was.text, text)
+			end, added = written(was.idx.text(), idx.text())
 			fallthrough
 		default:
 			d.pen = s.penAt(was, d.idx, end, added)
@@ -104,6 +100,15 @@ func (s *session) didChange(params []byte) error {
 		return d
 	})
 	return nil
+}
+
+// spliced is an index with something in the place of a stretch. A failure of the
+// program in reading that is told by whoever reads the whole.
+func (s *session) spliced(was *document, idx *index, file *syntax.File, from, to int, added string) (now *index) {
+	if s.contained("reading", was.name, func() { now = idx.with(file, from, to, added) }) != nil {
+		now = idx.with(nil, from, to, added)
+	}
+	return now
 }
 
 // written is where in a text that came in the place of another somebody has
@@ -153,7 +158,7 @@ func (x *index) exact(p *place, end bool) (int, string) {
 	case err1 != nil || err2 != nil:
 		return 0, "an edit at a place that is none"
 	case end && line == n && column == 0:
-		return len(x.text), ""
+		return x.size(), ""
 	case line >= n:
 		return 0, fmt.Sprintf("an edit of line %d, and the text has %d here", line+1, n)
 	}

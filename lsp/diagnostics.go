@@ -202,7 +202,7 @@ func (v *view) rangeOf(w score.Where) protocol.Range { return rangeIn(v.idx, v.r
 
 func rangeIn(idx *index, f *syntax.File, w score.Where) protocol.Range {
 	if int(w.Line) >= len(f.Starts) {
-		return idx.span(len(idx.text), len(idx.text))
+		return idx.span(idx.size(), idx.size())
 	}
 	start := f.Starts[w.Line]
 	return idx.span(start+int(w.Start), start+int(w.End))
@@ -226,7 +226,7 @@ func (v *view) location(w score.Where) (protocol.Location, bool) {
 	}
 	idx := v.other[w.File]
 	if idx == nil {
-		idx = newIndex(src.File.Text, v.idx.enc)
+		idx = newIndex(src.File.Text(), v.idx.enc)
 		v.other[w.File] = idx
 	}
 	return protocol.Location{URI: nameURI(v.root, src.Name), Range: rangeIn(idx, src.File, w)}, true

@@ -70,11 +70,10 @@ type document struct {
 	lost     error // why the client's text is not known any more, or nil
 }
 
-// A source is a text, parsed when somebody asks.
+// A source is a text, parsed when somebody asks, unless its index has that already.
 type source struct {
 	key  uri.URI // by which it is found
 	uri  uri.URI // as the client writes it
-	text string
 	idx  *index
 	once sync.Once
 	base *syntax.File // an earlier version's, to take lines over from
@@ -86,18 +85,25 @@ type source struct {
 }
 
 func newSource(id, as uri.URI, idx *index, base *syntax.File) *source {
-	return &source{key: id, uri: as, text: idx.text, idx: idx, base: base}
+	s := &source{key: id, uri: as, idx: idx, base: base}
+	if idx.file != nil {
+		s.file.Store(idx.file)
+	}
+	return s
 }
 
 // parsed is the source's file.
 func (s *source) parsed() *syntax.File {
+	if s.idx.file != nil {
+		return s.idx.file
+	}
 	s.once.Do(func() {
 		defer func() {
 			if s.bad = recover(); s.bad != nil {
 				s.file.Store(syntax.Parse("")) // as good as no text at all
 			}
 		}()
-		s.file.Store(syntax.Reparse(s.text, s.base))
+		s.file.Store(syntax.Reparse(s.idx.text(), s.base))
 		s.base = nil
 	})
 	return s.file.Load()

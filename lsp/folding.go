@@ -111,7 +111,7 @@ func (d *document) around(pos protocol.Position, seats []syntax.Seat, ends map[i
 	lines := func(from, to int) protocol.Range {
 		return d.idx.span(f.Starts[from], f.Starts[to]+len(f.Lines[to].Text))
 	}
-	out := []protocol.Range{d.idx.span(0, len(d.text))}
+	out := []protocol.Range{d.idx.span(0, d.idx.size())}
 	owner := seats[line].Owner
 	if owner >= 0 {
 		out = append(out, lines(owner, max(owner, ends[owner])))

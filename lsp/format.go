@@ -17,7 +17,7 @@ func (d *document) layout() ([]udiff.Edit, error) {
 	if lost != nil {
 		return nil, refuse("it stays as it is: %s", lost.Error())
 	}
-	return udiff.Lines(d.text, text), nil
+	return udiff.Lines(d.idx.text(), text), nil
 }
 
 func (d *document) edits(list []udiff.Edit, keep func(from, to protocol.Position) bool) []protocol.TextEdit {

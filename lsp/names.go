@@ -215,7 +215,7 @@ func (s *session) namedText(w *world, root, name string) (text, bool) {
 	if err != nil {
 		return text{}, false
 	}
-	return text{nameURI(root, name), f, newIndex(f.Text, s.enc), nil}, true
+	return text{nameURI(root, name), f, newIndex(f.Text(), s.enc), nil}, true
 }
 
 func (t *text) where(m mention) protocol.Range {

@@ -159,7 +159,7 @@ func (s *session) putPlan(ctx context.Context, id uri.URI, players string, keep 
 	if err != nil {
 		return "", err
 	}
-	if p.Text == d.text { // an empty edit is one that some editors do not take
+	if p.Text == d.idx.text() { // an empty edit is one that some editors do not take
 		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeInfo, Message: "handful: no plan was found that is better than what is written: nothing is changed"})
 		return "", nil
 	}
@@ -187,7 +187,7 @@ func (s *session) absent(ctx context.Context, id uri.URI, args []string) (string
 		return "", ctx.Err()
 	}
 	page := sheet.Absent(a, sheet.Options{})
-	if s.can.applyEdit && a.Plan.Text == d.text { // an empty edit is one that some editors do not take
+	if s.can.applyEdit && a.Plan.Text == d.idx.text() { // an empty edit is one that some editors do not take
 		s.client.ShowMessage(s.ctx, &protocol.ShowMessageParams{Type: protocol.MessageTypeInfo, Message: "handful: " + args[0] + " has nothing that anybody else could take: nothing is changed"})
 	} else if s.can.applyEdit {
 		label := "without " + args[0]

@@ -1,11 +1,14 @@
 package lsp
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
 
 	"go.lsp.dev/protocol"
+
+	"example.org/handful/lang/syntax"
 )
 
 // An encoding is how the client counts columns.
@@ -71,7 +74,8 @@ func (e encoding) bytes(line string, column int) int {
 
 // An index finds the lines of a text.
 type index struct {
-	text   string
+	whole  string       // the text, where there is no file
+	file   *syntax.File // whose lines are the text's
 	starts []int
 	enc    encoding
 	plain  bool // no line ends with a carriage return
@@ -96,13 +100,49 @@ func newIndex(text string, enc encoding) *index {
 		}
 		starts = append(starts, at)
 	}
-	return &index{text, starts, enc, plain}
+	return &index{whole: text, starts: starts, enc: enc, plain: plain}
+}
+
+// text is the whole text.
+func (x *index) text() string {
+	if x.file != nil {
+		return x.file.Text()
+	}
+	return x.whole
+}
+
+// size is how many bytes it has.
+func (x *index) size() int {
+	if x.file != nil {
+		return x.file.Size()
+	}
+	return len(x.whole)
+}
+
+// sameText says whether two texts are the same.
+func (x *index) sameText(o *index) bool {
+	switch {
+	case x == o:
+		return true
+	case x.size() != o.size():
+		return false
+	case x.file != nil && o.file != nil:
+		return slices.EqualFunc(x.file.Lines, o.file.Lines, func(a, b *syntax.Line) bool { return a == b || a.Text == b.Text })
+	}
+	return x.text() == o.text()
 }
 
 // with is the index of a text in which something stands in the place of a stretch of
-// this one.
-func (x *index) with(from, to int, added string) *index {
-	text := x.text[:from] + added + x.text[to:]
+// this one. If the file is this text's, that is read from it, and the text need not be
+// written out.
+func (x *index) with(f *syntax.File, from, to int, added string) *index {
+	if f != nil {
+		if f = f.Edited(from, to, added); f != nil {
+			return &index{file: f, starts: f.Starts, enc: x.enc, plain: true}
+		}
+	}
+	was := x.text()
+	text := was[:from] + added + was[to:]
 	if !x.plain || strings.IndexByte(added, '\r') >= 0 {
 		return newIndex(text, x.enc)
 	}
@@ -117,20 +157,44 @@ func (x *index) with(from, to int, added string) *index {
 	for _, at := range x.starts[tail:] {
 		starts = append(starts, at+len(added)-(to-from))
 	}
-	return &index{text, starts, x.enc, true}
+	return &index{whole: text, starts: starts, enc: x.enc, plain: true}
 }
 
 // line is the text of a line without its end.
 func (x *index) line(n int) string {
-	return strings.TrimRight(x.text[x.starts[n]:x.end(n)], "\r\n")
+	if x.file != nil {
+		return x.file.Lines[n].Text
+	}
+	return strings.TrimRight(x.whole[x.starts[n]:x.end(n)], "\r\n")
 }
+
+// stretch is what stands between two bytes.
+func (x *index) stretch(from, to int) string {
+	if x.file == nil {
+		return x.whole[from:to]
+	}
+	n := x.lineAt(from)
+	at := from - x.starts[n]
+	if l := x.line(n); to-from <= len(l)-at {
+		return l[at : at+to-from]
+	}
+	var b strings.Builder
+	for b.WriteString(x.line(n)[at:]); b.Len() < to-from; b.WriteString(x.line(n)) {
+		b.WriteByte('\n')
+		n++
+	}
+	return b.String()[:to-from]
+}
+
+// lineAt is the line that a byte is in.
+func (x *index) lineAt(offset int) int { return sort.SearchInts(x.starts, offset+1) - 1 }
 
 // end is the byte behind a line, its end included.
 func (x *index) end(n int) int {
 	if n+1 < len(x.starts) {
 		return x.starts[n+1]
 	}
-	return len(x.text)
+	return x.size()
 }
 
 // offset is the byte of the text at a position. Positions outside the text are
@@ -138,16 +202,16 @@ func (x *index) end(n int) int {
 func (x *index) offset(p protocol.Position) int {
 	n := int(p.Line)
 	if n >= len(x.starts) {
-		return len(x.text)
+		return x.size()
 	}
 	return x.starts[n] + x.enc.bytes(x.line(n), int(p.Character))
 }
 
 // position is where a byte of the text is.
 func (x *index) position(offset int) protocol.Position {
-	offset = max(0, min(offset, len(x.text)))
-	n := sort.SearchInts(x.starts, offset+1) - 1
-	return protocol.Position{Line: uint32(n), Character: uint32(x.enc.units(x.text[x.starts[n]:offset]))}
+	offset = max(0, min(offset, x.size()))
+	n := x.lineAt(offset)
+	return protocol.Position{Line: uint32(n), Character: uint32(x.enc.units(x.stretch(x.starts[n], offset)))}
 }
 
 func (x *index) span(from, to int) protocol.Range {

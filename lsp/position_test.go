@@ -66,16 +66,44 @@ func TestDifferencesLeadFromTextToText(t *testing.T) {
 
 // The index of a text after an edit is that of the whole text, whatever its line ends.
 func TestAnEditsIndexIsThatOfTheWholeText(t *testing.T) {
-	text := rapid.StringOfN(rapid.SampledFrom([]rune("ab\n\n\r𐐀")), 0, 24, -1)
+	whole, plain := rapid.StringOfN(rapid.SampledFrom([]rune("ab\n\n\r𐐀")), 0, 24, -1), rapid.StringOfN(rapid.SampledFrom([]rune("ab\n\n𐐀")), 0, 24, -1)
+	read := 0 // texts that were read as edits of a file
 	draws.Check(t, func(t *rapid.T) {
-		x := newIndex(text.Draw(t, "text"), utf16Columns)
+		text := plain
+		if rapid.Bool().Draw(t, "whole") {
+			text = whole
+		}
+		is := text.Draw(t, "text")
+		x, file := newIndex(is, utf16Columns), syntax.Parse(is)
 		for range 4 {
-			from := rapid.IntRange(0, len(x.text)).Draw(t, "from")
-			to := rapid.IntRange(from, len(x.text)).Draw(t, "to")
-			x = x.with(from, to, text.Draw(t, "added"))
-			if whole := newIndex(x.text, utf16Columns); !slices.Equal(x.starts, whole.starts) || x.plain && strings.Contains(x.text, "\r") {
-				t.Fatalf("%q has lines at %v, not %v", x.text, whole.starts, x.starts)
+			from := rapid.IntRange(0, len(is)).Draw(t, "from")
+			to := rapid.IntRange(from, len(is)).Draw(t, "to")
+			if got := x.stretch(from, to); got != is[from:to] {
+				t.Fatalf("%q has %q from %d to %d", is, got, from, to)
+			}
+			added := text.Draw(t, "added")
+			was := x
+			x, is = x.with(file, from, to, added), is[:from]+added+is[to:]
+			if file = x.file; file != nil {
+				read++
+			}
+			fresh := newIndex(is, utf16Columns)
+			if !slices.Equal(x.starts, fresh.starts) || x.plain && strings.Contains(is, "\r") || x.size() != len(is) || x.sameText(was) != (is == was.text()) {
+				t.Fatalf("%q has lines at %v, not %v", is, fresh.starts, x.starts)
+			}
+			for n := range fresh.starts {
+				if x.line(n) != fresh.line(n) {
+					t.Fatalf("line %d of %q is %q", n, is, x.line(n))
+				}
+			}
+			at := rapid.IntRange(0, len(is)).Draw(t, "at")
+			if x.position(at) != fresh.position(at) {
+				t.Fatalf("%d of %q is at %v, not %v", at, is, x.position(at), fresh.position(at))
+			}
+			if x.text() != is {
+				t.Fatalf("%q is %q", x.text(), is)
 			}
 		}
 	})
+	assert.Positive(t, read)
 }

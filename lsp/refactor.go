@@ -78,7 +78,7 @@ func cuesOf(sc *score.Score, from, to int) []*score.Cue {
 // no rule finds more errors, and as much of what is written is covered.
 func harmless(r *check.Result, re refactor) bool {
 	after, ok := r.After(re.edits)
-	if !ok || after.Stopped || syntax.LostComment(r.File.Text, after.File.Text) != "" {
+	if !ok || after.Stopped || syntax.LostComment(r.File.Text(), after.File.Text()) != "" {
 		return false
 	}
 	a, b := r.Score.Coverage, after.Score.Coverage
@@ -279,15 +279,15 @@ func difference(r *check.Result, text string) []check.Edit { return differenceOf
 
 func differenceOf(f *syntax.File, text string) []check.Edit {
 	var out []check.Edit
-	if !strings.HasSuffix(f.Text, "\n") { // its last line has no end: all of it anew
+	if !strings.HasSuffix(f.Text(), "\n") { // its last line has no end: all of it anew
 		out = append(out, check.Edit{Text: text})
 		for line := range f.Lines {
 			out = append(out, check.Edit{Line: line, Whole: true})
 		}
 		return out
 	}
-	idx := newIndex(f.Text, utf8Columns)
-	for _, e := range udiff.Lines(f.Text, text) {
+	idx := newIndex(f.Text(), utf8Columns)
+	for _, e := range udiff.Lines(f.Text(), text) {
 		from, to := idx.position(e.Start), idx.position(e.End)
 		if e.New != "" { // first: what is put in may not stand within what goes
 			out = append(out, check.Edit{Line: int(from.Line), Text: e.New})

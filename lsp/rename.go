@@ -125,15 +125,15 @@ func (d *document) sameMeaning(r *check.Result, changes []change) error {
 		if c.in.id == d.uri {
 			file = syntax.Reparse(text, file)
 		} else {
-			others[c.in.file.Text] = syntax.Reparse(text, c.in.file)
+			others[c.in.file.Text()] = syntax.Reparse(text, c.in.file)
 		}
 	}
 	opt := check.Options{Score: d.analysis.conf.options()}
 	if load := d.analysis.load; load != nil {
 		opt.Load = func(from, path string) (string, *syntax.File, error) {
 			name, f, err := load(from, path)
-			if err == nil && others[f.Text] != nil {
-				f = others[f.Text]
+			if err == nil && others[f.Text()] != nil {
+				f = others[f.Text()]
 			}
 			return name, f, err
 		}
@@ -194,12 +194,12 @@ type change struct {
 func (t *text) textEdits(edits []check.Edit) []protocol.TextEdit {
 	out := make([]protocol.TextEdit, 0, len(edits))
 	for _, e := range edits {
-		from, to := len(t.file.Text), len(t.file.Text)
+		from, to := t.file.Size(), t.file.Size()
 		if e.Line < len(t.file.Starts) {
 			start := t.file.Starts[e.Line]
 			from, to = start+e.Start, start+e.End
 			if e.Whole {
-				from, to = start, len(t.file.Text)
+				from, to = start, t.file.Size()
 				if e.Line+1 < len(t.file.Starts) {
 					to = t.file.Starts[e.Line+1]
 				}

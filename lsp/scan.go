@@ -158,7 +158,7 @@ func (s *session) checkOnDisk(w *world, id uri.URI, root, name string) *shelved 
 		return nil
 	}
 	sh := &shown{id: nextResultID(), diags: []protocol.Diagnostic{}}
-	v := view{s: s, r: r, id: id, idx: newIndex(file.Text, s.enc), root: root, conf: conf}
+	v := view{s: s, r: r, id: id, idx: newIndex(file.Text(), s.enc), root: root, conf: conf}
 	v.fill(sh)
 	sh.of = nil
 	out := &shelved{shown: sh, root: root, names: symbolsOf(file, v.idx)}

@@ -100,7 +100,7 @@ func fresh(t testing.TB, root string, m *mirror, all []*mirror) []string {
 	}
 	file := syntax.Parse(string(m.text))
 	r := check.Check(m.name, file, check.Options{Load: folder.NewLibrary().Loader(root, over)})
-	v := view{s: &session{}, r: r, id: uri.URI(m.uri), idx: newIndex(file.Text, utf16Columns), root: root}
+	v := view{s: &session{}, r: r, id: uri.URI(m.uri), idx: newIndex(file.Text(), utf16Columns), root: root}
 	sh := &shown{}
 	v.fill(sh)
 	out := []string{}

@@ -15,7 +15,7 @@ import (
 // accepting writes the acceptance of something that is found, or takes one that is there
 // away, moves it, makes it one of more places, or of something else.
 func accepting(rnd *rand.Rand, r *Result) string {
-	lines := strings.Split(strings.TrimRight(r.File.Text, "\n"), "\n")
+	lines := strings.Split(strings.TrimRight(r.File.Text(), "\n"), "\n")
 	var may []*syntax.Accept
 	for i := range r.Findings {
 		if a := r.Findings[i].Acceptance(); a != nil {
@@ -32,7 +32,7 @@ func accepting(rnd *rand.Rand, r *Result) string {
 		a.Reason = new(syntax.Quoted("rehearsed"))
 		lines = append(lines, syntax.Print(a))
 	case at < 0:
-		return edited(rnd, r.File.Text)
+		return edited(rnd, r.File.Text())
 	case n == 3:
 		lines = slices.Delete(lines, at, at+1)
 	case n == 4:

@@ -71,7 +71,7 @@ func (c *Context) atEnd(s syntax.Stmt) Edit { return c.linesAtEnd(syntax.Print(s
 
 func (c *Context) linesAtEnd(lines string) Edit {
 	e := Edit{Line: len(c.File.Lines), Text: lines}
-	if c.File.Text != "" && !strings.HasSuffix(c.File.Text, "\n") {
+	if c.File.Text() != "" && !strings.HasSuffix(c.File.Text(), "\n") {
 		e.Text = "\n" + e.Text
 	}
 	return e

@@ -97,7 +97,7 @@ type trial = func() *Result
 func (r *Result) trial(edits []Edit) trial {
 	return func() *Result {
 		text, ok := Apply(r.File, remarked(r.File, edits))
-		if !ok || text == r.File.Text || syntax.LostComment(r.File.Text, text) != "" {
+		if !ok || text == r.File.Text() || syntax.LostComment(r.File.Text(), text) != "" {
 			return nil
 		}
 		return tryOut(r, syntax.Reparse(text, r.File))
@@ -254,7 +254,7 @@ func (r *Result) FixAll() (text string, made int) {
 		made++
 		r = Recheck(r, syntax.Reparse(text, r.File))
 	}
-	return r.File.Text, made
+	return r.File.Text(), made
 }
 
 // AnySure says whether FixAll would make a fix.
@@ -421,7 +421,7 @@ func Apply(f *syntax.File, edits []Edit) (string, bool) {
 			return "", false
 		}
 		if e.Line == len(f.Lines) {
-			cuts = append(cuts, cut{len(f.Text), len(f.Text), e.Text})
+			cuts = append(cuts, cut{f.Size(), f.Size(), e.Text})
 			continue
 		}
 		start := f.Starts[e.Line]
@@ -430,7 +430,7 @@ func Apply(f *syntax.File, edits []Edit) (string, bool) {
 		}
 		c := cut{start + e.Start, start + e.End, e.Text}
 		if e.Whole {
-			c.from, c.to = start, len(f.Text)
+			c.from, c.to = start, f.Size()
 			if e.Line+1 < len(f.Starts) {
 				c.to = f.Starts[e.Line+1]
 			}
@@ -443,17 +443,18 @@ func Apply(f *syntax.File, edits []Edit) (string, bool) {
 	for _, c := range cuts {
 		more += len(c.text)
 	}
-	b.Grow(len(f.Text) + more)
+	text := f.Text()
+	b.Grow(f.Size() + more)
 	at := 0
 	for _, c := range cuts {
 		if c.from < at {
 			return "", false
 		}
-		b.WriteString(f.Text[at:c.from])
+		b.WriteString(text[at:c.from])
 		b.WriteString(c.text)
 		at = c.to
 	}
-	b.WriteString(f.Text[at:])
+	b.WriteString(text[at:])
 	return b.String(), true
 }
 

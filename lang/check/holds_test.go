@@ -219,7 +219,7 @@ func TestFixesOneAfterTheOther(t *testing.T) {
 	stopped.Stopped = true
 	again, made = stopped.FixAll()
 	assert.Zero(t, made)
-	assert.Equal(t, r.File.Text, again)
+	assert.Equal(t, r.File.Text(), again)
 }
 
 // Edits touch one another and the ends of lines and file, and keep the way in

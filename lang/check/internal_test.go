@@ -13,7 +13,7 @@ import (
 // failing is a loader that fails in the way in which programs do.
 func failing(string, string) (string, *syntax.File, error) {
 	var f *syntax.File
-	return f.Text, f, nil
+	return f.Text(), f, nil
 }
 
 func TestAFailureIsAFindingOfItsFile(t *testing.T) {
@@ -34,7 +34,7 @@ func TestAFailureIsAFindingOfItsFile(t *testing.T) {
 	assert.Empty(t, r.Ceilings())
 	assert.Empty(t, r.Fixes(&r.Findings[0]))
 	text, made := r.FixAll()
-	assert.Equal(t, f.Text, text)
+	assert.Equal(t, f.Text(), text)
 	assert.Zero(t, made)
 }
 

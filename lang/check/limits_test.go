@@ -314,5 +314,5 @@ func TestNamesOfAnotherFileAreNotMendedHere(t *testing.T) {
 	}
 	text, made := r.FixAll()
 	assert.Zero(t, made)
-	assert.Equal(t, r.File.Text, text)
+	assert.Equal(t, r.File.Text(), text)
 }

@@ -95,7 +95,7 @@ func TestAssumedKitsHaveRoom(t *testing.T) {
 				after, ok := res.After(fix.Edits)
 				require.True(t, ok)
 				for _, g := range after.Findings {
-					assert.False(t, g.Rule.Name == "same-space" && !strings.Contains(f.Message(), "no room"), "%s\n%s", g.Message(), after.File.Text)
+					assert.False(t, g.Rule.Name == "same-space" && !strings.Contains(f.Message(), "no room"), "%s\n%s", g.Message(), after.File.Text())
 				}
 			}
 		}
@@ -146,8 +146,8 @@ func TestMovesThatAreOfferedMakeRoom(t *testing.T) {
 				require.True(t, ok)
 				assert.Less(t, howMany(after, "same-space"), howMany(res, "same-space"), fix.Title)
 				for _, g := range after.Findings {
-					assert.False(t, g.Rule.Name == "out-of-reach", "%s: %s\n%s", fix.Title, g.Message(), after.File.Text)
-					assert.False(t, g.Rule.Name == "same-space" && g.Where == f.Where && g.Related[0].Where == f.Related[0].Where, "%s\n%s", g.Message(), after.File.Text)
+					assert.False(t, g.Rule.Name == "out-of-reach", "%s: %s\n%s", fix.Title, g.Message(), after.File.Text())
+					assert.False(t, g.Rule.Name == "same-space" && g.Where == f.Where && g.Related[0].Where == f.Related[0].Where, "%s\n%s", g.Message(), after.File.Text())
 				}
 			}
 		}

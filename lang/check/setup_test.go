@@ -44,7 +44,7 @@ func TestWhatIsPutElsewhereStandsThere(t *testing.T) {
 					}
 					after, ok := r.After(edits)
 					require.True(t, ok)
-					assert.Empty(t, syntax.LostComment(text, after.File.Text))
+					assert.Empty(t, syntax.LostComment(text, after.File.Text()))
 					now := after.Things(after.Score.Player(p.Name))
 					if !assert.Len(t, now, len(things), "%s: %s's %s: %v", name, p.Name, th.Name, edits) {
 						continue

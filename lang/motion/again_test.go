@@ -163,20 +163,20 @@ func TestAPathFromTheOneBeforeIsTheOneFromNothing(t *testing.T) {
 				were[i] = SolveAfter(nil, last, p, nil)
 			}
 			for range 6 {
-				file = syntax.Reparse(otherwise(rnd, file.Text, text), file)
+				file = syntax.Reparse(otherwise(rnd, file.Text(), text), file)
 				now := score.Bind("t", file, nil, score.Options{Remember: true, Earlier: last})
 				for i, p := range now.Players {
 					kept := waysKept(were[i])
 					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)
-					require.Equal(t, kept, waysKept(were[i]), "others may go on from it too\n%s", file.Text)
+					require.Equal(t, kept, waysKept(were[i]), "others may go on from it too\n%s", file.Text())
 					were[i] = got
 					sameStages(t, now, p, got)
 					got = &Result{}
 					*got = *were[i]
 					got.course = nil
 					if !reflect.DeepEqual(fresh, got) {
-						require.Equal(t, fresh.Changes, got.Changes, "%s\n%s", p.Name, file.Text)
-						t.Fatalf("%s has another path in\n%s", p.Name, file.Text)
+						require.Equal(t, fresh.Changes, got.Changes, "%s\n%s", p.Name, file.Text())
+						t.Fatalf("%s has another path in\n%s", p.Name, file.Text())
 					}
 				}
 				last = now

@@ -122,7 +122,7 @@ func TestAPathWithThingsElsewhereIsTheOneFromNothing(t *testing.T) {
 				were[i] = SolveAfter(nil, last, p, nil)
 			}
 			for range 8 {
-				other := elsewhereInAKit(rnd, file.Text)
+				other := elsewhereInAKit(rnd, file.Text())
 				switch rnd.IntN(12) { // or something else in one go with it
 				case 0:
 					other = otherwise(rnd, other, text)
@@ -131,7 +131,7 @@ func TestAPathWithThingsElsewhereIsTheOneFromNothing(t *testing.T) {
 				case 2:
 					other = kitOtherwise(rnd, other)
 				case 3:
-					other = otherwise(rnd, file.Text, text)
+					other = otherwise(rnd, file.Text(), text)
 				}
 				file = syntax.Reparse(other, file)
 				now := score.Bind("t", file, nil, score.Options{Remember: true, Earlier: last})
@@ -154,9 +154,9 @@ func TestAPathWithThingsElsewhereIsTheOneFromNothing(t *testing.T) {
 					*got = *were[i]
 					got.course = nil
 					if !reflect.DeepEqual(fresh, got) {
-						require.Equal(t, fresh.Changes, got.Changes, "%s\n%s", p.Name, file.Text)
-						require.Equal(t, fresh.Cannot, got.Cannot, "%s\n%s", p.Name, file.Text)
-						t.Fatalf("%s has another path in\n%s", p.Name, file.Text)
+						require.Equal(t, fresh.Changes, got.Changes, "%s\n%s", p.Name, file.Text())
+						require.Equal(t, fresh.Cannot, got.Cannot, "%s\n%s", p.Name, file.Text())
+						t.Fatalf("%s has another path in\n%s", p.Name, file.Text())
 					}
 				}
 				last = now

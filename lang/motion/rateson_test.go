@@ -179,7 +179,7 @@ func TestRatesThatGoOnAreThoseFromNothing(t *testing.T) {
 			were[i].scanned()
 		}
 		for range edits {
-			other := file.Text
+			other := file.Text()
 			if n < parts {
 				other = otherBar(rnd, other)
 			}
@@ -208,7 +208,7 @@ func TestRatesThatGoOnAreThoseFromNothing(t *testing.T) {
 					got.all()
 				}
 				listed += len(got.list)
-				sameScan(t, fresh, got, file.Text)
+				sameScan(t, fresh, got, file.Text())
 				were[i], rates[i] = r, seen.keep(got)
 				got.giveBack()
 				room := emptyRoom(got.idle)

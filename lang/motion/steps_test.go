@@ -121,16 +121,16 @@ func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
 				were[i] = SolveAfter(nil, last, p, nil)
 			}
 			for range 8 {
-				other := inAnotherTime(rnd, file.Text)
+				other := inAnotherTime(rnd, file.Text())
 				if rnd.IntN(5) == 0 {
-					other = otherwise(rnd, file.Text, text)
+					other = otherwise(rnd, file.Text(), text)
 				}
 				file = syntax.Reparse(other, file)
 				now := score.Bind("t", file, nil, score.Options{Remember: true, Earlier: last})
 				for i, p := range now.Players {
 					ways := waysKept(were[i])
 					fresh, got := Solve(now, p), SolveAfter(were[i], now, p, nil)
-					require.Equal(t, ways, waysKept(were[i]), "others may go on from it too\n%s", file.Text)
+					require.Equal(t, ways, waysKept(were[i]), "others may go on from it too\n%s", file.Text())
 					sameStages(t, now, p, got)
 					if was, is := were[i], got.course; tooManyOptions > 0 && was != nil && was.course != nil && is != nil && was.Player == p && len(is.steps) > 0 && len(is.steps) == len(was.course.steps) && !was.course.time.Equal(now.Time) {
 						others++
@@ -158,9 +158,9 @@ func TestAPathInAnotherTimeIsTheOneFromNothing(t *testing.T) {
 					*got = *were[i]
 					got.course = nil
 					if !reflect.DeepEqual(fresh, got) {
-						require.Equal(t, fresh.Changes, got.Changes, "%s\n%s", p.Name, file.Text)
-						require.Equal(t, fresh.Cannot, got.Cannot, "%s\n%s", p.Name, file.Text)
-						t.Fatalf("%s has another path in\n%s", p.Name, file.Text)
+						require.Equal(t, fresh.Changes, got.Changes, "%s\n%s", p.Name, file.Text())
+						require.Equal(t, fresh.Cannot, got.Cannot, "%s\n%s", p.Name, file.Text())
+						t.Fatalf("%s has another path in\n%s", p.Name, file.Text())
 					}
 				}
 				were = were[:len(now.Players)]

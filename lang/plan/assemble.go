@@ -36,7 +36,7 @@ func (a *assembly) edits() []check.Edit {
 		}
 		text := strings.Join(fresh, "\n") + "\n"
 		fresh = nil
-		if before >= len(a.file.Lines) && !strings.HasSuffix(a.file.Text, "\n") && a.file.Text != "" {
+		if before >= len(a.file.Lines) && !strings.HasSuffix(a.file.Text(), "\n") && a.file.Text() != "" {
 			text = "\n" + text
 		}
 		out = append(out, check.Edit{Line: before, Text: text})
@@ -65,7 +65,7 @@ func (a *assembly) edits() []check.Edit {
 func (a *assembly) text() string {
 	text, ok := check.Apply(a.file, a.edits())
 	if !ok {
-		return a.file.Text // the edits are ours and do not overlap
+		return a.file.Text() // the edits are ours and do not overlap
 	}
 	return text
 }

@@ -37,7 +37,7 @@ func TestLinesOfAPlanStandWhereItsTextHasThem(t *testing.T) {
 					if l.old >= 0 {
 						want = j.file.Lines[l.old].Text
 					}
-					assert.Equal(t, strings.TrimSpace(want), strings.TrimSpace(d.result.File.Lines[i].Text), "line %d of %q", i, d.result.File.Text)
+					assert.Equal(t, strings.TrimSpace(want), strings.TrimSpace(d.result.File.Lines[i].Text), "line %d of %q", i, d.result.File.Text())
 				}
 			}
 		}

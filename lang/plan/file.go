@@ -974,11 +974,11 @@ func (j *job) finish(d *draft) (Plan, error) {
 			d = again
 		}
 	}
-	if lost := unsaid(j.file, d.result.File.Text, j.plays); lost != "" {
+	if lost := unsaid(j.file, d.result.File.Text(), j.plays); lost != "" {
 		return Plan{}, fmt.Errorf("the plan is not written, since it would lose what the file says: %s", lost)
 	}
 	edits := d.out.edits()
-	p := Plan{Text: d.result.File.Text, Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
+	p := Plan{Text: d.result.File.Text(), Edits: edits, Result: d.result, Value: j.value(d.all), Bound: j.lower, Written: j.written, Stopped: j.ctx.Err() != nil}
 	p.Gap = gap(p.Value, p.Bound, p.Written)
 	p.Lost = j.losses(d.all)
 	p.Why, p.Sentences, p.beyond, p.Borrowed = j.why, j.remarks, j.hardwareOf(d.all), j.borrowed(d.all)

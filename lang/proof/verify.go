@@ -38,7 +38,7 @@ const small = 1e-6
 
 // Sum is the sum of a file's text that a certificate names.
 func Sum(f *syntax.File) string {
-	sum := sha256.Sum256([]byte(f.Text))
+	sum := sha256.Sum256([]byte(f.Text()))
 	return hex.EncodeToString(sum[:])
 }
 

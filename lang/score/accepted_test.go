@@ -62,7 +62,7 @@ func TestPiecesThatAcceptMoreLeaveOneAnotherAlone(t *testing.T) {
 	file := syntax.Parse(text)
 	base := Bind("t", file, nil, Options{Remember: true, Earlier: Bind("t", syntax.Parse(namedLater), nil, Options{Remember: true})})
 	as := func(s *Score) {
-		require.Equal(t, scored(Bind("t", syntax.Parse(s.Sources[0].File.Text), nil, Options{})), scored(s), s.Sources[0].File.Text)
+		require.Equal(t, scored(Bind("t", syntax.Parse(s.Sources[0].File.Text()), nil, Options{})), scored(s), s.Sources[0].File.Text())
 	}
 	var all []*Score
 	for _, end := range []string{"accept too-fast at E because \"it is\"", "accept late-cue in D-F because \"so\"", "accept same-space because \"why\"", "accept too-fast at E because \"\"\naccept short-change at C because \"so\""} {
@@ -72,8 +72,8 @@ func TestPiecesThatAcceptMoreLeaveOneAnotherAlone(t *testing.T) {
 	for _, s := range append(all, base) {
 		as(s)
 		is := s.Sources[0].File
-		edited := strings.Replace(is.Text, "  L cowbell | 1 | 2", "  L cowbell | 1 | 3", 1)
-		require.NotEqual(t, is.Text, edited)
+		edited := strings.Replace(is.Text(), "  L cowbell | 1 | 2", "  L cowbell | 1 | 3", 1)
+		require.NotEqual(t, is.Text(), edited)
 		as(Bind("t", syntax.Reparse(strings.Replace(edited, "note \"here\" at C", "note \"here\"", 1), is), nil, Options{Remember: true, Earlier: s}))
 	}
 	as(base)

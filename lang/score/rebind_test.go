@@ -47,17 +47,17 @@ func editedAsWhole(t *testing.T, text string, times int, edit func(lines []strin
 		lines = edit(lines, file)
 		file = syntax.Reparse(strings.Join(lines, "\n"), file)
 		now := Bind("t", file, nil, Options{Remember: true, Earlier: last})
-		fresh := Bind("t", syntax.Parse(file.Text), nil, Options{})
+		fresh := Bind("t", syntax.Parse(file.Text()), nil, Options{})
 		if each != nil {
 			each(last, now)
 		}
 		if !reflect.DeepEqual(scored(fresh), scored(now)) {
-			require.Equal(t, fresh.Coverage, now.Coverage, file.Text)
-			require.Equal(t, fresh.Players, now.Players, file.Text)
-			require.Equal(t, fresh.Parts, now.Parts, file.Text)
-			require.Equal(t, fresh.Problems, now.Problems, file.Text)
-			require.Equal(t, fresh.Omits, now.Omits, file.Text)
-			t.Fatalf("something else in\n%s", file.Text)
+			require.Equal(t, fresh.Coverage, now.Coverage, file.Text())
+			require.Equal(t, fresh.Players, now.Players, file.Text())
+			require.Equal(t, fresh.Parts, now.Parts, file.Text())
+			require.Equal(t, fresh.Problems, now.Problems, file.Text())
+			require.Equal(t, fresh.Omits, now.Omits, file.Text())
+			t.Fatalf("something else in\n%s", file.Text())
 		}
 		last = now
 	}

@@ -9,40 +9,65 @@ import (
 // between reads of a text only what stands between a beginning and an end that an earlier
 // text has as well, and is false where that one, or this, is not parted at plain line
 // ends into no more lines than there may be.
-func (f *File) between(old *File) bool {
-	if old == nil || old.Refused || len(old.Lines) == 0 || len(old.Problems) > 0 || strings.HasPrefix(old.Text, bom) || strings.HasPrefix(f.Text, bom) ||
-		strings.IndexByte(old.Text, '\r') >= 0 || strings.IndexByte(f.Text, '\r') >= 0 || wide(f.Text) != "" || !utf8.ValidString(f.Text) {
+func (f *File) between(text string, old *File) bool {
+	if old == nil || !old.plain || strings.HasPrefix(text, bom) || strings.ContainsAny(text, "\r\x00") || wide(text) != "" || !utf8.ValidString(text) {
 		return false
 	}
-	begin := alikeFrom(old.Text, f.Text)
-	end := alikeTo(old.Text[begin:], f.Text[begin:])
+	was := old.Text()
+	begin := alikeFrom(was, text)
+	end := alikeTo(was[begin:], text[begin:])
 	// Lines are the same whose ends are in what is, and those behind a line end that is.
 	head := sort.SearchInts(old.Starts, begin+1) - 1
-	tail := len(old.Starts) - sort.SearchInts(old.Starts, len(old.Text)-end+1)
-	by := len(f.Text) - len(old.Text)
-	from, to := old.Starts[head], len(f.Text)
-	if tail > 0 {
-		to = old.Starts[len(old.Starts)-tail] + by - 1
+	behind := sort.SearchInts(old.Starts, len(was)-end+1)
+	by := len(text) - len(was)
+	from, to := old.Starts[head], len(text)
+	if behind < len(old.Starts) {
+		to = old.Starts[behind] + by - 1
 	}
-	texts := strings.Split(f.Text[from:to], "\n")
+	return f.splice(old, head, behind, by, text[from:to])
+}
+
+// splice takes over the lines of an earlier file but for some, in whose place a text stands
+// that is longer by so much. It is false where there would be too many.
+func (f *File) splice(old *File, head, behind, by int, text string) bool {
+	texts := strings.Split(text, "\n")
+	tail := len(old.Lines) - behind
 	n := head + len(texts) + tail
 	if n > MaxLines {
 		return false
 	}
-	f.Lines, f.Starts = make([]*Line, n), make([]int, n)
+	f.Lines, f.Starts, f.plain = make([]*Line, n), make([]int, n), true
 	copy(f.Lines, old.Lines[:head])
 	copy(f.Starts, old.Starts[:head])
+	from := old.Starts[head]
 	for i, text := range texts {
 		f.Starts[head+i] = from
 		from += len(text) + 1
 	}
-	behind := len(old.Lines) - tail
 	copy(f.Lines[n-tail:], old.Lines[behind:])
 	for i, at := range old.Starts[behind:] {
 		f.Starts[n-tail+i] = at + by
 	}
 	read(f.Lines[head:n-tail], texts, old.Lines[head:behind], true, nil)
 	return true
+}
+
+// Edited is Reparse of the text with something in the place of a stretch, for which the
+// text itself is not needed; nil where that may be another one.
+func (f *File) Edited(from, to int, added string) *File {
+	if !f.plain || from <= 0 || to < from || to > f.Size() || strings.ContainsAny(added, "\r\x00") || !utf8.ValidString(added) {
+		return nil
+	}
+	head, last := sort.SearchInts(f.Starts, from+1)-1, sort.SearchInts(f.Starts, to+1)-1
+	begin, end := f.Lines[head].Text[:from-f.Starts[head]], f.Lines[last].Text[to-f.Starts[last]:]
+	if !utf8.ValidString(begin) || !utf8.ValidString(end) { // in the middle of a letter
+		return nil
+	}
+	now := &File{}
+	if !now.splice(f, head, last+1, len(added)-(to-from), begin+added+end) {
+		return nil
+	}
+	return now
 }
 
 // pieceAlike is how much of two texts is compared at a time.

@@ -16,6 +16,7 @@ import (
 // on is the very one of before.
 func TestWhatIsReadBetweenIsWhatIsReadOfTheWhole(t *testing.T) {
 	words := []string{"\n", "\n", "a", "b", " ", "\n\n", "player Ida\n", "  R woodblock | 1 | 2\n", "  R woodblock | 1 | 2", "# why\n", "tempo 90", "é", "\r\n", "\r", bom, "\xff", "\x00", strings.Repeat("  L triangle | 1 2 3 | 4\n", 60)}
+	edited := 0
 	for seed := range 4000 {
 		rnd := rand.New(rand.NewPCG(uint64(seed), 17))
 		word := func() string {
@@ -53,9 +54,27 @@ func TestWhatIsReadBetweenIsWhatIsReadOfTheWhole(t *testing.T) {
 					require.Same(t, file.Lines[i], now.Lines[i], "%q", text)
 				}
 			}
+			if alone := file.Edited(from, to, put); alone != nil {
+				require.Equal(t, describeFile(whole), describeFile(alone), "%q", text)
+				require.Equal(t, whole.Starts, alone.Starts, "%q", text)
+				require.Equal(t, len(text), alone.Size(), "%q", text)
+				require.Equal(t, whole.EOL(), alone.EOL(), "%q", text)
+				require.False(t, whole.Refused, "%q", text)
+				if edited++; rnd.IntN(3) > 0 {
+					require.Equal(t, text, alone.Text())
+				}
+				for i := 0; i < len(file.Lines) && file.Starts[i]+len(file.Lines[i].Text) < from; i++ {
+					require.Same(t, file.Lines[i], alone.Lines[i], "%q", text)
+				}
+				for i := 1; i <= len(file.Lines) && file.Starts[len(file.Lines)-i] > to; i++ {
+					require.Same(t, file.Lines[len(file.Lines)-i], alone.Lines[len(alone.Lines)-i], "%q", text)
+				}
+				now = alone
+			}
 			file = now
 		}
 	}
+	require.Greater(t, edited, 10_000)
 }
 
 func texts(lines []*Line, of func(*Line) string) []string {
@@ -83,7 +102,7 @@ func TestWhatIsEditedKeepsNoEarlierText(t *testing.T) {
 			f = Reparse(strings.Join(head, "")+filler, f)
 		}
 		if more := inUse() - before; more > edits*size/4 {
-			t.Errorf("%d edits of a text of %d bytes that ends its lines with %q keep %d bytes", edits, len(f.Text), end, more)
+			t.Errorf("%d edits of a text of %d bytes that ends its lines with %q keep %d bytes", edits, len(f.Text()), end, more)
 		}
 		runtime.KeepAlive(f)
 	}

@@ -8,12 +8,12 @@ import (
 // encoding refuses a text that is not UTF-8: a line of it cannot be trusted, and
 // a file that is half one and half the other is lost for every editor. It says
 // whether it did.
-func (f *File) encoding(texts []string) bool {
+func (f *File) encoding(text string, texts []string) bool {
 	what, line, at := About{}, 0, Span{}
-	switch name := wide(f.Text); {
+	switch name := wide(text); {
 	case name != "":
 		what = Tells(otherEncoding, name)
-	case utf8.ValidString(f.Text):
+	case utf8.ValidString(text):
 		return false
 	default:
 		for i, text := range texts {

@@ -16,14 +16,14 @@ import (
 // is and the difference says what.
 func Format(f *File) (string, *Difference) {
 	if f.Refused {
-		return f.Text, nil
+		return f.Text(), nil
 	}
 	out := layOutAll(f)
 	if wide(out) != "" { // of a text with zero bytes, one letter less or more decides what it is taken for
-		return f.Text, nil
+		return f.Text(), nil
 	}
-	if d := Same(f.Text, out); d != nil {
-		return f.Text, d
+	if d := Same(f.Text(), out); d != nil {
+		return f.Text(), d
 	}
 	return out, nil
 }
@@ -38,7 +38,7 @@ func Formatted(text string) string {
 func layOutAll(f *File) string {
 	rows := rowsOf(f)
 	var b strings.Builder
-	b.Grow(len(f.Text) + len(f.Text)/8)
+	b.Grow(len(f.Text()) + len(f.Text())/8)
 	eol := f.EOL()
 	pending, written := false, false
 	for i := range rows {

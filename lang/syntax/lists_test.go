@@ -68,5 +68,5 @@ func TestAGearBlockHoldsItsLines(t *testing.T) {
 	assert.Equal(t, InHead, seats[2].Block, "a statement of the head is one wherever it stands")
 	assert.Equal(t, InGear, seats[3].Block)
 	assert.Equal(t, InPlayer, seats[5].Block)
-	assert.Equal(t, "gear\n  2 snare-drum\ntitle \"x\"\n  3 clamp\n\nplayer Ida\n  seated\n", Formatted(f.Text))
+	assert.Equal(t, "gear\n  2 snare-drum\ntitle \"x\"\n  3 clamp\n\nplayer Ida\n  seated\n", Formatted(f.Text()))
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/bits"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -22,7 +23,6 @@ const (
 
 // A File is a parsed text.
 type File struct {
-	Text  string
 	Lines []*Line
 	// Starts holds, for each line, the byte of the text where it begins.
 	Starts []int
@@ -34,6 +34,38 @@ type File struct {
 	// Lost is what could not be carried over, when the text was made of a file
 	// in another format.
 	Lost []string
+
+	mu    sync.Mutex // guards text
+	text  string     // "" until somebody asks, of a plain file that was edited
+	plain bool       // the text is the lines with an LF between them, and has no zero byte
+}
+
+// Text is the whole text.
+func (f *File) Text() string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.text != "" || !f.plain {
+		return f.text
+	}
+	var b strings.Builder
+	b.Grow(f.Size())
+	for i, l := range f.Lines {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		b.WriteString(l.Text)
+	}
+	f.text = b.String()
+	return f.text
+}
+
+// Size is how many bytes the text has.
+func (f *File) Size() int {
+	if !f.plain {
+		return len(f.text)
+	}
+	last := len(f.Lines) - 1
+	return f.Starts[last] + len(f.Lines[last].Text)
 }
 
 // A FileProblem is a problem at a line of its file.
@@ -129,15 +161,16 @@ func (k *Known) keep(l *Line) {
 func Reparse(text string, old *File) *File { return reparse(text, old, nil) }
 
 func reparse(text string, old *File, known *Known) *File {
-	f := &File{Text: text}
-	if f.between(old) {
+	f := &File{text: text}
+	if f.between(text, old) {
 		return f
 	}
 	texts := splitLines(text, f)
 	f.Lines = make([]*Line, len(texts))
-	if f.encoding(texts) {
+	if f.encoding(text, texts) {
 		return f
 	}
+	f.plain = len(f.Problems) == 0 && !strings.HasPrefix(text, bom) && !strings.ContainsAny(text, "\r\x00")
 	var before []*Line
 	if old != nil && !old.Refused {
 		before = old.Lines
@@ -246,7 +279,11 @@ func (l *Line) Used() *Str {
 
 // EOL is how the file ends its lines, by its first line: CRLF or LF.
 func (f *File) EOL() string {
-	if i := strings.IndexByte(f.Text, '\n'); i > 0 && f.Text[i-1] == '\r' {
+	if f.plain {
+		return "\n"
+	}
+	text := f.Text()
+	if i := strings.IndexByte(text, '\n'); i > 0 && text[i-1] == '\r' {
 		return "\r\n"
 	}
 	return "\n"

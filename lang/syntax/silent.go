@@ -18,29 +18,39 @@ func (f *File) Moved(old *File) (to []int32, ok bool) {
 	if f.Refused || old.Refused || len(f.Problems)+len(old.Problems)+len(f.Lost)+len(old.Lost) > 0 {
 		return nil, false
 	}
+	if !f.saysAll(old, func(int, int) {}) {
+		return nil, false // mostly, and then there is no need of a list
+	}
 	to = make([]int32, len(old.Lines))
+	f.saysAll(old, func(i, n int) { to[i] = int32(n) })
+	if f.Lines[0].silent() && old.Lines[0].silent() {
+		to[0] = 0
+	}
+	return to, true
+}
+
+// saysAll says whether a file says what an earlier one says and no more, and where each
+// line of that one is, or -1.
+func (f *File) saysAll(old *File, is func(i, n int)) bool {
 	n := 0
 	for i, l := range old.Lines {
 		if l.silent() {
-			to[i] = -1
+			is(i, -1)
 			continue
 		}
 		for n < len(f.Lines) && f.Lines[n].silent() {
 			n++
 		}
 		if n == len(f.Lines) || !f.Lines[n].saysAs(l) {
-			return nil, false
+			return false
 		}
-		to[i] = int32(n)
+		is(i, n)
 		n++
-	}
-	if f.Lines[0].silent() && old.Lines[0].silent() {
-		to[0] = 0
 	}
 	for ; n < len(f.Lines); n++ {
 		if !f.Lines[n].silent() {
-			return nil, false
+			return false
 		}
 	}
-	return to, true
+	return true
 }

@@ -215,7 +215,7 @@ func TestLineEndsAndMarks(t *testing.T) {
 	require.Len(t, f.Lines, 3)
 	assert.Equal(t, "title \"x\"", f.Lines[0].Text)
 	assert.Equal(t, 3, f.Starts[0])
-	assert.Equal(t, "title \"x\"\r\ntempo 96\r\n", Formatted(f.Text), "line ends stay as they are; the mark goes")
+	assert.Equal(t, "title \"x\"\r\ntempo 96\r\n", Formatted(f.Text()), "line ends stay as they are; the mark goes")
 	assert.Equal(t, "\tR x | 1\t2", ParseLine("\tR x | 1\t2").Text)
 	assert.Empty(t, ParseLine("\tR\tx\t|\t1\t2\t|\t").Problems)
 }
