@@ -1,10 +1,12 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
 	"example.org/handful/lang/body"
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/motion"
 	"example.org/handful/lang/score"
 )
@@ -15,7 +17,7 @@ var twoHandRoll = &Rule{
 	Finds:      "a roll that needs both hands while the other is busy, or that one hand makes at a price",
 	Means: `Most rolls are made hand to hand. While the other hand plays something else there is none, unless the instrument can
 be rolled with one hand: two mallets near the edge of a suspended cymbal, a triangle in its corner. Where that is
-done, it costs sound.`,
+done, it costs sound. A foot on a pedal does not roll.`,
 	Why:    `A roll that becomes separate strokes is heard in the last row.`,
 	Stands: `The ways of playing in the catalogue; published and common practice.`,
 	Trips: `tempo 96
@@ -52,15 +54,15 @@ player Ida
 			}
 		}
 		for m, ch := range c.Chosen() {
-			if !ch.Rolled || ch.Way.Hands != 1 || !ch.Way.Rolls || ch.Way.Costs == "" || ch.First.Limbs&body.Hands == body.Hands ||
-				m.Player.Person.OneHandRoll == score.Cannot || ch.Cue.Beside != nil { // cannot-or-never says it, or it has been said above
-				continue
+			switch at := cmp.Or(ch.Roll, ch.First); {
+			case !ch.Rolled:
+			case !ch.Way.Rolls && ch.Way.Limb == kit.Foot:
+				c.At(m, at).With(ch.Cue.Limb.Name()).Error("%s has no way to roll on the %s with a foot", m.Player.Name, ch.Cue.Item.Called()).orPlay(ch.Cue)
+			case ch.Way.Hands != 1 || !ch.Way.Rolls || ch.Way.Costs == "" || ch.First.Limbs&body.Hands == body.Hands ||
+				m.Player.Person.OneHandRoll == score.Cannot || ch.Cue.Beside != nil: // cannot-or-never says it, or it has been said above
+			default:
+				c.At(m, at).With(ch.Cue.Limb.Name()).Compromise("%s rolls on the %s with one hand: %s", m.Player.Name, ch.Cue.Item.Called(), ch.Way.Costs)
 			}
-			first := ch.Roll
-			if first == nil {
-				first = ch.First
-			}
-			c.At(m, first).With(ch.Cue.Limb.Name()).Compromise("%s rolls on the %s with one hand: %s", m.Player.Name, ch.Cue.Item.Called(), ch.Way.Costs)
 		}
 	},
 }
