@@ -935,7 +935,11 @@ func (j *job) finished(all []plays) (*draft, error) {
 	if err != nil || j.opt.idle || j.opt.brings != nil || j.value(d.all) <= 1e-9 {
 		return d, err
 	}
-	return j.wholePhrases(d), nil
+	d = j.wholePhrases(d)
+	if next := j.givenBackBeside(d); next != d {
+		d = j.polish(next)
+	}
+	return d, nil
 }
 
 // made is a plan written down, checked, and mended until no error is left.

@@ -423,14 +423,14 @@ func (k *stock) choose(q *passage) {
 	like := q.shape()
 	list, known := k.shapes[like]
 	if !known {
-		list = k.chosenFor(q)
+		list = k.chosenFor(q, maxOptions)
 		k.shapes[like] = list
 	}
 	q.options = list
 }
 
-// chosenFor are the ways in which a passage can be played, best first.
-func (k *stock) chosenFor(q *passage) []option {
+// chosenFor are the ways in which a passage can be played, so many at most, best first.
+func (k *stock) chosenFor(q *passage, most int) []option {
 	var list []option
 	k.waysOf(q, q.track.inst, q.track.name, 0, &list)
 	for _, st := range k.standIns[q.track.name] {
@@ -460,14 +460,13 @@ func (k *stock) chosenFor(q *passage) []option {
 		if k.catalogued { // what is written and what stands in for it, each in its own ways
 			like.inst = o.inst
 		}
-		if count[like]++; count[like] > maxOptions/2 {
+		if count[like]++; count[like] > most/2 {
 			continue
 		}
 		o.sig = k.sig(o.manner)
 		out = append(out, o)
 	}
 	k.chosen = out
-	most := maxOptions
 	if k.catalogued {
 		most *= 3
 	}

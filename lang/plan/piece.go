@@ -36,6 +36,7 @@ type passage struct {
 	row     int // of its bar among those with something written
 	strokes []score.Stroke
 	on, off []float64 // seconds, first time played
+	widened bool      // it has every way of playing it
 	early   []float64 // by how much each may be let go of, if it is a roll and something follows
 	t0, t1  float64
 	letGo   float64   // that of what ends last

@@ -54,7 +54,7 @@ func (j *job) rescue(d *draft) *draft {
 // giveBack is a plan in which a passage that is lost is played, nil where a check lets none be;
 // it says no once no more may be tried.
 func (j *job) giveBack(d *draft, q *passage, left *int) (next *draft, more bool) {
-	all := j.candidates(d, q)
+	all := j.candidates(d.all, q)
 	list := slices.DeleteFunc(slices.Clone(all), func(pl plays) bool { return j.vain[j.besides(d, q, pl)] > 0 })
 	for len(list) > 0 && next == nil {
 		if *left <= 0 || j.ctx.Err() != nil {
@@ -78,9 +78,21 @@ func (j *job) firstFit(d *draft, q *passage, list []plays) (tried int, fits *dra
 		plans[i] = slices.Clone(d.all)
 		plans[i][q.id] = pl
 	}
+	return j.firstOf(d, plans, func(i int, next *draft) {
+		j.refused(q, next)
+		if short := j.haste(next.errors(), j.people[list[i].player].name); short > 0 {
+			j.vain[j.besides(d, q, list[i])] = short
+			j.slowly(next.errors(), j.besides(d, q, list[i]))
+		}
+	})
+}
+
+// firstOf is the first of some plans, made side by side of another, that a check lets be, and how
+// many of them were tried until then; it tells of those before it.
+func (j *job) firstOf(d *draft, plans [][]plays, refused func(i int, next *draft)) (tried int, fits *draft) {
 	ground, err := j.ground(d)
 	if err != nil {
-		return len(list), nil
+		return len(plans), nil
 	}
 	for i, next := range j.sketches(plans, ground.result) {
 		if next.err == nil && len(next.errors()) == 0 {
@@ -91,14 +103,10 @@ func (j *job) firstFit(d *draft, q *passage, list []plays) (tried int, fits *dra
 		case len(next.errors()) == 0:
 			return i + 1, next.draft
 		default:
-			j.refused(q, next.draft)
-			if short := j.haste(next.errors(), j.people[list[i].player].name); short > 0 {
-				j.vain[j.besides(d, q, list[i])] = short
-				j.slowly(next.errors(), j.besides(d, q, list[i]))
-			}
+			refused(i, next.draft)
 		}
 	}
-	return len(list), nil
+	return len(plans), nil
 }
 
 // ground is a bare draft of a plan, from which tries go on.
@@ -279,14 +287,14 @@ func (j *job) trials(d *draft) int {
 
 // candidates are the ways of playing a passage beside the rest of a plan in
 // which no slot has two things at one moment, the likeliest first.
-func (j *job) candidates(d *draft, q *passage) []plays {
+func (j *job) candidates(all []plays, q *passage) []plays {
 	type candidate struct {
 		plays
 		cost float64
 	}
 	j.anyImplement(q)
-	j.byStroke(d, q)
-	j.search.count(d.all)
+	j.byStroke(all, q)
+	j.search.count(all)
 	var list []candidate
 	j.search.each(q, func(pl plays) {
 		who := j.people[pl.player]
@@ -302,7 +310,7 @@ func (j *job) candidates(d *draft, q *passage) []plays {
 			cost += 4 // it would have to stand there first
 		}
 		for _, other := range j.passages {
-			p := d.all[other.id]
+			p := all[other.id]
 			if p.player != pl.player || p.slots&pl.slots == 0 || other.t1 < q.t0-2 || other.t0 > q.t1+2 {
 				continue
 			}
@@ -356,7 +364,7 @@ func (j *job) anyImplement(q *passage) {
 // byStroke adds to the ways of playing a passage those in which somebody shares its
 // strokes out between the hands: each to the one that is free longer before and
 // behind it.
-func (j *job) byStroke(d *draft, q *passage) {
+func (j *job) byStroke(all []plays, q *passage) {
 	if q.roll || len(q.options) > 100 {
 		return
 	}
@@ -364,7 +372,7 @@ func (j *job) byStroke(d *draft, q *passage) {
 		if who.who.Hands().Count() < 2 {
 			continue
 		}
-		split := j.freer(d, q, int8(pi))
+		split := j.freer(all, q, int8(pi))
 		if split == nil || j.oneHandAlone(split) {
 			continue
 		}
@@ -387,14 +395,14 @@ func (j *job) oneHandAlone(split []uint8) bool {
 
 // freer says by stroke which hand of a player has more time for it, or nil where
 // for one of them neither has any.
-func (j *job) freer(d *draft, q *passage, player int8) []uint8 {
+func (j *job) freer(all []plays, q *passage, player int8) []uint8 {
 	out := make([]uint8, len(q.on))
 	for i := range q.on {
 		room := [2]float64{}
 		for h := range room {
 			room[h] = math.Inf(1)
 			for _, o := range j.passages {
-				if p := d.all[o.id]; o == q || p.player != player || p.slots&(1<<h) == 0 || o.t1 < q.t0-4 || o.t0 > q.t1+4 {
+				if p := all[o.id]; o == q || p.player != player || p.slots&(1<<h) == 0 || o.t1 < q.t0-4 || o.t0 > q.t1+4 {
 					continue
 				}
 				for k := range o.on {
