@@ -642,6 +642,9 @@ func (j *job) bestOf(starts [][]plays) (*draft, error) {
 	if err != nil || len(j.passages) > settleWork {
 		return d, err
 	}
+	if other := j.sharedOut(starts, before, all, d); other != nil {
+		d = other
+	}
 	there := j.places()
 	if other := j.sounding(starts, before); other != nil {
 		less := j.value(d.all) - j.value(other.all)
@@ -651,6 +654,38 @@ func (j *job) bestOf(starts [][]plays) (*draft, error) {
 	}
 	j.putBack(there)
 	return d, nil
+}
+
+// mostSharedOut is for how many starts everybody's room is shared out anew.
+const mostSharedOut = 3
+
+// sharedOut is the finished plan of the start that loses least where everybody's room is shared out
+// anew, instead of one thing given up after the other, if it loses less than a plan that a check has
+// taken more from than was lost when things had been laid out; else nil.
+func (j *job) sharedOut(starts [][]plays, before []place, settled []plays, d *draft) *draft {
+	if j.value(d.all) <= j.value(settled)+1e-9 || !j.cramps() {
+		return nil
+	}
+	there := j.places()
+	var best []plays
+	var places []place
+	for i, all := range starts {
+		if i >= min(mostSharedOut, settleWork/len(j.passages)) || j.ctx.Err() != nil {
+			break
+		}
+		j.putBack(before)
+		if all, err := j.settled(slices.Clone(all), j.withRoomInALongPiece); err == nil && (best == nil || j.value(all) < j.value(best)-1e-9) {
+			best, places = all, j.places()
+		}
+	}
+	if best != nil && j.value(best) < j.value(d.all)-1e-9 {
+		j.putBack(places)
+		if other, err := j.finished(best); err == nil && j.value(other.all) < j.value(d.all)-1e-9 {
+			return other
+		}
+	}
+	j.putBack(there)
+	return nil
 }
 
 // sounding is a plan made for its sound from the beginning, of the start that sounds best
@@ -803,7 +838,19 @@ func (j *job) putBack(places []place) {
 // settle decides where things stand, and gives away anew what that makes
 // impossible.
 func (j *job) settle(all []plays) ([]plays, error) {
-	all, err := j.withRoom(all)
+	if j.long() {
+		return j.settled(all, j.withRoomInALongPiece)
+	}
+	return j.settled(all, j.withRoom)
+}
+
+// cramps says whether somebody has no room for something that they could play.
+func (j *job) cramps() bool {
+	return slices.ContainsFunc(j.people, func(who *person) bool { return len(who.cramped) > 0 })
+}
+
+func (j *job) settled(all []plays, withRoom func([]plays) ([]plays, error)) ([]plays, error) {
+	all, err := withRoom(all)
 	if err != nil {
 		return nil, err
 	}

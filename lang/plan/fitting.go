@@ -15,9 +15,6 @@ const mostCrammed = 6
 // withRoom lays things out, and takes from people what they have no room for and gives it away
 // anew, until there is room for everything, or it was tried often enough.
 func (j *job) withRoom(all []plays) ([]plays, error) {
-	if j.long() {
-		return j.withRoomInALongPiece(all)
-	}
 	for round := range mostCrammed {
 		if err := j.layOut(all); err != nil {
 			return nil, err
@@ -31,8 +28,8 @@ func (j *job) withRoom(all []plays) ([]plays, error) {
 	return all, nil
 }
 
-// withRoomInALongPiece does the same where giving stretches away anew each time would take too
-// long: what has its place stays there meanwhile, what goes goes to people who have room for it, and
+// withRoomInALongPiece does the same without giving stretches away anew each time, which would take
+// too long in a long piece: what has its place stays there meanwhile, what goes goes to people who have room for it, and
 // what nobody has room for in the end takes the place of something else.
 func (j *job) withRoomInALongPiece(all []plays) ([]plays, error) {
 	for round := range mostCrammed {

@@ -88,12 +88,7 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 			s.table, s.tabled = t.At, true
 		}
 	}
-	u := &uses{setUp: s, all: all, cross: map[[2]int]float64{}, lastThing: [2]int{-1, -1}, index: map[string]int{}, lies: map[string]bool{}}
-	for _, q := range p.passages {
-		if int(all[q.id].player) == who.at {
-			u.add(q)
-		}
-	}
+	u := usesOf(p, who, all, s)
 	s.crowded = len(u.lies) >= body.Crowd
 	if earlier != nil {
 		s.table, s.tabled = earlier.table, true
@@ -142,6 +137,17 @@ type uses struct {
 	lastThing [2]int
 	index     map[string]int  // of things
 	lies      map[string]bool // what lies on the table
+}
+
+// usesOf are how a player's hands go from thing to thing of a set-up in which nothing is yet.
+func usesOf(p *piece, who *person, all []plays, s *setUp) *uses {
+	u := &uses{setUp: s, all: all, cross: map[[2]int]float64{}, lastThing: [2]int{-1, -1}, index: map[string]int{}, lies: map[string]bool{}}
+	for _, q := range p.passages {
+		if int(all[q.id].player) == who.at {
+			u.add(q)
+		}
+	}
+	return u
 }
 
 // add takes a passage that the player plays.
@@ -393,14 +399,20 @@ func (l *floor) outside(at body.Point, there ...room.Body) bool {
 	})
 }
 
-// place gives a thing its place: as large as it usually is, or else as small as it may be.
-func (l *floor) place(t *thing) {
+// use is by whom a thing is played: by which hands, or a foot.
+func (t *thing) use() room.Use {
 	use := room.Use{Arms: room.ArmsOf(body.Experienced(), false), Foot: t.foot, Unturned: true}
 	for h := range 2 {
 		if t.used[h] > 0 {
 			use.Hands |= 1 << h
 		}
 	}
+	return use
+}
+
+// place gives a thing its place: as large as it usually is, or else as small as it may be.
+func (l *floor) place(t *thing) {
+	use := t.use()
 	p := placed{Place: l.find(use, t, 1)}
 	p.misfit = p.Serves >= room.OutOfReach
 	if p.noRoom = p.misfit; p.misfit && !l.usual {

@@ -316,20 +316,39 @@ func (j *job) polish(d *draft) *draft {
 	left := j.trials(d) / 4
 	defer j.weighing()()
 	j.search.listening(func() { d = j.tidied(d, &left) })
+	if j.long() {
+		return j.nearer(j.unwarned(d, &left), 1)
+	}
+	for range mostRounds {
+		left = j.trials(d)
+		next := j.nearer(j.unwarned(d, &left), mostJudged) // what was too far may be near enough by now
+		if next == d {
+			break
+		}
+		d = next
+	}
+	return d
+}
+
+// unwarned gives what a check warns of to others, one stretch at a time.
+func (j *job) unwarned(d *draft, left *int) *draft {
 	seen := map[string]bool{}
 	for {
 		i := slices.IndexFunc(d.warnings(), func(f *check.Finding) bool { return !seen[f.Message()] })
-		if i < 0 || left <= 0 || j.ctx.Err() != nil {
+		if i < 0 || *left <= 0 || j.ctx.Err() != nil {
 			return d
 		}
 		f := d.warnings()[i]
 		seen[f.Message()] = true
 		best := d
 		for _, list := range j.runsAt(d, f) {
-			if next := j.oneStick(d, f, list, &left); next != nil && j.easier(next, best) {
+			if next := j.oneStick(d, f, list, left); next != nil && j.easier(next, best) {
 				best = next
 			}
-			if next := j.otherwise(d, list, &left); next != nil && j.easier(next, best) {
+			if next := j.otherwise(d, list, left); next != nil && j.easier(next, best) {
+				best = next
+			}
+			if next := j.exchanged(d, list, left); next != nil && j.easier(next, best) {
 				best = next
 			}
 		}
