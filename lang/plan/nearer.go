@@ -96,17 +96,17 @@ func (j *job) hurries(d *draft, who *person) []hurry {
 
 // What is weighed when things are moved: judgement.
 const (
-	easySpare   = 0.3    // seconds that a change should leave over
-	eachHaste   = 0.3    // what a change that leaves less counts for, in seconds
-	eachWay     = 0.0003 // what a way of a hand does, by its length and how soon it must be made
-	eachAside   = 0.25   // what a thing does that one leans to or looks away for, and twice that behind the player
-	eachMisfit  = 1      // what a thing does that stands in something else
-	mostMoves   = 12     // one after the other
-	mostPlaced  = 32     // of them at a time, where it is looked for room
-	gainOfMoves = 0.01   // what is no gain, in seconds
-	nearest     = 20     // cm, of what is struck from who plays it
-	closest     = 12     // cm, of what is struck from what else is
-	mostJudged  = 4      // of a player's set-ups, by a check, in a short piece
+	easySpare   = 0.3       // seconds that a change should leave over
+	eachHaste   = easySpare // what a change that leaves less counts for
+	eachWay     = 0.0003    // a share of what a way of a hand counts for by its length and how soon it must be made
+	eachAside   = 0.25      // seconds that a thing counts for that one leans to or looks away for, and twice that behind the player
+	eachMisfit  = 1         // what a thing counts for that stands in something else
+	mostMoves   = 12        // one after the other
+	mostPlaced  = 32        // of them at a time, where it is looked for room
+	gainOfMoves = 0.01      // seconds that are no gain
+	nearest     = tooNear   // of what is struck from who plays it
+	closest     = room.Toes // of what is struck from what else is
+	mostJudged  = 4         // of a player's set-ups, by a check, in a short piece
 )
 
 // A layout is a set-up that is looked for: what it serves, and within which floor.
@@ -167,14 +167,7 @@ func (l *layout) near(s *setUp) []shift {
 		}
 	}
 	if l.table {
-		for _, to := range targets {
-			out = append(out, shift{table: &to})
-		}
-		for i, a := range s.things {
-			for _, b := range s.things[:i] {
-				out = append(out, shift{table: &body.Point{Right: math.Round((a.at.Right + b.at.Right) / 2), Ahead: math.Round((a.at.Ahead + b.at.Ahead) / 2)}})
-			}
-		}
+		out = s.nearTables(targets)
 	}
 	targets = append(targets, s.table)
 	for i, t := range s.things {
@@ -193,6 +186,19 @@ func (l *layout) near(s *setUp) []shift {
 		}
 		if l.table {
 			out = append(out, shift{things: []int{i}, to: []body.Point{s.table}, table: &t.at})
+		}
+	}
+	return out
+}
+
+// nearTables are the shifts of the table alone: to everything, and between any two.
+func (s *setUp) nearTables(targets []body.Point) (out []shift) {
+	for _, to := range targets {
+		out = append(out, shift{table: &to})
+	}
+	for i, a := range s.things {
+		for _, b := range s.things[:i] {
+			out = append(out, shift{table: &body.Point{Right: math.Round((a.at.Right + b.at.Right) / 2), Ahead: math.Round((a.at.Ahead + b.at.Ahead) / 2)}})
 		}
 	}
 	return out
