@@ -99,7 +99,7 @@ const (
 	easySpare   = 0.3       // seconds that a change should leave over
 	eachHaste   = easySpare // what a change that leaves less counts for
 	eachWay     = 0.0003    // a share of what a way of a hand counts for by its length and how soon it must be made
-	eachAside   = 0.25      // seconds that a thing counts for that one leans to or looks away for, and twice that behind the player
+	eachAside   = 0.22      // seconds that a thing counts for that one leans to or looks away for, and twice that behind the player
 	eachMisfit  = 1         // what a thing counts for that stands in something else
 	mostMoves   = 12        // one after the other
 	mostPlaced  = 32        // of them at a time, where it is looked for room
