@@ -8,7 +8,7 @@ import (
 
 // Bounds on what is tried to be played otherwise, so that something is given back.
 const (
-	besideBars   = 1  // how far from what is lost
+	besideBars     = 1  // how far from what is lost
 	mostAlike      = 2  // ways in which the same hands play what is lost
 	mostWaysBeside = 12 // ways of what is played otherwise
 )
