@@ -350,6 +350,7 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 	opt.Rooms, opt.Score.Room = turn.rooms, turn.room
 	if turn.room != nil {
 		defer turn.room.Clear()
+		defer turn.known.Clear()
 	}
 	if turn.known == nil && runtime.GOMAXPROCS(0) > 1 { // of one file there is a core left
 		go check.Contained(func() { check.ReadAhead(in.text) })

@@ -48,7 +48,7 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 			var known *syntax.Known
 			var room *score.Room
 			if len(inputs) > 1 {
-				known, room = new(syntax.Known), score.NewRoom()
+				known, room = syntax.NewKnown(), score.NewRoom()
 			}
 			for i := int(todo.Add(1)) - 1; i < len(inputs); i = int(todo.Add(1)) - 1 {
 				if ctx.Err() == nil {

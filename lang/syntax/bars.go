@@ -156,10 +156,11 @@ func isDynamic(word string) bool { return dynamicNumber(word) >= 0 }
 
 // scanBars reads a bar list that begins at byte base of its line. Whatever is
 // wrong in it is one problem each, and reading goes on at the next item.
-func scanBars(text string, base int) (*Bars, []Problem) {
+func scanBars(text string, base int, in *room) (*Bars, []Problem) {
 	s := barScan{text: text, base: base}
-	s.signs = make([]Sign, 0, chunks(text))
-	bars := &Bars{Span: Span{base, base + len(text)}, Cells: make([]Cell, 0, strings.Count(text, "|"))}
+	s.signs = in.signs.List(chunks(text))
+	bars := in.bars.New()
+	bars.Span, bars.Cells = Span{base, base + len(text)}, in.cells.List(strings.Count(text, "|"))
 	s.bars = bars
 	for s.at = 1; s.at <= len(text); {
 		from := s.at

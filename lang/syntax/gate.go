@@ -33,7 +33,7 @@ func (d *Difference) Error() string {
 // (RH for R, snare drum for snare-drum). It is nil when nothing else does.
 func Same(before, after string) *Difference {
 	var f, g File
-	a, b := splitLines(before, &f), splitLines(after, &g)
+	a, b := splitLines(before, &f, new(room)), splitLines(after, &g, new(room))
 	j := 0
 	for i := range a {
 		if j < len(b) && sameBars(a[i], b[j]) {
@@ -144,7 +144,7 @@ func (r *reading) clauses(b *strings.Builder) []string {
 // barsSaid writes what a bar list says: its signs, or when it is not understood
 // its words as they stand.
 func barsSaid(b *strings.Builder, text string) {
-	bars, problems := scanBars(text, 0)
+	bars, problems := scanBars(text, 0, new(room))
 	if len(problems) > 0 {
 		b.WriteString(strings.Join(strings.Fields(text), " "))
 		return
@@ -189,12 +189,12 @@ func LostComment(before, after string) string {
 	before, after = otherLines(before, after)
 	has := map[string]int{}
 	var f, g File
-	for _, text := range splitLines(after, &g) {
+	for _, text := range splitLines(after, &g, new(room)) {
 		if c := commentStart(text, 0); c < len(text) {
 			has[bare(text[c:])]++
 		}
 	}
-	for _, text := range splitLines(before, &f) {
+	for _, text := range splitLines(before, &f, new(room)) {
 		c := commentStart(text, 0)
 		if c == len(text) {
 			continue

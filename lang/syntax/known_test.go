@@ -14,7 +14,7 @@ import (
 // as each is by itself, and what they have in common is the same line.
 func TestTextsWithLinesInCommonAreReadAsByThemselves(t *testing.T) {
 	words := []string{"player Ida", "  R woodblock with hard-mallet as written of \"A\"", "  L", "from 9", "tempo 90 # slow", "title \"open", "  R R R", "", "  ", "kit", "  woodblock | 1 2 | %", "| 3 | \"loud", strings.Repeat("x", longestKnown+1), "é", "=", "accept unused"}
-	var known Known
+	known := NewKnown()
 	shared := 0
 	for seed := range 300 {
 		rnd := rand.New(rand.NewPCG(uint64(seed), 3))
@@ -39,7 +39,7 @@ func TestTextsWithLinesInCommonAreReadAsByThemselves(t *testing.T) {
 }
 
 func TestNoMoreLinesAreKeptThanAFewThousand(t *testing.T) {
-	var known Known
+	known := NewKnown()
 	for i := range 3 * mostKnown {
 		known.Parse(fmt.Sprintf("mark A%d at %d\n", i, i))
 		require.LessOrEqual(t, len(known.lines), mostKnown)

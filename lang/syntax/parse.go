@@ -9,6 +9,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/alecthomas/participle/v2/lexer"
+
+	"example.org/handful/lang/slab"
 )
 
 // Limits on what is read, reported when they are met.
@@ -126,8 +128,45 @@ func Parse(text string) *File { return Reparse(text, nil) }
 // Known are lines of texts that are read one after the other: the pieces of a
 // library have names, kits and cues in common, which are read once. Bars are not
 // kept, since hardly two pieces have the same, and no more lines than a few
-// thousand. It is not for several goroutines at once; nil keeps nothing.
-type Known struct{ lines map[string]*Line }
+// thousand. What they do not have in common is read in the room of the piece before.
+// It is not for several goroutines at once; nil keeps nothing.
+type Known struct {
+	lines map[string]*Line
+	same  map[string]*Line // of one text
+	room
+}
+
+// A room is where a text is read. Without its slabs each line has its own.
+type room struct {
+	texts  *slab.Of[string]
+	starts *slab.Of[int]
+	list   *slab.Of[*Line]
+	barred *slab.Of[Line] // that have bars
+	bars   *slab.Of[Bars]
+	cells  *slab.Of[Cell]
+	signs  *slab.Of[Sign]
+}
+
+// NewKnown knows nothing yet.
+func NewKnown() *Known {
+	return &Known{same: map[string]*Line{}, room: room{
+		texts: new(slab.Of[string]), starts: new(slab.Of[int]), list: new(slab.Of[*Line]), barred: new(slab.Of[Line]),
+		bars: new(slab.Of[Bars]), cells: new(slab.Of[Cell]), signs: new(slab.Of[Sign]),
+	}}
+}
+
+// Clear takes the room back from the file that was read last, which is good for nothing
+// from then on. What is kept of it is known all the same.
+func (k *Known) Clear() {
+	clear(k.same)
+	k.texts.Clear()
+	k.starts.Clear()
+	k.list.Clear()
+	k.barred.Clear()
+	k.bars.Clear()
+	k.cells.Clear()
+	k.signs.Clear()
+}
 
 // mostKnown bounds how many lines are kept, and longestKnown how long they are.
 const (
@@ -138,6 +177,9 @@ const (
 // Parse reads a text as the function of that name does.
 func (k *Known) Parse(text string) *File { return reparse(text, nil, k) }
 
+// mayHaveBars says whether a line, which then is in the room of its text, may have some.
+func mayHaveBars(text string) bool { return strings.IndexByte(text, '|') >= 0 }
+
 func (k *Known) line(text string) *Line {
 	if k == nil {
 		return nil
@@ -145,9 +187,17 @@ func (k *Known) line(text string) *Line {
 	return k.lines[text]
 }
 
+// own is the text of a line by itself, if it may be kept.
+func (k *Known) own(text string) string {
+	if k == nil || mayHaveBars(text) {
+		return text
+	}
+	return strings.Clone(text)
+}
+
 // keep keeps a line that was just read, if it may come again.
 func (k *Known) keep(l *Line) {
-	if k == nil || l.Bars != nil || len(l.Text) > longestKnown {
+	if k == nil || mayHaveBars(l.Text) || len(l.Text) > longestKnown {
 		return
 	}
 	if k.lines == nil || len(k.lines) >= mostKnown {
@@ -165,8 +215,12 @@ func reparse(text string, old *File, known *Known) *File {
 	if f.between(text, old) {
 		return f
 	}
-	texts := splitLines(text, f)
-	f.Lines = make([]*Line, len(texts))
+	var in room
+	if known != nil {
+		in = known.room
+	}
+	texts := splitLines(text, f, &in)
+	f.Lines = in.list.Zeros(len(texts))
 	if f.encoding(text, texts) {
 		return f
 	}
@@ -193,8 +247,8 @@ func read(lines []*Line, texts []string, before []*Line, inPlace bool, known *Kn
 	}
 	fresh := lines[head : len(texts)-tail]
 	// What is new among much that stays would keep the whole text that it stands in.
-	own := func(text string) string { return text }
-	if inPlace || tail+head > 0 || known != nil {
+	own := known.own
+	if inPlace || tail+head > 0 {
 		own = strings.Clone
 	}
 	if len(fresh) == 1 {
@@ -203,7 +257,13 @@ func read(lines []*Line, texts []string, before []*Line, inPlace bool, known *Kn
 	}
 	var words reading
 	// Equal lines are one line: music says the same again and again.
-	same := make(map[string]*Line, min(len(fresh), 1024))
+	var in room
+	var same map[string]*Line
+	if known != nil {
+		same, in = known.same, known.room
+	} else {
+		same = make(map[string]*Line, min(len(fresh), 1024))
+	}
 	if inPlace || tail+head > 0 {
 		for _, l := range before[head : len(before)-tail] {
 			same[l.Text] = l
@@ -215,7 +275,7 @@ func read(lines []*Line, texts []string, before []*Line, inPlace bool, known *Kn
 			l = same[text]
 		}
 		if l == nil {
-			l = parseLine(own(text), &words)
+			l = parseLine(own(text), &words, &in)
 			same[text] = l
 			known.keep(l)
 		}
@@ -227,15 +287,15 @@ const bom = "\ufeff"
 
 // splitLines parts the text at its line ends (LF, CRLF or CR) and notes where
 // each line begins.
-func splitLines(text string, f *File) []string {
+func splitLines(text string, f *File, in *room) []string {
 	at := 0
 	if strings.HasPrefix(text, bom) {
 		at = len(bom)
 	}
 	lone := strings.Count(text, "\r") > strings.Count(text, "\r\n")
 	count := strings.Count(text, "\n") + 1
-	lines := make([]string, 0, min(count, MaxLines))
-	f.Starts = make([]int, 0, min(count, MaxLines))
+	lines := in.texts.List(min(count, MaxLines))
+	f.Starts = in.starts.List(min(count, MaxLines))
 	for {
 		if len(lines) == MaxLines {
 			f.Problems = append(f.Problems, FileProblem{Line: MaxLines - 1, Problem: Problem{
@@ -313,14 +373,20 @@ func (f *File) GoesOn(line int) []int {
 }
 
 // ParseLine reads one line, which holds no line end.
-func ParseLine(text string) *Line { return parseLine(text, new(reading)) }
+func ParseLine(text string) *Line { return parseLine(text, new(reading), new(room)) }
 
 // parseLine is ParseLine with a reading that was used for other lines.
-func parseLine(text string, words *reading) *Line {
+func parseLine(text string, words *reading, in *room) *Line {
 	if text == "" {
 		return blankLine
 	}
-	line := &Line{Text: text}
+	var line *Line
+	if mayHaveBars(text) {
+		line = in.barred.New()
+	} else {
+		line = new(Line)
+	}
+	line.Text = text
 	if len(text) > MaxLine {
 		line.Broken = true
 		line.fault(RuleTooLarge, Span{0, 0}, tooLongLine, len(text), MaxLine)
@@ -360,7 +426,7 @@ func parseLine(text string, words *reading) *Line {
 	}
 	if b := barText(stmt); b != nil {
 		var problems []Problem
-		line.Bars, problems = scanBars(b.Text, int(b.Pos.From))
+		line.Bars, problems = scanBars(b.Text, int(b.Pos.From), in)
 		line.Problems = append(line.Problems, problems...)
 	}
 	line.unclosed()
