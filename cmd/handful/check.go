@@ -359,6 +359,9 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 	if c.result.Stopped {
 		return page{}
 	}
+	if turn.room != nil {
+		defer c.result.Done()
+	}
 	var compared page
 	if how.known != nil && len(c.result.Faults) == 0 {
 		if fault := check.Contained(func() { c.known = how.known.compare(&c, &compared) }); fault != nil {

@@ -52,8 +52,15 @@ type textForm struct {
 	whatIf string // what was supposed, in words
 }
 
+// How much room a finding and a ceiling take at first.
+const (
+	usualFinding = 512
+	usualCeiling = 384
+)
+
 func (t textForm) render(c *checked, p *page) {
 	var out bytes.Buffer
+	out.Grow(usualFinding * len(c.result.Findings))
 	for _, k := range c.result.ByWeight() {
 		var fixes []check.Fix
 		if c.fixes != nil {
@@ -63,8 +70,9 @@ func (t textForm) render(c *checked, p *page) {
 	}
 	p.findings = out.Bytes()
 	var ends bytes.Buffer
+	ends.Grow(usualCeiling * len(c.ceilings))
 	writeCeilings(&ends, c, t.named)
-	p.ceilings = ends.Bytes()
+	p.ceilings = bytes.Clone(ends.Bytes()) // which wait for the end of the run: no more than they are
 }
 
 func (textForm) next(w io.Writer, p *page) error {

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"sync"
 	"time"
+	"unsafe"
 
 	"example.org/handful/internal/cache"
 )
@@ -46,7 +47,7 @@ type sighting struct {
 type contentSum [16]byte
 
 func sumOf(text string) (sum contentSum) {
-	all := sha256.Sum256([]byte(text))
+	all := sha256.Sum256(unsafe.Slice(unsafe.StringData(text), len(text))) // which only reads it
 	copy(sum[:], all[:])
 	return sum
 }

@@ -12,9 +12,11 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"syscall"
+	"unsafe"
 
 	"example.org/handful/lang/written"
 )
@@ -175,21 +177,22 @@ func linkError(p string, err error) error {
 // ReadAll reads a text to its end, unless it is larger than MaxFile. It is never
 // there twice, if it is as long as it says.
 func ReadAll(r io.Reader, name string) (string, error) {
-	var text strings.Builder
 	size := int(sizeOf(r))
-	text.Grow(size)
-	if size == 0 || size > 1<<15 {
+	if size == 0 {
 		size = 1 << 15
 	}
-	piece := make([]byte, size+1) // which sees the end with the second read
+	text := make([]byte, 0, size+1) // which sees the end with the second read
 	for {
-		n, err := r.Read(piece)
-		text.Write(piece[:n])
+		if len(text) == cap(text) {
+			text = slices.Grow(text, len(text))
+		}
+		n, err := r.Read(text[len(text):cap(text)])
+		text = text[:len(text)+n]
 		switch {
-		case text.Len() > maxFile:
+		case len(text) > maxFile:
 			return "", fmt.Errorf("%s: larger than the %d MiB that are read", name, maxFile>>20)
 		case err == io.EOF:
-			return text.String(), nil
+			return unsafe.String(unsafe.SliceData(text), len(text)), nil // nobody else has it
 		case err != nil:
 			return "", err
 		}

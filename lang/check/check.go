@@ -278,6 +278,14 @@ func tryOut(old *Result, f *syntax.File) *Result {
 	return checkInto(&Result{Name: old.Name, File: f, opt: old.opt, tried: true}, old)
 }
 
+// Done gives back the room that the paths had, to the [motion.Rooms] they were looked for
+// in: the result is good for nothing from then on.
+func (r *Result) Done() {
+	for _, m := range r.Motions {
+		r.opt.Rooms.TakeBack(m)
+	}
+}
+
 // Until is the result with another word on when to stop what is done with it.
 func (r *Result) Until(stop func() bool) *Result {
 	c := *r
@@ -338,10 +346,13 @@ func (r *Result) ratesBeside(open []int) (wait func()) {
 	}
 }
 
+// usual is as many findings as a piece that is nearly clean has.
+const usual = 8
+
 // look runs the rules.
 func (r *Result) look(old *Result) {
 	r.kept, r.again = map[*Rule]kept{}, &afresh{}
-	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts))}
+	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts)), findings: make([]Finding, 0, usual)}
 	switch {
 	case r.comparable(old):
 		c.old = old
@@ -349,6 +360,7 @@ func (r *Result) look(old *Result) {
 		c.otherTime = old
 	}
 	rules := append(Rules(), r.opt.Rules...)
+	c.names = make([]string, 0, len(rules))
 	for _, rule := range rules {
 		if r.opt.stopped() {
 			r.Stopped = true

@@ -17,7 +17,7 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
 	kept := v.keptCues()
 	l.count(kept)
-	l.events = make([]Event, 0, min(l.total+len(p.Actions), maxEvents))
+	l.events = v.eventRoom(min(l.total+len(p.Actions), maxEvents))
 	free := feetFree(p)
 	for i, c := range p.Cues {
 		if kept[c] {
@@ -40,7 +40,11 @@ func (v *solver) played(anyHand map[*score.Cue]body.Limb) (events []Event, trunc
 		l.cue(c, handsOf(c, limb, a.fingers))
 	}
 	l.actions()
-	inOrder(l.events)
+	if v.lent != nil {
+		v.lent.merging = inOrderWith(l.events, v.lent.merging)
+	} else {
+		inOrder(l.events)
+	}
 	if kept != nil {
 		if l.events = v.amongKept(kept, l.events); l.truncated || len(l.events) > maxEvents {
 			v.paired = nil // which ones are left out is not told by what is kept
@@ -173,7 +177,10 @@ func (l *lister) action(a *score.Action) {
 // inOrder sorts events by time; what is at one time stays in the order of its
 // cues. Cues are in order themselves, mostly one after the other or two side by
 // side, so that neighbouring runs have little to merge.
-func inOrder(events []Event) {
+func inOrder(events []Event) { inOrderWith(events, nil) }
+
+// inOrderWith is inOrder with room for what has to make room; it returns that room.
+func inOrderWith(events, left []Event) []Event {
 	var ends []int // of the runs that are in order
 	for i := 1; i < len(events); i++ {
 		if events[i].T0 < events[i-1].T0 {
@@ -181,7 +188,6 @@ func inOrder(events []Event) {
 		}
 	}
 	ends = append(ends, len(events))
-	var left []Event
 	for len(ends) > 1 {
 		kept, from := ends[:0], 0
 		for i := 0; i < len(ends); i += 2 {
@@ -192,6 +198,7 @@ func inOrder(events []Event) {
 		}
 		ends = kept
 	}
+	return left
 }
 
 // merge makes one run of two, of which the second begins at mid. The buffer is

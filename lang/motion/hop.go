@@ -43,7 +43,19 @@ type Hops struct{ Rooms }
 
 // Rooms lends each search for a path the room that another one had, to whoever looks for
 // very many. Several may ask at once.
-type Rooms struct{ idle sync.Pool }
+type Rooms struct {
+	idle   sync.Pool
+	rates  sync.Pool // of rateRoom
+	events sync.Pool // that results had
+}
+
+// TakeBack takes what was found back: it is good for nothing from then on, and others may
+// be found in its room.
+func (o *Rooms) TakeBack(r *Result) {
+	if list := r.Events[:0]; o != nil && cap(list) > 0 && cap(list) < lendable {
+		o.events.Put(&list)
+	}
+}
 
 // SolveUntil is the function of that name, in such a room where there is one.
 func (o *Rooms) SolveUntil(s *score.Score, p *score.Player, stop func() bool) *Result {
@@ -53,7 +65,13 @@ func (o *Rooms) SolveUntil(s *score.Score, p *score.Player, stop func() bool) *R
 	has := o.lend()
 	a := &has.ahead
 	*a = ahead{sets: tuneAhead(s, p), cues: emptied(a.cues, len(p.Cues)), lent: has}
+	if had, ok := o.events.Get().(*[]Event); ok {
+		has.events = *had
+	}
 	r := solveAhead(s, p, a, stop)
+	if r.rates != nil {
+		r.rates.idle = &o.rates
+	}
 	if len(r.Events) < lendable {
 		o.idle.Put(has)
 	}
@@ -72,6 +90,19 @@ type lent struct {
 	changes []Change
 	layers  [][]state
 	chosen  [][]stageOption
+	events  []Event // that nobody has any more
+	merging []Event // see inOrder
+}
+
+// eventRoom is an empty list of so many events, in the room of one that was taken back if
+// there is one.
+func (v *solver) eventRoom(n int) []Event {
+	if v.lent == nil || v.lent.events == nil || cap(v.lent.events) < n {
+		return make([]Event, 0, n)
+	}
+	list := v.lent.events[:0]
+	v.lent.events = nil
+	return list
 }
 
 func (o *Rooms) lend() *lent {

@@ -70,12 +70,13 @@ type rateList struct {
 	list         []Rate
 	edge, cannot RateCeiling // see RateCeilings
 
-	before *rated // what is left of a scan that this one may go on from
+	idle   *sync.Pool // of rateRoom, that a scan may have; nil is none
+	before *rated     // what is left of a scan that this one may go on from
 	rated  atomic.Pointer[rated]
 }
 
 func (r *Result) scanRates(to *rateList) {
-	s := newRateScan(r, to.before)
+	s := newRateScan(r, to.before, to.idle)
 	if !s.sortedAgain() {
 		s.sort()
 	}
@@ -168,7 +169,6 @@ type rateScan struct {
 
 	rateRoom
 	kinds  kindTable
-	asked  []asked                  // of each event
 	plain  bool                     // another scan may go on from this one
 	was    *rated                   // the one to go on from, or nil
 	idle   *sync.Pool               // of rateRoom
@@ -176,7 +176,6 @@ type rateScan struct {
 	at     int32                    // the event that is
 	quiet  bool                     // and only to know what others come after
 	ends   [tracks]int              // of the list
-	status []uint8                  // of each event: two bits a limb
 	leaps  leaps                    // once there are any
 	pairs  [2]bool                  // whether a hand has two of a kind somewhere
 	double *paces                   // of two bars or drums that one hand strikes together, once there are any
@@ -192,6 +191,9 @@ type rateRoom struct {
 	lists   [5][]int32             // the events of each limb that count
 	times   []float64              // of one of them
 	onItems []onItem               // see fresh
+	asked   []asked                // of each event
+	status  []uint8                // of each event: two bits a limb
+	found   [2][]borne             // of the least at the edge, and below it
 }
 
 // emptyRoom is room in which nothing is known, that another scan has had if there is any.
@@ -206,6 +208,10 @@ func emptyRoom(idle *sync.Pool) rateRoom {
 // giveBack lends the room on, with nothing in it.
 func (s *rateScan) giveBack() {
 	room := s.rateRoom
+	room.found = [2][]borne{s.edge.found, s.cannot.found}
+	if s.was != nil {
+		room.asked, room.status = nil, nil // which may be those of the scan that it went on from
+	}
 	clear(room.cues)
 	clear(room.items)
 	clear(room.how)
@@ -220,12 +226,16 @@ const (
 	third            // the third of three
 )
 
-func newRateScan(r *Result, was *rated) *rateScan {
-	s := &rateScan{res: r, edge: nothingYet(), cannot: nothingYet(), plain: r.laid == nil, was: was, idle: &sync.Pool{}}
-	if was != nil {
+func newRateScan(r *Result, was *rated, idle *sync.Pool) *rateScan {
+	s := &rateScan{res: r, edge: nothingYet(), cannot: nothingYet(), plain: r.laid == nil, was: was, idle: idle}
+	switch {
+	case was != nil:
 		s.idle = was.idle
+	case idle == nil:
+		s.idle = &sync.Pool{}
 	}
 	s.rateRoom = emptyRoom(s.idle)
+	s.edge.found, s.cannot.found = s.found[0][:0], s.found[1][:0]
 	for h := range r.Spells {
 		s.palms[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Both() })
 		s.pairs[h] = slices.ContainsFunc(r.Spells[h], func(sp Spell) bool { return sp.Grip.Count == 2 })
@@ -276,7 +286,7 @@ func (s *rateScan) item(it *score.Item) int {
 func (s *rateScan) sort() {
 	s.ways()
 	ev := s.res.Events
-	s.status, s.asked = make([]uint8, len(ev)), make([]asked, len(ev))
+	s.status, s.asked = emptied(s.status, len(ev)), emptied(s.asked, len(ev))
 	var n [5]int
 	for i := range ev {
 		if e := &ev[i]; counts(e) {

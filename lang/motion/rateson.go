@@ -111,14 +111,17 @@ func (s *rateScan) sortedAgain() bool {
 	return true
 }
 
+// keep is what is kept of a scan, which no longer has it.
 func (s *rateScan) keep() *rated {
 	if len(s.kinds.list) > tooManyKinds {
 		return nil
 	}
-	return &rated{
+	kept := &rated{
 		player: s.res.Player, events: s.res.Events, asked: s.asked, status: s.status, kinds: s.kinds.list, list: s.list, ends: s.ends,
 		edge: extreme{s.edge.first(), s.edge.last()}, cannot: extreme{s.cannot.first(), s.cannot.last()}, idle: s.idle,
 	}
+	s.asked, s.status = nil, nil // another scan has the room of this one
+	return kept
 }
 
 // of is what is kept, of the same events in another result.

@@ -217,7 +217,7 @@ func TestRatesThatGoOnAreThoseFromNothing(t *testing.T) {
 				if r.scanned(); ok && r.rates.rated.Load() != nil {
 					require.Equal(t, &r.Events[0], &r.rates.rated.Load().events[0])
 				}
-				if fresh = newRateScan(r, nil); seen.by == 1 {
+				if fresh = newRateScan(r, nil, nil); seen.by == 1 {
 					fresh.sort()
 					fresh.all()
 					require.Equal(t, len(fresh.list), len(r.rates.list))
@@ -239,7 +239,7 @@ type lens struct {
 }
 
 func (l *lens) scan(r *Result, was *rated) *rateScan {
-	s := newRateScan(r, was)
+	s := newRateScan(r, was, nil)
 	s.sort()
 	for _, k := range s.kinds.list[1:] {
 		if l.through[k.moveKind] {

@@ -148,7 +148,7 @@ func (b *binder) wholeLine(file, line int) Where {
 func (b *binder) gather(name string, f *syntax.File, above []string, only map[string]bool) {
 	b.loaded[name] = true
 	me := len(b.Sources)
-	b.Sources = append(b.Sources, Source{Name: name, File: f, Seats: f.Seats(), Only: only})
+	b.Sources = append(b.Sources, Source{Name: name, File: f, Seats: f.SeatsIn(b.room.seats.List(len(f.Lines))), Only: only})
 	for i, l := range f.Lines {
 		var from *syntax.Str
 		part := ""

@@ -1,6 +1,9 @@
 package score
 
-import "example.org/handful/lang/slab"
+import (
+	"example.org/handful/lang/slab"
+	"example.org/handful/lang/syntax"
+)
 
 // A Room lends scores the room that another one had, to whoever binds one piece after the
 // other and is done with each before the next. It is not for several goroutines at once.
@@ -15,13 +18,14 @@ type Room struct {
 	owners   *slab.Of[*Cue]
 	openings *slab.Of[opening]
 	bound    *slab.Of[logical]
+	seats    *slab.Of[syntax.Seat]
 }
 
 // NewRoom is room for one score.
 func NewRoom() *Room {
 	return &Room{
 		strokes: new(slab.Of[Stroke]), marks: new(slab.Of[uint64]), cues: new(slab.Of[Cue]), lines: new(slab.Of[Line]), written: new(slab.Of[writtenLine]),
-		covered: new(slab.Of[covered]), owners: new(slab.Of[*Cue]), openings: new(slab.Of[opening]), bound: new(slab.Of[logical]),
+		covered: new(slab.Of[covered]), owners: new(slab.Of[*Cue]), openings: new(slab.Of[opening]), bound: new(slab.Of[logical]), seats: new(slab.Of[syntax.Seat]),
 	}
 }
 
@@ -37,4 +41,5 @@ func (r *Room) Clear() {
 	r.owners.Clear()
 	r.openings.Clear()
 	r.bound.Clear()
+	r.seats.Clear()
 }

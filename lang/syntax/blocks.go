@@ -11,11 +11,13 @@ type Seat struct {
 // Seats finds the block of every line. Indentation and blank lines mean
 // nothing: a block runs from its opening line to the next opening line, and
 // statements of the head hold for the whole piece wherever they stand.
-func (f *File) Seats() []Seat {
-	seats := make([]Seat, len(f.Lines))
+func (f *File) Seats() []Seat { return f.SeatsIn(make([]Seat, 0, len(f.Lines))) }
+
+// SeatsIn is Seats in the room of an empty list.
+func (f *File) SeatsIn(seats []Seat) []Seat {
 	now := Seat{Block: InHead, Owner: -1, Inner: -1}
 	for i, l := range f.Lines {
-		seats[i] = now.next(i, l)
+		seats = append(seats, now.next(i, l))
 	}
 	return seats
 }
