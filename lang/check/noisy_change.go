@@ -10,9 +10,9 @@ var noisyChange = &Rule{
 	Severities: []Severity{Warning},
 	Finds:      "jingling, rattling or metallic things taken or laid at p and below",
 	Means: `Something that sounds when it is moved has to be taken or laid where the player's own music is marked p or softer on
-both sides, with less than a quarter of a minute for it: who has that lays it without a sound.`,
+both sides.`,
 	Why:    `A tambourine laid down in a pianissimo is a solo.`,
-	Stands: `The handling noise in the catalogue, and a quarter of a minute: common practice, no source. A towel and time are the usual cure.`,
+	Stands: `The handling noise in the catalogue; common practice, no source. A towel and time are the usual cure.`,
 	Trips: `tempo 60
 player Ida
   R shaker                             | pp 1 | - | -
@@ -29,7 +29,7 @@ player Ida
 			return (ch.Lays || ch.Takes) && ch.From != nil && ch.From.Cue != nil && ch.To.Cue != nil
 		}) {
 			from, to := g.From.Cue.Strokes[g.From.Stroke].Dyn, g.To.Cue.Strokes[g.To.Stroke].Dyn
-			if from == 0 && to == 0 || from > kit.P || to > kit.P || g.Window >= quietly {
+			if from == 0 && to == 0 || from > kit.P || to > kit.P {
 				continue
 			}
 			what := ""
@@ -45,10 +45,6 @@ player Ida
 		}
 	},
 }
-
-// quietly is how many seconds are enough to lay or take a thing without a sound: common practice,
-// no source.
-const quietly = 15.0
 
 // audible says whether what is in a hand is heard when it is taken or laid.
 func audible(g motion.Grip) bool {
