@@ -8,7 +8,7 @@ import (
 
 // Bounds on what is tried to be played otherwise, so that something is given back.
 const (
-	besideBars     = 1  // how far from what is lost
+	howFarBeside   = 1  // from what is lost
 	mostAlike      = 2  // ways in which the same hands play what is lost
 	mostWaysBeside = 12 // ways of what is played otherwise
 )
@@ -62,7 +62,7 @@ func (j *job) everyWay(q *passage) {
 // near are the passages beside one that is lost, what is nearest to it in time first.
 func (j *job) near(all []plays, q *passage) (out []*passage) {
 	for _, o := range j.passages {
-		if all[o.id].player >= 0 && !o.fixed && o.bar >= q.bar-besideBars && o.bar <= q.bar+besideBars {
+		if all[o.id].player >= 0 && !o.fixed && o.bar >= q.bar-howFarBeside && o.bar <= q.bar+howFarBeside {
 			out = append(out, o)
 		}
 	}
