@@ -319,7 +319,7 @@ func (j *job) polish(d *draft) *draft {
 	if j.long() {
 		return j.nearer(j.unwarned(d, &left), 1)
 	}
-	for range mostRounds {
+	for range min(mostRounds, max(1, settleWork/len(j.passages))) {
 		left = j.trials(d)
 		next := j.nearer(j.unwarned(d, &left), mostJudged) // what was too far may be near enough by now
 		if next == d {
