@@ -29,7 +29,7 @@ player Ida
 	Look: func(c *Context) {
 		close := c.Changes(func(ch *motion.Change) bool {
 			return (ch.Lays || ch.Takes || ch.Walks) && ch.From != nil && !pressed(ch) &&
-				(ch.Window/1.1 < ch.Need.Steady || ch.Spare() < leastSpare)
+				(ch.Window/TempoUp < ch.Need.Steady || ch.Spare() < leastSpare)
 		})
 		thin := map[*motion.Result][]changeGroup{}
 		for _, g := range append(close, c.nearly...) {
@@ -109,6 +109,9 @@ func (c *Context) otherMargins(thin []changeGroup) {
 
 // fewThin is how many close changes of a player are told one by one.
 const fewThin = 2
+
+// TempoUp is how many times as fast it may go on the night as is written: common practice, no source.
+const TempoUp = 1.1
 
 // leastSpare is how much time a change should leave over, in seconds: common
 // practice, no source.

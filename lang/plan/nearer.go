@@ -96,7 +96,7 @@ func (j *job) hurries(d *draft, who *person) []hurry {
 
 // What is weighed when things are moved: judgement.
 const (
-	easySpare   = 0.3       // seconds that a change should leave over
+	easySpare   = 0.3       // seconds that a change is to leave over, some more than a check asks for
 	eachHaste   = easySpare // what a change that leaves less counts for
 	eachWay     = 0.0003    // a share of what a way of a hand counts for by its length and how soon it must be made
 	eachAside   = 0.22      // seconds that a thing counts for that one leans to or looks away for, and twice that behind the player
@@ -300,7 +300,7 @@ func (l *layout) cost(s *setUp) float64 {
 		n := c.between(h.from, h.to, h.hand)
 		need := n.Steady + h.more
 		if n.moves {
-			need = max(need*1.1, need+easySpare)
+			need = max(need*check.TempoUp, need+easySpare)
 		}
 		if short := need - h.window; short > 0 {
 			sum += eachHaste + short
