@@ -34,13 +34,15 @@ type Clash struct {
 const post = 1.5
 
 // Check says whether two bodies stand in one another.
-func Check(a, b Body) (Clash, bool) {
-	deep := a.Into(b)
+func Check(a, b Body) (Clash, bool) { return check(&a, &b) }
+
+func check(a, b *Body) (Clash, bool) {
+	deep := a.deep(b)
 	if deep < Thin {
 		return Clash{}, false
 	}
 	c := Clash{Deep: deep}
-	apart := a.above(&b) || b.above(&a)
+	apart := a.above(b) || b.above(a)
 	switch {
 	case a.Floats != b.Floats:
 		c.Hangs = 1
@@ -49,7 +51,7 @@ func Check(a, b Body) (Clash, bool) {
 		}
 	case apart:
 		c.Hangs = 1
-		if b.above(&a) {
+		if b.above(a) {
 			c.Hangs = 2
 		}
 	}
@@ -64,7 +66,7 @@ func Between(as, bs []Body) (worst Clash, clash bool) {
 	sure := false
 	for i := range as {
 		for k := range bs {
-			c, ok := Check(as[i], bs[k])
+			c, ok := check(&as[i], &bs[k])
 			if sure = sure || ok && c.Sure; ok && c.Deep > worst.Deep {
 				worst, clash = c, true
 			}
@@ -94,7 +96,7 @@ func (b Body) Spun(about body.Point, degrees float64) Body {
 // AllFree says whether none of some bodies stands in any of the others.
 func AllFree(list, others []Body) bool {
 	for i := range list {
-		if !list[i].Free(others) {
+		if !list[i].free(others) {
 			return false
 		}
 	}
@@ -103,13 +105,13 @@ func AllFree(list, others []Body) bool {
 
 // leastInto is by how much two bodies overlap at the least: as small as they
 // may be, each about its middle or about where it is struck.
-func leastInto(a, b Body) float64 {
+func leastInto(a, b *Body) float64 {
 	deep := math.Inf(1)
+	small, other := a.least(), b.least()
 	for _, p := range [2]body.Point{a.At, a.struck} {
 		for _, q := range [2]body.Point{b.At, b.struck} {
-			small, other := a.least(), b.least()
 			small.At, other.At = p, q
-			deep = min(deep, small.into(other))
+			deep = min(deep, small.into(&other))
 		}
 	}
 	return deep
@@ -174,9 +176,11 @@ func ring(r int) [][2]int16 {
 }
 
 // Free says whether a body stands in none of the others.
-func (b Body) Free(others []Body) bool {
+func (b Body) Free(others []Body) bool { return b.free(others) }
+
+func (b *Body) free(others []Body) bool {
 	for i := range others {
-		if b.Into(others[i]) > 0 {
+		if b.deep(&others[i]) > 0 {
 			return false
 		}
 	}

@@ -107,8 +107,9 @@ func OfMember(in *kit.Instrument, n int, mount kit.Mount, s Spot) (Body, bool) {
 func Put(shape []Body, right, ahead float64, you body.Point, into []Body) []Body {
 	into = into[:0]
 	for i := range shape {
-		b := &shape[i]
-		into = append(into, b.Put(body.Point{Right: b.struck.Right + right, Ahead: b.struck.Ahead + ahead}, you))
+		into = append(into, shape[i])
+		b := &into[i]
+		b.put(body.Point{Right: b.struck.Right + right, Ahead: b.struck.Ahead + ahead}, you)
 	}
 	return into
 }
@@ -141,13 +142,14 @@ const fromRim = 10.0
 
 // rimNear is where the middle of a kettle is whose rim, and not that, is before the
 // place where it is struck.
-func (b Body) rimNear(you body.Point) body.Point {
-	right, ahead := b.At.Right-you.Right, b.At.Ahead-you.Ahead
+func (b *Body) rimNear(you body.Point) body.Point {
+	at := b.At
+	right, ahead := at.Right-you.Right, at.Ahead-you.Ahead
 	if far := math.Hypot(right, ahead); far > 1 {
 		by := (b.Wide/2 - fromRim) / far
-		b.At.Right, b.At.Ahead = b.At.Right+right*by, b.At.Ahead+ahead*by
+		at.Right, at.Ahead = at.Right+right*by, at.Ahead+ahead*by
 	}
-	return b.At
+	return at
 }
 
 // Shares says whether one instrument is a part of the other, and so stands in
@@ -177,32 +179,39 @@ func Table(at body.Point, turn float64) Body {
 
 // Put is the body of a thing that is struck at a place.
 func (b Body) Put(at, you body.Point) Body {
+	b.put(at, you)
+	return b
+}
+
+func (b *Body) put(at, you body.Point) {
 	at.Up = 0
 	b.At, b.struck = at, at
 	if b.rim {
 		b.At = b.rimNear(you)
-		return b
+		return
 	}
 	if b.beyond {
-		_, d := b.Extent()
+		_, d := b.extent()
 		b.At.Ahead += d
 	}
 	b.At = b.clear(you)
-	return b
 }
 
 // clear is where the middle of a body is that is struck at a place: around it,
 // but not where the player does, who would stand in it.
-func (b Body) clear(you body.Point) body.Point {
-	w, d := b.Extent()
-	if math.Abs(b.At.Right-you.Right) < w+Toes && b.At.Ahead > you.Ahead && b.At.Ahead-d < you.Ahead+Toes {
-		b.At.Ahead = you.Ahead + Toes + d
+func (b *Body) clear(you body.Point) body.Point {
+	at := b.At
+	w, d := b.extent()
+	if math.Abs(at.Right-you.Right) < w+Toes && at.Ahead > you.Ahead && at.Ahead-d < you.Ahead+Toes {
+		at.Ahead = you.Ahead + Toes + d
 	}
-	return b.At
+	return at
 }
 
 // Extent is half of how far the body goes to the right and ahead.
-func (b Body) Extent() (right, ahead float64) {
+func (b Body) Extent() (right, ahead float64) { return b.extent() }
+
+func (b *Body) extent() (right, ahead float64) {
 	switch {
 	case b.Round:
 		return b.Wide / 2, b.Wide / 2
@@ -217,7 +226,7 @@ func (b Body) Extent() (right, ahead float64) {
 // Near is how far the nearest part of the body is from a place on the floor; 0
 // or less within it.
 func (b Body) Near(p body.Point) float64 {
-	return -b.into(Body{At: p, Round: true})
+	return -b.into(&Body{At: p, Round: true})
 }
 
 // NearOf is how far the nearest of some bodies is from a place on the floor.
@@ -257,11 +266,13 @@ func (b Body) Moved(right, ahead float64) Body {
 
 // Into is by how many centimetres two bodies stand in one another: how far one
 // has to move, at least, to be free of the other. 0 or less is free.
-func (b Body) Into(o Body) float64 {
+func (b Body) Into(o Body) float64 { return b.deep(&o) }
+
+func (b *Body) deep(o *Body) float64 {
 	if b.laid && o.table || b.table && o.laid {
 		return -1
 	}
-	return b.into(o) - overlapAllowed(&b, &o)
+	return b.into(o) - overlapAllowed(b, o)
 }
 
 // overlapAllowed is how far the one may hang over the other, seen from above.
@@ -282,7 +293,7 @@ func overlapAllowed(a, b *Body) float64 {
 // HangsOver says whether a body lies over another one, seen from above, and not that over
 // it: what sits on somebody else's stand over what has its own, and else the higher one.
 func (b Body) HangsOver(o Body) bool {
-	if b.into(o) <= 0 || b.laid && o.table || b.table && o.laid {
+	if b.into(&o) <= 0 || b.laid && o.table || b.table && o.laid {
 		return false
 	}
 	if b.Floats != o.Floats {
@@ -324,13 +335,13 @@ func (b *Body) above(o *Body) bool { return b.Low >= o.High-Thin }
 
 // into is by how much the shapes overlap as seen from above: the length of the
 // shortest move that parts them, less than 0 where they are apart.
-func (b *Body) into(o Body) float64 {
+func (b *Body) into(o *Body) float64 {
 	right, ahead := o.At.Right-b.At.Right, o.At.Ahead-b.At.Ahead
 	switch {
 	case b.Round && o.Round:
 		return (b.Wide+o.Wide)/2 - math.Hypot(right, ahead)
 	case b.Round:
-		return intoBox(&o, -right, -ahead, b.Wide/2)
+		return intoBox(o, -right, -ahead, b.Wide/2)
 	case o.Round:
 		return intoBox(b, right, ahead, o.Wide/2)
 	}
