@@ -301,7 +301,7 @@ type job struct {
 	purse *purse // nil where none is drawn on
 	known *syntax.Known
 	rooms *motion.Rooms
-	room  *score.Room // for one after the other; nil where there is but one
+	room  *check.Room // for one after the other; nil where there is but one
 }
 
 func checkOne(ctx context.Context, in input, lib *folder.Library, how checking, form form, turn job) page {
@@ -347,7 +347,7 @@ func checkAnew(ctx context.Context, in input, opt check.Options, how checking, f
 	defer turn.purse.settle(turn.file, 0) // unless it has
 	opt.Stop = stopped(ctx)
 	opt.Score.Remember = how.fixes == allFixes || turn.purse.any() // what is tried takes over from this check
-	opt.Rooms, opt.Score.Room = turn.rooms, turn.room
+	opt.Rooms, opt.Room = turn.rooms, turn.room
 	if turn.room != nil {
 		defer turn.room.Clear()
 		defer turn.known.Clear()

@@ -14,7 +14,6 @@ import (
 	"example.org/handful/internal/folder"
 	"example.org/handful/lang/check"
 	"example.org/handful/lang/motion"
-	"example.org/handful/lang/score"
 	"example.org/handful/lang/syntax"
 )
 
@@ -46,9 +45,9 @@ func checkAll(ctx context.Context, inputs []input, how checking, form form, next
 	for range min(runtime.GOMAXPROCS(0), len(inputs)) {
 		workers.Go(func() {
 			var known *syntax.Known
-			var room *score.Room
+			var room *check.Room
 			if len(inputs) > 1 {
-				known, room = syntax.NewKnown(), score.NewRoom()
+				known, room = syntax.NewKnown(), check.NewRoom()
 			}
 			for i := int(todo.Add(1)) - 1; i < len(inputs); i = int(todo.Add(1)) - 1 {
 				if ctx.Err() == nil {

@@ -210,6 +210,7 @@ type Options struct {
 	Load  score.Loader
 	Rules []*Rule       // of one's own, besides those that are built in
 	Rooms *motion.Rooms // for paths, of whoever checks many pieces; nil: each has its own
+	Room  *Room         // for all else that is found of one; nil: it has its own
 	// Stop, if set, is asked now and then, by one goroutine at a time: once it
 	// says so, the check ends early and its result is good for nothing.
 	Stop func() bool
@@ -304,12 +305,13 @@ func check(name string, f *syntax.File, opt Options, old *Result) *Result {
 }
 
 func checkInto(r, old *Result) *Result {
-	opt := r.opt
-	opt.Score.Stop = opt.Stop
+	opt := r.opt.Score
+	opt.Stop = r.opt.Stop
 	if old != nil {
-		opt.Score.Earlier, opt.Score.Room = old.Score, nil // which the old one is in
+		opt.Earlier, r.opt.Room = old.Score, nil // which the old one is in
 	}
-	r.Score = score.Bind(r.Name, r.File, opt.Load, opt.Score)
+	opt.Room = r.opt.lent().score
+	r.Score = score.Bind(r.Name, r.File, r.opt.Load, opt)
 	open, ok := r.solve(old)
 	if r.Stopped = !ok; r.Stopped {
 		return r
@@ -346,13 +348,17 @@ func (r *Result) ratesBeside(open []int) (wait func()) {
 	}
 }
 
-// usual is as many findings as a piece that is nearly clean has.
+// usual is as many findings as there is room for at first.
 const usual = 8
 
 // look runs the rules.
 func (r *Result) look(old *Result) {
-	r.kept, r.again = map[*Rule]kept{}, &afresh{}
-	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts)), findings: make([]Finding, 0, usual)}
+	lent := r.opt.lent()
+	r.again = &afresh{}
+	if !r.tried && (r.opt.Room == nil || r.opt.Score.Remember) {
+		r.kept = map[*Rule]kept{} // for whoever takes it over
+	}
+	c := &Context{Result: r, accepted: make([]bool, len(r.Score.Accepts)), findings: lent.findings.List(usual), once: lent.once}
 	switch {
 	case r.comparable(old):
 		c.old = old

@@ -84,6 +84,9 @@ func (c *Context) runEach(rule *Rule) {
 		c.Motions, c.keeping = changed, &k
 		c.run(rule)
 		c.Motions, c.keeping = all, nil
+		if c.kept == nil { // nobody takes it over
+			first = len(c.findings)
+		}
 		for _, f := range c.findings[first:] {
 			f.Related = slices.Clip(f.Related) // more may be told with it
 			f.in, f.proposals, f.later, f.instead, f.before = nil, nil, nil, nil, true
@@ -91,7 +94,7 @@ func (c *Context) runEach(rule *Rule) {
 			o.findings = append(o.findings, f)
 		}
 	}
-	if k != nil {
+	if k != nil && c.kept != nil {
 		c.kept[rule] = k
 	}
 	if len(changed) == len(all) {
@@ -143,7 +146,7 @@ func (r *Result) inFull(f *Finding) *Finding {
 	}
 	r.again.once.Do(func() {
 		c := *r
-		c.Accepted, c.opt.Stop = 0, nil
+		c.Accepted, c.opt.Stop, c.opt.Room = 0, nil, nil
 		c.look(nil)
 		r.again.findings = c.Findings
 	})
