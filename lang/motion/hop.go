@@ -6,6 +6,7 @@ import (
 
 	"example.org/handful/lang/body"
 	"example.org/handful/lang/score"
+	"example.org/handful/lang/slab"
 )
 
 // A Hop is what one hand does on the way from one thing to another, as a path has it: what
@@ -92,6 +93,21 @@ type lent struct {
 	chosen  [][]stageOption
 	events  []Event // that nobody has any more
 	merging []Event // see inOrder
+	optionRooms
+}
+
+// optionRooms are where a search has its options; of no slab each list has its own.
+type optionRooms struct {
+	options  *slab.Of[option]
+	combined *slab.Of[stageOption]
+	parts    *slab.Of[*option]
+}
+
+func (v *solver) rooms() optionRooms {
+	if v.lent == nil {
+		return optionRooms{}
+	}
+	return v.lent.optionRooms
 }
 
 // eventRoom is an empty list of so many events, in the room of one that was taken back if
@@ -109,7 +125,7 @@ func (o *Rooms) lend() *lent {
 	if r, ok := o.idle.Get().(*lent); ok {
 		return r
 	}
-	return &lent{was: *unused()}
+	return &lent{was: *unused(), optionRooms: optionRooms{new(slab.Of[option]), new(slab.Of[stageOption]), new(slab.Of[*option])}}
 }
 
 // Into is what a hand does on the way into a player's cue, by the path that [Solve]
@@ -151,12 +167,15 @@ func emptiedMap[M ~map[K]V, K comparable, V any](m M) M {
 func (r *lent) solver() *solver {
 	v := &r.was
 	clear(v.known)
+	r.options.Clear()
+	r.combined.Clear()
+	r.parts.Clear()
 	*v = solver{
 		gripIDs: emptiedMap(v.gripIDs), demands: emptiedMap(v.demands), inPalm: emptiedMap(v.inPalm), legs: emptiedMap(v.legs), spots: emptiedMap(v.spots),
 		twos: emptiedMap(v.twos), keySpotIDs: emptiedMap(v.keySpotIDs), moments: emptiedMap(v.moments), brought: emptiedMap(v.brought), cut: emptiedMap(v.cut),
 		targetsOf: emptiedMap(v.targetsOf), known: v.known,
 		grips: v.grips[:0], places: v.places[:0], outOf: v.outOf[:0], stages: v.stages[:0], alone: v.alone[:0], grabs: v.grabs[:0], legBuf: v.legBuf[:0],
-		duties: v.duties[:0], going: v.going[:0], cur: v.cur[:0],
+		duties: v.duties[:0], going: v.going[:0], cur: v.cur[:0], made: v.made[:0],
 		spare: v.spares, spares: v.spares, newLegs: v.allLegs, allLegs: v.allLegs,
 	}
 	return v

@@ -97,7 +97,7 @@ func (v *solver) optionsOf(e *Event) []option {
 	}
 	list, ok := v.demands[d]
 	if !ok {
-		list = v.makeOptions(e)
+		list = v.newOptions(e, &d)
 		v.own()
 		v.demands[d] = list
 	}
@@ -105,6 +105,44 @@ func (v *solver) optionsOf(e *Event) []option {
 	l.demand, l.list = d, list
 	v.oldest++
 	return list
+}
+
+// newOptions are the options of a demand that was not there yet: those of another cue's that
+// asks for the same, by numbers of their own, or new ones.
+func (v *solver) newOptions(e *Event, d *demand) []option {
+	var list []option
+	if like := v.like(d); like != nil {
+		list = append(v.rooms().options.List(len(like)), like...)
+	} else {
+		list = v.makeOptions(e)
+		if d.cue != nil && d.act == nil {
+			v.made = append(v.made, *d)
+		}
+	}
+	for i := range list {
+		list[i].id = int32(v.options)
+		v.options++
+	}
+	return list
+}
+
+// like are the options of another cue of which the same is asked, or nil.
+func (v *solver) like(d *demand) []option {
+	if d.cue == nil || d.act != nil {
+		return nil
+	}
+	for i := range v.made {
+		if m := &v.made[i]; m.limbs == d.limbs && m.grace == d.grace && m.kind == d.kind && m.feet == d.feet && v.alike(m.cue, d.cue) {
+			return v.demands[*m]
+		}
+	}
+	return nil
+}
+
+// alike says whether the strokes of two cues can be played in the same ways.
+func (v *solver) alike(a, b *score.Cue) bool {
+	return a.Item == b.Item && a.Limb == b.Limb && a.Mount == b.Mount && slices.Equal(a.With, b.With) && a.Mallets == b.Mallets && a.Beside == b.Beside &&
+		sameAsked(a.Asks, b.Asks) && v.inPalm[a] == v.inPalm[b] && v.twos[a] == v.twos[b]
 }
 
 func (v *solver) makeOptions(e *Event) []option {
@@ -121,10 +159,6 @@ func (v *solver) makeOptions(e *Event) []option {
 		}
 	default:
 		list = v.playing(e)
-	}
-	for i := range list {
-		list[i].id = int32(v.options)
-		v.options++
 	}
 	return list
 }
@@ -210,7 +244,7 @@ func wayOf(in *kit.Instrument, fits func(*kit.Way) bool) *kit.Way {
 // be counted on, and never for ease.
 func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	c := e.Cue
-	o := offer{solver: v, e: e, all: c.Item.Inst.Ways, mount: wanted(c), roll: e.Kind == RollOn, open: open}
+	o := offer{solver: v, e: e, all: c.Item.Inst.Ways, mount: wanted(c), roll: e.Kind == RollOn, open: open, list: v.rooms().options.List(fewWays)}
 	if c.Asks != nil {
 		o.all = c.Asks.Ways
 	}
@@ -240,6 +274,9 @@ func (v *solver) ways(e *Event, open func(*kit.Way, kit.Choice) bool) []option {
 	}
 	return o.list
 }
+
+// fewWays is for how many ways there is room at first.
+const fewWays = 4
 
 func anyWay(*kit.Way) bool { return true }
 

@@ -23,6 +23,7 @@ type solver struct {
 	grips     []Grip // by number; see gripUnknown
 	gripIDs   map[Grip]uint16
 	demands   map[demand][]option
+	made      []demand // of these the first of each cue's that ask for the same
 	legs      map[legKey]*leg
 	newLegs   []leg // room for more of them
 	allLegs   []leg // and all of it

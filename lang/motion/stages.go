@@ -366,13 +366,14 @@ const maxActs = math.MaxUint16
 // combine makes the options of the stage that was gathered: one of each
 // event's, together.
 func (v *solver) combine() []stageOption {
-	list := []stageOption{{places: ^uint64(0)}}
+	none := [1]stageOption{{places: ^uint64(0)}}
+	list := none[:]
 	for _, ev := range v.cur {
 		opts := v.optionsOf(&v.events[ev])
-		next := make([]stageOption, 0, len(list)*len(opts))
-		for _, have := range list {
+		next := v.rooms().combined.List(len(list) * len(opts))
+		for k := range list {
 			for i := range opts {
-				next = append(next, have.with(&opts[i]))
+				next = append(next, list[k].with(&opts[i], v.rooms().parts.List(len(list[k].parts)+1)))
 			}
 		}
 		if len(next) > maxOptions {
@@ -395,8 +396,8 @@ func (so *stageOption) takes(h int) bool {
 	return false
 }
 
-// with is an option together with one more event's.
-func (so stageOption) with(o *option) stageOption {
+// with is an option together with one more event's, whose parts are put into an empty list.
+func (so stageOption) with(o *option, parts []*option) stageOption {
 	so.cost += o.cost
 	before := so.places
 	so.places &= o.places
@@ -415,6 +416,6 @@ func (so stageOption) with(o *option) stageOption {
 		so.cost += costImpossible
 		so.places = before | o.places // at one of them, then
 	}
-	so.parts = append(slices.Clip(so.parts), o)
+	so.parts = append(append(parts, so.parts...), o)
 	return so
 }
