@@ -327,6 +327,7 @@ const (
 type Instrument struct {
 	ID      string
 	Called  string
+	lower   string // that in lower case, as far as it is known
 	Abbrevs []string
 	Also    []string
 	Family  string
@@ -422,6 +423,9 @@ func (in *Instrument) Name() string {
 	if in.Called == "" {
 		return strings.ReplaceAll(in.ID, "-", " ")
 	}
+	if in.lower != "" {
+		return in.lower
+	}
 	return lowerFirst(in.Called)
 }
 
@@ -458,6 +462,7 @@ func (in *Instrument) Banned(implement string) string {
 type Implement struct {
 	ID       string
 	Called   string
+	lower    string // that in lower case, as far as it is known
 	Abbrevs  []string
 	Also     []string
 	Weight   Weight
@@ -518,6 +523,9 @@ func (im *Implement) AloneBecause() string {
 func (im *Implement) Name() string {
 	if im.Called == "" {
 		return strings.ReplaceAll(im.ID, "-", " ")
+	}
+	if im.lower != "" {
+		return im.lower
 	}
 	return lowerFirst(im.Called)
 }

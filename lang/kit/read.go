@@ -117,6 +117,7 @@ func (in *Instrument) read(l *syntax.Line, fault faultFunc) {
 			return
 		}
 		in.Called = s.Text[0].Value()
+		in.lower = lowerFirst(in.Called)
 		in.Abbrevs = append(in.Abbrevs, texts(s.Text[1:])...)
 	case *syntax.Words:
 		in.words(s, fault)
@@ -294,6 +295,7 @@ func (im *Implement) read(l *syntax.Line, fault faultFunc) {
 			return
 		}
 		im.Called = s.Text[0].Value()
+		im.lower = lowerFirst(im.Called)
 		im.Abbrevs = append(im.Abbrevs, texts(s.Text[1:])...)
 	case *syntax.ButtEnd:
 		im.Butt = s.As.Text

@@ -738,7 +738,11 @@ func (w *barWalk) from(i int, s *syntax.From) {
 	u.pass = o.pass
 	if u.fromOK {
 		key := seatKey{w.file, w.owner}
-		w.froms[key] = append(w.froms[key], u.from)
+		list := w.froms[key]
+		if list == nil {
+			list = w.room.numbers.List(usualLines)
+		}
+		w.froms[key] = append(list, u.from)
 	}
 	w.reaches(u.from, place)
 	u.opening = len(w.openings)

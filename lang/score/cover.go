@@ -27,6 +27,9 @@ type voiceLines struct {
 	reach []int      // the furthest bar of any line so far
 }
 
+// usualLines is for how many lines of a player or a part there is room at first.
+const usualLines = 8
+
 // indexLines lists all written lines, and those of each voice.
 func (b *binder) indexLines() {
 	n := 0
@@ -37,7 +40,7 @@ func (b *binder) indexLines() {
 		b.all = append(b.all, covered{Line: l})
 		v := x[l.Name]
 		if v == nil {
-			v = &voiceLines{}
+			v = &voiceLines{lines: b.room.ofVoice.List(usualLines)}
 			x[l.Name] = v
 		}
 		v.lines = append(v.lines, &b.all[len(b.all)-1])
@@ -45,7 +48,7 @@ func (b *binder) indexLines() {
 	for _, v := range x {
 		slices.SortStableFunc(v.lines, func(a, b *covered) int { return a.From - b.From })
 		furthest := 0
-		v.reach = make([]int, 0, len(v.lines))
+		v.reach = b.room.numbers.List(len(v.lines))
 		for _, l := range v.lines {
 			furthest = max(furthest, l.To)
 			v.reach = append(v.reach, furthest)

@@ -318,6 +318,9 @@ func (b *binder) cue(p *Player, limb body.Limb, lg logical, s *syntax.LimbLine) 
 	if !lg.fromOK || !b.plays(c, lg, s.Cue.AsWritten) {
 		return false
 	}
+	if p.Cues == nil {
+		p.Cues = b.room.cueLists.List(usualLines)
+	}
 	p.Cues = append(p.Cues, c)
 	p.voices.add(c.Voice)
 	return true
@@ -329,7 +332,7 @@ func (b *binder) strikesWith(c *Cue, line int, s *syntax.LimbLine) {
 	c.WithWhere = at(0, line, w.Name.Span())
 	im := b.implement(c.WithWhere, w.Name.Text)
 	if im != nil {
-		c.With = []kit.Choice{{Implement: im.ID, Count: 1, Butt: b.butt(line, w, im)}}
+		c.With = append(b.room.choices.List(1), kit.Choice{Implement: im.ID, Count: 1, Butt: b.butt(line, w, im)})
 		switch {
 		case c.Limb.TwoHands() && w.Count != nil:
 			if c.Mallets = b.whole(at(0, line, w.Count.Span()), w.Count.Text, 1, 4); c.Mallets == 3 {

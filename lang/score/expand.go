@@ -48,8 +48,8 @@ func (b *binder) expand(lg logical) *writtenLine {
 		}
 		return w
 	}
-	lines := append([]int{lg.line}, lg.more...)
-	texts := make([]*syntax.Line, len(lines))
+	lines := append(append(b.room.numbers.List(1+len(lg.more)), lg.line), lg.more...)
+	texts := b.room.texts.Zeros(len(lines))
 	for i, n := range lines {
 		texts[i] = file.Lines[n]
 	}

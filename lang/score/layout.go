@@ -188,6 +188,14 @@ func (l *layout) asBefore(old *Player) bool {
 }
 
 func (l *layout) place() {
+	if l.said() {
+		for i := range l.pieces {
+			if it := l.pieces[i].it; !it.Placed {
+				it.At = body.Point{Ahead: body.HandsAhead}
+			}
+		}
+		return
+	}
 	for i := range l.pieces {
 		if pc := &l.pieces[i]; pc.it.Placed {
 			pc.bodies = l.p.BodiesOf(pc.it)
@@ -222,6 +230,24 @@ func (l *layout) place() {
 	if k == 0 {
 		l.tables()
 	}
+}
+
+// said says whether the text says of all that stands where that is.
+func (l *layout) said() bool {
+	for si := range l.p.Stations {
+		if l.lacksTable(si) {
+			return false
+		}
+	}
+	return !slices.ContainsFunc(l.pieces, func(pc piece) bool { return pc.loose() })
+}
+
+// lacksTable says whether a station is to be given a table.
+func (l *layout) lacksTable(station int) bool {
+	if station == 0 {
+		return len(l.p.Tables) == 0
+	}
+	return !slices.ContainsFunc(l.p.Tables, func(t Table) bool { return t.Station == station })
 }
 
 // loose says whether a thing stands, and the text does not say where.
@@ -261,9 +287,8 @@ func (l *layout) use(pc *piece) room.Use {
 
 // tables gives every station that has none a table.
 func (l *layout) tables() {
-	any := len(l.p.Tables) > 0
 	for si := range l.p.Stations {
-		if slices.ContainsFunc(l.p.Tables, func(t Table) bool { return t.Station == si }) || si == 0 && any {
+		if !l.lacksTable(si) {
 			continue
 		}
 		you := l.p.Stations[si].At

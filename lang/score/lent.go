@@ -1,6 +1,7 @@
 package score
 
 import (
+	"example.org/handful/lang/kit"
 	"example.org/handful/lang/slab"
 	"example.org/handful/lang/syntax"
 )
@@ -19,6 +20,12 @@ type Room struct {
 	openings *slab.Of[opening]
 	bound    *slab.Of[logical]
 	seats    *slab.Of[syntax.Seat]
+	texts    *slab.Of[*syntax.Line]
+	numbers  *slab.Of[int]
+	choices  *slab.Of[kit.Choice]
+	ofVoice  *slab.Of[*covered]
+	cueLists *slab.Of[*Cue]
+	ofPart   *slab.Of[*Line]
 }
 
 // NewRoom is room for one score.
@@ -26,6 +33,8 @@ func NewRoom() *Room {
 	return &Room{
 		strokes: new(slab.Of[Stroke]), marks: new(slab.Of[uint64]), cues: new(slab.Of[Cue]), lines: new(slab.Of[Line]), written: new(slab.Of[writtenLine]),
 		covered: new(slab.Of[covered]), owners: new(slab.Of[*Cue]), openings: new(slab.Of[opening]), bound: new(slab.Of[logical]), seats: new(slab.Of[syntax.Seat]),
+		texts: new(slab.Of[*syntax.Line]), numbers: new(slab.Of[int]), choices: new(slab.Of[kit.Choice]), ofVoice: new(slab.Of[*covered]),
+		cueLists: new(slab.Of[*Cue]), ofPart: new(slab.Of[*Line]),
 	}
 }
 
@@ -42,4 +51,10 @@ func (r *Room) Clear() {
 	r.openings.Clear()
 	r.bound.Clear()
 	r.seats.Clear()
+	r.texts.Clear()
+	r.numbers.Clear()
+	r.choices.Clear()
+	r.ofVoice.Clear()
+	r.cueLists.Clear()
+	r.ofPart.Clear()
 }

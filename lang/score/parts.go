@@ -153,6 +153,9 @@ func (b *binder) addLine(part *Part, lg logical, s *syntax.Item) {
 	*line = Line{Part: part, Name: b.voice(s.Name.Text, in), Inst: in, From: lg.from, Where: where}
 	w := b.expand(lg)
 	line.Strokes, line.Struck, line.Words, line.To = w.strokes, w.struck, w.words, w.last
+	if part.Lines == nil {
+		part.Lines = b.room.ofPart.List(usualLines)
+	}
 	part.Lines = append(part.Lines, line)
 	part.voices.add(line.Name)
 }

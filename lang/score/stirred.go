@@ -76,12 +76,18 @@ type voices struct {
 // mostVoices is how many are still looked through.
 const mostVoices = 32
 
+// usualVoices is for how many there is room at first.
+const usualVoices = 4
+
 func (v *voices) add(voice string) {
 	switch {
 	case v.many || slices.Contains(v.few, voice):
 	case len(v.few) == mostVoices:
 		v.few, v.many = nil, true
 	default:
+		if v.few == nil {
+			v.few = make([]string, 0, usualVoices)
+		}
 		v.few = append(v.few, voice)
 	}
 }

@@ -23,6 +23,7 @@ type direct interface{ direct(*upcoming) bool }
 type upcoming struct {
 	words interface{ next() token }
 	now   token
+	in    *room // nil: each has its own
 }
 
 func (u *upcoming) next() { u.now = u.words.next() }
@@ -77,8 +78,13 @@ func behind[T any](u *upcoming, word string, leaf func() (T, bool)) (found *T, o
 
 func (u *upcoming) bars() *BarText {
 	if a, ok := u.leaf(barTokens); ok {
-		b := BarText(a)
-		return &b
+		var in room
+		if u.in != nil {
+			in = *u.in
+		}
+		b := in.said.New()
+		*b = BarText(a)
+		return b
 	}
 	return nil
 }

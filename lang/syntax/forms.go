@@ -63,10 +63,11 @@ func form[T any, P interface {
 	parse := byGrammar
 	if _, ok := any(P(nil)).(direct); ok {
 		parse = func(r *reading) (Stmt, error) {
-			node := P(new(T))
-			u := upcoming{words: r}
+			node := P(newNode[T](r.in))
+			u := &r.upcoming
+			*u = upcoming{words: r, in: r.in}
 			u.next()
-			if any(node).(direct).direct(&u) && u.ends() {
+			if any(node).(direct).direct(u) && u.ends() {
 				return node, nil
 			}
 			*r = reading{text: r.text}

@@ -145,6 +145,18 @@ type room struct {
 	bars   *slab.Of[Bars]
 	cells  *slab.Of[Cell]
 	signs  *slab.Of[Sign]
+	items  *slab.Of[Item] // statements with bars
+	said   *slab.Of[BarText]
+}
+
+// newNode is a statement that says nothing yet, in the room of those with bars if there is one.
+func newNode[T any](in *room) *T {
+	if in != nil {
+		if s, ok := any(in.items).(*slab.Of[T]); ok {
+			return s.New()
+		}
+	}
+	return new(T)
 }
 
 // NewKnown knows nothing yet.
@@ -152,6 +164,7 @@ func NewKnown() *Known {
 	return &Known{same: map[string]*Line{}, room: room{
 		texts: new(slab.Of[string]), starts: new(slab.Of[int]), list: new(slab.Of[*Line]), barred: new(slab.Of[Line]),
 		bars: new(slab.Of[Bars]), cells: new(slab.Of[Cell]), signs: new(slab.Of[Sign]),
+		items: new(slab.Of[Item]), said: new(slab.Of[BarText]),
 	}}
 }
 
@@ -163,6 +176,8 @@ func (k *Known) Clear() {
 	k.starts.Clear()
 	k.list.Clear()
 	k.barred.Clear()
+	k.items.Clear()
+	k.said.Clear()
 	k.bars.Clear()
 	k.cells.Clear()
 	k.signs.Clear()
@@ -381,7 +396,8 @@ func parseLine(text string, words *reading, in *room) *Line {
 		return blankLine
 	}
 	var line *Line
-	if mayHaveBars(text) {
+	barred := mayHaveBars(text)
+	if barred {
 		line = in.barred.New()
 	} else {
 		line = new(Line)
@@ -413,6 +429,9 @@ func parseLine(text string, words *reading, in *room) *Line {
 	}
 	line.Form = formOf(first, text[end:], kind == tokBars)
 	*words = reading{text: text}
+	if barred {
+		words.in = in
+	}
 	stmt, err := line.Form.parse(words)
 	line.Stmt = stmt
 	switch {

@@ -48,13 +48,15 @@ type reading struct {
 	want want
 	limb bool // a limb's line
 	// goesOn says that the line is not written to its end yet.
-	goesOn bool
-	first  string
-	seen   uint16 // the clauses so far
-	twice  Span   // the first clause that stands here a second time
-	last   token
-	ready  [2]token // to hand out before anything else
-	n      int
+	goesOn   bool
+	first    string
+	seen     uint16 // the clauses so far
+	twice    Span   // the first clause that stands here a second time
+	last     token
+	ready    [2]token // to hand out before anything else
+	n        int
+	in       *room    // for the statement, if its line is in it
+	upcoming upcoming // of a production that reads by itself
 }
 
 // Next is the lexer's interface to the grammar. Position.Column holds the byte
