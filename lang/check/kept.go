@@ -68,7 +68,8 @@ func acceptedAlike(rule *Rule, was, now []*score.Accept) bool {
 // not known already.
 func (c *Context) runEach(rule *Rule) {
 	all := c.Motions
-	var k kept
+	c.keeps = nil
+	k := &c.keeps
 	was, changed := c.old, all
 	if was == nil && rule.timeless {
 		was = c.otherTime
@@ -77,11 +78,11 @@ func (c *Context) runEach(rule *Rule) {
 		was = nil
 	}
 	if was != nil {
-		changed = was.keptFor(rule, all, &k)
+		changed = was.keptFor(rule, all, k)
 	}
 	first := len(c.findings)
 	if len(changed) > 0 {
-		c.Motions, c.keeping = changed, &k
+		c.Motions, c.keeping = changed, k
 		c.run(rule)
 		c.Motions, c.keeping = all, nil
 		if c.kept == nil { // nobody takes it over
@@ -94,14 +95,14 @@ func (c *Context) runEach(rule *Rule) {
 			o.findings = append(o.findings, f)
 		}
 	}
-	if k != nil && c.kept != nil {
-		c.kept[rule] = k
+	if *k != nil && c.kept != nil {
+		c.kept[rule] = *k
 	}
 	if len(changed) == len(all) {
 		return
 	}
 	for _, m := range all {
-		if o := k[m.Player.Name]; o != nil && !slices.Contains(changed, m) {
+		if o := (*k)[m.Player.Name]; o != nil && !slices.Contains(changed, m) {
 			c.findAgain(o)
 		}
 	}

@@ -36,7 +36,8 @@ type Context struct {
 	once      map[toldOnce]bool // see Once
 	old       *Result           // what was found before, where that still holds
 	otherTime *Result           // likewise, for rules that do not ask for time
-	keeping   *kept             // what the running rule finds of each player
+	keeps     kept              // what the running rule finds of each player
+	keeping   *kept             // that, where the rule looks at each
 }
 
 func (c *Context) run(rule *Rule) {

@@ -68,7 +68,7 @@ type lister struct {
 }
 
 // cue lists a cue's strokes, every time that they are played.
-func (l *lister) cue(c *score.Cue, sticking func(i int) (strikes, grace body.Limbs)) {
+func (l *lister) cue(c *score.Cue, sticking handing) {
 	eachSpan(l.score, l.spans, c, func(k, first, end int) {
 		for i := first; i < end; i++ {
 			if len(l.events) >= maxEvents {
@@ -76,7 +76,7 @@ func (l *lister) cue(c *score.Cue, sticking func(i int) (strikes, grace body.Lim
 				return
 			}
 			e := Event{Cue: c, Stroke: int32(i), Span: int32(k)}
-			e.Limbs, e.Grace = sticking(i)
+			e.Limbs, e.Grace = sticking.of(c, i)
 			if l.fingers != nil {
 				e.Left = l.fingers[i].left
 			}
@@ -286,10 +286,9 @@ func at(s []score.Stroke, from beat.Rat) int {
 // handsOf says which limbs strike each stroke of a cue, and which other hand
 // plays its grace strokes. Hand to hand means alternating from the named hand;
 // written sticking starts it afresh; a roll takes both.
-func handsOf(c *score.Cue, limb body.Limb, fingers []fingering) func(i int) (strikes, grace body.Limbs) {
+func handsOf(c *score.Cue, limb body.Limb, fingers []fingering) handing {
 	if limb != body.RightFirst && limb != body.LeftFirst && limb != body.Together {
-		b := body.Of(limb)
-		return func(int) (body.Limbs, body.Limbs) { return b, 0 }
+		return handing{all: body.Of(limb)}
 	}
 	hands := make([]body.Limbs, len(c.Strokes))
 	next := body.R
@@ -314,12 +313,24 @@ func handsOf(c *score.Cue, limb body.Limb, fingers []fingering) func(i int) (str
 			next ^= body.Hands
 		}
 	}
-	return func(i int) (body.Limbs, body.Limbs) {
-		if c.Strokes[i].Grace > 0 {
-			return hands[i], body.Hands &^ hands[i]
-		}
-		return hands[i], 0
+	return handing{each: hands}
+}
+
+// A handing says which limbs strike the strokes of a cue.
+type handing struct {
+	all  body.Limbs
+	each []body.Limbs // of each stroke; nil: all of them
+}
+
+// of is which limbs strike a stroke, and which other hand plays its grace strokes.
+func (h *handing) of(c *score.Cue, i int) (strikes, grace body.Limbs) {
+	switch {
+	case h.each == nil:
+		return h.all, 0
+	case c.Strokes[i].Grace > 0:
+		return h.each[i], body.Hands &^ h.each[i]
 	}
+	return h.each[i], 0
 }
 
 // feetFree says whether the player has a foot that no cue uses, for a damper

@@ -101,6 +101,7 @@ type optionRooms struct {
 	options  *slab.Of[option]
 	combined *slab.Of[stageOption]
 	parts    *slab.Of[*option]
+	numbers  *slab.Of[int32]
 }
 
 func (v *solver) rooms() optionRooms {
@@ -125,7 +126,7 @@ func (o *Rooms) lend() *lent {
 	if r, ok := o.idle.Get().(*lent); ok {
 		return r
 	}
-	return &lent{was: *unused(), optionRooms: optionRooms{new(slab.Of[option]), new(slab.Of[stageOption]), new(slab.Of[*option])}}
+	return &lent{was: *unused(), optionRooms: optionRooms{new(slab.Of[option]), new(slab.Of[stageOption]), new(slab.Of[*option]), new(slab.Of[int32])}}
 }
 
 // Into is what a hand does on the way into a player's cue, by the path that [Solve]
@@ -170,6 +171,7 @@ func (r *lent) solver() *solver {
 	r.options.Clear()
 	r.combined.Clear()
 	r.parts.Clear()
+	r.numbers.Clear()
 	*v = solver{
 		gripIDs: emptiedMap(v.gripIDs), demands: emptiedMap(v.demands), inPalm: emptiedMap(v.inPalm), legs: emptiedMap(v.legs), spots: emptiedMap(v.spots),
 		twos: emptiedMap(v.twos), keySpotIDs: emptiedMap(v.keySpotIDs), moments: emptiedMap(v.moments), brought: emptiedMap(v.brought), cut: emptiedMap(v.cut),

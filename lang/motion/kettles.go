@@ -125,7 +125,7 @@ func feetAhead(s *score.Score, p *score.Player) [2][]spell {
 	l := lister{score: s, player: p, spans: s.Time.Spans()}
 	for _, c := range p.Cues {
 		if kit.KindOf(c.Limb) == kit.Foot {
-			l.cue(c, func(int) (body.Limbs, body.Limbs) { return body.Of(c.Limb), 0 })
+			l.cue(c, handing{all: body.Of(c.Limb)})
 		}
 	}
 	inOrder(l.events)

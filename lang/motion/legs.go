@@ -391,8 +391,14 @@ func (v *solver) moveBody(r *errand, l *timedLeg) {
 func (v *solver) lingers(e *Event) []body.Motion {
 	switch {
 	case e.Kind.Stops():
+		if v.touch == nil {
+			v.touch = []body.Motion{v.player.Profile.Touch()}
+		}
 		return v.touch
 	case e.Kind == PageTurn:
+		if v.page == nil {
+			v.page = []body.Motion{v.player.Profile.TurnPage()}
+		}
 		return v.page
 	}
 	return nil
@@ -408,6 +414,9 @@ func (v *solver) first(e *Event, o *option, h int, st *stage, begun bool) []body
 		return []body.Motion{v.player.Profile.Graces(int(e.Cue.Strokes[e.Stroke].Grace))}
 	case e.Limbs&body.M != 0 && o.hands != 0:
 		if m := st.prevEv[trackMouth]; m >= 0 && v.events[m].Item() != e.Item() {
+			if v.mouth == nil {
+				v.mouth = v.player.Profile.MouthChange()
+			}
 			return v.mouth
 		}
 	}

@@ -260,9 +260,6 @@ func newSolver(s *score.Score, p *score.Player, a *ahead) *solver {
 	for i, it := range p.Items {
 		v.spots[it] = int16(min(i, int(keyedSpot)-1))
 	}
-	v.touch = append(v.touch, p.Profile.Touch())
-	v.page = append(v.page, p.Profile.TurnPage())
-	v.mouth = p.Profile.MouthChange()
 	v.layPlaces()
 	v.bring()
 	return v

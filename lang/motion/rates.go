@@ -187,6 +187,9 @@ type rateScan struct {
 type rateRoom struct {
 	cues    map[*score.Cue]*cueKind
 	items   map[*score.Item]int
+	mover   body.Profile // of the moves
+	moves   map[kindKey]*moveKind
+	byKey   map[placedKind]*cueKind
 	how     map[*score.Cue]*Chosen // of strokes
 	lists   [5][]int32             // the events of each limb that count
 	times   []float64              // of one of them
@@ -200,7 +203,7 @@ type rateRoom struct {
 func emptyRoom(idle *sync.Pool) rateRoom {
 	had, ok := idle.Get().(*rateRoom)
 	if !ok {
-		return rateRoom{cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, how: map[*score.Cue]*Chosen{}}
+		return rateRoom{cues: map[*score.Cue]*cueKind{}, items: map[*score.Item]int{}, moves: map[kindKey]*moveKind{}, byKey: map[placedKind]*cueKind{}, how: map[*score.Cue]*Chosen{}}
 	}
 	return *had
 }
@@ -214,6 +217,7 @@ func (s *rateScan) giveBack() {
 	}
 	clear(room.cues)
 	clear(room.items)
+	clear(room.byKey)
 	clear(room.how)
 	s.idle.Put(&room)
 }
@@ -249,7 +253,7 @@ func newRateScan(r *Result, was *rated, idle *sync.Pool) *rateScan {
 
 // ways is what is known of how things are played.
 func (s *rateScan) ways() {
-	s.kinds = newKindTable(s.was)
+	s.kinds = s.kindsFor(&s.res.Player.Profile, s.was)
 	for i, it := range s.res.Player.Items {
 		s.items[it] = i
 	}

@@ -36,11 +36,20 @@ type placedKind struct {
 	item int
 }
 
+// fewKinds is for how many kinds there is room at first.
+const fewKinds = 8
+
 // tooManyKinds is how many kinds there may be of which most may be nobody's any more.
 const tooManyKinds = 1 << 10
 
-func newKindTable(was *rated) kindTable {
-	t := kindTable{list: []*cueKind{nil}, moves: map[kindKey]*moveKind{}, byKey: map[placedKind]*cueKind{}}
+// kindsFor is an empty table, in the maps that the room has for it. How limbs move is the same of
+// whoever is as quick.
+func (r *rateRoom) kindsFor(p *body.Profile, was *rated) kindTable {
+	if r.mover != *p || len(r.moves) > tooManyKinds {
+		clear(r.moves)
+		r.mover = *p
+	}
+	t := kindTable{list: append(make([]*cueKind, 0, fewKinds), nil), moves: r.moves, byKey: r.byKey}
 	if was == nil {
 		return t
 	}

@@ -366,8 +366,7 @@ const maxActs = math.MaxUint16
 // combine makes the options of the stage that was gathered: one of each
 // event's, together.
 func (v *solver) combine() []stageOption {
-	none := [1]stageOption{{places: ^uint64(0)}}
-	list := none[:]
+	list := append(v.rooms().combined.List(1), stageOption{places: ^uint64(0)})
 	for _, ev := range v.cur {
 		opts := v.optionsOf(&v.events[ev])
 		next := v.rooms().combined.List(len(list) * len(opts))

@@ -29,7 +29,7 @@ func (v *solver) trace(res *Result, layers [][]state, chosen [][]stageOption, st
 	}
 	best, top := bestOf(last)
 	res.Cost = last[best].cost
-	t := &traced{states: make([]int32, len(layers)), before: make([]int32, len(layers))}
+	t := &traced{states: v.rooms().numbers.Zeros(len(layers)), before: v.rooms().numbers.Zeros(len(layers))}
 	path := t.states
 	path[len(layers)-1] = int32(best)
 	for si := len(layers) - 1; si > 0; si-- {
@@ -70,7 +70,7 @@ func (v *solver) changesAgain(layers [][]state, chosen [][]stageOption, steps []
 // readBack reads what a path comes to.
 func (v *solver) readBack(res *Result, layers [][]state, chosen [][]stageOption, steps []*step, before *resumed, t *traced) {
 	path := t.states
-	chose := make([]int, v.options)
+	chose := v.rooms().numbers.Zeros(v.options)
 	cues := len(v.player.Cues) // mostly each is played in one way
 	ways := chosenWays{latest: make(map[*score.Cue]int32, cues), before: make([]int32, 0, cues)}
 	changes := v.roomFor(before.changes())
@@ -451,18 +451,18 @@ func (w *chosenWays) add(res *Result, ch Chosen) int {
 
 // chosen counts the ways in which things are played. byOption is where each
 // option's way stands, plus one; options may share one.
-func (v *solver) chosen(res *Result, byOption []int, ways *chosenWays, so *stageOption) {
+func (v *solver) chosen(res *Result, byOption []int32, ways *chosenWays, so *stageOption) {
 	for q, o := range so.parts {
 		e := &v.events[v.cur[q]]
 		if e.Cue == nil || o.way == nil {
 			continue
 		}
-		i := byOption[o.id] - 1
+		i := int(byOption[o.id]) - 1
 		if i < 0 {
 			if i = ways.find(res, e.Cue, o); i < 0 {
 				i = ways.add(res, Chosen{Cue: e.Cue, Way: o.way, Choice: o.choice, First: e, Substitute: o.subst})
 			}
-			byOption[o.id] = i + 1
+			byOption[o.id] = int32(i + 1)
 		}
 		res.Chosen[i].Count++
 		if e.Kind == RollOn && !res.Chosen[i].Rolled {
