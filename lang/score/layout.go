@@ -188,14 +188,18 @@ func (l *layout) asBefore(old *Player) bool {
 }
 
 func (l *layout) place() {
-	if l.said() {
-		for i := range l.pieces {
-			if it := l.pieces[i].it; !it.Placed {
-				it.At = body.Point{Ahead: body.HandsAhead}
-			}
-		}
+	if !l.said() {
+		l.findPlaces()
 		return
 	}
+	for i := range l.pieces {
+		if it := l.pieces[i].it; !it.Placed {
+			it.At = body.Point{Ahead: body.HandsAhead}
+		}
+	}
+}
+
+func (l *layout) findPlaces() {
 	for i := range l.pieces {
 		if pc := &l.pieces[i]; pc.it.Placed {
 			pc.bodies = l.p.BodiesOf(pc.it)
