@@ -199,16 +199,19 @@ func noting(load score.Loader, root string, lib *folder.Library) (score.Loader, 
 // pageVersion is that of how pages are kept.
 const pageVersion = 2
 
+// besideReport is how much room what is kept of a page besides its report takes at first.
+const besideReport = 128
+
 // encodePage is a page and what it depends on, as it is kept.
 func encodePage(p *page, used []usedFile) ([]byte, error) {
-	var w writer
+	w := make(writer, 0, len(p.findings)+len(p.ceilings)+besideReport)
 	w.number(len(used))
 	for _, u := range used {
 		w.text(u.name)
 		w.text(u.sum)
 	}
-	w.text(string(p.findings))
-	w.text(string(p.ceilings))
+	w.bytes(p.findings)
+	w.bytes(p.ceilings)
 	found := []byte{}
 	if p.json.Path != "" {
 		var err error
@@ -216,7 +219,7 @@ func encodePage(p *page, used []usedFile) ([]byte, error) {
 			return nil, err
 		}
 	}
-	w.text(string(found))
+	w.bytes(found)
 	w.number(len(p.names))
 	for _, name := range p.names {
 		w.text(name)
@@ -287,6 +290,11 @@ func (w *writer) number(n int) { *w = binary.AppendVarint(*w, int64(n)) }
 func (w *writer) text(s string) {
 	w.number(len(s))
 	*w = append(*w, s...)
+}
+
+func (w *writer) bytes(b []byte) {
+	w.number(len(b))
+	*w = append(*w, b...)
 }
 
 type reader struct {

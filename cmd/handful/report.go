@@ -118,31 +118,39 @@ func column(text string, at int32) int {
 	return utf8.RuneCountInString(text[:min(int(at), len(text))]) + 1
 }
 
-func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes []check.Fix) {
+func writeFinding(out *bytes.Buffer, p painter, c *checked, f *check.Finding, fixes []check.Fix) {
 	text := c.lineText(f.Where)
-	head := p.severity(f.Severity)
+	began := out.Len()
+	out.WriteString(clean(c.pathOf(f.Where)))
+	writeNumber(out, int(f.Where.Line)+1)
+	writeNumber(out, column(text, f.Where.Start))
+	if p.on {
+		at := string(out.Bytes()[began:])
+		out.Truncate(began)
+		out.WriteString(p.paint(at, color.Bold))
+	}
+	writeAll(out, "  ", p.severity(f.Severity))
 	if f.Rule.Name != f.Severity.String() {
-		head += " " + f.Rule.Name
+		writeAll(out, " ", f.Rule.Name)
 	}
-	at := clean(c.pathOf(f.Where)) + ":" + strconv.Itoa(int(f.Where.Line)+1) + ":" + strconv.Itoa(column(text, f.Where.Start))
-	io.WriteString(out, p.paint(at, color.Bold)+"  "+head+"\n")
-	where := ""
+	out.WriteByte('\n')
+	said := clean(f.Message())
 	if f.HasPlace {
-		where = clean(f.Place()) + ": "
+		said = clean(f.Place()) + ": " + said
 	}
-	for _, line := range words.Wrap(where+clean(f.Message()), 96) {
-		io.WriteString(out, "  "+line+"\n")
+	for _, line := range words.Wrap(said, 96) {
+		writeAll(out, "  ", line, "\n")
 	}
 	if strings.TrimSpace(text) != "" && !f.WholeFile() {
 		source, mark := excerpt(text, int(f.Where.Start), int(f.Where.End))
-		io.WriteString(out, "    "+source+"\n    "+p.paint(mark, color.FgRed)+"\n")
+		writeAll(out, "    ", source, "\n    ", p.paint(mark, color.FgRed), "\n")
 	}
 	if f.Timed {
 		writeSums(out, f)
 	}
 	item := func(text string) {
 		for i, line := range words.Wrap(clean(text), 90) {
-			io.WriteString(out, "    "+[...]string{"", "  "}[min(i, 1)]+line+"\n")
+			writeAll(out, "    ", [...]string{"", "  "}[min(i, 1)], line, "\n")
 		}
 	}
 	for _, n := range f.Related {
@@ -151,7 +159,20 @@ func writeFinding(out io.Writer, p painter, c *checked, f *check.Finding, fixes 
 	for _, fix := range fixes {
 		item("would help: " + fix.Title)
 	}
-	io.WriteString(out, "\n")
+	out.WriteByte('\n')
+}
+
+// writeAll writes some texts, one behind the other.
+func writeAll(out *bytes.Buffer, texts ...string) {
+	for _, text := range texts {
+		out.WriteString(text)
+	}
+}
+
+// writeNumber writes a number behind a colon.
+func writeNumber(out *bytes.Buffer, n int) {
+	out.WriteByte(':')
+	out.Write(strconv.AppendInt(out.AvailableBuffer(), int64(n), 10))
 }
 
 // writeSums shows the arithmetic of a finding, motion by motion.
@@ -201,18 +222,13 @@ func excerpt(text string, start, end int) (source, mark string) {
 		start -= size
 	}
 	from, to := window(text, start)
+	if shown, marked := text[from:to], min(end, to)-start; to == len(text) && start >= from && marked > 0 && isPlain(shown) && strings.TrimLeft(text[:from], " \t") == "" {
+		return shown, strings.Repeat(" ", start-from) + strings.Repeat("^", marked) // nearly all: a column for each byte
+	}
 	var src, m strings.Builder
 	if strings.TrimLeft(text[:from], " \t") != "" {
 		src.WriteString("…")
 		m.WriteString(" ")
-	}
-	if shown := text[from:to]; isPlain(shown) { // nearly all: a column for each byte
-		before, behind := min(start, to)-from, to-min(end, to)
-		src.WriteString(shown)
-		m.WriteString(strings.Repeat(" ", before))
-		m.WriteString(strings.Repeat("^", len(shown)-before-behind))
-		m.WriteString(strings.Repeat(" ", behind))
-		from = to
 	}
 	begin := -1 // where the mark begins in its line
 	for i := from; i < to; {
@@ -290,13 +306,13 @@ func cells(r rune) int {
 }
 
 // writeCeilings says how fast each player can take the piece.
-func writeCeilings(out io.Writer, c *checked, named bool) {
-	for _, l := range c.ceilings {
-		prefix := ""
+func writeCeilings(out *bytes.Buffer, c *checked, named bool) {
+	for i := range c.ceilings {
+		l := &c.ceilings[i]
 		if named {
-			prefix = clean(c.path) + ": "
+			writeAll(out, clean(c.path), ": ")
 		}
-		io.WriteString(out, prefix+clean(l.Player+": "+c.result.Says(&l))+"\n")
+		writeAll(out, clean(l.Player), ": ", clean(c.result.Says(l)), "\n")
 	}
 }
 

@@ -13,6 +13,9 @@ import (
 // Wrap breaks a text between words, but not between a number and its unit, and
 // not at a space that is written as one to keep words together.
 func Wrap(text string, width int) []string {
+	if len(text) <= width && isLine(text) {
+		return []string{text}
+	}
 	var lines []string
 	line := make([]byte, 0, len(text))
 	long, last := 0, 0 // letters of the line; where its last word begins
@@ -40,6 +43,19 @@ func Wrap(text string, width int) []string {
 		line, long, last = append(line, w...), long+letters, begins
 	}
 	return append(lines, string(line))
+}
+
+// isLine says whether a text is words with one blank between two. It may say no where it is.
+func isLine(text string) bool {
+	blank := true
+	for i := range len(text) {
+		c := text[i]
+		if c < ' ' || c >= utf8.RuneSelf || c == ' ' && blank {
+			return false
+		}
+		blank = c == ' '
+	}
+	return !blank
 }
 
 // isUnit says whether a word is one that its number keeps beside it.
