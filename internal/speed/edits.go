@@ -142,6 +142,7 @@ func (b bench) edits() error {
 			}{
 				{"p50", func(j int) float64 { return ms(took[j][i][(len(took[j][i])-1)/2]) }},
 				{"p99", func(j int) float64 { return ms(took[j][i][(len(took[j][i])-1)*99/100]) }},
+				{"longest", func(j int) float64 { return ms(took[j][i][len(took[j][i])-1]) }},
 				{"processor", func(j int) float64 { return ms(cpu[j][i]) / float64(*edits) }},
 			} {
 				values := make([]float64, len(b.bins))
@@ -150,9 +151,23 @@ func (b bench) edits() error {
 				}
 				row(what+", "+q.name, "ms", values)
 			}
+			longest := func(j int) float64 {
+				list := took[j][i]
+				return float64(list[len(list)-1]) / float64(list[(len(list)-1)/2])
+			}
+			rowOf(what+", longest to p50", longest, len(b.bins))
 		}
 	}
 	return nil
+}
+
+// rowOf tells a figure of each of so many builds.
+func rowOf(what string, figure func(j int) float64, builds int) {
+	values := make([]float64, builds)
+	for j := range values {
+		values[j] = figure(j)
+	}
+	row(what, "", values)
 }
 
 func ms(d time.Duration) float64 { return d.Seconds() * 1e3 }
