@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strconv"
 	"sync"
 
 	"example.org/handful/internal/baseline"
@@ -107,33 +108,41 @@ func ownFile() []byte {
 	return fmt.Appendf(first[:n], "%d %d\n", info.Size(), info.ModTime().UnixNano())
 }
 
+// usualKey is how long what a key stands for usually is, in bytes.
+const usualKey = 512
+
 // key stands for all that is found in a file depends on, but for the files that
 // it uses.
 func (m *memory) key(in *input, known *ledger) (key cache.Key) {
-	h := sha256.New()
-	h.Write(m.how)
+	text := append(make([]byte, 0, usualKey), m.how...)
+	quoted := func(said ...string) {
+		for _, s := range said {
+			text = append(strconv.AppendQuote(text, s), ' ')
+		}
+		text = append(text, '\n')
+	}
 	root := in.root
 	if rel, err := filepath.Rel(in.wd, root); err == nil && !filepath.IsAbs(in.path) {
 		root = rel
 	}
-	fmt.Fprintf(h, "%q %q %q\n", in.path, root, in.name)
+	quoted(in.path, root, in.name)
 	if in.conf != nil {
-		fmt.Fprintf(h, "%q %q\n", in.conf.ProfileOf(in.abs), in.uses())
+		text = fmt.Appendf(text, "%q %q\n", in.conf.ProfileOf(in.abs), in.uses())
 		of := in.conf.SeveritiesOf(in.abs)
 		for _, rule := range slices.Sorted(maps.Keys(of)) {
-			fmt.Fprintf(h, "%q %q\n", rule, of[rule])
+			text = fmt.Appendf(text, "%q %q\n", rule, of[rule])
 		}
 	}
 	if known != nil {
 		name := known.called(in)
-		fmt.Fprintf(h, "%q\n", name)
+		quoted(name)
 		for _, e := range known.list.Of(name) {
-			fmt.Fprintf(h, "%q %q %q\n", e.Rule, e.Place, e.Fingerprint)
+			quoted(e.Rule, e.Place, e.Fingerprint)
 		}
 	}
-	h.Write([]byte{0})
-	h.Write(in.sum[:])
-	copy(key[:], h.Sum(nil))
+	text = append(append(text, 0), in.sum[:]...)
+	sum := sha256.Sum256(text)
+	copy(key[:], sum[:])
 	return key
 }
 

@@ -188,6 +188,9 @@ func clean(text string) string {
 	if isPlain(text) {
 		return text
 	}
+	if strings.IndexFunc(text, isUnfit) < 0 {
+		return text
+	}
 	return strings.Map(func(r rune) rune {
 		if unseen(r) {
 			return utf8.RuneError
@@ -195,6 +198,9 @@ func clean(text string) string {
 		return r
 	}, text)
 }
+
+// isUnfit says whether a character is not shown as it is.
+func isUnfit(r rune) bool { return r == utf8.RuneError || unseen(r) }
 
 // isPlain says whether a text is nothing but what nearly all are made of.
 func isPlain(text string) bool {
@@ -209,8 +215,11 @@ func isPlain(text string) bool {
 // unseen says whether a character is there and not to be seen. The two joiners
 // are part of how some scripts are written.
 func unseen(r rune) bool {
-	if r >= ' ' && r < 0x7f {
-		return false // nearly all there is
+	switch {
+	case r >= ' ' && r < 0x7f: // nearly all there is
+		return false
+	case r > 0xad && r < 0x300: // letters and signs
+		return false
 	}
 	return unicode.IsControl(r) || unicode.Is(unicode.Cf, r) && r != '\u200c' && r != '\u200d'
 }

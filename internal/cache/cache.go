@@ -32,12 +32,13 @@ type Key [16]byte
 // How much is kept. A pack is a file of many values; from most packs on, they
 // are made into one.
 const (
-	mostBytes   = 256 << 20 // in the whole folder
-	mostValue   = 8 << 20   // in one value
-	mostPending = 1 << 20   // values that wait to be written
-	mostPacks   = 8
-	mostDays    = 30 // since a value was of use
-	stale       = time.Hour
+	mostBytes     = 256 << 20 // in the whole folder
+	mostValue     = 8 << 20   // in one value
+	mostPending   = 1 << 20   // values that wait to be written
+	mostUnwritten = 1 << 16   // of a pack that is being written
+	mostPacks     = 8
+	mostDays      = 30 // since a value was of use
+	stale         = time.Hour
 )
 
 // The layout of a pack: its head, the values one behind the other, an entry for
@@ -302,7 +303,7 @@ func (w *writing) add(key Key, value []byte, day uint32, used bool) {
 	w.keys = append(w.keys, key)
 	w.at = append(w.at, place{offset: w.written + int64(w.buf.Len()), length: uint32(len(value)), sum: crc32.Checksum(value, sums()), day: day, used: used})
 	w.buf.Write(value)
-	if w.buf.Len() > 1<<20 {
+	if w.buf.Len() > mostUnwritten {
 		w.flush()
 	}
 }

@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"example.org/handful/lang/beat"
 	"example.org/handful/lang/body"
@@ -44,7 +45,7 @@ type Ceiling struct {
 
 // Ceilings says how fast each player can take the piece.
 func (r *Result) Ceilings() []Ceiling {
-	var out []Ceiling
+	out := make([]Ceiling, 0, len(r.Motions))
 	scarce := r.scarce()
 	for _, m := range r.Motions {
 		out = append(out, r.ceiling(m, scarce))
@@ -180,8 +181,7 @@ func (r *Result) Says(c *Ceiling) string {
 	case c.Cannot.None():
 		return r.edgeWords(c) + "; nothing is out of reach"
 	}
-	return fmt.Sprintf("%s; cannot above %s (%.2f × the written tempo): %s, at %s", r.edgeWords(c),
-		r.TempoWords(&c.Cannot), RoundDown(c.Cannot.Factor, 100), c.Cannot.Words, c.Cannot.Place)
+	return r.edgeWords(c) + "; cannot above " + r.boundWords(&c.Cannot)
 }
 
 func (r *Result) edgeWords(c *Ceiling) string {
@@ -192,12 +192,17 @@ func (r *Result) edgeWords(c *Ceiling) string {
 	case e.Never():
 		return fmt.Sprintf("at the edge at any tempo: %s, at %s", e.Words, e.Place)
 	}
-	return fmt.Sprintf("nothing is at the edge up to %s (%.2f × the written tempo): %s, at %s", r.TempoWords(e), RoundDown(e.Factor, 100), e.Words, e.Place)
+	return "nothing is at the edge up to " + r.boundWords(e)
+}
+
+// boundWords says at which tempo a bound is, and what sets it.
+func (r *Result) boundWords(b *Bound) string {
+	return r.TempoWords(b) + " (" + strconv.FormatFloat(RoundDown(b.Factor, 100), 'f', 2, 64) + " × the written tempo): " + b.Words + ", at " + b.Place
 }
 
 // TempoWords is the tempo of a bound, rounded down.
 func (r *Result) TempoWords(b *Bound) string {
-	return fmt.Sprintf("%s = %.0f", unitAt(r.Score, b.At), RoundDown(b.CountsPerMinute, 1))
+	return unitAt(r.Score, b.At).String() + " = " + strconv.FormatFloat(RoundDown(b.CountsPerMinute, 1), 'f', 0, 64)
 }
 
 // RoundDown rounds down to whole parts of one, so that what is said to go does

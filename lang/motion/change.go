@@ -108,12 +108,30 @@ const bentReach = 10
 
 // leg works out what one hand does, and remembers it.
 func (v *solver) leg(k legKey) *leg {
-	if l, ok := v.legs[k]; ok {
-		return l
+	near := &v.nearLegs[k.place()]
+	if near.leg != nil && near.key == k {
+		return near.leg
 	}
-	l := v.makeLeg(k)
-	v.legs[k] = l
+	l, ok := v.legs[k]
+	if !ok {
+		l = v.makeLeg(k)
+		v.legs[k] = l
+	}
+	*near = nearLeg{k, l}
 	return l
+}
+
+// nearLegs is among how many legs those that are asked for again and again are looked for first.
+const nearLegs = 32
+
+type nearLeg struct {
+	key legKey
+	leg *leg
+}
+
+// place is where a leg is among the nearest.
+func (k *legKey) place() int {
+	return int(k.from+3*k.to+5*uint16(k.fromSpot)+11*uint16(k.toSpot)+17*uint16(k.toPlace)) % nearLegs
 }
 
 // makeLeg works out what a hand does between two things: it lays what it has,

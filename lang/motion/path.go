@@ -25,6 +25,7 @@ type solver struct {
 	demands   map[demand][]option
 	made      []demand // of these the first of each cue's that ask for the same
 	legs      map[legKey]*leg
+	nearLegs  [nearLegs]nearLeg
 	newLegs   []leg // room for more of them
 	allLegs   []leg // and all of it
 	spots     map[*score.Item]int16

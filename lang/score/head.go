@@ -410,7 +410,7 @@ func (s *Score) mask(bar int) uint64 { return 1<<min(s.Passes(bar), 63) - 1 }
 // Place says where a moment stands, as players say it: bar 23, count 3.
 func (s *Score) Place(pos beat.Rat) string {
 	bar, c := s.Grid.Place(pos)
-	return fmt.Sprintf("%d.%s", bar, c)
+	return strconv.Itoa(bar) + "." + c.String()
 }
 
 // ParseTempoFactor reads a share of the written tempo: 110%, or 1.1.
