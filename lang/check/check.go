@@ -324,6 +324,18 @@ func checkInto(r, old *Result) *Result {
 // muchPlayed is how much somebody has to play for it to be worth another core's while.
 const muchPlayed = 1000
 
+// eachWorth does a piece of work so many times, on all cores where so much is played that it is
+// worth their while.
+func eachWorth(played, n int, work func(int)) {
+	if played >= muchPlayed {
+		Each(n, work)
+		return
+	}
+	for i := range n {
+		work(i)
+	}
+}
+
 // ratesBeside works out how quickly those strike whose paths are new: where that is much,
 // on another core while the first rules look at them. What it returns waits for it.
 func (r *Result) ratesBeside(open []int) (wait func()) {
@@ -333,7 +345,7 @@ func (r *Result) ratesBeside(open []int) (wait func()) {
 		list[k] = r.Motions[i] // which rules are shown a part of
 		played += len(list[k].Events)
 	}
-	rates := func() { Each(len(list), func(k int) { motion.Rates(list[k]) }) }
+	rates := func() { eachWorth(played, len(list), func(k int) { motion.Rates(list[k]) }) }
 	if played < muchPlayed || runtime.GOMAXPROCS(0) < 2 {
 		rates()
 		return func() {}
@@ -407,7 +419,13 @@ func (r *Result) solve(old *Result) (open []int, ok bool) {
 		open = append(open, i)
 	}
 	stop := r.opt.oneAtATime()
-	Each(len(open), func(k int) {
+	played := 0
+	for _, i := range open {
+		for _, c := range r.Score.Players[i].Cues {
+			played += len(c.Strokes)
+		}
+	}
+	eachWorth(played, len(open), func(k int) {
 		if stop() {
 			return
 		}
