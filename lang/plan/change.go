@@ -245,10 +245,10 @@ func (c *changer) ask(fromSig, toSig, hand int) *needs {
 	table := body.UsualTable()
 	if c.set != nil {
 		table = c.set.table
-		if t := c.set.byName[from.name]; t != nil {
+		if t := c.set.has(from.name); t != nil {
 			a = t.at
 		}
-		if t := c.set.byName[to.name]; t != nil {
+		if t := c.set.has(to.name); t != nil {
 			b = t.at
 		}
 	}

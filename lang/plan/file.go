@@ -855,6 +855,11 @@ func (j *job) settled(all []plays, withRoom func([]plays) ([]plays, error)) ([]p
 		return nil, err
 	}
 	all = j.better(j.search.yield(all), "with everything in its place", everywhere)
+	if j.long() {
+		if err := j.placesForNew(all); err != nil {
+			return nil, err
+		}
+	}
 	for range 2 { // what the changes really need, all together
 		d, err := j.draft(all, nil)
 		if err != nil {
@@ -891,17 +896,15 @@ func (j *job) layOutAgain(all []plays, staying bool) error {
 		if errs[i] != nil {
 			return errs[i]
 		}
-		j.sets[who.at] = sets[i]
-		who.changer = newChanger(j.score, j.stock, who.profile)
-		who.changer.set = sets[i]
+		j.standAs(who, sets[i])
 	}
 	return nil
 }
 
-// standing is a set-up without what has no room in it.
+// standing is a set-up of what is played and has room in it.
 func (s *setUp) standing() *setUp {
 	out := *s
-	out.byName = maps.Clone(s.byName)
+	out.byName, out.spare = maps.Clone(s.byName), nil
 	maps.DeleteFunc(out.byName, func(_ string, t *thing) bool { return t.noRoom })
 	return &out
 }

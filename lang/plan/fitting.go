@@ -2,7 +2,6 @@ package plan
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 
 	"example.org/handful/lang/kit"
@@ -39,9 +38,8 @@ func (j *job) withRoomInALongPiece(all []plays) ([]plays, error) {
 		crammed := j.crammed()
 		fits, moved := j.homes(all)
 		if !crammed && !moved {
-			for _, f := range fits {
-				maps.DeleteFunc(f.who.cramped, func(in *kit.Instrument, _ bool) bool { return f.has[in] })
-			}
+			j.alsoWhatStands(fits)
+			j.onlyThat(fits, all)
 			return all, nil
 		}
 		if round == mostCrammed-1 {
@@ -53,7 +51,41 @@ func (j *job) withRoomInALongPiece(all []plays) ([]plays, error) {
 	fits, _ := j.homes(all)
 	j.onlyThat(fits, all)
 	all = j.better(j.search.yield(all), whoHasRoom, everywhere)
-	return all, j.layOutAgain(all, true)
+	return all, j.placesForNew(all)
+}
+
+// placesForNew gives what people play by now and did not when things were laid out a good place, finds out anew what
+// they have room for, and notes where that would stand, so that the way there is known before somebody goes it.
+func (j *job) placesForNew(all []plays) error {
+	if err := j.layOutAgain(all, true); err != nil {
+		return err
+	}
+	fits, _ := j.homes(all)
+	j.alsoWhatStands(fits)
+	j.onlyThat(fits, all)
+	for _, f := range fits {
+		set := *j.sets[f.who.at]
+		set.spare = f.byName
+		j.standAs(f.who, &set)
+	}
+	return nil
+}
+
+// standAs is what is done when somebody's things stand otherwise than before.
+func (j *job) standAs(who *person, set *setUp) {
+	j.sets[who.at] = set
+	who.changer = newChanger(j.score, j.stock, who.profile)
+	who.changer.set = set
+	j.search.laid++
+}
+
+// alsoWhatStands takes what has a place for what there is room for, however small it has to be there.
+func (j *job) alsoWhatStands(fits []*fitting) {
+	for _, f := range fits {
+		for _, t := range j.sets[f.who.at].things {
+			f.has[t.inst] = f.has[t.inst] || !t.noRoom
+		}
+	}
 }
 
 // onlyThat notes for everybody what they have room for.

@@ -76,3 +76,27 @@ func TestStretchesFarApartAreGivenAwaySideBySide(t *testing.T) {
 		}
 	}
 }
+
+// What people of a long piece take up only once everything has its place stands where there is room for it, and the ways to
+// it are known before: a check has nothing against where things stand, and what it has against times costs little.
+func TestWhatIsTakenUpLaterHasRoom(t *testing.T) {
+	numbers := []uint64{61, 66}
+	if testing.Short() {
+		numbers = numbers[:1]
+	}
+	for _, number := range numbers {
+		j, all := jobOf(t, band(12, 180, 0.75, number), 4)
+		require.True(t, j.long(), number)
+		all, err := j.settle(all)
+		require.NoError(t, err)
+		d, err := j.draft(all, nil)
+		require.NoError(t, err)
+		for _, f := range d.errors() {
+			assert.NotEqual(t, sameSpace, f.Rule.Name, "%d: %s", number, f.Message())
+		}
+		before := j.value(all)
+		d, err = j.mend(d)
+		require.NoError(t, err)
+		assert.LessOrEqual(t, j.value(d.all), before+few, number)
+	}
+}

@@ -50,9 +50,7 @@ func (j *job) standingSo(d *draft, who *person, set *setUp) *draft {
 		j.sets[who.at] = was
 		return nil
 	}
-	who.changer = newChanger(j.score, j.stock, who.profile)
-	who.changer.set = set
-	j.search.laid++
+	j.standAs(who, set)
 	j.learn(next)
 	return next
 }

@@ -38,7 +38,8 @@ type setUp struct {
 	// crowded says that so many things lie on the table that each lies among
 	// others.
 	crowded bool
-	stand   *sharedStand // at what somebody else stands too
+	stand   *sharedStand      // at what somebody else stands too
+	spare   map[string]*thing // what is not played yet, and has its place beside the rest
 	seen    *memory
 }
 
@@ -96,8 +97,7 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 	for _, t := range s.things {
 		if it := old.Item(t.name); it != nil && it.Listed && (it.Placed || !it.Shared) {
 			t.at, t.turn, t.item = it.At, it.Facing, it
-		} else if earlier != nil && earlier.byName[t.name] != nil && earlier.byName[t.name].spot >= 0 {
-			e := earlier.byName[t.name]
+		} else if e := earlier.has(t.name); e != nil && e.spot >= 0 {
 			t.at, t.turn, t.spot, t.known, t.misfit, t.noRoom = e.at, e.turn, e.spot, true, e.misfit, e.noRoom
 		}
 	}
@@ -110,6 +110,17 @@ func layOut(p *piece, who *person, all []plays, old *score.Player, earlier *setU
 		s.asAssumed(p, who, old, wide, deep)
 	}
 	return s, nil
+}
+
+// has is a thing that has its place in a set-up, whether it is played or not.
+func (s *setUp) has(name string) *thing {
+	if s == nil {
+		return nil
+	}
+	if t := s.byName[name]; t != nil && !t.noRoom || s.spare[name] == nil {
+		return t
+	}
+	return s.spare[name]
 }
 
 // passOver notes what of a player's kit has its place and is not played.
