@@ -152,9 +152,9 @@ func (f *Finding) orMove(p *score.Player, things []standingThing, i, k int) {
 		if t.spot.End == 0 || t.spot.File != 0 {
 			continue
 		}
-		others := make([]room.Body, 0, len(things))
+		others := append(make([]room.Body, 0, 2*len(things)), things[i+k-at].bodies...) // which is mostly in the way still
 		for o := range things {
-			if o != at && !t.partOf(&things[o]) {
+			if o != at && o != i+k-at && !t.partOf(&things[o]) {
 				others = append(others, things[o].bodies...)
 			}
 		}
