@@ -87,7 +87,7 @@ func BenchmarkPlan(b *testing.B) {
 // BenchmarkGrowth plans pieces of one width and ever more bars; it reports the
 // exponent of time in bars, which should be about 1.
 func BenchmarkGrowth(b *testing.B) {
-	bars := []int{64, 128, 256, 512}
+	bars := []int{64, 128, 256, 512, 1024}
 	var took []float64
 	for b.Loop() {
 		took = took[:0]

@@ -14,6 +14,9 @@ type bringing struct {
 	says bool                             // it is a plan that says why it leaves out what it does
 }
 
+// isTrial says whether nothing is asked of a plan but what it loses.
+func (b *bringing) isTrial() bool { return b != nil && !b.says }
+
 // A lateWay is a way in which somebody would play a bar of a line, whatever it is called in
 // another plan of the same piece.
 type lateWay struct {

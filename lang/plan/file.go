@@ -98,7 +98,7 @@ func inOneWay(ctx context.Context, name string, f *syntax.File, opt Options) (Pl
 		return Plan{}, err
 	}
 	j.apart = true
-	p, err := j.plan()
+	p, err := j.planApart()
 	p.Certificate = j.certificate()
 	if err == nil && (!j.doubled || p.Value <= 1e-9 || p.Stopped) {
 		return p, err
@@ -110,9 +110,13 @@ func inOneWay(ctx context.Context, name string, f *syntax.File, opt Options) (Pl
 	if doubled {
 		if one, oneErr := j.united(); oneErr == nil {
 			one.lower, one.why = j.lower, j.why
-			if q, oneErr := one.plan(); oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
+			q, oneErr := one.plan()
+			if oneErr == nil && (err != nil || q.Value < p.Value-1e-9) {
 				q.Certificate = p.Certificate
 				return q, nil
+			}
+			if oneForAll && one.gaveUp(oneErr) {
+				return p, oneErr
 			}
 		}
 	}
@@ -143,6 +147,31 @@ func (j *job) farAbove(all []plays) bool {
 
 // few is how much a check gives back in the end, at the most, in weighted strokes.
 const few = 4
+
+// shortWork is how many bars of lines a short piece has at the most, in which everything is tried
+// that there is.
+const shortWork = 500
+
+func (p *piece) short() bool { return len(p.passages) <= shortWork }
+
+// planApart is a plan with somebody for each part in unison. Where there is a plan already that loses something,
+// with more ways of playing everything, something would be lost as well: only in a short piece that is tried.
+func (j *job) planApart() (Plan, error) {
+	if j.doubled && j.opt.under > 0 && j.opt.brings == nil && !j.short() {
+		return Plan{}, errOneForAll
+	}
+	return j.plan()
+}
+
+// gaveUp says whether a plan was given up that will hardly lose less than another one, so that it is not
+// tried with somebody for each part in unison either; in a short piece it is.
+func (j *job) gaveUp(err error) bool { return errors.Is(err, errNoLess) && !j.short() }
+
+// losesMore says whether a plan that is to lose less than another one is given up once it has been
+// checked: in all but short pieces as soon as it loses more.
+func (j *job) losesMore(d *draft) bool {
+	return j.opt.under > 0 && !j.short() && j.value(d.all) > j.opt.under+1e-9
+}
 
 // errNothingNew says that a trial has no way of playing what is lost that was not tried before.
 var errNothingNew = errors.New("what is lost can be played in no other way")
@@ -554,7 +583,7 @@ func (j *job) found() (*draft, error) {
 			others = aside.statics(j.ctx)
 		}
 	}
-	if long := len(j.passages) > goneOnWork/mostGoneOn; !long || !j.apart || !j.doubled {
+	if j.short() || !j.apart || !j.doubled {
 		atOnce(2, begin)
 	} else if begin(0); j.oneForAll(all) {
 		return nil, errOneForAll
@@ -628,7 +657,8 @@ func (j *job) hasNoMore() bool {
 }
 
 // bestOf is the finished plan of the best start, or the one made for its sound where that
-// loses no more and costs less.
+// loses no more and costs less. Where something is lost in a piece that is not short, only the better
+// of them is made easier.
 func (j *job) bestOf(starts [][]plays) (*draft, error) {
 	before := j.places()
 	all, err := j.settleOneOf(starts)
@@ -638,21 +668,33 @@ func (j *job) bestOf(starts [][]plays) (*draft, error) {
 	if j.farAbove(all) {
 		return nil, errNoLess
 	}
-	d, err := j.finished(all)
-	if err != nil || len(j.passages) > settleWork {
+	write := j.finished
+	race := !j.short() && j.value(all) > 1e-9
+	if race {
+		write = j.given
+	}
+	d, err := write(all)
+	if err != nil || j.long() && !race {
 		return d, err
 	}
-	if other := j.sharedOut(starts, before, all, d); other != nil {
-		d = other
-	}
-	there := j.places()
-	if other := j.sounding(starts, before); other != nil {
-		less := j.value(d.all) - j.value(other.all)
-		if less > 1e-9 || less >= -1e-9 && j.easier(other, d) {
-			return other, nil
+	if !j.long() {
+		if other := j.sharedOut(starts, before, all, d, write); other != nil {
+			d = other
+		}
+		if there := j.places(); j.short() || !j.opt.brings.isTrial() {
+			if other := j.sounding(starts, before, d, write, race); other != nil {
+				d = other
+			} else {
+				j.putBack(there)
+			}
 		}
 	}
-	j.putBack(there)
+	switch {
+	case j.losesMore(d):
+		return nil, errNoLess
+	case race:
+		return j.eased(d), nil
+	}
 	return d, nil
 }
 
@@ -662,7 +704,7 @@ const mostSharedOut = 3
 // sharedOut is the finished plan of the start that loses least where everybody's room is shared out
 // anew, instead of one thing given up after the other, if it loses less than a plan that a check has
 // taken more from than was lost when things had been laid out; else nil.
-func (j *job) sharedOut(starts [][]plays, before []place, settled []plays, d *draft) *draft {
+func (j *job) sharedOut(starts [][]plays, before []place, settled []plays, d *draft, write func([]plays) (*draft, error)) *draft {
 	if j.value(d.all) <= j.value(settled)+1e-9 || !j.cramps() {
 		return nil
 	}
@@ -680,7 +722,7 @@ func (j *job) sharedOut(starts [][]plays, before []place, settled []plays, d *dr
 	}
 	if best != nil && j.value(best) < j.value(d.all)-1e-9 {
 		j.putBack(places)
-		if other, err := j.finished(best); err == nil && j.value(other.all) < j.value(d.all)-1e-9 {
+		if other, err := write(best); err == nil && j.value(other.all) < j.value(d.all)-1e-9 {
 			return other
 		}
 	}
@@ -689,38 +731,47 @@ func (j *job) sharedOut(starts [][]plays, before []place, settled []plays, d *dr
 }
 
 // sounding is a plan made for its sound from the beginning, of the start that sounds best
-// of those that lose as little as the first; nil where there is none. What a check
-// objects to later may cost it more than another.
-func (j *job) sounding(starts [][]plays, before []place) *draft {
+// of those that lose as little as the first; nil where there is none that is better than another plan.
+// What a check objects to later may cost it more than another. In a race neither is made easier yet.
+func (j *job) sounding(starts [][]plays, before []place, than *draft, write func([]plays) (*draft, error), race bool) (d *draft) {
 	if j.ctx.Err() != nil {
 		return nil
 	}
-	var d *draft
 	j.putBack(before)
 	j.search.listening(func() {
-		var best []plays
-		least := 0.0
-		var alike [][]plays
-		for _, all := range starts {
-			if j.value(all) <= j.value(starts[0])+1e-9 {
-				alike = append(alike, slices.Clone(all))
-			}
-		}
-		j.search.tidyAll(j.ctx, alike)
-		for _, all := range alike {
-			if c := j.search.costs(all); best == nil || c < least {
-				best, least = all, c
-			}
-		}
-		all, err := j.settle(best)
-		if err != nil {
+		all, err := j.settle(j.soundsBest(starts))
+		if err != nil || race && j.value(all) > j.value(than.all)+few {
 			return
 		}
-		if d, err = j.finished(all); err != nil {
+		if d, err = write(all); err != nil {
 			d = nil
 		}
 	})
-	return d
+	if d == nil {
+		return nil
+	}
+	if less := j.value(than.all) - j.value(d.all); less > 1e-9 || less >= -1e-9 && (!race || len(d.warnings()) <= len(than.warnings())) && j.easier(d, than) {
+		return d
+	}
+	return nil
+}
+
+// soundsBest is the start that sounds best of those that lose as little as the first, tidied.
+func (j *job) soundsBest(starts [][]plays) (best []plays) {
+	least := 0.0
+	var alike [][]plays
+	for _, all := range starts {
+		if j.value(all) <= j.value(starts[0])+1e-9 {
+			alike = append(alike, slices.Clone(all))
+		}
+	}
+	j.search.tidyAll(j.ctx, alike)
+	for _, all := range alike {
+		if c := j.search.costs(all); best == nil || c < least {
+			best, least = all, c
+		}
+	}
+	return best
 }
 
 // oneForAll says whether something is lost that hands would be free for if parts in
@@ -979,21 +1030,18 @@ func (j *job) sketches(list [][]plays, old *check.Result) []sketch {
 	return out
 }
 
-// finished is a plan made, with whole phrases left out where that loses no more.
+// finished is a plan made, with what a check lets be given back, and easier.
 func (j *job) finished(all []plays) (*draft, error) {
-	d, err := j.made(all)
-	if err != nil || j.opt.idle || j.opt.brings != nil || j.value(d.all) <= 1e-9 {
+	d, err := j.given(all)
+	if err != nil || j.opt.idle {
 		return d, err
 	}
-	d = j.wholePhrases(d)
-	if next := j.givenBackBeside(d); next != d {
-		d = j.polish(next)
-	}
-	return d, nil
+	return j.eased(d), nil
 }
 
-// made is a plan written down, checked, and mended until no error is left.
-func (j *job) made(all []plays) (*draft, error) {
+// given is a plan written down, checked, and mended until no error is left, with what is lost given back
+// wherever a check lets it be.
+func (j *job) given(all []plays) (*draft, error) {
 	d, err := j.draft(all, nil)
 	if err != nil {
 		return nil, err
@@ -1001,15 +1049,36 @@ func (j *job) made(all []plays) (*draft, error) {
 	if d, err = j.mend(d); err != nil || j.opt.idle {
 		return d, err
 	}
-	rescued := j.rescue(d)
-	d = j.polish(rescued)
-	for d != rescued && j.value(d.all) > 1e-9 { // who plays otherwise may have a hand free for what is lost
+	return j.rescue(d), nil
+}
+
+// eased is a plan made easier, with whole phrases left out where that loses no more. A trial in a piece that
+// is not short is only asked what it loses.
+func (j *job) eased(rescued *draft) *draft {
+	if j.opt.brings.isTrial() && !j.short() {
+		return rescued
+	}
+	d := j.polished(rescued)
+	if j.opt.brings != nil || j.value(d.all) <= 1e-9 {
+		return d
+	}
+	d = j.wholePhrases(d)
+	if next := j.givenBackBeside(d); next != d {
+		d = j.polish(next)
+	}
+	return d
+}
+
+// polished is a plan made easier; who plays otherwise then may have a hand free for what is lost.
+func (j *job) polished(rescued *draft) *draft {
+	d := j.polish(rescued)
+	for d != rescued && j.value(d.all) > 1e-9 {
 		if rescued = j.rescue(d); rescued == d {
 			break
 		}
 		d = j.polish(rescued)
 	}
-	return d, nil
+	return d
 }
 
 // finish says how good a finished plan is.

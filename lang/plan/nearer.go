@@ -129,9 +129,10 @@ func (j *job) moves(d *draft, who *person) []*setUp {
 	var out []*setUp
 	cost := l.cost(set)
 	for range mostMoves {
-		list := l.promising(set, cost)
+		was := l.hastes(set)
+		list := l.promising(set, was, cost)
 		costs := make([]float64, len(list))
-		atOnce(len(list), func(i int) { costs[i] = l.costOf(set, list[i]) })
+		atOnce(len(list), func(i int) { costs[i] = l.costOf(set, list[i], was, cost-gainOfMoves) })
 		best := -1
 		for i, c := range costs {
 			if c < cost-gainOfMoves && (best < 0 || c < costs[best]) {
@@ -203,13 +204,13 @@ func (s *setUp) nearTables(targets []body.Point) (out []shift) {
 }
 
 // promising are the shifts that would gain most if there were room for everything everywhere.
-func (l *layout) promising(s *setUp, cost float64) []shift {
+func (l *layout) promising(s *setUp, was []float64, cost float64) []shift {
 	list := l.near(s)
 	ideal := make([]float64, len(list))
 	atOnce(len(list), func(i int) {
 		c := s.copied()
 		c.put(list[i])
-		ideal[i] = l.cost(c)
+		ideal[i] = l.costAfter(c, list[i], was, cost-gainOfMoves)
 	})
 	at := make([]int, 0, len(list))
 	for i := range list {
@@ -281,27 +282,92 @@ func (s *setUp) with(m shift, wide, deep float64) *setUp {
 	return c
 }
 
-func (l *layout) costOf(s *setUp, m shift) float64 {
+func (l *layout) costOf(s *setUp, m shift, was []float64, most float64) float64 {
 	to := s.with(m, l.j.opt.Wide, l.j.opt.Deep)
 	if to == nil {
 		return math.Inf(1)
 	}
-	return l.cost(to)
+	return l.costAfter(to, m, was, most)
+}
+
+// changerAt knows what changes take in a set-up.
+func (l *layout) changerAt(s *setUp) *changer {
+	c := newChanger(l.j.score, l.j.stock, l.who.profile)
+	c.set = s
+	return c
+}
+
+// haste is what a change costs that is short of time.
+func (l *layout) haste(c *changer, h *hurry) float64 {
+	n := c.between(h.from, h.to, h.hand)
+	need := n.Steady + h.more
+	if n.moves {
+		need = max(need*check.TempoUp, need+easySpare)
+	}
+	if short := need - h.window; short > 0 {
+		return eachHaste + short
+	}
+	return 0
+}
+
+// hastes are what all changes cost that are short of time.
+func (l *layout) hastes(s *setUp) []float64 {
+	c := l.changerAt(s)
+	out := make([]float64, len(l.hurries))
+	for i := range l.hurries {
+		out[i] = l.haste(c, &l.hurries[i])
+	}
+	return out
 }
 
 // cost is what a set-up costs in haste, ways and what stands in one another.
 func (l *layout) cost(s *setUp) float64 {
-	c := newChanger(l.j.score, l.j.stock, l.who.profile)
-	c.set = s
-	sum := eachWay * s.cost(l.trips, l.cross)
-	for _, h := range l.hurries {
-		n := c.between(h.from, h.to, h.hand)
-		need := n.Steady + h.more
-		if n.moves {
-			need = max(need*check.TempoUp, need+easySpare)
+	return l.sum(s, l.ways(s), l.hastes(s))
+}
+
+// ways is what the ways of the hands cost in a set-up.
+func (l *layout) ways(s *setUp) float64 { return eachWay * s.cost(l.trips, l.cross) }
+
+// costAfter is what a set-up costs after a shift from one in which changes cost so much; infinite where
+// that is too much. Only what changes to or from what was moved take is asked anew.
+func (l *layout) costAfter(s *setUp, m shift, was []float64, most float64) float64 {
+	now := slices.Clone(was)
+	var moved []int
+	ways := l.ways(s)
+	sure := ways
+	for i := range l.hurries {
+		if l.touches(s, m, &l.hurries[i]) {
+			moved = append(moved, i)
+		} else {
+			sure += was[i]
 		}
-		if short := need - h.window; short > 0 {
-			sum += eachHaste + short
+	}
+	c := l.changerAt(s)
+	for _, i := range moved {
+		if sure >= most+nearly {
+			return math.Inf(1)
+		}
+		now[i] = l.haste(c, &l.hurries[i])
+		sure += now[i]
+	}
+	return l.sum(s, ways, now)
+}
+
+// touches says whether a change is to or from something that is moved, or the table is, so that it may
+// take another time.
+func (l *layout) touches(s *setUp, m shift, h *hurry) bool {
+	return m.table != nil || slices.ContainsFunc(m.things, func(i int) bool {
+		name := s.things[i].name
+		return l.j.stock.manners[h.from].name == name || l.j.stock.manners[h.to].name == name
+	})
+}
+
+// sum is what a set-up costs in which ways and changes cost so much.
+func (l *layout) sum(s *setUp, ways float64, hastes []float64) float64 {
+	sum := ways
+	for _, h := range hastes {
+		if h > 0 {
+			sum += h
 		}
 	}
 	for _, t := range s.things {

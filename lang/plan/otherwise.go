@@ -8,17 +8,16 @@ import (
 
 // Bounds on what is tried to be played otherwise, so that something is given back.
 const (
-	otherwiseWork  = 500 // bars of lines that a piece has at the most
-	howFarBeside   = 1   // from what is lost
-	mostAlike      = 2   // ways in which the same hands play what is lost
-	mostWaysBeside = 12  // ways of what is played otherwise
+	howFarBeside   = 1  // from what is lost
+	mostAlike      = 2  // ways in which the same hands play what is lost
+	mostWaysBeside = 12 // ways of what is played otherwise
 )
 
 // givenBackBeside is a plan with what is lost given back where one passage beside it can be played otherwise, by the same
 // hands or by others, in every way that there is. The search weighs that by what it reckons pair
 // by pair; here a check is the judge, as in rescue. Only in short pieces there is time for that.
 func (j *job) givenBackBeside(d *draft) *draft {
-	if len(j.passages) > otherwiseWork {
+	if !j.short() {
 		return d
 	}
 	for _, q := range j.search.lost(d.all) {

@@ -73,8 +73,9 @@ func wholeOf(t *testing.T, text string, players int) (before, after made) {
 	j.open()
 	all, err := j.settle(j.search.tidy(j.ctx, j.begun()))
 	require.NoError(t, err)
-	d, err := j.made(all)
+	d, err := j.given(all)
 	require.NoError(t, err)
+	d = j.polished(d)
 	return made{d, j}, made{j.wholePhrases(d), j}
 }
 

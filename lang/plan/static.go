@@ -35,7 +35,11 @@ func (s *search) statics(ctx context.Context) [][]plays {
 	}
 	slices.SortStableFunc(lines, func(a, b *track) int { return cmp.Compare(weight(b), weight(a)) })
 	var orders [][]*track
-	for range max(1, min(mostStatic, staticWork/max(1, len(s.passages)))) {
+	starts, on := mostStatic, mostGoneOn
+	if n := len(s.tracks); !s.short() { // the fewer lines, the less do orders of them differ
+		starts, on = min(starts, max(1, 2*n/3)), min(on, max(2, n/4))
+	}
+	for range max(1, min(starts, staticWork/max(1, len(s.passages)))) {
 		orders = append(orders, slices.Clone(lines))
 		shuffle(len(lines), func(i, k int) { lines[i], lines[k] = lines[k], lines[i] })
 	}
@@ -50,7 +54,7 @@ func (s *search) statics(ctx context.Context) [][]plays {
 		return cmp.Or(cmp.Compare(math.Round(a.value), math.Round(b.value)), cmp.Compare(a.cost, b.cost))
 	})
 	var out [][]plays
-	for _, f := range found[:min(len(found), max(1, min(mostGoneOn, goneOnWork/max(1, len(s.passages)))))] {
+	for _, f := range found[:min(len(found), max(1, min(on, goneOnWork/max(1, len(s.passages)))))] {
 		out = append(out, f.all)
 	}
 	return out
