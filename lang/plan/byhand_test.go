@@ -97,7 +97,7 @@ func handMade(t testing.TB) map[string]int {
 
 // fewWarnings is how much a check warns of at the most in plans that lose less than those made by
 // hand.
-var fewWarnings = map[string]int{"skyline-4.handful": 10, "lanterns-3.handful": 7, "mambo-3.handful": 1, "lock-street-3.handful": 7, "sluice-gate-2.handful": 6}
+var fewWarnings = map[string]int{"skyline-4.handful": 9, "lanterns-3.handful": 7, "mambo-3.handful": 2, "lock-street-3.handful": 7, "sluice-gate-2.handful": 6}
 
 // No plan loses more than one made by hand, nor has it more that a check warns of, nor
 // does it give lines to and fro more often.

@@ -229,7 +229,7 @@ const mostReplanned = 1_200
 // wishes.
 func (j *job) atOdds(lost []Loss) []demand {
 	all := demandsOf(j.file, &j.opt)
-	if (len(all)+2)*len(j.passages) > mostReplanned || !slices.ContainsFunc(lost, j.concerned) {
+	if len(all) == 0 || (len(all)+2)*len(j.passages) > mostReplanned || !slices.ContainsFunc(lost, j.concerned) {
 		return nil
 	}
 	loses := func(stay []demand) float64 {

@@ -150,7 +150,7 @@ const few = 4
 
 // shortWork is how many bars of lines a short piece has at the most, in which everything is tried
 // that there is.
-const shortWork = 500
+const shortWork = 260
 
 func (p *piece) short() bool { return len(p.passages) <= shortWork }
 

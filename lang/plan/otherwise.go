@@ -8,16 +8,17 @@ import (
 
 // Bounds on what is tried to be played otherwise, so that something is given back.
 const (
-	howFarBeside   = 1  // from what is lost
-	mostAlike      = 2  // ways in which the same hands play what is lost
-	mostWaysBeside = 12 // ways of what is played otherwise
+	otherwiseWork  = 500 // bars of lines that a piece has at the most
+	howFarBeside   = 1   // from what is lost
+	mostAlike      = 2   // ways in which the same hands play what is lost
+	mostWaysBeside = 12  // ways of what is played otherwise
 )
 
 // givenBackBeside is a plan with what is lost given back where one passage beside it can be played otherwise, by the same
 // hands or by others, in every way that there is. The search weighs that by what it reckons pair
 // by pair; here a check is the judge, as in rescue. Only in short pieces there is time for that.
 func (j *job) givenBackBeside(d *draft) *draft {
-	if !j.short() {
+	if len(j.passages) > otherwiseWork {
 		return d
 	}
 	for _, q := range j.search.lost(d.all) {
@@ -54,7 +55,7 @@ func (j *job) everyWay(q *passage) {
 	for _, o := range j.stock.chosenFor(q, mostWays) {
 		if len(q.options) < mostWays && !slices.ContainsFunc(q.options, func(p option) bool { return p.manner == o.manner }) {
 			j.search.fixtureOf(&o)
-			q.options = append(q.options, o)
+			q.more(o)
 		}
 	}
 }

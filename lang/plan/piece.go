@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"example.org/handful/lang/beat"
@@ -66,6 +67,15 @@ type plays struct {
 }
 
 var nobody = plays{player: -1}
+
+// more adds to the ways of playing a passage, as long as their number has room in a [plays].
+func (q *passage) more(o option) bool {
+	if len(q.options) > math.MaxInt8 {
+		return false
+	}
+	q.options = append(q.options, o)
+	return true
+}
 
 // A piece is what there is to plan.
 type piece struct {

@@ -349,14 +349,16 @@ func (j *job) anyImplement(q *passage) {
 		}
 	}
 	for _, o := range from {
-		if o.with.Implement == "" || o.mount == kit.Held || len(q.options) > 100 {
+		if o.with.Implement == "" || o.mount == kit.Held {
 			continue
 		}
 		o.with = kit.Choice{}
 		o.sound += 0.3
 		if !slices.ContainsFunc(q.options, func(p option) bool { return p.manner == o.manner }) {
 			o.sig = j.stock.sig(o.manner)
-			q.options = append(q.options, o)
+			if !q.more(o) {
+				return
+			}
 		}
 	}
 }
@@ -365,7 +367,7 @@ func (j *job) anyImplement(q *passage) {
 // strokes out between the hands: each to the one that is free longer before and
 // behind it.
 func (j *job) byStroke(all []plays, q *passage) {
-	if q.roll || len(q.options) > 100 {
+	if q.roll {
 		return
 	}
 	for pi, who := range j.people {
@@ -382,8 +384,8 @@ func (j *job) byStroke(all []plays, q *passage) {
 			}
 			o.split, o.slots, o.gaps, o.turn = split, []uint8{hands}, noGaps, 0
 			o.sound += 0.2
-			if !slices.ContainsFunc(q.options, func(p option) bool { return p.manner == o.manner && slices.Equal(p.split, split) }) {
-				q.options = append(q.options, o)
+			if !slices.ContainsFunc(q.options, func(p option) bool { return p.manner == o.manner && slices.Equal(p.split, split) }) && !q.more(o) {
+				return
 			}
 		}
 	}

@@ -415,8 +415,7 @@ func (j *job) oneStick(d *draft, f *check.Finding, list []*passage, left *int) *
 				return o.manner == m && slices.Equal(o.split, was.split) && slices.Contains(o.slots, pl.slots)
 			}); at >= 0 {
 				now[q.id].option = int8(at)
-			} else if was.split != nil {
-				j.splitAlike(q, was, with)
+			} else if was.split != nil && splitAlike(q, was, with) {
 				now[q.id].option = int8(len(q.options) - 1)
 			}
 		}
@@ -429,19 +428,17 @@ func (j *job) oneStick(d *draft, f *check.Finding, list []*passage, left *int) *
 }
 
 // splitAlike adds to the ways of a passage that both hands share one with another
-// implement, or if there is none the same again.
-func (j *job) splitAlike(q *passage, was *option, with kit.Choice) {
-	o := *was
-	if i := slices.IndexFunc(q.options, func(p option) bool {
-		m := was.manner
-		m.with = with
-		return p.manner == m
-	}); i >= 0 {
-		split, slots := o.split, o.slots
-		o = q.options[i]
-		o.split, o.slots, o.gaps, o.turn = split, slots, was.gaps, was.turn
+// implement, if there is one and room for it.
+func splitAlike(q *passage, was *option, with kit.Choice) bool {
+	m := was.manner
+	m.with = with
+	i := slices.IndexFunc(q.options, func(p option) bool { return p.manner == m })
+	if i < 0 {
+		return false
 	}
-	q.options = append(q.options, o)
+	o := q.options[i]
+	o.split, o.slots, o.gaps, o.turn = was.split, was.slots, was.gaps, was.turn
+	return q.more(o)
 }
 
 // otherwise is a plan with a stretch played in another way, if a check says less of it.
