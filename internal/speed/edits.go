@@ -136,38 +136,27 @@ func (b bench) edits() error {
 		}
 		for i, k := range kinds() {
 			what := fmt.Sprintf("edit, %d lines: %s", strings.Count(text, "\n"), k.name)
+			middle := func(j int) time.Duration { return took[j][i][(len(took[j][i])-1)/2] }
+			longest := func(j int) time.Duration { return took[j][i][len(took[j][i])-1] }
 			for _, q := range []struct {
-				name string
-				of   func(j int) float64
+				name, unit string
+				of         func(j int) float64
 			}{
-				{"p50", func(j int) float64 { return ms(took[j][i][(len(took[j][i])-1)/2]) }},
-				{"p99", func(j int) float64 { return ms(took[j][i][(len(took[j][i])-1)*99/100]) }},
-				{"longest", func(j int) float64 { return ms(took[j][i][len(took[j][i])-1]) }},
-				{"processor", func(j int) float64 { return ms(cpu[j][i]) / float64(*edits) }},
+				{"p50", "ms", func(j int) float64 { return ms(middle(j)) }},
+				{"p99", "ms", func(j int) float64 { return ms(took[j][i][(len(took[j][i])-1)*99/100]) }},
+				{"longest", "ms", func(j int) float64 { return ms(longest(j)) }},
+				{"processor", "ms", func(j int) float64 { return ms(cpu[j][i]) / float64(*edits) }},
+				{"longest to p50", "", func(j int) float64 { return float64(longest(j)) / float64(middle(j)) }},
 			} {
 				values := make([]float64, len(b.bins))
 				for j := range values {
 					values[j] = q.of(j)
 				}
-				row(what+", "+q.name, "ms", values)
+				row(what+", "+q.name, q.unit, values)
 			}
-			longest := func(j int) float64 {
-				list := took[j][i]
-				return float64(list[len(list)-1]) / float64(list[(len(list)-1)/2])
-			}
-			rowOf(what+", longest to p50", longest, len(b.bins))
 		}
 	}
 	return nil
-}
-
-// rowOf tells a figure of each of so many builds.
-func rowOf(what string, figure func(j int) float64, builds int) {
-	values := make([]float64, builds)
-	for j := range values {
-		values[j] = figure(j)
-	}
-	row(what, "", values)
 }
 
 func ms(d time.Duration) float64 { return d.Seconds() * 1e3 }
