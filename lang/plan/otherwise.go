@@ -16,7 +16,7 @@ const (
 
 // givenBackBeside is a plan with what is lost given back where one passage beside it can be played otherwise, by the same
 // hands or by others, in every way that there is. The search weighs that by what it reckons pair
-// by pair; here a check is the judge, as in rescue. Only in short pieces there is time for that.
+// by pair; here a check is the judge, as in rescue. Only in pieces of [otherwiseWork] there is time for that.
 func (j *job) givenBackBeside(d *draft) *draft {
 	if len(j.passages) > otherwiseWork {
 		return d
